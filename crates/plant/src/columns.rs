@@ -1,0 +1,266 @@
+//! How the logger's columns are bound to roles, and what its words mean.
+
+use std::collections::BTreeMap;
+use trace::{Decimal, FlowUnit, PressureUnit, Quantity, Role, TemperatureUnit, Unit};
+
+/// The order in which a date's day, month and year are written.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
+pub enum DateOrder {
+    /// 2026-03-08
+    YearFirst,
+    /// 03/08/2026
+    MonthFirst,
+    /// 08/03/2026
+    DayFirst,
+}
+
+impl DateOrder {
+    /// The name in a plant file.
+    pub const fn name(self) -> &'static str {
+        match self {
+            Self::YearFirst => "year-first",
+            Self::MonthFirst => "month-first",
+            Self::DayFirst => "day-first",
+        }
+    }
+}
+
+/// A column that plays a role.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Binding {
+    /// The column's name in the header, as the logger writes it.
+    pub column: String,
+    /// The word for the unit; `None` when the header or the units row says it.
+    pub unit: Option<String>,
+    /// The physical range in that unit, ends included; `None` for the built-in one.
+    pub range: Option<(Decimal, Decimal)>,
+}
+
+/// The columns of a logger file.
+#[derive(Debug, Clone, PartialEq, Eq, Default)]
+pub struct Columns {
+    /// The column of the date, where it is apart from the time.
+    pub date: Option<String>,
+    /// The column of the time, or of date and time together.
+    pub time: Option<String>,
+    /// The bound roles.
+    pub roles: BTreeMap<Role, Binding>,
+    /// The words of the `valve` column.
+    pub valve_words: ValveWords,
+    /// The words of limit switches and of the leak sensor.
+    pub switch_words: SwitchWords,
+    /// The words of the `mode` column.
+    pub mode_words: ModeWords,
+}
+
+impl Columns {
+    /// Whether the plant file binds any column; if not, columns are recognised by their names.
+    pub fn is_bound(&self) -> bool {
+        self.time.is_some() || !self.roles.is_empty()
+    }
+}
+
+/// The words for positions of the flow diversion device; case does not matter.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct ValveWords {
+    /// Forward flow.
+    pub forward: Vec<String>,
+    /// Diverted flow.
+    pub divert: Vec<String>,
+    /// Between the two.
+    pub travel: Vec<String>,
+}
+
+/// The words for on and off; case does not matter.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct SwitchWords {
+    /// Switch made, leak seen.
+    pub on: Vec<String>,
+    /// Switch not made, no leak.
+    pub off: Vec<String>,
+}
+
+/// The words for modes; case does not matter.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct ModeWords {
+    /// Product is made.
+    pub production: Vec<String>,
+    /// The line runs on water.
+    pub water: Vec<String>,
+    /// The line is cleaned.
+    pub cleaning: Vec<String>,
+}
+
+/// What the line is doing.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub enum Mode {
+    /// Product is made, or nothing says otherwise.
+    Production,
+    /// The line runs on water.
+    Water,
+    /// The line is cleaned.
+    Cleaning,
+}
+
+impl Mode {
+    /// The name in reports.
+    pub const fn name(self) -> &'static str {
+        match self {
+            Self::Production => "production",
+            Self::Water => "water",
+            Self::Cleaning => "cleaning",
+        }
+    }
+}
+
+fn owned(words: &[&str]) -> Vec<String> {
+    words.iter().map(|&word| word.to_owned()).collect()
+}
+
+fn has(words: &[String], word: &str) -> bool {
+    words.iter().any(|known| known.trim().to_lowercase() == word.trim().to_lowercase())
+}
+
+impl Default for ValveWords {
+    /// Words whose meaning is plain. `0` and `1` are not among them: only a plant knows which is
+    /// which.
+    fn default() -> Self {
+        Self {
+            forward: owned(&["forward", "forward flow", "fwd", "ff"]),
+            divert: owned(&["divert", "diverted", "divert flow", "diverted flow", "div", "df"]),
+            travel: owned(&["travel", "traveling", "travelling", "trv", "moving", "transit"]),
+        }
+    }
+}
+
+impl Default for SwitchWords {
+    fn default() -> Self {
+        Self {
+            on: owned(&["1", "on", "true", "yes", "made", "closed", "leak"]),
+            off: owned(&["0", "off", "false", "no", "open", "ok", "none"]),
+        }
+    }
+}
+
+impl Default for ModeWords {
+    fn default() -> Self {
+        Self {
+            production: owned(&["production", "product", "prod", "run", "milk"]),
+            water: owned(&["water", "rinse", "flush"]),
+            cleaning: owned(&["cleaning", "clean", "cip", "wash", "sanitize", "sanitise"]),
+        }
+    }
+}
+
+impl ValveWords {
+    /// The position that a word stands for; `None` for an unmapped word.
+    pub fn position(&self, word: &str) -> Option<trace::ValveState> {
+        if has(&self.forward, word) {
+            Some(trace::ValveState::Forward)
+        } else if has(&self.divert, word) {
+            Some(trace::ValveState::Divert)
+        } else if has(&self.travel, word) {
+            Some(trace::ValveState::Travel)
+        } else {
+            None
+        }
+    }
+}
+
+impl SwitchWords {
+    /// On, off, or `None` for an unmapped word.
+    pub fn state(&self, word: &str) -> Option<bool> {
+        if has(&self.on, word) {
+            Some(true)
+        } else if has(&self.off, word) {
+            Some(false)
+        } else {
+            None
+        }
+    }
+}
+
+impl ModeWords {
+    /// The mode that a word stands for. A word that is not known counts as production: milk may
+    /// be in the line.
+    pub fn mode(&self, word: &str) -> Mode {
+        if has(&self.cleaning, word) {
+            Mode::Cleaning
+        } else if has(&self.water, word) {
+            Mode::Water
+        } else {
+            Mode::Production
+        }
+    }
+}
+
+/// A unit of any quantity.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum AnyUnit {
+    /// °F or °C
+    Temperature(TemperatureUnit),
+    /// psi, kPa, …
+    Pressure(PressureUnit),
+    /// L/h, gal/min, …
+    Flow(FlowUnit),
+}
+
+impl AnyUnit {
+    /// The unit that `word` names for a role; `None` when it names none of that quantity.
+    pub fn from_word(role: Role, word: &str) -> Option<Self> {
+        match role.quantity() {
+            Quantity::Temperature => TemperatureUnit::from_word(word).map(Self::Temperature),
+            Quantity::Pressure => PressureUnit::from_word(word).map(Self::Pressure),
+            Quantity::Flow => FlowUnit::from_word(word).map(Self::Flow),
+            Quantity::State | Quantity::Text => None,
+        }
+    }
+
+    /// The symbol, as printed.
+    pub fn symbol(self) -> &'static str {
+        match self {
+            Self::Temperature(unit) => unit.symbol(),
+            Self::Pressure(unit) => unit.symbol(),
+            Self::Flow(unit) => unit.symbol(),
+        }
+    }
+
+    /// The built-in physical range: a reading outside it is the sensor's fault, not the milk's.
+    ///
+    /// Our own choice, generous on both sides (common practice for dairy sensors): −10 to 150 °C,
+    /// −1 bar to 20 bar, −1 to 200 m³/h. A plant file can set narrower ones.
+    pub fn physical_range(self) -> (Decimal, Decimal) {
+        let whole = |least, greatest| (Decimal::whole(least), Decimal::whole(greatest));
+        match self {
+            Self::Temperature(TemperatureUnit::Celsius) => whole(-10, 150),
+            Self::Temperature(TemperatureUnit::Fahrenheit) => whole(14, 302),
+            Self::Pressure(PressureUnit::Psi) => whole(-15, 300),
+            Self::Pressure(PressureUnit::Kilopascal) => whole(-100, 2000),
+            Self::Pressure(PressureUnit::Bar) => whole(-1, 20),
+            Self::Pressure(PressureUnit::Millibar) => whole(-1000, 20_000),
+            Self::Pressure(PressureUnit::Megapascal) => (Decimal::new(-1, 1), Decimal::whole(2)),
+            Self::Flow(FlowUnit::LitrePerHour) => whole(-1000, 200_000),
+            Self::Flow(FlowUnit::CubicMetrePerHour) => whole(-1, 200),
+            Self::Flow(FlowUnit::LitrePerMinute) => whole(-17, 3333),
+            Self::Flow(FlowUnit::GallonPerMinute) => whole(-5, 880),
+            Self::Flow(FlowUnit::GallonPerHour) => whole(-264, 52_800),
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use trace::ValveState;
+
+    #[test]
+    fn words_are_told_apart_without_case() {
+        let words = ValveWords::default();
+        assert_eq!(words.position(" FWD "), Some(ValveState::Forward));
+        assert_eq!(words.position("Diverted"), Some(ValveState::Divert));
+        assert_eq!(words.position("1"), None);
+        assert_eq!(words.position(""), None);
+        assert_eq!(ModeWords::default().mode("CIP"), Mode::Cleaning);
+        assert_eq!(ModeWords::default().mode("?"), Mode::Production);
+    }
+}

@@ -1,0 +1,27 @@
+//! The plant file: what a plant says of its pasteurizer, its products and its limits.
+//!
+//! A plant file is TOML and read strictly: an unknown key is an error with its line. It binds the
+//! logger's columns to roles, names units, valve words, products, shifts and the time zone, and
+//! may set limits of its own. Every limit carries its source, and where a regulation prints two
+//! units, both printed figures: the one is not a conversion of the other.
+
+mod columns;
+mod error;
+mod file;
+mod limit;
+mod plant;
+mod products;
+mod rows;
+mod shift;
+mod tube;
+mod zone;
+
+pub use columns::{AnyUnit, Binding, Columns, DateOrder, Mode, ModeWords, SwitchWords, ValveWords};
+pub use error::Error;
+pub use limit::{PressureLimit, Provenance, Source, TemperatureLimit};
+pub use plant::{Limits, Plant, SlewLimits};
+pub use products::{Product, Products};
+pub use rows::{ROWS, Row, row};
+pub use shift::Shift;
+pub use tube::{Flow, Tube};
+pub use zone::{LocalResolution, Zone};

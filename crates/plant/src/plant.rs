@@ -1,0 +1,142 @@
+//! A plant and its limits, with the defaults of the method where the file is silent.
+
+use crate::columns::{Columns, DateOrder};
+use crate::limit::{PressureLimit, Provenance, Source, TemperatureLimit};
+use crate::products::Products;
+use crate::shift::Shift;
+use crate::tube::{Flow, Tube};
+use crate::zone::Zone;
+use trace::{Decimal, DecimalMark, Duration, Instant};
+
+/// What a plant file says, checked.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Plant {
+    /// The plant's name.
+    pub name: String,
+    /// The pasteurizer's name.
+    pub unit: String,
+    /// The zone of local stamps and of all times shown.
+    pub zone: Zone,
+    /// The order of dates in the logger's files, where the plant says it.
+    pub date_order: Option<DateOrder>,
+    /// The decimal mark in the logger's files, where the plant says it.
+    pub decimal_mark: Option<DecimalMark>,
+    /// The logger's columns.
+    pub columns: Columns,
+    /// The limits.
+    pub limits: Limits,
+    /// The products.
+    pub products: Products,
+    /// The shifts, in the order of the file.
+    pub shifts: Vec<Shift>,
+    /// The flow to reckon volumes with where none is recorded.
+    pub nominal_flow: Option<Flow>,
+    /// The holding tube.
+    pub tube: Option<Tube>,
+    /// Whether all this was assumed because there is no plant file.
+    pub assumed: bool,
+}
+
+impl Plant {
+    /// What is assumed without a plant file: stamps in UTC, milk at 161 °F (72 °C), a
+    /// differential of 2 psi (14 kPa), columns recognised by their names.
+    pub fn assumed() -> Self {
+        Self {
+            name: "plant not named".to_owned(),
+            unit: "unit not named".to_owned(),
+            zone: Zone::UTC,
+            date_order: None,
+            decimal_mark: None,
+            columns: Columns::default(),
+            limits: Limits::default(),
+            products: Products::default(),
+            shifts: Vec::new(),
+            nominal_flow: None,
+            tube: None,
+            assumed: true,
+        }
+    }
+
+    /// The first shift that holds `instant`.
+    pub fn shift_at(&self, instant: Instant) -> Option<&Shift> {
+        if self.shifts.is_empty() {
+            return None;
+        }
+        let time = self.zone.time_of_day(instant);
+        self.shifts.iter().find(|shift| shift.contains(time))
+    }
+}
+
+/// The limits of the audit that do not depend on the product.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Limits {
+    /// The floor of pasteurized minus raw.
+    pub differential: PressureLimit,
+    /// Where that floor comes from.
+    pub differential_source: Source,
+    /// The moment in which the device may act (1.0 s; PMO Appendix I, test 5.6, from memory).
+    pub response_allowance: Duration,
+    /// Exceptions less than this apart are one episode (60 s; our choice).
+    pub merge_time: Duration,
+    /// A step longer than this is a gap; `None` for three times the median step (our choice).
+    pub gap: Option<Duration>,
+    /// How long the device may be between its positions (5 s; our choice).
+    pub travel_allowance: Duration,
+    /// The interval that the authority asks of an electronic record (5 s; PMO Appendix H, low
+    /// confidence: a setting, not a citation).
+    pub record_interval: Duration,
+    /// Identical readings for longer than this are frozen (600 s; our choice).
+    pub frozen_after: Duration,
+    /// How far recorder and indicating thermometer may differ: 1 °F / 0.5 °C as printed
+    /// (3 CCR 585; Ala. Admin. Code 420-3-17-.05, °F seen).
+    pub recorder_difference: TemperatureLimit,
+    /// How fast readings may change.
+    pub slew: SlewLimits,
+}
+
+/// The fastest change that a sensor can show, per second. Our own choice, generous: an indicating
+/// thermometer needs up to 4 s for 12 °F (1 NYCRR App. 9), and a faster probe is no fault.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct SlewLimits {
+    /// °C a second; 1.8 times as many °F.
+    pub celsius_per_second: Decimal,
+    /// kPa a second.
+    pub kilopascal_per_second: Decimal,
+}
+
+impl Default for Limits {
+    fn default() -> Self {
+        Self {
+            differential: PressureLimit::Printed {
+                psi: Decimal::whole(2),
+                kilopascal: Decimal::whole(14),
+            },
+            differential_source: Source::new(
+                "CFIA Dairy Establishment Inspection Manual, App. 19-6 (archived guidance, 2013): \
+                 14 kPa (2 psi)",
+                Provenance::Seen,
+            ),
+            response_allowance: Duration::from_seconds(1),
+            merge_time: Duration::from_seconds(60),
+            gap: None,
+            travel_allowance: Duration::from_seconds(5),
+            record_interval: Duration::from_seconds(5),
+            frozen_after: Duration::from_seconds(600),
+            recorder_difference: TemperatureLimit::Printed {
+                fahrenheit: Decimal::whole(1),
+                celsius: Decimal::new(5, 1),
+            },
+            slew: SlewLimits {
+                celsius_per_second: Decimal::whole(10),
+                kilopascal_per_second: Decimal::whole(300),
+            },
+        }
+    }
+}
+
+impl Limits {
+    /// The gap limit for a record with the given median step.
+    pub fn gap_limit(&self, sampling_interval: Duration) -> Duration {
+        self.gap.unwrap_or_else(|| sampling_interval.times(3))
+    }
+}

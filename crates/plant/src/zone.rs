@@ -1,0 +1,123 @@
+//! The plant's time zone: local stamps to instants and back.
+//!
+//! A local time may exist twice (autumn) or not at all (spring); which of two it is can't be
+//! decided here, only by the order of rows in the file.
+
+use chrono::offset::LocalResult;
+use chrono::{DateTime, NaiveDateTime, NaiveTime, TimeZone, Utc};
+use std::str::FromStr;
+use trace::Instant;
+
+/// An IANA time zone.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Zone(chrono_tz::Tz);
+
+/// What a local time stands for.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum LocalResolution {
+    /// One instant.
+    One(Instant),
+    /// Two instants, in the autumn hour that is passed twice: summer time, then winter time.
+    Two(Instant, Instant),
+    /// No instant: the hour that is skipped in spring.
+    None,
+}
+
+impl Zone {
+    /// Coordinated universal time.
+    pub const UTC: Self = Self(chrono_tz::UTC);
+
+    /// The name in the IANA data base.
+    pub fn name(self) -> &'static str {
+        self.0.name()
+    }
+
+    /// What the local time `local` stands for.
+    pub fn resolve(self, local: NaiveDateTime) -> LocalResolution {
+        let instant = |time: DateTime<chrono_tz::Tz>| {
+            Instant::from_unix_milliseconds(time.timestamp_millis())
+        };
+        match self.0.from_local_datetime(&local) {
+            LocalResult::Single(time) => LocalResolution::One(instant(time)),
+            LocalResult::Ambiguous(one, other) => {
+                let (one, other) = (instant(one), instant(other));
+                LocalResolution::Two(one.min(other), one.max(other))
+            }
+            LocalResult::None => LocalResolution::None,
+        }
+    }
+
+    /// The local time at `instant`; instants beyond the calendar are shown at its end.
+    pub fn local(self, instant: Instant) -> DateTime<chrono_tz::Tz> {
+        DateTime::<Utc>::from_timestamp_millis(instant.unix_milliseconds())
+            .unwrap_or(DateTime::<Utc>::MAX_UTC)
+            .with_timezone(&self.0)
+    }
+
+    /// RFC 3339 with milliseconds and offset: `2026-03-08T06:00:00.000-06:00`.
+    pub fn rfc3339(self, instant: Instant) -> String {
+        self.local(instant).to_rfc3339_opts(chrono::SecondsFormat::Millis, false)
+    }
+
+    /// The time of day on the plant's clock, `06:00:00`, milliseconds only where there are any,
+    /// with the zone's abbreviation where the same local time came or will come twice.
+    pub fn clock(self, instant: Instant) -> String {
+        let local = self.local(instant);
+        let time = if instant.unix_milliseconds().rem_euclid(1000) == 0 {
+            local.format("%H:%M:%S").to_string()
+        } else {
+            local.format("%H:%M:%S%.3f").to_string()
+        };
+        match self.resolve(local.naive_local()) {
+            LocalResolution::Two(..) => format!("{time} {}", local.format("%Z")),
+            LocalResolution::One(_) | LocalResolution::None => time,
+        }
+    }
+
+    /// The calendar date on the plant's clock, `2026-03-08`.
+    pub fn date(self, instant: Instant) -> String {
+        self.local(instant).format("%Y-%m-%d").to_string()
+    }
+
+    /// The time of day on the plant's clock.
+    pub fn time_of_day(self, instant: Instant) -> NaiveTime {
+        self.local(instant).time()
+    }
+}
+
+impl FromStr for Zone {
+    type Err = String;
+
+    /// Takes an IANA name such as `America/Chicago`.
+    fn from_str(name: &str) -> Result<Self, String> {
+        chrono_tz::Tz::from_str(name).map(Self).map_err(|cause| {
+            format!("{cause}; a time zone is an IANA name such as \"America/Chicago\" or \"UTC\"")
+        })
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use chrono::NaiveDate;
+
+    fn local(text: &str) -> NaiveDateTime {
+        NaiveDateTime::parse_from_str(text, "%Y-%m-%d %H:%M:%S")
+            .unwrap_or(NaiveDate::MIN.and_time(NaiveTime::MIN))
+    }
+
+    #[test]
+    fn the_two_odd_hours_of_the_year() {
+        let Ok(zone) = "America/Chicago".parse::<Zone>() else { panic!("a known zone") };
+        // US rules: 2026-03-08 02:00 → 03:00, 2026-11-01 02:00 → 01:00 (IANA data base).
+        assert_eq!(zone.resolve(local("2026-03-08 02:30:00")), LocalResolution::None);
+        let LocalResolution::Two(first, second) = zone.resolve(local("2026-11-01 01:30:00")) else {
+            panic!("the hour is passed twice")
+        };
+        assert_eq!(second.since(first).milliseconds(), 3_600_000);
+        assert_eq!(zone.rfc3339(first), "2026-11-01T01:30:00.000-05:00");
+        assert_eq!(zone.rfc3339(second), "2026-11-01T01:30:00.000-06:00");
+        assert_eq!(zone.clock(first), "01:30:00 CDT");
+        assert_eq!(zone.clock(second), "01:30:00 CST");
+    }
+}

@@ -1,0 +1,31 @@
+//! The nouns of Holdtrace: what a logger recorded, and nothing about what it means.
+//!
+//! An [`Instant`] is an integer millisecond in UTC, a reading is a [`Decimal`] exactly as the
+//! logger printed it, a [`Channel`] is a column of readings in one unit where each reading is
+//! either valid or [`Invalid`] for a stated reason, and a [`RunRecord`] is an immutable set of
+//! channels over strictly increasing instants.
+//!
+//! This crate knows no other crate of the workspace, reads no file and no clock. It never
+//! interpolates: a hole in the record stays a hole.
+
+mod channel;
+mod decimal;
+mod error;
+mod instant;
+mod observation;
+mod record;
+mod role;
+mod text;
+mod units;
+mod valve;
+
+pub use channel::{Channel, ChannelView, Invalid, Reading};
+pub use decimal::{Decimal, DecimalMark, NotADecimal, Ratio, Toward, power_of_ten};
+pub use error::Error;
+pub use instant::{Duration, Instant, Interval};
+pub use observation::{Observation, ObservationKind, SourcePosition};
+pub use record::{Differential, RunRecord, RunRecordParts, SourceFile};
+pub use role::{Quantity, Role};
+pub use text::TextChannel;
+pub use units::{FlowUnit, PressureUnit, TemperatureUnit, Unit, VolumeUnit};
+pub use valve::ValveState;

@@ -1,0 +1,379 @@
+//! The immutable, columnar run record of one pasteurizer.
+//!
+//! Contract: instants strictly increase; every channel has one reading for each instant; a
+//! reading is valid or says why not; nothing is interpolated. The differential pressure is always
+//! there as a channel of its own, exact to the last digit, whether the logger recorded it or the
+//! two pressures.
+
+use crate::channel::{Channel, ChannelView};
+use crate::error::Error;
+use crate::instant::{Duration, Instant, Interval};
+use crate::role::Role;
+use crate::text::TextChannel;
+use crate::units::{FlowUnit, PressureUnit, TemperatureUnit};
+use crate::valve::ValveState;
+use std::sync::Arc;
+
+/// A file that a record was read from.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct SourceFile {
+    /// The name as it was given.
+    pub name: Arc<str>,
+    /// Its length in bytes.
+    pub bytes: u64,
+    /// How many rows became samples or parts of one.
+    pub rows: u64,
+    /// The SHA-256 of its bytes (FIPS 180-4).
+    pub sha256: [u8; 32],
+}
+
+impl SourceFile {
+    /// The digest in lower-case hexadecimal, as `sha256sum` prints it.
+    pub fn sha256_hex(&self) -> String {
+        self.sha256.iter().map(|byte| format!("{byte:02x}")).collect()
+    }
+}
+
+/// Where the differential pressure comes from.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub enum Differential {
+    /// From two pressures in one unit.
+    Pair {
+        /// Regenerator, raw side.
+        raw: Channel<PressureUnit>,
+        /// Regenerator, pasteurized side.
+        pasteurized: Channel<PressureUnit>,
+    },
+    /// Recorded as a difference, pasteurized minus raw.
+    Direct(Channel<PressureUnit>),
+}
+
+/// The parts of a [`RunRecord`], to be checked and put together by [`RunRecord::new`].
+#[derive(Debug, Clone)]
+pub struct RunRecordParts {
+    /// The name of the pasteurizer.
+    pub unit: String,
+    /// The files it was read from.
+    pub sources: Vec<SourceFile>,
+    /// Strictly increasing.
+    pub instants: Vec<Instant>,
+    /// Position of the flow diversion device.
+    pub valve: Vec<ValveState>,
+    /// Indicating thermometer at the outlet of the holding tube.
+    pub holding_temperature: Channel<TemperatureUnit>,
+    /// The regenerator's pressures.
+    pub differential: Differential,
+    /// Recording thermometer.
+    pub recorder_temperature: Option<Channel<TemperatureUnit>>,
+    /// Flow meter before the heater.
+    pub flow_rate: Option<Channel<FlowUnit>>,
+    /// Raw milk that enters the regenerator.
+    pub raw_temperature: Option<Channel<TemperatureUnit>>,
+    /// Raw milk that leaves the regenerator.
+    pub regenerated_temperature: Option<Channel<TemperatureUnit>>,
+    /// Hot water to the heater.
+    pub heating_water_temperature: Option<Channel<TemperatureUnit>>,
+    /// Product that leaves the cooler.
+    pub cooled_temperature: Option<Channel<TemperatureUnit>>,
+    /// Leak seen (`true`), not seen (`false`), not readable (`None`).
+    pub leak_detect: Option<Vec<Option<bool>>>,
+    /// Name of the product.
+    pub product: Option<TextChannel>,
+    /// Lot of the product.
+    pub lot: Option<TextChannel>,
+    /// Production, water or cleaning, in the logger's own words.
+    pub mode: Option<TextChannel>,
+}
+
+/// The time-ordered trace of one pasteurizer for one production day.
+#[derive(Debug, Clone)]
+pub struct RunRecord {
+    parts: RunRecordParts,
+    /// Pasteurized minus raw where the logger recorded the pair.
+    difference: Option<Channel<PressureUnit>>,
+    sampling_interval: Duration,
+}
+
+impl RunRecord {
+    /// Checks the parts and puts them together.
+    ///
+    /// # Errors
+    /// When there is no sample, a channel has another length than the instants, or the instants
+    /// do not strictly increase.
+    pub fn new(parts: RunRecordParts) -> Result<Self, Error> {
+        let instants = parts.instants.len();
+        if instants == 0 {
+            return Err(Error::NoSamples);
+        }
+        if let Some(before) = parts.instants.windows(2).position(|pair| pair[0] >= pair[1]) {
+            return Err(Error::Order { sample: before + 1 });
+        }
+        let difference = match &parts.differential {
+            Differential::Pair { raw, pasteurized } => Some(Channel::difference(pasteurized, raw)),
+            Differential::Direct(_) => None,
+        };
+        let sampling_interval = median_step(&parts.instants);
+        let record = Self { parts, difference, sampling_interval };
+        for (channel, samples) in record.lengths() {
+            if samples != instants {
+                return Err(Error::Length { channel, samples, instants });
+            }
+        }
+        Ok(record)
+    }
+
+    fn lengths(&self) -> Vec<(&'static str, usize)> {
+        let parts = &self.parts;
+        let mut lengths = vec![("valve", parts.valve.len())];
+        lengths.extend(
+            self.channels().iter().map(|(role, channel)| (role.key(), channel.mantissas().len())),
+        );
+        lengths.extend(parts.leak_detect.iter().map(|leak| ("leak_detect", leak.len())));
+        for (name, text) in
+            [("product", &parts.product), ("lot", &parts.lot), ("mode", &parts.mode)]
+        {
+            lengths.extend(text.iter().map(|text| (name, text.len())));
+        }
+        lengths
+    }
+
+    /// The name of the pasteurizer.
+    pub fn unit(&self) -> &str {
+        &self.parts.unit
+    }
+
+    /// The files it was read from.
+    pub fn sources(&self) -> &[SourceFile] {
+        &self.parts.sources
+    }
+
+    /// The number of samples, at least 1.
+    pub fn samples(&self) -> usize {
+        self.parts.instants.len()
+    }
+
+    /// The instants, strictly increasing.
+    pub fn instants(&self) -> &[Instant] {
+        &self.parts.instants
+    }
+
+    /// From the first sample to the last.
+    pub fn interval(&self) -> Interval {
+        let instants = &self.parts.instants;
+        match (instants.first(), instants.last()) {
+            (Some(&first), Some(&last)) => Interval::between(first, last),
+            // A record has at least one sample.
+            _ => Interval::at(Instant::default()),
+        }
+    }
+
+    /// The median step between two samples; for an even number of steps the lower of the two in
+    /// the middle, which gives the stricter gap limit. Zero for a record of one sample.
+    pub const fn sampling_interval(&self) -> Duration {
+        self.sampling_interval
+    }
+
+    /// The last sample that is not after `instant`.
+    pub fn sample_at(&self, instant: Instant) -> Option<usize> {
+        self.parts.instants.partition_point(|&other| other <= instant).checked_sub(1)
+    }
+
+    /// The sample nearest to `instant`, the earlier of two equally near.
+    pub fn nearest_sample(&self, instant: Instant) -> usize {
+        let instants = &self.parts.instants;
+        let after = instants.partition_point(|&other| other < instant).min(instants.len() - 1);
+        match after.checked_sub(1) {
+            Some(before) if instant.since(instants[before]) <= instants[after].since(instant) => {
+                before
+            }
+            _ => after,
+        }
+    }
+
+    /// The positions of the flow diversion device.
+    pub fn valve(&self) -> &[ValveState] {
+        &self.parts.valve
+    }
+
+    /// The indicating thermometer at the outlet of the holding tube.
+    pub fn holding_temperature(&self) -> &Channel<TemperatureUnit> {
+        &self.parts.holding_temperature
+    }
+
+    /// Pasteurized minus raw, recorded or worked out.
+    pub fn differential(&self) -> &Channel<PressureUnit> {
+        match (&self.parts.differential, &self.difference) {
+            (_, Some(difference)) => difference,
+            (Differential::Direct(direct), None) => direct,
+            (Differential::Pair { pasteurized, .. }, None) => pasteurized,
+        }
+    }
+
+    /// The two pressures (raw, pasteurized), where the logger recorded them.
+    pub const fn pressures(&self) -> Option<(&Channel<PressureUnit>, &Channel<PressureUnit>)> {
+        match &self.parts.differential {
+            Differential::Pair { raw, pasteurized } => Some((raw, pasteurized)),
+            Differential::Direct(_) => None,
+        }
+    }
+
+    /// The recording thermometer.
+    pub const fn recorder_temperature(&self) -> Option<&Channel<TemperatureUnit>> {
+        self.parts.recorder_temperature.as_ref()
+    }
+
+    /// The flow meter.
+    pub const fn flow_rate(&self) -> Option<&Channel<FlowUnit>> {
+        self.parts.flow_rate.as_ref()
+    }
+
+    /// Leak seen, not seen, or not readable.
+    pub fn leak_detect(&self) -> Option<&[Option<bool>]> {
+        self.parts.leak_detect.as_deref()
+    }
+
+    /// The product names.
+    pub const fn product(&self) -> Option<&TextChannel> {
+        self.parts.product.as_ref()
+    }
+
+    /// The lots.
+    pub const fn lot(&self) -> Option<&TextChannel> {
+        self.parts.lot.as_ref()
+    }
+
+    /// The modes, in the logger's own words.
+    pub const fn mode(&self) -> Option<&TextChannel> {
+        self.parts.mode.as_ref()
+    }
+
+    /// The channel that plays `role`; the differential is there even when it was worked out.
+    pub fn channel(&self, role: Role) -> Option<ChannelView<'_>> {
+        let parts = &self.parts;
+        match role {
+            Role::HoldingTemperature => {
+                Some(ChannelView::Temperature(&parts.holding_temperature))
+            }
+            Role::DifferentialPressure => Some(ChannelView::Pressure(self.differential())),
+            Role::RawPressure => self.pressures().map(|pair| ChannelView::Pressure(pair.0)),
+            Role::PasteurizedPressure => {
+                self.pressures().map(|pair| ChannelView::Pressure(pair.1))
+            }
+            Role::RecorderTemperature => {
+                parts.recorder_temperature.as_ref().map(ChannelView::Temperature)
+            }
+            Role::FlowRate => parts.flow_rate.as_ref().map(ChannelView::Flow),
+            Role::RawTemperature => parts.raw_temperature.as_ref().map(ChannelView::Temperature),
+            Role::RegeneratedTemperature => {
+                parts.regenerated_temperature.as_ref().map(ChannelView::Temperature)
+            }
+            Role::HeatingWaterTemperature => {
+                parts.heating_water_temperature.as_ref().map(ChannelView::Temperature)
+            }
+            Role::CooledTemperature => {
+                parts.cooled_temperature.as_ref().map(ChannelView::Temperature)
+            }
+            Role::Valve
+            | Role::ValveForward
+            | Role::ValveDivert
+            | Role::LeakDetect
+            | Role::Product
+            | Role::Lot
+            | Role::Mode => None,
+        }
+    }
+
+    /// All numeric channels with their roles, in the order of the method.
+    pub fn channels(&self) -> Vec<(Role, ChannelView<'_>)> {
+        Role::ALL
+            .into_iter()
+            .filter_map(|role| self.channel(role).map(|channel| (role, channel)))
+            .collect()
+    }
+}
+
+fn median_step(instants: &[Instant]) -> Duration {
+    let mut steps: Vec<i64> =
+        instants.windows(2).map(|pair| pair[1].since(pair[0]).milliseconds()).collect();
+    if steps.is_empty() {
+        return Duration::ZERO;
+    }
+    let middle = (steps.len() - 1) / 2;
+    Duration::from_milliseconds(*steps.select_nth_unstable(middle).1)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::decimal::{Decimal, Toward};
+    use crate::channel::Reading;
+
+    fn parts(stamps: &[i64]) -> RunRecordParts {
+        let range = (Decimal::whole(-100), Decimal::whole(1000));
+        let mut temperature = Channel::new(TemperatureUnit::Celsius, range, Toward::Down);
+        let mut direct = Channel::new(PressureUnit::Kilopascal, range, Toward::Down);
+        for _ in stamps {
+            temperature.push(Reading::Valid(Decimal::whole(73)));
+            direct.push(Reading::Valid(Decimal::whole(20)));
+        }
+        RunRecordParts {
+            unit: "unit".to_owned(),
+            sources: Vec::new(),
+            instants: stamps.iter().copied().map(Instant::from_unix_milliseconds).collect(),
+            valve: vec![ValveState::Forward; stamps.len()],
+            holding_temperature: temperature,
+            differential: Differential::Direct(direct),
+            recorder_temperature: None,
+            flow_rate: None,
+            raw_temperature: None,
+            regenerated_temperature: None,
+            heating_water_temperature: None,
+            cooled_temperature: None,
+            leak_detect: None,
+            product: None,
+            lot: None,
+            mode: None,
+        }
+    }
+
+    #[test]
+    fn parts_are_checked() {
+        assert_eq!(RunRecord::new(parts(&[])).err(), Some(Error::NoSamples));
+        assert_eq!(RunRecord::new(parts(&[0, 5, 5])).err(), Some(Error::Order { sample: 2 }));
+        let mut short = parts(&[0, 1]);
+        short.valve.pop();
+        assert_eq!(
+            RunRecord::new(short).err(),
+            Some(Error::Length { channel: "valve", samples: 1, instants: 2 })
+        );
+    }
+
+    #[test]
+    fn the_sampling_interval_is_the_lower_median() {
+        for (stamps, median) in
+            [(vec![0], 0), (vec![0, 10], 10), (vec![0, 10, 30], 10), (vec![0, 10, 30, 60], 20)]
+        {
+            let record = RunRecord::new(parts(&stamps));
+            let interval = record.map(|record| record.sampling_interval().milliseconds());
+            assert_eq!(interval, Ok(median), "{stamps:?}");
+        }
+    }
+
+    #[test]
+    fn samples_are_found_by_instant() {
+        let Ok(record) = RunRecord::new(parts(&[100, 200, 300])) else { panic!("valid parts") };
+        let at = Instant::from_unix_milliseconds;
+        for (instant, last, nearest) in [
+            (50, None, 0),
+            (100, Some(0), 0),
+            (149, Some(0), 0),
+            (150, Some(0), 0),
+            (151, Some(0), 1),
+            (299, Some(1), 2),
+            (900, Some(2), 2),
+        ] {
+            assert_eq!(record.sample_at(at(instant)), last, "{instant}");
+            assert_eq!(record.nearest_sample(at(instant)), nearest, "{instant}");
+        }
+    }
+}

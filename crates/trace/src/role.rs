@@ -1,0 +1,144 @@
+//! What a column of a logger file stands for.
+
+/// The role that a column plays in the audit (method, section 1).
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub enum Role {
+    /// Position of the flow diversion device, as a word.
+    Valve,
+    /// Limit switch: the device is in forward flow.
+    ValveForward,
+    /// Limit switch: the device is diverted.
+    ValveDivert,
+    /// Indicating thermometer at the outlet of the holding tube.
+    HoldingTemperature,
+    /// Regenerator, raw side.
+    RawPressure,
+    /// Regenerator, pasteurized side.
+    PasteurizedPressure,
+    /// Pasteurized minus raw, where the logger records the difference itself.
+    DifferentialPressure,
+    /// Recording thermometer at the same place as the indicating one.
+    RecorderTemperature,
+    /// Flow meter before the heater.
+    FlowRate,
+    /// Raw milk that enters the regenerator.
+    RawTemperature,
+    /// Raw milk that leaves the regenerator.
+    RegeneratedTemperature,
+    /// Hot water to the heater section.
+    HeatingWaterTemperature,
+    /// Product that leaves the cooler.
+    CooledTemperature,
+    /// Leak-detect valve or leak sensor.
+    LeakDetect,
+    /// Name of the product.
+    Product,
+    /// Lot of the product.
+    Lot,
+    /// Production, water or cleaning.
+    Mode,
+}
+
+/// What kind of thing a role's column holds.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub enum Quantity {
+    /// Readings in °F or °C.
+    Temperature,
+    /// Readings in psi, kPa, bar, …
+    Pressure,
+    /// Readings in L/h, gal/min, …
+    Flow,
+    /// Words that stand for a state.
+    State,
+    /// Free text.
+    Text,
+}
+
+impl Role {
+    /// All roles, in the order of the method.
+    pub const ALL: [Self; 17] = [
+        Self::Valve,
+        Self::ValveForward,
+        Self::ValveDivert,
+        Self::HoldingTemperature,
+        Self::RawPressure,
+        Self::PasteurizedPressure,
+        Self::DifferentialPressure,
+        Self::RecorderTemperature,
+        Self::FlowRate,
+        Self::RawTemperature,
+        Self::RegeneratedTemperature,
+        Self::HeatingWaterTemperature,
+        Self::CooledTemperature,
+        Self::LeakDetect,
+        Self::Product,
+        Self::Lot,
+        Self::Mode,
+    ];
+
+    /// The key in plant files, JSON and messages.
+    pub const fn key(self) -> &'static str {
+        match self {
+            Self::Valve => "valve",
+            Self::ValveForward => "valve_forward",
+            Self::ValveDivert => "valve_divert",
+            Self::HoldingTemperature => "holding_temperature",
+            Self::RawPressure => "raw_pressure",
+            Self::PasteurizedPressure => "pasteurized_pressure",
+            Self::DifferentialPressure => "differential_pressure",
+            Self::RecorderTemperature => "recorder_temperature",
+            Self::FlowRate => "flow_rate",
+            Self::RawTemperature => "raw_temperature",
+            Self::RegeneratedTemperature => "regenerated_temperature",
+            Self::HeatingWaterTemperature => "heating_water_temperature",
+            Self::CooledTemperature => "cooled_temperature",
+            Self::LeakDetect => "leak_detect",
+            Self::Product => "product",
+            Self::Lot => "lot",
+            Self::Mode => "mode",
+        }
+    }
+
+    /// The name for a person, in lower case.
+    pub const fn name(self) -> &'static str {
+        match self {
+            Self::Valve => "flow diversion valve",
+            Self::ValveForward => "forward limit switch",
+            Self::ValveDivert => "divert limit switch",
+            Self::HoldingTemperature => "holding temperature",
+            Self::RawPressure => "raw pressure",
+            Self::PasteurizedPressure => "pasteurized pressure",
+            Self::DifferentialPressure => "differential pressure",
+            Self::RecorderTemperature => "recorder temperature",
+            Self::FlowRate => "flow",
+            Self::RawTemperature => "raw milk temperature",
+            Self::RegeneratedTemperature => "regenerated milk temperature",
+            Self::HeatingWaterTemperature => "heating water temperature",
+            Self::CooledTemperature => "cooled product temperature",
+            Self::LeakDetect => "leak detect",
+            Self::Product => "product",
+            Self::Lot => "lot",
+            Self::Mode => "mode",
+        }
+    }
+
+    /// What the column holds.
+    pub const fn quantity(self) -> Quantity {
+        match self {
+            Self::Valve | Self::ValveForward | Self::ValveDivert | Self::LeakDetect => {
+                Quantity::State
+            }
+            Self::HoldingTemperature
+            | Self::RecorderTemperature
+            | Self::RawTemperature
+            | Self::RegeneratedTemperature
+            | Self::HeatingWaterTemperature
+            | Self::CooledTemperature => Quantity::Temperature,
+            Self::RawPressure | Self::PasteurizedPressure | Self::DifferentialPressure => {
+                Quantity::Pressure
+            }
+            Self::FlowRate => Quantity::Flow,
+            Self::Product | Self::Lot | Self::Mode => Quantity::Text,
+        }
+    }
+}

@@ -1,0 +1,251 @@
+//! The units in which loggers record, as types: a pressure can't be in degrees.
+//!
+//! Words are recognised generously (`°F`, `degF`, `F`), figures are not converted here: the
+//! audit compares a reading in the unit in which it was recorded, and only the screen converts.
+
+use std::fmt;
+
+/// What the unit types have in common.
+pub trait Unit: Copy + Eq + fmt::Debug + Send + Sync + 'static {
+    /// The symbol, as printed: `°F`, `psi`, `L/h`.
+    fn symbol(self) -> &'static str;
+
+    /// The unit that a word names, whatever its case and surrounding brackets or blanks.
+    fn from_word(word: &str) -> Option<Self>;
+}
+
+/// Lower case, without blanks and the usual brackets, so that `[ Deg F ]` is `degf`.
+fn bare(word: &str) -> String {
+    word.chars()
+        .filter(|character| !character.is_whitespace() && !"[](){}.".contains(*character))
+        .flat_map(char::to_lowercase)
+        .collect()
+}
+
+/// Degrees Fahrenheit or Celsius.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub enum TemperatureUnit {
+    /// °F
+    Fahrenheit,
+    /// °C
+    Celsius,
+}
+
+impl Unit for TemperatureUnit {
+    fn symbol(self) -> &'static str {
+        match self {
+            Self::Fahrenheit => "°F",
+            Self::Celsius => "°C",
+        }
+    }
+
+    fn from_word(word: &str) -> Option<Self> {
+        match bare(word).as_str() {
+            // U+00BA, the ordinal sign, stands for the degree sign in many exports.
+            "°f" | "\u{ba}f" | "degf" | "deg_f" | "f" | "fahrenheit" => Some(Self::Fahrenheit),
+            "°c" | "\u{ba}c" | "degc" | "deg_c" | "c" | "celsius" => Some(Self::Celsius),
+            _ => None,
+        }
+    }
+}
+
+impl TemperatureUnit {
+    /// A temperature in this unit, for display in `other`: (°F − 32)/1.8 = °C, exactly so by
+    /// definition (NIST SP 811 (2008), App. B.8).
+    pub fn convert(self, value: f64, other: Self) -> f64 {
+        match (self, other) {
+            (Self::Fahrenheit, Self::Celsius) => (value - 32.0) / 1.8,
+            (Self::Celsius, Self::Fahrenheit) => value * 1.8 + 32.0,
+            _ => value,
+        }
+    }
+}
+
+/// Pounds per square inch, or a metric unit that is a power of ten of the kilopascal.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub enum PressureUnit {
+    /// psi
+    Psi,
+    /// kPa
+    Kilopascal,
+    /// bar: 100 kPa
+    Bar,
+    /// mbar: 0.1 kPa
+    Millibar,
+    /// MPa: 1000 kPa
+    Megapascal,
+}
+
+/// 1 psi in kPa as printed in NIST SP 811 (2008), App. B.8 (value from memory, high confidence).
+pub(crate) const KILOPASCAL_PER_PSI: f64 = 6.894_757;
+
+impl Unit for PressureUnit {
+    fn symbol(self) -> &'static str {
+        match self {
+            Self::Psi => "psi",
+            Self::Kilopascal => "kPa",
+            Self::Bar => "bar",
+            Self::Millibar => "mbar",
+            Self::Megapascal => "MPa",
+        }
+    }
+
+    fn from_word(word: &str) -> Option<Self> {
+        match bare(word).as_str() {
+            "psi" | "psig" | "psid" | "lb/in2" | "lb/in²" | "lbf/in2" => Some(Self::Psi),
+            "kpa" | "kpag" => Some(Self::Kilopascal),
+            "bar" | "barg" => Some(Self::Bar),
+            "mbar" => Some(Self::Millibar),
+            "mpa" => Some(Self::Megapascal),
+            _ => None,
+        }
+    }
+}
+
+impl PressureUnit {
+    /// For a metric unit, the power of ten by which it exceeds the kilopascal; `None` for psi.
+    pub const fn power_over_kilopascal(self) -> Option<i8> {
+        match self {
+            Self::Psi => None,
+            Self::Kilopascal => Some(0),
+            Self::Bar => Some(2),
+            Self::Millibar => Some(-1),
+            Self::Megapascal => Some(3),
+        }
+    }
+
+    fn kilopascals(self) -> f64 {
+        match self {
+            Self::Psi => KILOPASCAL_PER_PSI,
+            Self::Kilopascal => 1.0,
+            Self::Bar => 100.0,
+            Self::Millibar => 0.1,
+            Self::Megapascal => 1000.0,
+        }
+    }
+
+    /// A pressure in this unit, for display in `other`.
+    pub fn convert(self, value: f64, other: Self) -> f64 {
+        if self == other { value } else { value * self.kilopascals() / other.kilopascals() }
+    }
+}
+
+/// Volume flow.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub enum FlowUnit {
+    /// L/h
+    LitrePerHour,
+    /// L/min
+    LitrePerMinute,
+    /// m³/h
+    CubicMetrePerHour,
+    /// US gallons a minute
+    GallonPerMinute,
+    /// US gallons an hour
+    GallonPerHour,
+}
+
+/// 1 US gallon in litres: 231 in³ at 2.54 cm to the inch, exact.
+const LITRE_PER_GALLON: f64 = 3.785_411_784;
+
+impl Unit for FlowUnit {
+    fn symbol(self) -> &'static str {
+        match self {
+            Self::LitrePerHour => "L/h",
+            Self::LitrePerMinute => "L/min",
+            Self::CubicMetrePerHour => "m³/h",
+            Self::GallonPerMinute => "gal/min",
+            Self::GallonPerHour => "gal/h",
+        }
+    }
+
+    fn from_word(word: &str) -> Option<Self> {
+        match bare(word).as_str() {
+            "l/h" | "lph" | "l/hr" | "litre/h" | "liter/h" => Some(Self::LitrePerHour),
+            "l/min" | "lpm" => Some(Self::LitrePerMinute),
+            "m³/h" | "m3/h" | "m^3/h" | "cmh" => Some(Self::CubicMetrePerHour),
+            "gal/min" | "gpm" | "usgpm" => Some(Self::GallonPerMinute),
+            "gal/h" | "gph" | "gal/hr" => Some(Self::GallonPerHour),
+            _ => None,
+        }
+    }
+}
+
+impl FlowUnit {
+    /// The unit in which volumes that passed at this flow are reported.
+    pub const fn volume(self) -> VolumeUnit {
+        match self {
+            Self::LitrePerHour | Self::LitrePerMinute | Self::CubicMetrePerHour => {
+                VolumeUnit::Litre
+            }
+            Self::GallonPerMinute | Self::GallonPerHour => VolumeUnit::Gallon,
+        }
+    }
+
+    /// How many [`Self::volume`] units pass in a millisecond at one unit of this flow.
+    pub fn volume_per_millisecond(self) -> f64 {
+        match self {
+            Self::LitrePerHour | Self::GallonPerHour => 1.0 / 3_600_000.0,
+            Self::LitrePerMinute | Self::GallonPerMinute => 1.0 / 60_000.0,
+            Self::CubicMetrePerHour => 1000.0 / 3_600_000.0,
+        }
+    }
+
+    /// A flow in this unit, for display or for comparison with a figure in `other`.
+    pub fn convert(self, value: f64, other: Self) -> f64 {
+        if self == other {
+            return value;
+        }
+        let litres_per_hour = |unit: Self| {
+            unit.volume_per_millisecond()
+                * 3_600_000.0
+                * match unit.volume() {
+                    VolumeUnit::Litre => 1.0,
+                    VolumeUnit::Gallon => LITRE_PER_GALLON,
+                }
+        };
+        value * litres_per_hour(self) / litres_per_hour(other)
+    }
+}
+
+/// Volume of product.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub enum VolumeUnit {
+    /// L
+    Litre,
+    /// US gallon
+    Gallon,
+}
+
+impl VolumeUnit {
+    /// The symbol, as printed.
+    pub const fn symbol(self) -> &'static str {
+        match self {
+            Self::Litre => "L",
+            Self::Gallon => "gal",
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn words_of_loggers_are_recognised() {
+        for word in ["°F", "degF", "(Deg F)", "f", "[ºF]"] {
+            assert_eq!(TemperatureUnit::from_word(word), Some(TemperatureUnit::Fahrenheit), "{word}");
+        }
+        assert_eq!(PressureUnit::from_word(" PSIG "), Some(PressureUnit::Psi));
+        assert_eq!(FlowUnit::from_word("m³/h"), Some(FlowUnit::CubicMetrePerHour));
+        assert_eq!(PressureUnit::from_word("°F"), None);
+    }
+
+    #[test]
+    fn display_conversions_go_both_ways() {
+        assert!((TemperatureUnit::Fahrenheit.convert(161.0, TemperatureUnit::Celsius) - 71.6667).abs() < 1e-4);
+        assert!((PressureUnit::Psi.convert(2.0, PressureUnit::Kilopascal) - 13.789_514).abs() < 1e-9);
+        assert!((FlowUnit::GallonPerMinute.convert(1.0, FlowUnit::LitrePerMinute) - 3.785_411_784).abs() < 1e-12);
+        assert!((FlowUnit::CubicMetrePerHour.convert(6.0, FlowUnit::LitrePerHour) - 6000.0).abs() < 1e-9);
+    }
+}
