@@ -2,14 +2,18 @@
 
 use crate::accounting::{Accounting, account};
 use crate::episodes::{Episode, group};
-use crate::exception::Exception;
-use crate::exceptions::{self, Verdicts};
+use crate::exception::{Exception, Volume};
+use crate::exceptions::{self, Context};
 use crate::limits::{LimitSpan, differential_limit, temperature_spans};
 use crate::observations;
+use crate::runs::Verdicts;
 use crate::transitions::{Transition, transitions};
 use crate::unverifiable;
+use crate::volume::volume_in_doubt;
 use plant::Plant;
-use trace::{Channel, Decimal, Duration, Instant, Observation, RunRecord, Unit, ValveState};
+use trace::{
+    Channel, Decimal, Duration, Instant, Observation, Ratio, RunRecord, Unit, power_of_ten,
+};
 
 /// What the audit found in one run record.
 #[derive(Debug, Clone, PartialEq)]
@@ -24,6 +28,9 @@ pub struct Audit {
     pub transitions: Vec<Transition>,
     /// How the record's time divides.
     pub accounting: Accounting,
+    /// The product that passed while any exception lasted, each litre counted once, whatever the
+    /// rules.
+    pub in_doubt: Volume,
     /// The least margins in compliant forward flow.
     pub margins: Margins,
     /// Which temperature limit holds where.
@@ -74,34 +81,50 @@ pub fn audit(record: &RunRecord, plant: &Plant, read: Vec<Observation>) -> Audit
         .filter(|(_, pair)| pair[1].since(pair[0]) > gap_limit)
         .map(|(sample, _)| sample)
         .collect();
-    let verdicts = Verdicts::judge(record, &spans, floor);
+    let verdicts = Verdicts::judge(record, &spans, floor, &gaps);
 
-    let context = exceptions::Context { record, plant, spans: &spans, floor, gaps: &gaps };
-    let mut found = exceptions::named(&context, &verdicts);
-    found.extend(unverifiable::find(&context, &verdicts));
-    found.sort_by_key(|one| (one.estimate.start(), one.rule, one.samples, one.estimate.end()));
+    let context = Context {
+        record,
+        plant,
+        verdicts: &verdicts,
+        spans: &spans,
+        floor,
+    };
+    let mut found = exceptions::named(&context);
+    found.extend(unverifiable::find(&context, &gaps));
+    found.sort_by_key(|one| {
+        (
+            one.estimate.start(),
+            one.rule,
+            one.samples,
+            one.estimate.end(),
+        )
+    });
     let episodes = group(&mut found, plant.limits.merge_time);
 
     let transitions = transitions(record);
     let mut observed = read;
-    observed.extend(observations::find(&context, &found, &transitions));
+    observed.extend(observations::find(&context, &gaps, &found, &transitions));
     observed.sort_by_cached_key(|one| {
         let position = one.position.as_ref();
         (
             one.kind,
-            one.interval.map(|interval| (interval.start(), interval.end())),
+            one.interval
+                .map(|interval| (interval.start(), interval.end())),
             position.map(|position| (position.file.clone(), position.line)),
             one.message.clone(),
         )
     });
     let accounting = account(record, gap_limit, &found);
-    let margins = margins(&context, &verdicts);
+    let in_doubt = volume_in_doubt(record, plant, &verdicts, &found);
+    let margins = margins(&context);
     Audit {
         exceptions: found,
         episodes,
         observations: observed,
         transitions,
         accounting,
+        in_doubt,
         margins,
         temperature_limits: spans,
         differential_limit: floor.exact.to_f64(),
@@ -110,40 +133,32 @@ pub fn audit(record: &RunRecord, plant: &Plant, read: Vec<Observation>) -> Audit
     }
 }
 
-fn margins(context: &exceptions::Context<'_>, verdicts: &Verdicts) -> Margins {
+fn margins(context: &Context<'_>) -> Margins {
     let record = context.record;
-    let compliant = |sample: usize| {
-        record.valve()[sample] == ValveState::Forward && verdicts.is_legal(sample)
-    };
+    let verdicts = context.verdicts;
+    let compliant = |&sample: &usize| verdicts.is_forward(sample) && verdicts.is_legal(sample);
     let temperature = record.holding_temperature();
-    let mut least: Option<(i64, usize, f64)> = None;
-    let mut hottest_first: Option<Margin> = None;
+    let mut closest: Option<Margin> = None;
     for span in context.spans {
         // Within a span the least reading is the least margin.
-        for sample in span.first..=span.last {
-            let mantissa = temperature.mantissas()[sample];
-            if compliant(sample) && least.is_none_or(|(least, ..)| mantissa < least) {
-                least = Some((mantissa, sample, span.limit));
-            }
-        }
-        if let Some((_, sample, limit)) = least.take() {
-            let candidate = margin(record, temperature, sample, limit);
-            if let Some(candidate) = candidate
-                && hottest_first.is_none_or(|held| candidate.margin < held.margin)
-            {
-                hottest_first = Some(candidate);
-            }
+        let candidate = (span.first..=span.last)
+            .filter(compliant)
+            .min_by_key(|&sample| temperature.mantissas()[sample])
+            .and_then(|sample| margin(record, temperature, sample, span.exact));
+        if let Some(candidate) = candidate
+            && closest.is_none_or(|held| candidate.margin < held.margin)
+        {
+            closest = Some(candidate);
         }
     }
     let differential = record.differential();
     let tightest = (0..record.samples())
-        .filter(|&sample| compliant(sample))
-        .min_by_key(|&sample| differential.mantissas()[sample]);
+        .filter(compliant)
+        .min_by_key(|&sample| differential.mantissas()[sample])
+        .and_then(|sample| margin(record, differential, sample, context.floor.exact));
     Margins {
-        temperature: hottest_first,
-        differential: tightest.and_then(|sample| {
-            margin(record, differential, sample, context.floor.exact.to_f64())
-        }),
+        temperature: closest,
+        differential: tightest,
     }
 }
 
@@ -151,14 +166,270 @@ fn margin<U: Unit>(
     record: &RunRecord,
     channel: &Channel<U>,
     sample: usize,
-    limit: f64,
+    limit: Ratio,
 ) -> Option<Margin> {
     let value = channel.reading(sample).valid()?;
+    // Subtracted as integers: 161.1 − 161 is 0.1, not 0.0999….
+    let power = i128::from(power_of_ten(value.scale()));
+    let over = i128::from(value.mantissa()) * limit.denominator() - limit.numerator() * power;
     Some(Margin {
         value,
-        limit,
-        margin: value.to_f64() - limit,
+        limit: limit.to_f64(),
+        margin: Ratio::new(over, limit.denominator() * power).to_f64(),
         unit: channel.unit().symbol(),
         at: record.instants()[sample],
     })
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::{Basis, Cause, Class, Exception, Rule};
+    use trace::{
+        Differential, Interval, Invalid, PressureUnit, Reading, RunRecordParts, TemperatureUnit,
+        Toward, ValveState,
+    };
+
+    /// Valve, °F and psi.
+    type Row = (char, &'static str, &'static str);
+
+    /// A record from rows of (valve, °F, psi); a word that is no number is invalid.
+    fn record(stamps: &[i64], rows: &[Row]) -> RunRecord {
+        let range = (Decimal::whole(-100), Decimal::whole(400));
+        let mut temperature = Channel::new(TemperatureUnit::Fahrenheit, range, Toward::Down);
+        let mut differential = Channel::new(PressureUnit::Psi, range, Toward::Down);
+        let reading = |cell: &str| {
+            cell.parse()
+                .map_or(Reading::Invalid(Invalid::NotANumber), Reading::Valid)
+        };
+        let mut valve = Vec::new();
+        for (position, degrees, psi) in rows {
+            valve.push(match position {
+                'F' => ValveState::Forward,
+                'D' => ValveState::Divert,
+                'T' => ValveState::Travel,
+                _ => ValveState::Unknown,
+            });
+            temperature.push(reading(degrees));
+            differential.push(reading(psi));
+        }
+        let parts = RunRecordParts {
+            unit: "unit".to_owned(),
+            sources: Vec::new(),
+            instants: stamps
+                .iter()
+                .copied()
+                .map(Instant::from_unix_milliseconds)
+                .collect(),
+            valve,
+            holding_temperature: temperature,
+            differential: Differential::Direct(differential),
+            recorder_temperature: None,
+            flow_rate: None,
+            raw_temperature: None,
+            regenerated_temperature: None,
+            heating_water_temperature: None,
+            cooled_temperature: None,
+            leak_detect: None,
+            product: None,
+            lot: None,
+            mode: None,
+        };
+        match RunRecord::new(parts) {
+            Ok(record) => record,
+            Err(error) => panic!("{error}"),
+        }
+    }
+
+    fn seconds(count: i64) -> Vec<i64> {
+        (0..count).map(|second| second * 1000).collect()
+    }
+
+    fn interval(from: i64, to: i64) -> Interval {
+        let at = Instant::from_unix_milliseconds;
+        Interval::between(at(from), at(to))
+    }
+
+    fn audit_of(record: &RunRecord) -> Audit {
+        audit(record, &Plant::assumed(), Vec::new())
+    }
+
+    fn only(audit: &Audit) -> &Exception {
+        match audit.exceptions.as_slice() {
+            [one] => one,
+            others => panic!("{} exceptions: {others:#?}", others.len()),
+        }
+    }
+
+    #[test]
+    fn a_dip_in_forward_flow_has_three_intervals() {
+        let record = record(
+            &seconds(6),
+            &[
+                ('F', "163", "3"),
+                ('F', "161.4", "3"),
+                ('F', "160.9", "3"),
+                ('F', "160.6", "3"),
+                ('F', "161.0", "3"),
+                ('F', "163", "3"),
+            ],
+        );
+        let audit = audit_of(&record);
+        let found = only(&audit);
+        assert_eq!((found.rule, found.samples), (Rule::Temperature, (2, 3)));
+        assert_eq!(found.observed, interval(2000, 3000));
+        assert_eq!(found.outer, interval(1000, 4000));
+        // 161.4 → 160.9 meets 161 after 0.8 s; 160.6 → 161.0 meets it at the sample.
+        assert_eq!(found.estimate, interval(1800, 4000));
+        let worst = found
+            .worst
+            .as_ref()
+            .map(|worst| (worst.value, worst.limit, worst.at));
+        assert_eq!(
+            worst,
+            Some((
+                Decimal::new(1606, 1),
+                161.0,
+                Instant::from_unix_milliseconds(3000)
+            ))
+        );
+        // 0.2 s × 0.1/2 + (0.1 + 0.4)/2 + 0.4/2 = 0.46 °F·s.
+        let shortfall = found.shortfall.map(|shortfall| shortfall.value);
+        assert!(
+            shortfall.is_some_and(|value| (value - 0.46).abs() < 1e-9),
+            "{shortfall:?}"
+        );
+        assert_eq!(found.volume.basis, Basis::Unknown);
+        assert_eq!(
+            audit
+                .accounting
+                .time(Class::ForwardTemperature)
+                .milliseconds(),
+            2200
+        );
+        assert_eq!(audit.accounting.total().milliseconds(), 5000);
+        assert_eq!(
+            audit.margins.temperature.map(|margin| margin.margin),
+            Some(0.0)
+        );
+    }
+
+    #[test]
+    fn a_divert_within_the_allowance_is_told_apart_and_stays() {
+        let record = record(
+            &seconds(4),
+            &[
+                ('F', "161.5", "3"),
+                ('F', "160.5", "3"),
+                ('D', "160", "3"),
+                ('D', "159", "3"),
+            ],
+        );
+        let found = audit_of(&record);
+        let found = only(&found);
+        assert_eq!(found.estimate, interval(500, 1500));
+        assert!(found.within_response);
+    }
+
+    #[test]
+    fn what_cannot_be_vouched_for() {
+        type Case = (&'static str, Vec<Row>, Option<(Cause, Interval)>);
+        let cases: [Case; 5] = [
+            (
+                "an invalid reading in forward flow",
+                vec![('F', "163", "3"), ('F', "BAD", "3"), ('F', "163", "3")],
+                Some((Cause::InvalidReading, interval(500, 1500))),
+            ),
+            (
+                "an unknown valve over short milk",
+                vec![('D', "163", "3"), ('?', "150", "3"), ('D', "163", "3")],
+                Some((Cause::ValveUnknown, interval(500, 1500))),
+            ),
+            (
+                "an unknown valve over safe milk",
+                vec![('D', "163", "3"), ('?', "163", "3"), ('D', "163", "3")],
+                None,
+            ),
+            (
+                "a short travel over short milk",
+                vec![('F', "163", "3"), ('T', "150", "3"), ('D', "150", "3")],
+                None,
+            ),
+            (
+                "an invalid reading while diverted",
+                vec![('D', "163", "3"), ('D', "BAD", "3"), ('D', "163", "3")],
+                None,
+            ),
+        ];
+        for (name, rows, expected) in cases {
+            let audit = audit_of(&record(&seconds(3), &rows));
+            let found = audit
+                .exceptions
+                .first()
+                .map(|found| (found.cause, found.estimate));
+            assert_eq!(found, expected, "{name}");
+        }
+    }
+
+    #[test]
+    fn a_gap_in_forward_flow_is_an_exception_and_while_diverted_an_observation() {
+        let stamps = [0, 1000, 2000, 9000, 10_000];
+        let forward = record(&stamps, &[('F', "163", "3"); 5]);
+        let audit = audit_of(&forward);
+        let found = only(&audit);
+        assert_eq!(
+            (found.cause, found.outer),
+            (Cause::Gap, interval(2000, 9000))
+        );
+        assert_eq!(
+            audit.accounting.time(Class::Unverifiable).milliseconds(),
+            7000
+        );
+
+        let diverted = audit_of(&record(&stamps, &[('D', "163", "3"); 5]));
+        assert!(diverted.exceptions.is_empty());
+        assert_eq!(
+            diverted.accounting.time(Class::GapDiverted).milliseconds(),
+            7000
+        );
+        assert_eq!(diverted.observations.len(), 1);
+    }
+
+    #[test]
+    fn two_rules_at_once_are_counted_once() {
+        let record = record(
+            &seconds(4),
+            &[
+                ('F', "163", "3"),
+                ('F', "160", "1"),
+                ('F', "160", "1"),
+                ('F', "163", "3"),
+            ],
+        );
+        let audit = audit_of(&record);
+        assert_eq!(audit.exceptions.len(), 2);
+        assert_eq!(audit.episodes.len(), 1);
+        assert_eq!(audit.accounting.total().milliseconds(), 3000);
+        let both = audit.accounting.time(Class::ForwardMultiple).milliseconds();
+        // 163 → 160 meets 161 at 667 ms, 3 → 1 meets 2 at 500 ms; back likewise.
+        assert_eq!(both, 2333 - 667);
+    }
+
+    #[test]
+    fn a_shift_of_rule_and_gap_at_one_instant_keep_two_ids() {
+        let stamps = [0, 1000, 2000, 9000, 10_000];
+        let rows = [
+            ('F', "163", "3"),
+            ('F', "163", "3"),
+            ('F', "BAD", "3"),
+            ('F', "163", "3"),
+            ('F', "163", "3"),
+        ];
+        let audit = audit_of(&record(&stamps, &rows));
+        let [first, second] = audit.exceptions.as_slice() else {
+            panic!("{audit:#?}")
+        };
+        assert_eq!(first.observed.start(), second.observed.start());
+        assert_ne!(first.id, second.id);
+    }
 }

@@ -126,7 +126,11 @@ impl PressureUnit {
 
     /// A pressure in this unit, for display in `other`.
     pub fn convert(self, value: f64, other: Self) -> f64 {
-        if self == other { value } else { value * self.kilopascals() / other.kilopascals() }
+        if self == other {
+            value
+        } else {
+            value * self.kilopascals() / other.kilopascals()
+        }
     }
 }
 
@@ -234,18 +238,37 @@ mod tests {
     #[test]
     fn words_of_loggers_are_recognised() {
         for word in ["°F", "degF", "(Deg F)", "f", "[ºF]"] {
-            assert_eq!(TemperatureUnit::from_word(word), Some(TemperatureUnit::Fahrenheit), "{word}");
+            assert_eq!(
+                TemperatureUnit::from_word(word),
+                Some(TemperatureUnit::Fahrenheit),
+                "{word}"
+            );
         }
         assert_eq!(PressureUnit::from_word(" PSIG "), Some(PressureUnit::Psi));
-        assert_eq!(FlowUnit::from_word("m³/h"), Some(FlowUnit::CubicMetrePerHour));
+        assert_eq!(
+            FlowUnit::from_word("m³/h"),
+            Some(FlowUnit::CubicMetrePerHour)
+        );
         assert_eq!(PressureUnit::from_word("°F"), None);
     }
 
     #[test]
     fn display_conversions_go_both_ways() {
-        assert!((TemperatureUnit::Fahrenheit.convert(161.0, TemperatureUnit::Celsius) - 71.6667).abs() < 1e-4);
-        assert!((PressureUnit::Psi.convert(2.0, PressureUnit::Kilopascal) - 13.789_514).abs() < 1e-9);
-        assert!((FlowUnit::GallonPerMinute.convert(1.0, FlowUnit::LitrePerMinute) - 3.785_411_784).abs() < 1e-12);
-        assert!((FlowUnit::CubicMetrePerHour.convert(6.0, FlowUnit::LitrePerHour) - 6000.0).abs() < 1e-9);
+        assert!(
+            (TemperatureUnit::Fahrenheit.convert(161.0, TemperatureUnit::Celsius) - 71.6667).abs()
+                < 1e-4
+        );
+        assert!(
+            (PressureUnit::Psi.convert(2.0, PressureUnit::Kilopascal) - 13.789_514).abs() < 1e-9
+        );
+        assert!(
+            (FlowUnit::GallonPerMinute.convert(1.0, FlowUnit::LitrePerMinute) - 3.785_411_784)
+                .abs()
+                < 1e-12
+        );
+        assert!(
+            (FlowUnit::CubicMetrePerHour.convert(6.0, FlowUnit::LitrePerHour) - 6000.0).abs()
+                < 1e-9
+        );
     }
 }

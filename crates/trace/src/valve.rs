@@ -62,7 +62,11 @@ mod tests {
             (off, None, Unknown),
             (None, None, Unknown),
         ] {
-            assert_eq!(ValveState::from_switches(forward, divert), state, "{forward:?} {divert:?}");
+            assert_eq!(
+                ValveState::from_switches(forward, divert),
+                state,
+                "{forward:?} {divert:?}"
+            );
         }
     }
 }

@@ -1,0 +1,456 @@
+//! What the audit observes beside the exceptions: instruments, sampling, transitions, modes
+//! (method, section 8).
+
+use crate::exception::{Cause, Exception};
+use crate::exceptions::Context;
+use crate::runs::Reading;
+use crate::transitions::{Side, Transition};
+use plant::{Mode, PressureLimit};
+use trace::{
+    ChannelView, Decimal, Duration, Interval, Observation, ObservationKind, PressureUnit, Ratio,
+    Role, RunRecord, TemperatureUnit, Unit, ValveState, power_of_ten,
+};
+
+/// How many observations of one kind are told one by one; the rest is summed up in one more.
+const MOST_OF_A_KIND: usize = 100;
+
+/// Collects the observations of one kind, and sums up what is more than a person will read.
+struct Kind {
+    kind: ObservationKind,
+    told: Vec<Observation>,
+    more: Option<(u64, Interval)>,
+}
+
+impl Kind {
+    const fn new(kind: ObservationKind) -> Self {
+        Self {
+            kind,
+            told: Vec::new(),
+            more: None,
+        }
+    }
+
+    fn add(&mut self, interval: Interval, count: usize, message: impl FnOnce() -> String) {
+        if self.told.len() < MOST_OF_A_KIND {
+            self.told.push(Observation {
+                kind: self.kind,
+                interval: Some(interval),
+                position: None,
+                count: count as u64,
+                message: message(),
+            });
+        } else {
+            let (more, hull) = self.more.unwrap_or((0, interval));
+            self.more = Some((more + 1, hull.hull(interval)));
+        }
+    }
+
+    fn finish(mut self, observations: &mut Vec<Observation>) {
+        if let Some((more, interval)) = self.more {
+            self.told.push(Observation {
+                kind: self.kind,
+                interval: Some(interval),
+                position: None,
+                count: more,
+                message: format!("{more} more of the same kind in this interval"),
+            });
+        }
+        observations.append(&mut self.told);
+    }
+}
+
+/// All observations of the audit, kind by kind.
+pub(crate) fn find(
+    context: &Context<'_>,
+    gaps: &[usize],
+    exceptions: &[Exception],
+    transitions: &[Transition],
+) -> Vec<Observation> {
+    let mut observations = Vec::new();
+    recorder(context, &mut observations);
+    cut_in_and_out(context, transitions, &mut observations);
+    slow_response(context, exceptions, &mut observations);
+    low_while_not_forward(context, &mut observations);
+    slow_sampling(context, &mut observations);
+    sensors(context, &mut observations);
+    outside_production(context, &mut observations);
+    unknown_products(context, &mut observations);
+    gaps_while_diverted(context, gaps, &mut observations);
+    observations
+}
+
+/// Temperatures of two channels as integers on one common scale.
+struct CommonScale {
+    unit: TemperatureUnit,
+    scale: u8,
+    /// What a whole degree counts beside the power of ten.
+    degree: i128,
+    convert: bool,
+}
+
+impl CommonScale {
+    fn of(one: &trace::Channel<TemperatureUnit>, other: &trace::Channel<TemperatureUnit>) -> Self {
+        let convert = one.unit() != other.unit();
+        Self {
+            unit: if convert {
+                TemperatureUnit::Fahrenheit
+            } else {
+                one.unit()
+            },
+            scale: one.scale().max(other.scale()),
+            // Fifths of a degree Fahrenheit hold every decimal of a degree Celsius exactly.
+            degree: if convert { 5 } else { 1 },
+            convert,
+        }
+    }
+
+    fn place(&self, channel: &trace::Channel<TemperatureUnit>, mantissa: i64) -> i128 {
+        let aligned = i128::from(mantissa) * i128::from(power_of_ten(self.scale - channel.scale()));
+        match channel.unit() {
+            TemperatureUnit::Celsius if self.convert => {
+                aligned * 9 + 160 * i128::from(power_of_ten(self.scale))
+            }
+            _ => aligned * self.degree,
+        }
+    }
+
+    fn degrees(&self, figure: i128) -> f64 {
+        figure as f64 / (self.degree as f64 * power_of_ten(self.scale) as f64)
+    }
+}
+
+/// The recording thermometer against the indicating one.
+fn recorder(context: &Context<'_>, observations: &mut Vec<Observation>) {
+    let record = context.record;
+    let Some(recorder) = record.recorder_temperature() else {
+        return;
+    };
+    let indicating = record.holding_temperature();
+    let common = CommonScale::of(recorder, indicating);
+    let allowed = context.plant.limits.recorder_difference.figure(common.unit);
+    let most = i128::from(allowed.ceiling_mantissa(common.scale)) * common.degree;
+
+    let mut above = Aggregate::default();
+    let mut apart = Aggregate::default();
+    for sample in 0..record.samples() {
+        let (one, other) = (recorder.mantissas()[sample], indicating.mantissas()[sample]);
+        if !ChannelView::is_valid(one) || !ChannelView::is_valid(other) {
+            continue;
+        }
+        let over = common.place(recorder, one) - common.place(indicating, other);
+        if over > 0 {
+            above.add(sample, over);
+        }
+        if over.abs() > most {
+            apart.add(sample, over.abs());
+        }
+    }
+    let unit = common.unit.symbol();
+    let zone = context.plant.zone;
+    for (kind, aggregate, what) in [
+        (
+            ObservationKind::RecorderAboveIndicating,
+            above,
+            "the recorder reads above the indicating thermometer, which is the official one",
+        ),
+        (
+            ObservationKind::RecorderDisagrees,
+            apart,
+            "recorder and indicating thermometer differ by more than allowed",
+        ),
+    ] {
+        let Some((first, last, worst, most)) = aggregate.found else {
+            continue;
+        };
+        let instants = record.instants();
+        observations.push(Observation {
+            kind,
+            interval: Some(Interval::between(instants[first], instants[last])),
+            position: None,
+            count: aggregate.count,
+            message: format!(
+                "{what}, in {} samples, by up to {:.2} {unit} at {}; compare and adjust the recorder",
+                aggregate.count,
+                common.degrees(most),
+                zone.clock(instants[worst])
+            ),
+        });
+    }
+}
+
+/// First and last sample of something that comes and goes, and the sample where it was greatest.
+#[derive(Default)]
+struct Aggregate {
+    count: u64,
+    found: Option<(usize, usize, usize, i128)>,
+}
+
+impl Aggregate {
+    fn add(&mut self, sample: usize, figure: i128) {
+        self.count += 1;
+        self.found = Some(match self.found {
+            Some((first, _, worst, most)) if figure <= most => (first, sample, worst, most),
+            Some((first, ..)) => (first, sample, sample, figure),
+            None => (sample, sample, sample, figure),
+        });
+    }
+}
+
+fn cut_in_and_out(
+    context: &Context<'_>,
+    transitions: &[Transition],
+    observations: &mut Vec<Observation>,
+) {
+    let mut cut_in = Kind::new(ObservationKind::CutInBelowLimit);
+    let mut cut_out = Kind::new(ObservationKind::CutOutBelowLimit);
+    let unit = context.record.holding_temperature().unit().symbol();
+    for transition in transitions {
+        let (before, after) = transition.samples;
+        let interval = Interval::between(context.record.instants()[before], transition.at);
+        let (kind, sample, reading, what) = match transition.to {
+            Side::Forward => (
+                &mut cut_in,
+                after,
+                transition.temperature_after,
+                "the device went forward at",
+            ),
+            Side::Divert => (
+                &mut cut_out,
+                before,
+                transition.temperature_before,
+                "the device diverted only at",
+            ),
+        };
+        if let Some(reading) = reading
+            && context.verdicts.is_short(sample, Reading::Temperature)
+        {
+            let limit = context.span(sample).limit;
+            kind.add(interval, 1, || {
+                format!("{what} {reading} {unit}; the limit is {limit} {unit}")
+            });
+        }
+    }
+    cut_in.finish(observations);
+    cut_out.finish(observations);
+}
+
+fn slow_response(
+    context: &Context<'_>,
+    exceptions: &[Exception],
+    observations: &mut Vec<Observation>,
+) {
+    let mut slow = Kind::new(ObservationKind::SlowResponse);
+    let allowance = context.plant.limits.response_allowance;
+    for exception in exceptions {
+        let diverted = context
+            .verdicts
+            .after(exception.samples.1)
+            .is_some_and(|after| !context.verdicts.is_forward(after));
+        if exception.cause == Cause::Short && diverted && !exception.within_response {
+            slow.add(exception.estimate, 1, || {
+                format!(
+                    "the device left forward flow {} after the {} fell short; allowed is {allowance}",
+                    exception.estimate.duration(),
+                    exception.rule.name(),
+                )
+            });
+        }
+    }
+    slow.finish(observations);
+}
+
+fn low_while_not_forward(context: &Context<'_>, observations: &mut Vec<Observation>) {
+    let verdicts = context.verdicts;
+    let mut low = Kind::new(ObservationKind::DifferentialLowNotForward);
+    let differential = context.record.differential();
+    let unit = differential.unit().symbol();
+    let runs = verdicts.runs(|sample| {
+        !verdicts.is_forward(sample) && verdicts.is_short(sample, Reading::Differential)
+    });
+    for run in runs {
+        low.add(verdicts.observed(run), run.1 - run.0 + 1, || {
+            let least = differential.mantissas()[run.0..=run.1]
+                .iter()
+                .min()
+                .copied();
+            let least = Decimal::new(least.unwrap_or_default(), differential.scale());
+            format!(
+                "differential pressure down to {least} {unit} while not forward; raw milk could \
+                 reach the pasteurized side through a leak"
+            )
+        });
+    }
+    low.finish(observations);
+}
+
+fn slow_sampling(context: &Context<'_>, observations: &mut Vec<Observation>) {
+    let (median, asked) = (
+        context.record.sampling_interval(),
+        context.plant.limits.record_interval,
+    );
+    if median > asked {
+        observations.push(Observation {
+            kind: ObservationKind::SlowSampling,
+            interval: Some(context.record.interval()),
+            position: None,
+            count: 1,
+            message: format!(
+                "one sample every {median}; the plant file asks for one every {asked} or faster"
+            ),
+        });
+    }
+}
+
+/// The channels that the logger recorded: a difference that was worked out is none.
+fn recorded(record: &RunRecord) -> Vec<(Role, ChannelView<'_>)> {
+    let mut channels = record.channels();
+    if record.pressures().is_some() {
+        channels.retain(|(role, _)| *role != Role::DifferentialPressure);
+    }
+    channels
+}
+
+/// Frozen readings and impossible steps, in one pass over each channel.
+fn sensors(context: &Context<'_>, observations: &mut Vec<Observation>) {
+    let mut frozen = Kind::new(ObservationKind::FrozenReading);
+    let mut steps = Kind::new(ObservationKind::ImpossibleStep);
+    let instants = context.record.instants();
+    let verdicts = context.verdicts;
+    let frozen_after = context.plant.limits.frozen_after;
+    for (role, channel) in recorded(context.record) {
+        let mantissas = channel.mantissas();
+        let (scale, unit) = (channel.scale(), channel.symbol());
+        let slew = slew_per_second(context, channel)
+            .map(|slew| slew.ceiling_mantissa(scale))
+            .map_or(i64::MAX, |slew| slew.max(0));
+        let mut first = 0;
+        for sample in 0..mantissas.len() {
+            let mantissa = mantissas[sample];
+            let next = verdicts.after(sample);
+            let same = next.is_some_and(|next| mantissas[next] == mantissa);
+            if same {
+                continue;
+            }
+            let still = Interval::between(instants[first], instants[sample]);
+            if ChannelView::is_valid(mantissa) && still.duration() > frozen_after {
+                frozen.add(still, sample - first + 1, || {
+                    format!(
+                        "{} stood at exactly {} {unit} for {}; check that the sensor is alive",
+                        role.name(),
+                        Decimal::new(mantissa, scale),
+                        still.duration()
+                    )
+                });
+            }
+            first = sample + 1;
+            let Some(next) = next else { continue };
+            let (one, other) = (mantissa, mantissas[next]);
+            if slew == i64::MAX || !ChannelView::is_valid(one) || !ChannelView::is_valid(other) {
+                continue;
+            }
+            let milliseconds = instants[next].since(instants[sample]).milliseconds();
+            let change = i128::from(one.abs_diff(other)) * 1000;
+            if change > i128::from(slew) * i128::from(milliseconds) {
+                let interval = Interval::between(instants[sample], instants[next]);
+                steps.add(interval, 1, || {
+                    format!(
+                        "{} went from {} to {} {unit} in {}, faster than the sensor can; check its \
+                         wiring",
+                        role.name(),
+                        Decimal::new(one, scale),
+                        Decimal::new(other, scale),
+                        interval.duration()
+                    )
+                });
+            }
+        }
+    }
+    frozen.finish(observations);
+    steps.finish(observations);
+}
+
+/// The fastest change a second in the channel's unit; none for flow, which a pump can stop at once.
+fn slew_per_second(context: &Context<'_>, channel: ChannelView<'_>) -> Option<Ratio> {
+    let slew = context.plant.limits.slew;
+    match channel {
+        ChannelView::Temperature(channel) => {
+            let celsius = Ratio::from(slew.celsius_per_second);
+            Some(match channel.unit() {
+                TemperatureUnit::Celsius => celsius,
+                TemperatureUnit::Fahrenheit => {
+                    Ratio::new(celsius.numerator() * 9, celsius.denominator() * 5)
+                }
+            })
+        }
+        ChannelView::Pressure(channel) => Some(
+            PressureLimit::Single(slew.kilopascal_per_second, PressureUnit::Kilopascal)
+                .figure(channel.unit()),
+        ),
+        ChannelView::Flow(_) => None,
+    }
+}
+
+fn outside_production(context: &Context<'_>, observations: &mut Vec<Observation>) {
+    let Some(text) = context.record.mode() else {
+        return;
+    };
+    let modes: Vec<Mode> = text.words().iter().map(|word| context.mode(word)).collect();
+    let mode = |sample: usize| modes[text.codes()[sample] as usize];
+    let mut outside = Kind::new(ObservationKind::ForwardNotProduction);
+    for which in [Mode::Water, Mode::Cleaning] {
+        let runs = context
+            .verdicts
+            .runs(|sample| context.verdicts.is_forward(sample) && mode(sample) == which);
+        for run in runs {
+            outside.add(context.verdicts.observed(run), run.1 - run.0 + 1, || {
+                format!(
+                    "forward flow while the mode is {}; it is judged like product and told apart",
+                    which.name()
+                )
+            });
+        }
+    }
+    outside.finish(observations);
+}
+
+fn unknown_products(context: &Context<'_>, observations: &mut Vec<Observation>) {
+    let mut unknown = Kind::new(ObservationKind::UnknownProduct);
+    let instants = context.record.instants();
+    let unit = context.record.holding_temperature().unit().symbol();
+    for span in context.spans.iter().filter(|span| span.unknown_product) {
+        let interval = Interval::between(instants[span.first], instants[span.last]);
+        let word = context
+            .record
+            .product()
+            .map_or("", |text| text.word(span.first));
+        unknown.add(interval, span.last - span.first + 1, || {
+            let what = if word.is_empty() {
+                "the product cell is blank".to_owned()
+            } else {
+                format!("the product {word:?} is not in the plant file")
+            };
+            format!(
+                "{what}; the strictest limit, {} {unit} of {}, is applied",
+                span.limit, span.product
+            )
+        });
+    }
+    unknown.finish(observations);
+}
+
+fn gaps_while_diverted(context: &Context<'_>, gaps: &[usize], observations: &mut Vec<Observation>) {
+    let mut diverted = Kind::new(ObservationKind::GapDiverted);
+    for &before in gaps {
+        let both = [before, before + 1]
+            .iter()
+            .all(|&sample| context.verdicts.valve(sample) == ValveState::Divert);
+        if both {
+            let interval = context.verdicts.observed((before, before + 1));
+            let length: Duration = interval.duration();
+            diverted.add(interval, 1, || {
+                format!("no sample for {length}, with the device diverted at both ends")
+            });
+        }
+    }
+    diverted.finish(observations);
+}
