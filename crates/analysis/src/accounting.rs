@@ -113,9 +113,7 @@ impl Accounting {
 
     /// The time of all classes: the length of the record.
     pub fn total(&self) -> Duration {
-        self.by_class
-            .iter()
-            .fold(Duration::ZERO, |sum, &time| sum + time)
+        self.by_class.iter().fold(Duration::ZERO, |sum, &time| sum + time)
     }
 
     /// The time in forward flow of whichever class, without what can't be verified.
@@ -161,9 +159,7 @@ impl Timeline {
     /// What `base` shows after `layer` was painted over it. Both are in order, the stretches of
     /// each do not overlap; `mix` says what class results where both are.
     fn painted(base: &[Stretch], layer: &[Stretch], mix: impl Fn(Class, Class) -> Class) -> Self {
-        let mut result = Self {
-            stretches: Vec::with_capacity(base.len() + 2 * layer.len()),
-        };
+        let mut result = Self { stretches: Vec::with_capacity(base.len() + 2 * layer.len()) };
         let mut upcoming = layer;
         for below in base {
             let mut from = below.interval.start();
@@ -217,10 +213,7 @@ pub(crate) fn account(
         let layer: Vec<Stretch> = exceptions
             .iter()
             .filter(|exception| exception.rule == rule)
-            .map(|exception| Stretch {
-                interval: exception.estimate,
-                class,
-            })
+            .map(|exception| Stretch { interval: exception.estimate, class })
             .collect();
         timeline = Timeline::painted(&timeline.stretches, &layer, |below, above| match below {
             Class::ForwardTemperature
@@ -239,10 +232,7 @@ pub(crate) fn account(
         let time = &mut by_class[stretch.class as usize];
         *time = *time + stretch.interval.duration();
     }
-    Accounting {
-        timeline: timeline.stretches,
-        by_class,
-    }
+    Accounting { timeline: timeline.stretches, by_class }
 }
 
 /// The record by the valve alone: steps between samples of different class split at the midpoint,
@@ -250,9 +240,7 @@ pub(crate) fn account(
 fn valve_timeline(record: &RunRecord, gap_limit: Duration) -> Timeline {
     let instants = record.instants();
     let valve = record.valve();
-    let mut timeline = Timeline {
-        stretches: Vec::new(),
-    };
+    let mut timeline = Timeline { stretches: Vec::new() };
     let mut from: Instant = record.interval().start();
     for sample in 1..instants.len() {
         let (before, after) = (valve[sample - 1], valve[sample]);
@@ -262,11 +250,7 @@ fn valve_timeline(record: &RunRecord, gap_limit: Duration) -> Timeline {
         if gap {
             timeline.push(Interval::between(from, start), class);
             let harmless = before == ValveState::Divert && after == ValveState::Divert;
-            let class = if harmless {
-                Class::GapDiverted
-            } else {
-                Class::Unverifiable
-            };
+            let class = if harmless { Class::GapDiverted } else { Class::Unverifiable };
             timeline.push(Interval::between(start, end), class);
             from = end;
         } else if class != next {
@@ -287,18 +271,12 @@ mod tests {
 
     fn stretch(from: i64, to: i64, class: Class) -> Stretch {
         let at = Instant::from_unix_milliseconds;
-        Stretch {
-            interval: Interval::between(at(from), at(to)),
-            class,
-        }
+        Stretch { interval: Interval::between(at(from), at(to)), class }
     }
 
     #[test]
     fn a_layer_covers_and_the_rest_stays() {
-        let base = [
-            stretch(0, 10, Class::Divert),
-            stretch(10, 30, Class::ForwardCompliant),
-        ];
+        let base = [stretch(0, 10, Class::Divert), stretch(10, 30, Class::ForwardCompliant)];
         let layer = [
             stretch(12, 15, Class::ForwardTemperature),
             stretch(15, 18, Class::ForwardTemperature),

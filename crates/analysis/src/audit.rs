@@ -83,23 +83,10 @@ pub fn audit(record: &RunRecord, plant: &Plant, read: Vec<Observation>) -> Audit
         .collect();
     let verdicts = Verdicts::judge(record, &spans, floor, &gaps);
 
-    let context = Context {
-        record,
-        plant,
-        verdicts: &verdicts,
-        spans: &spans,
-        floor,
-    };
+    let context = Context { record, plant, verdicts: &verdicts, spans: &spans, floor };
     let mut found = exceptions::named(&context);
     found.extend(unverifiable::find(&context, &gaps));
-    found.sort_by_key(|one| {
-        (
-            one.estimate.start(),
-            one.rule,
-            one.samples,
-            one.estimate.end(),
-        )
-    });
+    found.sort_by_key(|one| (one.estimate.start(), one.rule, one.samples, one.estimate.end()));
     let episodes = group(&mut found, plant.limits.merge_time);
 
     let transitions = transitions(record);
@@ -109,8 +96,7 @@ pub fn audit(record: &RunRecord, plant: &Plant, read: Vec<Observation>) -> Audit
         let position = one.position.as_ref();
         (
             one.kind,
-            one.interval
-                .map(|interval| (interval.start(), interval.end())),
+            one.interval.map(|interval| (interval.start(), interval.end())),
             position.map(|position| (position.file.clone(), position.line)),
             one.message.clone(),
         )
@@ -156,10 +142,7 @@ fn margins(context: &Context<'_>) -> Margins {
         .filter(compliant)
         .min_by_key(|&sample| differential.mantissas()[sample])
         .and_then(|sample| margin(record, differential, sample, context.floor.exact));
-    Margins {
-        temperature: closest,
-        differential: tightest,
-    }
+    Margins { temperature: closest, differential: tightest }
 }
 
 fn margin<U: Unit>(
@@ -198,10 +181,8 @@ mod tests {
         let range = (Decimal::whole(-100), Decimal::whole(400));
         let mut temperature = Channel::new(TemperatureUnit::Fahrenheit, range, Toward::Down);
         let mut differential = Channel::new(PressureUnit::Psi, range, Toward::Down);
-        let reading = |cell: &str| {
-            cell.parse()
-                .map_or(Reading::Invalid(Invalid::NotANumber), Reading::Valid)
-        };
+        let reading =
+            |cell: &str| cell.parse().map_or(Reading::Invalid(Invalid::NotANumber), Reading::Valid);
         let mut valve = Vec::new();
         for (position, degrees, psi) in rows {
             valve.push(match position {
@@ -216,11 +197,7 @@ mod tests {
         let parts = RunRecordParts {
             unit: "unit".to_owned(),
             sources: Vec::new(),
-            instants: stamps
-                .iter()
-                .copied()
-                .map(Instant::from_unix_milliseconds)
-                .collect(),
+            instants: stamps.iter().copied().map(Instant::from_unix_milliseconds).collect(),
             valve,
             holding_temperature: temperature,
             differential: Differential::Direct(differential),
@@ -281,49 +258,25 @@ mod tests {
         assert_eq!(found.outer, interval(1000, 4000));
         // 161.4 → 160.9 meets 161 after 0.8 s; 160.6 → 161.0 meets it at the sample.
         assert_eq!(found.estimate, interval(1800, 4000));
-        let worst = found
-            .worst
-            .as_ref()
-            .map(|worst| (worst.value, worst.limit, worst.at));
+        let worst = found.worst.as_ref().map(|worst| (worst.value, worst.limit, worst.at));
         assert_eq!(
             worst,
-            Some((
-                Decimal::new(1606, 1),
-                161.0,
-                Instant::from_unix_milliseconds(3000)
-            ))
+            Some((Decimal::new(1606, 1), 161.0, Instant::from_unix_milliseconds(3000)))
         );
         // 0.2 s × 0.1/2 + (0.1 + 0.4)/2 + 0.4/2 = 0.46 °F·s.
         let shortfall = found.shortfall.map(|shortfall| shortfall.value);
-        assert!(
-            shortfall.is_some_and(|value| (value - 0.46).abs() < 1e-9),
-            "{shortfall:?}"
-        );
+        assert!(shortfall.is_some_and(|value| (value - 0.46).abs() < 1e-9), "{shortfall:?}");
         assert_eq!(found.volume.basis, Basis::Unknown);
-        assert_eq!(
-            audit
-                .accounting
-                .time(Class::ForwardTemperature)
-                .milliseconds(),
-            2200
-        );
+        assert_eq!(audit.accounting.time(Class::ForwardTemperature).milliseconds(), 2200);
         assert_eq!(audit.accounting.total().milliseconds(), 5000);
-        assert_eq!(
-            audit.margins.temperature.map(|margin| margin.margin),
-            Some(0.0)
-        );
+        assert_eq!(audit.margins.temperature.map(|margin| margin.margin), Some(0.0));
     }
 
     #[test]
     fn a_divert_within_the_allowance_is_told_apart_and_stays() {
         let record = record(
             &seconds(4),
-            &[
-                ('F', "161.5", "3"),
-                ('F', "160.5", "3"),
-                ('D', "160", "3"),
-                ('D', "159", "3"),
-            ],
+            &[('F', "161.5", "3"), ('F', "160.5", "3"), ('D', "160", "3"), ('D', "159", "3")],
         );
         let found = audit_of(&record);
         let found = only(&found);
@@ -363,10 +316,7 @@ mod tests {
         ];
         for (name, rows, expected) in cases {
             let audit = audit_of(&record(&seconds(3), &rows));
-            let found = audit
-                .exceptions
-                .first()
-                .map(|found| (found.cause, found.estimate));
+            let found = audit.exceptions.first().map(|found| (found.cause, found.estimate));
             assert_eq!(found, expected, "{name}");
         }
     }
@@ -377,21 +327,12 @@ mod tests {
         let forward = record(&stamps, &[('F', "163", "3"); 5]);
         let audit = audit_of(&forward);
         let found = only(&audit);
-        assert_eq!(
-            (found.cause, found.outer),
-            (Cause::Gap, interval(2000, 9000))
-        );
-        assert_eq!(
-            audit.accounting.time(Class::Unverifiable).milliseconds(),
-            7000
-        );
+        assert_eq!((found.cause, found.outer), (Cause::Gap, interval(2000, 9000)));
+        assert_eq!(audit.accounting.time(Class::Unverifiable).milliseconds(), 7000);
 
         let diverted = audit_of(&record(&stamps, &[('D', "163", "3"); 5]));
         assert!(diverted.exceptions.is_empty());
-        assert_eq!(
-            diverted.accounting.time(Class::GapDiverted).milliseconds(),
-            7000
-        );
+        assert_eq!(diverted.accounting.time(Class::GapDiverted).milliseconds(), 7000);
         assert_eq!(diverted.observations.len(), 1);
     }
 
@@ -399,12 +340,7 @@ mod tests {
     fn two_rules_at_once_are_counted_once() {
         let record = record(
             &seconds(4),
-            &[
-                ('F', "163", "3"),
-                ('F', "160", "1"),
-                ('F', "160", "1"),
-                ('F', "163", "3"),
-            ],
+            &[('F', "163", "3"), ('F', "160", "1"), ('F', "160", "1"), ('F', "163", "3")],
         );
         let audit = audit_of(&record);
         assert_eq!(audit.exceptions.len(), 2);
@@ -426,9 +362,7 @@ mod tests {
             ('F', "163", "3"),
         ];
         let audit = audit_of(&record(&stamps, &rows));
-        let [first, second] = audit.exceptions.as_slice() else {
-            panic!("{audit:#?}")
-        };
+        let [first, second] = audit.exceptions.as_slice() else { panic!("{audit:#?}") };
         assert_eq!(first.observed.start(), second.observed.start());
         assert_ne!(first.id, second.id);
     }

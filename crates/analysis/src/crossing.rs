@@ -48,11 +48,7 @@ pub(crate) fn area_below(start: Instant, end: Instant, from: f64, to: f64, limit
         0.0
     } else {
         // A triangle: the part of the step below the limit is short/(short + over).
-        let (short, over) = if first > 0.0 {
-            (first, -last)
-        } else {
-            (last, -first)
-        };
+        let (short, over) = if first > 0.0 { (first, -last) } else { (last, -first) };
         short * short / (2.0 * (short + over)) * seconds
     }
 }
@@ -72,10 +68,7 @@ mod tests {
     use super::*;
 
     fn point(at: i64, mantissa: i64) -> Point {
-        Point {
-            at: Instant::from_unix_milliseconds(at),
-            mantissa,
-        }
+        Point { at: Instant::from_unix_milliseconds(at), mantissa }
     }
 
     #[test]
@@ -93,23 +86,14 @@ mod tests {
             (point(0, 1611), point(1, 1609), 1),
         ] {
             let crossing = crossing(from, to, 1, limit);
-            assert_eq!(
-                crossing,
-                Instant::from_unix_milliseconds(at),
-                "{from:?} {to:?}"
-            );
+            assert_eq!(crossing, Instant::from_unix_milliseconds(at), "{from:?} {to:?}");
         }
     }
 
     #[test]
     fn many_digits_do_not_overflow() {
         let large = 1_000_000_000_000_000_000;
-        let at = crossing(
-            point(0, large),
-            point(86_400_000, -large),
-            18,
-            Ratio::new(0, 1),
-        );
+        let at = crossing(point(0, large), point(86_400_000, -large), 18, Ratio::new(0, 1));
         assert_eq!(at, Instant::from_unix_milliseconds(43_200_000));
     }
 

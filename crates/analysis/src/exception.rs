@@ -19,12 +19,8 @@ pub enum Rule {
 
 impl Rule {
     /// All rules, in order.
-    pub const ALL: [Self; 4] = [
-        Self::Temperature,
-        Self::Differential,
-        Self::HoldingTime,
-        Self::Unverifiable,
-    ];
+    pub const ALL: [Self; 4] =
+        [Self::Temperature, Self::Differential, Self::HoldingTime, Self::Unverifiable];
 
     /// The key in JSON and CSV.
     pub const fn key(self) -> &'static str {

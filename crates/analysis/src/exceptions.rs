@@ -51,9 +51,7 @@ impl Context<'_> {
         let record = self.record;
         let words =
             |text: Option<&TextChannel>| text.map_or_else(Vec::new, |text| words(text, samples));
-        let mode = record
-            .mode()
-            .map_or(Mode::Production, |text| self.mode(text.word(samples.0)));
+        let mode = record.mode().map_or(Mode::Production, |text| self.mode(text.word(samples.0)));
         Exception {
             id: id(record.unit(), rule, cause, observed.start()),
             rule,
@@ -67,10 +65,7 @@ impl Context<'_> {
             volume: volume(record, self.plant, self.verdicts, estimate, outer),
             products: words(record.product()),
             lots: words(record.lot()),
-            shift: self
-                .plant
-                .shift_at(observed.start())
-                .map(|shift| shift.name.clone()),
+            shift: self.plant.shift_at(observed.start()).map(|shift| shift.name.clone()),
             mode,
             within_response,
             episode: 0,
@@ -115,12 +110,7 @@ fn id(unit: &str, rule: Rule, cause: Cause, first: Instant) -> String {
     if cause == Cause::Gap {
         digest.update(b"\0gap");
     }
-    digest
-        .finalize()
-        .iter()
-        .take(6)
-        .map(|byte| format!("{byte:02x}"))
-        .collect()
+    digest.finalize().iter().take(6).map(|byte| format!("{byte:02x}")).collect()
 }
 
 /// A rule's channel and limits, whatever its unit.
@@ -174,9 +164,7 @@ impl Judged<'_> {
             self.edge(context, run.1, verdicts.after(run.1)),
         );
         let within_response = estimate.duration() <= context.plant.limits.response_allowance
-            && verdicts
-                .after(run.1)
-                .is_some_and(|after| !verdicts.is_forward(after));
+            && verdicts.after(run.1).is_some_and(|after| !verdicts.is_forward(after));
         context.complete(Found {
             rule: self.rule,
             cause: Cause::Short,
@@ -198,10 +186,7 @@ impl Judged<'_> {
     }
 
     fn point(&self, context: &Context<'_>, sample: usize) -> Point {
-        Point {
-            at: context.record.instants()[sample],
-            mantissa: self.mantissas[sample],
-        }
+        Point { at: context.record.instants()[sample], mantissa: self.mantissas[sample] }
     }
 
     fn value(&self, sample: usize) -> f64 {
@@ -299,13 +284,7 @@ impl Judged<'_> {
         let edge = |sample: usize, neighbour: Option<usize>, end: Instant| {
             let own = self.value(sample);
             let at_end = neighbour.and_then(valid).map_or(own, |neighbour| {
-                on_line(
-                    instants[sample],
-                    instants[neighbour],
-                    own,
-                    self.value(neighbour),
-                    end,
-                )
+                on_line(instants[sample], instants[neighbour], own, self.value(neighbour), end)
             });
             let part = Interval::between(instants[sample], end);
             let limit = self.limit(context, sample).to_f64();
@@ -314,10 +293,7 @@ impl Judged<'_> {
         };
         area += edge(first, context.verdicts.before(first), estimate.start());
         area += edge(last, context.verdicts.after(last), estimate.end());
-        Shortfall {
-            value: area,
-            unit: self.shortfall_symbol,
-        }
+        Shortfall { value: area, unit: self.shortfall_symbol }
     }
 }
 

@@ -45,16 +45,9 @@ pub(crate) fn temperature_spans(record: &RunRecord, plant: &Plant) -> Vec<LimitS
     };
     let last_sample = record.samples() - 1;
     // A record that names no product at all is held to the plant's default.
-    let named = record
-        .product()
-        .filter(|text| text.words().iter().any(|word| !word.is_empty()));
+    let named = record.product().filter(|text| text.words().iter().any(|word| !word.is_empty()));
     let Some(names) = named else {
-        return vec![span(
-            0,
-            last_sample,
-            plant.products.default_product(),
-            false,
-        )];
+        return vec![span(0, last_sample, plant.products.default_product(), false)];
     };
     let products: Vec<(&Product, bool)> = names
         .words()
@@ -88,10 +81,7 @@ pub(crate) struct DifferentialLimit {
 pub(crate) fn differential_limit(record: &RunRecord, plant: &Plant) -> DifferentialLimit {
     let channel = record.differential();
     let exact = plant.limits.differential.figure(channel.unit());
-    DifferentialLimit {
-        exact,
-        threshold: exact.floor_mantissa(channel.scale()),
-    }
+    DifferentialLimit { exact, threshold: exact.floor_mantissa(channel.scale()) }
 }
 
 /// The symbol of a unit's product with seconds, for shortfalls.

@@ -23,11 +23,7 @@ struct Kind {
 
 impl Kind {
     const fn new(kind: ObservationKind) -> Self {
-        Self {
-            kind,
-            told: Vec::new(),
-            more: None,
-        }
+        Self { kind, told: Vec::new(), more: None }
     }
 
     fn add(&mut self, interval: Interval, count: usize, message: impl FnOnce() -> String) {
@@ -92,11 +88,7 @@ impl CommonScale {
     fn of(one: &trace::Channel<TemperatureUnit>, other: &trace::Channel<TemperatureUnit>) -> Self {
         let convert = one.unit() != other.unit();
         Self {
-            unit: if convert {
-                TemperatureUnit::Fahrenheit
-            } else {
-                one.unit()
-            },
+            unit: if convert { TemperatureUnit::Fahrenheit } else { one.unit() },
             scale: one.scale().max(other.scale()),
             // Fifths of a degree Fahrenheit hold every decimal of a degree Celsius exactly.
             degree: if convert { 5 } else { 1 },
@@ -208,18 +200,12 @@ fn cut_in_and_out(
         let (before, after) = transition.samples;
         let interval = Interval::between(context.record.instants()[before], transition.at);
         let (kind, sample, reading, what) = match transition.to {
-            Side::Forward => (
-                &mut cut_in,
-                after,
-                transition.temperature_after,
-                "the device went forward at",
-            ),
-            Side::Divert => (
-                &mut cut_out,
-                before,
-                transition.temperature_before,
-                "the device diverted only at",
-            ),
+            Side::Forward => {
+                (&mut cut_in, after, transition.temperature_after, "the device went forward at")
+            }
+            Side::Divert => {
+                (&mut cut_out, before, transition.temperature_before, "the device diverted only at")
+            }
         };
         if let Some(reading) = reading
             && context.verdicts.is_short(sample, Reading::Temperature)
@@ -269,10 +255,7 @@ fn low_while_not_forward(context: &Context<'_>, observations: &mut Vec<Observati
     });
     for run in runs {
         low.add(verdicts.observed(run), run.1 - run.0 + 1, || {
-            let least = differential.mantissas()[run.0..=run.1]
-                .iter()
-                .min()
-                .copied();
+            let least = differential.mantissas()[run.0..=run.1].iter().min().copied();
             let least = Decimal::new(least.unwrap_or_default(), differential.scale());
             format!(
                 "differential pressure down to {least} {unit} while not forward; raw milk could \
@@ -284,10 +267,8 @@ fn low_while_not_forward(context: &Context<'_>, observations: &mut Vec<Observati
 }
 
 fn slow_sampling(context: &Context<'_>, observations: &mut Vec<Observation>) {
-    let (median, asked) = (
-        context.record.sampling_interval(),
-        context.plant.limits.record_interval,
-    );
+    let (median, asked) =
+        (context.record.sampling_interval(), context.plant.limits.record_interval);
     if median > asked {
         observations.push(Observation {
             kind: ObservationKind::SlowSampling,
@@ -419,10 +400,7 @@ fn unknown_products(context: &Context<'_>, observations: &mut Vec<Observation>) 
     let unit = context.record.holding_temperature().unit().symbol();
     for span in context.spans.iter().filter(|span| span.unknown_product) {
         let interval = Interval::between(instants[span.first], instants[span.last]);
-        let word = context
-            .record
-            .product()
-            .map_or("", |text| text.word(span.first));
+        let word = context.record.product().map_or("", |text| text.word(span.first));
         unknown.add(interval, span.last - span.first + 1, || {
             let what = if word.is_empty() {
                 "the product cell is blank".to_owned()

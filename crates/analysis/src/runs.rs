@@ -75,11 +75,7 @@ impl<'a> Verdicts<'a> {
         for &sample in gaps {
             flags[sample] |= GAP_AFTER;
         }
-        Self {
-            flags,
-            instants: record.instants(),
-            valve: record.valve(),
-        }
+        Self { flags, instants: record.instants(), valve: record.valve() }
     }
 
     pub fn samples(&self) -> usize {
@@ -119,9 +115,7 @@ impl<'a> Verdicts<'a> {
 
     /// The sample before, unless there is none or a gap lies between.
     pub fn before(&self, sample: usize) -> Option<usize> {
-        sample
-            .checked_sub(1)
-            .filter(|&before| !self.gap_after(before))
+        sample.checked_sub(1).filter(|&before| !self.gap_after(before))
     }
 
     /// The sample after, unless there is none or a gap lies between.

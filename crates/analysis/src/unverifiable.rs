@@ -27,11 +27,8 @@ pub(crate) fn find(context: &Context<'_>, gaps: &[usize]) -> Vec<Exception> {
         })
         .map(|run| (run, Cause::Travel));
     let runs = invalid.chain(unknown).chain(travel).map(|(run, cause)| {
-        let [observed, outer, estimate] = [
-            verdicts.observed(run),
-            verdicts.outer(run),
-            verdicts.between_midpoints(run),
-        ];
+        let [observed, outer, estimate] =
+            [verdicts.observed(run), verdicts.outer(run), verdicts.between_midpoints(run)];
         (run, cause, observed, outer, estimate)
     });
 
@@ -39,9 +36,7 @@ pub(crate) fn find(context: &Context<'_>, gaps: &[usize]) -> Vec<Exception> {
         .iter()
         .map(|&before| (before, before + 1))
         .filter(|&(before, after)| {
-            [before, after]
-                .iter()
-                .any(|&sample| verdicts.valve(sample) != ValveState::Divert)
+            [before, after].iter().any(|&sample| verdicts.valve(sample) != ValveState::Divert)
         })
         .map(|run| {
             let whole: Interval = verdicts.observed(run);

@@ -15,19 +15,52 @@ pub(crate) fn volume(
     estimate: Interval,
     outer: Interval,
 ) -> Volume {
-    let unit = match (record.flow_rate(), plant.nominal_flow) {
+    let (value, basis) = passed(record, plant, verdicts, estimate);
+    let (outer_value, outer_basis) = passed(record, plant, verdicts, outer);
+    Volume { value, outer_value, unit: unit(record, plant), basis: basis.max(outer_basis) }
+}
+
+fn unit(record: &RunRecord, plant: &Plant) -> VolumeUnit {
+    match (record.flow_rate(), plant.nominal_flow) {
         (Some(channel), _) => channel.unit().volume(),
         (None, Some(nominal)) => nominal.unit.volume(),
         (None, None) => VolumeUnit::Litre,
-    };
-    let (value, basis) = passed(record, plant, verdicts, estimate);
-    let (outer_value, outer_basis) = passed(record, plant, verdicts, outer);
-    Volume {
-        value,
-        outer_value,
-        unit,
-        basis: basis.max(outer_basis),
     }
+}
+
+/// The volume over the union of the exceptions' estimates, and over that of their outer intervals.
+pub(crate) fn volume_in_doubt(
+    record: &RunRecord,
+    plant: &Plant,
+    verdicts: &Verdicts<'_>,
+    exceptions: &[Exception],
+) -> Volume {
+    let sum = |intervals: Vec<Interval>| {
+        let mut sum = Some(0.0);
+        let mut basis = Basis::Metered;
+        for interval in union(intervals) {
+            let (value, on) = passed(record, plant, verdicts, interval);
+            sum = sum.zip(value).map(|(sum, value)| sum + value);
+            basis = basis.max(on);
+        }
+        (sum, basis)
+    };
+    let (value, basis) = sum(exceptions.iter().map(|one| one.estimate).collect());
+    let (outer_value, outer_basis) = sum(exceptions.iter().map(|one| one.outer).collect());
+    Volume { value, outer_value, unit: unit(record, plant), basis: basis.max(outer_basis) }
+}
+
+/// The same instants in as few intervals as possible, in order.
+fn union(mut intervals: Vec<Interval>) -> Vec<Interval> {
+    intervals.sort_unstable();
+    let mut union: Vec<Interval> = Vec::with_capacity(intervals.len());
+    for interval in intervals {
+        match union.last_mut() {
+            Some(last) if interval.start() <= last.end() => *last = last.hull(interval),
+            _ => union.push(interval),
+        }
+    }
+    union
 }
 
 /// The volume over one interval, and what it rests on.
@@ -43,29 +76,16 @@ fn passed(
                 * nominal.unit.volume_per_millisecond()
                 * interval.duration().milliseconds() as f64
         });
-        return (
-            nominal,
-            if nominal.is_some() {
-                Basis::Nominal
-            } else {
-                Basis::Unknown
-            },
-        );
+        return (nominal, if nominal.is_some() { Basis::Nominal } else { Basis::Unknown });
     };
-    let nominal = plant
-        .nominal_flow
-        .map(|nominal| nominal.in_unit(channel.unit()));
+    let nominal = plant.nominal_flow.map(|nominal| nominal.in_unit(channel.unit()));
     let instants = record.instants();
     let mut basis = Basis::Metered;
     let mut flow_milliseconds = 0.0;
     let mut step = record.sample_at(interval.start()).unwrap_or(0);
     if interval.start() == interval.end() && channel.value(step).is_none() {
         // Nothing passed in no time, but the reading there can't vouch for it.
-        basis = if nominal.is_some() {
-            Basis::Nominal
-        } else {
-            Basis::Unknown
-        };
+        basis = if nominal.is_some() { Basis::Nominal } else { Basis::Unknown };
     }
     while step + 1 < instants.len() && instants[step] < interval.end() {
         let (start, end) = (instants[step], instants[step + 1]);

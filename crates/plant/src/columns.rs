@@ -118,9 +118,7 @@ fn owned(words: &[&str]) -> Vec<String> {
 }
 
 fn has(words: &[String], word: &str) -> bool {
-    words
-        .iter()
-        .any(|known| known.trim().to_lowercase() == word.trim().to_lowercase())
+    words.iter().any(|known| known.trim().to_lowercase() == word.trim().to_lowercase())
 }
 
 impl Default for ValveWords {
@@ -129,22 +127,8 @@ impl Default for ValveWords {
     fn default() -> Self {
         Self {
             forward: owned(&["forward", "forward flow", "fwd", "ff"]),
-            divert: owned(&[
-                "divert",
-                "diverted",
-                "divert flow",
-                "diverted flow",
-                "div",
-                "df",
-            ]),
-            travel: owned(&[
-                "travel",
-                "traveling",
-                "travelling",
-                "trv",
-                "moving",
-                "transit",
-            ]),
+            divert: owned(&["divert", "diverted", "divert flow", "diverted flow", "div", "df"]),
+            travel: owned(&["travel", "traveling", "travelling", "trv", "moving", "transit"]),
         }
     }
 }

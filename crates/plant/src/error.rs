@@ -52,26 +52,12 @@ impl fmt::Display for Error {
                 "{file}: the plant file can't be read ({cause}); check its path and permissions"
             ),
             Self::NotText { file } => {
-                write!(
-                    formatter,
-                    "{file}: the plant file is not UTF-8 text; save it as UTF-8"
-                )
+                write!(formatter, "{file}: the plant file is not UTF-8 text; save it as UTF-8")
             }
-            Self::Syntax {
-                file,
-                line,
-                column,
-                message,
-            } => {
+            Self::Syntax { file, line, column, message } => {
                 write!(formatter, "{file}:{line}:{column}: {message}")
             }
-            Self::Value {
-                file,
-                line,
-                column,
-                key,
-                message,
-            } => {
+            Self::Value { file, line, column, key, message } => {
                 write!(formatter, "{file}:{line}:{column}: {key}: {message}")
             }
         }

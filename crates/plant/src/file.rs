@@ -166,10 +166,8 @@ impl Plant {
     /// file, line, column and what would be right.
     pub fn read(path: &Path) -> Result<Self, Error> {
         let file = path.display().to_string();
-        let bytes = std::fs::read(path).map_err(|cause| Error::Read {
-            file: file.clone(),
-            cause: Arc::new(cause),
-        })?;
+        let bytes = std::fs::read(path)
+            .map_err(|cause| Error::Read { file: file.clone(), cause: Arc::new(cause) })?;
         match String::from_utf8(bytes) {
             Ok(text) => Self::parse(&file, &text),
             Err(_not_utf8) => Err(Error::NotText { file }),
@@ -243,16 +241,8 @@ impl Reader<'_> {
             name: raw.plant.into_inner(),
             unit: raw.unit.into_inner(),
             zone,
-            date_order: raw
-                .files
-                .date_order
-                .map(|text| self.date_order(&text))
-                .transpose()?,
-            decimal_mark: raw
-                .files
-                .decimal_mark
-                .map(|text| self.mark(&text))
-                .transpose()?,
+            date_order: raw.files.date_order.map(|text| self.date_order(&text)).transpose()?,
+            decimal_mark: raw.files.decimal_mark.map(|text| self.mark(&text)).transpose()?,
             columns: self.columns(raw.columns)?,
             limits: self.limits(raw.limits)?,
             products: self.products(raw.products, raw.default_product)?,
@@ -267,20 +257,16 @@ impl Reader<'_> {
     }
 
     fn date_order(&self, text: &Text) -> Result<DateOrder, Error> {
-        [
-            DateOrder::YearFirst,
-            DateOrder::MonthFirst,
-            DateOrder::DayFirst,
-        ]
-        .into_iter()
-        .find(|order| order.name() == text.get_ref())
-        .ok_or_else(|| {
-            self.wrong(
-                text,
-                "files.date_order",
-                "is \"year-first\", \"month-first\" or \"day-first\"",
-            )
-        })
+        [DateOrder::YearFirst, DateOrder::MonthFirst, DateOrder::DayFirst]
+            .into_iter()
+            .find(|order| order.name() == text.get_ref())
+            .ok_or_else(|| {
+                self.wrong(
+                    text,
+                    "files.date_order",
+                    "is \"year-first\", \"month-first\" or \"day-first\"",
+                )
+            })
     }
 
     fn mark(&self, text: &Text) -> Result<DecimalMark, Error> {
@@ -315,19 +301,9 @@ impl Reader<'_> {
             mode,
         } = raw;
         let mut roles = BTreeMap::new();
-        let plain = |column| Binding {
-            column,
-            unit: None,
-            range: None,
-        };
+        let plain = |column| Binding { column, unit: None, range: None };
         let mut valve_words = ValveWords::default();
-        if let Some(RawValve {
-            column,
-            forward,
-            divert,
-            travel,
-        }) = valve
-        {
+        if let Some(RawValve { column, forward, divert, travel }) = valve {
             // Words that a plant gives replace the built-in ones altogether.
             if forward.is_some() || divert.is_some() || travel.is_some() {
                 valve_words = ValveWords {
@@ -339,13 +315,7 @@ impl Reader<'_> {
             roles.insert(Role::Valve, plain(column));
         }
         let mut mode_words = ModeWords::default();
-        if let Some(RawMode {
-            column,
-            production,
-            water,
-            cleaning,
-        }) = mode
-        {
+        if let Some(RawMode { column, production, water, cleaning }) = mode {
             if production.is_some() || water.is_some() || cleaning.is_some() {
                 mode_words = ModeWords {
                     production: production.unwrap_or_default(),
@@ -425,11 +395,7 @@ impl Reader<'_> {
                 Some((least, greatest))
             }
         };
-        Ok(Binding {
-            column: raw.column,
-            unit: raw.unit.map(Spanned::into_inner),
-            range,
-        })
+        Ok(Binding { column: raw.column, unit: raw.unit.map(Spanned::into_inner), range })
     }
 
     fn limits(&self, raw: RawLimits) -> Result<Limits, Error> {
@@ -443,18 +409,10 @@ impl Reader<'_> {
             limits.differential_source = Source::new(citation, Provenance::Plant);
         }
         for (text, key, place) in [
-            (
-                &raw.response,
-                "limits.response",
-                &mut limits.response_allowance,
-            ),
+            (&raw.response, "limits.response", &mut limits.response_allowance),
             (&raw.episode, "limits.episode", &mut limits.merge_time),
             (&raw.travel, "limits.travel", &mut limits.travel_allowance),
-            (
-                &raw.record_interval,
-                "limits.record_interval",
-                &mut limits.record_interval,
-            ),
+            (&raw.record_interval, "limits.record_interval", &mut limits.record_interval),
             (&raw.frozen, "limits.frozen", &mut limits.frozen_after),
         ] {
             if let Some(text) = text {
@@ -475,14 +433,12 @@ impl Reader<'_> {
             };
             let other = Decimal::new((other * 1e12).floor() as i64, 12);
             limits.recorder_difference = match unit {
-                TemperatureUnit::Fahrenheit => TemperatureLimit::Printed {
-                    fahrenheit: value,
-                    celsius: other,
-                },
-                TemperatureUnit::Celsius => TemperatureLimit::Printed {
-                    fahrenheit: other,
-                    celsius: value,
-                },
+                TemperatureUnit::Fahrenheit => {
+                    TemperatureLimit::Printed { fahrenheit: value, celsius: other }
+                }
+                TemperatureUnit::Celsius => {
+                    TemperatureLimit::Printed { fahrenheit: other, celsius: value }
+                }
             };
         }
         if let Some(text) = &raw.temperature_slew {
@@ -523,24 +479,16 @@ impl Reader<'_> {
         let Some(text) = default else {
             return Ok(products);
         };
-        let Some(default) = products
-            .find(text.get_ref())
-            .map(|product| product.name.clone())
+        let Some(default) = products.find(text.get_ref()).map(|product| product.name.clone())
         else {
-            let names: Vec<_> = products
-                .iter()
-                .map(|product| product.name.as_str())
-                .collect();
+            let names: Vec<_> = products.iter().map(|product| product.name.as_str()).collect();
             return Err(self.wrong(
                 &text,
                 "default_product",
                 format!("names no product; the products are {}", names.join(", ")),
             ));
         };
-        let index = products
-            .iter()
-            .position(|product| product.name == default)
-            .unwrap_or(0);
+        let index = products.iter().position(|product| product.name == default).unwrap_or(0);
         let mut all: Vec<_> = products.iter().cloned().collect();
         let first = all.remove(0);
         Ok(Products::new(first, all, index))
@@ -617,11 +565,7 @@ impl Reader<'_> {
                     self.wrong(text, "shifts", "is a time of day such as \"06:00\"")
                 })
             };
-            shifts.push(Shift {
-                name,
-                start: time(&start)?,
-                end: time(&end)?,
-            });
+            shifts.push(Shift { name, start: time(&start)?, end: time(&end)? });
         }
         Ok(shifts)
     }
@@ -645,11 +589,7 @@ impl Reader<'_> {
 
     fn decimal(&self, at: &Text, figure: &str, key: &str) -> Result<Decimal, Error> {
         figure.trim().parse().map_err(|_not_a_decimal| {
-            self.wrong(
-                at,
-                key,
-                format!("{figure:?} is not a number such as \"72.5\""),
-            )
+            self.wrong(at, key, format!("{figure:?} is not a number such as \"72.5\""))
         })
     }
 
@@ -729,9 +669,7 @@ mod tests {
 
     #[test]
     fn a_short_file_has_the_defaults_of_the_method() {
-        let Ok(plant) = parse("") else {
-            panic!("{}", message(""))
-        };
+        let Ok(plant) = parse("") else { panic!("{}", message("")) };
         assert_eq!(plant.limits, Limits::default());
         assert_eq!(plant.products, Products::default());
         assert!(!plant.assumed);
@@ -772,29 +710,16 @@ end = "06:00"
 test_flow = "6000 L/h"
 test_time = "16.2 s"
 "#;
-        let Ok(plant) = parse(text) else {
-            panic!("{}", message(text))
-        };
+        let Ok(plant) = parse(text) else { panic!("{}", message(text)) };
         assert_eq!(plant.products.default_product().name, "cream");
-        assert_eq!(
-            plant.products.strictest(TemperatureUnit::Celsius).name,
-            "cream"
-        );
+        assert_eq!(plant.products.strictest(TemperatureUnit::Celsius).name, "cream");
         assert_eq!(plant.limits.response_allowance.milliseconds(), 500);
         assert_eq!(
             plant.limits.differential,
             PressureLimit::Single(Decimal::whole(3), PressureUnit::Psi)
         );
-        assert_eq!(
-            plant.tube.map(|tube| tube.test_time.milliseconds()),
-            Some(16_200)
-        );
-        assert_eq!(
-            plant.columns.roles[&Role::HoldingTemperature]
-                .unit
-                .as_deref(),
-            Some("degC")
-        );
+        assert_eq!(plant.tube.map(|tube| tube.test_time.milliseconds()), Some(16_200));
+        assert_eq!(plant.columns.roles[&Role::HoldingTemperature].unit.as_deref(), Some("degC"));
     }
 
     #[test]
@@ -802,34 +727,18 @@ test_time = "16.2 s"
         for (text, position, part) in [
             ("zoen = 1", ":5:1:", "zoen"),
             ("[limits]\ndiferential = \"2 psi\"", ":6:1:", "diferential"),
-            (
-                "[limits]\ndifferential = \"2 furlongs\"",
-                ":6:16:",
-                "no unit",
-            ),
+            ("[limits]\ndifferential = \"2 furlongs\"", ":6:16:", "no unit"),
             ("[limits]\ndifferential = 2", ":6:16:", "expected"),
             ("default_product = \"x\"", ":5:19:", "names no product"),
-            (
-                "[[products]]\nname = \"a\"\nrow = \"b\"",
-                ":7:7:",
-                "the rows are us-milk-15s",
-            ),
+            ("[[products]]\nname = \"a\"\nrow = \"b\"", ":7:7:", "the rows are us-milk-15s"),
             ("[[products]]\nname = \"a\"", ":6:8:", "needs either a row"),
             (
                 "[columns]\nflow_rate = { column = \"F\", unit = \"psi\" }",
                 ":6:36:",
                 "no unit for this role",
             ),
-            (
-                "[columns]\nflow_rate = { column = \"F\", uint = \"psi\" }",
-                ":6:29:",
-                "uint",
-            ),
-            (
-                "[[shifts]]\nname = \"a\"\nstart = \"6\"\nend = \"14:00\"",
-                ":7:9:",
-                "time of day",
-            ),
+            ("[columns]\nflow_rate = { column = \"F\", uint = \"psi\" }", ":6:29:", "uint"),
+            ("[[shifts]]\nname = \"a\"\nstart = \"6\"\nend = \"14:00\"", ":7:9:", "time of day"),
             ("= 3", ":5:1:", ""),
         ] {
             let message = message(text);
@@ -837,15 +746,9 @@ test_time = "16.2 s"
             assert!(message.contains(position), "{text}: {message}");
             assert!(message.contains(part), "{text}: {message}");
         }
-        let zone = Plant::parse(
-            "p",
-            "schema = 1\nplant = \"P\"\nunit = \"U\"\nzone = \"Mars\"",
-        );
+        let zone = Plant::parse("p", "schema = 1\nplant = \"P\"\nunit = \"U\"\nzone = \"Mars\"");
         assert!(zone.is_err_and(|error| error.to_string().contains("p:4:8: zone")));
-        let schema = Plant::parse(
-            "p",
-            "schema = 2\nplant = \"P\"\nunit = \"U\"\nzone = \"UTC\"",
-        );
+        let schema = Plant::parse("p", "schema = 2\nplant = \"P\"\nunit = \"U\"\nzone = \"UTC\"");
         assert!(schema.is_err_and(|error| error.to_string().contains("schema 1")));
     }
 }

@@ -46,10 +46,7 @@ pub struct Source {
 impl Source {
     /// A source from its two parts.
     pub fn new(citation: impl Into<String>, provenance: Provenance) -> Self {
-        Self {
-            citation: citation.into(),
-            provenance,
-        }
+        Self { citation: citation.into(), provenance }
     }
 }
 
@@ -162,10 +159,7 @@ mod tests {
             fahrenheit: Decimal::whole(161),
             celsius: Decimal::whole(72),
         };
-        assert_eq!(
-            milk.figure(TemperatureUnit::Fahrenheit).floor_mantissa(1),
-            1610
-        );
+        assert_eq!(milk.figure(TemperatureUnit::Fahrenheit).floor_mantissa(1), 1610);
         assert_eq!(milk.figure(TemperatureUnit::Celsius).floor_mantissa(1), 720);
     }
 
@@ -176,18 +170,13 @@ mod tests {
         assert_eq!(own.figure(TemperatureUnit::Celsius).floor_mantissa(1), 712);
         let metric = TemperatureLimit::Single(Decimal::new(725, 1), TemperatureUnit::Celsius);
         // 72.5 × 1.8 + 32 = 162.5, exactly.
-        assert_eq!(
-            metric.figure(TemperatureUnit::Fahrenheit).floor_mantissa(1),
-            1625
-        );
+        assert_eq!(metric.figure(TemperatureUnit::Fahrenheit).floor_mantissa(1), 1625);
     }
 
     #[test]
     fn pressures_move_the_mark_or_convert() {
-        let printed = PressureLimit::Printed {
-            psi: Decimal::whole(2),
-            kilopascal: Decimal::whole(14),
-        };
+        let printed =
+            PressureLimit::Printed { psi: Decimal::whole(2), kilopascal: Decimal::whole(14) };
         for (unit, scale, mantissa) in [
             (PressureUnit::Psi, 1, 20),
             (PressureUnit::Kilopascal, 1, 140),
@@ -195,18 +184,11 @@ mod tests {
             (PressureUnit::Millibar, 0, 140),
             (PressureUnit::Megapascal, 3, 14),
         ] {
-            assert_eq!(
-                printed.figure(unit).floor_mantissa(scale),
-                mantissa,
-                "{unit:?}"
-            );
+            assert_eq!(printed.figure(unit).floor_mantissa(scale), mantissa, "{unit:?}");
         }
         let own = PressureLimit::Single(Decimal::whole(2), PressureUnit::Psi);
         // 2 × 6.894757 = 13.789514.
-        assert_eq!(
-            own.figure(PressureUnit::Kilopascal).floor_mantissa(6),
-            13_789_514
-        );
+        assert_eq!(own.figure(PressureUnit::Kilopascal).floor_mantissa(6), 13_789_514);
         let own = PressureLimit::Single(Decimal::new(14, 2), PressureUnit::Bar);
         // 14/6.894757 = 2.0305…
         assert_eq!(own.figure(PressureUnit::Psi).floor_mantissa(3), 2031);

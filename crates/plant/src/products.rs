@@ -45,11 +45,7 @@ impl Products {
     /// last means `first`).
     pub fn new(first: Product, others: Vec<Product>, default: usize) -> Self {
         let default = if default <= others.len() { default } else { 0 };
-        Self {
-            first,
-            others,
-            default,
-        }
+        Self { first, others, default }
     }
 
     /// All products, in the order of the plant file.
@@ -65,8 +61,7 @@ impl Products {
     /// The product with that name; case and blanks around it do not matter.
     pub fn find(&self, name: &str) -> Option<&Product> {
         let name = name.trim().to_lowercase();
-        self.iter()
-            .find(|product| product.name.trim().to_lowercase() == name)
+        self.iter().find(|product| product.name.trim().to_lowercase() == name)
     }
 
     /// The product with the highest temperature limit for a channel in `unit`, the first of

@@ -27,10 +27,7 @@ impl Row {
     /// The row's temperature as a limit.
     pub const fn limit(&self) -> TemperatureLimit {
         match self.fahrenheit {
-            Some(fahrenheit) => TemperatureLimit::Printed {
-                fahrenheit,
-                celsius: self.celsius,
-            },
+            Some(fahrenheit) => TemperatureLimit::Printed { fahrenheit, celsius: self.celsius },
             None => TemperatureLimit::Single(self.celsius, TemperatureUnit::Celsius),
         }
     }
@@ -103,20 +100,8 @@ pub const ROWS: &[Row] = &[
     both("michigan-rich-0.1s", RICH, (206, 97), 100, MICHIGAN),
     both("michigan-rich-0.05s", RICH, (209, 99), 50, MICHIGAN),
     both("michigan-rich-0.01s", RICH, (217, 103), 10, MICHIGAN),
-    both(
-        "us-frozen-mix-25s",
-        "frozen dessert mix",
-        (175, 80),
-        25_000,
-        MICHIGAN,
-    ),
-    both(
-        "us-frozen-mix-15s",
-        "frozen dessert mix",
-        (180, 83),
-        15_000,
-        MICHIGAN,
-    ),
+    both("us-frozen-mix-25s", "frozen dessert mix", (175, 80), 25_000, MICHIGAN),
+    both("us-frozen-mix-15s", "frozen dessert mix", (180, 83), 15_000, MICHIGAN),
     metric(
         "canada-milk-16s",
         "milk products below 10 % milk fat",
@@ -149,14 +134,7 @@ pub const ROWS: &[Row] = &[
         ALBERTA,
         Provenance::SeenSecondary,
     ),
-    metric(
-        "eu-milk-15s",
-        "milk",
-        Decimal::whole(72),
-        15_000,
-        EU,
-        Provenance::SeenSecondary,
-    ),
+    metric("eu-milk-15s", "milk", Decimal::whole(72), 15_000, EU, Provenance::SeenSecondary),
     metric(
         "australia-milk-15s",
         "milk",

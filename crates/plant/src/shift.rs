@@ -32,11 +32,7 @@ mod tests {
     #[test]
     fn a_shift_may_pass_midnight() {
         let time = |hour| NaiveTime::from_hms_opt(hour, 0, 0).unwrap_or(NaiveTime::MIN);
-        let night = Shift {
-            name: "night".to_owned(),
-            start: time(22),
-            end: time(6),
-        };
+        let night = Shift { name: "night".to_owned(), start: time(22), end: time(6) };
         for (hour, inside) in [(21, false), (22, true), (0, true), (5, true), (6, false)] {
             assert_eq!(night.contains(time(hour)), inside, "{hour}");
         }

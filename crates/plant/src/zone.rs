@@ -56,8 +56,7 @@ impl Zone {
 
     /// RFC 3339 with milliseconds and offset: `2026-03-08T06:00:00.000-06:00`.
     pub fn rfc3339(self, instant: Instant) -> String {
-        self.local(instant)
-            .to_rfc3339_opts(chrono::SecondsFormat::Millis, false)
+        self.local(instant).to_rfc3339_opts(chrono::SecondsFormat::Millis, false)
     }
 
     /// The time of day on the plant's clock, `06:00:00`, milliseconds only where there are any,
@@ -109,14 +108,9 @@ mod tests {
 
     #[test]
     fn the_two_odd_hours_of_the_year() {
-        let Ok(zone) = "America/Chicago".parse::<Zone>() else {
-            panic!("a known zone")
-        };
+        let Ok(zone) = "America/Chicago".parse::<Zone>() else { panic!("a known zone") };
         // US rules: 2026-03-08 02:00 → 03:00, 2026-11-01 02:00 → 01:00 (IANA data base).
-        assert_eq!(
-            zone.resolve(local("2026-03-08 02:30:00")),
-            LocalResolution::None
-        );
+        assert_eq!(zone.resolve(local("2026-03-08 02:30:00")), LocalResolution::None);
         let LocalResolution::Two(first, second) = zone.resolve(local("2026-11-01 01:30:00")) else {
             panic!("the hour is passed twice")
         };

@@ -132,15 +132,11 @@ impl<U: Unit> Channel<U> {
 
     fn set_range(&mut self) {
         let at_scale = |value: Decimal, toward| {
-            value
-                .rescaled(self.scale, toward)
-                .map_or(MANTISSA_BOUND, Decimal::mantissa)
+            value.rescaled(self.scale, toward).map_or(MANTISSA_BOUND, Decimal::mantissa)
         };
         // The least legal mantissa is the range's lower end rounded into the range.
-        (self.least, self.greatest) = (
-            at_scale(self.range.0, Toward::Up),
-            at_scale(self.range.1, Toward::Down),
-        );
+        (self.least, self.greatest) =
+            (at_scale(self.range.0, Toward::Up), at_scale(self.range.1, Toward::Down));
     }
 
     /// Adds a reading. A number outside the range becomes [`Invalid::OutOfRange`].
@@ -241,17 +237,9 @@ impl Channel<PressureUnit> {
             let difference = i128::from(pasteurized) * upper - i128::from(raw) * lower;
             i64::try_from(difference).unwrap_or(Invalid::OutOfRange.code())
         };
-        let mantissas = pasteurized
-            .mantissas
-            .iter()
-            .zip(&raw.mantissas)
-            .map(one)
-            .collect::<Vec<_>>();
-        Self {
-            scale,
-            mantissas,
-            ..pasteurized.empty_like()
-        }
+        let mantissas =
+            pasteurized.mantissas.iter().zip(&raw.mantissas).map(one).collect::<Vec<_>>();
+        Self { scale, mantissas, ..pasteurized.empty_like() }
     }
 }
 
@@ -332,22 +320,11 @@ mod tests {
 
     #[test]
     fn the_scale_grows_and_values_stay() {
-        let channel = channel(&[
-            "24",
-            "24.3",
-            "BAD",
-            "24.30000305175781",
-            "-15",
-            "-15.1",
-            "151",
-        ]);
+        let channel = channel(&["24", "24.3", "BAD", "24.30000305175781", "-15", "-15.1", "151"]);
         assert_eq!(channel.reading(0), Reading::Valid(Decimal::whole(24)));
         assert_eq!(channel.reading(1), Reading::Valid(Decimal::new(243, 1)));
         assert_eq!(channel.reading(2), Reading::Invalid(Invalid::NotANumber));
-        assert_eq!(
-            channel.reading(3),
-            Reading::Valid(Decimal::new(2_430_000_305_175_781, 14))
-        );
+        assert_eq!(channel.reading(3), Reading::Valid(Decimal::new(2_430_000_305_175_781, 14)));
         assert_eq!(channel.reading(4), Reading::Valid(Decimal::whole(-15)));
         assert_eq!(channel.reading(5), Reading::Invalid(Invalid::OutOfRange));
         assert_eq!(channel.reading(6), Reading::Invalid(Invalid::OutOfRange));
@@ -357,12 +334,7 @@ mod tests {
     #[test]
     fn digits_beyond_the_scale_are_cut_to_the_worse_side() {
         let channel = channel(&["1.999999999999999999"]);
-        assert!(
-            channel
-                .reading(0)
-                .valid()
-                .is_some_and(|value| value < Decimal::whole(2))
-        );
+        assert!(channel.reading(0).valid().is_some_and(|value| value < Decimal::whole(2)));
     }
 
     #[test]

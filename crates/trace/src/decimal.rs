@@ -54,17 +54,11 @@ pub enum NotADecimal {
 
 impl Decimal {
     /// Zero.
-    pub const ZERO: Self = Self {
-        mantissa: 0,
-        scale: 0,
-    };
+    pub const ZERO: Self = Self { mantissa: 0, scale: 0 };
 
     /// `mantissa` / 10^`scale`; a scale above 18 is taken as 18.
     pub const fn new(mantissa: i64, scale: u8) -> Self {
-        Self {
-            mantissa,
-            scale: if scale > 18 { 18 } else { scale },
-        }
+        Self { mantissa, scale: if scale > 18 { 18 } else { scale } }
     }
 
     /// The whole number `value`.
@@ -116,9 +110,7 @@ impl Decimal {
             let mut plain = true;
             for &byte in digits {
                 if byte.is_ascii_digit() {
-                    mantissa = mantissa
-                        .wrapping_mul(10)
-                        .wrapping_add(i64::from(byte - b'0'));
+                    mantissa = mantissa.wrapping_mul(10).wrapping_add(i64::from(byte - b'0'));
                     seen += 1;
                     scale = scale.map(|behind: u8| behind + 1);
                 } else if byte == mark && scale.is_none() {
@@ -130,10 +122,7 @@ impl Decimal {
             }
             if plain && (1..=18).contains(&seen) {
                 let mantissa = if negative { -mantissa } else { mantissa };
-                return Ok(Self {
-                    mantissa,
-                    scale: scale.unwrap_or(0),
-                });
+                return Ok(Self { mantissa, scale: scale.unwrap_or(0) });
             }
         }
         Self::parse_long(digits, mark, negative, toward)
@@ -204,10 +193,7 @@ impl Decimal {
                 _ => {}
             }
         }
-        Ok(Self {
-            mantissa,
-            scale: scale as u8,
-        })
+        Ok(Self { mantissa, scale: scale as u8 })
     }
 
     /// The same value with exactly `scale` digits behind the mark, digits that do not fit cut
@@ -216,9 +202,7 @@ impl Decimal {
         let scale = scale.min(18);
         let mantissa = match scale.cmp(&self.scale) {
             Ordering::Equal => self.mantissa,
-            Ordering::Greater => self
-                .mantissa
-                .checked_mul(power_of_ten(scale - self.scale))?,
+            Ordering::Greater => self.mantissa.checked_mul(power_of_ten(scale - self.scale))?,
             Ordering::Less => {
                 let divisor = power_of_ten(self.scale - scale);
                 match toward {
@@ -241,9 +225,9 @@ fn parse_exponent(text: &[u8]) -> Result<i64, NotADecimal> {
         return Err(NotADecimal::NotANumber);
     }
     // Beyond four digits the exponent is absurd either way; saturate.
-    let value = digits.iter().fold(0_i64, |value, digit| {
-        (value * 10 + i64::from(digit - b'0')).min(100_000)
-    });
+    let value = digits
+        .iter()
+        .fold(0_i64, |value, digit| (value * 10 + i64::from(digit - b'0')).min(100_000));
     Ok(if negative { -value } else { value })
 }
 
@@ -281,12 +265,7 @@ impl fmt::Display for Decimal {
         }
         let divisor = power_of_ten(self.scale).unsigned_abs();
         let width = usize::from(self.scale);
-        write!(
-            formatter,
-            "{sign}{}.{:0width$}",
-            magnitude / divisor,
-            magnitude % divisor
-        )
+        write!(formatter, "{sign}{}.{:0width$}", magnitude / divisor, magnitude % divisor)
     }
 }
 
@@ -311,10 +290,7 @@ impl Ratio {
     /// `numerator` / `denominator`; the denominator must be positive.
     pub const fn new(numerator: i128, denominator: i128) -> Self {
         debug_assert!(denominator > 0);
-        Self {
-            numerator,
-            denominator,
-        }
+        Self { numerator, denominator }
     }
 
     /// The numerator.
@@ -352,10 +328,7 @@ impl Ratio {
 
 impl From<Decimal> for Ratio {
     fn from(decimal: Decimal) -> Self {
-        Self::new(
-            i128::from(decimal.mantissa),
-            i128::from(power_of_ten(decimal.scale)),
-        )
+        Self::new(i128::from(decimal.mantissa), i128::from(power_of_ten(decimal.scale)))
     }
 }
 

@@ -30,11 +30,7 @@ impl fmt::Display for Error {
     fn fmt(&self, formatter: &mut fmt::Formatter<'_>) -> fmt::Result {
         match self {
             Self::NoSamples => write!(formatter, "a run record needs at least one sample"),
-            Self::Length {
-                channel,
-                samples,
-                instants,
-            } => write!(
+            Self::Length { channel, samples, instants } => write!(
                 formatter,
                 "the channel {channel} has {samples} samples, but there are {instants} instants"
             ),

@@ -126,18 +126,12 @@ pub struct Interval {
 impl Interval {
     /// The interval between two instants, given in either order.
     pub fn between(one: Instant, other: Instant) -> Self {
-        Self {
-            start: one.min(other),
-            end: one.max(other),
-        }
+        Self { start: one.min(other), end: one.max(other) }
     }
 
     /// The interval that holds one instant only.
     pub const fn at(instant: Instant) -> Self {
-        Self {
-            start: instant,
-            end: instant,
-        }
+        Self { start: instant, end: instant }
     }
 
     /// The first instant.
@@ -167,10 +161,7 @@ impl Interval {
 
     /// The smallest interval that holds both.
     pub fn hull(self, other: Self) -> Self {
-        Self {
-            start: self.start.min(other.start),
-            end: self.end.max(other.end),
-        }
+        Self { start: self.start.min(other.start), end: self.end.max(other.end) }
     }
 }
 
@@ -184,18 +175,10 @@ mod tests {
 
     #[test]
     fn midpoint_rounds_a_half_to_the_later_millisecond() {
-        for (one, other, middle) in [
-            (0, 1000, 500),
-            (0, 1001, 501),
-            (-3, 0, -1),
-            (-3, -3, -3),
-            (1001, 0, 501),
-        ] {
-            assert_eq!(
-                instant(one).midpoint(instant(other)),
-                instant(middle),
-                "{one} {other}"
-            );
+        for (one, other, middle) in
+            [(0, 1000, 500), (0, 1001, 501), (-3, 0, -1), (-3, -3, -3), (1001, 0, 501)]
+        {
+            assert_eq!(instant(one).midpoint(instant(other)), instant(middle), "{one} {other}");
         }
     }
 
@@ -220,9 +203,6 @@ mod tests {
         let second = Interval::between(instant(20), instant(10));
         assert!(!first.overlaps(second));
         assert!(first.overlaps(Interval::between(instant(9), instant(11))));
-        assert_eq!(
-            first.hull(second),
-            Interval::between(instant(0), instant(20))
-        );
+        assert_eq!(first.hull(second), Interval::between(instant(0), instant(20)));
     }
 }

@@ -30,10 +30,7 @@ pub struct SourceFile {
 impl SourceFile {
     /// The digest in lower-case hexadecimal, as `sha256sum` prints it.
     pub fn sha256_hex(&self) -> String {
-        self.sha256
-            .iter()
-            .map(|byte| format!("{byte:02x}"))
-            .collect()
+        self.sha256.iter().map(|byte| format!("{byte:02x}")).collect()
     }
 }
 
@@ -108,11 +105,7 @@ impl RunRecord {
         if instants == 0 {
             return Err(Error::NoSamples);
         }
-        if let Some(before) = parts
-            .instants
-            .windows(2)
-            .position(|pair| pair[0] >= pair[1])
-        {
+        if let Some(before) = parts.instants.windows(2).position(|pair| pair[0] >= pair[1]) {
             return Err(Error::Order { sample: before + 1 });
         }
         let difference = match &parts.differential {
@@ -120,18 +113,10 @@ impl RunRecord {
             Differential::Direct(_) => None,
         };
         let sampling_interval = median_step(&parts.instants);
-        let record = Self {
-            parts,
-            difference,
-            sampling_interval,
-        };
+        let record = Self { parts, difference, sampling_interval };
         for (channel, samples) in record.lengths() {
             if samples != instants {
-                return Err(Error::Length {
-                    channel,
-                    samples,
-                    instants,
-                });
+                return Err(Error::Length { channel, samples, instants });
             }
         }
         Ok(record)
@@ -141,21 +126,12 @@ impl RunRecord {
         let parts = &self.parts;
         let mut lengths = vec![("valve", parts.valve.len())];
         lengths.extend(
-            self.channels()
-                .iter()
-                .map(|(role, channel)| (role.key(), channel.mantissas().len())),
+            self.channels().iter().map(|(role, channel)| (role.key(), channel.mantissas().len())),
         );
-        lengths.extend(
-            parts
-                .leak_detect
-                .iter()
-                .map(|leak| ("leak_detect", leak.len())),
-        );
-        for (name, text) in [
-            ("product", &parts.product),
-            ("lot", &parts.lot),
-            ("mode", &parts.mode),
-        ] {
+        lengths.extend(parts.leak_detect.iter().map(|leak| ("leak_detect", leak.len())));
+        for (name, text) in
+            [("product", &parts.product), ("lot", &parts.lot), ("mode", &parts.mode)]
+        {
             lengths.extend(text.iter().map(|text| (name, text.len())));
         }
         lengths
@@ -199,18 +175,13 @@ impl RunRecord {
 
     /// The last sample that is not after `instant`.
     pub fn sample_at(&self, instant: Instant) -> Option<usize> {
-        self.parts
-            .instants
-            .partition_point(|&other| other <= instant)
-            .checked_sub(1)
+        self.parts.instants.partition_point(|&other| other <= instant).checked_sub(1)
     }
 
     /// The sample nearest to `instant`, the earlier of two equally near.
     pub fn nearest_sample(&self, instant: Instant) -> usize {
         let instants = &self.parts.instants;
-        let after = instants
-            .partition_point(|&other| other < instant)
-            .min(instants.len() - 1);
+        let after = instants.partition_point(|&other| other < instant).min(instants.len() - 1);
         match after.checked_sub(1) {
             Some(before) if instant.since(instants[before]) <= instants[after].since(instant) => {
                 before
@@ -284,24 +255,20 @@ impl RunRecord {
             Role::DifferentialPressure => Some(ChannelView::Pressure(self.differential())),
             Role::RawPressure => self.pressures().map(|pair| ChannelView::Pressure(pair.0)),
             Role::PasteurizedPressure => self.pressures().map(|pair| ChannelView::Pressure(pair.1)),
-            Role::RecorderTemperature => parts
-                .recorder_temperature
-                .as_ref()
-                .map(ChannelView::Temperature),
+            Role::RecorderTemperature => {
+                parts.recorder_temperature.as_ref().map(ChannelView::Temperature)
+            }
             Role::FlowRate => parts.flow_rate.as_ref().map(ChannelView::Flow),
             Role::RawTemperature => parts.raw_temperature.as_ref().map(ChannelView::Temperature),
-            Role::RegeneratedTemperature => parts
-                .regenerated_temperature
-                .as_ref()
-                .map(ChannelView::Temperature),
-            Role::HeatingWaterTemperature => parts
-                .heating_water_temperature
-                .as_ref()
-                .map(ChannelView::Temperature),
-            Role::CooledTemperature => parts
-                .cooled_temperature
-                .as_ref()
-                .map(ChannelView::Temperature),
+            Role::RegeneratedTemperature => {
+                parts.regenerated_temperature.as_ref().map(ChannelView::Temperature)
+            }
+            Role::HeatingWaterTemperature => {
+                parts.heating_water_temperature.as_ref().map(ChannelView::Temperature)
+            }
+            Role::CooledTemperature => {
+                parts.cooled_temperature.as_ref().map(ChannelView::Temperature)
+            }
             Role::Valve
             | Role::ValveForward
             | Role::ValveDivert
@@ -322,10 +289,8 @@ impl RunRecord {
 }
 
 fn median_step(instants: &[Instant]) -> Duration {
-    let mut steps: Vec<i64> = instants
-        .windows(2)
-        .map(|pair| pair[1].since(pair[0]).milliseconds())
-        .collect();
+    let mut steps: Vec<i64> =
+        instants.windows(2).map(|pair| pair[1].since(pair[0]).milliseconds()).collect();
     if steps.is_empty() {
         return Duration::ZERO;
     }
@@ -350,11 +315,7 @@ mod tests {
         RunRecordParts {
             unit: "unit".to_owned(),
             sources: Vec::new(),
-            instants: stamps
-                .iter()
-                .copied()
-                .map(Instant::from_unix_milliseconds)
-                .collect(),
+            instants: stamps.iter().copied().map(Instant::from_unix_milliseconds).collect(),
             valve: vec![ValveState::Forward; stamps.len()],
             holding_temperature: temperature,
             differential: Differential::Direct(direct),
@@ -374,30 +335,20 @@ mod tests {
     #[test]
     fn parts_are_checked() {
         assert_eq!(RunRecord::new(parts(&[])).err(), Some(Error::NoSamples));
-        assert_eq!(
-            RunRecord::new(parts(&[0, 5, 5])).err(),
-            Some(Error::Order { sample: 2 })
-        );
+        assert_eq!(RunRecord::new(parts(&[0, 5, 5])).err(), Some(Error::Order { sample: 2 }));
         let mut short = parts(&[0, 1]);
         short.valve.pop();
         assert_eq!(
             RunRecord::new(short).err(),
-            Some(Error::Length {
-                channel: "valve",
-                samples: 1,
-                instants: 2
-            })
+            Some(Error::Length { channel: "valve", samples: 1, instants: 2 })
         );
     }
 
     #[test]
     fn the_sampling_interval_is_the_lower_median() {
-        for (stamps, median) in [
-            (vec![0], 0),
-            (vec![0, 10], 10),
-            (vec![0, 10, 30], 10),
-            (vec![0, 10, 30, 60], 20),
-        ] {
+        for (stamps, median) in
+            [(vec![0], 0), (vec![0, 10], 10), (vec![0, 10, 30], 10), (vec![0, 10, 30, 60], 20)]
+        {
             let record = RunRecord::new(parts(&stamps));
             let interval = record.map(|record| record.sampling_interval().milliseconds());
             assert_eq!(interval, Ok(median), "{stamps:?}");
@@ -406,9 +357,7 @@ mod tests {
 
     #[test]
     fn samples_are_found_by_instant() {
-        let Ok(record) = RunRecord::new(parts(&[100, 200, 300])) else {
-            panic!("valid parts")
-        };
+        let Ok(record) = RunRecord::new(parts(&[100, 200, 300])) else { panic!("valid parts") };
         let at = Instant::from_unix_milliseconds;
         for (instant, last, nearest) in [
             (50, None, 0),

@@ -21,11 +21,7 @@ impl TextChannel {
     /// Adds a cell; blanks around the word do not count.
     pub fn push(&mut self, word: &str) {
         let word = word.trim();
-        if self
-            .words
-            .get(self.last as usize)
-            .is_none_or(|last| last != word)
-        {
+        if self.words.get(self.last as usize).is_none_or(|last| last != word) {
             self.last = match self.index.get(word) {
                 Some(&code) => code,
                 None => {

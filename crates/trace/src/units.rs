@@ -126,11 +126,7 @@ impl PressureUnit {
 
     /// A pressure in this unit, for display in `other`.
     pub fn convert(self, value: f64, other: Self) -> f64 {
-        if self == other {
-            value
-        } else {
-            value * self.kilopascals() / other.kilopascals()
-        }
+        if self == other { value } else { value * self.kilopascals() / other.kilopascals() }
     }
 }
 
@@ -245,10 +241,7 @@ mod tests {
             );
         }
         assert_eq!(PressureUnit::from_word(" PSIG "), Some(PressureUnit::Psi));
-        assert_eq!(
-            FlowUnit::from_word("m³/h"),
-            Some(FlowUnit::CubicMetrePerHour)
-        );
+        assert_eq!(FlowUnit::from_word("m³/h"), Some(FlowUnit::CubicMetrePerHour));
         assert_eq!(PressureUnit::from_word("°F"), None);
     }
 

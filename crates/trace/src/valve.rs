@@ -62,11 +62,7 @@ mod tests {
             (off, None, Unknown),
             (None, None, Unknown),
         ] {
-            assert_eq!(
-                ValveState::from_switches(forward, divert),
-                state,
-                "{forward:?} {divert:?}"
-            );
+            assert_eq!(ValveState::from_switches(forward, divert), state, "{forward:?} {divert:?}");
         }
     }
 }
