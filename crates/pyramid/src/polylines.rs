@@ -1,0 +1,45 @@
+//! Lines to draw, as indices of real samples: a buffer that is filled anew each frame without
+//! being allocated anew.
+
+/// Runs of sample indices. Each run is one unbroken line with strictly increasing samples, a run
+/// of one sample is a dot.
+#[derive(Debug, Clone, Default)]
+pub struct Polylines {
+    samples: Vec<u32>,
+    /// Where in `samples` each run begins.
+    starts: Vec<u32>,
+}
+
+impl Polylines {
+    /// No line yet.
+    pub fn new() -> Self {
+        Self::default()
+    }
+
+    /// The lines, in order of time.
+    pub fn runs(&self) -> impl Iterator<Item = &[u32]> {
+        let ends = self.starts.iter().skip(1).copied().chain([self.samples.len() as u32]);
+        self.starts
+            .iter()
+            .zip(ends)
+            .filter_map(|(&start, end)| self.samples.get(start as usize..end as usize))
+    }
+
+    /// All samples of all lines, in order of time.
+    pub fn samples(&self) -> &[u32] {
+        &self.samples
+    }
+
+    pub(crate) fn clear(&mut self) {
+        self.samples.clear();
+        self.starts.clear();
+    }
+
+    /// Adds a sample to the line, or begins a new line with it.
+    pub(crate) fn push(&mut self, sample: usize, begins: bool) {
+        if begins {
+            self.starts.push(self.samples.len() as u32);
+        }
+        self.samples.push(sample as u32);
+    }
+}
