@@ -1,1 +1,56 @@
-//! Placeholder.
+//! One audit in words and figures: for a person as text, for a program as JSON, for a
+//! spreadsheet as CSV, and the sentences that the window shows as well.
+//!
+//! Nothing is judged here; every figure comes from the audit. Wording and rounding are decided in
+//! one place, so that screen and paper say the same.
+
+mod csv;
+mod error;
+mod figures;
+mod json;
+mod text;
+mod words;
+
+pub use error::Error;
+pub use figures::{at_most_volume, decimal_places, volume};
+pub use words::{CAUTION, durations, explain, verdict, worst};
+
+use analysis::Audit;
+use plant::Plant;
+use trace::RunRecord;
+
+/// What a report speaks of.
+#[derive(Debug, Clone, Copy)]
+pub struct Report<'a> {
+    /// The record that was audited.
+    pub record: &'a RunRecord,
+    /// The plant that it was audited against.
+    pub plant: &'a Plant,
+    /// What was found.
+    pub audit: &'a Audit,
+    /// What was assumed while reading, in sentences.
+    pub assumptions: &'a [String],
+}
+
+impl Report<'_> {
+    /// The report for a person.
+    pub fn text(&self) -> String {
+        text::render(self)
+    }
+
+    /// The report for a program; see `docs/file-formats.md` for the keys.
+    ///
+    /// # Errors
+    /// When a figure can't be written as JSON; none that an audit holds.
+    pub fn json(&self) -> Result<String, Error> {
+        json::render(self)
+    }
+
+    /// One row an exception, RFC 4180, formulas of spreadsheets made harmless.
+    ///
+    /// # Errors
+    /// When the text can't be put together; an audit gives no cause.
+    pub fn csv(&self) -> Result<String, Error> {
+        csv::render(self)
+    }
+}

@@ -1,0 +1,111 @@
+//! One row an exception for a spreadsheet: RFC 4180, instants as in the JSON.
+
+use crate::Report;
+use crate::error::Error;
+use std::borrow::Cow;
+
+const HEADER: [&str; 28] = [
+    "id",
+    "rule",
+    "cause",
+    "start",
+    "end",
+    "observed_start",
+    "observed_end",
+    "outer_start",
+    "outer_end",
+    "duration_ms",
+    "observed_duration_ms",
+    "outer_duration_ms",
+    "worst_value",
+    "worst_limit",
+    "worst_unit",
+    "worst_at",
+    "shortfall",
+    "shortfall_unit",
+    "volume",
+    "outer_volume",
+    "volume_unit",
+    "volume_basis",
+    "product",
+    "lot",
+    "shift",
+    "mode",
+    "within_response",
+    "episode",
+];
+
+/// A text of the record, such that no spreadsheet takes it for a formula: what begins with one of
+/// `= + - @`, a tabulator or a line end gets an apostrophe before it.
+fn harmless(text: &str) -> Cow<'_, str> {
+    if text.starts_with(['=', '+', '-', '@', '\t', '\r', '\n']) {
+        Cow::Owned(format!("'{text}"))
+    } else {
+        Cow::Borrowed(text)
+    }
+}
+
+pub(crate) fn render(report: &Report<'_>) -> Result<String, Error> {
+    let zone = report.plant.zone;
+    let mut writer =
+        csv::WriterBuilder::new().terminator(csv::Terminator::CRLF).from_writer(Vec::new());
+    let failed = |cause: csv::Error| Error::Csv(cause.to_string());
+    writer.write_record(HEADER).map_err(failed)?;
+    for one in &report.audit.exceptions {
+        let worst = one.worst.as_ref();
+        let number = |value: Option<f64>| value.map(|value| value.to_string()).unwrap_or_default();
+        let texts = |words: &[String]| harmless(&words.join(" + ")).into_owned();
+        let row: [String; HEADER.len()] = [
+            one.id.clone(),
+            one.rule.key().to_owned(),
+            one.cause.key().to_owned(),
+            zone.rfc3339(one.estimate.start()),
+            zone.rfc3339(one.estimate.end()),
+            zone.rfc3339(one.observed.start()),
+            zone.rfc3339(one.observed.end()),
+            zone.rfc3339(one.outer.start()),
+            zone.rfc3339(one.outer.end()),
+            one.estimate.duration().milliseconds().to_string(),
+            one.observed.duration().milliseconds().to_string(),
+            one.outer.duration().milliseconds().to_string(),
+            worst.map(|worst| worst.value.to_string()).unwrap_or_default(),
+            number(worst.map(|worst| worst.limit)),
+            worst.map(|worst| worst.unit.to_owned()).unwrap_or_default(),
+            worst.map(|worst| zone.rfc3339(worst.at)).unwrap_or_default(),
+            number(one.shortfall.map(|shortfall| shortfall.value)),
+            one.shortfall.map(|shortfall| shortfall.unit.to_owned()).unwrap_or_default(),
+            number(one.volume.value),
+            number(one.volume.outer_value),
+            one.volume.unit.symbol().to_owned(),
+            one.volume.basis.key().to_owned(),
+            texts(&one.products),
+            texts(&one.lots),
+            one.shift.as_deref().map(|shift| harmless(shift).into_owned()).unwrap_or_default(),
+            one.mode.name().to_owned(),
+            one.within_response.to_string(),
+            one.episode.to_string(),
+        ];
+        writer.write_record(row).map_err(failed)?;
+    }
+    let bytes = writer.into_inner().map_err(|cause| Error::Csv(cause.to_string()))?;
+    String::from_utf8(bytes).map_err(|cause| Error::Csv(cause.to_string()))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn formulas_are_made_harmless() {
+        for (text, written) in [
+            ("=1+1", "'=1+1"),
+            ("@SUM(A1)", "'@SUM(A1)"),
+            ("-2", "'-2"),
+            ("\tx", "'\tx"),
+            ("whole milk", "whole milk"),
+            ("", ""),
+        ] {
+            assert_eq!(harmless(text), written, "{text:?}");
+        }
+    }
+}
