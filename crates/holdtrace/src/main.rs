@@ -1,2 +1,50 @@
-//! Placeholder.
-fn main() {}
+//! The one program: the day window by default, the same audit without a display as `audit`.
+//!
+//! It is thin. What a file means is decided by `ingest`, what is safe by `analysis`, how it reads
+//! by `report`, how it looks by `desktop`.
+
+mod arguments;
+mod audit;
+mod output;
+mod place;
+mod window;
+
+use arguments::{Arguments, Command};
+use clap::Parser;
+use std::process::ExitCode;
+
+fn main() -> ExitCode {
+    let Arguments { command, window } = Arguments::parse();
+    let outcome = match command {
+        Some(Command::Audit(arguments)) => audit::run(&arguments),
+        None => window::run(window),
+    };
+    match outcome {
+        Ok(outcome) => outcome.into(),
+        Err(error) => {
+            output::complain(&error.to_string());
+            Outcome::Unusable.into()
+        }
+    }
+}
+
+/// What the exit status says.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+enum Outcome {
+    /// 0: nothing found.
+    Clean,
+    /// 1: exceptions found.
+    Exceptions,
+    /// 2: the input can't be used.
+    Unusable,
+}
+
+impl From<Outcome> for ExitCode {
+    fn from(outcome: Outcome) -> Self {
+        match outcome {
+            Outcome::Clean => Self::from(0),
+            Outcome::Exceptions => Self::from(1),
+            Outcome::Unusable => Self::from(2),
+        }
+    }
+}

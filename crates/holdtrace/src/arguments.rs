@@ -1,0 +1,66 @@
+//! The command line.
+
+use clap::{Args, Parser, Subcommand, ValueEnum};
+use std::path::PathBuf;
+
+/// Finds every interval in which forward flow of an HTST pasteurizer was not safe or cannot be
+/// vouched for.
+///
+/// A review aid, not a legal recorder or controller. Limits must be confirmed with the plant's
+/// authority; local codes and licensed people decide.
+#[derive(Debug, Parser)]
+#[command(version, args_conflicts_with_subcommands = true)]
+pub struct Arguments {
+    #[command(subcommand)]
+    pub command: Option<Command>,
+    #[command(flatten)]
+    pub window: WindowArguments,
+}
+
+/// What to do instead of opening the window.
+#[derive(Debug, Subcommand)]
+pub enum Command {
+    /// Audit one run record without a display.
+    ///
+    /// Exit status 0: nothing found; 1: exceptions found; 2: the input can't be used.
+    Audit(AuditArguments),
+}
+
+/// What the window opens on.
+#[derive(Debug, Args)]
+pub struct WindowArguments {
+    /// A logger file, the files of one record, or a folder of days; the demo when left out.
+    #[arg(value_name = "FILE_OR_FOLDER")]
+    pub paths: Vec<PathBuf>,
+    /// The plant file; `plant.toml` beside the record when left out.
+    #[arg(long, value_name = "PLANT.toml")]
+    pub plant: Option<PathBuf>,
+}
+
+/// What to audit and how to tell.
+#[derive(Debug, Args)]
+pub struct AuditArguments {
+    /// The files of one run record; `-` is standard input.
+    #[arg(value_name = "FILE", required = true)]
+    pub files: Vec<PathBuf>,
+    /// The plant file; `plant.toml` beside the first file when left out.
+    #[arg(long, value_name = "PLANT.toml")]
+    pub plant: Option<PathBuf>,
+    /// For a person, for a program, or for a spreadsheet.
+    #[arg(long, value_enum, default_value = "text")]
+    pub format: Format,
+    /// Where to write; standard output when left out.
+    #[arg(long, value_name = "PATH")]
+    pub output: Option<PathBuf>,
+}
+
+/// How an audit is told.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+pub enum Format {
+    /// For a person.
+    Text,
+    /// For a program.
+    Json,
+    /// One row an exception, for a spreadsheet.
+    Csv,
+}

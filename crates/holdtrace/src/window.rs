@@ -1,0 +1,49 @@
+//! The window; where there is no display, the same audits as text.
+
+use crate::arguments::WindowArguments;
+use crate::{Outcome, audit, output, place};
+use std::error::Error;
+use std::path::PathBuf;
+
+/// Opens the window, or says why not and prints what it would have shown.
+///
+/// # Errors
+/// When there is no display and the record can't be used, or the window fails for another reason.
+pub fn run(arguments: WindowArguments) -> Result<Outcome, Box<dyn Error>> {
+    let WindowArguments { mut paths, plant } = arguments;
+    if paths.is_empty() {
+        paths.extend(place::demo());
+    }
+    let start = desktop::Start { paths: paths.clone(), plant: plant.clone() };
+    match desktop::run(start) {
+        Ok(()) => Ok(Outcome::Clean),
+        Err(desktop::Error::NoDisplay(cause)) => {
+            output::complain(&format!("no display ({cause}); the same audit as text:"));
+            for record in records(&paths)? {
+                let audited = audit::read(&record, plant.as_deref())?;
+                output::say(&audited.report().text())?;
+                output::say("\n")?;
+            }
+            Ok(Outcome::Clean)
+        }
+        Err(error) => Err(error.into()),
+    }
+}
+
+/// The records that the window would offer: every logger file of a folder is one, several files
+/// named together are one.
+fn records(paths: &[PathBuf]) -> Result<Vec<Vec<PathBuf>>, Box<dyn Error>> {
+    match paths {
+        [folder] if folder.is_dir() => {
+            let days = place::days(folder).map_err(|cause| {
+                format!("{}: the folder can't be read ({cause})", folder.display())
+            })?;
+            if days.is_empty() {
+                return Err(format!("{}: no .csv file in this folder", folder.display()).into());
+            }
+            Ok(days.into_iter().map(|day| vec![day]).collect())
+        }
+        [] => Err("nothing to open; name a logger file".into()),
+        files => Ok(vec![files.to_vec()]),
+    }
+}
