@@ -33,23 +33,59 @@ struct Block {
 }
 
 impl Block {
+    /// Any reading is below this least and above this greatest: a channel keeps its mantissas
+    /// well within 64 bits.
     const EMPTY: Self =
         Self { least: i64::MAX, greatest: i64::MIN, least_at: NOWHERE, greatest_at: NOWHERE };
 
-    fn take_reading(&mut self, mantissa: i64, sample: usize) {
-        if ChannelView::is_valid(mantissa) {
-            let at = sample as u32;
-            self.take(Self { least: mantissa, greatest: mantissa, least_at: at, greatest_at: at });
+    /// The extremes of consecutive readings, the first of which is sample `first`.
+    fn of_readings(mantissas: &[i64], first: usize) -> Self {
+        let mut block = Self::EMPTY;
+        for (sample, &mantissa) in (first as u32..).zip(mantissas) {
+            let valid = ChannelView::is_valid(mantissa);
+            // Selections without branches: whether a reading is an extreme can't be predicted.
+            let (least, greatest) =
+                (valid && mantissa < block.least, valid && mantissa > block.greatest);
+            block.least = if least { mantissa } else { block.least };
+            block.least_at = if least { sample } else { block.least_at };
+            block.greatest = if greatest { mantissa } else { block.greatest };
+            block.greatest_at = if greatest { sample } else { block.greatest_at };
         }
+        block
     }
 
+    /// The extremes of consecutive blocks.
+    fn of_blocks(blocks: &[Self]) -> Self {
+        let mut block = Self::EMPTY;
+        for other in blocks {
+            let (least, greatest) = (other.least < block.least, other.greatest > block.greatest);
+            block.least = if least { other.least } else { block.least };
+            block.least_at = if least { other.least_at } else { block.least_at };
+            block.greatest = if greatest { other.greatest } else { block.greatest };
+            block.greatest_at = if greatest { other.greatest_at } else { block.greatest_at };
+        }
+        block
+    }
+
+    fn is_lower(self, other: Self) -> bool {
+        (self.least, self.least_at) < (other.least, other.least_at)
+    }
+
+    fn is_higher(self, other: Self) -> bool {
+        self.greatest > other.greatest
+            || (self.greatest == other.greatest && self.greatest_at < other.greatest_at)
+    }
+
+    fn grows_by(self, other: Self) -> bool {
+        other.is_lower(self) || other.is_higher(self)
+    }
+
+    /// Adds a block from anywhere.
     fn take(&mut self, other: Self) {
-        if (other.least, other.least_at) < (self.least, self.least_at) {
+        if other.is_lower(*self) {
             (self.least, self.least_at) = (other.least, other.least_at);
         }
-        if other.greatest > self.greatest
-            || (other.greatest == self.greatest && other.greatest_at < self.greatest_at)
-        {
+        if other.is_higher(*self) {
             (self.greatest, self.greatest_at) = (other.greatest, other.greatest_at);
         }
     }
@@ -75,26 +111,16 @@ impl Pyramid {
     pub fn build(mantissas: &[i64]) -> Self {
         let samples = mantissas.len().min(NOWHERE as usize);
         let mantissas = &mantissas[..samples];
-        let mut lowest = Vec::with_capacity(samples.div_ceil(LOWEST));
-        for (index, chunk) in mantissas.chunks(LOWEST).enumerate() {
-            let mut block = Block::EMPTY;
-            for (offset, &mantissa) in chunk.iter().enumerate() {
-                block.take_reading(mantissa, index * LOWEST + offset);
-            }
-            lowest.push(block);
-        }
+        let lowest: Vec<Block> = mantissas
+            .chunks(LOWEST)
+            .enumerate()
+            .map(|(index, chunk)| Block::of_readings(chunk, index * LOWEST))
+            .collect();
         let mut levels = vec![lowest];
         while let Some(below) = levels.last()
             && below.len() > 1
         {
-            let gather = |blocks: &[Block]| {
-                let mut block = Block::EMPTY;
-                for &other in blocks {
-                    block.take(other);
-                }
-                block
-            };
-            let level = below.chunks(FACTOR).map(gather).collect();
+            let level = below.chunks(FACTOR).map(Block::of_blocks).collect();
             levels.push(level);
         }
         let mut valid = Vec::new();
@@ -128,27 +154,36 @@ impl Pyramid {
         let end = samples.end.min(self.samples).min(mantissas.len());
         let start = samples.start.min(end);
         let mut found = Block::EMPTY;
-        let (head, tail) = whole_blocks(start..end, LOWEST);
-        for part in [start..head, tail..end] {
-            for (sample, &mantissa) in part.clone().zip(&mantissas[part]) {
-                found.take_reading(mantissa, sample);
-            }
-        }
-        let (mut start, mut end) = (head / LOWEST, tail / LOWEST);
-        for level in &self.levels {
-            if start >= end {
-                break;
-            }
-            let (head, tail) = whole_blocks(start..end, FACTOR);
-            for part in [start..head, tail..end] {
-                level.get(part).into_iter().flatten().for_each(|&block| found.take(block));
-            }
-            (start, end) = (head / FACTOR, tail / FACTOR);
-        }
+        self.gather(mantissas, 0, start..end, &mut found);
         (found.least_at != NOWHERE).then_some(Extremes {
             least: found.least_at as usize,
             greatest: found.greatest_at as usize,
         })
+    }
+
+    /// Adds the extremes of the units `units`: readings at level 0, blocks above.
+    ///
+    /// Whole blocks come first. The rest at either end is read only if the block around it holds
+    /// something beyond what was found; mostly it does not, and a look into the record is saved.
+    fn gather(&self, mantissas: &[i64], level: usize, units: Range<usize>, found: &mut Block) {
+        let size = if level == 0 { LOWEST } else { FACTOR };
+        let head = units.start.next_multiple_of(size).min(units.end);
+        let tail = (units.end / size * size).max(head);
+        if head < tail {
+            self.gather(mantissas, level + 1, head / size..tail / size, found);
+        }
+        for rest in [units.start..head, tail..units.end] {
+            let around = self.levels.get(level).and_then(|blocks| blocks.get(rest.start / size));
+            if rest.is_empty() || around.is_some_and(|&around| !found.grows_by(around)) {
+                continue;
+            }
+            found.take(match level.checked_sub(1).map(|below| self.levels.get(below)) {
+                None => Block::of_readings(&mantissas[rest.clone()], rest.start),
+                Some(blocks) => {
+                    Block::of_blocks(blocks.and_then(|blocks| blocks.get(rest)).unwrap_or(&[]))
+                }
+            });
+        }
     }
 
     /// The first valid sample that is not before `sample`.
@@ -177,10 +212,4 @@ impl Pyramid {
 fn first_where(mantissas: &[i64], from: usize, is: impl Fn(i64) -> bool) -> Option<usize> {
     let rest = mantissas.get(from..)?;
     rest.iter().position(|&mantissa| is(mantissa)).map(|offset| from + offset)
-}
-
-/// Where the blocks of `size` that lie wholly inside the range begin and end.
-fn whole_blocks(range: Range<usize>, size: usize) -> (usize, usize) {
-    let head = range.start.next_multiple_of(size).min(range.end);
-    (head, (range.end / size * size).max(head))
 }

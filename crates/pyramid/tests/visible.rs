@@ -172,16 +172,23 @@ proptest! {
         }
         prop_assert_eq!(divided.samples().map(Iterator::collect).collect::<Vec<Vec<_>>>(), by_column.clone());
         for members in by_column {
-            let valid = || members.iter().copied().filter(|&sample| day.is_valid(sample));
-            let extremes = day.brute_extremes(valid());
-            let counts = [
-                valid().next(),
-                valid().next_back(),
-                extremes.map(|extremes| extremes.least),
-                extremes.map(|extremes| extremes.greatest),
-            ];
-            for sample in counts.into_iter().flatten() {
-                prop_assert!(drawn.contains(&sample), "{} of {:?}", sample, members);
+            let valid: Vec<usize> =
+                members.iter().copied().filter(|&sample| day.is_valid(sample)).collect();
+            let pieces: Vec<&[usize]> =
+                valid.chunk_by(|&one, &next| day.joined(one, next)).collect();
+            // Of the whole column, and of its first and its last piece.
+            for part in [Some(&valid[..]), pieces.first().copied(), pieces.last().copied()] {
+                let part = part.unwrap_or(&[]);
+                let extremes = day.brute_extremes(part.iter().copied());
+                let counts = [
+                    part.first().copied(),
+                    part.last().copied(),
+                    extremes.map(|extremes| extremes.least),
+                    extremes.map(|extremes| extremes.greatest),
+                ];
+                for sample in counts.into_iter().flatten() {
+                    prop_assert!(drawn.contains(&sample), "{} of {:?}", sample, part);
+                }
             }
         }
     }
