@@ -7,7 +7,7 @@ use crate::plant::{Limits, Plant};
 use crate::products::{Product, Products};
 use crate::rows::{ROWS, row};
 use crate::shift::Shift;
-use crate::tube::{Flow, Tube};
+use crate::tube::{Certificate, Flow, Geometry, Tube};
 use crate::zone::Zone;
 use chrono::NaiveTime;
 use serde::Deserialize;
@@ -22,6 +22,8 @@ use trace::{Decimal, DecimalMark, Duration, FlowUnit, PressureUnit, Role, Temper
 const SCHEMA: i64 = 1;
 
 type Text = Spanned<String>;
+
+const LENGTHS: &[(&str, f64)] = &[("m", 1.0), ("mm", 0.001), ("in", 0.0254), ("ft", 0.3048)];
 
 #[derive(Deserialize)]
 #[serde(deny_unknown_fields)]
@@ -42,7 +44,7 @@ struct RawPlant {
     products: Vec<RawProduct>,
     #[serde(default)]
     shifts: Vec<RawShift>,
-    tube: Option<RawTube>,
+    tube: Option<Spanned<RawTube>>,
 }
 
 #[derive(Deserialize, Default)]
@@ -152,10 +154,14 @@ struct RawShift {
 #[derive(Deserialize)]
 #[serde(deny_unknown_fields)]
 struct RawTube {
-    test_flow: Text,
-    test_time: Text,
+    test_flow: Option<Text>,
+    test_time: Option<Text>,
     tested_on: Option<String>,
     tested_by: Option<String>,
+    length: Option<Text>,
+    inner_diameter: Option<Text>,
+    density: Option<Text>,
+    viscosity: Option<Text>,
 }
 
 impl Plant {
@@ -251,7 +257,7 @@ impl Reader<'_> {
                 .nominal_flow
                 .map(|text| self.flow(&text, "nominal_flow"))
                 .transpose()?,
-            tube: raw.tube.map(|tube| self.tube(tube)).transpose()?,
+            tube: raw.tube.map(|tube| self.tube(&tube)).transpose()?,
             assumed: false,
         })
     }
@@ -570,13 +576,81 @@ impl Reader<'_> {
         Ok(shifts)
     }
 
-    fn tube(&self, raw: RawTube) -> Result<Tube, Error> {
-        Ok(Tube {
-            test_flow: self.flow(&raw.test_flow, "tube.test_flow")?,
-            test_time: self.duration(&raw.test_time, "tube.test_time")?,
-            tested_on: raw.tested_on,
-            tested_by: raw.tested_by,
-        })
+    fn tube(&self, raw: &Spanned<RawTube>) -> Result<Tube, Error> {
+        let RawTube {
+            test_flow,
+            test_time,
+            tested_on,
+            tested_by,
+            length,
+            inner_diameter,
+            density,
+            viscosity,
+        } = raw.get_ref();
+        let certificate = match (test_flow, test_time) {
+            (Some(flow), Some(time)) => {
+                let test_time = self.duration(time, "tube.test_time")?;
+                if test_time == Duration::ZERO {
+                    return Err(self.wrong(time, "tube.test_time", "must be above 0"));
+                }
+                Some(Certificate {
+                    test_flow: self.flow(flow, "tube.test_flow")?,
+                    test_time,
+                    tested_on: tested_on.clone(),
+                    tested_by: tested_by.clone(),
+                })
+            }
+            (None, None) => None,
+            _ => return Err(self.wrong(raw, "tube", "test_flow and test_time go together")),
+        };
+        let geometry = match (length, inner_diameter, density, viscosity) {
+            (Some(length), Some(diameter), Some(density), Some(viscosity)) => Some(Geometry {
+                length_metres: self.measure(length, "tube.length", LENGTHS)?,
+                inner_diameter_metres: self.measure(diameter, "tube.inner_diameter", LENGTHS)?,
+                density_kilograms_per_cubic_metre: self.measure(
+                    density,
+                    "tube.density",
+                    &[("kg/m3", 1.0), ("kg/m³", 1.0)],
+                )?,
+                viscosity_pascal_seconds: self.measure(
+                    viscosity,
+                    "tube.viscosity",
+                    &[("mPa.s", 0.001), ("mPa·s", 0.001), ("cP", 0.001), ("Pa.s", 1.0)],
+                )?,
+            }),
+            (None, None, None, None) => None,
+            _ => {
+                return Err(self.wrong(
+                    raw,
+                    "tube",
+                    "length, inner_diameter, density and viscosity go together",
+                ));
+            }
+        };
+        match (certificate, geometry) {
+            (Some(certificate), None) => Ok(Tube::Certified(certificate)),
+            (None, Some(geometry)) => Ok(Tube::Measured(geometry)),
+            (Some(certificate), Some(geometry)) => Ok(Tube::Both(certificate, geometry)),
+            (None, None) => Err(self.wrong(
+                raw,
+                "tube",
+                "needs test_flow and test_time, or length, inner_diameter, density and viscosity",
+            )),
+        }
+    }
+
+    /// A figure above 0 with one of the given units, in the base unit.
+    fn measure(&self, text: &Text, key: &str, units: &[(&str, f64)]) -> Result<f64, Error> {
+        let (figure, word) = split(text.get_ref());
+        let value = self.decimal(text, figure, key)?;
+        let unit = units.iter().find(|(unit, _)| *unit == word);
+        match unit {
+            Some((_, factor)) if value > Decimal::ZERO => Ok(value.to_f64() * factor),
+            _ => {
+                let words: Vec<&str> = units.iter().map(|(unit, _)| *unit).collect();
+                Err(self.wrong(text, key, format!("is a figure above 0 in {}", words.join(" or "))))
+            }
+        }
     }
 
     fn flow(&self, text: &Text, key: &str) -> Result<Flow, Error> {
@@ -718,7 +792,14 @@ test_time = "16.2 s"
             plant.limits.differential,
             PressureLimit::Single(Decimal::whole(3), PressureUnit::Psi)
         );
-        assert_eq!(plant.tube.map(|tube| tube.test_time.milliseconds()), Some(16_200));
+        assert_eq!(
+            plant
+                .tube
+                .as_ref()
+                .and_then(Tube::certificate)
+                .map(|test| test.test_time.milliseconds()),
+            Some(16_200)
+        );
         assert_eq!(plant.columns.roles[&Role::HoldingTemperature].unit.as_deref(), Some("degC"));
     }
 
@@ -739,6 +820,8 @@ test_time = "16.2 s"
             ),
             ("[columns]\nflow_rate = { column = \"F\", uint = \"psi\" }", ":6:29:", "uint"),
             ("[[shifts]]\nname = \"a\"\nstart = \"6\"\nend = \"14:00\"", ":7:9:", "time of day"),
+            ("[tube]\nlength = \"15 m\"", ":5:1:", "go together"),
+            ("[tube]\ntest_flow = \"1 gal/min\"\ntest_time = \"0 s\"", ":7:13:", "above 0"),
             ("= 3", ":5:1:", ""),
         ] {
             let message = message(text);

@@ -23,5 +23,5 @@ pub use plant::{Limits, Plant, SlewLimits};
 pub use products::{Product, Products};
 pub use rows::{ROWS, Row, row};
 pub use shift::Shift;
-pub use tube::{Flow, Tube};
+pub use tube::{Certificate, Flow, Geometry, Tube, velocity_ratio};
 pub use zone::{LocalResolution, Zone};
