@@ -6,6 +6,7 @@ use crate::exception::{Exception, Volume};
 use crate::exceptions::{self, Context};
 use crate::limits::{LimitSpan, differential_limit, temperature_spans};
 use crate::observations;
+use crate::residence::Residence;
 use crate::runs::Verdicts;
 use crate::transitions::{Transition, transitions};
 use crate::unverifiable;
@@ -28,6 +29,8 @@ pub struct Audit {
     pub transitions: Vec<Transition>,
     /// How the record's time divides.
     pub accounting: Accounting,
+    /// The residence time at every sample; `None` without a flow meter or a tube.
+    pub residence: Option<Residence>,
     /// The product that passed while any exception lasted, each litre counted once, whatever the
     /// rules.
     pub in_doubt: Volume,
@@ -81,10 +84,19 @@ pub fn audit(record: &RunRecord, plant: &Plant, read: Vec<Observation>) -> Audit
         .filter(|(_, pair)| pair[1].since(pair[0]) > gap_limit)
         .map(|(sample, _)| sample)
         .collect();
-    let verdicts = Verdicts::judge(record, &spans, floor, &gaps);
+    let mut verdicts = Verdicts::judge(record, &spans, floor, &gaps);
+    let residence = verdicts.judge_time(record, plant, &spans);
 
-    let context = Context { record, plant, verdicts: &verdicts, spans: &spans, floor };
+    let context = Context {
+        record,
+        plant,
+        verdicts: &verdicts,
+        spans: &spans,
+        floor,
+        residence: residence.as_ref(),
+    };
     let mut found = exceptions::named(&context);
+    found.extend(exceptions::held_short(&context));
     found.extend(unverifiable::find(&context, &gaps));
     found.sort_by_key(|one| (one.estimate.start(), one.rule, one.samples, one.estimate.end()));
     let episodes = group(&mut found, plant.limits.merge_time);
@@ -110,6 +122,7 @@ pub fn audit(record: &RunRecord, plant: &Plant, read: Vec<Observation>) -> Audit
         observations: observed,
         transitions,
         accounting,
+        residence,
         in_doubt,
         margins,
         temperature_limits: spans,

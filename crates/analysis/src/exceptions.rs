@@ -4,6 +4,7 @@
 use crate::crossing::{Point, area_below, crossing, on_line};
 use crate::exception::{Cause, Exception, Rule, Shortfall, Worst};
 use crate::limits::{DifferentialLimit, LimitSpan, shortfall_symbol};
+use crate::residence::Residence;
 use crate::runs::{Reading, Run, Verdicts};
 use crate::volume::volume;
 use plant::{Mode, Plant};
@@ -18,6 +19,7 @@ pub(crate) struct Context<'a> {
     pub verdicts: &'a Verdicts<'a>,
     pub spans: &'a [LimitSpan],
     pub floor: DifferentialLimit,
+    pub residence: Option<&'a Residence>,
 }
 
 /// The parts of an exception that its rule decides.
@@ -154,6 +156,49 @@ pub(crate) fn named(context: &Context<'_>) -> Vec<Exception> {
         exceptions.extend(runs.into_iter().map(|run| judged.exception(context, run)));
     }
     exceptions
+}
+
+/// The exceptions of the holding time rule, from midpoint to midpoint.
+pub(crate) fn held_short(context: &Context<'_>) -> Vec<Exception> {
+    let verdicts = context.verdicts;
+    let runs =
+        verdicts.runs(|sample| verdicts.is_forward(sample) && verdicts.is_held_short(sample));
+    runs.into_iter()
+        .map(|run| {
+            context.complete(Found {
+                rule: Rule::HoldingTime,
+                cause: Cause::Short,
+                samples: run,
+                observed: verdicts.observed(run),
+                outer: verdicts.outer(run),
+                estimate: verdicts.between_midpoints(run),
+                worst: shortest(context, run),
+                shortfall: None,
+                within_response: false,
+            })
+        })
+        .collect()
+}
+
+/// The residence time furthest below its minimum; `None` where none is known, at start-up.
+fn shortest(context: &Context<'_>, (first, last): Run) -> Option<Worst> {
+    let residence = context.residence?;
+    let mut worst: Option<(i64, usize)> = None;
+    for sample in first..=last {
+        let Some(held) = residence.at(sample) else { continue };
+        let short = (context.span(sample).minimum_time.milliseconds()) - held.milliseconds();
+        if worst.is_none_or(|(most, _)| short > most) {
+            worst = Some((short, sample));
+        }
+    }
+    let (_, sample) = worst?;
+    let held = residence.at(sample)?;
+    Some(Worst {
+        value: Decimal::new(held.milliseconds(), 3),
+        limit: context.span(sample).minimum_time.seconds(),
+        unit: "s",
+        at: context.record.instants()[sample],
+    })
 }
 
 impl Judged<'_> {

@@ -2,7 +2,7 @@
 //! integers at the scale of their channels (method, sections 2 and 6).
 
 use plant::{Plant, Product};
-use trace::{Ratio, RunRecord, Unit};
+use trace::{Decimal, Duration, Ratio, RunRecord, Unit};
 
 /// A stretch of samples that is held to one temperature limit.
 #[derive(Debug, Clone, PartialEq)]
@@ -17,6 +17,10 @@ pub struct LimitSpan {
     pub limit: f64,
     /// Where the limit comes from.
     pub source: String,
+    /// The least holding time.
+    pub minimum_time: Duration,
+    /// What the tube's effective volume is multiplied by.
+    pub factor: Decimal,
     /// Whether the record names a product that the plant file does not, or none while others are
     /// named; then the strictest limit holds.
     pub unknown_product: bool,
@@ -32,12 +36,23 @@ pub(crate) fn temperature_spans(record: &RunRecord, plant: &Plant) -> Vec<LimitS
     let scale = record.holding_temperature().scale();
     let span = |first, last, product: &Product, unknown_product| {
         let exact = product.limit.figure(unit);
+        let (minimum_time, factor) = if unknown_product {
+            // The longest time and the thickest product of all.
+            let strictest = (product.minimum_time, product.factor);
+            plant.products.iter().fold(strictest, |(time, factor), other| {
+                (time.max(other.minimum_time), factor.min(other.factor))
+            })
+        } else {
+            (product.minimum_time, product.factor)
+        };
         LimitSpan {
             first,
             last,
             product: product.name.clone(),
             limit: exact.to_f64(),
             source: product.source.citation.clone(),
+            minimum_time,
+            factor,
             unknown_product,
             exact,
             threshold: exact.floor_mantissa(scale),

@@ -1,6 +1,8 @@
 //! Verdicts on single samples, and maximal runs of samples that share one.
 
 use crate::limits::{DifferentialLimit, LimitSpan};
+use crate::residence::{self, Held, Residence};
+use plant::Plant;
 use trace::{Channel, Instant, Interval, PressureUnit, RunRecord, TemperatureUnit, ValveState};
 
 /// A run of consecutive samples: the first and the last, no gap inside.
@@ -10,10 +12,14 @@ const TEMPERATURE_SHORT: u8 = 1;
 const TEMPERATURE_UNKNOWN: u8 = 1 << 1;
 const DIFFERENTIAL_SHORT: u8 = 1 << 2;
 const DIFFERENTIAL_UNKNOWN: u8 = 1 << 3;
+const TIME_SHORT: u8 = 1 << 4;
+const TIME_UNKNOWN: u8 = 1 << 5;
 const GAP_AFTER: u8 = 1 << 7;
 
-const SHORT: u8 = TEMPERATURE_SHORT | DIFFERENTIAL_SHORT;
-const UNKNOWN: u8 = TEMPERATURE_UNKNOWN | DIFFERENTIAL_UNKNOWN;
+const SHORT: u8 = TEMPERATURE_SHORT | DIFFERENTIAL_SHORT | TIME_SHORT;
+const UNKNOWN: u8 = TEMPERATURE_UNKNOWN | DIFFERENTIAL_UNKNOWN | TIME_UNKNOWN;
+const OF_READINGS: u8 =
+    TEMPERATURE_SHORT | TEMPERATURE_UNKNOWN | DIFFERENTIAL_SHORT | DIFFERENTIAL_UNKNOWN;
 
 /// What each rule says of each sample, whatever the valve's position, and where gaps are.
 pub(crate) struct Verdicts<'a> {
@@ -78,6 +84,22 @@ impl<'a> Verdicts<'a> {
         Self { flags, instants: record.instants(), valve: record.valve() }
     }
 
+    /// Adds what the holding time rule says.
+    pub fn judge_time(
+        &mut self,
+        record: &RunRecord,
+        plant: &Plant,
+        spans: &[LimitSpan],
+    ) -> Option<Residence> {
+        let flags = std::cell::RefCell::new(&mut self.flags);
+        let gap_after = |sample: usize| flags.borrow()[sample] & GAP_AFTER != 0;
+        residence::judge(record, plant, spans, gap_after, |sample, held| match held {
+            Held::Legal => {}
+            Held::Short => flags.borrow_mut()[sample] |= TIME_SHORT,
+            Held::Unknown => flags.borrow_mut()[sample] |= TIME_UNKNOWN,
+        })
+    }
+
     pub fn samples(&self) -> usize {
         self.flags.len()
     }
@@ -93,6 +115,15 @@ impl<'a> Verdicts<'a> {
     /// Whether every rule is met, and every reading that a rule needs is valid.
     pub fn is_legal(&self, sample: usize) -> bool {
         self.flags[sample] & (SHORT | UNKNOWN) == 0
+    }
+
+    /// Whether temperature and differential are valid and meet their limits.
+    pub fn has_legal_readings(&self, sample: usize) -> bool {
+        self.flags[sample] & OF_READINGS == 0
+    }
+
+    pub fn is_held_short(&self, sample: usize) -> bool {
+        self.flags[sample] & TIME_SHORT != 0
     }
 
     pub fn is_short(&self, sample: usize, rule: Reading) -> bool {

@@ -8,7 +8,8 @@ use trace::{Interval, ValveState};
 /// All exceptions of the rule `unverifiable`.
 pub(crate) fn find(context: &Context<'_>, gaps: &[usize]) -> Vec<Exception> {
     let verdicts = context.verdicts;
-    let harmless = |(first, last): Run| (first..=last).all(|sample| verdicts.is_legal(sample));
+    let harmless =
+        |(first, last): Run| (first..=last).all(|sample| verdicts.has_legal_readings(sample));
 
     let invalid = verdicts
         .runs(|sample| verdicts.is_forward(sample) && verdicts.is_unknown(sample))

@@ -3,6 +3,7 @@
 //! Words are recognised generously (`°F`, `degF`, `F`), figures are not converted here: the
 //! audit compares a reading in the unit in which it was recorded, and only the screen converts.
 
+use crate::decimal::Ratio;
 use std::fmt;
 
 /// What the unit types have in common.
@@ -146,7 +147,7 @@ pub enum FlowUnit {
 }
 
 /// 1 US gallon in litres: 231 in³ at 2.54 cm to the inch, exact.
-const LITRE_PER_GALLON: f64 = 3.785_411_784;
+const LITRE_PER_GALLON: (i128, i128) = (3_785_411_784, 1_000_000_000);
 
 impl Unit for FlowUnit {
     fn symbol(self) -> &'static str {
@@ -191,20 +192,23 @@ impl FlowUnit {
         }
     }
 
+    /// One unit of this flow in litres an hour, exactly.
+    pub const fn litres_per_hour(self) -> Ratio {
+        match self {
+            Self::LitrePerHour => Ratio::new(1, 1),
+            Self::LitrePerMinute => Ratio::new(60, 1),
+            Self::CubicMetrePerHour => Ratio::new(1000, 1),
+            Self::GallonPerMinute => Ratio::new(60 * LITRE_PER_GALLON.0, LITRE_PER_GALLON.1),
+            Self::GallonPerHour => Ratio::new(LITRE_PER_GALLON.0, LITRE_PER_GALLON.1),
+        }
+    }
+
     /// A flow in this unit, for display or for comparison with a figure in `other`.
     pub fn convert(self, value: f64, other: Self) -> f64 {
         if self == other {
             return value;
         }
-        let litres_per_hour = |unit: Self| {
-            unit.volume_per_millisecond()
-                * 3_600_000.0
-                * match unit.volume() {
-                    VolumeUnit::Litre => 1.0,
-                    VolumeUnit::Gallon => LITRE_PER_GALLON,
-                }
-        };
-        value * litres_per_hour(self) / litres_per_hour(other)
+        value * self.litres_per_hour().to_f64() / other.litres_per_hour().to_f64()
     }
 }
 
