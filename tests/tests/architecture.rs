@@ -1,0 +1,139 @@
+//! The arrows between the crates: who may know whom. A new arrow is a decision, so it fails here
+//! until it is written down.
+
+use serde_json::Value;
+use std::collections::{BTreeMap, BTreeSet};
+use std::path::{Path, PathBuf};
+use std::process::Command;
+
+/// For each crate of the workspace the crates of the workspace that it may depend on.
+const ARROWS: [(&str, &[&str]); 10] = [
+    ("trace", &[]),
+    ("plant", &["trace"]),
+    ("ingest", &["trace", "plant"]),
+    ("analysis", &["trace", "plant"]),
+    ("pyramid", &["trace"]),
+    ("report", &["trace", "plant", "ingest", "analysis"]),
+    ("tables", &["trace", "analysis"]),
+    ("simulate", &["trace", "plant"]),
+    ("desktop", &["trace", "plant", "ingest", "analysis", "pyramid", "report"]),
+    (
+        "holdtrace",
+        &[
+            "trace", "plant", "ingest", "analysis", "pyramid", "report", "tables", "simulate",
+            "desktop",
+        ],
+    ),
+];
+
+/// The crates for checks: nobody may depend on them, they may depend on all.
+const CHECKS: [&str; 1] = ["tests"];
+
+fn root() -> PathBuf {
+    Path::new(env!("CARGO_MANIFEST_DIR")).join("..")
+}
+
+/// For each crate of the workspace the names of its normal dependencies.
+fn dependencies() -> BTreeMap<String, BTreeSet<String>> {
+    let output = Command::new(env!("CARGO"))
+        .args(["metadata", "--no-deps", "--format-version", "1", "--offline"])
+        .current_dir(root())
+        .output();
+    let output = match output {
+        Ok(output) if output.status.success() => output.stdout,
+        Ok(output) => panic!("cargo metadata: {}", String::from_utf8_lossy(&output.stderr)),
+        Err(error) => panic!("cargo metadata: {error}"),
+    };
+    let metadata: Value = match serde_json::from_slice(&output) {
+        Ok(metadata) => metadata,
+        Err(error) => panic!("cargo metadata is JSON: {error}"),
+    };
+    let text = |value: &Value| value.as_str().unwrap_or_default().to_owned();
+    let list = |value: &Value| value.as_array().cloned().unwrap_or_default();
+    let mut crates = BTreeMap::new();
+    for package in list(&metadata["packages"]) {
+        let normal = list(&package["dependencies"])
+            .iter()
+            .filter(|dependency| dependency["kind"].is_null())
+            .map(|dependency| text(&dependency["name"]))
+            .collect();
+        crates.insert(text(&package["name"]), normal);
+    }
+    crates
+}
+
+#[test]
+fn the_arrows_between_the_crates() {
+    let crates = dependencies();
+    let known: BTreeSet<&str> = ARROWS.iter().map(|(name, _)| *name).chain(CHECKS).collect();
+    let found: BTreeSet<&str> = crates.keys().map(String::as_str).collect();
+    assert_eq!(found, known, "each crate of the workspace has its arrows written down");
+    for (name, allowed) in ARROWS {
+        let allowed: BTreeSet<&str> = allowed.iter().copied().collect();
+        let own: BTreeSet<&str> = crates[name]
+            .iter()
+            .map(String::as_str)
+            .filter(|dependency| known.contains(dependency))
+            .collect();
+        let new: Vec<_> = own.difference(&allowed).collect();
+        assert!(new.is_empty(), "{name} must not depend on {new:?}");
+    }
+}
+
+#[test]
+fn the_audit_knows_nothing_but_the_record_and_the_plant() {
+    let crates = dependencies();
+    // Digests of bytes (for the ids of exceptions) are arithmetic; nothing here reaches outside.
+    let expected: BTreeSet<String> = ["plant", "sha2", "trace"].map(str::to_owned).into();
+    assert_eq!(crates["analysis"], expected, "crates/analysis is pure");
+    assert!(crates["trace"].is_empty(), "crates/trace depends on nothing: {:?}", crates["trace"]);
+}
+
+fn sources(folder: &Path) -> Vec<(PathBuf, String)> {
+    let mut sources = Vec::new();
+    let entries = match std::fs::read_dir(folder) {
+        Ok(entries) => entries,
+        Err(error) => panic!("{}: {error}", folder.display()),
+    };
+    for entry in entries.flatten() {
+        let path = entry.path();
+        if path.is_dir() {
+            sources.extend(self::sources(&path));
+        } else if path.extension().is_some_and(|extension| extension == "rs") {
+            let text = std::fs::read_to_string(&path).unwrap_or_else(|error| {
+                panic!("{}: {error}", path.display());
+            });
+            sources.push((path, text));
+        }
+    }
+    sources
+}
+
+#[test]
+fn the_pure_crates_touch_no_file_clock_thread_or_screen() {
+    let forbidden = [
+        "std::fs",
+        "std::io",
+        "std::net",
+        "std::env",
+        "std::process",
+        "std::thread",
+        "std::sync::atomic",
+        "SystemTime",
+        "time::Instant",
+        "println!",
+        "eprintln!",
+        "HashMap",
+        "HashSet",
+        "thread_local!",
+    ];
+    for name in ["analysis", "trace", "pyramid"] {
+        let sources = sources(&root().join("crates").join(name).join("src"));
+        assert!(!sources.is_empty(), "crates/{name} has sources");
+        for (path, text) in sources {
+            for word in forbidden {
+                assert!(!text.contains(word), "{} mentions {word}", path.display());
+            }
+        }
+    }
+}
