@@ -1,0 +1,400 @@
+//! Plays a script on the model and writes down both the record and the truth.
+
+use crate::control::{HeatingControl, SET_POINT_MARGIN_F};
+use crate::diversion::{Booster, Conditions, Diversion};
+use crate::error::Error;
+use crate::process::{Feed, Inputs, Process, STEP_MILLISECONDS};
+use crate::record::{COLUMNS, Cell, Readings, Row, Run, Sensors};
+use crate::script::{Fault, FaultKind, Script, Step};
+use crate::truth::{Harmless, Truth, TruthRule, Unsafe};
+use plant::{LocalResolution, Plant, Tube};
+use std::sync::Arc;
+use trace::{Duration, FlowUnit, Instant, Interval, PressureUnit, Role, TemperatureUnit};
+
+const STEP: Duration = Duration::from_milliseconds(STEP_MILLISECONDS);
+const PRODUCTION_GPM: f64 = 50.0;
+const CLEANING_GPM: f64 = 53.0;
+
+/// Plays a script on a line of `plant`. The same script, plant and seed give the same run on
+/// every machine.
+///
+/// # Errors
+/// When the script's start does not exist, its sample interval is not a multiple of 100 ms, it
+/// names an unknown product, or the plant has no tube.
+pub fn simulate(script: &Script, plant: &Plant, seed: u64) -> Result<Run, Error> {
+    let start = match plant.zone.resolve(script.start) {
+        LocalResolution::One(start) | LocalResolution::Two(start, _) => start,
+        LocalResolution::None => {
+            return Err(Error::Start { start: script.start.to_string(), zone: plant.zone.name() });
+        }
+    };
+    let interval = script.sample_interval.milliseconds();
+    if interval <= 0 || interval % STEP_MILLISECONDS != 0 {
+        return Err(Error::SampleInterval { milliseconds: interval });
+    }
+    let tube = plant.tube.as_ref().and_then(Tube::certificate).ok_or(Error::NoTube)?;
+    let tube_gallons =
+        tube.test_flow.in_unit(FlowUnit::GallonPerMinute) / 60.0 * tube.test_time.seconds();
+
+    let mut steps: Vec<_> = script.steps.iter().collect();
+    steps.sort_by_key(|(time, _)| *time);
+    let mut steps = steps.into_iter().peekable();
+    let mut line = Line::new(plant, tube_gallons, seed)?;
+    let mut judge = Judge::new(&script.faults, plant);
+    let mut rows = Vec::new();
+    let mut time = Duration::ZERO;
+    while time <= script.duration {
+        while let Some((_, step)) = steps.next_if(|(at, _)| *at <= time) {
+            line.operate(step)?;
+        }
+        let faults = Faults { all: &script.faults, time };
+        line.interlocks(faults);
+        let instant = start + time;
+        judge.look(&line, faults, instant);
+        if time.milliseconds() % interval == 0 {
+            let readings = line.sensors.read(&line.process);
+            if !faults.any(|kind| *kind == FaultKind::LoggerStopped) {
+                rows.push(Row { instant, cells: line.cells(readings, faults) });
+            }
+        }
+        line.advance(faults, script.fouling_per_hour);
+        time = time + STEP;
+    }
+    Ok(Run { zone: plant.zone, rows, truth: judge.finish(start) })
+}
+
+/// The faults at one time.
+#[derive(Clone, Copy)]
+struct Faults<'a> {
+    all: &'a [Fault],
+    time: Duration,
+}
+
+impl Faults<'_> {
+    fn find<T>(self, wanted: impl Fn(&FaultKind) -> Option<T>) -> Option<T> {
+        self.all
+            .iter()
+            .filter(|fault| fault.is_active(self.time))
+            .find_map(|fault| wanted(&fault.kind))
+    }
+
+    fn any(self, wanted: impl Fn(&FaultKind) -> bool) -> bool {
+        self.find(|kind| wanted(kind).then_some(())).is_some()
+    }
+
+    fn dropout(self, of: Role) -> Option<&'static str> {
+        self.find(|kind| match kind {
+            FaultKind::Dropout { role, text } if *role == of => Some(*text),
+            _ => None,
+        })
+    }
+}
+
+/// What the audit will hold a product to.
+#[derive(Debug, Clone, Copy)]
+struct Demands {
+    limit_f: f64,
+    minimum_time_s: f64,
+    factor: f64,
+}
+
+impl Demands {
+    fn of(plant: &Plant, name: &str) -> Result<Self, Error> {
+        let product =
+            plant.products.find(name).ok_or_else(|| Error::Product { name: name.to_owned() })?;
+        Ok(Self {
+            limit_f: product.limit.figure(TemperatureUnit::Fahrenheit).to_f64(),
+            minimum_time_s: product.minimum_time.seconds(),
+            factor: product.factor.to_f64(),
+        })
+    }
+}
+
+const WATER: &str = "water";
+
+/// The line with its controls and the people who run it.
+struct Line<'a> {
+    plant: &'a Plant,
+    process: Process,
+    sensors: Sensors,
+    heating: HeatingControl,
+    diversion: Diversion,
+    booster: Booster,
+    running: bool,
+    cleaning: bool,
+    feed: Feed,
+    demands: Demands,
+    heated_for: Demands,
+    product: Arc<str>,
+    lot: Arc<str>,
+    mode: Arc<str>,
+    hours_of_product: f64,
+}
+
+impl<'a> Line<'a> {
+    fn new(plant: &'a Plant, tube_gallons: f64, seed: u64) -> Result<Self, Error> {
+        let demands = Demands::of(plant, WATER)?;
+        Ok(Self {
+            plant,
+            sensors: Sensors::new(seed),
+            process: Process::new(tube_gallons, seed),
+            heating: HeatingControl::new(seed),
+            diversion: Diversion::default(),
+            booster: Booster::default(),
+            running: false,
+            cleaning: false,
+            feed: Feed::Water,
+            demands,
+            heated_for: demands,
+            product: WATER.into(),
+            lot: "".into(),
+            mode: "water".into(),
+            hours_of_product: 0.0,
+        })
+    }
+
+    fn operate(&mut self, step: &Step) -> Result<(), Error> {
+        match step {
+            Step::Start => self.running = true,
+            Step::Stop => self.running = false,
+            Step::HeatFor { product } => self.heated_for = Demands::of(self.plant, product)?,
+            Step::Product { name, lot } => {
+                self.make(name, lot, "run")?;
+                self.feed = Feed::Milk;
+            }
+            Step::Water => {
+                self.make(WATER, "", "water")?;
+                self.feed = Feed::Water;
+            }
+            Step::Cleaning => {
+                self.make(WATER, "", "clean")?;
+                self.cleaning = true;
+            }
+        }
+        Ok(())
+    }
+
+    fn make(&mut self, product: &str, lot: &str, mode: &str) -> Result<(), Error> {
+        self.demands = Demands::of(self.plant, product)?;
+        self.heated_for = self.demands;
+        self.product = product.into();
+        self.lot = lot.into();
+        self.mode = mode.into();
+        Ok(())
+    }
+
+    /// What device and booster do at this time.
+    fn interlocks(&mut self, faults: Faults<'_>) {
+        let process = &self.process;
+        self.diversion.step(Conditions {
+            permitted: self.running && !self.cleaning,
+            holding_f: process.holding_f,
+            limit_f: self.demands.limit_f,
+            differential_psi: process.differential_psi(),
+            flow_gpm: process.flow_gpm,
+            flow_alarm_works: !faults.any(|kind| *kind == FaultKind::FlowAlarmFailed),
+            stuck_forward: faults.any(|kind| *kind == FaultKind::ValveStuckForward),
+        });
+        self.booster.step(
+            self.running,
+            self.diversion.is_forward(),
+            process.raw_psi,
+            process.pasteurized_psi,
+            faults.any(|kind| *kind == FaultKind::BoosterInterlockBypassed),
+        );
+    }
+
+    /// Lets the process run for one step.
+    fn advance(&mut self, faults: Faults<'_>, fouling_per_hour: f64) {
+        if self.feed == Feed::Milk && self.diversion.is_forward() {
+            self.hours_of_product += STEP.seconds() / 3600.0;
+        }
+        let heating_water_pump =
+            self.running && !faults.any(|kind| *kind == FaultKind::HeatingWaterLost);
+        let steam_valve = self.heating.step(
+            heating_water_pump,
+            self.heated_for.limit_f + SET_POINT_MARGIN_F,
+            self.process.heater_out_f,
+            self.process.heating_water_f,
+        );
+        let steam = !faults.any(|kind| *kind == FaultKind::SteamLost);
+        let surge = faults.find(|kind| match kind {
+            FaultKind::FlowSurge { gallons_per_minute } => Some(f64::from(*gallons_per_minute)),
+            _ => None,
+        });
+        let usual = if self.cleaning { CLEANING_GPM } else { PRODUCTION_GPM };
+        self.process.step(Inputs {
+            flow_target_gpm: if self.running { surge.unwrap_or(usual) } else { 0.0 },
+            share_forward: self.diversion.share_forward(),
+            feed: self.feed,
+            steam_valve: if steam { steam_valve } else { 0.0 },
+            heating_water_pump,
+            booster: self.booster.runs(),
+            back_pressure: !faults.any(|kind| *kind == FaultKind::BackPressureLost),
+            conductance: 1.0 / (1.0 + fouling_per_hour * self.hours_of_product),
+        });
+    }
+
+    fn cells(&self, readings: Readings, faults: Faults<'_>) -> [Cell; COLUMNS.len()] {
+        let valve = if self.diversion.is_forward() {
+            "FWD"
+        } else if self.diversion.is_diverted() {
+            "DIV"
+        } else {
+            "TRV"
+        };
+        let mut cells = [
+            Cell::Word(valve.into()),
+            Cell::Reading(readings.holding),
+            Cell::Reading(readings.recorder),
+            Cell::Reading(readings.raw_pressure),
+            Cell::Reading(readings.pasteurized_pressure),
+            Cell::Reading(readings.flow),
+            Cell::Reading(readings.raw),
+            Cell::Reading(readings.regenerated),
+            Cell::Reading(readings.heating_water),
+            Cell::Reading(readings.cooled),
+            Cell::Word(self.product.clone()),
+            Cell::Word(self.lot.clone()),
+            Cell::Word(self.mode.clone()),
+        ];
+        for (cell, column) in cells.iter_mut().zip(COLUMNS) {
+            if let Some(text) = faults.dropout(column.role) {
+                *cell = Cell::Word(text.into());
+            }
+        }
+        cells
+    }
+
+    fn is_short_of_temperature(&self) -> bool {
+        self.process.holding_f < self.demands.limit_f
+    }
+}
+
+/// What was seen while a hole was there.
+#[derive(Debug, Clone, Copy)]
+struct Seen {
+    /// Whether the device was diverted at the hole's start and at its end.
+    diverted: (bool, bool),
+    ever_forward: bool,
+    ever_short: bool,
+}
+
+/// Collects the truth.
+struct Judge<'a> {
+    faults: &'a [Fault],
+    seen: Vec<Option<Seen>>,
+    differential_limit_psi: f64,
+    open: [Option<Instant>; TruthRule::ALL.len()],
+    /// What had passed the pump when the flow was last not written, as a time.
+    flow_unknown_until: Option<Instant>,
+    found: Vec<Unsafe>,
+}
+
+impl<'a> Judge<'a> {
+    fn new(faults: &'a [Fault], plant: &Plant) -> Self {
+        Self {
+            faults,
+            seen: vec![None; faults.len()],
+            differential_limit_psi: plant.limits.differential.figure(PressureUnit::Psi).to_f64(),
+            open: [None; TruthRule::ALL.len()],
+            flow_unknown_until: None,
+            found: Vec::new(),
+        }
+    }
+
+    fn look(&mut self, line: &Line<'_>, faults: Faults<'_>, now: Instant) {
+        let forward = line.diversion.is_forward();
+        let temperature = line.is_short_of_temperature();
+        let differential = line.process.differential_psi() < self.differential_limit_psi;
+        let residence_s = line.process.residence_s(line.demands.factor);
+        let holding_time = residence_s < line.demands.minimum_time_s;
+        if faults.dropout(Role::FlowRate).is_some() {
+            self.flow_unknown_until = Some(now);
+        }
+        // A parcel is known only when the flow is, all the time that it was in the tube.
+        let residence = Duration::from_milliseconds((residence_s * 1000.0) as i64);
+        let unknown = [Role::HoldingTemperature, Role::RawPressure, Role::PasteurizedPressure]
+            .into_iter()
+            .any(|role| faults.dropout(role).is_some())
+            || self.flow_unknown_until.is_some_and(|until| now.since(until) <= residence);
+        for (rule, short) in
+            TruthRule::ALL.into_iter().zip([temperature, differential, holding_time, unknown])
+        {
+            self.note(rule, forward && short, now);
+        }
+        for (fault, seen) in self.faults.iter().zip(&mut self.seen) {
+            if fault.is_active(faults.time) {
+                let diverted = line.diversion.is_diverted();
+                let before = seen.unwrap_or(Seen {
+                    diverted: (diverted, diverted),
+                    ever_forward: false,
+                    ever_short: false,
+                });
+                *seen = Some(Seen {
+                    diverted: (before.diverted.0, diverted),
+                    ever_forward: before.ever_forward || forward,
+                    ever_short: before.ever_short || temperature || differential,
+                });
+            }
+        }
+    }
+
+    fn note(&mut self, rule: TruthRule, broken: bool, now: Instant) {
+        let open = &mut self.open[rule as usize];
+        match (*open, broken) {
+            (None, true) => *open = Some(now),
+            (Some(since), false) => {
+                *open = None;
+                self.found.push(Unsafe { rule, interval: Interval::between(since, now) });
+            }
+            _ => {}
+        }
+    }
+
+    fn finish(mut self, start: Instant) -> Truth {
+        for rule in TruthRule::ALL {
+            if let Some(since) = self.open[rule as usize] {
+                self.found.push(Unsafe { rule, interval: Interval::at(since) });
+            }
+        }
+        let mut truth = Truth { unsafe_flow: self.found, harmless: Vec::new() };
+        for (fault, seen) in self.faults.iter().zip(&self.seen) {
+            // A fault after the end of the day was never there.
+            let Some(seen) = seen else { continue };
+            let from = start + fault.from;
+            let interval = Interval::between(from, from + fault.lasts);
+            let (what, in_doubt) = match &fault.kind {
+                FaultKind::LoggerStopped => ("logger", seen.diverted != (true, true)),
+                // Nobody can tell where the device stood; that matters where one of its
+                // positions would not have been legal.
+                FaultKind::Dropout { role: Role::Valve, .. } => {
+                    (Role::Valve.key(), seen.ever_short)
+                }
+                FaultKind::Dropout { role, .. } => {
+                    let judged = matches!(
+                        role,
+                        Role::HoldingTemperature
+                            | Role::RawPressure
+                            | Role::PasteurizedPressure
+                            | Role::FlowRate
+                    );
+                    if judged && seen.ever_forward {
+                        // Noted step by step.
+                        continue;
+                    }
+                    (role.key(), false)
+                }
+                _ => continue,
+            };
+            if in_doubt {
+                truth.unsafe_flow.push(Unsafe { rule: TruthRule::Unverifiable, interval });
+            } else {
+                truth.harmless.push(Harmless { what, interval });
+            }
+        }
+        truth.unsafe_flow.sort_by_key(|one| (one.interval, one.rule));
+        truth.harmless.sort_by_key(|one| one.interval);
+        truth
+    }
+}
