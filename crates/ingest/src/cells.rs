@@ -1,0 +1,167 @@
+//! A line to cells.
+//!
+//! The plain case finds delimiters and copies nothing. Only a line that holds a quote is read
+//! with the rules of RFC 4180 (quoted cells, doubled quotes); a quote that is not closed on its
+//! line is an error of that line.
+
+use memchr::{memchr, memchr_iter};
+
+/// Buffers that are used again for every line.
+#[derive(Debug, Default)]
+pub(crate) struct Splitter {
+    ends: Vec<u32>,
+    text: Vec<u8>,
+}
+
+/// The cells of one line.
+#[derive(Debug, Clone, Copy)]
+pub(crate) struct Cells<'a> {
+    text: &'a [u8],
+    /// Where each cell ends; the next begins one byte later.
+    ends: &'a [u32],
+}
+
+/// A quote is not closed on its line.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(crate) struct UnclosedQuote;
+
+impl<'a> Cells<'a> {
+    /// The number of cells, at least 1.
+    pub(crate) fn len(self) -> usize {
+        self.ends.len()
+    }
+
+    /// The cell at index `cell`, blanks around it included.
+    pub(crate) fn get(self, cell: usize) -> Option<&'a [u8]> {
+        let end = *self.ends.get(cell)? as usize;
+        let start = match cell.checked_sub(1) {
+            Some(before) => *self.ends.get(before)? as usize + 1,
+            None => 0,
+        };
+        self.text.get(start..end)
+    }
+
+    /// All cells.
+    pub(crate) fn iter(self) -> impl Iterator<Item = &'a [u8]> {
+        (0..self.len()).map(move |cell| self.get(cell).unwrap_or_default())
+    }
+
+    /// The number of cells without the blank ones at the end.
+    pub(crate) fn filled(self) -> usize {
+        let mut filled = self.len();
+        while filled > 0 && self.get(filled - 1).is_none_or(|cell| cell.trim_ascii().is_empty()) {
+            filled -= 1;
+        }
+        filled
+    }
+}
+
+impl Splitter {
+    /// The cells of `line`, which is at most [`crate::lines::LONGEST_LINE`] long.
+    pub(crate) fn split<'a>(
+        &'a mut self,
+        line: &'a [u8],
+        delimiter: u8,
+    ) -> Result<Cells<'a>, UnclosedQuote> {
+        self.ends.clear();
+        if memchr(b'"', line).is_some() {
+            self.split_quoted(line, delimiter)?;
+            return Ok(Cells { text: &self.text, ends: &self.ends });
+        }
+        self.ends.extend(memchr_iter(delimiter, line).map(|at| at as u32));
+        self.ends.push(line.len() as u32);
+        Ok(Cells { text: line, ends: &self.ends })
+    }
+
+    fn split_quoted(&mut self, line: &[u8], delimiter: u8) -> Result<(), UnclosedQuote> {
+        self.text.clear();
+        let mut rest = line;
+        loop {
+            // Blanks before a quote do not make it a letter of the cell.
+            let blanks = rest
+                .iter()
+                .take_while(|&&byte| byte != delimiter && matches!(byte, b' ' | b'\t'))
+                .count();
+            if rest.get(blanks) == Some(&b'"') {
+                rest = rest.get(blanks + 1..).unwrap_or_default();
+                loop {
+                    let close = memchr(b'"', rest).ok_or(UnclosedQuote)?;
+                    self.text.extend_from_slice(&rest[..close]);
+                    rest = &rest[close + 1..];
+                    if rest.first() != Some(&b'"') {
+                        break;
+                    }
+                    self.text.push(b'"');
+                    rest = &rest[1..];
+                }
+            }
+            let end = memchr(delimiter, rest).unwrap_or(rest.len());
+            self.text.extend_from_slice(&rest[..end]);
+            self.ends.push(self.text.len() as u32);
+            if end == rest.len() {
+                return Ok(());
+            }
+            self.text.push(delimiter);
+            rest = &rest[end + 1..];
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use proptest::prelude::*;
+
+    fn split(line: &str) -> Result<Vec<String>, UnclosedQuote> {
+        let mut splitter = Splitter::default();
+        let cells = splitter.split(line.as_bytes(), b',')?;
+        Ok(cells.iter().map(|cell| String::from_utf8_lossy(cell).into_owned()).collect())
+    }
+
+    #[test]
+    fn cells_and_quotes() {
+        for (line, cells) in [
+            ("a,b", vec!["a", "b"]),
+            ("", vec![""]),
+            (",", vec!["", ""]),
+            ("\"72,5\",b", vec!["72,5", "b"]),
+            ("\"say \"\"hi\"\"\",b", vec!["say \"hi\"", "b"]),
+            ("a, \"b,c\"", vec!["a", "b,c"]),
+            ("5\" pipe,b", vec!["5\" pipe", "b"]),
+            ("\"\",\"\"", vec!["", ""]),
+            ("\"a\"b,c", vec!["ab", "c"]),
+        ] {
+            assert_eq!(split(line), Ok(cells.iter().map(ToString::to_string).collect()), "{line}");
+        }
+        for line in ["\"", "a,\"b", "a,\"b\"\"", "\"a,b\nc"] {
+            assert_eq!(split(line), Err(UnclosedQuote), "{line}");
+        }
+    }
+
+    #[test]
+    fn filled_cells_are_counted_without_blank_ones_at_the_end() {
+        for (line, filled) in [("a,b", 2), ("a,b,", 2), ("a,,b, ,", 3), (",,", 0), ("", 0)] {
+            let mut splitter = Splitter::default();
+            let cells = splitter.split(line.as_bytes(), b',');
+            assert_eq!(cells.map(Cells::filled), Ok(filled), "{line}");
+        }
+    }
+
+    proptest! {
+        // The csv crate is the independent judge of what a line's cells are.
+        #[test]
+        fn the_csv_crate_finds_the_same_cells(line in r#"[ab,"]{1,20}"#) {
+            if let Ok(cells) = split(&line) {
+                let mut reader = csv::ReaderBuilder::new()
+                    .has_headers(false)
+                    .flexible(true)
+                    .from_reader(line.as_bytes());
+                let mut record = csv::ByteRecord::new();
+                prop_assert!(matches!(reader.read_byte_record(&mut record), Ok(true)));
+                let theirs: Vec<_> =
+                    record.iter().map(|cell| String::from_utf8_lossy(cell).into_owned()).collect();
+                prop_assert_eq!(cells, theirs);
+            }
+        }
+    }
+}

@@ -1,0 +1,349 @@
+//! The one error of this crate. Each message says what was wrong, where, and what to do.
+
+use std::fmt;
+use std::sync::Arc;
+
+/// Why files could not be read into a run record.
+#[derive(Debug, Clone)]
+pub enum Error {
+    /// Reading was cancelled.
+    Cancelled,
+    /// No file was given.
+    NoInput,
+    /// The file could not be read.
+    Read {
+        /// Its name as given.
+        file: String,
+        /// What the system said.
+        cause: Arc<std::io::Error>,
+    },
+    /// A directory was given where a file should be.
+    Directory {
+        /// Its name as given.
+        file: String,
+    },
+    /// The file holds no byte.
+    Empty {
+        /// Its name as given.
+        file: String,
+    },
+    /// The file is not text.
+    NotText {
+        /// Its name as given.
+        file: String,
+        /// What it looks like instead.
+        what: &'static str,
+    },
+    /// A line is longer than any row of a logger.
+    LineTooLong {
+        /// Its name as given.
+        file: String,
+        /// The line, counted from 1.
+        line: u64,
+    },
+    /// No line with column names was found.
+    NoHeader {
+        /// Its name as given.
+        file: String,
+    },
+    /// A column that the audit needs was not found.
+    MissingColumn {
+        /// Its name as given.
+        file: String,
+        /// The line of the header.
+        line: u64,
+        /// What the column is needed for.
+        need: String,
+        /// The columns that are there.
+        seen: Vec<String>,
+        /// What to do about it.
+        remedy: String,
+    },
+    /// Two columns that would be used have one name.
+    DuplicateColumn {
+        /// The name of the file as given.
+        file: String,
+        /// The line of the header.
+        line: u64,
+        /// The name that both have.
+        name: String,
+        /// Their numbers, counted from 1.
+        columns: (usize, usize),
+    },
+    /// Two columns could equally well play a needed role.
+    AmbiguousColumn {
+        /// The name of the file as given.
+        file: String,
+        /// The line of the header.
+        line: u64,
+        /// What they would be used for, and the key in a plant file.
+        need: String,
+        /// Their numbers, counted from 1, and names.
+        columns: [(usize, String); 2],
+    },
+    /// A column of readings has no unit.
+    NoUnit {
+        /// The name of the file as given.
+        file: String,
+        /// The line of the header.
+        line: u64,
+        /// The number of the column, counted from 1.
+        column: usize,
+        /// Its name.
+        name: String,
+        /// What it is used for, and the key in a plant file.
+        need: String,
+        /// Words that would be understood.
+        units: &'static str,
+    },
+    /// The two pressures of the regenerator are in different units.
+    PressureUnits {
+        /// The name of the file as given.
+        file: String,
+        /// The line of the header.
+        line: u64,
+        /// The unit of the raw pressure.
+        raw: &'static str,
+        /// The unit of the pasteurized pressure.
+        pasteurized: &'static str,
+    },
+    /// A channel has one unit in one file and another in the next.
+    UnitChanged {
+        /// The name of the file as given.
+        file: String,
+        /// The line of the header.
+        line: u64,
+        /// Which channel.
+        channel: &'static str,
+        /// Its unit in this file.
+        unit: &'static str,
+        /// Its unit in the files before.
+        before: &'static str,
+    },
+    /// Another header, with the columns in other places, stands among the rows.
+    HeaderChanged {
+        /// The name of the file as given.
+        file: String,
+        /// The line of that header.
+        line: u64,
+        /// The line of the first header.
+        first: u64,
+    },
+    /// There is a header, and no row below it.
+    NoRows {
+        /// The name of the file as given.
+        file: String,
+        /// The line of the header.
+        line: u64,
+    },
+    /// Not one time stamp could be read.
+    NoReadableStamp {
+        /// The name of the file as given.
+        file: String,
+        /// The first line.
+        line: u64,
+        /// The number of the time column, counted from 1.
+        column: usize,
+        /// What stands there.
+        text: String,
+    },
+    /// Every local time stamp falls into an hour that the clock skipped.
+    NoPossibleStamp {
+        /// The name of the file as given.
+        file: String,
+        /// The first line.
+        line: u64,
+        /// The time zone.
+        zone: &'static str,
+    },
+    /// Every row has more cells than the header.
+    WideRows {
+        /// The name of the file as given.
+        file: String,
+        /// The first line.
+        line: u64,
+        /// How many cells it has.
+        cells: usize,
+        /// How many the header has.
+        header: usize,
+    },
+    /// A date could be read with the day first or with the month first.
+    AmbiguousDate {
+        /// The name of the file as given.
+        file: String,
+        /// The first line that has it.
+        line: u64,
+        /// The date.
+        text: String,
+    },
+    /// Some dates can only be read day first, others only month first.
+    ContradictoryDates {
+        /// The name of the file as given.
+        file: String,
+        /// Line and text of a date that can only be read day first.
+        day_first: (u64, String),
+        /// Line and text of a date that can only be read month first.
+        month_first: (u64, String),
+    },
+    /// A date can't be read in the order that the plant file states.
+    DateOrder {
+        /// The name of the file as given.
+        file: String,
+        /// The first line that has it.
+        line: u64,
+        /// The date.
+        text: String,
+        /// The order in the plant file.
+        order: &'static str,
+    },
+    /// Dots and commas are both used as decimal marks, or one of them groups thousands.
+    DecimalMarks {
+        /// The name of the file as given.
+        file: String,
+        /// Line and text of the first.
+        first: (u64, String),
+        /// Line and text of one that contradicts it.
+        other: (u64, String),
+    },
+    /// There are more rows than one record can hold.
+    TooManyRows {
+        /// The name of the file as given.
+        file: String,
+    },
+    /// The parts did not make a record: a mistake in this program.
+    Record(trace::Error),
+}
+
+impl fmt::Display for Error {
+    fn fmt(&self, formatter: &mut fmt::Formatter<'_>) -> fmt::Result {
+        match self {
+            Self::Cancelled => formatter.write_str("reading was cancelled"),
+            Self::NoInput => formatter.write_str("no file was given; name at least one CSV file"),
+            Self::Read { file, cause } => {
+                write!(formatter, "{file}: can't be read ({cause}); check its path and permissions")
+            }
+            Self::Directory { file } => {
+                write!(formatter, "{file}: is a directory; name the CSV files in it")
+            }
+            Self::Empty { file } => {
+                write!(formatter, "{file}: the file is empty; export it again from the logger")
+            }
+            Self::NotText { file, what } => write!(
+                formatter,
+                "{file}: looks like {what}, not like text; export it from the logger as CSV"
+            ),
+            Self::LineTooLong { file, line } => write!(
+                formatter,
+                "{file}:{line}: the line is longer than 1 MiB, which no row of a logger is; \
+                 export the file as CSV with one row a line"
+            ),
+            Self::NoHeader { file } => write!(
+                formatter,
+                "{file}: no line with column names among the first lines; export the file with its \
+                 header, cells apart by comma, semicolon or tab"
+            ),
+            Self::MissingColumn { file, line, need, seen, remedy } => write!(
+                formatter,
+                "{file}:{line}: no column for {need}; the columns are {}; {remedy}",
+                seen.join(", ")
+            ),
+            Self::DuplicateColumn { file, line, name, columns: (first, second) } => write!(
+                formatter,
+                "{file}:{line}:{second}: columns {first} and {second} are both named {name:?}; \
+                 give each column its own name in the logger's export"
+            ),
+            Self::AmbiguousColumn { file, line, need, columns: [first, second] } => write!(
+                formatter,
+                "{file}:{line}:{}: column {} {:?} and column {} {:?} could both be the {need}; \
+                 say in a plant file which it is",
+                second.0, first.0, first.1, second.0, second.1
+            ),
+            Self::NoUnit { file, line, column, name, need, units } => write!(
+                formatter,
+                "{file}:{line}:{column}: no unit is given for column {column} {name:?}, {need}; \
+                 name it in the plant file, in the header as in \"{name} ({})\", or in a row of \
+                 units below the header; understood are {units}",
+                units.split(',').next().unwrap_or(units)
+            ),
+            Self::PressureUnits { file, line, raw, pasteurized } => write!(
+                formatter,
+                "{file}:{line}: the raw pressure is in {raw} and the pasteurized pressure in \
+                 {pasteurized}; set the logger to one unit for both, their difference is judged as \
+                 recorded"
+            ),
+            Self::UnitChanged { file, line, channel, unit, before } => write!(
+                formatter,
+                "{file}:{line}: the {channel} is in {unit} here and in {before} in the files \
+                 before; audit files with different units separately"
+            ),
+            Self::HeaderChanged { file, line, first } => write!(
+                formatter,
+                "{file}:{line}: another header with its columns in other places; the first is on \
+                 line {first}; split the file here and audit both parts together"
+            ),
+            Self::NoRows { file, line } => write!(
+                formatter,
+                "{file}:{line}: there is no row of readings below the header; export a day that \
+                 was recorded"
+            ),
+            Self::NoReadableStamp { file, line, column, text } => write!(
+                formatter,
+                "{file}:{line}:{column}: no time stamp in the file can be read; the first is \
+                 {text:?}; export date and time such as 2026-03-08 06:00:00"
+            ),
+            Self::NoPossibleStamp { file, line, zone } => write!(
+                formatter,
+                "{file}:{line}: no local time in the file exists in {zone}, where the clock \
+                 skipped that hour; correct the zone in the plant file or the logger's clock"
+            ),
+            Self::WideRows { file, line, cells, header } => write!(
+                formatter,
+                "{file}:{line}: {cells} cells where the header has {header}, and every row is too \
+                 long; decimal commas between commas can't be told from new cells: export with \
+                 semicolons or decimal dots"
+            ),
+            Self::AmbiguousDate { file, line, text } => write!(
+                formatter,
+                "{file}:{line}: the date {text} can be read day first or month first, and nothing \
+                 in the file tells which; set date_order under [files] in the plant file"
+            ),
+            Self::ContradictoryDates { file, day_first, month_first } => write!(
+                formatter,
+                "{file}:{}: the date {} can only be read day first, but {} on line {} only month \
+                 first; the file mixes two orders, split it and set date_order under [files] in a \
+                 plant file for each part",
+                day_first.0, day_first.1, month_first.1, month_first.0
+            ),
+            Self::DateOrder { file, line, text, order } => write!(
+                formatter,
+                "{file}:{line}: the date {text} can't be read {order}, as the plant file states; \
+                 correct date_order under [files] in the plant file"
+            ),
+            Self::DecimalMarks { file, first, other } => write!(
+                formatter,
+                "{file}:{}: {} here and {} on line {} can't both have the same decimal mark; set \
+                 decimal_mark under [files] in the plant file",
+                other.0, other.1, first.1, first.0
+            ),
+            Self::TooManyRows { file } => write!(
+                formatter,
+                "{file}: more than four thousand million rows; audit fewer days at once"
+            ),
+            Self::Record(cause) => write!(
+                formatter,
+                "the rows did not make a record ({cause}); this is a mistake in the program, \
+                 please report it with the file"
+            ),
+        }
+    }
+}
+
+impl std::error::Error for Error {
+    fn source(&self) -> Option<&(dyn std::error::Error + 'static)> {
+        match self {
+            Self::Read { cause, .. } => Some(cause.as_ref()),
+            Self::Record(cause) => Some(cause),
+            _ => None,
+        }
+    }
+}

@@ -1,0 +1,856 @@
+//! One file: lines to rows in the [`Store`], and everything about the file that is worth saying.
+//!
+//! A row is used when its time stamp can be read. Cells that a row does not have are blank. A row
+//! with more cells than the header has its readings invalid altogether: nothing tells which cell
+//! is the one too many, and a reading that may belong to the next column vouches for nothing.
+
+use crate::cells::{Cells, Splitter};
+use crate::error::Error;
+use crate::header::{Head, Header, Kept, descriptions};
+use crate::input::{Input, stream, text};
+use crate::lines::{Line, Lines, TooLong};
+use crate::mark::Mark;
+use crate::progress::Progress;
+use crate::recognise::{Columns, Named, columns, unit_in_name, unit_word};
+use crate::stamp::{Stamp, StampReader, Written};
+use crate::store::{Store, number_slot, text_slot, worse};
+use crate::words::{RowTally, Words};
+use plant::{AnyUnit, Plant};
+use std::collections::{BTreeMap, VecDeque};
+use std::ops::Range;
+use std::sync::Arc;
+use trace::{DecimalMark, Invalid, Quantity, Role, Toward, ValveState};
+
+/// A file whose rows are in the store.
+#[derive(Debug)]
+pub(crate) struct FileRows {
+    pub(crate) name: Arc<str>,
+    pub(crate) bytes: u64,
+    pub(crate) sha256: [u8; 32],
+    /// Its rows in the store.
+    pub(crate) rows: Range<usize>,
+    pub(crate) lines: LineNumbers,
+    pub(crate) stamps: StampReader,
+    /// Its stamps are in UTC whatever the plant's zone.
+    pub(crate) utc: bool,
+    pub(crate) header_line: u64,
+    /// The names in the header.
+    pub(crate) names: Vec<String>,
+    /// Numbers, words and texts that the file has, by role.
+    pub(crate) columns: Columns,
+    /// The first cell that was not usable, by channel and reason.
+    pub(crate) unusable: BTreeMap<(Role, Invalid), FirstCell>,
+    pub(crate) valve_words: BTreeMap<Role, Words<ValveState>>,
+    pub(crate) switch_words: BTreeMap<Role, Words<bool>>,
+    pub(crate) problems: Problems,
+    pub(crate) assumptions: Vec<String>,
+}
+
+/// Where the first of several cells stands.
+#[derive(Debug, Clone)]
+pub(crate) struct FirstCell {
+    pub(crate) line: u64,
+    pub(crate) text: String,
+}
+
+/// Rows that are not as they should be.
+#[derive(Debug, Default)]
+pub(crate) struct Problems {
+    /// Fewer cells than the header.
+    pub(crate) short: RowTally,
+    /// More cells than the header.
+    pub(crate) wide: RowTally,
+    /// The most cells of those rows.
+    pub(crate) widest: usize,
+    /// Time stamp not readable; not in the store.
+    pub(crate) unreadable: RowTally,
+    pub(crate) unreadable_text: String,
+    /// A quote that is not closed on its line; not in the store.
+    pub(crate) unclosed: RowTally,
+    /// The last line, cut within a row; whether the row is in the store.
+    pub(crate) truncated: Option<(u64, Option<usize>)>,
+}
+
+/// The line of each row: rows mostly follow each other, so only the breaks are kept.
+#[derive(Debug, Default)]
+pub(crate) struct LineNumbers {
+    /// From this row of the file on, lines count on from this line.
+    breaks: Vec<(usize, u64)>,
+    rows: usize,
+}
+
+impl LineNumbers {
+    fn push(&mut self, line: u64) {
+        let follows = self
+            .breaks
+            .last()
+            .is_some_and(|&(row, first)| first + (self.rows - row) as u64 == line);
+        if !follows {
+            self.breaks.push((self.rows, line));
+        }
+        self.rows += 1;
+    }
+
+    /// The line of a row, counted from the file's first row.
+    pub(crate) fn of(&self, row: usize) -> u64 {
+        let after = self.breaks.partition_point(|&(first, _)| first <= row);
+        after
+            .checked_sub(1)
+            .and_then(|at| self.breaks.get(at))
+            .map_or(1, |&(first, line)| line + (row - first) as u64)
+    }
+}
+
+/// Reads one file into the store.
+pub(crate) fn read_file(
+    input: &Input,
+    plant: &Plant,
+    store: &mut Store,
+    progress: &Progress,
+) -> Result<FileRows, Error> {
+    let name: Arc<str> = input.name().into();
+    let mut lines = Lines::default();
+    let mut reader = Reader {
+        plant,
+        name: Arc::clone(&name),
+        length: input.length(),
+        first_row: store.rows(),
+        store,
+        phase: Phase::Head(Head::default()),
+        splitter: Splitter::default(),
+    };
+    let too_long = |error: LineError| match error {
+        LineError::TooLong(TooLong(line)) => Error::LineTooLong { file: name.to_string(), line },
+        LineError::Other(error) => *error,
+    };
+    let print = stream(input, progress, |chunk| {
+        lines.feed(chunk, |line| reader.line(line).map_err(LineError::from)).map_err(&too_long)
+    })?;
+    lines.finish(|line| reader.line(line))?;
+    let mut file = reader.finish()?;
+    file.bytes = print.bytes;
+    file.sha256 = print.sha256;
+    Ok(file)
+}
+
+enum LineError {
+    TooLong(TooLong),
+    Other(Box<Error>),
+}
+
+impl From<TooLong> for LineError {
+    fn from(error: TooLong) -> Self {
+        Self::TooLong(error)
+    }
+}
+
+impl From<Error> for LineError {
+    fn from(error: Error) -> Self {
+        Self::Other(Box::new(error))
+    }
+}
+
+struct Reader<'a> {
+    plant: &'a Plant,
+    name: Arc<str>,
+    /// In bytes, as far as known.
+    length: u64,
+    first_row: usize,
+    store: &'a mut Store,
+    phase: Phase,
+    splitter: Splitter,
+}
+
+enum Phase {
+    Head(Head),
+    Below(Box<Below>),
+    Body(Box<Body>),
+}
+
+/// The header is known, the units perhaps not yet.
+struct Below {
+    header: Header,
+    columns: Columns,
+    /// The cells of the units row.
+    units: Vec<String>,
+    /// Lines below the header that are no rows, to know them again further down.
+    described: Vec<Vec<u8>>,
+}
+
+/// At most so many lines below the header are units or descriptions.
+const MOST_DESCRIPTIONS: usize = 3;
+
+impl Reader<'_> {
+    fn line(&mut self, line: Line<'_>) -> Result<(), Error> {
+        if let Phase::Body(body) = &mut self.phase {
+            return body.row(line, &mut self.splitter, self.store, self.plant);
+        }
+        self.line_before_rows(line)
+    }
+
+    fn line_before_rows(&mut self, line: Line<'_>) -> Result<(), Error> {
+        match &mut self.phase {
+            Phase::Head(head) => {
+                let kept =
+                    Kept { number: line.number, bytes: line.bytes.to_vec(), ended: line.ended };
+                if head.add(kept, self.plant) { self.end_head() } else { Ok(()) }
+            }
+            Phase::Below(below) => {
+                if line.bytes.trim_ascii().is_empty()
+                    || below.describes(line, &mut self.splitter, self.plant)
+                {
+                    return Ok(());
+                }
+                self.end_below(Some(line.bytes.len()))?;
+                self.line(line)
+            }
+            Phase::Body(_) => self.line(line),
+        }
+    }
+
+    fn end_head(&mut self) -> Result<(), Error> {
+        let Phase::Head(head) = &mut self.phase else { return Ok(()) };
+        let no_header = || Error::NoHeader { file: self.name.to_string() };
+        let (header, rest) = std::mem::take(head).finish().ok_or_else(no_header)?;
+        let named = Named { file: &self.name, line: header.line, names: &header.names };
+        let columns = columns(named, self.plant)?;
+        self.phase = Phase::Below(Box::new(Below {
+            header,
+            columns,
+            units: Vec::new(),
+            described: Vec::new(),
+        }));
+        self.replay(rest)
+    }
+
+    fn replay(&mut self, lines: VecDeque<Kept>) -> Result<(), Error> {
+        for kept in lines {
+            let Kept { number, bytes, ended } = kept;
+            self.line(Line { number, bytes: &bytes, ended })?;
+        }
+        Ok(())
+    }
+
+    fn end_below(&mut self, line_length: Option<usize>) -> Result<(), Error> {
+        let Phase::Below(below) = &mut self.phase else { return Ok(()) };
+        let Below { header, columns, units, described } = std::mem::replace(
+            below.as_mut(),
+            Below {
+                header: Header::default(),
+                columns: Columns::default(),
+                units: Vec::new(),
+                described: Vec::new(),
+            },
+        );
+        let body =
+            Body::new(&self.name, self.plant, self.store, header, columns, &units, described)?;
+        self.phase = Phase::Body(Box::new(body));
+        if let Some(length) = line_length {
+            // No row that is used is shorter than 16 bytes, so the guess stays within bounds.
+            let rows = self.length / (length as u64 + 1).max(16);
+            self.store.reserve(rows as usize + rows as usize / 16);
+        }
+        Ok(())
+    }
+
+    fn finish(mut self) -> Result<FileRows, Error> {
+        if matches!(self.phase, Phase::Head(_)) {
+            self.end_head()?;
+        }
+        self.end_below(None)?;
+        let Phase::Body(body) = self.phase else {
+            return Err(Error::NoHeader { file: self.name.to_string() });
+        };
+        self.store.pad();
+        body.finish(self.name, self.first_row..self.store.rows(), self.plant)
+    }
+}
+
+impl Below {
+    /// Whether the line has units or descriptions and no row; keeps the units.
+    fn describes(&mut self, line: Line<'_>, splitter: &mut Splitter, plant: &Plant) -> bool {
+        if self.described.len() >= MOST_DESCRIPTIONS {
+            return false;
+        }
+        let Ok(cells) = splitter.split(line.bytes, self.header.delimiter) else { return false };
+        let mut stamps = StampReader::new(plant.date_order);
+        if stamp_of(&mut stamps, &self.columns, cells, line.number).is_some() {
+            return false;
+        }
+        let words = descriptions(cells);
+        let mut unit = false;
+        for (&role, &column) in &self.columns.roles {
+            let Some(word) = words.get(column) else { continue };
+            if number_slot(role).is_some() {
+                unit |= unit_word(role, word).is_some();
+                if word.replace(',', ".").parse::<f64>().is_ok() {
+                    return false;
+                }
+            }
+        }
+        let time = words.get(self.columns.time).map_or("", String::as_str);
+        if !unit && !(time.is_empty() && words.len() == self.header.width) {
+            return false;
+        }
+        if unit && self.units.is_empty() {
+            self.units = words;
+        }
+        self.described.push(line.bytes.to_vec());
+        true
+    }
+}
+
+fn stamp_of(
+    stamps: &mut StampReader,
+    columns: &Columns,
+    cells: Cells<'_>,
+    line: u64,
+) -> Option<Stamp> {
+    let time = cells.get(columns.time)?;
+    match columns.date {
+        None => stamps.stamp(time, line),
+        Some(date) => stamps.date_and_time(cells.get(date)?, time, line),
+    }
+}
+
+/// What is done with a column of numbers.
+#[derive(Debug, Clone, Copy)]
+struct NumberColumn {
+    column: usize,
+    slot: usize,
+    role: Role,
+    toward: Toward,
+}
+
+#[derive(Debug, Clone, Copy)]
+enum ValveColumns {
+    Words { column: usize, single: Option<Role> },
+    Switches { forward: usize, divert: usize },
+}
+
+/// The rows.
+struct Body {
+    header: Header,
+    columns: Columns,
+    described: Vec<Vec<u8>>,
+    file: Arc<str>,
+    valve: ValveColumns,
+    numbers: Vec<NumberColumn>,
+    leak: Option<usize>,
+    texts: Vec<(usize, usize)>,
+    mark: Mark,
+    stamps: StampReader,
+    local: bool,
+    lines: LineNumbers,
+    unusable: BTreeMap<(Role, Invalid), FirstCell>,
+    valve_words: Words<ValveState>,
+    forward_words: Words<bool>,
+    divert_words: Words<bool>,
+    leak_words: Words<bool>,
+    problems: Problems,
+    assumptions: Vec<String>,
+}
+
+impl Body {
+    fn new(
+        file: &Arc<str>,
+        plant: &Plant,
+        store: &mut Store,
+        header: Header,
+        columns: Columns,
+        units: &[String],
+        described: Vec<Vec<u8>>,
+    ) -> Result<Self, Error> {
+        let mut assumptions = Vec::new();
+        let mut known = BTreeMap::new();
+        for (&role, &column) in &columns.roles {
+            if number_slot(role).is_some() {
+                let unit = unit_of(file, plant, &header, role, column, units, &mut assumptions)?;
+                known.insert(role, unit);
+            }
+        }
+        if let (Some(raw), Some(pasteurized)) =
+            (known.get(&Role::RawPressure), known.get(&Role::PasteurizedPressure))
+            && raw != pasteurized
+        {
+            return Err(Error::PressureUnits {
+                file: file.to_string(),
+                line: header.line,
+                raw: raw.symbol(),
+                pasteurized: pasteurized.symbol(),
+            });
+        }
+        let mut numbers = Vec::new();
+        for (&role, &unit) in &known {
+            let range = plant.columns.roles.get(&role).and_then(|binding| binding.range);
+            let range = range.unwrap_or_else(|| unit.physical_range());
+            store.open(role, unit, range).map_err(|before| Error::UnitChanged {
+                file: file.to_string(),
+                line: header.line,
+                channel: role.name(),
+                unit: unit.symbol(),
+                before,
+            })?;
+            if let (Some(slot), Some(&column)) = (number_slot(role), columns.roles.get(&role)) {
+                numbers.push(NumberColumn { column, slot, role, toward: worse(role) });
+            }
+        }
+        let column_of = |role: Role| columns.roles.get(&role).copied();
+        let valve = match (
+            column_of(Role::Valve),
+            column_of(Role::ValveForward),
+            column_of(Role::ValveDivert),
+        ) {
+            (None, Some(forward), Some(divert)) => ValveColumns::Switches { forward, divert },
+            // Recognition and binding make sure that there is one or the other.
+            (column, ..) => ValveColumns::Words {
+                column: column.unwrap_or_default(),
+                single: columns.single_switch,
+            },
+        };
+        let leak = column_of(Role::LeakDetect);
+        if leak.is_some() {
+            store.open_leak();
+        }
+        let mut texts = Vec::new();
+        for role in crate::store::TEXTS {
+            if let (Some(column), Some(slot)) = (column_of(role), text_slot(role)) {
+                store.open_text(role);
+                texts.push((column, slot));
+            }
+        }
+        if columns.by_name {
+            assumptions.splice(0..0, by_name(&header, &columns, &known));
+        }
+        if columns.utc {
+            let name = header.names.get(columns.time).map_or("", String::as_str);
+            assumptions.push(format!("Time stamps were read as UTC, as the column {name:?} says."));
+        }
+        Ok(Self {
+            file: Arc::clone(file),
+            mark: Mark::new(plant.decimal_mark, header.delimiter),
+            header,
+            columns,
+            described,
+            valve,
+            numbers,
+            leak,
+            texts,
+            stamps: StampReader::new(plant.date_order),
+            local: false,
+            lines: LineNumbers::default(),
+            unusable: BTreeMap::new(),
+            valve_words: Words::default(),
+            forward_words: Words::default(),
+            divert_words: Words::default(),
+            leak_words: Words::default(),
+            problems: Problems::default(),
+            assumptions,
+        })
+    }
+
+    fn row(
+        &mut self,
+        line: Line<'_>,
+        splitter: &mut Splitter,
+        store: &mut Store,
+        plant: &Plant,
+    ) -> Result<(), Error> {
+        if line.bytes.is_empty() {
+            return Ok(());
+        }
+        let row = store.rows();
+        let Ok(cells) = splitter.split(line.bytes, self.header.delimiter) else {
+            self.problems.unclosed.add(row, line.number);
+            if self.problems.unclosed.count == 1 && self.problems.unreadable.count == 0 {
+                self.problems.unreadable_text = text(line.bytes).chars().take(40).collect();
+            }
+            return Ok(());
+        };
+        let width = self.header.width;
+        // Cells from this one on can't be used.
+        let mut usable = usize::MAX;
+        let mut wide = false;
+        let mut truncated = false;
+        if cells.len() != width {
+            let filled = cells.filled();
+            if filled == 0 {
+                return Ok(());
+            }
+            wide = filled > width;
+            truncated = !line.ended && cells.len() < width;
+            if wide {
+                usable = 0;
+            } else if truncated {
+                // `16` may be the beginning of `161.2`, and `F` of anything.
+                usable = cells.len() - 1;
+            }
+        }
+        let stamp_cut = truncated
+            && (self.columns.time >= usable
+                || self.columns.date.is_some_and(|date| date >= usable));
+        let stamp = if stamp_cut {
+            None
+        } else {
+            stamp_of(&mut self.stamps, &self.columns, cells, line.number)
+        };
+        let Some(stamp) = stamp else {
+            return self.row_without_stamp(line, cells, row, truncated);
+        };
+        if row >= u32::MAX as usize {
+            return Err(Error::TooManyRows { file: self.file.to_string() });
+        }
+        if truncated {
+            self.problems.truncated = Some((line.number, Some(row)));
+        } else if wide {
+            self.problems.wide.add(row, line.number);
+            self.problems.widest = self.problems.widest.max(cells.len());
+        } else if cells.len() < width {
+            self.problems.short.add(row, line.number);
+        }
+        self.local |= matches!(stamp.written(), Written::Local { offset: None, .. });
+        self.lines.push(line.number);
+        store.stamps.push(stamp);
+        let cell = |column: usize| {
+            if column < usable { cells.get(column).unwrap_or_default() } else { &[] }
+        };
+        store.valve.push(self.valve_state(cell, (row, line.number), plant));
+        for number in &self.numbers {
+            let bytes = cell(number.column);
+            let reading = match self.mark.read(bytes, number.toward, line.number) {
+                Ok(reading) => reading,
+                Err(clash) => {
+                    return Err(Error::DecimalMarks {
+                        file: self.file.to_string(),
+                        first: clash.first,
+                        other: clash.other,
+                    });
+                }
+            };
+            let Some(Some(channel)) = store.numbers.get_mut(number.slot) else { continue };
+            if let Some(reason) = channel.push(reading) {
+                note(&mut self.unusable, number.role, reason, line.number, bytes);
+            }
+        }
+        if let (Some(column), Some(leak)) = (self.leak, &mut store.leak) {
+            let words = &plant.columns.switch_words;
+            let at = (row, line.number);
+            leak.push(self.leak_words.read(cell(column), at, |word| words.state(word)));
+        }
+        for &(column, slot) in &self.texts {
+            if let Some(Some(channel)) = store.texts.get_mut(slot) {
+                channel.push(&text(cell(column)));
+            }
+        }
+        Ok(())
+    }
+
+    fn valve_state<'c>(
+        &mut self,
+        cell: impl Fn(usize) -> &'c [u8],
+        at: (usize, u64),
+        plant: &Plant,
+    ) -> ValveState {
+        let switch = |word: &str| plant.columns.switch_words.state(word);
+        match self.valve {
+            ValveColumns::Words { column, single } => {
+                let meaning = |word: &str| {
+                    let position = plant.columns.valve_words.position(word);
+                    position.or_else(|| match (single?, switch(word)?) {
+                        (Role::ValveDivert, true) | (Role::ValveForward, false) => {
+                            Some(ValveState::Divert)
+                        }
+                        (Role::ValveDivert, false) | (Role::ValveForward, true) => {
+                            Some(ValveState::Forward)
+                        }
+                        _ => None,
+                    })
+                };
+                self.valve_words.read(cell(column), at, meaning).unwrap_or(ValveState::Unknown)
+            }
+            ValveColumns::Switches { forward, divert } => ValveState::from_switches(
+                self.forward_words.read(cell(forward), at, switch),
+                self.divert_words.read(cell(divert), at, switch),
+            ),
+        }
+    }
+
+    #[cold]
+    fn row_without_stamp(
+        &mut self,
+        line: Line<'_>,
+        cells: Cells<'_>,
+        row: usize,
+        truncated: bool,
+    ) -> Result<(), Error> {
+        let known = line.bytes == self.header.bytes
+            || self.described.iter().any(|known| known == line.bytes);
+        if known || cells.filled() == 0 {
+            return Ok(());
+        }
+        if truncated {
+            self.problems.truncated = Some((line.number, None));
+            return Ok(());
+        }
+        match self.header_again(cells) {
+            Some(true) => return Ok(()),
+            Some(false) => {
+                return Err(Error::HeaderChanged {
+                    file: self.file.to_string(),
+                    line: line.number,
+                    first: self.header.line,
+                });
+            }
+            None => {}
+        }
+        let problems = &mut self.problems;
+        if problems.unreadable.count == 0 {
+            let cell = cells.get(self.columns.time).unwrap_or_default();
+            problems.unreadable_text = text(cell).trim().chars().take(40).collect();
+        }
+        problems.unreadable.add(row, line.number);
+        Ok(())
+    }
+
+    /// Whether a row is a header: the same columns in the same places, or in other ones.
+    fn header_again(&self, cells: Cells<'_>) -> Option<bool> {
+        let used = || {
+            let time = [Some(self.columns.time), self.columns.date];
+            time.into_iter().flatten().chain(self.columns.roles.values().copied())
+        };
+        let name = |column: usize| self.header.names.get(column).map_or("", String::as_str);
+        let place = |column: usize| {
+            let wanted = name(column).to_lowercase();
+            cells.iter().position(|cell| text(cell).trim().to_lowercase() == wanted)
+        };
+        // Most rows without a stamp are no headers: ask for one name first.
+        place(self.columns.time)?;
+        let found: Vec<_> =
+            used().filter_map(|column| place(column).map(|at| (column, at))).collect();
+        if found.len() < 3 {
+            return None;
+        }
+        let all = found.len() == used().count();
+        Some(all && found.iter().all(|(column, at)| column == at))
+    }
+
+    fn finish(
+        mut self,
+        name: Arc<str>,
+        rows: Range<usize>,
+        plant: &Plant,
+    ) -> Result<FileRows, Error> {
+        let problems = &self.problems;
+        let file = || name.to_string();
+        if rows.is_empty() && problems.unreadable.count + problems.unclosed.count > 0 {
+            let lines = [problems.unreadable, problems.unclosed];
+            let first = lines.iter().filter(|tally| tally.count > 0).map(|tally| tally.first_line);
+            return Err(Error::NoReadableStamp {
+                file: file(),
+                line: first.min().unwrap_or(self.header.line),
+                column: self.columns.time + 1,
+                text: problems.unreadable_text.clone(),
+            });
+        }
+        if !rows.is_empty() && problems.wide.count == rows.len() as u64 {
+            return Err(Error::WideRows {
+                file: file(),
+                line: problems.wide.first_line,
+                cells: problems.widest,
+                header: self.header.width,
+            });
+        }
+        if plant.decimal_mark.is_none() && self.mark.found() == Some(DecimalMark::Comma) {
+            self.assumptions.push("Readings were read with a decimal comma.".to_owned());
+        }
+        if plant.assumed && self.local && !self.columns.utc {
+            self.assumptions.push(format!(
+                "Time stamps without an offset were read in the zone {}, as there is no plant file.",
+                plant.zone.name()
+            ));
+        }
+        self.say_valve_words(plant);
+        let valve_words = match self.valve {
+            ValveColumns::Words { .. } => BTreeMap::from([(Role::Valve, self.valve_words)]),
+            ValveColumns::Switches { .. } => BTreeMap::new(),
+        };
+        let mut switch_words = BTreeMap::new();
+        if let ValveColumns::Switches { .. } = self.valve {
+            switch_words.insert(Role::ValveForward, self.forward_words);
+            switch_words.insert(Role::ValveDivert, self.divert_words);
+        }
+        if self.leak.is_some() {
+            switch_words.insert(Role::LeakDetect, self.leak_words);
+        }
+        Ok(FileRows {
+            name,
+            bytes: 0,
+            sha256: [0; 32],
+            rows,
+            lines: self.lines,
+            stamps: self.stamps,
+            utc: self.columns.utc,
+            header_line: self.header.line,
+            names: self.header.names,
+            columns: self.columns,
+            unusable: self.unusable,
+            valve_words,
+            switch_words,
+            problems: self.problems,
+            assumptions: self.assumptions,
+        })
+    }
+
+    /// What the valve's words were taken for, where the plant file does not bind the column.
+    fn say_valve_words(&mut self, plant: &Plant) {
+        if plant.columns.is_bound() {
+            return;
+        }
+        let mut said: Vec<String> = Vec::new();
+        for word in self.valve_words.seen() {
+            if let Some(position) = word.meaning {
+                said.push(format!("{:?} as {}", word.text, position.name()));
+            }
+        }
+        for (words, on, off) in [
+            (&self.forward_words, "forward limit switch made", "forward limit switch not made"),
+            (&self.divert_words, "divert limit switch made", "divert limit switch not made"),
+            (&self.leak_words, "leak", "no leak"),
+        ] {
+            for word in words.seen() {
+                if let Some(state) = word.meaning {
+                    said.push(format!("{:?} as {}", word.text, if state { on } else { off }));
+                }
+            }
+        }
+        if !said.is_empty() {
+            said.truncate(20);
+            self.assumptions.push(format!("Words were read: {}.", said.join(", ")));
+        }
+    }
+}
+
+#[cold]
+fn note(
+    unusable: &mut BTreeMap<(Role, Invalid), FirstCell>,
+    role: Role,
+    reason: Invalid,
+    line: u64,
+    cell: &[u8],
+) {
+    unusable
+        .entry((role, reason))
+        .or_insert_with(|| FirstCell { line, text: text(cell).trim().chars().take(40).collect() });
+}
+
+/// The unit of a column: from the plant file, else from its name, else from the units row.
+fn unit_of(
+    file: &Arc<str>,
+    plant: &Plant,
+    header: &Header,
+    role: Role,
+    column: usize,
+    units: &[String],
+    assumptions: &mut Vec<String>,
+) -> Result<AnyUnit, Error> {
+    let name = header.names.get(column).map_or("", String::as_str);
+    let in_name = unit_in_name(name).map(|hint| hint.unit).filter(|unit| fits(role, *unit));
+    let in_row = units.get(column).and_then(|word| unit_word(role, word));
+    let stated = plant
+        .columns
+        .roles
+        .get(&role)
+        .and_then(|binding| binding.unit.as_deref())
+        .and_then(|word| AnyUnit::from_word(role, word));
+    if let (Some(stated), Some(written)) = (stated, in_name.or(in_row))
+        && stated != written
+    {
+        assumptions.push(format!(
+            "Column {} {name:?} says {}, the plant file {}; the plant file was followed.",
+            column + 1,
+            written.symbol(),
+            stated.symbol()
+        ));
+    }
+    stated.or(in_name).or(in_row).ok_or_else(|| Error::NoUnit {
+        file: file.to_string(),
+        line: header.line,
+        column: column + 1,
+        name: name.to_owned(),
+        need: format!("the {} (columns.{})", role.name(), role.key()),
+        units: match role.quantity() {
+            Quantity::Temperature => "degF, degC, °F, °C",
+            Quantity::Pressure => "psi, kPa, bar, mbar, MPa",
+            Quantity::Flow | Quantity::State | Quantity::Text => "L/h, L/min, m3/h, gal/min, gal/h",
+        },
+    })
+}
+
+fn fits(role: Role, unit: AnyUnit) -> bool {
+    matches!(
+        (role.quantity(), unit),
+        (Quantity::Temperature, AnyUnit::Temperature(_))
+            | (Quantity::Pressure, AnyUnit::Pressure(_))
+            | (Quantity::Flow, AnyUnit::Flow(_))
+    )
+}
+
+/// What the names of columns were taken for.
+fn by_name(header: &Header, columns: &Columns, units: &BTreeMap<Role, AnyUnit>) -> Vec<String> {
+    let name = |column: usize| header.names.get(column).map_or("", String::as_str);
+    let mut taken = Vec::new();
+    if let Some(date) = columns.date {
+        taken.push(format!("{:?} is the date", name(date)));
+    }
+    taken.push(format!("{:?} the time", name(columns.time)));
+    let mut used: Vec<usize> = columns.date.into_iter().chain([columns.time]).collect();
+    for (role, &column) in &columns.roles {
+        let unit = units.get(role).map_or(String::new(), |unit| format!(" in {}", unit.symbol()));
+        taken.push(format!("{:?} the {}{unit}", name(column), role.name()));
+        used.push(column);
+    }
+    let mut said = vec![format!("Columns were recognised by their names: {}.", taken.join(", "))];
+    match columns.single_switch {
+        Some(Role::ValveForward) => said.push(
+            "There is a forward limit switch only: made was read as forward, not made as divert."
+                .to_owned(),
+        ),
+        Some(_) => said.push(
+            "There is a divert limit switch only: made was read as divert, not made as forward."
+                .to_owned(),
+        ),
+        None => {}
+    }
+    for (role, first, second) in &columns.unclear {
+        said.push(format!(
+            "{:?} and {:?} could both be the {}; neither is used, a plant file can say which.",
+            name(*first),
+            name(*second),
+            role.name()
+        ));
+    }
+    let unused: Vec<_> = (0..header.width)
+        .filter(|column| !used.contains(column) && !name(*column).is_empty())
+        .map(|column| format!("{:?}", name(column)))
+        .collect();
+    if !unused.is_empty() {
+        said.push(format!("Columns not used: {}.", unused.join(", ")));
+    }
+    said
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn line_numbers_keep_only_the_breaks() {
+        let mut lines = LineNumbers::default();
+        for line in [4, 5, 6, 9, 10, 20] {
+            lines.push(line);
+        }
+        assert_eq!(lines.breaks.len(), 3);
+        let seen: Vec<_> = (0..6).map(|row| lines.of(row)).collect();
+        assert_eq!(seen, [4, 5, 6, 9, 10, 20]);
+    }
+}

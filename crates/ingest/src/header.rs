@@ -1,0 +1,153 @@
+//! The first lines of a file: a preamble, the line with the column names, and what stands below
+//! it that is not yet a reading.
+//!
+//! The header is the line that names most of the wanted columns, apart by comma, semicolon or
+//! tab; a line that names all of them ends the search at once.
+
+use crate::cells::{Cells, Splitter};
+use crate::input::text;
+use crate::recognise::{Fitness, fitness};
+use plant::Plant;
+use std::collections::VecDeque;
+
+/// A header is looked for in so many lines …
+const MOST_LINES: usize = 200;
+/// … and so many bytes.
+const MOST_BYTES: usize = 256 * 1024;
+
+const DELIMITERS: [u8; 4] = [b',', b';', b'\t', b'|'];
+
+/// A line kept for later.
+#[derive(Debug, Clone)]
+pub(crate) struct Kept {
+    pub(crate) number: u64,
+    pub(crate) bytes: Vec<u8>,
+    pub(crate) ended: bool,
+}
+
+/// The line with the column names.
+#[derive(Debug, Clone, Default)]
+pub(crate) struct Header {
+    pub(crate) line: u64,
+    pub(crate) delimiter: u8,
+    /// Without blanks around them.
+    pub(crate) names: Vec<String>,
+    /// The number of columns without nameless ones at the end.
+    pub(crate) width: usize,
+    /// As it stands in the file, to know it again further down.
+    pub(crate) bytes: Vec<u8>,
+}
+
+/// Collects lines until the header is known.
+#[derive(Debug, Default)]
+pub(crate) struct Head {
+    lines: VecDeque<Kept>,
+    bytes: usize,
+    /// The best line so far, its index, and its delimiter.
+    best: Option<(Fitness, usize, u8)>,
+    splitter: Splitter,
+}
+
+impl Head {
+    /// Takes one more line; `true` when the search should end.
+    pub(crate) fn add(&mut self, line: Kept, plant: &Plant) -> bool {
+        let index = self.lines.len();
+        self.bytes += line.bytes.len();
+        let mut complete = false;
+        for delimiter in DELIMITERS {
+            let Some(names) = names(&mut self.splitter, &line.bytes, delimiter) else { continue };
+            let fitness = fitness(&names, plant);
+            if fitness.found > 0 && self.best.is_none_or(|(best, ..)| fitness > best) {
+                self.best = Some((fitness, index, delimiter));
+            }
+            complete |= fitness.complete;
+        }
+        self.lines.push_back(line);
+        complete || self.lines.len() >= MOST_LINES || self.bytes >= MOST_BYTES
+    }
+
+    /// The header and the lines below it; `None` when no line can be one.
+    pub(crate) fn finish(mut self) -> Option<(Header, VecDeque<Kept>)> {
+        let (index, delimiter) = match self.best {
+            Some((_, index, delimiter)) => (index, delimiter),
+            // No known name anywhere: the first line with several cells is shown in the message.
+            None => self.lines.iter().enumerate().find_map(|(index, line)| {
+                let splitter = &mut self.splitter;
+                DELIMITERS.into_iter().find_map(|delimiter| {
+                    names(splitter, &line.bytes, delimiter)
+                        .filter(|names| names.len() > 2)
+                        .map(|_names| (index, delimiter))
+                })
+            })?,
+        };
+        let rest = self.lines.split_off(index + 1);
+        let line = self.lines.pop_back()?;
+        let mut names = names(&mut self.splitter, &line.bytes, delimiter)?;
+        while names.last().is_some_and(String::is_empty) {
+            names.pop();
+        }
+        let width = names.len();
+        let header = Header { line: line.number, delimiter, names, width, bytes: line.bytes };
+        Some((header, rest))
+    }
+}
+
+/// The cells of a line as names; `None` when the delimiter does not part it.
+fn names(splitter: &mut Splitter, line: &[u8], delimiter: u8) -> Option<Vec<String>> {
+    let cells = splitter.split(line, delimiter).ok().filter(|cells| cells.len() > 1)?;
+    // A data row is no header however long it is; a few thousand columns are beyond any logger.
+    Some(cells.iter().take(4096).map(|cell| text(cell).trim().to_owned()).collect())
+}
+
+/// The words of a row below the header.
+pub(crate) fn descriptions(cells: Cells<'_>) -> Vec<String> {
+    cells.iter().map(|cell| text(cell).trim().to_owned()).collect()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn find(file: &str) -> Option<(u64, char, Vec<String>, usize)> {
+        let mut head = Head::default();
+        let plant = Plant::assumed();
+        for (number, line) in file.lines().enumerate() {
+            let kept =
+                Kept { number: number as u64 + 1, bytes: line.as_bytes().to_vec(), ended: true };
+            if head.add(kept, &plant) {
+                break;
+            }
+        }
+        head.finish().map(|(header, rest)| {
+            (header.line, char::from(header.delimiter), header.names, rest.len())
+        })
+    }
+
+    #[test]
+    fn headers_are_found_below_preambles() {
+        let names = ["Time", "FDV", "Hold Temp (°F)", "dP (psi)"];
+        let data = "2026-03-08 06:00:00";
+        for (delimiter, preamble) in [
+            (',', ""),
+            (';', "Logger 7\nExported: 2026-03-08, by hand\n\n"),
+            ('\t', "Unit;HTST 1\nValve;Time\n"),
+            ('|', "a,b,c,d,e\n"),
+        ] {
+            let header = names.join(&delimiter.to_string());
+            let file = format!("{preamble}{header}\n{data}\n");
+            let expected_line = preamble.lines().count() as u64 + 1;
+            let found = find(&file);
+            let expected = names.map(ToOwned::to_owned).to_vec();
+            assert_eq!(found, Some((expected_line, delimiter, expected, 0)), "{file}");
+        }
+    }
+
+    #[test]
+    fn without_known_names_the_first_row_of_cells_is_shown() {
+        assert_eq!(
+            find("a note\nx;y;z\n1;2;3").map(|found| (found.0, found.1, found.2)),
+            Some((2, ';', vec!["x".to_owned(), "y".to_owned(), "z".to_owned()]))
+        );
+        assert_eq!(find("nothing\nat all"), None);
+    }
+}

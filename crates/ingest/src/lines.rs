@@ -1,0 +1,148 @@
+//! Chunks of bytes to lines, with a guard against lines without end.
+//!
+//! A line is what stands between two line ends, whatever quotes it holds: a stray quote can spoil
+//! its own line, never the ones that follow.
+
+use memchr::memchr_iter;
+
+/// No line of a logger is longer: 1 MiB.
+pub(crate) const LONGEST_LINE: usize = 1 << 20;
+
+/// Cuts chunks into lines; keeps only the unfinished end of a chunk.
+#[derive(Debug, Default)]
+pub(crate) struct Lines {
+    carry: Vec<u8>,
+    /// The byte that ends a line, known with the first chunk.
+    end: Option<u8>,
+    /// The number of the last line that was handed on.
+    line: u64,
+}
+
+/// What `Lines` hands on.
+#[derive(Debug, Clone, Copy)]
+pub(crate) struct Line<'a> {
+    /// Counted from 1.
+    pub(crate) number: u64,
+    /// Without its line end.
+    pub(crate) bytes: &'a [u8],
+    /// Whether the file goes on after it, so that it is not cut.
+    pub(crate) ended: bool,
+}
+
+/// A line is too long; its number.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(crate) struct TooLong(pub(crate) u64);
+
+impl Lines {
+    /// Hands on every line that ends in this chunk.
+    pub(crate) fn feed<E: From<TooLong>>(
+        &mut self,
+        chunk: &[u8],
+        mut each: impl FnMut(Line<'_>) -> Result<(), E>,
+    ) -> Result<(), E> {
+        // Old instruments end lines with a lone carriage return.
+        let end = *self.end.get_or_insert_with(|| {
+            let lone = memchr::memchr(b'\n', chunk).is_none();
+            if lone && memchr::memchr(b'\r', chunk).is_some() { b'\r' } else { b'\n' }
+        });
+        let mut start = 0;
+        for at in memchr_iter(end, chunk) {
+            let bytes = &chunk[start..at];
+            start = at + 1;
+            self.line += 1;
+            if self.carry.len() + bytes.len() > LONGEST_LINE {
+                return Err(TooLong(self.line).into());
+            }
+            let number = self.line;
+            if self.carry.is_empty() {
+                each(Line { number, bytes: without_return(bytes), ended: true })?;
+            } else {
+                self.carry.extend_from_slice(bytes);
+                each(Line { number, bytes: without_return(&self.carry), ended: true })?;
+                self.carry.clear();
+            }
+        }
+        let rest = &chunk[start..];
+        if self.carry.len() + rest.len() > LONGEST_LINE {
+            return Err(TooLong(self.line + 1).into());
+        }
+        self.carry.extend_from_slice(rest);
+        Ok(())
+    }
+
+    /// Hands on what stands after the last line end, if anything.
+    pub(crate) fn finish<E>(
+        &mut self,
+        mut each: impl FnMut(Line<'_>) -> Result<(), E>,
+    ) -> Result<(), E> {
+        if self.carry.is_empty() {
+            return Ok(());
+        }
+        self.line += 1;
+        let carry = std::mem::take(&mut self.carry);
+        each(Line { number: self.line, bytes: without_return(&carry), ended: false })
+    }
+}
+
+fn without_return(line: &[u8]) -> &[u8] {
+    line.strip_suffix(b"\r").unwrap_or(line)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use proptest::prelude::*;
+
+    fn lines(chunks: &[&[u8]]) -> Result<Vec<(u64, String, bool)>, TooLong> {
+        let mut lines = Lines::default();
+        let mut seen = Vec::new();
+        let mut each = |line: Line<'_>| {
+            seen.push((line.number, String::from_utf8_lossy(line.bytes).into_owned(), line.ended));
+            Ok::<(), TooLong>(())
+        };
+        for chunk in chunks {
+            lines.feed(chunk, &mut each)?;
+        }
+        lines.finish(&mut each)?;
+        Ok(seen)
+    }
+
+    #[test]
+    fn line_ends_of_all_systems() {
+        for (text, expected) in [
+            ("a\nb\n", vec![(1, "a", true), (2, "b", true)]),
+            ("a\r\nb", vec![(1, "a", true), (2, "b", false)]),
+            ("a\rb\r", vec![(1, "a", true), (2, "b", true)]),
+            ("\n\nx", vec![(1, "", true), (2, "", true), (3, "x", false)]),
+            ("", vec![]),
+        ] {
+            let expected: Vec<_> = expected
+                .into_iter()
+                .map(|(line, text, end)| (line, text.to_owned(), end))
+                .collect();
+            assert_eq!(lines(&[text.as_bytes()]), Ok(expected), "{text:?}");
+        }
+    }
+
+    #[test]
+    fn a_line_without_end_is_refused_without_keeping_it() {
+        let chunk = vec![b'x'; 300_000];
+        let chunks = vec![chunk.as_slice(); 8000];
+        assert_eq!(lines(&chunks), Err(TooLong(1)));
+        let mut long = vec![b'x'; LONGEST_LINE];
+        assert!(lines(&[&long]).is_ok());
+        long.push(b'x');
+        assert_eq!(lines(&[b"a\n", &long]), Err(TooLong(2)));
+    }
+
+    proptest! {
+        #[test]
+        fn where_the_chunks_end_does_not_matter(text in "[ab\n]{0,40}", cut in 0_usize..40) {
+            let bytes = text.as_bytes();
+            let (one, other) = bytes.split_at(cut.min(bytes.len()));
+            // The first chunk decides the line end, as in a file, where it is long.
+            prop_assume!(one.is_empty() || one.contains(&b'\n') || !bytes.contains(&b'\r'));
+            prop_assert_eq!(lines(&[one, other]), lines(&[bytes]));
+        }
+    }
+}

@@ -1,0 +1,235 @@
+//! Rows to samples: sorted, and one sample an instant (method, section 3).
+//!
+//! Identical rows collapse. Rows that differ become one sample with the worst reading of each
+//! channel; what is worst depends on the readings alone, never on the order of the rows.
+
+use crate::store::{AnyChannel, NUMBERS, Store, TEXTS, number_slot, text_slot, worse};
+use plant::{Plant, Product};
+use std::cmp::Reverse;
+use trace::{
+    Channel, Decimal, Invalid, PressureUnit, Reading, Role, TemperatureUnit, TextChannel, Toward,
+    ValveState,
+};
+
+/// Rows in order of time, rows of one instant together.
+#[derive(Debug)]
+pub(crate) struct Groups {
+    rows: Vec<u32>,
+    /// Where each group ends in `rows`.
+    ends: Vec<u32>,
+}
+
+impl Groups {
+    /// Groups `rows`, which are in the order of the files, by their instants.
+    pub(crate) fn new(mut rows: Vec<u32>, instants: &[i64]) -> Self {
+        let at = |row: u32| instants.get(row as usize).copied().unwrap_or_default();
+        if !rows.is_sorted_by_key(|&row| at(row)) {
+            rows.sort_by_key(|&row| at(row));
+        }
+        let mut ends = Vec::with_capacity(rows.len());
+        for (index, pair) in rows.windows(2).enumerate() {
+            if at(pair[0]) != at(pair[1]) {
+                ends.push(index as u32 + 1);
+            }
+        }
+        if !rows.is_empty() {
+            ends.push(rows.len() as u32);
+        }
+        Self { rows, ends }
+    }
+
+    /// The rows of each instant, in the order of the files.
+    pub(crate) fn iter(&self) -> impl Iterator<Item = &[u32]> {
+        let mut start = 0;
+        self.ends.iter().map(move |&end| {
+            let group = self.rows.get(start..end as usize).unwrap_or_default();
+            start = end as usize;
+            group
+        })
+    }
+
+    fn len(&self) -> usize {
+        self.ends.len()
+    }
+}
+
+/// Whether two rows have the same readings in every column.
+pub(crate) fn same(store: &Store, one: u32, other: u32) -> bool {
+    let (one, other) = (one as usize, other as usize);
+    store.valve.get(one) == store.valve.get(other)
+        && store.numbers.iter().flatten().all(|channel| {
+            let mantissas = channel.view().mantissas();
+            mantissas.get(one) == mantissas.get(other)
+        })
+        && store.leak.iter().all(|leak| leak.get(one) == leak.get(other))
+        && store.texts.iter().flatten().all(|text| text.codes().get(one) == text.codes().get(other))
+}
+
+/// The samples that the groups of rows make.
+pub(crate) fn merge(store: Store, groups: &Groups, plant: &Plant) -> Store {
+    let Store { stamps: _, valve, mut numbers, leak, mut texts } = store;
+    let unit = match numbers.first() {
+        Some(Some(AnyChannel::Temperature(channel))) => channel.unit(),
+        _ => TemperatureUnit::Celsius,
+    };
+    let mut merged = Store { valve: valves(&valve, groups), ..Store::default() };
+    let pair = [Role::RawPressure, Role::PasteurizedPressure].map(|role| {
+        let slot = number_slot(role).and_then(|slot| numbers.get_mut(slot))?;
+        slot.take().and_then(AnyChannel::pressure)
+    });
+    if let [Some(raw), Some(pasteurized)] = pair {
+        let (raw, pasteurized) = pressures(&raw, &pasteurized, groups);
+        for (role, channel) in [(Role::RawPressure, raw), (Role::PasteurizedPressure, pasteurized)]
+        {
+            if let Some(slot) = number_slot(role).and_then(|slot| merged.numbers.get_mut(slot)) {
+                *slot = Some(AnyChannel::Pressure(channel));
+            }
+        }
+    }
+    for ((role, from), to) in NUMBERS.into_iter().zip(numbers).zip(&mut merged.numbers) {
+        let toward = worse(role);
+        // One column at a time, so that no two copies of the whole record are held.
+        if let Some(channel) = from {
+            *to = Some(match channel {
+                AnyChannel::Temperature(channel) => {
+                    AnyChannel::Temperature(readings(&channel, groups, toward))
+                }
+                AnyChannel::Pressure(channel) => {
+                    AnyChannel::Pressure(readings(&channel, groups, toward))
+                }
+                AnyChannel::Flow(channel) => AnyChannel::Flow(readings(&channel, groups, toward)),
+            });
+        }
+    }
+    merged.leak = leak.map(|leak| leaks(&leak, groups));
+    for role in TEXTS {
+        let Some(slot) = text_slot(role) else { continue };
+        if let (Some(from), Some(to)) = (texts.get_mut(slot), merged.texts.get_mut(slot)) {
+            *to = from.take().map(|text| words(&text, groups, role, plant, unit));
+        }
+    }
+    merged
+}
+
+fn valves(valve: &[ValveState], groups: &Groups) -> Vec<ValveState> {
+    let at = |&row: &u32| valve.get(row as usize).copied().unwrap_or(ValveState::Unknown);
+    groups.iter().map(|rows| rows.iter().map(at).max().unwrap_or(ValveState::Unknown)).collect()
+}
+
+/// The lowest or the highest reading; invalid when any is.
+fn readings<U: trace::Unit>(channel: &Channel<U>, groups: &Groups, toward: Toward) -> Channel<U> {
+    let mut merged = channel.empty_like().with_capacity(groups.len());
+    for rows in groups.iter() {
+        merged.push(worst(rows.iter().map(|&row| channel.reading(row as usize)), toward));
+    }
+    merged
+}
+
+fn worst(mut readings: impl Iterator<Item = Reading>, toward: Toward) -> Reading {
+    let Some(first) = readings.next() else { return Reading::Invalid(Invalid::Blank) };
+    readings.fold(first, |worst, reading| match (worst, reading) {
+        (Reading::Invalid(one), Reading::Invalid(other)) => Reading::Invalid(one.min(other)),
+        (Reading::Invalid(_), Reading::Valid(_)) => worst,
+        (Reading::Valid(_), Reading::Invalid(_)) => reading,
+        (Reading::Valid(one), Reading::Valid(other)) => Reading::Valid(match toward {
+            Toward::Down => one.min(other),
+            Toward::Up => one.max(other),
+        }),
+    })
+}
+
+/// The pair with the lowest differential; a side is invalid when it is in any row.
+fn pressures(
+    raw: &Channel<PressureUnit>,
+    pasteurized: &Channel<PressureUnit>,
+    groups: &Groups,
+) -> (Channel<PressureUnit>, Channel<PressureUnit>) {
+    let difference = Channel::difference(pasteurized, raw);
+    let mut merged_raw = raw.empty_like().with_capacity(groups.len());
+    let mut merged_pasteurized = pasteurized.empty_like().with_capacity(groups.len());
+    for rows in groups.iter() {
+        let of = |channel: &Channel<PressureUnit>, row: u32| channel.reading(row as usize);
+        let lowest = match rows {
+            [row] => Some(*row),
+            _ => {
+                let all_valid = rows.iter().all(|&row| of(&difference, row).valid().is_some());
+                let key = |&&row: &&u32| {
+                    let value = |reading: Reading| reading.valid().unwrap_or(Decimal::ZERO);
+                    // Of equal differentials the pair with the higher raw pressure.
+                    (value(of(&difference, row)), Reverse(value(of(raw, row))))
+                };
+                rows.iter().min_by_key(key).copied().filter(|_row| all_valid)
+            }
+        };
+        match lowest {
+            Some(row) => {
+                merged_raw.push(of(raw, row));
+                merged_pasteurized.push(of(pasteurized, row));
+            }
+            None => {
+                let side =
+                    |channel, toward| worst(rows.iter().map(|&row| of(channel, row)), toward);
+                merged_raw.push(side(raw, Toward::Up));
+                merged_pasteurized.push(side(pasteurized, Toward::Down));
+            }
+        }
+    }
+    (merged_raw, merged_pasteurized)
+}
+
+/// A leak when any row has one, not readable when any is not.
+fn leaks(leak: &[Option<bool>], groups: &Groups) -> Vec<Option<bool>> {
+    let at = |&row: &u32| leak.get(row as usize).copied().flatten();
+    groups
+        .iter()
+        .map(|rows| {
+            if rows.iter().map(at).any(|state| state == Some(true)) {
+                Some(true)
+            } else if rows.iter().map(at).any(|state| state.is_none()) {
+                None
+            } else {
+                Some(false)
+            }
+        })
+        .collect()
+}
+
+fn words(
+    text: &TextChannel,
+    groups: &Groups,
+    role: Role,
+    plant: &Plant,
+    unit: TemperatureUnit,
+) -> TextChannel {
+    let mut merged = TextChannel::new();
+    for rows in groups.iter() {
+        let words = rows.iter().map(|&row| text.word(row as usize));
+        let word = match (rows, role) {
+            ([row], _) => Some(text.word(*row as usize)),
+            (_, Role::Product) => words.min_by(|one, other| {
+                let strictness = |word| {
+                    let product = held_to(plant, word, unit);
+                    (product.limit.figure(unit).to_f64(), product.minimum_time)
+                };
+                let (one_limit, one_time) = strictness(one);
+                let (other_limit, other_time) = strictness(other);
+                // The highest limit first, then the longest time, then the word.
+                other_limit
+                    .total_cmp(&one_limit)
+                    .then(other_time.cmp(&one_time))
+                    .then(one.cmp(other))
+            }),
+            (_, Role::Mode) => words
+                .min_by_key(|word| (plant.columns.mode_words.mode(word), word.is_empty(), *word)),
+            _ => words.filter(|word| !word.is_empty()).min(),
+        };
+        merged.push(word.unwrap_or_default());
+    }
+    merged
+}
+
+/// The product whose limit holds for a row among rows of one instant with differing products: the
+/// strictest for a blank or unknown name, as others are named.
+fn held_to<'a>(plant: &'a Plant, word: &str, unit: TemperatureUnit) -> &'a Product {
+    plant.products.find(word).unwrap_or_else(|| plant.products.strictest(unit))
+}

@@ -1,0 +1,827 @@
+//! Names of columns to roles, and the units that names carry.
+//!
+//! With a plant file the bound names are looked up. Without one the words of a name and its unit
+//! are weighed: a name that says more about a role scores higher, and two names that score the
+//! same for a role that the audit needs are an error, never a guess.
+
+use crate::error::Error;
+use plant::{AnyUnit, Plant};
+use std::collections::BTreeMap;
+use trace::{FlowUnit, PressureUnit, Quantity, Role, TemperatureUnit, Unit};
+
+/// Which columns are used, by index.
+#[derive(Debug, Clone, PartialEq, Eq, Default)]
+pub(crate) struct Columns {
+    pub(crate) date: Option<usize>,
+    pub(crate) time: usize,
+    pub(crate) roles: BTreeMap<Role, usize>,
+    /// The name of the time column says that its stamps are in UTC.
+    pub(crate) utc: bool,
+    /// There is only one limit switch, and it takes the place of the `valve` column.
+    pub(crate) single_switch: Option<Role>,
+    /// Bound columns that this file does not have.
+    pub(crate) missing: Vec<(Role, String)>,
+    /// Roles that two columns could play equally well, so that none does.
+    pub(crate) unclear: Vec<(Role, usize, usize)>,
+    /// Whether the columns were recognised by their names.
+    pub(crate) by_name: bool,
+}
+
+/// How well a line would do as a header.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Default)]
+pub(crate) struct Fitness {
+    /// How many of the wanted columns it names.
+    pub(crate) found: usize,
+    /// Whether it names all that can be wanted of it.
+    pub(crate) complete: bool,
+}
+
+/// How well `names` would do as a header.
+pub(crate) fn fitness(names: &[String], plant: &Plant) -> Fitness {
+    if plant.columns.is_bound() {
+        let bound = plant.columns.roles.values().map(|binding| &binding.column);
+        let wanted: Vec<&String> =
+            bound.chain(&plant.columns.time).chain(&plant.columns.date).collect();
+        let found = wanted.iter().filter(|name| !matching(names, name).is_empty()).count();
+        let time = plant.columns.time.is_some() || time_columns(names).is_some();
+        return Fitness { found, complete: time && found == wanted.len() };
+    }
+    let candidates = candidates(names);
+    let has = |role| candidates.contains_key(&role);
+    let time = time_columns(names).is_some();
+    let complete = time
+        && (has(Role::Valve) || has(Role::ValveForward) || has(Role::ValveDivert))
+        && has(Role::HoldingTemperature)
+        && (has(Role::DifferentialPressure)
+            || has(Role::RawPressure) && has(Role::PasteurizedPressure));
+    Fitness { found: candidates.len() + usize::from(time), complete }
+}
+
+/// A header for messages.
+#[derive(Debug, Clone, Copy)]
+pub(crate) struct Named<'a> {
+    pub(crate) file: &'a str,
+    pub(crate) line: u64,
+    pub(crate) names: &'a [String],
+}
+
+impl Named<'_> {
+    fn missing(&self, need: impl Into<String>, remedy: impl Into<String>) -> Error {
+        let seen: Vec<String> = self
+            .names
+            .iter()
+            .filter(|name| !name.is_empty())
+            .map(|name| format!("{name:?}"))
+            .collect();
+        Error::MissingColumn {
+            file: self.file.to_owned(),
+            line: self.line,
+            need: need.into(),
+            seen,
+            remedy: remedy.into(),
+        }
+    }
+
+    /// Two columns for one use: the same name twice, or two names that fit equally well.
+    fn two(&self, need: String, first: usize, second: usize) -> Error {
+        let name = |column: usize| self.names.get(column).cloned().unwrap_or_default();
+        let (file, line) = (self.file.to_owned(), self.line);
+        if name(first).to_lowercase() == name(second).to_lowercase() {
+            let columns = (first + 1, second + 1);
+            return Error::DuplicateColumn { file, line, name: name(first), columns };
+        }
+        let columns = [(first + 1, name(first)), (second + 1, name(second))];
+        Error::AmbiguousColumn { file, line, need, columns }
+    }
+
+    pub(crate) fn bound_nowhere(&self, role: Role, column: &str) -> Error {
+        self.missing(
+            format!("the {}", role.name()),
+            format!(
+                "the plant file binds columns.{} to {column:?}; correct the name there or in the \
+                 logger's export",
+                role.key()
+            ),
+        )
+    }
+}
+
+/// Finds the columns of a header.
+pub(crate) fn columns(header: Named<'_>, plant: &Plant) -> Result<Columns, Error> {
+    let mut columns =
+        if plant.columns.is_bound() { bound(header, plant)? } else { by_name(header)? };
+    let has = |columns: &Columns, role| columns.roles.contains_key(&role);
+    if has(&columns, Role::RawPressure) && has(&columns, Role::PasteurizedPressure) {
+        columns.roles.remove(&Role::DifferentialPressure);
+    } else if has(&columns, Role::DifferentialPressure) {
+        columns.roles.remove(&Role::RawPressure);
+        columns.roles.remove(&Role::PasteurizedPressure);
+    }
+    if has(&columns, Role::Valve) {
+        columns.roles.remove(&Role::ValveForward);
+        columns.roles.remove(&Role::ValveDivert);
+    }
+    Ok(columns)
+}
+
+/// The columns that match a bound name: the whole text, or the text without its unit.
+fn matching(names: &[String], wanted: &str) -> Vec<usize> {
+    let wanted = wanted.trim().to_lowercase();
+    let positions = |text: &dyn Fn(&String) -> Option<String>| -> Vec<usize> {
+        (0..names.len())
+            .filter(|&column| {
+                names.get(column).and_then(text).is_some_and(|text| text.to_lowercase() == wanted)
+            })
+            .collect()
+    };
+    let whole = positions(&|name| Some(name.trim().to_owned()));
+    if whole.is_empty() {
+        positions(&|name| unit_in_name(name).map(|hint| hint.rest))
+    } else {
+        whole
+    }
+}
+
+fn bound(header: Named<'_>, plant: &Plant) -> Result<Columns, Error> {
+    let names = header.names;
+    let find = |wanted: &str, need: &dyn Fn() -> String| -> Result<Option<usize>, Error> {
+        match matching(names, wanted).as_slice() {
+            [] => Ok(None),
+            [column] => Ok(Some(*column)),
+            [first, second, ..] => Err(header.two(need(), *first, *second)),
+        }
+    };
+    let required = |wanted: &str, key: &str, what: &str| {
+        find(wanted, &|| format!("{what} (columns.{key})"))?.ok_or_else(|| {
+            header.missing(
+                what,
+                format!(
+                    "the plant file binds columns.{key} to {wanted:?}; correct the name there or \
+                     in the logger's export"
+                ),
+            )
+        })
+    };
+    let date = match &plant.columns.date {
+        Some(date) => Some(required(date, "date", "date")?),
+        None => None,
+    };
+    let (date, time) = match &plant.columns.time {
+        Some(time) => (date, required(time, "time", "time")?),
+        None => {
+            let (found, time) = time_or_error(header)?;
+            (date.or(found), time)
+        }
+    };
+    let mut columns = Columns { date, time, utc: says_utc(names, time), ..Columns::default() };
+    for (&role, binding) in &plant.columns.roles {
+        let need = || format!("{} (columns.{})", role.name(), role.key());
+        match find(&binding.column, &need)? {
+            Some(column) => {
+                columns.roles.insert(role, column);
+            }
+            None => columns.missing.push((role, binding.column.clone())),
+        }
+    }
+    let lacks = |role: Role| -> Option<Error> {
+        if columns.roles.contains_key(&role) {
+            return None;
+        }
+        Some(match plant.columns.roles.get(&role) {
+            Some(binding) => header.bound_nowhere(role, &binding.column),
+            None => header.missing(
+                format!("the {}", role.name()),
+                format!("bind it in the plant file under [columns] as {}", role.key()),
+            ),
+        })
+    };
+    let switches = [Role::ValveForward, Role::ValveDivert];
+    let valve = match lacks(Role::Valve) {
+        None => None,
+        Some(error) if plant.columns.roles.contains_key(&Role::Valve) => Some(error),
+        Some(error) if switches.iter().all(|role| !plant.columns.roles.contains_key(role)) => {
+            Some(error)
+        }
+        Some(_) => switches.into_iter().find_map(lacks),
+    };
+    let pair = [Role::RawPressure, Role::PasteurizedPressure];
+    let pressure = if columns.roles.contains_key(&Role::DifferentialPressure)
+        || pair.iter().all(|role| columns.roles.contains_key(role))
+    {
+        None
+    } else if pair.iter().any(|role| plant.columns.roles.contains_key(role)) {
+        pair.into_iter().find_map(lacks)
+    } else {
+        lacks(Role::DifferentialPressure)
+    };
+    match valve.or_else(|| lacks(Role::HoldingTemperature)).or(pressure) {
+        Some(error) => Err(error),
+        None => Ok(columns),
+    }
+}
+
+fn by_name(header: Named<'_>) -> Result<Columns, Error> {
+    let (date, time) = time_or_error(header)?;
+    let mut columns = Columns {
+        date,
+        time,
+        utc: says_utc(header.names, time),
+        by_name: true,
+        ..Columns::default()
+    };
+    let mut candidates = candidates(header.names);
+    // A limit switch alone says where the device is only by its name; a valve column says more.
+    if !candidates.contains_key(&Role::Valve) {
+        let forward = candidates.contains_key(&Role::ValveForward);
+        let divert = candidates.contains_key(&Role::ValveDivert);
+        columns.single_switch = match (forward, divert) {
+            (true, false) => Some(Role::ValveForward),
+            (false, true) => Some(Role::ValveDivert),
+            _ => None,
+        };
+        if let Some(only) = columns.single_switch
+            && let Some(found) = candidates.remove(&only)
+        {
+            candidates.insert(Role::Valve, found);
+        }
+    }
+    let pair = candidates.contains_key(&Role::RawPressure)
+        && candidates.contains_key(&Role::PasteurizedPressure);
+    let valve_alone = candidates.contains_key(&Role::Valve);
+    for (role, found) in candidates {
+        let needed = match role {
+            Role::HoldingTemperature | Role::Valve => true,
+            Role::ValveForward | Role::ValveDivert => !valve_alone,
+            Role::RawPressure | Role::PasteurizedPressure => pair,
+            Role::DifferentialPressure => !pair,
+            _ => false,
+        };
+        match found.as_slice() {
+            [] => {}
+            [column] => {
+                columns.roles.insert(role, *column);
+            }
+            [first, second, ..] if needed => {
+                let need = format!("{} (columns.{})", role.name(), role.key());
+                return Err(header.two(need, *first, *second));
+            }
+            [first, second, ..] => columns.unclear.push((role, *first, *second)),
+        }
+    }
+    let has = |role| columns.roles.contains_key(&role);
+    let remedy = |example: &str, key: &str| {
+        format!(
+            "name it so that it can be recognised, such as {example:?}, or bind it in a plant file \
+             under [columns] as {key}"
+        )
+    };
+    if !has(Role::Valve) && !(has(Role::ValveForward) && has(Role::ValveDivert)) {
+        return Err(header
+            .missing("the position of the flow diversion valve", remedy("FDV position", "valve")));
+    }
+    if !has(Role::HoldingTemperature) {
+        return Err(header.missing(
+            "the holding temperature",
+            remedy("Holding temperature (°F)", "holding_temperature"),
+        ));
+    }
+    if !has(Role::DifferentialPressure)
+        && !(has(Role::RawPressure) && has(Role::PasteurizedPressure))
+    {
+        return Err(header.missing(
+            "the regenerator's raw and pasteurized pressure or their difference",
+            remedy("Raw pressure (psi)", "raw_pressure and pasteurized_pressure"),
+        ));
+    }
+    Ok(columns)
+}
+
+fn time_or_error(header: Named<'_>) -> Result<(Option<usize>, usize), Error> {
+    match time_columns(header.names) {
+        Some(TimeColumns::Found { date, time }) => Ok((date, time)),
+        Some(TimeColumns::Two(first, second)) => {
+            Err(header.two("time (columns.time)".to_owned(), first, second))
+        }
+        None => Err(header.missing(
+            "the time",
+            "name it \"Time\" or \"Date\" and \"Time\", or bind it in a plant file under [columns] \
+             as time",
+        )),
+    }
+}
+
+enum TimeColumns {
+    Found { date: Option<usize>, time: usize },
+    Two(usize, usize),
+}
+
+fn says_utc(names: &[String], time: usize) -> bool {
+    names.get(time).is_some_and(|name| {
+        words(name).iter().any(|word| matches!(word.as_str(), "utc" | "gmt" | "zulu"))
+    })
+}
+
+/// The columns for date and time.
+fn time_columns(names: &[String]) -> Option<TimeColumns> {
+    const OTHERS: &[&str] = &[
+        "local",
+        "utc",
+        "gmt",
+        "zulu",
+        "iso",
+        "8601",
+        "log",
+        "logged",
+        "logger",
+        "recorded",
+        "recording",
+        "sample",
+        "sampled",
+        "epoch",
+        "unix",
+        "ms",
+        "s",
+        "sec",
+        "seconds",
+        "milliseconds",
+        "of",
+        "day",
+        "and",
+        "clock",
+        "plant",
+        "record",
+        "tz",
+    ];
+    let mut whole = Vec::new();
+    let mut dates = Vec::new();
+    let mut times = Vec::new();
+    for (column, name) in names.iter().enumerate() {
+        let words = words(name);
+        let has = |wanted: &[&str]| words.iter().any(|word| wanted.contains(&word.as_str()));
+        let stamp = has(&["timestamp", "datetime", "stamp", "ts", "epoch", "unix"]);
+        let (date, time) = (has(&["date"]), has(&["time"]));
+        let other = words.iter().any(|word| {
+            !matches!(word.as_str(), "timestamp" | "datetime" | "stamp" | "ts" | "date" | "time")
+                && !OTHERS.contains(&word.as_str())
+        });
+        if other {
+            continue;
+        }
+        match (stamp || (date && time), date, time) {
+            (true, ..) => whole.push(column),
+            (false, true, false) => dates.push(column),
+            (false, false, true) => times.push(column),
+            _ => {}
+        }
+    }
+    let found = |date, time| Some(TimeColumns::Found { date, time });
+    match (whole.as_slice(), dates.as_slice(), times.as_slice()) {
+        ([first, second, ..], ..) => Some(TimeColumns::Two(*first, *second)),
+        ([time], ..) => found(None, *time),
+        ([], _, [first, second, ..]) | ([], [first, second, ..], _) => {
+            Some(TimeColumns::Two(*first, *second))
+        }
+        ([], [date], [time]) => found(Some(*date), *time),
+        ([], [], [time]) | ([], [time], []) => found(None, *time),
+        ([], [], []) => None,
+    }
+}
+
+/// For each role the columns that score best for it; more than one when they score the same.
+fn candidates(names: &[String]) -> BTreeMap<Role, Vec<usize>> {
+    let mut best: BTreeMap<Role, (u8, Vec<usize>)> = BTreeMap::new();
+    for (column, name) in names.iter().enumerate() {
+        let Some((role, score)) = role_of(name) else { continue };
+        let entry = best.entry(role).or_default();
+        if score > entry.0 {
+            *entry = (score, vec![column]);
+        } else if score == entry.0 {
+            entry.1.push(column);
+        }
+    }
+    best.into_iter().map(|(role, (_, columns))| (role, columns)).collect()
+}
+
+/// The words of a name, in lower case; `HoldTemp_2` is hold, temp, 2.
+fn words(name: &str) -> Vec<String> {
+    let mut words = vec![String::new()];
+    let mut before = ' ';
+    for character in name.chars() {
+        // dP is one word.
+        let difference = before == 'd' && character == 'P';
+        let starts = (before.is_lowercase() && character.is_uppercase() && !difference)
+            || (before.is_alphabetic() && character.is_ascii_digit())
+            || (before.is_ascii_digit() && character.is_alphabetic());
+        if !character.is_alphanumeric() || starts {
+            words.push(String::new());
+        }
+        if character.is_alphanumeric()
+            && let Some(word) = words.last_mut()
+        {
+            word.extend(character.to_lowercase());
+        }
+        before = character;
+    }
+    words.retain(|word| !word.is_empty());
+    words
+}
+
+/// The role that a name suggests and how much it says about it, from 1 to 3.
+fn role_of(name: &str) -> Option<(Role, u8)> {
+    let hint = unit_in_name(name);
+    let rest = hint.as_ref().map_or(name, |hint| hint.rest.as_str());
+    let words = words(rest);
+    let has = |wanted: &[&str]| words.iter().any(|word| wanted.contains(&word.as_str()));
+    let only = |wanted: &[&str]| words.iter().all(|word| wanted.contains(&word.as_str()));
+    let quantity = match hint.as_ref().map(|hint| hint.unit) {
+        Some(AnyUnit::Temperature(_)) => Some(Quantity::Temperature),
+        Some(AnyUnit::Pressure(_)) => Some(Quantity::Pressure),
+        Some(AnyUnit::Flow(_)) => Some(Quantity::Flow),
+        None => None,
+    };
+    let says_temperature = has(&["temp", "temperature", "tmp", "thermometer", "t"]);
+    let says_pressure = has(&["pressure", "press", "pres", "p", "dp", "dpt"]);
+    let contradicts = match quantity {
+        Some(Quantity::Temperature) => says_pressure,
+        Some(Quantity::Pressure | Quantity::Flow) => says_temperature,
+        _ => says_temperature && says_pressure,
+    };
+    // Not the reading itself, but something about it.
+    let about = has(&[
+        "setpoint",
+        "sp",
+        "set",
+        "target",
+        "alarm",
+        "alm",
+        "avg",
+        "average",
+        "mean",
+        "min",
+        "max",
+        "minimum",
+        "maximum",
+        "deviation",
+        "output",
+        "percent",
+        "pct",
+        "quality",
+        "error",
+        "total",
+        "totalizer",
+        "totaliser",
+        "count",
+        "counter",
+        "command",
+        "cmd",
+        "request",
+        "duration",
+    ]);
+    if contradicts || about {
+        return None;
+    }
+    match quantity {
+        None if !says_temperature && !says_pressure => {
+            if let Some(found) = state_or_text(&words) {
+                return Some(found);
+            }
+        }
+        _ => {}
+    }
+    let inlet = has(&["in", "inlet", "entering", "entrance"]);
+    let pasteurized = has(&["past", "pasteurized", "pasteurised"]);
+    if quantity == Some(Quantity::Temperature) || (quantity.is_none() && says_temperature) {
+        if has(&["hot", "heating", "heater", "hotwater"]) {
+            let water = has(&["water", "medium", "hotwater"]);
+            return water.then_some((Role::HeatingWaterTemperature, 3));
+        }
+        if has(&["water", "glycol", "steam", "cip", "ambient", "limit"]) {
+            return None;
+        }
+        if has(&["recorder", "recording", "record", "stlr"]) {
+            return Some((Role::RecorderTemperature, 3));
+        }
+        if has(&["regen", "regenerator", "regenerated", "regeneration", "preheat", "preheated"]) {
+            return match (pasteurized, inlet) {
+                (true, _) => None,
+                (false, true) => Some((Role::RawTemperature, 2)),
+                (false, false) => Some((Role::RegeneratedTemperature, 3)),
+            };
+        }
+        if has(&["hold", "holding", "indicating", "ht"]) {
+            return (!inlet).then_some((Role::HoldingTemperature, 3));
+        }
+        if has(&["pasteurization", "pasteurisation", "pasteurizing", "pasteurising"]) {
+            return (!inlet).then_some((Role::HoldingTemperature, 2));
+        }
+        if has(&["cooled", "cooler", "chilled", "finished"]) {
+            return (!inlet).then_some((Role::CooledTemperature, 3));
+        }
+        return (has(&["raw"]) && !pasteurized).then_some((Role::RawTemperature, 3));
+    }
+    if has(&["water", "steam", "air", "cip", "glycol", "homogenizer", "homogeniser", "limit"]) {
+        return None;
+    }
+    let difference = has(&["diff", "differential", "difference", "delta", "dp", "dpt", "δp", "δ"]);
+    let flow = has(&["flow", "flowrate"]);
+    match quantity {
+        Some(Quantity::Flow) => Some((Role::FlowRate, if flow { 3 } else { 2 })),
+        Some(Quantity::Pressure) | None if difference => Some((Role::DifferentialPressure, 3)),
+        None if !says_pressure => (flow
+            && only(&["flow", "flowrate", "rate", "meter", "product", "milk", "raw"]))
+        .then_some((Role::FlowRate, 2)),
+        _ => match (has(&["raw"]), pasteurized) {
+            (true, false) => Some((Role::RawPressure, 3)),
+            (false, true) => Some((Role::PasteurizedPressure, 3)),
+            _ => None,
+        },
+    }
+}
+
+/// Roles whose columns have no unit.
+fn state_or_text(words: &[String]) -> Option<(Role, u8)> {
+    let has = |wanted: &[&str]| words.iter().any(|word| wanted.contains(&word.as_str()));
+    let only = |wanted: &[&str]| words.iter().all(|word| wanted.contains(&word.as_str()));
+    if has(&["leak", "leakage"]) {
+        return Some((Role::LeakDetect, 3));
+    }
+    let forward = has(&["forward", "fwd"]);
+    let divert = has(&["divert", "diverted", "div"]);
+    let device = has(&["fdv", "fdd", "diversion"]);
+    let divert_valve = words.windows(2).any(|pair| {
+        matches!(pair[0].as_str(), "divert" | "diverted")
+            && matches!(pair[1].as_str(), "valve" | "device")
+    });
+    match (forward, divert) {
+        (true, true) => return Some((Role::Valve, 3)),
+        (true, false) => return Some((Role::ValveForward, 3)),
+        (false, true) if divert_valve => return Some((Role::Valve, 3)),
+        (false, true) => return Some((Role::ValveDivert, 3)),
+        (false, false) => {}
+    }
+    if device {
+        return Some((Role::Valve, 3));
+    }
+    if has(&["valve"]) && only(&["valve", "position", "pos", "state", "status", "flow", "word"]) {
+        return Some((Role::Valve, 2));
+    }
+    if has(&["product", "recipe"]) && only(&["product", "recipe", "name", "code", "id", "type"]) {
+        return Some((Role::Product, if has(&["product"]) { 3 } else { 2 }));
+    }
+    if has(&["lot", "batch"]) && only(&["lot", "batch", "no", "nr", "number", "id", "code"]) {
+        return Some((Role::Lot, if has(&["lot"]) { 3 } else { 2 }));
+    }
+    let about_mode =
+        ["mode", "operating", "operation", "run", "unit", "process", "system", "plant"];
+    (has(&["mode"]) && only(&about_mode)).then_some((Role::Mode, 3))
+}
+
+/// A unit in a name, and the name without it.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub(crate) struct UnitInName {
+    pub(crate) unit: AnyUnit,
+    pub(crate) rest: String,
+}
+
+/// The unit of `role` that a word of the units row or of a plant file names.
+pub(crate) fn unit_word(role: Role, word: &str) -> Option<AnyUnit> {
+    AnyUnit::from_word(role, word).or_else(|| {
+        // A degree sign that went through a wrong encoding.
+        let ascii: String =
+            word.chars().filter(|&character| character.is_ascii() && character != '?').collect();
+        let damaged =
+            ascii.len() < word.len() && ascii.chars().any(|character| character.is_alphabetic());
+        let temperature = role.quantity() == Quantity::Temperature;
+        (damaged && temperature).then(|| AnyUnit::from_word(role, &ascii)).flatten()
+    })
+}
+
+fn any_unit(word: &str) -> Option<AnyUnit> {
+    TemperatureUnit::from_word(word)
+        .map(AnyUnit::Temperature)
+        .or_else(|| PressureUnit::from_word(word).map(AnyUnit::Pressure))
+        .or_else(|| FlowUnit::from_word(word).map(AnyUnit::Flow))
+        .or_else(|| unit_word(Role::HoldingTemperature, word))
+}
+
+/// `Hold Temp (°F)`, `flow [L/h]`, `hold_temp_degf`, `Flow gal/min`.
+pub(crate) fn unit_in_name(name: &str) -> Option<UnitInName> {
+    let name = name.trim();
+    for (open, close) in [('(', ')'), ('[', ']'), ('{', '}')] {
+        if let Some(start) = name.rfind(open)
+            && let Some(length) = name[start..].find(close)
+            && let Some(unit) = any_unit(&name[start + 1..start + length])
+        {
+            let rest = format!("{} {}", name[..start].trim(), name[start + length + 1..].trim());
+            return Some(UnitInName { unit, rest: rest.trim().to_owned() });
+        }
+    }
+    // The longest ending that is a unit, cut where a word begins.
+    let mut before: Option<char> = None;
+    for (at, character) in name.char_indices() {
+        let starts = before.is_some_and(|before| {
+            (!before.is_alphanumeric() && before != '°')
+                || (before.is_lowercase() && character.is_uppercase())
+        });
+        before = Some(character);
+        let rest = name[..at].trim_end_matches(|character: char| !character.is_alphanumeric());
+        if !starts || rest.is_empty() {
+            continue;
+        }
+        let ending = &name[at..];
+        let unit = any_unit(ending)
+            .or_else(|| any_unit(&ending.replace(['_', ' '], "/")))
+            .or_else(|| any_unit(&ending.replace(['_', ' '], "")));
+        if let Some(unit) = unit {
+            return Some(UnitInName { unit, rest: rest.to_owned() });
+        }
+    }
+    None
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn names(header: &str) -> Vec<String> {
+        header.split(',').map(|name| name.trim().to_owned()).collect()
+    }
+
+    #[test]
+    fn names_suggest_roles() {
+        for (name, role) in [
+            ("FDV position", Some(Role::Valve)),
+            ("FDD", Some(Role::Valve)),
+            ("valve", Some(Role::Valve)),
+            ("Flow diversion valve state", Some(Role::Valve)),
+            ("Divert valve", Some(Role::Valve)),
+            ("Forward/Divert", Some(Role::Valve)),
+            ("FDV forward", Some(Role::ValveForward)),
+            ("valve_forward", Some(Role::ValveForward)),
+            ("FDV Divert LS", Some(Role::ValveDivert)),
+            ("valve_divert", Some(Role::ValveDivert)),
+            ("Steam valve", None),
+            ("Steam valve (%)", None),
+            ("Hold Temp (°F)", Some(Role::HoldingTemperature)),
+            ("HoldTempF", Some(Role::HoldingTemperature)),
+            ("hold_temp_degf", Some(Role::HoldingTemperature)),
+            ("holding_temperature_c", Some(Role::HoldingTemperature)),
+            ("Holding tube outlet temperature [degC]", Some(Role::HoldingTemperature)),
+            ("Indicating thermometer", Some(Role::HoldingTemperature)),
+            ("Hold temp setpoint (°F)", None),
+            ("Holding tube inlet temp", None),
+            ("Hold time (s)", None),
+            ("Recorder Temp (°F)", Some(Role::RecorderTemperature)),
+            ("STLR temp", Some(Role::RecorderTemperature)),
+            ("Raw Pressure (psi)", Some(Role::RawPressure)),
+            ("raw_psi", Some(Role::RawPressure)),
+            ("Raw side [kPa]", Some(Role::RawPressure)),
+            ("Past. press. psi", Some(Role::PasteurizedPressure)),
+            ("pasteurized_pressure", Some(Role::PasteurizedPressure)),
+            ("Regen diff pressure (psi)", Some(Role::DifferentialPressure)),
+            ("dP", Some(Role::DifferentialPressure)),
+            ("dp_kpa", Some(Role::DifferentialPressure)),
+            ("differential_pressure", Some(Role::DifferentialPressure)),
+            ("Flow (L/h)", Some(Role::FlowRate)),
+            ("flow_gpm", Some(Role::FlowRate)),
+            ("Flow gal/min", Some(Role::FlowRate)),
+            ("flow_l_h", Some(Role::FlowRate)),
+            ("flow_rate", Some(Role::FlowRate)),
+            ("Raw milk temp °C", Some(Role::RawTemperature)),
+            ("raw_temperature", Some(Role::RawTemperature)),
+            ("regenerated_temperature", Some(Role::RegeneratedTemperature)),
+            ("Raw regen outlet temp", Some(Role::RegeneratedTemperature)),
+            ("Hot water temp", Some(Role::HeatingWaterTemperature)),
+            ("heating_water_temperature", Some(Role::HeatingWaterTemperature)),
+            ("Cooling water temp", None),
+            ("cooled_temperature", Some(Role::CooledTemperature)),
+            ("Cooler outlet (°F)", Some(Role::CooledTemperature)),
+            ("leak_detect", Some(Role::LeakDetect)),
+            ("Leak detect valve", Some(Role::LeakDetect)),
+            ("product", Some(Role::Product)),
+            ("Product temp", None),
+            ("Lot No.", Some(Role::Lot)),
+            ("Batch", Some(Role::Lot)),
+            ("Mode", Some(Role::Mode)),
+            ("Operator", None),
+        ] {
+            assert_eq!(role_of(name).map(|(role, _)| role), role, "{name}");
+        }
+    }
+
+    #[test]
+    fn units_in_names() {
+        for (name, symbol, rest) in [
+            ("Hold Temp (°F)", "°F", "Hold Temp"),
+            ("[psi]", "psi", ""),
+            ("Hold Temp (\u{fffd}F)", "°F", "Hold Temp"),
+            ("Hold Temp (Â°C)", "°C", "Hold Temp"),
+            ("hold_temp_degf", "°F", "hold_temp"),
+            ("hold_temp_deg_f", "°F", "hold_temp"),
+            ("Flow m³/h", "m³/h", "Flow"),
+            ("flow_m3_h", "m³/h", "flow"),
+            ("Pressure, kPa", "kPa", "Pressure"),
+            ("Temp °C", "°C", "Temp"),
+            ("TempC", "°C", "Temp"),
+        ] {
+            let hint = unit_in_name(name);
+            let shown = hint.as_ref().map(|hint| (hint.unit.symbol(), hint.rest.as_str()));
+            assert_eq!(shown, Some((symbol, rest)), "{name}");
+        }
+        for name in ["Valve", "psi", "C", "Hold Temp (1)", "Hold Temp (", "", "°", "T°"] {
+            assert_eq!(unit_in_name(name), None, "{name}");
+        }
+    }
+
+    fn by_names(header: &str) -> Result<Columns, String> {
+        let names = names(header);
+        let header = Named { file: "f.csv", line: 3, names: &names };
+        columns(header, &Plant::assumed()).map_err(|error| error.to_string())
+    }
+
+    #[test]
+    fn a_full_set_is_recognised() {
+        let found = by_names(
+            "Date, Time, FDV, Hold Temp (°F), Raw psi, Past psi, Regen dP (psi), Flow (gpm), Note",
+        );
+        let Ok(found) = found else { panic!("{found:?}") };
+        assert_eq!((found.date, found.time), (Some(0), 1));
+        let roles: Vec<_> =
+            found.roles.iter().map(|(role, column)| (role.key(), *column)).collect();
+        assert_eq!(
+            roles,
+            [
+                ("valve", 2),
+                ("holding_temperature", 3),
+                ("raw_pressure", 4),
+                ("pasteurized_pressure", 5),
+                ("flow_rate", 7),
+            ]
+        );
+    }
+
+    #[test]
+    fn what_is_missing_or_unclear_is_said() {
+        for (header, part) in [
+            (
+                "Time, Hold Temp (°F), dP (psi)",
+                "f.csv:3: no column for the position of the flow diversion valve; the columns are \"Time\", \"Hold Temp (°F)\", \"dP (psi)\"; name it",
+            ),
+            ("Time, FDV, dP (psi)", "no column for the holding temperature"),
+            ("Time, FDV, Hold Temp (°F), Raw psi", "no column for the regenerator's"),
+            ("FDV, Hold Temp (°F), dP (psi)", "no column for the time"),
+            (
+                "Time, FDV, Hold Temp A (°F), Hold Temp B (°F), dP (psi)",
+                "f.csv:3:4: column 3 \"Hold Temp A (°F)\" and column 4",
+            ),
+            (
+                "Time, FDV, Hold (°F), hold (°f), dP (psi)",
+                "f.csv:3:4: columns 3 and 4 are both named \"Hold (°F)\"",
+            ),
+            ("Time, Timestamp, Datetime, FDV, Hold (°F), dP (psi)", "could both be the time"),
+        ] {
+            let error = by_names(header).err().unwrap_or_default();
+            assert!(error.contains(part), "{header}: {error}");
+        }
+    }
+
+    #[test]
+    fn one_limit_switch_alone_takes_the_place_of_the_valve() {
+        let found = by_names("Time, FDV forward, Hold Temp (°F), dP (psi)");
+        assert_eq!(found.map(|found| found.single_switch), Ok(Some(Role::ValveForward)));
+        let both = by_names("Time, FDV forward, FDV divert, Hold Temp (°F), dP (psi)");
+        assert_eq!(both.map(|found| found.single_switch), Ok(None));
+    }
+
+    #[test]
+    fn bound_names_are_looked_up() {
+        let text = "schema = 1\nplant = \"P\"\nunit = \"U\"\nzone = \"UTC\"\n[columns]\n\
+                    time = \"Stamp\"\nvalve = { column = \"V\" }\n\
+                    holding_temperature = { column = \"TT 1\" }\n\
+                    differential_pressure = { column = \"PD\", unit = \"psi\" }\n\
+                    flow_rate = { column = \"F\" }\n";
+        let Ok(plant) = Plant::parse("p", text) else { panic!("a valid plant file") };
+        let look = |header: &str| {
+            let names = names(header);
+            let header = Named { file: "f.csv", line: 1, names: &names };
+            columns(header, &plant).map_err(|error| error.to_string())
+        };
+        let found = look("stamp, v, tt 1 (°F), PD, F (L/h), F");
+        let Ok(found) = found else { panic!("{found:?}") };
+        assert_eq!(found.roles.get(&Role::HoldingTemperature), Some(&2));
+        // The whole name goes before the name without its unit.
+        assert_eq!(found.roles.get(&Role::FlowRate), Some(&5));
+        let Ok(found) = look("stamp, v, tt 1 (°F), PD") else { panic!("flow is not needed") };
+        assert_eq!(found.missing, [(Role::FlowRate, "F".to_owned())]);
+        for (header, part) in [
+            ("stamp, tt 1 (°F), PD", "binds columns.valve to \"V\""),
+            ("v, tt 1 (°F), PD", "binds columns.time to \"Stamp\""),
+            ("stamp, v, tt 1 (°F), tt 1 (°C), PD", "column 3 \"tt 1 (°F)\" and column 4"),
+            ("stamp, v, v, tt 1 (°F), PD", "columns 2 and 3 are both named \"v\""),
+            ("stamp, v, tt 1 (°F)", "binds columns.differential_pressure to \"PD\""),
+        ] {
+            let error = look(header).err().unwrap_or_default();
+            assert!(error.contains(part), "{header}: {error}");
+        }
+    }
+}

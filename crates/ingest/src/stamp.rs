@@ -1,0 +1,730 @@
+//! The text of time stamps.
+//!
+//! A stamp is kept as the index of its date's text and the milliseconds of the day, so that each
+//! distinct date is read once, and the order of day and month is decided when the whole file has
+//! been seen. An offset that the stamp states is kept with it. Digits beyond the millisecond are
+//! cut.
+
+use chrono::NaiveDate;
+use plant::DateOrder;
+use std::collections::HashMap;
+
+pub(crate) const DAY: i64 = 86_400_000;
+
+/// A stamp as it was written, in 8 bytes: an instant, or a date, a time of day and the offset.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(crate) struct Stamp(u64);
+
+/// What a [`Stamp`] holds.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(crate) enum Written {
+    /// Milliseconds since the epoch.
+    Instant(i64),
+    /// A date by its index in [`Dates`], and the time of day.
+    Local {
+        date: u32,
+        milliseconds: i64,
+        /// In minutes east of UTC, where the stamp says it.
+        offset: Option<i64>,
+    },
+}
+
+const INSTANT: u64 = 1 << 63;
+const TIME_BITS: u32 = 27;
+const OFFSET_BITS: u32 = 12;
+/// The offset's code is 0 for none, else minutes plus this.
+const OFFSET_ZERO: i64 = 1500;
+/// More distinct dates than this can't be numbered: forty thousand years of days.
+const MOST_DATES: usize = 1 << 24;
+
+impl Stamp {
+    const fn local(date: u32, time: Time) -> Self {
+        let offset = match time.offset {
+            None => 0,
+            Some(minutes) => (minutes as i64 + OFFSET_ZERO) as u64,
+        };
+        Self(
+            ((date as u64) << (TIME_BITS + OFFSET_BITS))
+                | (offset << TIME_BITS)
+                | time.milliseconds as u64,
+        )
+    }
+
+    /// Instants of the years that are read lie far below 2^62.
+    const fn instant(milliseconds: i64) -> Self {
+        Self(INSTANT | milliseconds as u64)
+    }
+
+    pub(crate) const fn written(self) -> Written {
+        if self.0 & INSTANT != 0 {
+            return Written::Instant((self.0 & !INSTANT) as i64);
+        }
+        let offset = ((self.0 >> TIME_BITS) & ((1 << OFFSET_BITS) - 1)) as i64;
+        Written::Local {
+            date: (self.0 >> (TIME_BITS + OFFSET_BITS)) as u32,
+            milliseconds: (self.0 & ((1 << TIME_BITS) - 1)) as i64,
+            offset: if offset == 0 { None } else { Some(offset - OFFSET_ZERO) },
+        }
+    }
+}
+
+/// A date's text, as far as it can be understood by itself.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(crate) enum DateText {
+    /// Days since the epoch.
+    Day(i32),
+    /// Two numbers of which one is the day and the other the month.
+    DayMonth {
+        first: u8,
+        second: u8,
+        year: i32,
+        /// Written with dots, which is day first by common practice.
+        dotted: bool,
+    },
+}
+
+impl DateText {
+    /// The day in the given order; `None` when there is no such day.
+    pub(crate) fn day(self, order: DateOrder) -> Option<i32> {
+        match (self, order) {
+            (Self::Day(day), _) => Some(day),
+            (Self::DayMonth { first, second, year, .. }, DateOrder::DayFirst) => {
+                day(year, second.into(), first.into())
+            }
+            (Self::DayMonth { first, second, year, .. }, DateOrder::MonthFirst) => {
+                day(year, first.into(), second.into())
+            }
+            (Self::DayMonth { .. }, DateOrder::YearFirst) => None,
+        }
+    }
+}
+
+/// Years outside these are misread numbers, or a logger whose clock was never set.
+const YEARS: std::ops::RangeInclusive<i32> = 1990..=2199;
+
+fn day(year: i32, month: u32, day: u32) -> Option<i32> {
+    if !YEARS.contains(&year) {
+        return None;
+    }
+    let date = NaiveDate::from_ymd_opt(year, month, day)?;
+    i32::try_from(date.signed_duration_since(NaiveDate::default()).num_days()).ok()
+}
+
+/// A distinct date of a file.
+#[derive(Debug, Clone)]
+pub(crate) struct DateSeen {
+    pub(crate) date: DateText,
+    /// As it stands in the file.
+    pub(crate) text: String,
+    /// The first line that has it.
+    pub(crate) line: u64,
+    /// Whether the year has two digits only.
+    pub(crate) short_year: bool,
+}
+
+/// Reads the stamps of one file and numbers its dates.
+#[derive(Debug, Default)]
+pub(crate) struct StampReader {
+    /// Two-digit years stand first.
+    year_first: bool,
+    pub(crate) dates: Vec<DateSeen>,
+    index: HashMap<Vec<u8>, u32>,
+    /// The date of the row before with what stood between it and the time, and its number.
+    last: Vec<u8>,
+    last_date: u32,
+}
+
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+struct Time {
+    milliseconds: u32,
+    offset: Option<i16>,
+}
+
+impl StampReader {
+    pub(crate) fn new(order: Option<DateOrder>) -> Self {
+        Self { year_first: order == Some(DateOrder::YearFirst), ..Self::default() }
+    }
+
+    /// A cell that holds date and time, or seconds or milliseconds since the epoch.
+    pub(crate) fn stamp(&mut self, cell: &[u8], line: u64) -> Option<Stamp> {
+        let cell = trim(cell);
+        if !self.last.is_empty()
+            && let Some(rest) = cell.strip_prefix(self.last.as_slice())
+            && let Some(time) = time(rest)
+        {
+            return Some(Stamp::local(self.last_date, time));
+        }
+        self.new_date(cell, line).or_else(|| epoch(cell).map(Stamp::instant))
+    }
+
+    #[cold]
+    fn new_date(&mut self, cell: &[u8], line: u64) -> Option<Stamp> {
+        let found = compact(cell).or_else(|| {
+            let (date, length, short_year) = date(cell, self.year_first)?;
+            let rest = cell.get(length..)?;
+            let between = rest.len() - start_of_time(rest)?.len();
+            Some(Found { date, date_length: length, time_at: length + between, short_year })
+        })?;
+        let time = time(cell.get(found.time_at..)?)?;
+        let number =
+            self.number(cell.get(..found.date_length)?, found.date, line, found.short_year)?;
+        self.last.clear();
+        self.last.extend_from_slice(cell.get(..found.time_at)?);
+        self.last_date = number;
+        Some(Stamp::local(number, time))
+    }
+
+    /// Date and time in a cell each.
+    pub(crate) fn date_and_time(
+        &mut self,
+        date_cell: &[u8],
+        time_cell: &[u8],
+        line: u64,
+    ) -> Option<Stamp> {
+        let date_cell = trim(date_cell);
+        let Some(time) = time(trim(time_cell)) else {
+            // Some exports repeat the date in the time column.
+            return self.stamp(time_cell, line);
+        };
+        if !self.last.is_empty() && date_cell == self.last.as_slice() {
+            return Some(Stamp::local(self.last_date, time));
+        }
+        let (found, length, short_year) = date(date_cell, self.year_first).or_else(|| {
+            let found = compact_date(date_cell).filter(|_date| date_cell.len() == 8)?;
+            Some((found, 8, false))
+        })?;
+        let rest = date_cell.get(length..)?;
+        // Spreadsheets put midnight behind a date that stands alone.
+        if !rest.is_empty() && start_of_time(rest).and_then(self::time)?.milliseconds != 0 {
+            return None;
+        }
+        let number = self.number(date_cell.get(..length)?, found, line, short_year)?;
+        self.last.clear();
+        self.last.extend_from_slice(date_cell);
+        self.last_date = number;
+        Some(Stamp::local(number, time))
+    }
+
+    fn number(&mut self, text: &[u8], date: DateText, line: u64, short_year: bool) -> Option<u32> {
+        if date.day(DateOrder::DayFirst).is_none() && date.day(DateOrder::MonthFirst).is_none() {
+            return None;
+        }
+        if let Some(&number) = self.index.get(text) {
+            return Some(number);
+        }
+        if self.dates.len() >= MOST_DATES {
+            return None;
+        }
+        let number = self.dates.len() as u32;
+        let seen = String::from_utf8_lossy(text).into_owned();
+        self.dates.push(DateSeen { date, text: seen, line, short_year });
+        self.index.insert(text.to_vec(), number);
+        Some(number)
+    }
+}
+
+/// Without blanks around it; some systems put a narrow or hard space before AM and PM.
+fn trim(mut cell: &[u8]) -> &[u8] {
+    loop {
+        cell = cell.trim_ascii();
+        let Some(rest) = cell.strip_prefix(b"\xe2\x80\xaf").or(cell.strip_prefix(b"\xc2\xa0"))
+        else {
+            return cell;
+        };
+        cell = rest;
+    }
+}
+
+struct Found {
+    date: DateText,
+    date_length: usize,
+    time_at: usize,
+    short_year: bool,
+}
+
+/// What follows a date up to the time: blanks, a T, a comma.
+fn start_of_time(rest: &[u8]) -> Option<&[u8]> {
+    let start = match rest {
+        [b'T' | b't' | b'_', start @ ..] => start,
+        [b',', start @ ..] => trim(start),
+        _ => {
+            let start = trim(rest);
+            if start.len() == rest.len() {
+                return None;
+            }
+            start
+        }
+    };
+    start.first().is_some_and(u8::is_ascii_digit).then_some(start)
+}
+
+fn digit(byte: u8) -> Option<u32> {
+    byte.is_ascii_digit().then(|| u32::from(byte - b'0'))
+}
+
+/// Two digits, and what follows them.
+fn two(text: &[u8]) -> Option<(u32, &[u8])> {
+    match text {
+        [tens, ones, rest @ ..] => Some((digit(*tens)? * 10 + digit(*ones)?, rest)),
+        _ => None,
+    }
+}
+
+/// One or two digits, and what follows them.
+fn one_or_two(text: &[u8]) -> Option<(u32, &[u8])> {
+    two(text).or_else(|| match text {
+        [ones, rest @ ..] => Some((digit(*ones)?, rest)),
+        [] => None,
+    })
+}
+
+/// A time of day up to the end of the text.
+fn time(text: &[u8]) -> Option<Time> {
+    // 06:00 with a colon, or 060000 without.
+    let (hour, rest) = one_or_two(text)?;
+    let (minute, mut rest, colons) = match rest {
+        [b':', rest @ ..] => {
+            let (minute, rest) = two(rest)?;
+            (minute, rest, true)
+        }
+        _ if text.len() - rest.len() == 2 => {
+            let (minute, rest) = two(rest)?;
+            (minute, rest, false)
+        }
+        _ => return None,
+    };
+    let mut second = 0;
+    let mut thousandths = 0;
+    let seconds = if colons { rest.strip_prefix(b":") } else { two(rest).map(|_seconds| rest) };
+    if let Some(text) = seconds {
+        (second, rest) = two(text)?;
+        if let [b'.' | b',', fraction @ ..] = rest {
+            let digits = fraction.iter().take_while(|byte| byte.is_ascii_digit()).count();
+            if digits == 0 {
+                return None;
+            }
+            let mut place = 100;
+            for &byte in fraction.iter().take(digits.min(3)) {
+                thousandths += u32::from(byte - b'0') * place;
+                place /= 10;
+            }
+            rest = fraction.get(digits..)?;
+        }
+    }
+    let (hour, offset) = if rest.is_empty() { (hour, None) } else { suffix(hour, trim(rest))? };
+    let clock = hour < 24 && minute < 60 && second < 60;
+    let day_end = hour == 24 && minute == 0 && second == 0 && thousandths == 0;
+    if !clock && !day_end {
+        return None;
+    }
+    let milliseconds = (hour * 3600 + minute * 60 + second) * 1000 + thousandths;
+    Some(Time { milliseconds, offset })
+}
+
+/// AM or PM and the offset behind a time.
+fn suffix(hour: u32, text: &[u8]) -> Option<(u32, Option<i16>)> {
+    let (hour, rest) = half_of_day(hour, text)?;
+    Some((hour, offset(trim(rest))?))
+}
+
+fn half_of_day(hour: u32, text: &[u8]) -> Option<(u32, &[u8])> {
+    let (afternoon, rest) = match text {
+        [b'a' | b'A', rest @ ..] => (false, rest),
+        [b'p' | b'P', rest @ ..] => (true, rest),
+        _ => return Some((hour, text)),
+    };
+    let rest = rest.strip_prefix(b".").unwrap_or(rest).trim_ascii_start();
+    let rest = match rest {
+        [b'm' | b'M', rest @ ..] => rest.strip_prefix(b".").unwrap_or(rest),
+        _ => return None,
+    };
+    if hour > 12 {
+        return None;
+    }
+    Some((hour % 12 + if afternoon { 12 } else { 0 }, rest))
+}
+
+/// Minutes east of UTC; `Some(None)` when nothing is stated.
+#[expect(clippy::option_option, reason = "not readable, not stated, and stated are three things")]
+fn offset(text: &[u8]) -> Option<Option<i16>> {
+    if text.is_empty() {
+        return Some(None);
+    }
+    let (text, named) = if text.len() >= 3
+        && (text[..3].eq_ignore_ascii_case(b"utc") || text[..3].eq_ignore_ascii_case(b"gmt"))
+    {
+        (&text[3..], true)
+    } else {
+        (text, false)
+    };
+    let (sign, rest) = match text {
+        [b'+', rest @ ..] => (1, rest),
+        [b'-', rest @ ..] => (-1, rest),
+        // U+2212, the minus sign that ISO 8601 prefers.
+        [0xe2, 0x88, 0x92, rest @ ..] => (-1, rest),
+        [b'Z' | b'z'] if !named => return Some(Some(0)),
+        [] if named => return Some(Some(0)),
+        _ => return None,
+    };
+    let (hours, rest) = if named { one_or_two(rest)? } else { two(rest)? };
+    let (minutes, rest) = match rest {
+        [] => (0, rest),
+        _ => two(rest.strip_prefix(b":").unwrap_or(rest))?,
+    };
+    if !rest.is_empty() || hours > 15 || minutes > 59 {
+        return None;
+    }
+    Some(Some(sign * (hours * 60 + minutes) as i16))
+}
+
+/// A number of digits, the count of them, and what follows.
+fn number(text: &[u8]) -> Option<(u32, usize, &[u8])> {
+    let digits = text.iter().take_while(|byte| byte.is_ascii_digit()).count();
+    if digits == 0 || digits > 8 {
+        return None;
+    }
+    let (figure, rest) = text.split_at(digits);
+    let value = figure.iter().fold(0, |value, byte| value * 10 + u32::from(byte - b'0'));
+    Some((value, digits, rest))
+}
+
+fn year(value: u32, digits: usize) -> Option<i32> {
+    match digits {
+        4 => Some(value as i32),
+        2 => Some(2000 + value as i32),
+        _ => None,
+    }
+}
+
+/// The date at the start of a text, its length, and whether its year is short.
+fn date(text: &[u8], year_first: bool) -> Option<(DateText, usize, bool)> {
+    if !text.first()?.is_ascii_digit() {
+        return date_with_leading_word(text);
+    }
+    let (first, first_digits, rest) = number(text)?;
+    let [separator, rest @ ..] = rest else { return None };
+    let separator = *separator;
+    if !matches!(separator, b'-' | b'/' | b'.' | b' ') {
+        return None;
+    }
+    let length = |rest: &[u8]| text.len() - rest.len();
+    if let Some((month, rest)) = month_name(rest) {
+        // 8-Mar-2026, 8 Mar 2026
+        let rest = rest.strip_prefix(b".").unwrap_or(rest);
+        let [behind, rest @ ..] = rest else { return None };
+        if !matches!(behind, b'-' | b'/' | b'.' | b' ') || first_digits > 2 {
+            return None;
+        }
+        let (value, digits, rest) = number(rest)?;
+        let date = day(year(value, digits)?, month, first)?;
+        return Some((DateText::Day(date), length(rest), digits == 2));
+    }
+    if separator == b' ' {
+        return None;
+    }
+    let (second, second_digits, rest) = number(rest)?;
+    let [behind, rest @ ..] = rest else { return None };
+    if *behind != separator || second_digits > 2 {
+        return None;
+    }
+    let (third, third_digits, rest) = number(rest)?;
+    if first_digits == 4 || (year_first && first_digits == 2 && third_digits <= 2) {
+        if third_digits > 2 {
+            return None;
+        }
+        let date = day(year(first, first_digits)?, second, third)?;
+        return Some((DateText::Day(date), length(rest), first_digits == 2));
+    }
+    if first_digits > 2 {
+        return None;
+    }
+    let date = DateText::DayMonth {
+        first: first as u8,
+        second: second as u8,
+        year: year(third, third_digits)?,
+        dotted: separator == b'.',
+    };
+    Some((date, length(rest), third_digits == 2))
+}
+
+/// `Mar 8, 2026`, with or without the day of the week before it; `Sun 03/08/2026`.
+fn date_with_leading_word(text: &[u8]) -> Option<(DateText, usize, bool)> {
+    let word = text.iter().take_while(|byte| byte.is_ascii_alphabetic()).count();
+    let (name, rest) = text.split_at(word);
+    const DAYS: [&[u8]; 7] = [b"mon", b"tue", b"wed", b"thu", b"fri", b"sat", b"sun"];
+    let is_weekday = name.len() >= 3 && DAYS.iter().any(|day| name[..3].eq_ignore_ascii_case(day));
+    if is_weekday {
+        let rest = trim(rest.strip_prefix(b",").unwrap_or(rest));
+        if rest.is_empty()
+            || rest.first().is_some_and(u8::is_ascii_alphabetic) && month_name(rest).is_none()
+        {
+            return None;
+        }
+        let (date, length, short) = date(rest, false)?;
+        return Some((date, text.len() - rest.len() + length, short));
+    }
+    let (month, rest) = month_name(text)?;
+    let rest = trim(rest.strip_prefix(b".").unwrap_or(rest));
+    let rest = rest.strip_prefix(b"-").unwrap_or(rest);
+    let (in_month, digits, rest) = number(rest)?;
+    if digits > 2 {
+        return None;
+    }
+    let rest = rest.strip_prefix(b",").unwrap_or(rest);
+    let rest = rest.strip_prefix(b"-").unwrap_or_else(|| trim(rest));
+    let (value, digits, rest) = number(rest)?;
+    let date = day(year(value, digits)?, month, in_month)?;
+    Some((DateText::Day(date), text.len() - rest.len(), digits == 2))
+}
+
+/// An English month name or its abbreviation at the start, and what follows the word.
+fn month_name(text: &[u8]) -> Option<(u32, &[u8])> {
+    const MONTHS: [&str; 12] = [
+        "january",
+        "february",
+        "march",
+        "april",
+        "may",
+        "june",
+        "july",
+        "august",
+        "september",
+        "october",
+        "november",
+        "december",
+    ];
+    let letters = text.iter().take_while(|byte| byte.is_ascii_alphabetic()).count();
+    let (word, rest) = text.split_at(letters);
+    if letters < 3 {
+        return None;
+    }
+    let month = MONTHS.iter().position(|name| {
+        name.as_bytes().get(..letters).is_some_and(|start| start.eq_ignore_ascii_case(word))
+            || (letters == 4 && word.eq_ignore_ascii_case(b"sept") && *name == "september")
+    })?;
+    Some((month as u32 + 1, rest))
+}
+
+fn compact_date(text: &[u8]) -> Option<DateText> {
+    let (value, digits, _rest) = number(text.get(..8)?)?;
+    if digits != 8 {
+        return None;
+    }
+    day((value / 10_000) as i32, value / 100 % 100, value % 100).map(DateText::Day)
+}
+
+/// `20260308T060000`, `20260308 06:00:00`, `20260308060000`.
+fn compact(cell: &[u8]) -> Option<Found> {
+    let date = compact_date(cell)?;
+    let rest = cell.get(8..)?;
+    let digits = rest.iter().take_while(|byte| byte.is_ascii_digit()).count();
+    let between = match digits {
+        0 => rest.len() - start_of_time(rest)?.len(),
+        4 | 6 if rest.get(digits).is_none_or(|byte| !byte.is_ascii_alphabetic()) => 0,
+        _ => return None,
+    };
+    Some(Found { date, date_length: 8, time_at: 8 + between, short_year: false })
+}
+
+/// Seconds (10 digits, a fraction allowed) or milliseconds (13 digits) since the epoch, as
+/// loggers write them from 2001 to 2286.
+fn epoch(cell: &[u8]) -> Option<i64> {
+    let digits = cell.iter().take_while(|byte| byte.is_ascii_digit()).count();
+    let (whole, rest) = cell.split_at(digits);
+    let value =
+        whole.iter().take(13).fold(0_i64, |value, byte| value * 10 + i64::from(byte - b'0'));
+    match (digits, rest) {
+        (13, []) => Some(value),
+        (10, []) => Some(value * 1000),
+        (10 | 13, [b'.' | b',', fraction @ ..]) if fraction.iter().all(u8::is_ascii_digit) => {
+            if digits == 13 {
+                return Some(value);
+            }
+            let thousandths = [100, 10, 1]
+                .iter()
+                .zip(fraction)
+                .map(|(place, byte)| place * i64::from(byte - b'0'))
+                .sum::<i64>();
+            Some(value * 1000 + thousandths)
+        }
+        _ => None,
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use proptest::prelude::*;
+
+    /// The stamp in ISO 8601, both orders where they differ.
+    fn read(cell: &str) -> String {
+        let mut reader = StampReader::default();
+        let Some(stamp) = reader.stamp(cell.as_bytes(), 1) else { return "unreadable".to_owned() };
+        describe(stamp, &reader)
+    }
+
+    fn describe(stamp: Stamp, reader: &StampReader) -> String {
+        match stamp.written() {
+            Written::Instant(milliseconds) => format!("@{milliseconds}"),
+            Written::Local { date, milliseconds, offset } => {
+                let date = reader.dates[date as usize].date;
+                let show = |order| {
+                    date.day(order).map_or("none".to_owned(), |day| {
+                        let day = chrono::Days::new(u64::try_from(day).unwrap_or(0));
+                        (NaiveDate::default() + day).to_string()
+                    })
+                };
+                let (one, other) = (show(DateOrder::DayFirst), show(DateOrder::MonthFirst));
+                let date = if one == other { one } else { format!("{one}|{other}") };
+                let seconds = milliseconds / 1000;
+                let time = format!(
+                    "{:02}:{:02}:{:02}.{:03}",
+                    seconds / 3600,
+                    seconds / 60 % 60,
+                    seconds % 60,
+                    milliseconds % 1000
+                );
+                let offset = offset.map_or(String::new(), |minutes| format!(" {minutes:+}"));
+                format!("{date} {time}{offset}")
+            }
+        }
+    }
+
+    #[test]
+    fn stamps_of_loggers() {
+        for (cell, expected) in [
+            ("2026-03-08T06:00:00", "2026-03-08 06:00:00.000"),
+            ("2026-03-08 06:00:00", "2026-03-08 06:00:00.000"),
+            ("2026-03-08  6:00", "2026-03-08 06:00:00.000"),
+            (" 2026-03-08 06:00:00.123456 ", "2026-03-08 06:00:00.123"),
+            ("2026-03-08 06:00:00,5", "2026-03-08 06:00:00.500"),
+            ("2026-03-08T06:00:00Z", "2026-03-08 06:00:00.000 +0"),
+            ("2026-03-08T06:00:00.250-06:00", "2026-03-08 06:00:00.250 -360"),
+            ("2026-03-08T06:00:00+0530", "2026-03-08 06:00:00.000 +330"),
+            ("2026-03-08 06:00:00 +01", "2026-03-08 06:00:00.000 +60"),
+            ("2026-03-08 06:00:00 UTC", "2026-03-08 06:00:00.000 +0"),
+            ("2026-03-08 06:00:00 GMT-6", "2026-03-08 06:00:00.000 -360"),
+            ("2026/03/08 06:00:00", "2026-03-08 06:00:00.000"),
+            ("2026.03.08 06:00:00", "2026-03-08 06:00:00.000"),
+            ("2026-3-8 6:00:00", "2026-03-08 06:00:00.000"),
+            ("03/08/2026 06:00:00", "2026-08-03|2026-03-08 06:00:00.000"),
+            ("05/05/2026 06:00:00", "2026-05-05 06:00:00.000"),
+            ("3/25/2026 6:00 AM", "none|2026-03-25 06:00:00.000"),
+            ("25/3/2026 06:00", "2026-03-25|none 06:00:00.000"),
+            ("25/3/26 06:00", "2026-03-25|none 06:00:00.000"),
+            ("08.03.2026 06:00:00", "2026-03-08|2026-08-03 06:00:00.000"),
+            ("08-03-2026 06:00:00", "2026-03-08|2026-08-03 06:00:00.000"),
+            ("8-Mar-2026 06:00:00", "2026-03-08 06:00:00.000"),
+            ("08-MAR-26 06:00:00", "2026-03-08 06:00:00.000"),
+            ("8 March 2026 06:00:00", "2026-03-08 06:00:00.000"),
+            ("8. Mar 2026 06:00:00", "unreadable"),
+            ("Mar 8, 2026 6:00:00 PM", "2026-03-08 18:00:00.000"),
+            ("Mar 8, 2026, 6:00:00\u{202f}PM", "2026-03-08 18:00:00.000"),
+            ("Sun, 8 Mar 2026 06:00:00", "2026-03-08 06:00:00.000"),
+            ("Sun Mar 8 2026 06:00:00", "2026-03-08 06:00:00.000"),
+            ("2026-03-08 12:00:00 AM", "2026-03-08 00:00:00.000"),
+            ("2026-03-08 12:30 pm", "2026-03-08 12:30:00.000"),
+            ("2026-03-08 11:59:59.9 p.m.", "2026-03-08 23:59:59.900"),
+            ("2026-03-08 06:00:00PM", "2026-03-08 18:00:00.000"),
+            ("2026-03-08 24:00:00", "2026-03-08 24:00:00.000"),
+            ("20260308T060000", "2026-03-08 06:00:00.000"),
+            ("20260308T060000Z", "2026-03-08 06:00:00.000 +0"),
+            ("20260308 06:00:01", "2026-03-08 06:00:01.000"),
+            ("20260308060000", "2026-03-08 06:00:00.000"),
+            ("202603080600", "2026-03-08 06:00:00.000"),
+            ("1772949600", "@1772949600000"),
+            ("1772949600.25", "@1772949600250"),
+            ("1772949600250", "@1772949600250"),
+            ("2028-02-29 00:00", "2028-02-29 00:00:00.000"),
+            ("", "unreadable"),
+            ("06:00:00", "unreadable"),
+            ("2026-03-08", "unreadable"),
+            ("2026-02-29 00:00:00", "unreadable"),
+            ("2026-13-01 00:00:00", "unreadable"),
+            ("13/13/2026 00:00:00", "unreadable"),
+            ("2026-03-08 25:00:00", "unreadable"),
+            ("2026-03-08 06:60:00", "unreadable"),
+            ("2026-03-08 06:00:60", "unreadable"),
+            ("2026-03-08 24:00:01", "unreadable"),
+            ("2026-03-08 13:00 AM", "unreadable"),
+            ("2026-03-08 06:00:00 CST", "unreadable"),
+            ("2026-03-08 06:00:00+99:00", "unreadable"),
+            ("2026-03-08 06:00:0", "unreadable"),
+            ("2026-03-0806:00:00", "unreadable"),
+            ("1899-12-30 06:00:00", "unreadable"),
+            ("46089.25", "unreadable"),
+            ("BAD", "unreadable"),
+            ("\u{fffd}", "unreadable"),
+        ] {
+            assert_eq!(read(cell), expected, "{cell:?}");
+        }
+    }
+
+    #[test]
+    fn date_and_time_in_two_cells() {
+        for (date, time, expected) in [
+            ("2026-03-08", "06:00:00", "2026-03-08 06:00:00.000"),
+            ("03/25/2026", "6:00 PM", "none|2026-03-25 18:00:00.000"),
+            ("20260308", "060000", "2026-03-08 06:00:00.000"),
+            ("2026-03-08 00:00:00", "06:00:00", "2026-03-08 06:00:00.000"),
+            ("2026-03-08 01:00:00", "06:00:00", "unreadable"),
+            ("2026-03-08", "2026-03-08 06:00:00", "2026-03-08 06:00:00.000"),
+            ("8-Mar-2026", "06:00:00Z", "2026-03-08 06:00:00.000 +0"),
+            ("", "06:00:00", "unreadable"),
+            ("2026-03-08", "", "unreadable"),
+        ] {
+            let mut reader = StampReader::default();
+            let first = reader.date_and_time(date.as_bytes(), time.as_bytes(), 1);
+            let again = reader.date_and_time(date.as_bytes(), time.as_bytes(), 2);
+            let shown = first.map_or("unreadable".to_owned(), |stamp| describe(stamp, &reader));
+            assert_eq!(shown, expected, "{date:?} {time:?}");
+            assert_eq!(first, again, "{date:?} {time:?}");
+        }
+    }
+
+    #[test]
+    fn two_digit_years_stand_first_only_where_the_plant_says_so() {
+        let mut reader = StampReader::new(Some(DateOrder::YearFirst));
+        let stamp = reader.stamp(b"26/03/08 06:00:00", 1);
+        assert_eq!(
+            stamp.map(|stamp| describe(stamp, &reader)).as_deref(),
+            Some("2026-03-08 06:00:00.000")
+        );
+        assert!(reader.dates[0].short_year);
+    }
+
+    #[test]
+    fn each_date_is_numbered_once_with_its_first_line() {
+        let mut reader = StampReader::default();
+        for (line, cell) in
+            ["2026-03-08 23:59:59", "2026-03-09 00:00:00", "2026-03-08 23:59:58"].iter().enumerate()
+        {
+            assert!(reader.stamp(cell.as_bytes(), line as u64 + 1).is_some(), "{cell}");
+        }
+        let seen: Vec<_> =
+            reader.dates.iter().map(|date| (date.text.as_str(), date.line)).collect();
+        assert_eq!(seen, [("2026-03-08", 1), ("2026-03-09", 2)]);
+    }
+
+    proptest! {
+        #[test]
+        fn nothing_panics(cell in proptest::collection::vec(any::<u8>(), 0..40), other in "[0-9:/. TZAPM+-]{0,30}") {
+            let mut reader = StampReader::default();
+            reader.stamp(&cell, 1);
+            reader.stamp(other.as_bytes(), 2);
+            reader.date_and_time(&cell, other.as_bytes(), 3);
+            reader.date_and_time(other.as_bytes(), &cell, 4);
+        }
+
+        #[test]
+        fn every_second_of_the_calendar_is_read_back(day in 7305_i32..80_000, milliseconds in 0_i64..DAY) {
+            let date = NaiveDate::default() + chrono::Days::new(u64::try_from(day).unwrap_or(0));
+            let time = chrono::NaiveTime::MIN + chrono::TimeDelta::milliseconds(milliseconds);
+            let mut reader = StampReader::default();
+            let stamp = reader.stamp(format!("{date}T{time}").as_bytes(), 1);
+            let read = stamp.map(Stamp::written);
+            prop_assert_eq!(read, Some(Written::Local { date: 0, milliseconds, offset: None }));
+            prop_assert_eq!(reader.dates[0].date, DateText::Day(day));
+        }
+    }
+}

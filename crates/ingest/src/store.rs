@@ -1,0 +1,205 @@
+//! The rows of all files, column by column, in the order in which they were read.
+//!
+//! Every column grows by one reading a row; a column that a file does not have is filled with
+//! blanks. Rows are put in order of time later, and only where they are not.
+
+use crate::stamp::Stamp;
+use plant::AnyUnit;
+use trace::{
+    Channel, ChannelView, Decimal, FlowUnit, Invalid, PressureUnit, Reading, Role, TemperatureUnit,
+    TextChannel, Toward, ValveState,
+};
+
+/// The roles that hold readings, in the order of the slots in [`Store::numbers`].
+pub(crate) const NUMBERS: [Role; 10] = [
+    Role::HoldingTemperature,
+    Role::RawPressure,
+    Role::PasteurizedPressure,
+    Role::DifferentialPressure,
+    Role::RecorderTemperature,
+    Role::FlowRate,
+    Role::RawTemperature,
+    Role::RegeneratedTemperature,
+    Role::HeatingWaterTemperature,
+    Role::CooledTemperature,
+];
+
+/// The roles that hold words, in the order of the slots in [`Store::texts`].
+pub(crate) const TEXTS: [Role; 3] = [Role::Product, Role::Lot, Role::Mode];
+
+/// The place of a role in [`NUMBERS`].
+pub(crate) fn number_slot(role: Role) -> Option<usize> {
+    NUMBERS.iter().position(|&other| other == role)
+}
+
+/// The place of a role in [`TEXTS`].
+pub(crate) fn text_slot(role: Role) -> Option<usize> {
+    TEXTS.iter().position(|&other| other == role)
+}
+
+/// The side to which a reading is cut that has more digits than fit: the worse for the consumer,
+/// which is also the side that two rows of one instant are resolved to.
+pub(crate) const fn worse(role: Role) -> Toward {
+    match role {
+        Role::RawPressure
+        | Role::FlowRate
+        | Role::RecorderTemperature
+        | Role::RawTemperature
+        | Role::CooledTemperature => Toward::Up,
+        _ => Toward::Down,
+    }
+}
+
+/// A channel of whichever kind.
+#[derive(Debug)]
+pub(crate) enum AnyChannel {
+    Temperature(Channel<TemperatureUnit>),
+    Pressure(Channel<PressureUnit>),
+    Flow(Channel<FlowUnit>),
+}
+
+impl AnyChannel {
+    fn new(unit: AnyUnit, range: (Decimal, Decimal), toward: Toward) -> Self {
+        match unit {
+            AnyUnit::Temperature(unit) => Self::Temperature(Channel::new(unit, range, toward)),
+            AnyUnit::Pressure(unit) => Self::Pressure(Channel::new(unit, range, toward)),
+            AnyUnit::Flow(unit) => Self::Flow(Channel::new(unit, range, toward)),
+        }
+    }
+
+    pub(crate) fn view(&self) -> ChannelView<'_> {
+        match self {
+            Self::Temperature(channel) => ChannelView::Temperature(channel),
+            Self::Pressure(channel) => ChannelView::Pressure(channel),
+            Self::Flow(channel) => ChannelView::Flow(channel),
+        }
+    }
+
+    fn len(&self) -> usize {
+        self.view().mantissas().len()
+    }
+
+    /// Adds a reading; says why when it is not valid.
+    #[inline]
+    pub(crate) fn push(&mut self, reading: Reading) -> Option<Invalid> {
+        fn push<U: trace::Unit>(channel: &mut Channel<U>, reading: Reading) -> Option<Invalid> {
+            channel.push(reading);
+            match channel.mantissas().last() {
+                Some(&mantissa) if Channel::<U>::is_valid(mantissa) => None,
+                _ => match channel.reading(channel.len().saturating_sub(1)) {
+                    Reading::Invalid(reason) => Some(reason),
+                    Reading::Valid(_) => None,
+                },
+            }
+        }
+        match self {
+            Self::Temperature(channel) => push(channel, reading),
+            Self::Pressure(channel) => push(channel, reading),
+            Self::Flow(channel) => push(channel, reading),
+        }
+    }
+
+    fn reserve(self, rows: usize) -> Self {
+        match self {
+            Self::Temperature(channel) => Self::Temperature(channel.with_capacity(rows)),
+            Self::Pressure(channel) => Self::Pressure(channel.with_capacity(rows)),
+            Self::Flow(channel) => Self::Flow(channel.with_capacity(rows)),
+        }
+    }
+
+    pub(crate) fn temperature(self) -> Option<Channel<TemperatureUnit>> {
+        if let Self::Temperature(channel) = self { Some(channel) } else { None }
+    }
+
+    pub(crate) fn pressure(self) -> Option<Channel<PressureUnit>> {
+        if let Self::Pressure(channel) = self { Some(channel) } else { None }
+    }
+
+    pub(crate) fn flow(self) -> Option<Channel<FlowUnit>> {
+        if let Self::Flow(channel) = self { Some(channel) } else { None }
+    }
+}
+
+/// See the module.
+#[derive(Debug, Default)]
+pub(crate) struct Store {
+    pub(crate) stamps: Vec<Stamp>,
+    pub(crate) valve: Vec<ValveState>,
+    pub(crate) numbers: [Option<AnyChannel>; NUMBERS.len()],
+    pub(crate) leak: Option<Vec<Option<bool>>>,
+    pub(crate) texts: [Option<TextChannel>; TEXTS.len()],
+}
+
+impl Store {
+    /// The number of rows.
+    pub(crate) fn rows(&self) -> usize {
+        self.stamps.len()
+    }
+
+    /// Makes sure that there is a channel for `role`; `Err` is the unit that it has already, when
+    /// that is another.
+    pub(crate) fn open(
+        &mut self,
+        role: Role,
+        unit: AnyUnit,
+        range: (Decimal, Decimal),
+    ) -> Result<(), &'static str> {
+        let Some(slot) = number_slot(role).and_then(|slot| self.numbers.get_mut(slot)) else {
+            return Ok(());
+        };
+        match slot {
+            None => *slot = Some(AnyChannel::new(unit, range, worse(role))),
+            Some(channel) if channel.view().symbol() != unit.symbol() => {
+                return Err(channel.view().symbol());
+            }
+            Some(_) => {}
+        }
+        self.pad();
+        Ok(())
+    }
+
+    /// Makes sure that there is a leak column.
+    pub(crate) fn open_leak(&mut self) {
+        self.leak.get_or_insert_default();
+        self.pad();
+    }
+
+    /// Makes sure that there is a column of words for `role`.
+    pub(crate) fn open_text(&mut self, role: Role) {
+        if let Some(slot) = text_slot(role).and_then(|slot| self.texts.get_mut(slot)) {
+            slot.get_or_insert_default();
+        }
+        self.pad();
+    }
+
+    /// Makes room for about so many more rows.
+    pub(crate) fn reserve(&mut self, rows: usize) {
+        self.stamps.reserve(rows);
+        self.valve.reserve(rows);
+        for slot in &mut self.numbers {
+            *slot = slot.take().map(|channel| channel.reserve(rows));
+        }
+        if let Some(leak) = &mut self.leak {
+            leak.reserve(rows);
+        }
+    }
+
+    /// Fills columns that the file before did not have.
+    pub(crate) fn pad(&mut self) {
+        let rows = self.stamps.len();
+        self.valve.resize(rows, ValveState::Unknown);
+        for channel in self.numbers.iter_mut().flatten() {
+            while channel.len() < rows {
+                channel.push(Reading::Invalid(Invalid::Blank));
+            }
+        }
+        if let Some(leak) = &mut self.leak {
+            leak.resize(rows, None);
+        }
+        for text in self.texts.iter_mut().flatten() {
+            while text.len() < rows {
+                text.push("");
+            }
+        }
+    }
+}
