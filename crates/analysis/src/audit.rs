@@ -1,14 +1,19 @@
 //! One audit: the sections of the method put together.
 
 use crate::accounting::{Accounting, account};
+use crate::completeness::{CompletenessItem, completeness};
 use crate::episodes::{Episode, group};
 use crate::exception::{Exception, Volume};
 use crate::exceptions::{self, Context};
+use crate::instruments::{Instruments, instruments};
+use crate::lethality::{self, Lethality};
 use crate::limits::{LimitSpan, differential_limit, temperature_spans};
 use crate::observations;
+use crate::product_account::{LotAccount, ProductRun, lots, product_runs};
 use crate::residence::Residence;
 use crate::runs::Verdicts;
 use crate::transitions::{Transition, transitions};
+use crate::trend::{Trend, trends};
 use crate::unverifiable;
 use crate::volume::volume_in_doubt;
 use plant::Plant;
@@ -31,6 +36,18 @@ pub struct Audit {
     pub accounting: Accounting,
     /// The residence time at every sample; `None` without a flow meter or a tube.
     pub residence: Option<Residence>,
+    /// The parcel in forward flow that received the least heat, for information.
+    pub lethality: Option<Lethality>,
+    /// What is followed over the run.
+    pub trends: Vec<Trend>,
+    /// What the record says of the instruments.
+    pub instruments: Instruments,
+    /// Each run of a product and lot.
+    pub product_runs: Vec<ProductRun>,
+    /// Each lot that an exception touched.
+    pub lots: Vec<LotAccount>,
+    /// What the record of a day must hold, and whether it does.
+    pub completeness: Vec<CompletenessItem>,
     /// The product that passed while any exception lasted, each litre counted once, whatever the
     /// rules.
     pub in_doubt: Volume,
@@ -116,6 +133,13 @@ pub fn audit(record: &RunRecord, plant: &Plant, read: Vec<Observation>) -> Audit
     let accounting = account(record, gap_limit, &found);
     let in_doubt = volume_in_doubt(record, plant, &verdicts, &found);
     let margins = margins(&context);
+    let forward = (0..record.samples()).filter(|&sample| verdicts.is_forward(sample));
+    let lethality = lethality::least(&context, forward);
+    let trends = trends(&context);
+    let instruments = instruments(&context, &transitions);
+    let product_runs = product_runs(&context, &found);
+    let lots = lots(&context, &found);
+    let completeness = completeness(&context, &found, &transitions);
     Audit {
         exceptions: found,
         episodes,
@@ -123,6 +147,12 @@ pub fn audit(record: &RunRecord, plant: &Plant, read: Vec<Observation>) -> Audit
         transitions,
         accounting,
         residence,
+        lethality,
+        trends,
+        instruments,
+        product_runs,
+        lots,
+        completeness,
         in_doubt,
         margins,
         temperature_limits: spans,
@@ -346,7 +376,8 @@ mod tests {
         let diverted = audit_of(&record(&stamps, &[('D', "163", "3"); 5]));
         assert!(diverted.exceptions.is_empty());
         assert_eq!(diverted.accounting.time(Class::GapDiverted).milliseconds(), 7000);
-        assert_eq!(diverted.observations.len(), 1);
+        let kinds: Vec<_> = diverted.observations.iter().map(|one| one.kind).collect();
+        assert!(kinds.contains(&trace::ObservationKind::GapDiverted), "{kinds:?}");
     }
 
     #[test]

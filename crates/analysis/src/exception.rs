@@ -1,6 +1,7 @@
 //! What an exception is: an interval of forward flow that was not safe, or that the record cannot
 //! vouch for, with the figures a person needs to judge it (method, sections 4 and 5).
 
+use crate::lethality::Lethality;
 use plant::Mode;
 use trace::{Decimal, Instant, Interval, VolumeUnit};
 
@@ -160,6 +161,9 @@ pub struct Exception {
     pub worst: Option<Worst>,
     /// The shortfall integral; `None` where no reading was short.
     pub shortfall: Option<Shortfall>,
+    /// The parcel of the run that received the least heat, for information; `None` where no time or
+    /// no temperature is known.
+    pub lethality: Option<Lethality>,
     /// The product that passed.
     pub volume: Volume,
     /// Every product that the run touched, in order; empty where none is recorded.

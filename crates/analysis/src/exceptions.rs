@@ -3,6 +3,7 @@
 
 use crate::crossing::{Point, area_below, crossing, on_line};
 use crate::exception::{Cause, Exception, Rule, Shortfall, Worst};
+use crate::lethality;
 use crate::limits::{DifferentialLimit, LimitSpan, shortfall_symbol};
 use crate::residence::Residence;
 use crate::runs::{Reading, Run, Verdicts};
@@ -64,6 +65,7 @@ impl Context<'_> {
             estimate,
             worst,
             shortfall,
+            lethality: lethality::least(self, samples.0..=samples.1),
             volume: volume(record, self.plant, self.verdicts, estimate, outer),
             products: words(record.product()),
             lots: words(record.lot()),

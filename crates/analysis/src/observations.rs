@@ -5,6 +5,7 @@ use crate::exception::{Cause, Exception};
 use crate::exceptions::Context;
 use crate::runs::Reading;
 use crate::transitions::{Side, Transition};
+use crate::trend::regeneration;
 use plant::{Mode, PressureLimit};
 use trace::{
     ChannelView, Decimal, Duration, Interval, Observation, ObservationKind, PressureUnit, Ratio,
@@ -72,6 +73,10 @@ pub(crate) fn find(
     outside_production(context, &mut observations);
     unknown_products(context, &mut observations);
     gaps_while_diverted(context, gaps, &mut observations);
+    too_warm(context, &mut observations);
+    low_regeneration(context, &mut observations);
+    leaks(context, &mut observations);
+    holding_tube(context, &mut observations);
     observations
 }
 
@@ -431,4 +436,130 @@ fn gaps_while_diverted(context: &Context<'_>, gaps: &[usize], observations: &mut
         }
     }
     diverted.finish(observations);
+}
+
+/// Raw milk and cooled product above their limits in forward flow.
+fn too_warm(context: &Context<'_>, observations: &mut Vec<Observation>) {
+    let limits = &context.plant.limits;
+    for (role, maximum, kind) in [
+        (Role::RawTemperature, limits.raw_maximum, ObservationKind::RawTooWarm),
+        (Role::CooledTemperature, limits.cooled_maximum, ObservationKind::CooledTooWarm),
+    ] {
+        let Some(ChannelView::Temperature(channel)) = context.record.channel(role) else {
+            continue;
+        };
+        let figure = maximum.figure(channel.unit());
+        let most = figure.ceiling_mantissa(channel.scale());
+        let mantissas = channel.mantissas();
+        let unit = channel.unit().symbol();
+        let mut warm = Kind::new(kind);
+        // An invalid reading is the least of integers, and so never above.
+        let runs = context
+            .verdicts
+            .runs(|sample| context.verdicts.is_forward(sample) && mantissas[sample] > most);
+        for run in runs {
+            let interval = context.verdicts.observed(run);
+            warm.add(interval, run.1 - run.0 + 1, || {
+                let warmest = mantissas[run.0..=run.1].iter().max().copied();
+                format!(
+                    "{} up to {} {unit} for at least {} in forward flow; the limit is {} {unit}",
+                    role.name(),
+                    Decimal::new(warmest.unwrap_or_default(), channel.scale()),
+                    interval.duration(),
+                    figure.to_f64()
+                )
+            });
+        }
+        warm.finish(observations);
+    }
+}
+
+/// Regeneration efficiency below the plant's floor, where it has one.
+fn low_regeneration(context: &Context<'_>, observations: &mut Vec<Observation>) {
+    let Some(minimum) = context.plant.limits.regeneration_minimum else { return };
+    let record = context.record;
+    let unit = record.holding_temperature().unit();
+    let value = |role: Role, sample: usize| match record.channel(role)? {
+        ChannelView::Temperature(channel) => {
+            channel.value(sample).map(|value| channel.unit().convert(value, unit))
+        }
+        ChannelView::Pressure(_) | ChannelView::Flow(_) => None,
+    };
+    let percent = |sample: usize| {
+        regeneration(
+            value(Role::RawTemperature, sample)?,
+            value(Role::RegeneratedTemperature, sample)?,
+            value(Role::HoldingTemperature, sample)?,
+        )
+        .map(|fraction| fraction * 100.0)
+    };
+    let floor = minimum.to_f64();
+    let mut low = Kind::new(ObservationKind::LowRegeneration);
+    let runs = context.verdicts.runs(|sample| {
+        context.verdicts.is_forward(sample) && percent(sample).is_some_and(|found| found < floor)
+    });
+    for run in runs {
+        low.add(context.verdicts.observed(run), run.1 - run.0 + 1, || {
+            let least = (run.0..=run.1).filter_map(percent).fold(f64::INFINITY, f64::min);
+            format!(
+                "regeneration efficiency down to {least:.1} %; the plant's floor is {minimum} %"
+            )
+        });
+    }
+    low.finish(observations);
+}
+
+/// Leak-detect hits, with their lot.
+fn leaks(context: &Context<'_>, observations: &mut Vec<Observation>) {
+    let Some(leak) = context.record.leak_detect() else { return };
+    let mut found = Kind::new(ObservationKind::LeakDetected);
+    for run in context.verdicts.runs(|sample| leak[sample] == Some(true)) {
+        found.add(context.verdicts.observed(run), run.1 - run.0 + 1, || {
+            let lot = context.record.lot().map_or("", |lot| lot.word(run.0));
+            let lot = if lot.is_empty() { String::new() } else { format!(", lot {lot}") };
+            let valve = context.verdicts.valve(run.0).name();
+            format!("the leak sensor answered, valve {valve}{lot}")
+        });
+    }
+    found.finish(observations);
+}
+
+/// How far certificate and measures may be apart: a tenth (our choice).
+const TUBE_TOLERANCE: f64 = 0.1;
+
+/// The third leg: time can only be judged with a flow meter and a tube.
+fn holding_tube(context: &Context<'_>, observations: &mut Vec<Observation>) {
+    let whole = Some(context.record.interval());
+    if context.residence.is_none() {
+        let missing = match (context.record.flow_rate(), &context.plant.tube) {
+            (None, None) => "no flow is recorded and the plant file describes no holding tube",
+            (None, Some(_)) => "no flow is recorded",
+            (Some(_), _) => "the plant file describes no holding tube",
+        };
+        observations.push(Observation {
+            kind: ObservationKind::HoldingTimeNotJudged,
+            interval: whole,
+            position: None,
+            count: 1,
+            message: format!(
+                "{missing}; only temperature and differential pressure were judged, not the time"
+            ),
+        });
+    }
+    let Some(plant::Tube::Both(certificate, geometry)) = &context.plant.tube else { return };
+    let litres_per_hour = certificate.test_flow.in_unit(trace::FlowUnit::LitrePerHour);
+    let measured = geometry.effective_litres(litres_per_hour) / litres_per_hour * 3600.0;
+    let certified = certificate.test_time.seconds();
+    if (measured - certified).abs() > TUBE_TOLERANCE * certified {
+        observations.push(Observation {
+            kind: ObservationKind::TubeContradiction,
+            interval: whole,
+            position: None,
+            count: 1,
+            message: format!(
+                "at the test flow the tube's measures give {measured:.1} s, its certificate \
+                 {certified} s; the certificate is used, check both"
+            ),
+        });
+    }
 }

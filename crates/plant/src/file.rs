@@ -1,6 +1,7 @@
 //! Reading a plant file: TOML, strictly, each mistake with its line and column.
 
 use crate::columns::{AnyUnit, Binding, Columns, DateOrder, ModeWords, SwitchWords, ValveWords};
+use crate::completeness::{self, Evidence, LISTS, RequiredItem};
 use crate::error::Error;
 use crate::limit::{PressureLimit, Provenance, Source, TemperatureLimit};
 use crate::plant::{Limits, Plant};
@@ -34,6 +35,8 @@ struct RawPlant {
     zone: Text,
     default_product: Option<Text>,
     nominal_flow: Option<Text>,
+    recorder: Option<String>,
+    completeness: Option<RawCompleteness>,
     #[serde(default)]
     files: RawFiles,
     #[serde(default)]
@@ -45,6 +48,14 @@ struct RawPlant {
     #[serde(default)]
     shifts: Vec<RawShift>,
     tube: Option<Spanned<RawTube>>,
+}
+
+#[derive(Deserialize)]
+#[serde(deny_unknown_fields)]
+struct RawCompleteness {
+    list: Text,
+    #[serde(default)]
+    extra: Vec<String>,
 }
 
 #[derive(Deserialize, Default)]
@@ -128,6 +139,9 @@ struct RawLimits {
     record_interval: Option<Text>,
     frozen: Option<Text>,
     recorder_difference: Option<Text>,
+    cooled_maximum: Option<Text>,
+    raw_maximum: Option<Text>,
+    regeneration_minimum: Option<Text>,
     temperature_slew: Option<Text>,
     pressure_slew: Option<Text>,
 }
@@ -258,8 +272,26 @@ impl Reader<'_> {
                 .map(|text| self.flow(&text, "nominal_flow"))
                 .transpose()?,
             tube: raw.tube.map(|tube| self.tube(&tube)).transpose()?,
+            recorder: raw.recorder,
+            required: raw.completeness.map_or_else(|| Ok(Vec::new()), |raw| self.required(raw))?,
             assumed: false,
         })
+    }
+
+    fn required(&self, raw: RawCompleteness) -> Result<Vec<RequiredItem>, Error> {
+        let mut items = completeness::list(raw.list.get_ref()).ok_or_else(|| {
+            self.wrong(
+                &raw.list,
+                "completeness.list",
+                format!("is no built-in list; the lists are {}", LISTS.join(", ")),
+            )
+        })?;
+        items.extend(raw.extra.into_iter().map(|item| RequiredItem {
+            item,
+            evidence: Evidence::Entry,
+            source: Source::new("the plant's own list", Provenance::Plant),
+        }));
+        Ok(items)
     }
 
     fn date_order(&self, text: &Text) -> Result<DateOrder, Error> {
@@ -446,6 +478,19 @@ impl Reader<'_> {
                     TemperatureLimit::Printed { fahrenheit: other, celsius: value }
                 }
             };
+        }
+        for (text, key, place) in [
+            (&raw.cooled_maximum, "limits.cooled_maximum", &mut limits.cooled_maximum),
+            (&raw.raw_maximum, "limits.raw_maximum", &mut limits.raw_maximum),
+        ] {
+            if let Some(text) = text {
+                let (value, unit) = self.quantity::<TemperatureUnit>(text, key)?;
+                *place = TemperatureLimit::Single(value, unit);
+            }
+        }
+        if let Some(text) = &raw.regeneration_minimum {
+            limits.regeneration_minimum =
+                Some(self.rate(text, "limits.regeneration_minimum", "%")?);
         }
         if let Some(text) = &raw.temperature_slew {
             limits.slew.celsius_per_second =

@@ -6,6 +6,7 @@
 //! units, both printed figures: the one is not a conversion of the other.
 
 mod columns;
+mod completeness;
 mod error;
 mod file;
 mod limit;
@@ -17,6 +18,7 @@ mod tube;
 mod zone;
 
 pub use columns::{AnyUnit, Binding, Columns, DateOrder, Mode, ModeWords, SwitchWords, ValveWords};
+pub use completeness::{Evidence, LISTS, RequiredItem};
 pub use error::Error;
 pub use limit::{PressureLimit, Provenance, Source, TemperatureLimit};
 pub use plant::{Limits, Plant, SlewLimits};

@@ -1,6 +1,7 @@
 //! A plant and its limits, with the defaults of the method where the file is silent.
 
 use crate::columns::{Columns, DateOrder};
+use crate::completeness::RequiredItem;
 use crate::limit::{PressureLimit, Provenance, Source, TemperatureLimit};
 use crate::products::Products;
 use crate::shift::Shift;
@@ -33,6 +34,10 @@ pub struct Plant {
     pub nominal_flow: Option<Flow>,
     /// The holding tube.
     pub tube: Option<Tube>,
+    /// The number or place of the recorder.
+    pub recorder: Option<String>,
+    /// What the record of a day must hold.
+    pub required: Vec<RequiredItem>,
     /// Whether all this was assumed because there is no plant file.
     pub assumed: bool,
 }
@@ -53,6 +58,8 @@ impl Plant {
             shifts: Vec::new(),
             nominal_flow: None,
             tube: None,
+            recorder: None,
+            required: Vec::new(),
             assumed: true,
         }
     }
@@ -90,6 +97,14 @@ pub struct Limits {
     /// How far recorder and indicating thermometer may differ: 1 °F / 0.5 °C as printed
     /// (3 CCR 585; Ala. Admin. Code 420-3-17-.05, °F seen).
     pub recorder_difference: TemperatureLimit,
+    /// The warmest that cooled product may leave in forward flow: 40 °F / 4 °C (common practice; at
+    /// most 45 °F / 7 °C by 1 NYCRR 2.49(b), seen).
+    pub cooled_maximum: TemperatureLimit,
+    /// The warmest that raw milk may arrive: 40 °F / 4 °C (common practice).
+    pub raw_maximum: TemperatureLimit,
+    /// The least regeneration efficiency in percent; `None` when it is not watched (about 90 % is
+    /// common practice).
+    pub regeneration_minimum: Option<Decimal>,
     /// How fast readings may change.
     pub slew: SlewLimits,
 }
@@ -126,6 +141,15 @@ impl Default for Limits {
                 fahrenheit: Decimal::whole(1),
                 celsius: Decimal::new(5, 1),
             },
+            cooled_maximum: TemperatureLimit::Printed {
+                fahrenheit: Decimal::whole(40),
+                celsius: Decimal::whole(4),
+            },
+            raw_maximum: TemperatureLimit::Printed {
+                fahrenheit: Decimal::whole(40),
+                celsius: Decimal::whole(4),
+            },
+            regeneration_minimum: None,
             slew: SlewLimits {
                 celsius_per_second: Decimal::whole(10),
                 kilopascal_per_second: Decimal::whole(300),

@@ -93,6 +93,13 @@ impl Add for Duration {
     }
 }
 
+impl Sub for Duration {
+    type Output = Self;
+    fn sub(self, other: Self) -> Self {
+        Self(self.0 - other.0)
+    }
+}
+
 impl fmt::Display for Duration {
     /// Hours, minutes and seconds as a person would write them: `6 h 12 min`, `3 min 20 s`,
     /// `12.5 s`, `0 s`. Milliseconds are shown only below one minute, and nothing is rounded up.

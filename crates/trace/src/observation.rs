@@ -50,6 +50,18 @@ observation_kinds! {
     ImpossibleStep = "impossible_step", "impossible step";
     /// Forward flow while the mode is water or cleaning.
     ForwardNotProduction = "forward_not_production", "forward flow outside production";
+    /// Cooled product above its limit in forward flow.
+    CooledTooWarm = "cooled_too_warm", "cooled product too warm";
+    /// Raw milk above its limit in forward flow.
+    RawTooWarm = "raw_too_warm", "raw milk too warm";
+    /// Regeneration efficiency below its floor.
+    LowRegeneration = "low_regeneration", "low regeneration efficiency";
+    /// The leak sensor answered.
+    LeakDetected = "leak_detected", "leak detected";
+    /// The holding time can't be judged at all.
+    HoldingTimeNotJudged = "holding_time_not_judged", "holding time not judged";
+    /// Certificate and measures of the holding tube contradict each other.
+    TubeContradiction = "tube_contradiction", "holding tube contradicts its certificate";
     /// A product that the plant file does not name.
     UnknownProduct = "unknown_product", "product not in the plant file";
     /// A gap in the record with the device diverted at both ends.

@@ -1,0 +1,186 @@
+//! The product account: each run of a product and lot with its volumes and least margins, and for
+//! each lot the volume in doubt, each litre counted once (method, section 7).
+
+use crate::exception::{Exception, Volume};
+use crate::exceptions::Context;
+use crate::volume::volume_in_doubt;
+use std::collections::BTreeMap;
+use trace::{Channel, Duration, Interval, PressureUnit, TemperatureUnit, ValveState, VolumeUnit};
+
+/// A stretch of samples with one product and one lot.
+#[derive(Debug, Clone, PartialEq)]
+pub struct ProductRun {
+    /// The product, as recorded; empty when blank.
+    pub product: String,
+    /// The lot, as recorded; empty when blank.
+    pub lot: String,
+    /// From its first sample to the first of the next run, or the last of the record.
+    pub interval: Interval,
+    /// The time in forward flow.
+    pub forward_time: Duration,
+    /// What the meter saw in forward flow; `None` without a meter.
+    pub forward: Option<f64>,
+    /// What the meter saw while diverted; `None` without a meter.
+    pub diverted: Option<f64>,
+    /// The unit of both.
+    pub unit: VolumeUnit,
+    /// Whether a reading of the meter was missing in the run, so that both are too small.
+    pub incomplete: bool,
+    /// The least holding temperature in forward flow above its limit, in the channel's unit.
+    pub temperature_margin: Option<f64>,
+    /// The least differential in forward flow above its limit, in the channel's unit.
+    pub differential_margin: Option<f64>,
+    /// How many exceptions touched it.
+    pub exceptions: usize,
+}
+
+/// A lot over the whole record.
+#[derive(Debug, Clone, PartialEq)]
+pub struct LotAccount {
+    /// The lot.
+    pub lot: String,
+    /// How many exceptions touched it.
+    pub exceptions: usize,
+    /// The volume over the union of their intervals.
+    pub in_doubt: Volume,
+}
+
+/// The runs in order; empty when the record names neither product nor lot.
+pub(crate) fn product_runs(context: &Context<'_>, exceptions: &[Exception]) -> Vec<ProductRun> {
+    let record = context.record;
+    if record.product().is_none() && record.lot().is_none() {
+        return Vec::new();
+    }
+    let code = |sample: usize| {
+        let of = |text: Option<&trace::TextChannel>| text.map_or(0, |text| text.codes()[sample]);
+        (of(record.product()), of(record.lot()))
+    };
+    let mut runs = Vec::new();
+    let mut first = 0;
+    for sample in 1..=record.samples() {
+        if sample == record.samples() || code(sample) != code(first) {
+            runs.push(product_run(context, exceptions, first, sample - 1));
+            first = sample;
+        }
+    }
+    runs
+}
+
+fn product_run(
+    context: &Context<'_>,
+    exceptions: &[Exception],
+    first: usize,
+    last: usize,
+) -> ProductRun {
+    let record = context.record;
+    let instants = record.instants();
+    let verdicts = context.verdicts;
+    let word =
+        |text: Option<&trace::TextChannel>| text.map_or("", |text| text.word(first)).to_owned();
+    let next = (last + 1).min(record.samples() - 1);
+    let mut run = ProductRun {
+        product: word(record.product()),
+        lot: word(record.lot()),
+        interval: Interval::between(instants[first], instants[next]),
+        forward_time: Duration::ZERO,
+        forward: record.flow_rate().map(|_| 0.0),
+        diverted: record.flow_rate().map(|_| 0.0),
+        unit: record.flow_rate().map_or(VolumeUnit::Litre, |flow| flow.unit().volume()),
+        incomplete: false,
+        temperature_margin: None,
+        differential_margin: None,
+        exceptions: exceptions
+            .iter()
+            .filter(|one| one.samples.0 <= last && one.samples.1 >= first)
+            .count(),
+    };
+    for sample in first..next {
+        if verdicts.gap_after(sample) {
+            run.incomplete = true;
+            continue;
+        }
+        let step = instants[sample + 1].since(instants[sample]);
+        let here = verdicts.valve(sample);
+        let there = verdicts.valve(sample + 1);
+        let half = Duration::from_milliseconds(
+            instants[sample].midpoint(instants[sample + 1]).since(instants[sample]).milliseconds(),
+        );
+        for (valve, time) in [(here, half), (there, step - half)] {
+            if valve == ValveState::Forward {
+                run.forward_time = run.forward_time + time;
+            }
+        }
+        let Some(flow) = record.flow_rate() else { continue };
+        let Some((one, other)) = flow.value(sample).zip(flow.value(sample + 1)) else {
+            run.incomplete = true;
+            continue;
+        };
+        let middle =
+            one + (other - one) * (half.milliseconds() as f64 / step.milliseconds() as f64);
+        let factor = flow.unit().volume_per_millisecond();
+        for (valve, from, to, time) in
+            [(here, one, middle, half), (there, middle, other, step - half)]
+        {
+            let volume = f64::midpoint(from, to) * time.milliseconds() as f64 * factor;
+            let sum = match valve {
+                ValveState::Forward => &mut run.forward,
+                ValveState::Divert => &mut run.diverted,
+                ValveState::Travel | ValveState::Unknown => continue,
+            };
+            if let Some(sum) = sum {
+                *sum += volume;
+            }
+        }
+    }
+    margins(context, &mut run, first, last);
+    run
+}
+
+/// The least margins in forward flow, short ones included.
+fn margins(context: &Context<'_>, run: &mut ProductRun, first: usize, last: usize) {
+    let record = context.record;
+    let (temperature, differential) = (record.holding_temperature(), record.differential());
+    let mut coldest: Option<i64> = None;
+    let mut tightest: Option<i64> = None;
+    for sample in first..=last {
+        if !context.verdicts.is_forward(sample) {
+            continue;
+        }
+        let (degrees, pressure) =
+            (temperature.mantissas()[sample], differential.mantissas()[sample]);
+        if Channel::<TemperatureUnit>::is_valid(degrees) {
+            coldest = Some(coldest.map_or(degrees, |held| held.min(degrees)));
+        }
+        if Channel::<PressureUnit>::is_valid(pressure) {
+            tightest = Some(tightest.map_or(pressure, |held| held.min(pressure)));
+        }
+    }
+    let over = |mantissa: i64, scale: u8, limit: trace::Ratio| {
+        let power = i128::from(trace::power_of_ten(scale));
+        let over = i128::from(mantissa) * limit.denominator() - limit.numerator() * power;
+        trace::Ratio::new(over, limit.denominator() * power).to_f64()
+    };
+    // One product, one limit throughout the run.
+    run.temperature_margin =
+        coldest.map(|least| over(least, temperature.scale(), context.span(first).exact));
+    run.differential_margin =
+        tightest.map(|least| over(least, differential.scale(), context.floor.exact));
+}
+
+/// The lots that exceptions touched, in order of their names.
+pub(crate) fn lots(context: &Context<'_>, exceptions: &[Exception]) -> Vec<LotAccount> {
+    let mut touched: BTreeMap<&str, Vec<Exception>> = BTreeMap::new();
+    for exception in exceptions {
+        for lot in &exception.lots {
+            touched.entry(lot).or_default().push(exception.clone());
+        }
+    }
+    touched
+        .into_iter()
+        .map(|(lot, exceptions)| LotAccount {
+            lot: lot.to_owned(),
+            exceptions: exceptions.len(),
+            in_doubt: volume_in_doubt(context.record, context.plant, context.verdicts, &exceptions),
+        })
+        .collect()
+}

@@ -1,0 +1,122 @@
+//! What the record of a day must hold, by regulation: lists of items, each with its source.
+
+use crate::limit::{Provenance, Source};
+
+/// Where an item can be found.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
+pub enum Evidence {
+    /// The date with year, in the time stamps.
+    Date,
+    /// The number or place of the recorder, in the plant file.
+    RecorderPlace,
+    /// A continuous record of the holding temperature.
+    ContinuousTemperature,
+    /// Every period of forward flow, in the valve's record.
+    ForwardFlow,
+    /// Cut-in and cut-out temperatures.
+    CutInAndOut,
+    /// Product and quantity of each run.
+    ProductAndQuantity,
+    /// The plant's name, in the plant file.
+    PlantName,
+    /// A continuous record of the flow.
+    ContinuousFlow,
+    /// An entry by the operator or reviewer; no sensor can give it.
+    Entry,
+}
+
+/// One item of a list.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct RequiredItem {
+    /// The item, in short words.
+    pub item: String,
+    /// Where it can be found.
+    pub evidence: Evidence,
+    /// Who asks for it.
+    pub source: Source,
+}
+
+/// The names of the built-in lists.
+pub const LISTS: [&str; 4] = ["none", "wisconsin", "wisconsin-meter", "part-117"];
+
+const WISCONSIN: [(&str, Evidence, &str); 11] = [
+    ("date with year", Evidence::Date, "ATCP 65.66(3)(a)"),
+    ("number or place of the recorder", Evidence::RecorderPlace, "ATCP 65.66(3)(b)"),
+    (
+        "continuous temperature record of each run",
+        Evidence::ContinuousTemperature,
+        "ATCP 65.66(3)(c)",
+    ),
+    (
+        "indicating thermometer reading at the start of each run and at a marked point",
+        Evidence::Entry,
+        "ATCP 65.66(3)(d)",
+    ),
+    ("every period of forward flow", Evidence::ForwardFlow, "ATCP 65.66(3)(e)"),
+    (
+        "cut-in and cut-out temperature at the start, daily",
+        Evidence::CutInAndOut,
+        "ATCP 65.66(3)(f)",
+    ),
+    (
+        "indicating thermometer reading at each change of the record",
+        Evidence::Entry,
+        "ATCP 65.66(3)(g)",
+    ),
+    ("product and quantity of each run", Evidence::ProductAndQuantity, "ATCP 65.66(3)(h)"),
+    ("unusual circumstances", Evidence::Entry, "ATCP 65.66(3)(i)"),
+    ("plant name", Evidence::PlantName, "ATCP 65.66(3)(j)"),
+    ("signature or initials", Evidence::Entry, "ATCP 65.66(3)(k)"),
+];
+
+const METER: [(&str, Evidence, &str); 2] = [
+    ("continuous flow record", Evidence::ContinuousFlow, "ATCP 65.66(4)"),
+    (
+        "status of the high-flow and low-flow or signal-loss alarms",
+        Evidence::Entry,
+        "ATCP 65.66(4)",
+    ),
+];
+
+const PART_117: [(&str, Evidence, &str); 5] = [
+    ("actual values of the monitoring", Evidence::ContinuousTemperature, "21 CFR 117.305"),
+    ("plant name", Evidence::PlantName, "21 CFR 117.305"),
+    ("date and time", Evidence::Date, "21 CFR 117.305"),
+    ("signature or initials", Evidence::Entry, "21 CFR 117.305"),
+    ("product and lot", Evidence::ProductAndQuantity, "21 CFR 117.305"),
+];
+
+/// The items of a built-in list; `None` for a name that is none of [`LISTS`].
+pub(crate) fn list(name: &str) -> Option<Vec<RequiredItem>> {
+    let items: Vec<&(&str, Evidence, &str)> = match name {
+        "none" => Vec::new(),
+        "wisconsin" => WISCONSIN.iter().collect(),
+        "wisconsin-meter" => WISCONSIN.iter().chain(&METER).collect(),
+        "part-117" => PART_117.iter().collect(),
+        _ => return None,
+    };
+    Some(
+        items
+            .into_iter()
+            .map(|(item, evidence, citation)| RequiredItem {
+                item: (*item).to_owned(),
+                evidence: *evidence,
+                source: Source::new(*citation, Provenance::Seen),
+            })
+            .collect(),
+    )
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn every_named_list_exists() {
+        for name in LISTS {
+            assert!(list(name).is_some(), "{name}");
+        }
+        assert_eq!(list("wisconsin-meter").map(|items| items.len()), Some(13));
+        assert_eq!(list("elsewhere"), None);
+    }
+}
