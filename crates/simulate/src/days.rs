@@ -151,8 +151,8 @@ fn stuck_valve() -> Plan {
                 fault(at(1, 10, 0), 90, FaultKind::SteamLost),
                 fault(at(2, 9, 30), 300, FaultKind::ValveStuckForward),
                 fault(at(2, 10, 0), 30, FaultKind::HeatingWaterLost),
-                fault(at(3, 58, 0), 158, FaultKind::ValveStuckForward),
-                fault(at(4, 0, 0), 30, FaultKind::HeatingWaterLost),
+                fault(at(3, 58, 0), 151, FaultKind::ValveStuckForward),
+                fault(at(4, 0, 0), 8, FaultKind::HeatingWaterLost),
             ],
         ),
         dialect: Dialect {
@@ -210,7 +210,8 @@ fn dropouts_and_gaps() -> Plan {
         story: "The process is good all day but for a lack of steam that the device answers; the \
                 record is not. In forward flow the thermometer and both pressures fail for a \
                 while, each with another text in its place, and the logger stops for two minutes: \
-                none of that can be vouched for. While the device is diverted for want of heat, \
+                none of that can be vouched for, nor \
+                the time that the milk behind the gap was in the holding tube. While the device is diverted for want of heat, \
                 its position is not written: nobody can tell where the cold milk went. Harmless \
                 are a thermometer and a logger that fail while diverted, a cooler thermometer, \
                 and a position that is not written while the milk is good anyway.",

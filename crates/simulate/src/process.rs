@@ -18,7 +18,7 @@ const STEP_S: f64 = 0.1;
 const NOMINAL_GPM: f64 = 50.0;
 const AMBIENT_F: f64 = 70.0;
 /// Start-up water comes from the ice-water tank.
-const WATER_F: f64 = 38.5;
+const WATER_F: f64 = 36.0;
 const MILK_F: f64 = 37.4;
 const CHILLED_WATER_F: f64 = 34.2;
 const TANK_GALLONS: f64 = 50.0;

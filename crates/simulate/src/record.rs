@@ -127,7 +127,7 @@ impl Sensors {
             raw_pressure: sensor(42, 0.08),
             pasteurized_pressure: sensor(43, 0.08),
             flow: sensor(44, 0.1),
-            raw: sensor(45, 0.06),
+            raw: sensor(45, 0.04),
             regenerated: sensor(46, 0.06),
             heating_water: sensor(47, 0.08),
             cooled: sensor(48, 0.06),

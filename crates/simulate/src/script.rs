@@ -40,7 +40,7 @@ pub enum Step {
     },
     /// Feeds water from now on.
     Water,
-    /// Holds the device diverted and circulates cleaning solution.
+    /// Diverts the device, holds it there and circulates cleaning solution. Behind [`Step::Water`].
     Cleaning,
     /// Stops pumps and heating.
     Stop,

@@ -111,6 +111,7 @@ impl Demands {
 }
 
 const WATER: &str = "water";
+const CLEANING: &str = "clean";
 
 /// The line with its controls and the people who run it.
 struct Line<'a> {
@@ -166,10 +167,7 @@ impl<'a> Line<'a> {
                 self.make(WATER, "", "water")?;
                 self.feed = Feed::Water;
             }
-            Step::Cleaning => {
-                self.make(WATER, "", "clean")?;
-                self.cleaning = true;
-            }
+            Step::Cleaning => self.cleaning = true,
         }
         Ok(())
     }
@@ -183,8 +181,12 @@ impl<'a> Line<'a> {
         Ok(())
     }
 
-    /// What device and booster do at this time.
+    /// What device, booster and mode switch do at this time.
     fn interlocks(&mut self, faults: Faults<'_>) {
+        // The cleaning mode is given only once the device is diverted.
+        if self.cleaning && self.diversion.is_diverted() && &*self.mode != CLEANING {
+            self.mode = CLEANING.into();
+        }
         let process = &self.process;
         self.diversion.step(Conditions {
             permitted: self.running && !self.cleaning,
@@ -286,7 +288,7 @@ struct Judge<'a> {
     seen: Vec<Option<Seen>>,
     differential_limit_psi: f64,
     open: [Option<Instant>; TruthRule::ALL.len()],
-    /// What had passed the pump when the flow was last not written, as a time.
+    /// When the flow was last not written.
     flow_unknown_until: Option<Instant>,
     found: Vec<Unsafe>,
 }
@@ -309,15 +311,18 @@ impl<'a> Judge<'a> {
         let differential = line.process.differential_psi() < self.differential_limit_psi;
         let residence_s = line.process.residence_s(line.demands.factor);
         let holding_time = residence_s < line.demands.minimum_time_s;
-        if faults.dropout(Role::FlowRate).is_some() {
+        let stopped = faults.any(|kind| *kind == FaultKind::LoggerStopped);
+        if stopped || faults.dropout(Role::FlowRate).is_some() {
             self.flow_unknown_until = Some(now);
         }
-        // A parcel is known only when the flow is, all the time that it was in the tube.
+        // A parcel is known only when the flow is, all the time that it was in the tube. The time
+        // of a stopped logger itself is told as a whole at the end.
         let residence = Duration::from_milliseconds((residence_s * 1000.0) as i64);
-        let unknown = [Role::HoldingTemperature, Role::RawPressure, Role::PasteurizedPressure]
-            .into_iter()
-            .any(|role| faults.dropout(role).is_some())
-            || self.flow_unknown_until.is_some_and(|until| now.since(until) <= residence);
+        let unknown = !stopped
+            && ([Role::HoldingTemperature, Role::RawPressure, Role::PasteurizedPressure]
+                .into_iter()
+                .any(|role| faults.dropout(role).is_some())
+                || self.flow_unknown_until.is_some_and(|until| now.since(until) <= residence));
         for (rule, short) in
             TruthRule::ALL.into_iter().zip([temperature, differential, holding_time, unknown])
         {
