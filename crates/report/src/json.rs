@@ -3,8 +3,12 @@
 
 use crate::Report;
 use crate::error::Error;
+use crate::words::least_residence;
 use crate::words::{CAUTION, verdict};
-use analysis::{Class, Exception, Margin, Side, Transition};
+use analysis::{
+    Class, Cut, Exception, LETHALITY_CAUTION, Lethality, Margin, ProductRun, RecorderOffset, Side,
+    Transition, Trend,
+};
 use plant::{Plant, Zone};
 use serde::Serialize;
 use std::collections::BTreeMap;
@@ -27,7 +31,120 @@ struct Document<'a> {
     observations: Vec<ObservationPart<'a>>,
     transitions: Vec<TransitionPart>,
     margins: MarginsPart,
+    holding_tube: Option<TubePart<'a>>,
+    residence: Option<ResidencePart>,
+    lethality: Option<LethalityPart>,
+    lethality_caution: &'static str,
+    trends: Vec<TrendPart>,
+    recorder_offset: Option<OffsetPart>,
+    cuts: Vec<CutPart>,
+    runs: Vec<RunPart<'a>>,
+    lots: Vec<LotPart<'a>>,
+    completeness: Vec<CompletenessPart<'a>>,
     assumptions: &'a [String],
+}
+
+#[derive(Serialize)]
+struct TubePart<'a> {
+    certified: Option<CertificatePart<'a>>,
+    measured_volume_litres: Option<f64>,
+}
+
+#[derive(Serialize)]
+struct CertificatePart<'a> {
+    test_flow: f64,
+    test_flow_unit: &'static str,
+    test_time_ms: i64,
+    tested_on: Option<&'a str>,
+    tested_by: Option<&'a str>,
+}
+
+#[derive(Serialize)]
+struct ResidencePart {
+    /// The least in forward flow.
+    least_ms: i64,
+    minimum_ms: i64,
+    at: String,
+}
+
+#[derive(Serialize)]
+struct LethalityPart {
+    pasteurization_units: f64,
+    temperature_celsius: f64,
+    held_ms: i64,
+    nominal_flow: bool,
+    at: String,
+    log10_reductions: Vec<ReductionPart>,
+}
+
+#[derive(Serialize)]
+struct ReductionPart {
+    organism: &'static str,
+    log10: Option<f64>,
+    source: &'static str,
+}
+
+#[derive(Serialize)]
+struct TrendPart {
+    followed: &'static str,
+    unit: &'static str,
+    mean: f64,
+    least: f64,
+    greatest: f64,
+    minutes: usize,
+    per_hour: Option<f64>,
+    per_hour_uncertainty: Option<f64>,
+}
+
+#[derive(Serialize)]
+struct OffsetPart {
+    median: f64,
+    lowest: f64,
+    highest: f64,
+    unit: &'static str,
+    samples: usize,
+}
+
+#[derive(Serialize)]
+struct CutPart {
+    at: String,
+    to: &'static str,
+    temperature: Option<f64>,
+    limit: f64,
+    verdict: &'static str,
+    response_at_least_ms: Option<i64>,
+    response_at_most_ms: Option<i64>,
+}
+
+#[derive(Serialize)]
+struct RunPart<'a> {
+    product: &'a str,
+    lot: &'a str,
+    start: String,
+    end: String,
+    forward_ms: i64,
+    forward_volume: Option<f64>,
+    diverted_volume: Option<f64>,
+    unit: &'static str,
+    incomplete: bool,
+    temperature_margin: Option<f64>,
+    differential_margin: Option<f64>,
+    exceptions: usize,
+}
+
+#[derive(Serialize)]
+struct LotPart<'a> {
+    lot: &'a str,
+    exceptions: usize,
+    in_doubt: VolumePart,
+}
+
+#[derive(Serialize)]
+struct CompletenessPart<'a> {
+    item: &'a str,
+    source: &'a str,
+    presence: &'static str,
+    detail: &'a str,
 }
 
 #[derive(Serialize)]
@@ -118,6 +235,7 @@ struct ExceptionPart<'a> {
     outer_duration_ms: i64,
     worst: Option<WorstPart>,
     shortfall: Option<ShortfallPart>,
+    lethality: Option<LethalityPart>,
     volume: VolumePart,
     product: Option<&'a str>,
     products: &'a [String],
@@ -207,6 +325,33 @@ pub(crate) fn render(report: &Report<'_>) -> Result<String, Error> {
             temperature: audit.margins.temperature.map(|one| margin_part(one, zone)),
             differential: audit.margins.differential.map(|one| margin_part(one, zone)),
         },
+        holding_tube: plant.tube.as_ref().map(tube_part),
+        residence: residence_part(report),
+        lethality: audit.lethality.as_ref().map(|one| lethality_part(one, zone)),
+        lethality_caution: LETHALITY_CAUTION,
+        trends: audit.trends.iter().map(trend_part).collect(),
+        recorder_offset: audit.instruments.recorder.map(offset_part),
+        cuts: audit.instruments.cuts.iter().map(|one| cut_part(one, zone)).collect(),
+        runs: audit.product_runs.iter().map(|one| run_part(one, zone)).collect(),
+        lots: audit
+            .lots
+            .iter()
+            .map(|one| LotPart {
+                lot: &one.lot,
+                exceptions: one.exceptions,
+                in_doubt: volume_part(&one.in_doubt),
+            })
+            .collect(),
+        completeness: audit
+            .completeness
+            .iter()
+            .map(|one| CompletenessPart {
+                item: &one.item,
+                source: &one.source,
+                presence: one.presence.key(),
+                detail: &one.detail,
+            })
+            .collect(),
         assumptions,
     };
     let mut text = serde_json::to_string_pretty(&document).map_err(Error::Json)?;
@@ -260,6 +405,7 @@ fn exception_part(exception: &Exception, zone: Zone) -> ExceptionPart<'_> {
         estimate,
         worst,
         shortfall,
+        lethality,
         volume,
         products,
         lots,
@@ -288,6 +434,7 @@ fn exception_part(exception: &Exception, zone: Zone) -> ExceptionPart<'_> {
             at: zone.rfc3339(worst.at),
         }),
         shortfall: shortfall.map(|one| ShortfallPart { value: one.value, unit: one.unit }),
+        lethality: lethality.as_ref().map(|one| lethality_part(one, zone)),
         volume: volume_part(volume),
         product: products.first().map(String::as_str),
         products,
@@ -337,4 +484,107 @@ fn transition_part(transition: &Transition, zone: Zone) -> TransitionPart {
 fn margin_part(margin: Margin, zone: Zone) -> MarginPart {
     let Margin { value, limit, margin, unit, at } = margin;
     MarginPart { margin, value: value.to_f64(), limit, unit, at: zone.rfc3339(at) }
+}
+
+fn tube_part(tube: &plant::Tube) -> TubePart<'_> {
+    TubePart {
+        certified: tube.certificate().map(|certificate| CertificatePart {
+            test_flow: certificate.test_flow.value.to_f64(),
+            test_flow_unit: certificate.test_flow.unit.symbol(),
+            test_time_ms: certificate.test_time.milliseconds(),
+            tested_on: certificate.tested_on.as_deref(),
+            tested_by: certificate.tested_by.as_deref(),
+        }),
+        measured_volume_litres: tube.geometry().map(plant::Geometry::litres),
+    }
+}
+
+fn residence_part(report: &Report<'_>) -> Option<ResidencePart> {
+    let (held, minimum, at) = least_residence(report.record, report.audit)?;
+    Some(ResidencePart {
+        least_ms: held.milliseconds(),
+        minimum_ms: minimum.milliseconds(),
+        at: report.plant.zone.rfc3339(at),
+    })
+}
+
+fn lethality_part(lethality: &Lethality, zone: Zone) -> LethalityPart {
+    let Lethality { pasteurization_units, celsius, held, nominal, at } = *lethality;
+    LethalityPart {
+        pasteurization_units,
+        temperature_celsius: celsius,
+        held_ms: held.milliseconds(),
+        nominal_flow: nominal,
+        at: zone.rfc3339(at),
+        log10_reductions: lethality
+            .reductions()
+            .map(|(organism, log10)| ReductionPart {
+                organism: organism.name,
+                log10,
+                source: organism.source,
+            })
+            .collect(),
+    }
+}
+
+fn trend_part(trend: &Trend) -> TrendPart {
+    let Trend { followed, unit, mean, least, greatest, minutes, line } = *trend;
+    TrendPart {
+        followed: followed.key(),
+        unit,
+        mean,
+        least,
+        greatest,
+        minutes,
+        per_hour: line.map(|line| line.per_hour),
+        per_hour_uncertainty: line.map(|line| line.uncertainty),
+    }
+}
+
+fn offset_part(offset: RecorderOffset) -> OffsetPart {
+    let RecorderOffset { median, lowest, highest, unit, samples } = offset;
+    OffsetPart { median, lowest, highest, unit, samples }
+}
+
+fn cut_part(cut: &Cut, zone: Zone) -> CutPart {
+    let Cut { at, to, temperature, limit, verdict, response } = *cut;
+    CutPart {
+        at: zone.rfc3339(at),
+        to: to.key(),
+        temperature: temperature.map(Decimal::to_f64),
+        limit,
+        verdict: verdict.key(),
+        response_at_least_ms: response.map(|(least, _)| least.milliseconds()),
+        response_at_most_ms: response.map(|(_, most)| most.milliseconds()),
+    }
+}
+
+fn run_part(run: &ProductRun, zone: Zone) -> RunPart<'_> {
+    let ProductRun {
+        product,
+        lot,
+        interval,
+        forward_time,
+        forward,
+        diverted,
+        unit,
+        incomplete,
+        temperature_margin,
+        differential_margin,
+        exceptions,
+    } = run;
+    RunPart {
+        product,
+        lot,
+        start: zone.rfc3339(interval.start()),
+        end: zone.rfc3339(interval.end()),
+        forward_ms: forward_time.milliseconds(),
+        forward_volume: *forward,
+        diverted_volume: *diverted,
+        unit: unit.symbol(),
+        incomplete: *incomplete,
+        temperature_margin: *temperature_margin,
+        differential_margin: *differential_margin,
+        exceptions: *exceptions,
+    }
 }

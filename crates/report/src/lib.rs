@@ -13,7 +13,7 @@ mod words;
 
 pub use error::Error;
 pub use figures::{at_most_volume, decimal_places, volume};
-pub use words::{CAUTION, durations, explain, verdict, worst};
+pub use words::{CAUTION, durations, explain, least_residence, lethality, verdict, worst};
 
 use analysis::Audit;
 use plant::Plant;

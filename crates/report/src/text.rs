@@ -2,8 +2,8 @@
 
 use crate::Report;
 use crate::figures::{at_most_volume, volume};
-use crate::words::{CAUTION, verdict};
-use analysis::{Class, Exception, Margin};
+use crate::words::{CAUTION, least_residence, lethality, verdict};
+use analysis::{Class, Exception, LETHALITY_CAUTION, Margin, Side};
 use plant::Mode;
 use std::fmt::Write as _;
 use trace::{Instant, Observation};
@@ -25,6 +25,9 @@ pub(crate) fn render(report: &Report<'_>) -> String {
     exceptions(&mut text, report);
     observations(&mut text, report);
     margins(&mut text, report);
+    process(&mut text, report);
+    account(&mut text, report);
+    completeness(&mut text, report);
     if !report.assumptions.is_empty() {
         line!(text, "ASSUMED");
         for assumption in report.assumptions {
@@ -196,5 +199,140 @@ fn margins(text: &mut String, report: &Report<'_>) {
     };
     one("holding temperature", report.audit.margins.temperature);
     one("differential pressure", report.audit.margins.differential);
+    line!(text);
+}
+
+fn process(text: &mut String, report: &Report<'_>) {
+    let Report { record, plant, audit, .. } = report;
+    line!(text, "PROCESS AND INSTRUMENTS");
+    match least_residence(record, audit) {
+        Some((held, minimum, at)) => line!(
+            text,
+            "  shortest residence time in forward flow: {held} at {}, minimum {minimum}",
+            plant.zone.clock(at)
+        ),
+        None => line!(text, "  residence time: not judged or not known"),
+    }
+    if let Some(certificate) = plant.tube.as_ref().and_then(plant::Tube::certificate) {
+        let by = |text: &Option<String>| text.clone().unwrap_or_else(|| "not stated".to_owned());
+        line!(
+            text,
+            "  holding tube: {} at {} {}, tested on {}, by {}",
+            certificate.test_time,
+            certificate.test_flow.value,
+            trace::Unit::symbol(certificate.test_flow.unit),
+            by(&certificate.tested_on),
+            by(&certificate.tested_by),
+        );
+    }
+    for trend in &audit.trends {
+        let line = trend.line.map_or_else(
+            || "too short for a trend".to_owned(),
+            |line| {
+                let told = if line.is_significant() { "" } else { " (no drift told)" };
+                format!(
+                    "{:+.3} ± {:.3} {} an hour{told}",
+                    line.per_hour, line.uncertainty, trend.unit
+                )
+            },
+        );
+        line!(
+            text,
+            "  {}: mean {:.2}, least {:.2}, greatest {:.2} {} over {} min; {line}",
+            trend.followed.name(),
+            trend.mean,
+            trend.least,
+            trend.greatest,
+            trend.unit,
+            trend.minutes
+        );
+    }
+    if let Some(offset) = audit.instruments.recorder {
+        line!(
+            text,
+            "  recorder minus indicating thermometer in steady forward flow: median {:+.2}, from \
+             {:+.2} to {:+.2} {} ({} samples)",
+            offset.median,
+            offset.lowest,
+            offset.highest,
+            offset.unit,
+            offset.samples
+        );
+    }
+    let side = |to: Side| audit.instruments.cuts.iter().filter(move |cut| cut.to == to);
+    for (to, name) in [(Side::Forward, "cut-in"), (Side::Divert, "cut-out")] {
+        let below = side(to).filter(|cut| cut.verdict == analysis::CutVerdict::Below).count();
+        let readings: Vec<_> = side(to).filter_map(|cut| cut.temperature).collect();
+        if let (Some(least), Some(most)) = (readings.iter().min(), readings.iter().max()) {
+            line!(
+                text,
+                "  {name}: {} times, at {least} to {most} {}, {below} below the limit",
+                side(to).count(),
+                trace::Unit::symbol(record.holding_temperature().unit())
+            );
+        }
+    }
+    if let Some(least) = &audit.lethality {
+        line!(text, "  least lethality in forward flow: {}", lethality(least));
+        line!(text, "  {LETHALITY_CAUTION}");
+    }
+    line!(text);
+}
+
+fn account(text: &mut String, report: &Report<'_>) {
+    let Report { plant, audit, .. } = report;
+    if audit.product_runs.is_empty() {
+        return;
+    }
+    line!(text, "PRODUCT ACCOUNT");
+    let figure = |value: Option<f64>| {
+        value.map_or_else(|| "not metered".to_owned(), |value| format!("{value:.0}"))
+    };
+    for run in &audit.product_runs {
+        let named =
+            |word: &str| if word.is_empty() { "(blank)".to_owned() } else { word.to_owned() };
+        line!(
+            text,
+            "  {} {} to {}  {}, lot {}: forward {} {unit} in {}, diverted {} {unit}, {} exceptions{}",
+            plant.zone.date(run.interval.start()),
+            plant.zone.clock(run.interval.start()),
+            plant.zone.clock(run.interval.end()),
+            named(&run.product),
+            named(&run.lot),
+            figure(run.forward),
+            run.forward_time,
+            figure(run.diverted),
+            run.exceptions,
+            if run.incomplete { ", flow readings missing" } else { "" },
+            unit = run.unit.symbol(),
+        );
+    }
+    for lot in &audit.lots {
+        line!(
+            text,
+            "  lot {} in doubt: about {}, {}",
+            lot.lot,
+            volume(&lot.in_doubt),
+            at_most_volume(&lot.in_doubt)
+        );
+    }
+    line!(text);
+}
+
+fn completeness(text: &mut String, report: &Report<'_>) {
+    if report.audit.completeness.is_empty() {
+        return;
+    }
+    line!(text, "WHAT THE RECORD MUST HOLD");
+    for item in &report.audit.completeness {
+        line!(
+            text,
+            "  {:<14} {} ({}): {}",
+            item.presence.name(),
+            item.item,
+            item.source,
+            item.detail
+        );
+    }
     line!(text);
 }

@@ -1,9 +1,9 @@
 //! The sentences: the verdict on a record, and what an exception means in plain language.
 
 use crate::figures::{at_most_volume, volume};
-use analysis::{Audit, Cause, Exception, Rule};
+use analysis::{Audit, Cause, Exception, Lethality, Rule};
 use plant::{Mode, Plant};
-use trace::RunRecord;
+use trace::{Duration, Instant, RunRecord, ValveState};
 
 /// What every report and the window say.
 pub const CAUTION: &str = "A review aid, not a legal recorder or controller. Limits must be \
@@ -39,6 +39,47 @@ pub fn verdict(record: &RunRecord, audit: &Audit) -> String {
         "{}{told_apart} in {forward} of forward flow; {} in doubt{observations}.",
         plural(audit.exceptions.len(), "exception"),
         at_most_volume(&audit.in_doubt),
+    )
+}
+
+/// The shortest residence time in forward flow, the minimum it is held to, and when it was; `None`
+/// where none is known.
+pub fn least_residence(record: &RunRecord, audit: &Audit) -> Option<(Duration, Duration, Instant)> {
+    let residence = audit.residence.as_ref()?;
+    let mut shortest: Option<(Duration, Duration, Instant)> = None;
+    for span in &audit.temperature_limits {
+        for sample in span.first..=span.last {
+            if record.valve()[sample] != ValveState::Forward {
+                continue;
+            }
+            if let Some(held) = residence.at(sample)
+                && shortest
+                    .is_none_or(|(least, minimum, _)| held - span.minimum_time < least - minimum)
+            {
+                shortest = Some((held, span.minimum_time, record.instants()[sample]));
+            }
+        }
+    }
+    shortest
+}
+
+/// A lethality in words: `P* 0.83 (15.2 s at 71.3 °C); Listeria monocytogenes 14.6 log₁₀, …`.
+pub fn lethality(lethality: &Lethality) -> String {
+    let reductions: Vec<String> = lethality
+        .reductions()
+        .filter_map(|(organism, log)| {
+            let at_least = if organism.z_celsius.is_none() { "at least " } else { "" };
+            log.map(|log| format!("{} {at_least}{log:.1} log₁₀", organism.name))
+        })
+        .collect();
+    let basis = if lethality.nominal { ", by the nominal flow" } else { "" };
+    format!(
+        "P* {:.3} ({} at {:.2} °C{basis}){}{}",
+        lethality.pasteurization_units,
+        lethality.held,
+        lethality.celsius,
+        if reductions.is_empty() { "" } else { "; " },
+        reductions.join(", ")
     )
 }
 
@@ -85,7 +126,14 @@ pub fn explain(record: &RunRecord, plant: &Plant, audit: &Audit, exception: &Exc
             worst(exception)
         ),
         (Rule::HoldingTime, _) => {
-            format!("{when} {what} went forward before its holding time was over; {passed} passed")
+            let held = if exception.worst.is_some() {
+                format!("; held down to {}", worst(exception))
+            } else {
+                String::new()
+            };
+            format!(
+                "{when} {what} went forward before its holding time was over{held}; {passed} passed"
+            )
         }
         (Rule::Unverifiable, cause) => {
             let why = match cause {
@@ -98,27 +146,29 @@ pub fn explain(record: &RunRecord, plant: &Plant, audit: &Audit, exception: &Exc
             format!("{when} the record can't vouch for the flow: {why}; {passed} may have passed")
         }
     };
+    let span = audit.temperature_limits.iter().find(|span| span.last >= exception.samples.0);
     let rule = match exception.rule {
-        Rule::Temperature => {
-            let span =
-                audit.temperature_limits.iter().find(|span| span.last >= exception.samples.0);
-            span.map_or_else(String::new, |span| {
-                format!(
-                    "The limit for {} is {} {} ({})",
-                    span.product,
-                    span.limit,
-                    record.channel(trace::Role::HoldingTemperature).map_or("", |one| one.symbol()),
-                    span.source
-                )
-            })
-        }
+        Rule::Temperature => span.map_or_else(String::new, |span| {
+            format!(
+                "The limit for {} is {} {} ({})",
+                span.product,
+                span.limit,
+                record.channel(trace::Role::HoldingTemperature).map_or("", |one| one.symbol()),
+                span.source
+            )
+        }),
         Rule::Differential => format!(
             "The limit is {} {} ({})",
             audit.differential_limit,
             record.channel(trace::Role::DifferentialPressure).map_or("", |one| one.symbol()),
             plant.limits.differential_source.citation
         ),
-        Rule::HoldingTime => "The product's minimum holding time was not reached".to_owned(),
+        Rule::HoldingTime => span.map_or_else(String::new, |span| {
+            format!(
+                "The least holding time for {} is {} ({})",
+                span.product, span.minimum_time, span.source
+            )
+        }),
         Rule::Unverifiable => {
             "Forward flow that the record can't vouch for is treated as unsafe until shown \
              otherwise (method, section 5)"
