@@ -54,7 +54,7 @@ impl Context<'_> {
         let record = self.record;
         let words =
             |text: Option<&TextChannel>| text.map_or_else(Vec::new, |text| words(text, samples));
-        let mode = record.mode().map_or(Mode::Production, |text| self.mode(text.word(samples.0)));
+        let mode = self.mode_at(samples.0);
         Exception {
             id: id(record.unit(), rule, cause, observed.start()),
             rule,
@@ -78,6 +78,11 @@ impl Context<'_> {
 
     pub fn mode(&self, word: &str) -> Mode {
         self.plant.columns.mode_words.mode(word)
+    }
+
+    /// What the line was doing at a sample; production where nothing says otherwise.
+    pub fn mode_at(&self, sample: usize) -> Mode {
+        self.record.mode().map_or(Mode::Production, |text| self.mode(text.word(sample)))
     }
 
     /// The limit span that holds at a sample.

@@ -3,7 +3,7 @@
 
 use crate::exception::{Cause, Exception};
 use crate::exceptions::Context;
-use crate::runs::Reading;
+use crate::runs::{Reading, Run};
 use crate::transitions::{Side, Transition};
 use crate::trend::regeneration;
 use plant::{Mode, PressureLimit};
@@ -438,6 +438,23 @@ fn gaps_while_diverted(context: &Context<'_>, gaps: &[usize], observations: &mut
     diverted.finish(observations);
 }
 
+/// Runs less than the merge time apart as one: a reading that creeps across a limit flickers.
+fn joined(context: &Context<'_>, runs: Vec<Run>) -> Vec<Run> {
+    let instants = context.record.instants();
+    let mut joined: Vec<Run> = Vec::new();
+    for run in runs {
+        match joined.last_mut() {
+            Some(last)
+                if instants[run.0].since(instants[last.1]) < context.plant.limits.merge_time =>
+            {
+                last.1 = run.1;
+            }
+            _ => joined.push(run),
+        }
+    }
+    joined
+}
+
 /// Raw milk and cooled product above their limits in forward flow.
 fn too_warm(context: &Context<'_>, observations: &mut Vec<Observation>) {
     let limits = &context.plant.limits;
@@ -453,16 +470,18 @@ fn too_warm(context: &Context<'_>, observations: &mut Vec<Observation>) {
         let mantissas = channel.mantissas();
         let unit = channel.unit().symbol();
         let mut warm = Kind::new(kind);
-        // An invalid reading is the least of integers, and so never above.
-        let runs = context
-            .verdicts
-            .runs(|sample| context.verdicts.is_forward(sample) && mantissas[sample] > most);
-        for run in runs {
+        // An invalid reading is the least of integers, and so never above. Water is no milk.
+        let runs = context.verdicts.runs(|sample| {
+            context.verdicts.is_forward(sample)
+                && mantissas[sample] > most
+                && context.mode_at(sample) == Mode::Production
+        });
+        for run in joined(context, runs) {
             let interval = context.verdicts.observed(run);
             warm.add(interval, run.1 - run.0 + 1, || {
                 let warmest = mantissas[run.0..=run.1].iter().max().copied();
                 format!(
-                    "{} up to {} {unit} for at least {} in forward flow; the limit is {} {unit}",
+                    "{} up to {} {unit} within {} of forward flow; the limit is {} {unit}",
                     role.name(),
                     Decimal::new(warmest.unwrap_or_default(), channel.scale()),
                     interval.duration(),

@@ -2,7 +2,7 @@
 
 use crate::Report;
 use crate::figures::{at_most_volume, volume};
-use crate::words::{CAUTION, least_residence, lethality, verdict};
+use crate::words::{CAUTION, least_residence, lethality, plural, verdict};
 use analysis::{Class, Exception, LETHALITY_CAUTION, Margin, Side};
 use plant::Mode;
 use std::fmt::Write as _;
@@ -266,8 +266,8 @@ fn process(text: &mut String, report: &Report<'_>) {
         if let (Some(least), Some(most)) = (readings.iter().min(), readings.iter().max()) {
             line!(
                 text,
-                "  {name}: {} times, at {least} to {most} {}, {below} below the limit",
-                side(to).count(),
+                "  {name}: {}, at {least} to {most} {}, {below} below the limit",
+                plural(side(to).count(), "time"),
                 trace::Unit::symbol(record.holding_temperature().unit())
             );
         }
@@ -293,7 +293,7 @@ fn account(text: &mut String, report: &Report<'_>) {
             |word: &str| if word.is_empty() { "(blank)".to_owned() } else { word.to_owned() };
         line!(
             text,
-            "  {} {} to {}  {}, lot {}: forward {} {unit} in {}, diverted {} {unit}, {} exceptions{}",
+            "  {} {} to {}  {}, lot {}: forward {} {unit} in {}, diverted {} {unit}, {}{}",
             plant.zone.date(run.interval.start()),
             plant.zone.clock(run.interval.start()),
             plant.zone.clock(run.interval.end()),
@@ -302,7 +302,7 @@ fn account(text: &mut String, report: &Report<'_>) {
             figure(run.forward),
             run.forward_time,
             figure(run.diverted),
-            run.exceptions,
+            plural(run.exceptions, "exception"),
             if run.incomplete { ", flow readings missing" } else { "" },
             unit = run.unit.symbol(),
         );

@@ -9,7 +9,7 @@ use trace::{Duration, Instant, RunRecord, ValveState};
 pub const CAUTION: &str = "A review aid, not a legal recorder or controller. Limits must be \
 confirmed with the plant's authority; local codes and licensed people decide.";
 
-fn plural(count: usize, one: &str) -> String {
+pub(crate) fn plural(count: usize, one: &str) -> String {
     if count == 1 { format!("1 {one}") } else { format!("{count} {one}s") }
 }
 

@@ -21,6 +21,7 @@ pub enum Invalid {
 
 impl Invalid {
     /// A word or two for reports.
+    #[inline]
     pub const fn name(self) -> &'static str {
         match self {
             Self::Blank => "blank",
@@ -29,6 +30,7 @@ impl Invalid {
         }
     }
 
+    #[inline]
     const fn code(self) -> i64 {
         match self {
             Self::Blank => i64::MIN,
@@ -37,6 +39,7 @@ impl Invalid {
         }
     }
 
+    #[inline]
     const fn from_code(code: i64) -> Self {
         const NOT_A_NUMBER: i64 = Invalid::NotANumber.code();
         const OUT_OF_RANGE: i64 = Invalid::OutOfRange.code();
@@ -59,6 +62,7 @@ pub enum Reading {
 
 impl Reading {
     /// The number, if there is one.
+    #[inline]
     pub const fn valid(self) -> Option<Decimal> {
         match self {
             Self::Valid(decimal) => Some(decimal),
@@ -140,6 +144,7 @@ impl<U: Unit> Channel<U> {
     }
 
     /// Adds a reading. A number outside the range becomes [`Invalid::OutOfRange`].
+    #[inline]
     pub fn push(&mut self, reading: Reading) {
         let mantissa = match reading {
             Reading::Invalid(reason) => reason.code(),
@@ -148,6 +153,7 @@ impl<U: Unit> Channel<U> {
         self.mantissas.push(mantissa);
     }
 
+    #[inline]
     fn place(&mut self, decimal: Decimal) -> i64 {
         if decimal.scale() > self.scale && self.scale < self.greatest_scale {
             self.widen(decimal.scale().min(self.greatest_scale));
@@ -173,36 +179,43 @@ impl<U: Unit> Channel<U> {
     }
 
     /// The unit of every reading.
+    #[inline]
     pub const fn unit(&self) -> U {
         self.unit
     }
 
     /// The number of digits behind the mark in [`Self::mantissas`].
+    #[inline]
     pub const fn scale(&self) -> u8 {
         self.scale
     }
 
     /// The number of readings.
+    #[inline]
     pub fn len(&self) -> usize {
         self.mantissas.len()
     }
 
     /// Whether there is no reading.
+    #[inline]
     pub fn is_empty(&self) -> bool {
         self.mantissas.is_empty()
     }
 
     /// All readings as integers at [`Self::scale`]; ask [`Self::is_valid`] before use.
+    #[inline]
     pub fn mantissas(&self) -> &[i64] {
         &self.mantissas
     }
 
     /// Whether a mantissa stands for a number.
+    #[inline]
     pub const fn is_valid(mantissa: i64) -> bool {
         mantissa > Invalid::OutOfRange.code()
     }
 
     /// The reading of sample `sample`; blank beyond the last.
+    #[inline]
     pub fn reading(&self, sample: usize) -> Reading {
         match self.mantissas.get(sample) {
             Some(&mantissa) if Self::is_valid(mantissa) => {
@@ -214,6 +227,7 @@ impl<U: Unit> Channel<U> {
     }
 
     /// The reading as the nearest binary number, for drawing and for figures; `None` when invalid.
+    #[inline]
     pub fn value(&self, sample: usize) -> Option<f64> {
         self.reading(sample).valid().map(Decimal::to_f64)
     }
@@ -265,6 +279,7 @@ impl<'a> ChannelView<'a> {
     }
 
     /// See [`Channel::scale`].
+    #[inline]
     pub const fn scale(self) -> u8 {
         match self {
             Self::Temperature(channel) => channel.scale(),
@@ -274,6 +289,7 @@ impl<'a> ChannelView<'a> {
     }
 
     /// See [`Channel::mantissas`].
+    #[inline]
     pub fn mantissas(self) -> &'a [i64] {
         match self {
             Self::Temperature(channel) => channel.mantissas(),
@@ -283,11 +299,13 @@ impl<'a> ChannelView<'a> {
     }
 
     /// See [`Channel::is_valid`].
+    #[inline]
     pub const fn is_valid(mantissa: i64) -> bool {
         Channel::<FlowUnit>::is_valid(mantissa)
     }
 
     /// See [`Channel::reading`].
+    #[inline]
     pub fn reading(self, sample: usize) -> Reading {
         match self {
             Self::Temperature(channel) => channel.reading(sample),
@@ -297,6 +315,7 @@ impl<'a> ChannelView<'a> {
     }
 
     /// See [`Channel::value`].
+    #[inline]
     pub fn value(self, sample: usize) -> Option<f64> {
         self.reading(sample).valid().map(Decimal::to_f64)
     }

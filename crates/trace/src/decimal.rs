@@ -10,6 +10,7 @@ use std::fmt;
 use std::str::FromStr;
 
 /// 10 to the power `exponent`, for exponents up to 18.
+#[inline]
 pub const fn power_of_ten(exponent: u8) -> i64 {
     10_i64.pow(if exponent > 18 { 18 } else { exponent as u32 })
 }
@@ -57,26 +58,31 @@ impl Decimal {
     pub const ZERO: Self = Self { mantissa: 0, scale: 0 };
 
     /// `mantissa` / 10^`scale`; a scale above 18 is taken as 18.
+    #[inline]
     pub const fn new(mantissa: i64, scale: u8) -> Self {
         Self { mantissa, scale: if scale > 18 { 18 } else { scale } }
     }
 
     /// The whole number `value`.
+    #[inline]
     pub const fn whole(value: i64) -> Self {
         Self::new(value, 0)
     }
 
     /// The digits, without the mark.
+    #[inline]
     pub const fn mantissa(self) -> i64 {
         self.mantissa
     }
 
     /// How many of the digits stand behind the mark.
+    #[inline]
     pub const fn scale(self) -> u8 {
         self.scale
     }
 
     /// The nearest binary number.
+    #[inline]
     pub fn to_f64(self) -> f64 {
         // Both operands are exact below 2^53 and 10^22, so the quotient is the double nearest to
         // the decimal, the same that a parser would give.
@@ -90,6 +96,7 @@ impl Decimal {
     ///
     /// # Errors
     /// [`NotADecimal`] says what the cell is instead.
+    #[inline]
     pub fn parse(cell: &[u8], mark: DecimalMark, toward: Toward) -> Result<Self, NotADecimal> {
         let mark = match mark {
             DecimalMark::Dot => b'.',
@@ -198,6 +205,7 @@ impl Decimal {
 
     /// The same value with exactly `scale` digits behind the mark, digits that do not fit cut
     /// `toward` the given side; `None` when it is too large for that.
+    #[inline]
     pub fn rescaled(self, scale: u8, toward: Toward) -> Option<Self> {
         let scale = scale.min(18);
         let mantissa = match scale.cmp(&self.scale) {
@@ -288,22 +296,26 @@ pub struct Ratio {
 
 impl Ratio {
     /// `numerator` / `denominator`; the denominator must be positive.
+    #[inline]
     pub const fn new(numerator: i128, denominator: i128) -> Self {
         debug_assert!(denominator > 0);
         Self { numerator, denominator }
     }
 
     /// The numerator.
+    #[inline]
     pub const fn numerator(self) -> i128 {
         self.numerator
     }
 
     /// The denominator, greater than 0.
+    #[inline]
     pub const fn denominator(self) -> i128 {
         self.denominator
     }
 
     /// The nearest binary number.
+    #[inline]
     pub fn to_f64(self) -> f64 {
         self.numerator as f64 / self.denominator as f64
     }
@@ -337,6 +349,7 @@ mod tests {
     use super::*;
     use proptest::prelude::*;
 
+    #[inline]
     fn parse(text: &str) -> Result<Decimal, NotADecimal> {
         text.parse()
     }

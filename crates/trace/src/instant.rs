@@ -12,16 +12,19 @@ pub struct Instant(i64);
 
 impl Instant {
     /// The instant that lies `milliseconds` after the Unix epoch.
+    #[inline]
     pub const fn from_unix_milliseconds(milliseconds: i64) -> Self {
         Self(milliseconds)
     }
 
     /// Milliseconds since the Unix epoch.
+    #[inline]
     pub const fn unix_milliseconds(self) -> i64 {
         self.0
     }
 
     /// The time from `earlier` to `self`; negative when `earlier` is in fact later.
+    #[inline]
     pub const fn since(self, earlier: Self) -> Duration {
         Duration(self.0 - earlier.0)
     }
@@ -31,6 +34,7 @@ impl Instant {
     ///
     /// Every midpoint of the audit comes from here, so that two intervals that meet at a midpoint
     /// meet at the same millisecond.
+    #[inline]
     pub const fn midpoint(self, other: Self) -> Self {
         let sum = self.0 + other.0;
         // Euclidean division rounds towards the past for negative sums as well.
@@ -47,26 +51,31 @@ impl Duration {
     pub const ZERO: Self = Self(0);
 
     /// A duration of `milliseconds`.
+    #[inline]
     pub const fn from_milliseconds(milliseconds: i64) -> Self {
         Self(milliseconds)
     }
 
     /// A duration of whole `seconds`.
+    #[inline]
     pub const fn from_seconds(seconds: i64) -> Self {
         Self(seconds * 1000)
     }
 
     /// The duration in milliseconds.
+    #[inline]
     pub const fn milliseconds(self) -> i64 {
         self.0
     }
 
     /// The duration in seconds.
+    #[inline]
     pub fn seconds(self) -> f64 {
         self.0 as f64 / 1000.0
     }
 
     /// `self` taken `times` times.
+    #[inline]
     pub const fn times(self, times: i64) -> Self {
         Self(self.0 * times)
     }
@@ -74,6 +83,7 @@ impl Duration {
 
 impl Add<Duration> for Instant {
     type Output = Self;
+    #[inline]
     fn add(self, duration: Duration) -> Self {
         Self(self.0 + duration.0)
     }
@@ -81,6 +91,7 @@ impl Add<Duration> for Instant {
 
 impl Sub<Duration> for Instant {
     type Output = Self;
+    #[inline]
     fn sub(self, duration: Duration) -> Self {
         Self(self.0 - duration.0)
     }
@@ -88,6 +99,7 @@ impl Sub<Duration> for Instant {
 
 impl Add for Duration {
     type Output = Self;
+    #[inline]
     fn add(self, other: Self) -> Self {
         Self(self.0 + other.0)
     }
@@ -95,6 +107,7 @@ impl Add for Duration {
 
 impl Sub for Duration {
     type Output = Self;
+    #[inline]
     fn sub(self, other: Self) -> Self {
         Self(self.0 - other.0)
     }
@@ -132,41 +145,49 @@ pub struct Interval {
 
 impl Interval {
     /// The interval between two instants, given in either order.
+    #[inline]
     pub fn between(one: Instant, other: Instant) -> Self {
         Self { start: one.min(other), end: one.max(other) }
     }
 
     /// The interval that holds one instant only.
+    #[inline]
     pub const fn at(instant: Instant) -> Self {
         Self { start: instant, end: instant }
     }
 
     /// The first instant.
+    #[inline]
     pub const fn start(self) -> Instant {
         self.start
     }
 
     /// The last instant.
+    #[inline]
     pub const fn end(self) -> Instant {
         self.end
     }
 
     /// How long the interval is.
+    #[inline]
     pub const fn duration(self) -> Duration {
         self.end.since(self.start)
     }
 
     /// Whether `instant` lies in the interval, its ends included.
+    #[inline]
     pub fn contains(self, instant: Instant) -> bool {
         self.start <= instant && instant <= self.end
     }
 
     /// Whether the two intervals share more than an end point.
+    #[inline]
     pub fn overlaps(self, other: Self) -> bool {
         self.start < other.end && other.start < self.end
     }
 
     /// The smallest interval that holds both.
+    #[inline]
     pub fn hull(self, other: Self) -> Self {
         Self { start: self.start.min(other.start), end: self.end.max(other.end) }
     }

@@ -138,6 +138,7 @@ impl RunRecord {
     }
 
     /// The name of the pasteurizer.
+    #[inline]
     pub fn unit(&self) -> &str {
         &self.parts.unit
     }
@@ -148,11 +149,13 @@ impl RunRecord {
     }
 
     /// The number of samples, at least 1.
+    #[inline]
     pub fn samples(&self) -> usize {
         self.parts.instants.len()
     }
 
     /// The instants, strictly increasing.
+    #[inline]
     pub fn instants(&self) -> &[Instant] {
         &self.parts.instants
     }
@@ -191,16 +194,19 @@ impl RunRecord {
     }
 
     /// The positions of the flow diversion device.
+    #[inline]
     pub fn valve(&self) -> &[ValveState] {
         &self.parts.valve
     }
 
     /// The indicating thermometer at the outlet of the holding tube.
+    #[inline]
     pub fn holding_temperature(&self) -> &Channel<TemperatureUnit> {
         &self.parts.holding_temperature
     }
 
     /// Pasteurized minus raw, recorded or worked out.
+    #[inline]
     pub fn differential(&self) -> &Channel<PressureUnit> {
         match (&self.parts.differential, &self.difference) {
             (_, Some(difference)) => difference,
@@ -218,11 +224,13 @@ impl RunRecord {
     }
 
     /// The recording thermometer.
+    #[inline]
     pub const fn recorder_temperature(&self) -> Option<&Channel<TemperatureUnit>> {
         self.parts.recorder_temperature.as_ref()
     }
 
     /// The flow meter.
+    #[inline]
     pub const fn flow_rate(&self) -> Option<&Channel<FlowUnit>> {
         self.parts.flow_rate.as_ref()
     }
@@ -233,16 +241,19 @@ impl RunRecord {
     }
 
     /// The product names.
+    #[inline]
     pub const fn product(&self) -> Option<&TextChannel> {
         self.parts.product.as_ref()
     }
 
     /// The lots.
+    #[inline]
     pub const fn lot(&self) -> Option<&TextChannel> {
         self.parts.lot.as_ref()
     }
 
     /// The modes, in the logger's own words.
+    #[inline]
     pub const fn mode(&self) -> Option<&TextChannel> {
         self.parts.mode.as_ref()
     }

@@ -19,6 +19,7 @@ impl TextChannel {
     }
 
     /// Adds a cell; blanks around the word do not count.
+    #[inline]
     pub fn push(&mut self, word: &str) {
         let word = word.trim();
         if self.words.get(self.last as usize).is_none_or(|last| last != word) {
@@ -36,16 +37,19 @@ impl TextChannel {
     }
 
     /// The number of cells.
+    #[inline]
     pub fn len(&self) -> usize {
         self.codes.len()
     }
 
     /// Whether there is no cell.
+    #[inline]
     pub fn is_empty(&self) -> bool {
         self.codes.is_empty()
     }
 
     /// The word of sample `sample`; empty for a blank cell and beyond the last.
+    #[inline]
     pub fn word(&self, sample: usize) -> &str {
         self.codes
             .get(sample)
@@ -54,11 +58,13 @@ impl TextChannel {
     }
 
     /// For each sample the index of its word in [`Self::words`].
+    #[inline]
     pub fn codes(&self) -> &[u32] {
         &self.codes
     }
 
     /// The distinct words, in the order of their first appearance.
+    #[inline]
     pub fn words(&self) -> &[String] {
         &self.words
     }

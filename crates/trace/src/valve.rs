@@ -32,6 +32,7 @@ impl ValveState {
     }
 
     /// The name in reports and files.
+    #[inline]
     pub const fn name(self) -> &'static str {
         match self {
             Self::Divert => "divert",
