@@ -44,7 +44,7 @@ pub struct Finding {
     pub estimate: Span,
     /// The worst reading of a named rule.
     pub worst: Option<Worst>,
-    /// Unit-seconds below the limit, of a named rule.
+    /// Unit-seconds below the limit, of a reading.
     pub shortfall: Option<f64>,
     /// The volume over the estimate, in the unit of the flow meter, or of the nominal flow.
     pub volume: Option<f64>,
@@ -90,6 +90,10 @@ pub struct SampleLimit {
     pub figure: Exact,
     /// Whose limit it is.
     pub product: String,
+    /// The least holding time in milliseconds.
+    pub minimum_time: i64,
+    /// What the tube's volume is multiplied by.
+    pub factor: Exact,
     /// Whether it was taken because the product is not known.
     pub unknown: bool,
 }
@@ -109,6 +113,9 @@ pub struct Interpretation {
     pub temperature_margin: Option<Margin>,
     /// The least margin of the differential.
     pub differential_margin: Option<Margin>,
+    /// For how many whole milliseconds the parcel at each sample was held, where that is known, and
+    /// whether it was too short.
+    pub residence: Vec<Option<(i64, bool)>>,
     /// The limit of each sample.
     pub limits: Vec<SampleLimit>,
     /// The floor of the differential.
@@ -138,7 +145,10 @@ struct Sample {
     temperature_limit: Exact,
     differential: Option<Exact>,
     differential_limit: Exact,
-    flow: Option<f64>,
+    flow: Option<Exact>,
+    /// What the holding time rule says, and for how many milliseconds the parcel was held.
+    held: (Answer, Option<i64>),
+    minimum_time: i64,
     mode: Mode,
 }
 
@@ -152,6 +162,9 @@ impl Sample {
     }
 
     fn answer(&self, rule: Rule) -> Answer {
+        if rule == Rule::HoldingTime {
+            return self.held.0;
+        }
         match self.reading(rule) {
             None => Answer::Unknown,
             Some(reading) if reading < self.limit(rule) => Answer::Short,
@@ -167,12 +180,21 @@ impl Sample {
         self.forward() && self.answer(rule) == Answer::Short
     }
 
+    fn answers(&self) -> [Answer; 3] {
+        [Rule::Temperature, Rule::Differential, Rule::HoldingTime].map(|rule| self.answer(rule))
+    }
+
     fn is_forward_unverifiable(&self) -> bool {
-        let answers = [self.answer(Rule::Temperature), self.answer(Rule::Differential)];
+        let answers = self.answers();
         self.forward() && answers.contains(&Answer::Unknown) && !answers.contains(&Answer::Short)
     }
 
     fn all_legal(&self) -> bool {
+        self.answers() == [Answer::Legal; 3]
+    }
+
+    /// Whether either position of the valve would do.
+    fn readings_legal(&self) -> bool {
         self.answer(Rule::Temperature) == Answer::Legal
             && self.answer(Rule::Differential) == Answer::Legal
     }
@@ -279,6 +301,8 @@ fn sample_limits(record: &RunRecord, plant: &Plant) -> Vec<SampleLimit> {
     let held = |product: &Product, unknown| SampleLimit {
         figure: temperature_limit(product.limit, unit),
         product: product.name.clone(),
+        minimum_time: product.minimum_time.milliseconds(),
+        factor: Exact::decimal(product.factor),
         unknown,
     };
     let names_some = record.product().is_some_and(|channel| {
@@ -289,6 +313,11 @@ fn sample_limits(record: &RunRecord, plant: &Plant) -> Vec<SampleLimit> {
         if index == 0 || temperature_limit(product.limit, unit) > strictest.figure {
             strictest = held(product, true);
         }
+    }
+    // The longest time and the least volume of all as well.
+    for product in plant.products.iter() {
+        strictest.minimum_time = strictest.minimum_time.max(product.minimum_time.milliseconds());
+        strictest.factor = strictest.factor.min(Exact::decimal(product.factor));
     }
     let mut limits = Vec::new();
     for sample in 0..record.samples() {
@@ -329,16 +358,111 @@ fn read_samples(record: &RunRecord, plant: &Plant, limits: &[SampleLimit]) -> Ve
             temperature_limit: limit.figure,
             differential,
             differential_limit,
-            flow: record
-                .flow_rate()
-                .and_then(|channel| number(channel.reading(index)))
-                .map(Exact::to_f64),
+            flow: record.flow_rate().and_then(|channel| number(channel.reading(index))),
+            held: (Answer::Legal, None),
+            minimum_time: limit.minimum_time,
             mode: record.mode().map_or(Mode::Production, |channel| {
                 plant.columns.mode_words.mode(channel.word(index))
             }),
         });
     }
     samples
+}
+
+/// One such unit in litres an hour; 1 US gallon is 231 cubic inches of 2.54 cm.
+fn litres_per_hour(unit: FlowUnit) -> Exact {
+    let gallon = Exact::new(3_785_411_784, 1_000_000_000);
+    match unit {
+        FlowUnit::LitrePerHour => Exact::whole(1),
+        FlowUnit::LitrePerMinute => Exact::whole(60),
+        FlowUnit::CubicMetrePerHour => Exact::whole(1000),
+        FlowUnit::GallonPerMinute => Exact::whole(60) * gallon,
+        FlowUnit::GallonPerHour => gallon,
+    }
+}
+
+/// What flowed from `from` to `to`, straight lines between the samples, in units of flow times
+/// milliseconds. A flow below zero is none.
+fn passed(samples: &[Sample], from: i64, to: i64) -> Exact {
+    let zero = Exact::whole(0);
+    let mut sum = zero;
+    for pair in samples.windows(2) {
+        let part = (from.max(pair[0].at), to.min(pair[1].at));
+        let (Some(start), Some(end)) = (pair[0].flow, pair[1].flow) else { continue };
+        if part.0 >= part.1 {
+            continue;
+        }
+        let (start, end) = (start.max(zero), end.max(zero));
+        let at = |at: i64| {
+            let way = Exact::new(i128::from(at - pair[0].at), i128::from(pair[1].at - pair[0].at));
+            start + (end - start) * way
+        };
+        sum = sum + (at(part.0) + at(part.1)) * Exact::new(i128::from(part.1 - part.0), 2);
+    }
+    sum
+}
+
+/// How long the parcel that leaves at each sample was held (method, section 7).
+fn held(
+    record: &RunRecord,
+    plant: &Plant,
+    samples: &[Sample],
+    limits: &[SampleLimit],
+    gap_limit: i64,
+) -> Vec<(Answer, Option<i64>)> {
+    let tube = plant.tube.as_ref().and_then(|tube| tube.certificate());
+    let (Some(tube), Some(meter)) = (tube, record.flow_rate()) else {
+        return vec![(Answer::Legal, None); samples.len()];
+    };
+    let certified = Exact::decimal(tube.test_flow.value)
+        * litres_per_hour(tube.test_flow.unit).over(litres_per_hour(meter.unit()))
+        * Exact::whole(tube.test_time.milliseconds());
+    let mut held = Vec::new();
+    // The first sample of the unbroken record of the flow.
+    let mut since = 0;
+    for (index, sample) in samples.iter().enumerate() {
+        let hole = |index: usize| {
+            samples[index].flow.is_none()
+                || index > 0 && samples[index - 1].flow.is_none()
+                || index > 0 && samples[index].at - samples[index - 1].at > gap_limit
+        };
+        if hole(index) {
+            since = index;
+        }
+        if sample.flow.is_none() {
+            held.push((Answer::Unknown, None));
+            continue;
+        }
+        let limit = &limits[index];
+        let volume = certified * limit.factor;
+        let stretch = &samples[since..=index];
+        let passed_in = |time: i64| passed(stretch, sample.at - time, sample.at);
+        let longest = sample.at - samples[since].at;
+        if passed_in(longest) >= volume {
+            let short = longest < limit.minimum_time || passed_in(limit.minimum_time) > volume;
+            // The whole milliseconds of it: halve the search until one is left.
+            let (mut too_little, mut enough) = (0, longest);
+            while enough - too_little > 1 {
+                let middle = i64::midpoint(too_little, enough);
+                if passed_in(middle) >= volume {
+                    enough = middle;
+                } else {
+                    too_little = middle;
+                }
+            }
+            let whole = if passed_in(enough) == volume { enough } else { too_little };
+            held.push((if short { Answer::Short } else { Answer::Legal }, Some(whole)));
+        } else if since == 0 && !hole(0) {
+            // The record is too young: the greatest flow so far decides.
+            let zero = Exact::whole(0);
+            let greatest = stretch.iter().filter_map(|sample| sample.flow).fold(zero, Exact::max);
+            let short = greatest * Exact::whole(limit.minimum_time) > volume;
+            held.push((if short { Answer::Short } else { Answer::Legal }, None));
+        } else {
+            held.push((Answer::Unknown, None));
+        }
+    }
+    held
 }
 
 /// All that the rules need to look around a sample.
@@ -393,8 +517,8 @@ impl Day<'_> {
         let Some(outside) = outside else { return self.samples[inside].at };
         let (inside, outside) = (&self.samples[inside], &self.samples[outside]);
         let middle = half_way(inside.at, outside.at);
-        if rule == Rule::Unverifiable || !outside.forward() || outside.answer(rule) != Answer::Legal
-        {
+        let halved = [Rule::HoldingTime, Rule::Unverifiable].contains(&rule);
+        if halved || !outside.forward() || outside.answer(rule) != Answer::Legal {
             return middle;
         }
         let limit = inside.limit(rule);
@@ -428,7 +552,7 @@ impl Day<'_> {
                 ),
             )
         };
-        let named = cause == Cause::Short;
+        let of_reading = cause == Cause::Short && rule != Rule::HoldingTime;
         let allowance = self.plant.limits.response_allowance.milliseconds();
         let acted = self.after(run.1).is_some_and(|next| !self.samples[next].forward());
         let (volume, _) = self.volume(estimate);
@@ -440,15 +564,19 @@ impl Day<'_> {
             observed,
             outer,
             estimate,
-            worst: named.then(|| self.worst(rule, run)).flatten(),
-            shortfall: named.then(|| self.shortfall(rule, run, estimate)),
+            worst: match rule {
+                Rule::Unverifiable => None,
+                Rule::HoldingTime => self.shortest(run),
+                Rule::Temperature | Rule::Differential => self.worst(rule, run),
+            },
+            shortfall: of_reading.then(|| self.shortfall(rule, run, estimate)),
             volume,
             outer_volume,
             basis,
             products: touched(self.record.product(), run),
             lots: touched(self.record.lot(), run),
             mode: self.samples[run.0].mode,
-            within_response: named && acted && estimate.1 - estimate.0 <= allowance,
+            within_response: of_reading && acted && estimate.1 - estimate.0 <= allowance,
             episode: 0,
         }
     }
@@ -462,6 +590,21 @@ impl Day<'_> {
             }
         }
         worst
+    }
+
+    /// The residence time furthest below its minimum, in seconds.
+    fn shortest(&self, run: (usize, usize)) -> Option<Worst> {
+        let mut worst: Option<(i64, Worst)> = None;
+        for sample in &self.samples[run.0..=run.1] {
+            let Some(held) = sample.held.1 else { continue };
+            let short = sample.minimum_time - held;
+            if worst.as_ref().is_none_or(|(most, _)| short > *most) {
+                let value = Exact::new(i128::from(held), 1000);
+                let limit = Exact::new(i128::from(sample.minimum_time), 1000);
+                worst = Some((short, Worst { value, limit, at: sample.at }));
+            }
+        }
+        worst.map(|(_, worst)| worst)
     }
 
     /// Limit minus reading, integrated over the estimate where it is positive, in unit-seconds.
@@ -525,7 +668,8 @@ impl Day<'_> {
             let (passed, rests_on) = match (meter, from.flow, to.flow, nominal) {
                 (Some(unit), Some(start), Some(end), _) if !self.is_gap_after(step) => {
                     let flow = |at: i64| {
-                        start + (end - start) * ((at - from.at) as f64 / (to.at - from.at) as f64)
+                        let way = (at - from.at) as f64 / (to.at - from.at) as f64;
+                        start.to_f64() + (end.to_f64() - start.to_f64()) * way
                     };
                     let mean = f64::midpoint(flow(part.0), flow(part.1));
                     (Some(mean * per_millisecond(unit) * width), Basis::Metered)
@@ -561,6 +705,9 @@ impl Day<'_> {
                 findings.push(self.finding(rule, Cause::Short, run));
             }
         }
+        for run in self.runs(|sample| sample.is_short(Rule::HoldingTime)) {
+            findings.push(self.finding(Rule::HoldingTime, Cause::Short, run));
+        }
         for run in self.runs(Sample::is_forward_unverifiable) {
             findings.push(self.finding(Rule::Unverifiable, Cause::InvalidReading, run));
         }
@@ -570,7 +717,7 @@ impl Day<'_> {
         {
             for run in self.runs(|sample| sample.valve == valve) {
                 let outer = self.outer(run);
-                let harmless = self.samples[run.0..=run.1].iter().all(Sample::all_legal);
+                let harmless = self.samples[run.0..=run.1].iter().all(Sample::readings_legal);
                 let brief = cause == Cause::Travel && outer.1 - outer.0 <= travel_allowance;
                 if !harmless && !brief {
                     findings.push(self.finding(Rule::Unverifiable, cause, run));
@@ -820,7 +967,9 @@ impl Day<'_> {
         for finding in findings {
             let acted =
                 self.after(finding.samples.1).is_some_and(|next| !self.samples[next].forward());
-            if finding.cause == Cause::Short && acted && !finding.within_response {
+            let lasted = finding.estimate.1 - finding.estimate.0;
+            let slow = lasted > self.plant.limits.response_allowance.milliseconds();
+            if finding.cause == Cause::Short && acted && slow {
                 look(ObservationKind::SlowResponse, finding.samples.0);
             }
         }
@@ -831,10 +980,14 @@ impl Day<'_> {
 /// Audits a record the long way.
 pub fn interpret(record: &RunRecord, plant: &Plant) -> Interpretation {
     let limits = sample_limits(record, plant);
-    let samples = read_samples(record, plant, &limits);
+    let mut samples = read_samples(record, plant, &limits);
     let steps = samples.windows(2).map(|pair| pair[1].at - pair[0].at).collect();
     let gap_limit =
         plant.limits.gap.map_or_else(|| 3 * median(steps), trace::Duration::milliseconds);
+    let held = held(record, plant, &samples, &limits, gap_limit);
+    for (sample, held) in samples.iter_mut().zip(held) {
+        sample.held = held;
+    }
     let day = Day { record, plant, samples, gap_limit };
     let findings = day.findings();
     let timeline = day.timeline(&findings);
@@ -853,6 +1006,11 @@ pub fn interpret(record: &RunRecord, plant: &Plant) -> Interpretation {
         by_class,
         in_doubt,
         passages,
+        residence: day
+            .samples
+            .iter()
+            .map(|sample| sample.held.1.map(|time| (time, sample.held.0 == Answer::Short)))
+            .collect(),
         temperature_margin: day.margin(Rule::Temperature),
         differential_margin: day.margin(Rule::Differential),
         differential_limit: pressure_limit(plant.limits.differential, record.differential().unit()),

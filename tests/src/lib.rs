@@ -9,3 +9,4 @@ pub mod interpreter;
 pub mod random;
 pub mod simple;
 pub mod specimen;
+pub mod table;

@@ -4,7 +4,8 @@
 use crate::exact::Exact;
 use crate::random::Choices;
 use plant::{
-    AnyUnit, Flow, Plant, PressureLimit, Product, Products, ROWS, Source, TemperatureLimit,
+    AnyUnit, Certificate, Flow, Plant, PressureLimit, Product, Products, ROWS, Source,
+    TemperatureLimit, Tube,
 };
 use std::fmt;
 use trace::{
@@ -112,7 +113,11 @@ impl fmt::Display for Specimen {
             plant.limits.differential, plant.nominal_flow
         )?;
         for product in plant.products.iter() {
-            writeln!(formatter, "{:?}: {:?}", product.name, product.limit)?;
+            writeln!(
+                formatter,
+                "{:?}: {:?}, {}, factor {}",
+                product.name, product.limit, product.minimum_time, product.factor
+            )?;
         }
         writeln!(
             formatter,
@@ -123,6 +128,7 @@ impl fmt::Display for Specimen {
             plant.limits.merge_time.milliseconds(),
             plant.limits.travel_allowance.milliseconds(),
         )?;
+        writeln!(formatter, "tube {:?}", plant.tube)?;
         let mut at = self.start;
         for (index, row) in self.rows.iter().enumerate() {
             at += row.step;
@@ -159,7 +165,7 @@ impl Specimen {
             mode: choices.chance(1, 3),
         };
         let base = choices.one_of(&[1, 2, 7, 100, 1000, 1001, 5000]);
-        let plant = plant(choices, base);
+        let plant = plant(choices, base, layout.flow);
         let start = choices.one_of(&[-5001, 0, 1_772_500_000_000]) + choices.between(0, 999);
         let count = if choices.chance(1, 20) { 1 } else { choices.between(2, 60) };
         // Long quiet stretches as well as a turn at every sample.
@@ -266,7 +272,7 @@ impl Specimen {
     }
 }
 
-fn plant(choices: &mut Choices, base: i64) -> Plant {
+fn plant(choices: &mut Choices, base: i64, meter: Option<FlowUnit>) -> Plant {
     let mut plant = Plant::assumed();
     plant.unit = String::from("HTST made up");
     let product = |choices: &mut Choices, name: &str| {
@@ -281,6 +287,12 @@ fn plant(choices: &mut Choices, base: i64) -> Plant {
             product.limit = TemperatureLimit::Single(Decimal::new(figure, 1), unit);
             product.source = Source::new("made up", plant::Provenance::Plant);
         }
+        if choices.chance(1, 2) {
+            // Of the order of some steps.
+            product.minimum_time = Duration::from_milliseconds(base * choices.between(1, 5));
+        }
+        product.factor =
+            choices.one_of(&[Decimal::whole(1), Decimal::new(9, 1), Decimal::new(11, 1)]);
         product
     };
     if choices.chance(3, 4) {
@@ -318,6 +330,19 @@ fn plant(choices: &mut Choices, base: i64) -> Plant {
         milliseconds(choices.one_of(&[0, base, 2 * base, 3 * base, 5000]));
     plant.limits.frozen_after = milliseconds(choices.one_of(&[base, 3 * base, 600_000]));
     plant.limits.record_interval = milliseconds(choices.one_of(&[base - 1, base, 5000]));
+    if let Some(unit) = meter
+        && choices.chance(1, 2)
+    {
+        // Mostly the meter's own unit, so that a flow can be exactly the greatest that is legal.
+        let unit = if choices.chance(3, 4) { unit } else { choices.one_of(&FLOW_UNITS) };
+        let minimum = plant.products.default_product().minimum_time.milliseconds();
+        plant.tube = Some(Tube::Certified(Certificate {
+            test_flow: Flow { value: Decimal::new(choices.between(1, 999), 1), unit },
+            test_time: milliseconds(choices.one_of(&[minimum, 2 * base, 3 * base, 7 * base])),
+            tested_on: None,
+            tested_by: None,
+        }));
+    }
     if choices.chance(1, 2) {
         let unit = choices.one_of(&FLOW_UNITS);
         plant.nominal_flow =
@@ -399,7 +424,15 @@ fn row(
     } else {
         (differential, Decimal::ZERO)
     };
-    let flow = Decimal::new(choices.between(-3, 4000), choices.between(0, 2) as u8);
+    let flow = match &plant.tube {
+        Some(Tube::Certified(tube)) if choices.chance(9, 10) => {
+            // Near the flow at which the tube holds for just the minimum.
+            let minimum = around.minimum_time.milliseconds().max(1);
+            let time = Exact::new(i128::from(tube.test_time.milliseconds()), i128::from(minimum));
+            near(choices, Exact::decimal(tube.test_flow.value) * time, 50)
+        }
+        _ => Decimal::new(choices.between(-3, 4000), choices.between(0, 2) as u8),
+    };
     Row {
         step,
         valve,

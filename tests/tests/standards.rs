@@ -382,3 +382,58 @@ fn conversions_for_display() {
     close(GallonPerMinute.convert(1.0, LitrePerHour), 227.124_707_04);
     close(LitrePerHour.convert(6480.0, CubicMetrePerHour), 6.48);
 }
+
+/// Holding time scales as 1/Q (arithmetic): 16.2 s at 6000 L/h is 15.43 s at 6300, 15.00 at 6480
+/// and 14.73 at 6600. The minimum for milk at 161 °F is 15 s: 21 CFR 1240.61(b), seen.
+#[test]
+fn holding_time_scales_as_one_over_the_flow() {
+    for (litres_per_hour, hundredths, short) in
+        [("6000", 1620, false), ("6300", 1543, false), ("6480", 1500, false), ("6600", 1473, true)]
+    {
+        let tube = "[tube]\ntest_flow = \"6000 L/h\"\ntest_time = \"16.2 s\"\n";
+        let legal = Reading::Valid(Decimal::whole(165));
+        let mut rows = vec![simple::row(1000, ValveState::Forward, legal, legal); 60];
+        for row in &mut rows {
+            row.flow = simple::cell(litres_per_hour);
+        }
+        let mut specimen = simple::specimen(US, plant(tube), rows);
+        specimen.layout.flow = Some(trace::FlowUnit::LitrePerHour);
+        let audit = analysis::audit(&specimen.record(), &specimen.plant, Vec::new());
+        let last = audit.residence.as_ref().and_then(|residence| residence.at(59));
+        let last = last.map(|held| (held.milliseconds() + 5) / 10);
+        assert_eq!(last, Some(hundredths), "{litres_per_hour}");
+        let rules: BTreeSet<Rule> = audit.exceptions.iter().map(|one| one.rule).collect();
+        let expected = if short { BTreeSet::from([Rule::HoldingTime]) } else { BTreeSet::new() };
+        assert_eq!(rules, expected, "{litres_per_hour}");
+    }
+}
+
+/// Kessler 1981, from memory (high confidence), P* = t/15 s × 10^((T − 72 °C)/8 °C); figures are
+/// arithmetic.
+#[test]
+fn pasteurization_units() {
+    for (celsius, seconds, units) in [
+        (72.0, 15.0, 1.0),
+        (72.0, 16.0, 1.067),
+        (71.7, 15.0, 0.917),
+        (70.0, 15.0, 0.562),
+        (74.0, 15.0, 1.778),
+        (75.0, 16.0, 2.529),
+        (80.0, 25.0, 16.67),
+        (63.0, 1800.0, 9.0),
+    ] {
+        let found: f64 = analysis::pasteurization_units(celsius, seconds);
+        assert!((found - units).abs() < 0.0006 * units.max(1.0), "{celsius} {seconds}: {found}");
+    }
+    // 5 s each at 70, 72 and 74 °C.
+    let sum: f64 =
+        [70.0, 72.0, 74.0].map(|at| analysis::pasteurization_units(at, 5.0)).iter().sum();
+    assert!((sum - 1.114).abs() < 0.0006, "{sum}");
+}
+
+/// University of Guelph, dairy notes, "Regenerator", seen: (65 − 4)/(72 − 4) = 89.7 %.
+#[test]
+fn regeneration() {
+    let found = analysis::regeneration(4.0, 65.0, 72.0).unwrap_or(f64::NAN);
+    assert!((found - 0.897).abs() < 0.0005, "{found}");
+}

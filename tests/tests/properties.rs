@@ -1,0 +1,352 @@
+//! What holds for every record: the accounting adds up, exceptions of a rule do not overlap, and
+//! how a file is written does not change what is found in it.
+
+use analysis::{Audit, Class, Rule};
+use ingest::{Input, Progress};
+use plant::{AnyUnit, Plant, Zone};
+use std::cmp::Ordering;
+use tests::exact::Exact;
+use tests::random::Choices;
+use tests::specimen::{Row, Specimen};
+use tests::table::{self, Dialect, Stamps};
+use trace::{Duration, Instant, Invalid, Observation, Reading, RunRecord, ValveState};
+
+fn audit(record: &RunRecord, plant: &Plant) -> Audit {
+    analysis::audit(record, plant, Vec::new())
+}
+
+#[test]
+fn the_accounting_partitions_the_record() {
+    for seed in 20_000..22_000 {
+        let specimen = Specimen::new(seed);
+        let record = specimen.record();
+        let accounting = audit(&record, &specimen.plant).accounting;
+        let length = record.interval().duration();
+        assert_eq!(accounting.total(), length, "seed {seed}");
+        let mut by_class = [Duration::ZERO; Class::ALL.len()];
+        let mut at = record.interval().start();
+        for stretch in accounting.timeline() {
+            assert_eq!(stretch.interval.start(), at, "seed {seed}: neither hole nor overlap");
+            assert!(stretch.interval.duration() > Duration::ZERO, "seed {seed}: no empty stretch");
+            at = stretch.interval.end();
+            let time = &mut by_class[stretch.class as usize];
+            *time = *time + stretch.interval.duration();
+        }
+        assert_eq!(at, record.interval().end(), "seed {seed}");
+        for class in Class::ALL {
+            assert_eq!(accounting.time(class), by_class[class as usize], "seed {seed} {class:?}");
+        }
+    }
+}
+
+#[test]
+fn exceptions_of_a_rule_do_not_overlap_and_nest() {
+    for seed in 20_000..22_000 {
+        let specimen = Specimen::new(seed);
+        let record = specimen.record();
+        let audit = audit(&record, &specimen.plant);
+        for rule in Rule::ALL {
+            let mut last = Instant::from_unix_milliseconds(i64::MIN);
+            for exception in audit.exceptions.iter().filter(|exception| exception.rule == rule) {
+                let (estimate, outer) = (exception.estimate, exception.outer);
+                let observed = exception.observed;
+                assert!(estimate.start() >= last, "seed {seed}: {exception:?}");
+                last = estimate.end();
+                // At least, about, at most: each holds the one before.
+                assert_eq!(outer.hull(estimate), outer, "seed {seed}: {exception:?}");
+                assert_eq!(estimate.hull(observed), estimate, "seed {seed}: {exception:?}");
+                assert_eq!(record.interval().hull(outer), record.interval(), "seed {seed}");
+            }
+        }
+    }
+}
+
+/// A specimen whose stamps a file can hold: in this century, on the clock of one of two zones.
+fn writable(seed: u64) -> Specimen {
+    let mut specimen = Specimen::new(seed);
+    // 2026-03-03T01:06:40Z, away from both odd hours of the year.
+    specimen.start = 1_772_500_000_000 + (seed % 1000) as i64;
+    if seed.is_multiple_of(2) {
+        specimen.plant.zone = chicago();
+    }
+    specimen
+}
+
+fn chicago() -> Zone {
+    match "America/Chicago".parse() {
+        Ok(zone) => zone,
+        Err(error) => panic!("{error}"),
+    }
+}
+
+fn bytes(name: &str, bytes: Vec<u8>) -> Input {
+    Input::Bytes { name: name.to_owned(), bytes }
+}
+
+fn read(inputs: &[Input], plant: &Plant, context: &str) -> (RunRecord, Vec<Observation>) {
+    match ingest::read(inputs, plant, &Progress::default()) {
+        Ok(ingested) => (ingested.record, ingested.observations),
+        Err(error) => panic!("{context}: {error}"),
+    }
+}
+
+/// Everything in an audit that does not name files and lines.
+fn assert_same(one: &Audit, other: &Audit, context: &str) {
+    assert_eq!(one.exceptions, other.exceptions, "{context}");
+    assert_eq!(one, other, "{context}");
+}
+
+#[test]
+fn a_file_in_any_dialect_is_the_record() {
+    for seed in 30_000..30_700 {
+        let mut specimen = writable(seed);
+        let expected = audit(&specimen.record(), &specimen.plant);
+        let dialect = Dialect::any(&mut Choices::new(seed));
+        table::bind(&mut specimen, dialect);
+        let rows = table::stamped(&specimen);
+        let file = table::write(&specimen, &rows, dialect, seed);
+        let context = format!("seed {seed}, {dialect:?}\n{specimen}");
+        let (record, _) = read(&[bytes("day.csv", file)], &specimen.plant, &context);
+        assert_same(&audit(&record, &specimen.plant), &expected, &context);
+    }
+}
+
+#[test]
+fn a_day_in_several_files_is_one_record() {
+    for seed in 40_000..40_500 {
+        let mut specimen = writable(seed);
+        let expected = audit(&specimen.record(), &specimen.plant);
+        let choices = &mut Choices::new(seed);
+        // Epoch stamps, say, in the one and US dates in the other would need two plants.
+        let stamps = Dialect::any(choices).stamps;
+        let dialect = Dialect { stamps, ..Dialect::any(choices) };
+        table::bind(&mut specimen, dialect);
+        let rows = table::stamped(&specimen);
+        let mut inputs = Vec::new();
+        let mut from = 0;
+        while from < rows.len() {
+            let to = choices.between(from as i64 + 1, rows.len() as i64) as usize;
+            let dialect = Dialect { stamps, ..Dialect::any(choices) };
+            let file = table::write(&specimen, &rows[from..to], dialect, seed);
+            inputs.push(bytes(&format!("part-{from}.csv"), file));
+            from = to;
+        }
+        if choices.chance(1, 2) {
+            inputs.reverse();
+        }
+        let context = format!("seed {seed}, {} files, {stamps:?}\n{specimen}", inputs.len());
+        let (record, _) = read(&inputs, &specimen.plant, &context);
+        assert_same(&audit(&record, &specimen.plant), &expected, &context);
+    }
+}
+
+/// The night of the clock change, 2026-11-01 in Chicago (IANA data base: at 07:00Z the clock is
+/// set back from 02:00 to 01:00), in local stamps without an offset.
+#[test]
+fn the_repeated_hour_in_one_file_or_several() {
+    for seed in 50_000..50_200 {
+        let mut specimen = writable(seed);
+        specimen.plant.zone = chicago();
+        // From before 01:00 CDT through both passes of the hour and on. Steps of at most 200 s
+        // make sure that the clock is seen to run backwards.
+        specimen.start = 1_793_512_000_000;
+        let choices = &mut Choices::new(seed);
+        let template = specimen.rows.clone();
+        specimen.rows = (0..60).map(|index| template[index % template.len()].clone()).collect();
+        for row in &mut specimen.rows {
+            row.step = choices.between(130_000, 200_000);
+        }
+        let expected = audit(&specimen.record(), &specimen.plant);
+        let stamps = choices.one_of(&[
+            Stamps::Local,
+            Stamps::Dots,
+            Stamps::UnitedStates,
+            Stamps::TwoColumns,
+        ]);
+        let dialect = Dialect { stamps, ..Dialect::any(choices) };
+        table::bind(&mut specimen, dialect);
+        let rows = table::stamped(&specimen);
+        let cut = choices.between(0, rows.len() as i64) as usize;
+        let inputs: Vec<Input> = [&rows[..cut], &rows[cut..]]
+            .into_iter()
+            .filter(|part| !part.is_empty())
+            .map(|part| bytes("part.csv", table::write(&specimen, part, dialect, seed)))
+            .collect();
+        let context = format!("seed {seed}, cut before row {cut}, {dialect:?}");
+        let (record, _) = read(&inputs, &specimen.plant, &context);
+        assert_eq!(record.instants(), specimen.record().instants(), "{context}");
+        assert_same(&audit(&record, &specimen.plant), &expected, &context);
+    }
+}
+
+/// The worse of two readings: one that can't be used, else the one that `worse` says.
+fn worse(one: Reading, other: Reading, worse: Ordering) -> Reading {
+    match (one, other) {
+        (Reading::Invalid(_), _) => one,
+        (_, Reading::Invalid(_)) => other,
+        (Reading::Valid(first), Reading::Valid(second)) => {
+            if Exact::decimal(second).cmp(&Exact::decimal(first)) == worse { other } else { one }
+        }
+    }
+}
+
+const fn harm(valve: ValveState) -> u8 {
+    match valve {
+        ValveState::Divert => 0,
+        ValveState::Travel => 1,
+        ValveState::Unknown => 2,
+        ValveState::Forward => 3,
+    }
+}
+
+/// Two rows with one instant as the method has them: the worst reading of each channel.
+fn merged(one: &Row, other: &Row, pair: bool) -> Row {
+    let mut merged = one.clone();
+    if harm(other.valve) > harm(one.valve) {
+        merged.valve = other.valve;
+    }
+    merged.temperature = worse(one.temperature, other.temperature, Ordering::Less);
+    merged.recorder = worse(one.recorder, other.recorder, Ordering::Greater);
+    merged.flow = worse(one.flow, other.flow, Ordering::Greater);
+    if pair {
+        let difference = |row: &Row| {
+            let pasteurized = Exact::decimal(row.pasteurized.valid()?);
+            Some(pasteurized - Exact::decimal(row.pressure.valid()?))
+        };
+        match (difference(one), difference(other)) {
+            (Some(first), Some(second)) if second < first => {
+                (merged.pressure, merged.pasteurized) = (other.pressure, other.pasteurized);
+            }
+            (Some(_), Some(_)) => {}
+            _ => {
+                merged.pressure = Reading::Invalid(Invalid::Blank);
+                merged.pasteurized = Reading::Invalid(Invalid::Blank);
+            }
+        }
+    } else {
+        merged.pressure = worse(one.pressure, other.pressure, Ordering::Less);
+    }
+    merged
+}
+
+/// A specimen of which some instants have two or three rows, and those rows.
+fn with_doubles(seed: u64) -> (Specimen, Vec<(i64, Row)>) {
+    let mut specimen = writable(seed);
+    // What the physical range refuses is not a reading, and so no candidate for the worst.
+    let layout = specimen.layout;
+    let temperature = AnyUnit::Temperature(layout.temperature).physical_range();
+    let pressure = AnyUnit::Pressure(layout.pressure).physical_range();
+    let flow = layout.flow.map_or(temperature, |unit| AnyUnit::Flow(unit).physical_range());
+    for row in &mut specimen.rows {
+        for (reading, range) in [
+            (&mut row.temperature, temperature),
+            (&mut row.recorder, temperature),
+            (&mut row.pressure, pressure),
+            (&mut row.pasteurized, pressure),
+            (&mut row.flow, flow),
+        ] {
+            if reading.valid().is_some_and(|value| value < range.0 || range.1 < value) {
+                *reading = Reading::Invalid(Invalid::OutOfRange);
+            }
+        }
+    }
+    let choices = &mut Choices::new(seed);
+    let mut rows = Vec::new();
+    for (at, row) in table::stamped(&specimen) {
+        rows.push((at, row.clone()));
+        for _ in 0..choices.one_of(&[0, 0, 0, 1, 2]) {
+            let stranger =
+                &specimen.rows[choices.between(0, specimen.rows.len() as i64 - 1) as usize];
+            rows.push((at, if choices.chance(1, 3) { row.clone() } else { stranger.clone() }));
+        }
+    }
+    (specimen, rows)
+}
+
+#[test]
+fn rows_of_one_instant_become_their_worst_reading() {
+    for seed in 60_000..60_500 {
+        let (mut specimen, rows) = with_doubles(seed);
+        // Texts have rules of their own.
+        specimen.layout.product = false;
+        specimen.layout.lot = false;
+        specimen.layout.mode = false;
+        table::bind(&mut specimen, Dialect::PLAIN);
+        let mut plain = specimen.clone();
+        plain.rows.clear();
+        let mut last = specimen.start;
+        for (at, row) in &rows {
+            match plain.rows.last_mut() {
+                Some(before) if *at == last => *before = merged(before, row, specimen.layout.pair),
+                _ => plain.rows.push(Row { step: at - last, ..row.clone() }),
+            }
+            last = *at;
+        }
+        let expected = audit(&plain.record(), &specimen.plant);
+        let file = table::write(&specimen, &rows, Dialect::PLAIN, seed);
+        let context = format!("seed {seed}\n{plain}");
+        let (record, _) = read(&[bytes("day.csv", file)], &specimen.plant, &context);
+        let found = audit(&record, &specimen.plant);
+        assert_eq!(found.exceptions, expected.exceptions, "{context}");
+        assert_eq!(found.accounting, expected.accounting, "{context}");
+        assert_eq!(found.transitions, expected.transitions, "{context}");
+        assert_eq!(found.margins, expected.margins, "{context}");
+    }
+}
+
+#[test]
+fn the_order_of_rows_of_one_instant_does_not_matter() {
+    for seed in 70_000..70_250 {
+        let (mut specimen, mut rows) = with_doubles(seed);
+        table::bind(&mut specimen, Dialect::PLAIN);
+        let file = |rows: &[(i64, Row)]| {
+            vec![bytes("day.csv", table::write(&specimen, rows, Dialect::PLAIN, 0))]
+        };
+        let context = format!("seed {seed}");
+        let (record, _) = read(&file(&rows), &specimen.plant, &context);
+        let expected = audit(&record, &specimen.plant);
+        let choices = &mut Choices::new(seed);
+        for _ in 0..3 {
+            for index in 1..rows.len() {
+                let other = choices.between(0, index as i64) as usize;
+                if rows[other].0 == rows[index].0 {
+                    rows.swap(other, index);
+                }
+            }
+            let (record, _) = read(&file(&rows), &specimen.plant, &context);
+            assert_same(&audit(&record, &specimen.plant), &expected, &context);
+        }
+        // Nor does the order of all rows, but for what is said of the clock.
+        for index in (1..rows.len()).rev() {
+            rows.swap(index, choices.between(0, index as i64) as usize);
+        }
+        let (record, _) = read(&file(&rows), &specimen.plant, &context);
+        assert_same(&audit(&record, &specimen.plant), &expected, &context);
+    }
+}
+
+/// The same file read and audited at the same time by several threads, and by one alone.
+#[test]
+fn threads_do_not_change_the_audit() {
+    let mut specimen = writable(80_000);
+    let template = specimen.rows.clone();
+    specimen.rows = (0..4000).map(|index| template[index % template.len()].clone()).collect();
+    table::bind(&mut specimen, Dialect::PLAIN);
+    let rows = table::stamped(&specimen);
+    let file = table::write(&specimen, &rows, Dialect::PLAIN, 0);
+    let whole = |_thread: usize| {
+        let inputs = [bytes("day.csv", file.clone())];
+        let (record, observations) = read(&inputs, &specimen.plant, "threads");
+        analysis::audit(&record, &specimen.plant, observations)
+    };
+    let alone = whole(0);
+    std::thread::scope(|scope| {
+        let running: Vec<_> = (0..8).map(|thread| scope.spawn(move || whole(thread))).collect();
+        for thread in running {
+            match thread.join() {
+                Ok(audit) => assert_same(&audit, &alone, "threads"),
+                Err(_panicked) => panic!("a thread panicked"),
+            }
+        }
+    });
+}
