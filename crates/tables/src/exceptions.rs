@@ -1,0 +1,199 @@
+//! An audit's exceptions as a data frame, and their sums by rule.
+
+use crate::error::Error;
+use crate::record::instants;
+use analysis::{Audit, Exception, Lethality, Rule, Shortfall, Volume, Worst};
+use polars::prelude::{Column, DataFrame};
+use trace::{Interval, RunRecord};
+
+/// Text that a cell of several words is joined with.
+const AND: &str = " + ";
+
+/// The exceptions of a record's audit, a row each, in the audit's order.
+///
+/// `start` and `end` are the estimate's, `unit` is the pasteurizer; `first_sample` and
+/// `last_sample` count the rows of [`crate::record_frame`] from 0. The columns `least_heat_…` tell
+/// of the parcel that received the least heat, with Kessler's P*; they inform and never excuse an
+/// exception. What is unknown is null.
+///
+/// # Errors
+/// When the columns make no data frame.
+pub fn exceptions_frame(audit: &Audit, record: &RunRecord) -> Result<DataFrame, Error> {
+    let mut rows = Rows::default();
+    for exception in &audit.exceptions {
+        rows.push(exception);
+    }
+    rows.into_frame(record)
+}
+
+/// The columns, one element an exception.
+#[derive(Default)]
+struct Rows {
+    id: Vec<String>,
+    rule: Vec<&'static str>,
+    cause: Vec<&'static str>,
+    first_sample: Vec<u64>,
+    last_sample: Vec<u64>,
+    estimate: Vec<Interval>,
+    observed: Vec<Interval>,
+    outer: Vec<Interval>,
+    worst: Vec<Option<Worst>>,
+    shortfall: Vec<Option<Shortfall>>,
+    lethality: Vec<Option<Lethality>>,
+    volume: Vec<Volume>,
+    product: Vec<Option<String>>,
+    lot: Vec<Option<String>>,
+    shift: Vec<Option<String>>,
+    mode: Vec<&'static str>,
+    within_response: Vec<bool>,
+    episode: Vec<u64>,
+}
+
+impl Rows {
+    fn push(&mut self, exception: &Exception) {
+        let Exception {
+            id,
+            rule,
+            cause,
+            samples: (first, last),
+            observed,
+            outer,
+            estimate,
+            worst,
+            shortfall,
+            lethality,
+            volume,
+            products,
+            lots,
+            shift,
+            mode,
+            within_response,
+            episode,
+        } = exception;
+        let joined = |words: &[String]| (!words.is_empty()).then(|| words.join(AND));
+        self.id.push(id.clone());
+        self.rule.push(rule.key());
+        self.cause.push(cause.key());
+        self.first_sample.push(*first as u64);
+        self.last_sample.push(*last as u64);
+        self.estimate.push(*estimate);
+        self.observed.push(*observed);
+        self.outer.push(*outer);
+        self.worst.push(*worst);
+        self.shortfall.push(*shortfall);
+        self.lethality.push(*lethality);
+        self.volume.push(*volume);
+        self.product.push(joined(products));
+        self.lot.push(joined(lots));
+        self.shift.push(shift.clone());
+        self.mode.push(mode.name());
+        self.within_response.push(*within_response);
+        self.episode.push(*episode as u64);
+    }
+
+    fn into_frame(self, record: &RunRecord) -> Result<DataFrame, Error> {
+        let rows = self.id.len();
+        let mut columns = vec![
+            Column::new("id".into(), self.id),
+            Column::new("unit".into(), vec![record.unit(); rows]),
+            Column::new("rule".into(), self.rule),
+            Column::new("cause".into(), self.cause),
+            Column::new("first_sample".into(), self.first_sample),
+            Column::new("last_sample".into(), self.last_sample),
+        ];
+        for (start, end, duration, intervals) in [
+            ("start", "end", "duration_ms", &self.estimate),
+            ("observed_start", "observed_end", "observed_duration_ms", &self.observed),
+            ("outer_start", "outer_end", "outer_duration_ms", &self.outer),
+        ] {
+            columns.push(instants(start, intervals.iter().map(|one| Some(one.start()))));
+            columns.push(instants(end, intervals.iter().map(|one| Some(one.end()))));
+            let durations: Vec<i64> =
+                intervals.iter().map(|one| one.duration().milliseconds()).collect();
+            columns.push(Column::new(duration.into(), durations));
+        }
+        let worst = self.worst;
+        let shortfall = self.shortfall;
+        let least = self.lethality;
+        let volume = self.volume;
+        columns.extend([
+            Column::new(
+                "worst_value".into(),
+                each(&worst, |one| one.map(|one| one.value.to_f64())),
+            ),
+            Column::new("worst_limit".into(), each(&worst, |one| one.map(|one| one.limit))),
+            Column::new("worst_unit".into(), each(&worst, |one| one.map(|one| one.unit))),
+            instants("worst_at", worst.iter().map(|one| one.map(|one| one.at))),
+            Column::new("shortfall".into(), each(&shortfall, |one| one.map(|one| one.value))),
+            Column::new("shortfall_unit".into(), each(&shortfall, |one| one.map(|one| one.unit))),
+            Column::new(
+                "least_heat_p_star".into(),
+                each(&least, |one| one.map(|one| one.pasteurization_units)),
+            ),
+            Column::new("least_heat_degc".into(), each(&least, |one| one.map(|one| one.celsius))),
+            Column::new(
+                "least_heat_held_ms".into(),
+                each(&least, |one| one.map(|one| one.held.milliseconds())),
+            ),
+            Column::new(
+                "least_heat_nominal".into(),
+                each(&least, |one| one.map(|one| one.nominal)),
+            ),
+            instants("least_heat_at", least.iter().map(|one| one.map(|one| one.at))),
+            Column::new("volume".into(), each(&volume, |one| one.value)),
+            Column::new("outer_volume".into(), each(&volume, |one| one.outer_value)),
+            Column::new("volume_unit".into(), each(&volume, |one| one.unit.symbol())),
+            Column::new("volume_basis".into(), each(&volume, |one| one.basis.key())),
+            Column::new("product".into(), self.product),
+            Column::new("lot".into(), self.lot),
+            Column::new("shift".into(), self.shift),
+            Column::new("mode".into(), self.mode),
+            Column::new("within_response".into(), self.within_response),
+            Column::new("episode".into(), self.episode),
+        ]);
+        DataFrame::new(rows, columns).map_err(Error::Frame)
+    }
+}
+
+fn each<T: Copy, V>(items: &[T], of: impl Fn(T) -> V) -> Vec<V> {
+    items.iter().map(|&item| of(item)).collect()
+}
+
+/// How many exceptions each rule has, how long they last and how much passed: a row for each rule,
+/// in the order of reports, also for a rule without exceptions.
+///
+/// A volume is null where that of any exception is unknown: a part of the sum would look like the
+/// whole. Rules may overlap in time, so the rows do not add up to what is in doubt;
+/// [`Audit::in_doubt`] counts each litre once.
+///
+/// # Errors
+/// When the columns make no data frame.
+pub fn summary_by_rule(audit: &Audit) -> Result<DataFrame, Error> {
+    let of = |rule: Rule| audit.exceptions.iter().filter(move |exception| exception.rule == rule);
+    let milliseconds = |rule, interval: fn(&Exception) -> Interval| -> i64 {
+        of(rule).map(|exception| interval(exception).duration().milliseconds()).sum()
+    };
+    let sum = |rule, volume: fn(&Volume) -> Option<f64>| -> Option<f64> {
+        of(rule).try_fold(0.0, |sum, exception| Some(sum + volume(&exception.volume)?))
+    };
+    let rules = Rule::ALL;
+    let columns = vec![
+        Column::new("rule".into(), each(&rules, Rule::key)),
+        Column::new("count".into(), each(&rules, |rule| of(rule).count() as u64)),
+        Column::new(
+            "duration_ms".into(),
+            each(&rules, |rule| milliseconds(rule, |one| one.estimate)),
+        ),
+        Column::new(
+            "outer_duration_ms".into(),
+            each(&rules, |rule| milliseconds(rule, |one| one.outer)),
+        ),
+        Column::new("volume".into(), each(&rules, |rule| sum(rule, |volume| volume.value))),
+        Column::new(
+            "outer_volume".into(),
+            each(&rules, |rule| sum(rule, |volume| volume.outer_value)),
+        ),
+        Column::new("volume_unit".into(), each(&rules, |_| audit.in_doubt.unit.symbol())),
+    ];
+    DataFrame::new(rules.len(), columns).map_err(Error::Frame)
+}
