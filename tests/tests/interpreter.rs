@@ -67,6 +67,13 @@ fn the_traces_meet_every_case() {
         for (_, class) in &interpretation.timeline {
             meet(format!("{class:?}"));
         }
+        for (time, limit) in interpretation.residence.iter().zip(&interpretation.limits) {
+            meet(format!("residence {}", time.is_some()));
+            if let Some((whole, short)) = time {
+                meet(format!("held too short {short}"));
+                meet(format!("held for the minimum {}", *whole == limit.minimum_time));
+            }
+        }
         for passage in &interpretation.passages {
             meet(format!("to {:?}", passage.to));
         }
@@ -82,7 +89,7 @@ fn the_traces_meet_every_case() {
         ));
     }
     let mut cases: Vec<String> = Vec::new();
-    for rule in Rule::ALL.into_iter().filter(|&rule| rule != Rule::HoldingTime) {
+    for rule in Rule::ALL {
         cases.push(format!("{rule:?}"));
     }
     for cause in
@@ -93,7 +100,7 @@ fn the_traces_meet_every_case() {
     for basis in [None, Some(Basis::Metered), Some(Basis::Nominal), Some(Basis::Unknown)] {
         cases.push(format!("basis {basis:?}"));
     }
-    for class in Class::ALL.into_iter().filter(|&class| class != Class::ForwardHoldingTime) {
+    for class in Class::ALL {
         cases.push(format!("{class:?}"));
     }
     for mode in ["Production", "Water", "Cleaning"] {
@@ -115,6 +122,9 @@ fn the_traces_meet_every_case() {
         "one sample in all",
         "margin",
         "changing limit",
+        "residence",
+        "held too short",
+        "held for the minimum",
     ] {
         cases.push(format!("{either} true"));
         cases.push(format!("{either} false"));

@@ -343,10 +343,8 @@ fn threads_do_not_change_the_audit() {
     std::thread::scope(|scope| {
         let running: Vec<_> = (0..8).map(|thread| scope.spawn(move || whole(thread))).collect();
         for thread in running {
-            match thread.join() {
-                Ok(audit) => assert_same(&audit, &alone, "threads"),
-                Err(_panicked) => panic!("a thread panicked"),
-            }
+            let Ok(audit) = thread.join() else { panic!("a thread panicked") };
+            assert_same(&audit, &alone, "threads");
         }
     });
 }
