@@ -4,7 +4,7 @@
 //! with the rules of RFC 4180 (quoted cells, doubled quotes); a quote that is not closed on its
 //! line is an error of that line.
 
-use memchr::{memchr, memchr_iter};
+use memchr::memchr;
 
 /// Buffers that are used again for every line.
 #[derive(Debug, Default)]
@@ -64,13 +64,44 @@ impl Splitter {
         delimiter: u8,
     ) -> Result<Cells<'a>, UnclosedQuote> {
         self.ends.clear();
-        if memchr(b'"', line).is_some() {
+        if self.find_ends(line, delimiter) {
+            self.ends.clear();
             self.split_quoted(line, delimiter)?;
             return Ok(Cells { text: &self.text, ends: &self.ends });
         }
-        self.ends.extend(memchr_iter(delimiter, line).map(|at| at as u32));
         self.ends.push(line.len() as u32);
         Ok(Cells { text: line, ends: &self.ends })
+    }
+
+    /// Notes the delimiters, eight bytes at a time: cells are so short that a call for each would
+    /// cost more than the search. `true` as soon as there is a quote.
+    fn find_ends(&mut self, line: &[u8], delimiter: u8) -> bool {
+        let delimiters = u64::from_ne_bytes([delimiter; 8]);
+        let quotes = u64::from_ne_bytes([b'"'; 8]);
+        let (words, rest) = line.as_chunks::<8>();
+        let mut at = 0;
+        for word in words {
+            let word = u64::from_le_bytes(*word);
+            if zero_bytes(word ^ quotes) != 0 {
+                return true;
+            }
+            let mut found = zero_bytes(word ^ delimiters);
+            while found != 0 {
+                self.ends.push(at + found.trailing_zeros() / 8);
+                found &= found - 1;
+            }
+            at += 8;
+        }
+        for &byte in rest {
+            if byte == b'"' {
+                return true;
+            }
+            if byte == delimiter {
+                self.ends.push(at);
+            }
+            at += 1;
+        }
+        false
     }
 
     fn split_quoted(&mut self, line: &[u8], delimiter: u8) -> Result<(), UnclosedQuote> {
@@ -105,6 +136,13 @@ impl Splitter {
             rest = &rest[end + 1..];
         }
     }
+}
+
+/// The highest bit of each byte that is zero.
+const fn zero_bytes(word: u64) -> u64 {
+    const LOW: u64 = 0x7f7f_7f7f_7f7f_7f7f;
+    // No carry leaves its byte, so there are no false finds.
+    !(((word & LOW) + LOW) | word | LOW)
 }
 
 #[cfg(test)]
@@ -148,9 +186,18 @@ mod tests {
     }
 
     proptest! {
+        #[test]
+        fn delimiters_are_found_in_any_bytes(line in proptest::collection::vec(any::<u8>(), 0..70), delimiter in any::<u8>()) {
+            prop_assume!(!line.contains(&b'"') && delimiter != b'"');
+            let mut splitter = Splitter::default();
+            let Ok(cells) = splitter.split(&line, delimiter) else { panic!("no quote is open") };
+            let expected: Vec<&[u8]> = line.split(|&byte| byte == delimiter).collect();
+            prop_assert_eq!(cells.iter().collect::<Vec<_>>(), expected);
+        }
+
         // The csv crate is the independent judge of what a line's cells are.
         #[test]
-        fn the_csv_crate_finds_the_same_cells(line in r#"[ab,"]{1,20}"#) {
+        fn the_csv_crate_finds_the_same_cells(line in r#"[ab,"]{1,30}"#) {
             if let Ok(cells) = split(&line) {
                 let mut reader = csv::ReaderBuilder::new()
                     .has_headers(false)

@@ -322,6 +322,15 @@ struct NumberColumn {
     toward: Toward,
 }
 
+/// What is done with a column of words, and the cell of the row before: words repeat for hours.
+#[derive(Debug)]
+struct TextColumn {
+    column: usize,
+    slot: usize,
+    bytes: Vec<u8>,
+    word: String,
+}
+
 #[derive(Debug, Clone, Copy)]
 enum ValveColumns {
     Words { column: usize, single: Option<Role> },
@@ -337,7 +346,7 @@ struct Body {
     valve: ValveColumns,
     numbers: Vec<NumberColumn>,
     leak: Option<usize>,
-    texts: Vec<(usize, usize)>,
+    texts: Vec<TextColumn>,
     mark: Mark,
     stamps: StampReader,
     local: bool,
@@ -416,7 +425,7 @@ impl Body {
         for role in crate::store::TEXTS {
             if let (Some(column), Some(slot)) = (column_of(role), text_slot(role)) {
                 store.open_text(role);
-                texts.push((column, slot));
+                texts.push(TextColumn { column, slot, bytes: Vec::new(), word: String::new() });
             }
         }
         if columns.by_name {
@@ -537,9 +546,14 @@ impl Body {
             let at = (row, line.number);
             leak.push(self.leak_words.read(cell(column), at, |word| words.state(word)));
         }
-        for &(column, slot) in &self.texts {
-            if let Some(Some(channel)) = store.texts.get_mut(slot) {
-                channel.push(&text(cell(column)));
+        for column in &mut self.texts {
+            let bytes = cell(column.column);
+            if column.bytes != bytes {
+                column.bytes = bytes.to_vec();
+                column.word = text(bytes).into_owned();
+            }
+            if let Some(Some(channel)) = store.texts.get_mut(column.slot) {
+                channel.push(&column.word);
             }
         }
         Ok(())
