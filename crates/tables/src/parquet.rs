@@ -2,9 +2,11 @@
 //! it, synced, then renamed.
 
 use crate::error::Error;
+use polars::error::{PolarsError, PolarsResult};
 use polars::prelude::{DataFrame, ParquetReader, ParquetWriter, SerReader as _};
 use std::fs::File;
 use std::io::{self, BufWriter, Cursor, Write as _};
+use std::panic::{AssertUnwindSafe, catch_unwind};
 use std::path::Path;
 use tempfile::NamedTempFile;
 
@@ -49,12 +51,33 @@ fn keep(mut buffer: BufWriter<NamedTempFile>, path: &Path, folder: &Path) -> io:
 
 /// Reads a Parquet file whole.
 ///
+/// The format has no checksum of its cells here: whether a file is the one that was written, its
+/// SHA-256 must say, as for every source of a record.
+///
 /// # Errors
 /// When the file can't be read or is not Parquet.
 pub fn read_parquet(path: &Path) -> Result<DataFrame, Error> {
     let bytes =
         std::fs::read(path).map_err(|cause| Error::File { path: path.to_owned(), cause })?;
-    ParquetReader::new(Cursor::new(bytes))
-        .finish()
+    guarded(|| ParquetReader::new(Cursor::new(bytes)).finish())
         .map_err(|cause| Error::Parquet { path: path.to_owned(), cause })
+}
+
+/// Some damaged files make the library panic where it should fail; that must not take the
+/// program down.
+fn guarded(read: impl FnOnce() -> PolarsResult<DataFrame>) -> PolarsResult<DataFrame> {
+    catch_unwind(AssertUnwindSafe(read)).unwrap_or_else(|_panic| {
+        Err(PolarsError::ComputeError("its contents make no sense".into()))
+    })
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_panic_of_the_library_is_an_error() {
+        let outcome = guarded(|| panic!("range end index 18446744073709551615 out of range"));
+        assert!(matches!(outcome, Err(PolarsError::ComputeError(_))));
+    }
 }

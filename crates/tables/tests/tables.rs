@@ -2,6 +2,7 @@
 
 use analysis::{Audit, Rule, audit};
 use plant::Plant;
+use polars::prelude::Column;
 use proptest::collection::vec;
 use proptest::option;
 use proptest::prelude::*;
@@ -409,4 +410,31 @@ fn what_no_record_holds_is_refused_with_its_place() {
         ),
         Ok(_) => panic!("a nameless pasteurizer"),
     }
+}
+
+#[test]
+fn a_reading_without_a_number_or_with_a_reason_is_invalid() {
+    let frame = good(record_frame(&troubled()));
+    let reading = |frame: &DataFrame, sample| match back(frame) {
+        Ok(record) => record.holding_temperature().reading(sample),
+        Err(error) => panic!("{error}"),
+    };
+    assert_eq!(reading(&frame, 10), Reading::Valid(Decimal::new(1608, 1)));
+    let Ok(silent) = frame.drop("holding_temperature_invalid") else { panic!("a column less") };
+    assert_eq!(reading(&silent, 50), Reading::Invalid(Invalid::Blank));
+
+    // A number beside a reason is not trusted, nor is one that is not finite.
+    let reasons = vec![Some("out of range"); frame.height()];
+    let mut doubted = frame.clone();
+    let column = Column::new("holding_temperature_invalid".into(), reasons);
+    assert!(doubted.with_column(column).is_ok());
+    assert_eq!(reading(&doubted, 10), Reading::Invalid(Invalid::OutOfRange));
+    let mut infinite = silent.clone();
+    let column = Column::new("holding_temperature_degf".into(), vec![f64::NAN; frame.height()]);
+    assert!(infinite.with_column(column).is_ok());
+    assert_eq!(reading(&infinite, 10), Reading::Invalid(Invalid::NotANumber));
+    let mut beyond = silent.clone();
+    let column = Column::new("holding_temperature_degf".into(), vec![401.0; frame.height()]);
+    assert!(beyond.with_column(column).is_ok());
+    assert_eq!(reading(&beyond, 10), Reading::Invalid(Invalid::OutOfRange));
 }
