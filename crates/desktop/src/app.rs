@@ -1,0 +1,610 @@
+//! The program as a whole: what is open, what was asked for, and the layout of the window.
+
+use crate::commands::Command;
+use crate::day::{self, Day};
+use crate::dialogs::{Dialogs, Purpose};
+use crate::exceptions::{self, List};
+use crate::header::{self, Days};
+use crate::loading::{Loaded, Loader, Task, days_of};
+use crate::observations::{self, ObservationList};
+use crate::palette::Palette;
+use crate::problems::Problems;
+use crate::settings::{Brightness, Settings};
+use crate::side::{self, Asked};
+use crate::theme::widgets;
+use crate::theme::{self, GAP, Look, MARGIN, Type};
+use crate::{Error, Start, TITLE, empty};
+use egui::{Frame, Margin, Theme, ThemePreference, Ui, vec2};
+use std::path::{Path, PathBuf};
+
+/// What lies around the program.
+#[derive(Debug, Clone, Default)]
+pub struct Surroundings {
+    /// The settings file; without one nothing is remembered.
+    pub settings: Option<PathBuf>,
+    /// The folder of the demo; without one it is not offered.
+    pub demo: Option<PathBuf>,
+}
+
+impl Surroundings {
+    /// The settings file of this user, and the demo in the current folder or above the program
+    /// where it was built.
+    pub fn usual() -> Self {
+        let here = std::env::current_dir().ok();
+        let program = std::env::current_exe().ok();
+        let mut folders: Vec<&Path> = here.as_deref().into_iter().collect();
+        folders.extend(program.iter().flat_map(|program| program.ancestors().skip(1)));
+        let demo = folders
+            .into_iter()
+            .map(|folder| folder.join("sample-runs"))
+            .find(|folder| folder.join("plant.toml").is_file());
+        Self { settings: Settings::usual_path(), demo }
+    }
+}
+
+/// Which list is shown below the plots.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+enum Tab {
+    #[default]
+    Exceptions,
+    Observations,
+}
+
+/// The program.
+pub struct App {
+    surroundings: Surroundings,
+    settings: Settings,
+    saved: Settings,
+    styled: (Brightness, bool),
+    loader: Loader,
+    dialogs: Dialogs,
+    problems: Problems,
+    palette: Palette,
+    days: Days,
+    plant: Option<PathBuf>,
+    day: Option<Day>,
+    tab: Tab,
+    list: List,
+    observations: ObservationList,
+}
+
+impl App {
+    /// The program as it starts.
+    pub fn new(context: &egui::Context, start: Start, surroundings: Surroundings) -> Self {
+        let (settings, message) = surroundings
+            .settings
+            .as_deref()
+            .map_or_else(|| (Settings::default(), None), Settings::read);
+        let mut app = Self {
+            styled: (settings.brightness, settings.high_contrast),
+            saved: settings.clone(),
+            settings,
+            surroundings,
+            loader: Loader::default(),
+            dialogs: Dialogs::default(),
+            problems: Problems::default(),
+            palette: Palette::default(),
+            days: Days::default(),
+            plant: start.plant,
+            day: None,
+            tab: Tab::default(),
+            list: List::default(),
+            observations: ObservationList::default(),
+        };
+        context.options_mut(|options| options.fallback_theme = Theme::Light);
+        theme::install(context, app.settings.high_contrast);
+        context.set_theme(preference(app.settings.brightness));
+        if let Some(message) = message {
+            app.problems.add("The settings could not be used", message);
+        }
+        app.open(&start.paths);
+        app
+    }
+
+    /// Opens the files of one day, or a folder of days. Reading happens on another thread.
+    pub fn open(&mut self, paths: &[PathBuf]) {
+        let Some(first) = paths.first() else {
+            return;
+        };
+        self.settings.remember(first);
+        if let [folder] = paths
+            && folder.is_dir()
+        {
+            match days_of(folder) {
+                Ok(files) => {
+                    self.days = Days { files, current: 0 };
+                    self.read_day(0);
+                }
+                Err(cause) => self.problems.add("The folder could not be opened", cause),
+            }
+            return;
+        }
+        self.days = Days { files: vec![first.clone()], current: 0 };
+        self.loader.push(Task { files: paths.to_vec(), plant: self.plant.clone() });
+    }
+
+    fn read_day(&mut self, index: usize) {
+        if let Some(file) = self.days.files.get(index) {
+            self.days.current = index;
+            self.loader.push(Task { files: vec![file.clone()], plant: self.plant.clone() });
+        }
+    }
+
+    /// Whether a file is being read or waits to be.
+    pub fn is_reading(&self) -> bool {
+        self.loader.is_busy()
+    }
+
+    /// The verdict on what is open.
+    pub fn verdict(&self) -> Option<&str> {
+        self.day.as_ref().map(|day| day.verdict.as_str())
+    }
+
+    /// The settings in force.
+    pub const fn settings(&self) -> &Settings {
+        &self.settings
+    }
+
+    /// The interval of time that the plots show.
+    pub fn shown(&self) -> Option<trace::Interval> {
+        self.day.as_ref().map(|day| day.window.interval())
+    }
+
+    /// Draws the window and acts on what the user does.
+    pub fn ui(&mut self, ui: &mut Ui) {
+        let context = ui.ctx().clone();
+        self.take_in(&context);
+        self.restyle(&context);
+        let look = Look::new(context.theme(), self.settings.high_contrast);
+        let mut commands =
+            if self.palette.is_open() { Vec::new() } else { Command::pressed(&context) };
+
+        let chosen_day =
+            header::bar(ui, look, self.day.as_ref(), &self.days, &self.settings, &mut commands);
+        header::progress(ui, look, &self.loader, &mut commands);
+        self.problems.show(ui, look, &mut commands);
+        if self.day.is_some() {
+            self.show_day(ui, look, &mut commands);
+        } else {
+            self.show_empty(ui, look, &mut commands);
+        }
+        self.show_drop(ui, look);
+        commands.extend(self.palette.show(ui, look));
+        if let Some(index) = chosen_day {
+            self.read_day(index);
+        }
+        for command in commands {
+            self.act(command, &context);
+        }
+        self.remember(&context);
+    }
+
+    /// Takes in what was read, chosen in a dialog or dropped.
+    fn take_in(&mut self, context: &egui::Context) {
+        match self.loader.poll(context) {
+            Some(Ok(loaded)) => self.show_loaded(*loaded),
+            Some(Err(problem)) => self.problems.add(problem.title, problem.text),
+            None => {}
+        }
+        match self.dialogs.poll(context) {
+            Some((Purpose::Files | Purpose::Folder, paths)) => self.open(&paths),
+            Some((Purpose::Plant, paths)) => {
+                self.plant = paths.into_iter().next();
+                if let Some(day) = &self.day {
+                    let task = Task { plant: self.plant.clone(), ..day.task.clone() };
+                    self.loader.push(task);
+                }
+            }
+            None => {}
+        }
+        let dropped: Vec<PathBuf> = context.input(|input| {
+            input.raw.dropped_files.iter().map(|file| file.path().to_owned()).collect()
+        });
+        if !dropped.is_empty() {
+            self.open(&dropped);
+        }
+    }
+
+    fn show_loaded(&mut self, loaded: Loaded) {
+        self.day = Some(Day::new(loaded));
+        self.list = List::default();
+        self.observations = ObservationList::default();
+        let day = self.day.as_ref();
+        self.tab = match day {
+            Some(day) if day.audit.exceptions.is_empty() && !day.audit.observations.is_empty() => {
+                Tab::Observations
+            }
+            _ => Tab::Exceptions,
+        };
+    }
+
+    fn restyle(&mut self, context: &egui::Context) {
+        let wanted = (self.settings.brightness, self.settings.high_contrast);
+        if wanted != self.styled {
+            self.styled = wanted;
+            theme::restyle(context, wanted.1);
+            context.set_theme(preference(wanted.0));
+        }
+    }
+
+    fn show_empty(&mut self, ui: &mut Ui, look: Look, commands: &mut Vec<Command>) {
+        let frame = Frame::new().fill(look.colors.ground);
+        let has_demo = self.surroundings.demo.is_some();
+        let settings = &self.settings;
+        let recent = egui::CentralPanel::default()
+            .frame(frame)
+            .show(ui, |ui| empty::show(ui, look, settings, has_demo, commands))
+            .inner;
+        if let Some(path) = recent {
+            self.open(&[path]);
+        }
+    }
+
+    fn show_day(&mut self, ui: &mut Ui, look: Look, commands: &mut Vec<Command>) {
+        let Some(day) = &mut self.day else { return };
+        let colors = look.colors;
+        header::verdict(ui, look, day);
+        let plain = Frame::new().fill(colors.ground);
+        let settings = &mut self.settings;
+        egui::Panel::top("overview")
+            .frame(plain)
+            .resizable(false)
+            .show(ui, |ui| day::show_overview(ui, look, day, settings));
+
+        if settings.side_pane {
+            let margin = Margin { left: 6, right: 0, top: 6, bottom: 0 };
+            let panel = egui::Panel::right("side")
+                .frame(plain.inner_margin(margin))
+                .default_size(settings.side_pane_width)
+                .size_range(260.0..=520.0);
+            let shown = panel.show(ui, |ui| side::show(ui, look, day, settings.units));
+            settings.side_pane_width = shown.response.rect.width();
+            match shown.inner {
+                Asked::Nothing => {}
+                Asked::Release => {
+                    day.chosen = None;
+                    day.noted = None;
+                }
+                Asked::ClearMeasure => commands.push(Command::ClearMeasure),
+            }
+        }
+
+        let greatest = (ui.available_height() - 180.0).max(110.0);
+        let panel = egui::Panel::bottom("list")
+            .frame(plain)
+            .resizable(true)
+            .default_size(settings.list_height.min(greatest))
+            .size_range(110.0..=greatest);
+        let list = &mut self.list;
+        let (tab, observations) = (&mut self.tab, &mut self.observations);
+        let units = settings.units;
+        let shown = panel.show(ui, |ui| {
+            ui.set_min_height(ui.available_height());
+            lists(ui, look, day, list, observations, tab, units);
+        });
+        settings.list_height = shown.response.rect.height();
+
+        egui::CentralPanel::default().frame(plain).show(ui, |ui| {
+            steps(ui, look, day, commands);
+            day::show_plots(ui, look, day, settings);
+        });
+    }
+
+    fn show_drop(&self, ui: &Ui, look: Look) {
+        let hovering = ui.input(|input| !input.raw.hovered_files.is_empty());
+        if !hovering {
+            return;
+        }
+        let screen = ui.ctx().content_rect();
+        let layer = egui::LayerId::new(egui::Order::Foreground, egui::Id::unique("drop"));
+        let painter = ui.ctx().layer_painter(layer);
+        painter.rect_filled(screen, 0.0, look.colors.veil);
+        let card = egui::Rect::from_center_size(screen.center(), vec2(460.0, 120.0));
+        painter.rect_filled(card, 8.0, look.colors.surface);
+        painter.rect_stroke(card, 8.0, look.focus(), egui::StrokeKind::Inside);
+        let text = if self.day.is_some() {
+            "Drop to open instead of this day"
+        } else {
+            "Drop to open"
+        };
+        let center = egui::Align2::CENTER_CENTER;
+        widgets::text_in(&painter, card.center(), center, text, Type::Title, look.colors.ink, 440.0);
+    }
+
+    fn act(&mut self, command: Command, context: &egui::Context) {
+        match command {
+            Command::OpenFiles => self.dialogs.open(Purpose::Files, context),
+            Command::OpenFolder => self.dialogs.open(Purpose::Folder, context),
+            Command::OpenPlant => self.dialogs.open(Purpose::Plant, context),
+            Command::OpenDemo => match self.surroundings.demo.clone() {
+                Some(demo) => self.open(&[demo]),
+                None => self.problems.add(
+                    "There is no demo here",
+                    "The folder sample-runs was not found beside the program.",
+                ),
+            },
+            Command::Cancel => self.loader.cancel(),
+            Command::NextDay => self.read_day(self.days.current + 1),
+            Command::PreviousDay => {
+                if let Some(before) = self.days.current.checked_sub(1) {
+                    self.read_day(before);
+                }
+            }
+            Command::CommandList => self.palette.toggle(),
+            Command::ShowExceptions => self.tab = Tab::Exceptions,
+            Command::ShowObservations => self.tab = Tab::Observations,
+            Command::Filter => {
+                self.tab = Tab::Exceptions;
+                self.list.focus_filter = true;
+            }
+            Command::Appearance => {
+                self.settings.brightness = match self.settings.brightness {
+                    Brightness::System => Brightness::Light,
+                    Brightness::Light => Brightness::Dark,
+                    Brightness::Dark => Brightness::System,
+                };
+            }
+            Command::HighContrast => self.settings.high_contrast = !self.settings.high_contrast,
+            Command::SidePane => self.settings.side_pane = !self.settings.side_pane,
+            Command::CopyMessage => self.problems.copy(context),
+            Command::DismissMessage => self.dismiss(),
+            Command::Quit => context.send_viewport_cmd(egui::ViewportCommand::Close),
+            Command::WorstMinute
+            | Command::NextException
+            | Command::PreviousException
+            | Command::WholeDay
+            | Command::ShowShift
+            | Command::ShowException
+            | Command::FiveMinutes
+            | Command::ZoomIn
+            | Command::ZoomOut
+            | Command::PanEarlier
+            | Command::PanLater
+            | Command::SampleEarlier
+            | Command::SampleLater
+            | Command::Measure
+            | Command::ClearMeasure
+            | Command::FoldEpisodes
+            | Command::TemperatureUnit
+            | Command::PressureUnit => self.act_on_day(command),
+        }
+        context.request_repaint();
+    }
+
+    fn act_on_day(&mut self, command: Command) {
+        let Some(day) = &mut self.day else { return };
+        let about = day.crosshair().unwrap_or_else(|| day.window.middle());
+        match command {
+            Command::WorstMinute => day.choose_worst_minute(),
+            Command::NextException => day.choose_next(1),
+            Command::PreviousException => day.choose_next(-1),
+            Command::WholeDay => day.window.show_whole(),
+            Command::ShowShift => {
+                if !day.show_shift() {
+                    let text = "The plant file names no shift at this time of day.";
+                    self.problems.add("There is no shift here", text);
+                }
+            }
+            Command::ShowException => match day.chosen.as_ref().map(|chosen| chosen.index) {
+                Some(index) => day.choose(index),
+                None => day.choose_next(1),
+            },
+            Command::FiveMinutes => day.window.show_around(about, 600_000.0),
+            Command::ZoomIn => day.window.zoom(0.5, about),
+            Command::ZoomOut => day.window.zoom(2.0, about),
+            Command::PanEarlier => day.window.pan(-0.25),
+            Command::PanLater => day.window.pan(0.25),
+            Command::SampleEarlier => day.step_crosshair(-1),
+            Command::SampleLater => day.step_crosshair(1),
+            Command::Measure => day.mark(),
+            Command::ClearMeasure => {
+                day.measured = None;
+                day.measuring_from = None;
+            }
+            Command::FoldEpisodes => self.list.fold_all(day),
+            Command::TemperatureUnit => {
+                let recorded = day.record.holding_temperature().unit();
+                self.settings.units.toggle_temperature(recorded);
+            }
+            Command::PressureUnit => {
+                let recorded = day.record.differential().unit();
+                self.settings.units.toggle_pressure(recorded);
+            }
+            _ => {}
+        }
+        let chooses = matches!(
+            command,
+            Command::WorstMinute
+                | Command::NextException
+                | Command::PreviousException
+                | Command::ShowException
+        );
+        if chooses && let Some(index) = day.chosen.as_ref().map(|chosen| chosen.index) {
+            self.list.reveal(day, index);
+            self.tab = Tab::Exceptions;
+            self.settings.side_pane = true;
+        }
+    }
+
+    /// Takes away one thing: a message, a span that is being measured, a choice.
+    fn dismiss(&mut self) {
+        if !self.problems.messages().is_empty() {
+            self.problems.dismiss();
+        } else if let Some(day) = &mut self.day {
+            if day.measuring_from.take().is_some() {
+                return;
+            }
+            if day.chosen.take().is_none() && day.noted.take().is_none() {
+                day.held = None;
+            }
+        }
+    }
+
+    /// Writes the settings when they have changed and the user rests.
+    fn remember(&mut self, context: &egui::Context) {
+        let size = context.content_rect().size();
+        let free = context.input(|input| {
+            let viewport = input.viewport();
+            !viewport.maximized.unwrap_or(false) && !viewport.fullscreen.unwrap_or(false)
+        });
+        if free && size.x >= 640.0 && size.y >= 480.0 {
+            self.settings.window.width = size.x;
+            self.settings.window.height = size.y;
+        }
+        let resting = context.input(|input| !input.pointer.any_down());
+        if self.settings != self.saved && resting {
+            self.saved = self.settings.clone();
+            if let Some(path) = &self.surroundings.settings
+                && let Err(cause) = self.settings.write(path)
+            {
+                let text = format!(
+                    "{}: {cause}. What you set up now will be forgotten; check the folder's \
+                     permissions.",
+                    path.display()
+                );
+                self.problems.add("The settings could not be saved", text);
+            }
+        }
+    }
+}
+
+const fn preference(brightness: Brightness) -> ThemePreference {
+    match brightness {
+        Brightness::System => ThemePreference::System,
+        Brightness::Light => ThemePreference::Light,
+        Brightness::Dark => ThemePreference::Dark,
+    }
+}
+
+/// The list below the plots.
+fn lists(
+    ui: &mut Ui,
+    look: Look,
+    day: &mut Day,
+    list: &mut List,
+    observations: &mut ObservationList,
+    tab: &mut Tab,
+    units: crate::units::Units,
+) {
+    let colors = look.colors;
+    ui.add_space(5.0);
+    ui.horizontal(|ui| {
+        ui.add_space(MARGIN - GAP);
+        for (choice, name, count) in [
+            (Tab::Exceptions, "Exceptions", day.audit.exceptions.len()),
+            (Tab::Observations, "Observations", day.audit.observations.len()),
+        ] {
+            let text = format!("{name} {count}");
+            if widgets::toggle(ui, look, *tab == choice, &text).clicked() {
+                *tab = choice;
+            }
+        }
+        if *tab == Tab::Exceptions && !day.audit.exceptions.is_empty() {
+            ui.add_space(MARGIN);
+            exceptions::filters(ui, look, list, day);
+        }
+    });
+    ui.add_space(4.0);
+    let rest = ui.available_rect_before_wrap();
+    ui.painter().rect_filled(rest, 0.0, colors.surface);
+    match tab {
+        Tab::Exceptions => {
+            let choice = exceptions::show(ui, look, list, day, units);
+            if let Some(exceptions::Choice::Exception(index)) = choice {
+                day.choose(index);
+            }
+        }
+        Tab::Observations => {
+            if let Some(index) = observations::show(ui, look, observations, day) {
+                day.note(index);
+            }
+        }
+    }
+}
+
+/// The steps of time above the plots.
+fn steps(ui: &mut Ui, look: Look, day: &Day, commands: &mut Vec<Command>) {
+    let colors = look.colors;
+    ui.add_space(5.0);
+    ui.horizontal(|ui| {
+        ui.add_space(MARGIN - GAP);
+        let shown = day.window.interval();
+        let text = if day.window.is_whole() {
+            "Whole day".to_owned()
+        } else {
+            format!("{} shown", shown.duration())
+        };
+        let width = theme::GUTTER - MARGIN - GAP;
+        let (rect, _) = ui.allocate_exact_size(vec2(width, 24.0), egui::Sense::hover());
+        let left = egui::pos2(rect.left() + 6.0, rect.center().y);
+        widgets::text_in(ui.painter(), left, egui::Align2::LEFT_CENTER, &text, Type::Title, colors.ink, width);
+        for command in [
+            Command::WholeDay,
+            Command::ShowShift,
+            Command::ShowException,
+            Command::FiveMinutes,
+            Command::WorstMinute,
+            Command::Measure,
+        ] {
+            let title = match command {
+                Command::Measure if day.measuring_from.is_some() => "Measure to here",
+                Command::Measure => "Measure",
+                other => other.title(),
+            };
+            let key = command.key_text(ui.ctx());
+            let enabled = match command {
+                Command::ShowException | Command::WorstMinute => !day.audit.exceptions.is_empty(),
+                Command::ShowShift => !day.shifts.is_empty(),
+                _ => true,
+            };
+            ui.add_enabled_ui(enabled, |ui| {
+                if widgets::button(ui, look, title, &key).clicked() {
+                    commands.push(command);
+                }
+            });
+        }
+    });
+    ui.add_space(5.0);
+}
+
+impl eframe::App for App {
+    fn ui(&mut self, ui: &mut Ui, _frame: &mut eframe::Frame) {
+        Self::ui(self, ui);
+    }
+}
+
+/// Opens the window and returns when it is closed.
+///
+/// # Errors
+/// See [`crate::run`].
+pub fn run(start: Start, surroundings: Surroundings) -> Result<(), Error> {
+    // The settings are read once more by the program itself; a broken file is left for it.
+    let size = surroundings
+        .settings
+        .as_deref()
+        .and_then(|path| std::fs::read_to_string(path).ok())
+        .and_then(|text| toml::from_str::<Settings>(&text).ok())
+        .map_or_else(crate::settings::Window::default, |settings| settings.window);
+    let viewport = egui::ViewportBuilder::default()
+        .with_title(TITLE)
+        .with_app_id("holdtrace")
+        .with_icon(icon())
+        .with_inner_size(vec2(size.width.clamp(640.0, 8192.0), size.height.clamp(480.0, 8192.0)))
+        .with_min_inner_size(vec2(820.0, 560.0));
+    let options = eframe::NativeOptions { viewport, ..eframe::NativeOptions::default() };
+    let create: eframe::AppCreator<'_> = Box::new(move |creation| {
+        Ok(Box::new(App::new(&creation.egui_ctx, start, surroundings)))
+    });
+    eframe::run_native(TITLE, options, create).map_err(|cause| match cause {
+        eframe::Error::Winit(_) | eframe::Error::WinitEventLoop(_) => {
+            Error::NoDisplay(cause.to_string())
+        }
+        other => Error::Window(other.to_string()),
+    })
+}
+
+/// The icon of the window: `assets/icon.rgba`, 64 pixels square.
+fn icon() -> egui::IconData {
+    let rgba = include_bytes!("../../../assets/icon-64.rgba").to_vec();
+    egui::IconData { rgba, width: 64, height: 64 }
+}

@@ -1,0 +1,277 @@
+//! Every action of the program once: the enum that feeds the menu, the keys, the tooltips and the
+//! searchable list of commands.
+
+use egui::{Key, KeyboardShortcut, Modifiers};
+
+/// An action.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+pub enum Command {
+    /// Choose record files and open them.
+    OpenFiles,
+    /// Choose a folder and open its days.
+    OpenFolder,
+    /// Choose a plant file and read the open record again with it.
+    OpenPlant,
+    /// Open the invented demo day.
+    OpenDemo,
+    /// Stop reading.
+    Cancel,
+    /// The next day of the folder.
+    NextDay,
+    /// The day before in the folder.
+    PreviousDay,
+    /// The list of commands.
+    CommandList,
+    /// The exception with the greatest shortfall, its worst minute measured.
+    WorstMinute,
+    /// The next exception.
+    NextException,
+    /// The exception before.
+    PreviousException,
+    /// The record from end to end.
+    WholeDay,
+    /// The shift around the crosshair.
+    ShowShift,
+    /// The chosen exception with its surroundings.
+    ShowException,
+    /// Five minutes on either side.
+    FiveMinutes,
+    /// Half the time.
+    ZoomIn,
+    /// Twice the time.
+    ZoomOut,
+    /// A quarter window earlier.
+    PanEarlier,
+    /// A quarter window later.
+    PanLater,
+    /// The crosshair one sample earlier.
+    SampleEarlier,
+    /// The crosshair one sample later.
+    SampleLater,
+    /// Begin or end a measured span at the crosshair.
+    Measure,
+    /// Remove the measured span and the crosshair's hold.
+    ClearMeasure,
+    /// Show the list of exceptions.
+    ShowExceptions,
+    /// Show the list of observations.
+    ShowObservations,
+    /// Type a filter for the list.
+    Filter,
+    /// Fold or unfold all episodes.
+    FoldEpisodes,
+    /// Temperatures in °F or °C.
+    TemperatureUnit,
+    /// Pressures in psi or kPa.
+    PressureUnit,
+    /// System, light or dark.
+    Appearance,
+    /// High contrast on or off.
+    HighContrast,
+    /// Show or hide the pane on the right.
+    SidePane,
+    /// Copy the message that is shown.
+    CopyMessage,
+    /// Dismiss the message that is shown.
+    DismissMessage,
+    /// Close the window.
+    Quit,
+}
+
+/// Where a command stands in the menu.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Group {
+    /// Files and days.
+    Record,
+    /// Going through exceptions.
+    Find,
+    /// Time on the screen.
+    View,
+    /// How things are shown.
+    Show,
+}
+
+impl Group {
+    /// All groups, in order.
+    pub const ALL: [Self; 4] = [Self::Record, Self::Find, Self::View, Self::Show];
+
+    /// The heading in the menu.
+    pub const fn title(self) -> &'static str {
+        match self {
+            Self::Record => "Record",
+            Self::Find => "Find",
+            Self::View => "Time",
+            Self::Show => "Show",
+        }
+    }
+}
+
+const CTRL: Modifiers = Modifiers::COMMAND;
+const CTRL_SHIFT: Modifiers = Modifiers::COMMAND.plus(Modifiers::SHIFT);
+const SHIFT: Modifiers = Modifiers::SHIFT;
+const BARE: Modifiers = Modifiers::NONE;
+
+impl Command {
+    /// All commands, in the order of the menu.
+    pub const ALL: [Self; 35] = [
+        Self::OpenFiles,
+        Self::OpenFolder,
+        Self::OpenPlant,
+        Self::OpenDemo,
+        Self::Cancel,
+        Self::NextDay,
+        Self::PreviousDay,
+        Self::Quit,
+        Self::WorstMinute,
+        Self::NextException,
+        Self::PreviousException,
+        Self::ShowExceptions,
+        Self::ShowObservations,
+        Self::Filter,
+        Self::FoldEpisodes,
+        Self::CommandList,
+        Self::WholeDay,
+        Self::ShowShift,
+        Self::ShowException,
+        Self::FiveMinutes,
+        Self::ZoomIn,
+        Self::ZoomOut,
+        Self::PanEarlier,
+        Self::PanLater,
+        Self::SampleEarlier,
+        Self::SampleLater,
+        Self::Measure,
+        Self::ClearMeasure,
+        Self::TemperatureUnit,
+        Self::PressureUnit,
+        Self::Appearance,
+        Self::HighContrast,
+        Self::SidePane,
+        Self::CopyMessage,
+        Self::DismissMessage,
+    ];
+
+    /// Where it stands in the menu.
+    pub const fn group(self) -> Group {
+        self.facts().0
+    }
+
+    /// The name in menu, tooltip and command list.
+    pub const fn title(self) -> &'static str {
+        self.facts().1
+    }
+
+    /// The key.
+    pub const fn shortcut(self) -> KeyboardShortcut {
+        let (_, _, modifiers, key) = self.facts();
+        KeyboardShortcut::new(modifiers, key)
+    }
+
+    /// Whether holding the key repeats the command.
+    pub const fn repeats(self) -> bool {
+        matches!(
+            self,
+            Self::ZoomIn
+                | Self::ZoomOut
+                | Self::PanEarlier
+                | Self::PanLater
+                | Self::SampleEarlier
+                | Self::SampleLater
+                | Self::NextException
+                | Self::PreviousException
+        )
+    }
+
+    const fn facts(self) -> (Group, &'static str, Modifiers, Key) {
+        use Group::{Find, Record, Show, View};
+        match self {
+            Self::OpenFiles => (Record, "Open files", CTRL, Key::O),
+            Self::OpenFolder => (Record, "Open a folder of days", CTRL_SHIFT, Key::O),
+            Self::OpenPlant => (Record, "Choose the plant file", CTRL, Key::P),
+            Self::OpenDemo => (Record, "Open the demo", CTRL, Key::D),
+            Self::Cancel => (Record, "Stop reading", CTRL, Key::Period),
+            Self::NextDay => (Record, "Next day", BARE, Key::CloseBracket),
+            Self::PreviousDay => (Record, "Day before", BARE, Key::OpenBracket),
+            Self::Quit => (Record, "Close Holdtrace", CTRL, Key::Q),
+            Self::WorstMinute => (Find, "Worst minute", BARE, Key::W),
+            Self::NextException => (Find, "Next exception", BARE, Key::N),
+            Self::PreviousException => (Find, "Exception before", BARE, Key::P),
+            Self::ShowExceptions => (Find, "List exceptions", BARE, Key::L),
+            Self::ShowObservations => (Find, "List observations", BARE, Key::O),
+            Self::Filter => (Find, "Filter the list", CTRL, Key::F),
+            Self::FoldEpisodes => (Find, "Fold or unfold episodes", BARE, Key::G),
+            Self::CommandList => (Find, "Commands", CTRL, Key::K),
+            Self::WholeDay => (View, "Whole day", BARE, Key::D),
+            Self::ShowShift => (View, "Shift", BARE, Key::S),
+            Self::ShowException => (View, "Exception", BARE, Key::E),
+            Self::FiveMinutes => (View, "\u{b1}5 min", BARE, Key::F),
+            Self::ZoomIn => (View, "Zoom in", BARE, Key::Plus),
+            Self::ZoomOut => (View, "Zoom out", BARE, Key::Minus),
+            Self::PanEarlier => (View, "Earlier", SHIFT, Key::ArrowLeft),
+            Self::PanLater => (View, "Later", SHIFT, Key::ArrowRight),
+            Self::SampleEarlier => (View, "Crosshair one sample earlier", BARE, Key::Comma),
+            Self::SampleLater => (View, "Crosshair one sample later", BARE, Key::Period),
+            Self::Measure => (View, "Measure from here, to here", BARE, Key::M),
+            Self::ClearMeasure => (View, "Remove the measured span", SHIFT, Key::M),
+            Self::TemperatureUnit => (Show, "Temperatures in \u{b0}F or \u{b0}C", SHIFT, Key::T),
+            Self::PressureUnit => (Show, "Pressures in psi or kPa", SHIFT, Key::P),
+            Self::Appearance => (Show, "System, light or dark", SHIFT, Key::L),
+            Self::HighContrast => (Show, "High contrast", SHIFT, Key::H),
+            Self::SidePane => (Show, "Pane on the right", BARE, Key::R),
+            Self::CopyMessage => (Show, "Copy the message", CTRL_SHIFT, Key::C),
+            Self::DismissMessage => (Show, "Dismiss the message", BARE, Key::Escape),
+        }
+    }
+
+    /// The key as it is printed, such as `Ctrl+O`.
+    pub fn key_text(self, context: &egui::Context) -> String {
+        context.format_shortcut(&self.shortcut())
+    }
+
+    /// Takes the commands whose keys were pressed out of the input. Keys without Ctrl belong to
+    /// the text field while one has the focus.
+    pub fn pressed(context: &egui::Context) -> Vec<Self> {
+        let typing = context.text_edit_focused();
+        context.input_mut(|input| {
+            let mut pressed = Vec::new();
+            input.events.retain(|event| {
+                let egui::Event::Key { key, modifiers, pressed: true, repeat, .. } = event else {
+                    return true;
+                };
+                // Plus is Shift+= on many keyboards, and the layout decides about the Shift.
+                let key = if *key == Key::Equals { Key::Plus } else { *key };
+                let found = Self::ALL.into_iter().find(|command| {
+                    let shortcut = command.shortcut();
+                    let matches = if key == Key::Plus {
+                        !modifiers.command && !modifiers.alt
+                    } else {
+                        modifiers.matches_exact(shortcut.modifiers)
+                    };
+                    shortcut.logical_key == key
+                        && matches
+                        && (!typing || shortcut.modifiers.command)
+                        && (!repeat || command.repeats())
+                });
+                pressed.extend(found);
+                found.is_none()
+            });
+            pressed
+        })
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn every_command_is_listed_once_and_no_key_twice() {
+        for (index, command) in Command::ALL.into_iter().enumerate() {
+            for other in &Command::ALL[index + 1..] {
+                assert_ne!(command, *other);
+                assert_ne!(command.shortcut(), other.shortcut(), "{command:?} and {other:?}");
+                assert_ne!(command.title(), other.title());
+            }
+        }
+    }
+}

@@ -1,0 +1,272 @@
+//! One opened record on the screen: which window of time is shown, what is chosen, what is
+//! measured. Whatever is said of the milk comes from the audit and the report.
+
+mod axis;
+mod bands;
+mod curves;
+mod measure;
+mod overview;
+mod plots;
+mod ribbon;
+mod setting;
+mod trace_line;
+mod window;
+
+pub use curves::Curves;
+pub use measure::{ChannelSpan, Measured};
+pub use overview::show as show_overview;
+pub use plots::show as show_plots;
+pub use setting::PlotSetting;
+pub use window::TimeWindow;
+
+use crate::loading::{Loaded, Task};
+use analysis::{Audit, Exception};
+use plant::Plant;
+use trace::{Duration, Instant, Interval, RunRecord};
+
+/// One opened record.
+pub struct Day {
+    /// Its name on the screen.
+    pub name: String,
+    /// What it was read from, to read it again.
+    pub task: Task,
+    /// The record.
+    pub record: RunRecord,
+    /// The plant.
+    pub plant: Plant,
+    /// The audit.
+    pub audit: Audit,
+    /// What was assumed while reading.
+    pub assumptions: Vec<String>,
+    /// What drawing needs.
+    pub curves: Curves,
+    /// Buffers that are filled anew each frame.
+    pub drawing: Drawing,
+    /// The verdict, from the report.
+    pub verdict: String,
+    /// The shifts that the record touches.
+    pub shifts: Vec<(Interval, String)>,
+    /// The time shown.
+    pub window: TimeWindow,
+    /// The instant under the pointer.
+    pub hover: Option<Instant>,
+    /// The instant that the crosshair holds while the pointer is elsewhere.
+    pub held: Option<Instant>,
+    /// Where a measured span began that has no end yet.
+    pub measuring_from: Option<Instant>,
+    /// The measured span.
+    pub measured: Option<Measured>,
+    /// The chosen exception, its explanation from the report.
+    pub chosen: Option<Chosen>,
+    /// The chosen observation, by its place in the audit's list.
+    pub noted: Option<usize>,
+}
+
+/// Buffers for drawing, kept so that they are not allocated anew each frame.
+#[derive(Debug, Default)]
+pub struct Drawing {
+    columns: pyramid::Columns,
+    lines: Vec<pyramid::Polylines>,
+}
+
+/// The chosen exception.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Chosen {
+    /// Its place in the audit's list.
+    pub index: usize,
+    /// Two sentences.
+    pub explanation: String,
+}
+
+impl Day {
+    /// The whole of a record that was read.
+    pub fn new(loaded: Loaded) -> Self {
+        let Loaded { name, task, record, plant, audit, assumptions, curves } = loaded;
+        Self {
+            verdict: report::verdict(&record, &audit),
+            window: TimeWindow::whole(record.interval()),
+            shifts: shifts(record.interval(), &plant),
+            drawing: Drawing::default(),
+            hover: None,
+            held: None,
+            measuring_from: None,
+            measured: None,
+            chosen: None,
+            noted: None,
+            name,
+            task,
+            record,
+            plant,
+            audit,
+            assumptions,
+            curves,
+        }
+    }
+
+    /// The instant of the crosshair: under the pointer, else where it was held.
+    pub fn crosshair(&self) -> Option<Instant> {
+        self.hover.or(self.held)
+    }
+
+    /// The sample that the crosshair reads, unless it lies beyond the gap limit.
+    pub fn crosshair_sample(&self) -> Option<usize> {
+        let at = self.crosshair()?;
+        let sample = self.record.nearest_sample(at);
+        let instant = *self.record.instants().get(sample)?;
+        let away = instant.since(at).milliseconds().abs();
+        (away <= self.audit.gap_limit.milliseconds().max(1000)).then_some(sample)
+    }
+
+    /// The chosen exception.
+    pub fn chosen_exception(&self) -> Option<&Exception> {
+        self.chosen.as_ref().and_then(|chosen| self.audit.exceptions.get(chosen.index))
+    }
+
+    /// Chooses an exception: zooms to it and explains it.
+    pub fn choose(&mut self, index: usize) {
+        let Some(exception) = self.audit.exceptions.get(index) else {
+            return;
+        };
+        let explanation = report::explain(&self.record, &self.plant, &self.audit, exception);
+        let outer = exception.outer;
+        self.held = Some(exception.worst.map_or(exception.observed.start(), |worst| worst.at));
+        self.chosen = Some(Chosen { index, explanation });
+        self.noted = None;
+        self.window.show(outer, 1.0, 60_000.0);
+    }
+
+    /// Chooses an observation and zooms to it where it has a time.
+    pub fn note(&mut self, index: usize) {
+        let Some(observation) = self.audit.observations.get(index) else {
+            return;
+        };
+        if let Some(interval) = observation.interval {
+            self.window.show(interval, 1.0, 120_000.0);
+            self.held = Some(interval.start());
+        }
+        self.chosen = None;
+        self.noted = Some(index);
+    }
+
+    /// Chooses the exception `step` places after the chosen one, in order of time, going round.
+    pub fn choose_next(&mut self, step: isize) {
+        let count = self.audit.exceptions.len() as isize;
+        if count == 0 {
+            return;
+        }
+        let next = match &self.chosen {
+            Some(chosen) => (chosen.index as isize + step).rem_euclid(count),
+            None if step < 0 => count - 1,
+            None => 0,
+        };
+        self.choose(next as usize);
+    }
+
+    /// Chooses the exception with the worst reading relative to its limit, of equals the one with
+    /// more shortfall, and measures the minute around that reading.
+    pub fn choose_worst_minute(&mut self) {
+        let depth = |exception: &Exception| {
+            let short = exception.worst.map_or(0.0, |worst| {
+                (worst.limit - worst.value.to_f64()) / worst.limit.abs().max(1.0)
+            });
+            (short, exception.shortfall.map_or(0.0, |shortfall| shortfall.value))
+        };
+        let worst = self.audit.exceptions.iter().enumerate().max_by(|(_, one), (_, other)| {
+            let (one, other) = (depth(one), depth(other));
+            one.0.total_cmp(&other.0).then(one.1.total_cmp(&other.1))
+        });
+        let Some((index, exception)) = worst else {
+            return;
+        };
+        let middle = exception.worst.map_or_else(
+            || exception.estimate.start().midpoint(exception.estimate.end()),
+            |worst| worst.at,
+        );
+        self.choose(index);
+        let record = self.record.interval();
+        let half = Duration::from_seconds(30);
+        let from = (middle - half).max(record.start());
+        let to = (middle + half).min(record.end());
+        self.measure(Interval::between(from, to));
+    }
+
+    /// Measures a span.
+    pub fn measure(&mut self, interval: Interval) {
+        self.measuring_from = None;
+        if self.measured.as_ref().is_some_and(|measured| measured.interval == interval) {
+            return;
+        }
+        self.measured = Some(measure::measure(
+            &self.record,
+            &self.plant,
+            &self.curves,
+            &self.audit.gaps,
+            interval,
+        ));
+    }
+
+    /// Begins a measured span at the crosshair, or ends the one that was begun.
+    pub fn mark(&mut self) {
+        let Some(at) = self.crosshair() else {
+            return;
+        };
+        match self.measuring_from.take() {
+            Some(from) if from != at => self.measure(Interval::between(from, at)),
+            _ => {
+                self.measured = None;
+                self.measuring_from = Some(at);
+            }
+        }
+    }
+
+    /// Moves the held crosshair by one sample.
+    pub fn step_crosshair(&mut self, step: isize) {
+        let sample = match self.crosshair() {
+            Some(at) => self.record.nearest_sample(at).saturating_add_signed(step),
+            None => self.record.nearest_sample(self.window.middle()),
+        };
+        let instants = self.record.instants();
+        if let Some(&at) = instants.get(sample.min(instants.len() - 1)) {
+            self.held = Some(at);
+            self.hover = None;
+            self.window.reveal(at);
+        }
+    }
+
+    /// Shows the shift around the crosshair, or around the middle of the window; `false` where
+    /// there is none.
+    pub fn show_shift(&mut self) -> bool {
+        let at = self.crosshair().unwrap_or_else(|| self.window.middle());
+        let found = self.shifts.iter().find(|(interval, _)| interval.contains(at));
+        if let Some(&(interval, _)) = found {
+            self.window.show(interval, 0.0, 0.0);
+        }
+        found.is_some()
+    }
+}
+
+/// The shifts that a record touches, cut at its ends. They begin and end on whole minutes.
+fn shifts(record: Interval, plant: &Plant) -> Vec<(Interval, String)> {
+    let mut shifts: Vec<(Interval, String)> = Vec::new();
+    if plant.shifts.is_empty() {
+        return shifts;
+    }
+    let minute = Duration::from_seconds(60);
+    let into_minute = record.start().unix_milliseconds().rem_euclid(60_000);
+    let mut at = record.start();
+    let mut next = record.start() - Duration::from_milliseconds(into_minute) + minute;
+    while at < record.end() {
+        let end = next.min(record.end());
+        if let Some(shift) = plant.shift_at(at) {
+            match shifts.last_mut() {
+                Some((interval, name)) if *name == shift.name && interval.end() == at => {
+                    *interval = interval.hull(Interval::at(end));
+                }
+                _ => shifts.push((Interval::between(at, end), shift.name.clone())),
+            }
+        }
+        at = end;
+        next = next + minute;
+    }
+    shifts
+}

@@ -1,0 +1,718 @@
+//! The stack of plots over one time axis, with one crosshair and one readout of all channels.
+//!
+//! To the left stand the names and the readings of the sample at the crosshair, raw and with
+//! their validity; to the right the scales. A scale follows what is seen in forward flow, because
+//! that is what the limits are about; diverted milk may run off its edge.
+
+use crate::day::axis::{Scale, Tick, time_ticks};
+use crate::day::bands::{self, Band};
+use crate::day::setting::{PlotKind, PlotSetting, short_name};
+use crate::day::{Day, ribbon, trace_line};
+use crate::settings::Settings;
+use crate::theme::widgets::{self, Glyph};
+use crate::theme::{GUTTER, Look, MARGIN, SCALE_WIDTH, Type};
+use crate::units::{Shown, Units};
+use analysis::Rule;
+use egui::accesskit::Role as Access;
+use egui::{
+    Align2, CursorIcon, Id, PointerButton, Pos2, Rangef, Rect, Response, Sense, Stroke, Ui,
+    WidgetInfo, pos2, vec2,
+};
+use crate::day::Drawing;
+use pyramid::Curve;
+use trace::{Instant, Interval, Reading, Role, ValveState};
+
+const PRODUCTS: f32 = 20.0;
+const VALVE: f32 = 20.0;
+const FLAGS: f32 = 19.0;
+const AXIS: f32 = 24.0;
+const FOLDED: f32 = 24.0;
+const LEAST: f32 = 40.0;
+
+/// What a drag over the plots does.
+#[derive(Debug, Clone, Copy, PartialEq)]
+enum Drag {
+    Zoom(Instant),
+    Measure(Instant),
+    Pan(f32),
+}
+
+/// Where everything lies.
+struct Frame {
+    x: Rangef,
+    products: Option<Rect>,
+    valve: Rect,
+    flags: Rect,
+    plots: Vec<(usize, Rect)>,
+    axis: Rect,
+}
+
+impl Frame {
+    fn of(area: Rect, day: &Day, plots: &[PlotSetting]) -> Self {
+        let x = Rangef::new(area.left() + GUTTER, area.right() - SCALE_WIDTH);
+        let mut top = area.top();
+        let mut lane = |height: f32| {
+            let rect = Rect::from_x_y_ranges(x, Rangef::new(top, top + height));
+            top += height;
+            rect
+        };
+        let products = day.record.product().map(|_| lane(PRODUCTS));
+        let valve = lane(VALVE);
+        let flags = lane(FLAGS);
+        let axis = Rect::from_x_y_ranges(x, Rangef::new(area.bottom() - AXIS, area.bottom()));
+
+        let shown: Vec<(usize, &PlotSetting)> =
+            plots.iter().enumerate().filter(|(_, plot)| plot.plot.is_in(&day.record)).collect();
+        let folded = shown.iter().filter(|(_, plot)| plot.folded).count() as f32;
+        let shares: f32 =
+            shown.iter().filter(|(_, plot)| !plot.folded).map(|(_, plot)| plot.share).sum();
+        let room = (axis.top() - flags.bottom() - folded * FOLDED).max(0.0);
+        let mut top = flags.bottom();
+        let mut rects = Vec::new();
+        for (index, plot) in shown {
+            let height = if plot.folded {
+                FOLDED
+            } else {
+                (room * plot.share / shares.max(0.01)).max(LEAST)
+            };
+            let bottom = (top + height).min(axis.top());
+            rects.push((index, Rect::from_x_y_ranges(x, Rangef::new(top, bottom))));
+            top = bottom;
+        }
+        Self { x, products, valve, flags, plots: rects, axis }
+    }
+
+    /// From the flags down to the axis.
+    fn stack(&self) -> Rect {
+        Rect::from_min_max(self.flags.left_top(), self.axis.right_top())
+    }
+}
+
+/// Draws the plots into the rest of `ui` and acts on the pointer.
+pub fn show(ui: &mut Ui, look: Look, day: &mut Day, settings: &mut Settings) {
+    let area = ui.available_rect_before_wrap();
+    ui.advance_cursor_after_rect(area);
+    let frame = Frame::of(area, day, &settings.plots);
+    if frame.x.span() < 40.0 || frame.stack().height() < 20.0 {
+        return;
+    }
+    ui.painter().rect_filled(area, 0.0, look.colors.surface);
+    let sensed = Rect::from_min_max(
+        frame.products.unwrap_or(frame.valve).left_top(),
+        frame.axis.right_bottom(),
+    );
+    let response = ui.interact(sensed, Id::unique("plots"), Sense::click_and_drag());
+    point(ui, &response, &frame, day);
+
+    let shown = day.window.interval();
+    let x = frame.x;
+    let window = day.window;
+    let at = |instant: Instant| window.x(instant, x);
+    let chosen = day.chosen.as_ref().map(|chosen| chosen.index);
+    let found = bands::visible(&day.audit.exceptions, shown, at, chosen);
+    let ticks = time_ticks(shown, day.plant.zone, (x.span() / 86.0) as usize);
+
+    lanes(ui, look, day, &frame, &ticks);
+    bands::draw_flags(&ui.painter_at(frame.flags), look, frame.flags, &found, chosen);
+
+    let mut tip = None;
+    // The buffers are taken out for the frame, so that they can be filled while the day is read.
+    let mut drawing = std::mem::take(&mut day.drawing);
+    let columns = (x.span() * ui.pixels_per_point()).round() as usize;
+    drawing.columns.set(day.record.instants(), shown, columns);
+    for &(index, rect) in &frame.plots {
+        let Some(setting) = settings.plots.get(index).copied() else { continue };
+        gutter(ui, look, day, settings, index, rect);
+        if setting.folded {
+            ui.painter().rect_filled(rect, 0.0, look.colors.ground);
+        } else {
+            let plot = Plot { look, day, units: settings.units, kind: setting.plot, rect };
+            plot.draw(ui, &found, &ticks, &mut drawing, &mut tip);
+        }
+        let edge = [pos2(area.left(), rect.bottom()), pos2(area.right(), rect.bottom())];
+        ui.painter().line_segment(edge, look.hairline());
+    }
+    day.drawing = drawing;
+    let stack = ui.painter_at(frame.stack());
+    if let Some(band) = found.iter().find(|band| chosen == Some(band.index)) {
+        bands::draw_chosen(&stack, look, frame.stack(), band);
+    }
+    spans(ui, look, day, &frame);
+    crosshair(ui, look, day, &frame);
+    resize(ui, &frame, settings);
+    describe(&response, day, settings.units);
+    widgets::focus_ring(ui, look, &response, sensed);
+    if let Some(tip) = tip
+        && !response.dragged()
+    {
+        response.on_hover_text_at_pointer(tip);
+    } else if response.dragged_by(PointerButton::Primary) {
+        ui.ctx().set_cursor_icon(CursorIcon::ResizeHorizontal);
+    }
+}
+
+/// Acts on the pointer over the plots.
+fn point(ui: &Ui, response: &Response, frame: &Frame, day: &mut Day) {
+    let x = frame.x;
+    let record = day.record.interval();
+    let memory = Id::unique("drag over the plots");
+    day.hover = response
+        .hover_pos()
+        .filter(|pos| x.contains(pos.x))
+        .map(|pos| day.window.instant_at(pos.x, x).clamp(record.start(), record.end()));
+
+    if response.contains_pointer() {
+        let (scroll, pinch) = ui.input(|input| (input.smooth_scroll_delta(), input.zoom_delta()));
+        let about = day.hover.unwrap_or_else(|| day.window.middle());
+        if (pinch - 1.0).abs() > f32::EPSILON {
+            day.window.zoom(f64::from(1.0 / pinch), about);
+        } else if scroll.y.abs() > scroll.x.abs() {
+            day.window.zoom(f64::from(-scroll.y / 240.0).exp(), about);
+        } else if scroll.x.abs() > 0.0 {
+            day.window.pan(f64::from(-scroll.x / x.span()));
+        }
+    }
+
+    if response.drag_started()
+        && let Some(origin) = ui.input(|input| input.pointer.press_origin())
+    {
+        let from = day.window.instant_at(origin.x, x);
+        let modifiers = ui.input(|input| input.modifiers);
+        let drag = if !response.drag_started_by(PointerButton::Primary) || modifiers.command {
+            Drag::Pan(origin.x)
+        } else if modifiers.shift {
+            Drag::Measure(from)
+        } else {
+            Drag::Zoom(from)
+        };
+        ui.data_mut(|data| data.insert_temp(memory, drag));
+    }
+    let drag: Option<Drag> = ui.data(|data| data.get_temp(memory));
+    if let (Some(drag), Some(pos)) = (drag, response.interact_pointer_pos()) {
+        let to = day.window.instant_at(pos.x, x).clamp(record.start(), record.end());
+        match drag {
+            Drag::Pan(last) if response.dragged() => {
+                day.window.pan(f64::from((last - pos.x) / x.span()));
+                ui.data_mut(|data| data.insert_temp(memory, Drag::Pan(pos.x)));
+            }
+            Drag::Measure(from) => {
+                let from = from.clamp(record.start(), record.end());
+                if from != to {
+                    day.measure(Interval::between(from, to));
+                }
+            }
+            Drag::Zoom(from) if response.drag_stopped() => {
+                let width = (pos.x - day.window.x(from, x)).abs();
+                if width > 4.0 {
+                    day.window.show(Interval::between(from, to), 0.0, 0.0);
+                }
+            }
+            Drag::Pan(_) | Drag::Zoom(_) => {}
+        }
+        if response.drag_stopped() {
+            ui.data_mut(|data| data.remove::<Drag>(memory));
+        }
+    }
+
+    if response.double_clicked() {
+        day.window.show_whole();
+    } else if response.clicked()
+        && let Some(pos) = response.interact_pointer_pos()
+    {
+        let window = day.window;
+        let near = |instant: Instant, by: f32| window.x(instant, x) + by;
+        let hit = day
+            .audit
+            .exceptions
+            .iter()
+            .position(|one| {
+                (near(one.outer.start(), -3.0)..=near(one.outer.end(), 3.0)).contains(&pos.x)
+            })
+            .filter(|_| frame.stack().contains(pos));
+        match hit {
+            Some(index) if frame.flags.contains(pos) => day.choose(index),
+            _ => day.held = day.hover,
+        }
+        response.request_focus();
+    }
+}
+
+/// The ribbons above the plots and the axis below, with what stands beside them.
+fn lanes(ui: &Ui, look: Look, day: &Day, frame: &Frame, ticks: &[Tick]) {
+    let colors = look.colors;
+    let shown = day.window.interval();
+    let window = day.window;
+    let x = frame.x;
+    let at = |instant: Instant| window.x(instant, x);
+    let sample = day.crosshair_sample();
+    let beside = |lane: Rect, name: &str, value: &str| {
+        let left = pos2(lane.left() - GUTTER + MARGIN, lane.center().y);
+        let painter = ui.painter();
+        let used =
+            widgets::text_in(painter, left, Align2::LEFT_CENTER, name, Type::Small, colors.ink_soft, 90.0);
+        let right = pos2(lane.left() - 10.0, lane.center().y);
+        let room = GUTTER - used - MARGIN - 20.0;
+        widgets::text_in(painter, right, Align2::RIGHT_CENTER, value, Type::Strong, colors.ink, room);
+    };
+    if let Some(lane) = frame.products {
+        let word = |text: Option<&trace::TextChannel>| {
+            text.zip(sample).map_or_else(String::new, |(text, sample)| text.word(sample).to_owned())
+        };
+        let (product, lot) = (word(day.record.product()), word(day.record.lot()));
+        let value = if lot.is_empty() { product } else { format!("{product} \u{b7} {lot}") };
+        beside(lane, "Product", &value);
+        ribbon::draw_products(&ui.painter_at(lane), look, day, shown, lane, at);
+    }
+    let valve = sample.and_then(|sample| day.record.valve().get(sample)).map_or("", |valve| valve.name());
+    beside(frame.valve, "Valve", valve);
+    ribbon::draw_valve(&ui.painter_at(frame.valve), look, day, shown, frame.valve, at, true);
+
+    let clock = match (day.crosshair(), sample.and_then(|sample| day.record.instants().get(sample))) {
+        (_, Some(&instant)) => day.plant.zone.clock(instant),
+        (Some(_), None) => "no sample".to_owned(),
+        (None, None) => String::new(),
+    };
+    beside(frame.flags, "Sample at", &clock);
+
+    // Shifts begin with a mark on the axis.
+    let painter = ui.painter_at(frame.axis);
+    for (interval, name) in &day.shifts {
+        let place = at(interval.start());
+        if x.contains(place) {
+            let top = frame.axis.top();
+            painter.line_segment([pos2(place, top), pos2(place, top + 8.0)], Stroke::new(2.0, colors.accent));
+            let text = format!("{name} shift");
+            let room = 90.0;
+            let corner = pos2(place + 4.0, frame.axis.bottom() - 1.0);
+            let crowded = ticks.iter().any(|tick| (at(tick.at) - place - 34.0).abs() < 58.0);
+            if !crowded {
+                widgets::text_in(&painter, corner, Align2::LEFT_BOTTOM, &text, Type::Small, colors.accent, room);
+            }
+        }
+    }
+    for tick in ticks {
+        let place = at(tick.at);
+        let line = [pos2(place, frame.axis.top()), pos2(place, frame.axis.top() + 4.0)];
+        painter.line_segment(line, Stroke::new(1.0, colors.line_strong));
+        let ink = if tick.repeated { colors.accent } else { colors.ink_soft };
+        let half = 4.0 * tick.label.chars().count() as f32;
+        let place = place.clamp(x.min + half, (x.max - half).max(x.min + half));
+        let center = pos2(place, frame.axis.top() + 13.0);
+        widgets::text_in(&painter, center, Align2::CENTER_CENTER, &tick.label, Type::Small, ink, 120.0);
+    }
+    let zone = format!("{} \u{b7} {}", day.plant.zone.date(shown.start()), day.plant.zone.name());
+    let left = pos2(frame.axis.left() - GUTTER + MARGIN, frame.axis.center().y);
+    let room = GUTTER - MARGIN - 10.0;
+    widgets::text_in(ui.painter(), left, Align2::LEFT_CENTER, &zone, Type::Small, colors.ink_soft, room);
+}
+
+/// The names and readings beside a plot, and its controls.
+fn gutter(ui: &mut Ui, look: Look, day: &Day, settings: &mut Settings, index: usize, rect: Rect) {
+    let Some(setting) = settings.plots.get(index).copied() else { return };
+    let colors = look.colors;
+    let title = setting.plot.title();
+    let area = Rect::from_min_max(pos2(rect.left() - GUTTER, rect.top()), rect.left_bottom());
+    let painter = ui.painter_at(area);
+    let row = |y: f32| Rect::from_min_size(pos2(area.left() + 5.0, y), vec2(18.0, 18.0));
+    let name = if setting.folded { format!("Unfold {title}") } else { format!("Fold {title}") };
+    let shape = if setting.folded { Glyph::Folded } else { Glyph::Unfolded };
+    if widgets::glyph_button(ui, look, row(area.top() + 3.0), shape, &name).clicked()
+        && let Some(setting) = settings.plots.get_mut(index)
+    {
+        setting.folded = !setting.folded;
+    }
+    let left = area.left() + 26.0;
+    let at = pos2(left, area.top() + 12.0);
+    widgets::text_in(&painter, at, Align2::LEFT_CENTER, title, Type::Strong, colors.ink, 100.0);
+    for (place, shape, verb, step) in
+        [(46.0, Glyph::Up, "Move up", -1_isize), (26.0, Glyph::Down, "Move down", 1)]
+    {
+        let button =
+            Rect::from_min_size(pos2(area.right() - place, area.top() + 3.0), vec2(18.0, 18.0));
+        let name = format!("{verb}: {title}");
+        if quiet_button(ui, look, area, button, shape, &name).clicked() {
+            let shown: Vec<usize> = (0..settings.plots.len())
+                .filter(|&other| settings.plots[other].plot.is_in(&day.record))
+                .collect();
+            let own = shown.iter().position(|&other| other == index).unwrap_or(0);
+            if let Some(&other) = own.checked_add_signed(step).and_then(|other| shown.get(other)) {
+                settings.plots.swap(index, other);
+            }
+        }
+    }
+    if setting.folded {
+        return;
+    }
+    let sample = day.crosshair_sample();
+    let roles = setting.plot.roles().iter().filter_map(|&role| Some((role, day.record.channel(role)?)));
+    let mut y = area.top() + 31.0;
+    for (rank, (role, channel)) in roles.enumerate() {
+        if y > area.bottom() - 8.0 {
+            break;
+        }
+        let shown = settings.units.of(channel);
+        let line = [pos2(left, y), pos2(left + 14.0, y)];
+        painter.line_segment(line, Stroke::new(if rank == 0 { 2.4 } else { 1.6 }, look.trace(rank)));
+        let at = pos2(left + 20.0, y);
+        widgets::text_in(&painter, at, Align2::LEFT_CENTER, short_name(role), Type::Small, colors.ink_soft, 76.0);
+        let right = pos2(area.right() - 10.0, y);
+        if let Some(sample) = sample {
+            let reading = channel.reading(sample);
+            let ink = match reading {
+                Reading::Valid(_) => colors.ink,
+                Reading::Invalid(_) => colors.alert,
+            };
+            let text = shown.reading(reading);
+            widgets::text_in(&painter, right, Align2::RIGHT_CENTER, &text, Type::Strong, ink, 92.0);
+        } else {
+            widgets::text_in(&painter, right, Align2::RIGHT_CENTER, shown.symbol(), Type::Small, colors.ink_soft, 60.0);
+        }
+        y += 18.0;
+        let measured = day
+            .measured
+            .as_ref()
+            .and_then(|measured| measured.channels.iter().find(|channel| channel.role == role));
+        if let Some(span) = measured {
+            let figure = |sample: usize| {
+                channel.reading(sample).valid().map_or_else(String::new, |value| shown.figure(value))
+            };
+            let text = format!(
+                "{} \u{2026} {}  mean {}",
+                figure(span.least),
+                figure(span.greatest),
+                shown.number(span.mean)
+            );
+            let at = pos2(area.right() - 10.0, y - 2.0);
+            widgets::text_in(&painter, at, Align2::RIGHT_CENTER, &text, Type::Small, colors.accent, GUTTER - 30.0);
+            y += 15.0;
+        }
+    }
+}
+
+/// A glyph button that is drawn only while the pointer is near or it has the focus.
+fn quiet_button(ui: &Ui, look: Look, near: Rect, rect: Rect, shape: Glyph, name: &str) -> Response {
+    let response = ui.interact(rect, ui.make_persistent_id(name), Sense::click());
+    response.widget_info(|| WidgetInfo::labeled(Access::Button, ui.is_enabled(), name));
+    if ui.rect_contains_pointer(near) || response.has_focus() {
+        if response.hovered() {
+            ui.painter().rect_filled(rect, 3.0, look.colors.hovered);
+        }
+        widgets::glyph(ui.painter(), rect.center(), shape, look.colors.ink_soft);
+        widgets::focus_ring(ui, look, &response, rect);
+    }
+    response.on_hover_text(name)
+}
+
+/// One plot.
+struct Plot<'a> {
+    look: Look,
+    day: &'a Day,
+    units: Units,
+    kind: PlotKind,
+    rect: Rect,
+}
+
+impl Plot<'_> {
+    fn draw(
+        &self,
+        ui: &Ui,
+        found: &[Band],
+        ticks: &[Tick],
+        drawing: &mut Drawing,
+        tip: &mut Option<String>,
+    ) {
+        let Self { look, day, kind, rect, .. } = *self;
+        let window = day.window;
+        let x = rect.x_range();
+        let painter = ui.painter_at(rect);
+        self.fill(drawing);
+        let Some(scale) = self.scale(drawing) else { return };
+        let y = |value: f64| scale.y(value, rect.bottom(), rect.top());
+
+        for tick in ticks {
+            let place = window.x(tick.at, x);
+            painter.line_segment([pos2(place, rect.top()), pos2(place, rect.bottom())], look.hairline());
+        }
+        bands::draw(&painter, look, rect, found, |rule| match rule {
+            Rule::Temperature => kind == PlotKind::Holding,
+            Rule::Differential => matches!(kind, PlotKind::Differential | PlotKind::Pressures),
+            Rule::HoldingTime => kind == PlotKind::Flow,
+            Rule::Unverifiable => true,
+        });
+
+        let limits = self.limits();
+        let mut labelled: Vec<f32> = Vec::new();
+        for limit in &limits {
+            let range = Rangef::new(
+                window.x(limit.interval.start(), x).max(x.min),
+                window.x(limit.interval.end(), x).min(x.max),
+            );
+            if range.max < x.min || range.min > x.max {
+                continue;
+            }
+            let place = y(limit.shown_value);
+            let color = look.rule(limit.rule);
+            let line = [pos2(range.min, place), pos2(range.max, place)];
+            painter.extend(egui::Shape::dashed_line(&line, Stroke::new(1.4, color), 7.0, 4.0));
+            if labelled.iter().all(|other| (other - place).abs() > 12.0) {
+                let at = pos2(x.max + 6.0, place);
+                widgets::text_in(ui.painter(), at, Align2::LEFT_CENTER, &limit.label, Type::Strong, color, SCALE_WIDTH - 6.0);
+                labelled.push(place);
+            }
+            let near = ui.input(|input| input.pointer.hover_pos()).is_some_and(|pos| {
+                (pos.y - place).abs() < 4.0 && range.contains(pos.x)
+            });
+            if near {
+                *tip = Some(limit.source.clone());
+            }
+        }
+        for &tick in &scale.ticks {
+            let place = y(tick);
+            if place < rect.top() + 6.0 || place > rect.bottom() - 6.0 {
+                continue;
+            }
+            painter.line_segment([pos2(x.min, place), pos2(x.max, place)], look.hairline());
+            if labelled.iter().all(|other| (other - place).abs() > 12.0) {
+                let at = pos2(x.max + 6.0, place);
+                let text = scale.label(tick);
+                widgets::text_in(ui.painter(), at, Align2::LEFT_CENTER, &text, Type::Small, look.colors.ink_soft, SCALE_WIDTH - 6.0);
+            }
+        }
+
+        let roles: Vec<Role> = self.roles().collect();
+        // The first channel is drawn last, on top.
+        for (rank, &role) in roles.iter().enumerate().rev() {
+            let Some((channel, shown)) = self.channel(role) else { continue };
+            let Some(lines) = drawing.lines.get(rank) else { continue };
+            let place = |sample: usize| {
+                let instant = day.record.instants().get(sample).copied().unwrap_or_default();
+                let value = channel.value(sample).map_or(scale.least, |value| shown.value(value));
+                pos2(window.x(instant, x), y(value))
+            };
+            let width = if rank == 0 { 1.7 } else { 1.2 } + if look.high_contrast { 0.4 } else { 0.0 };
+            trace_line::draw(&painter, rect, lines, place, width, look.trace(rank));
+            if let Some(sample) = day.crosshair_sample()
+                && channel.value(sample).is_some()
+            {
+                let dot = place(sample);
+                painter.circle(dot, 3.5, look.colors.surface, Stroke::new(2.0, look.trace(rank)));
+            }
+        }
+    }
+
+    fn roles(&self) -> impl Iterator<Item = Role> {
+        let record = &self.day.record;
+        self.kind.roles().iter().copied().filter(|&role| record.channel(role).is_some())
+    }
+
+    fn channel(&self, role: Role) -> Option<(trace::ChannelView<'_>, Shown)> {
+        let channel = self.day.record.channel(role)?;
+        Some((channel, self.units.of(channel)))
+    }
+
+    /// Fills one buffer of lines for each channel.
+    fn fill(&self, drawing: &mut Drawing) {
+        let day = self.day;
+        let Drawing { columns, lines } = drawing;
+        for (rank, role) in self.roles().enumerate() {
+            if lines.len() <= rank {
+                lines.push(pyramid::Polylines::new());
+            }
+            if let (Some(channel), Some(pyramid), Some(lines)) =
+                (day.record.channel(role), day.curves.pyramid(role), lines.get_mut(rank))
+            {
+                let curve =
+                    Curve { mantissas: channel.mantissas(), gaps: &day.audit.gaps, pyramid };
+                curve.visible(columns, lines);
+            }
+        }
+    }
+
+    /// The scale around what is seen in forward flow and the limits.
+    fn scale(&self, drawing: &Drawing) -> Option<Scale> {
+        let valve = self.day.record.valve();
+        let mut forward: Option<(f64, f64)> = None;
+        let mut all: Option<(f64, f64)> = None;
+        for (rank, role) in self.roles().enumerate() {
+            let Some((channel, shown)) = self.channel(role) else { continue };
+            let Some(lines) = drawing.lines.get(rank) else { continue };
+            for &sample in lines.samples() {
+                let Some(value) = channel.value(sample as usize) else { continue };
+                let value = shown.value(value);
+                let grow = |range: &mut Option<(f64, f64)>| {
+                    let (least, greatest) = range.unwrap_or((value, value));
+                    *range = Some((least.min(value), greatest.max(value)));
+                };
+                grow(&mut all);
+                if valve.get(sample as usize) == Some(&ValveState::Forward) {
+                    grow(&mut forward);
+                }
+            }
+        }
+        let mut range = forward.or(all);
+        let shown = self.day.window.interval();
+        for limit in self.limits() {
+            if limit.interval.end() < shown.start() || limit.interval.start() > shown.end() {
+                continue;
+            }
+            let value = limit.shown_value;
+            range = range.map_or(Some((value, value)), |(least, greatest)| {
+                Some((least.min(value), greatest.max(value)))
+            });
+        }
+        let (least, greatest) = range?;
+        let most = ((self.rect.height() / 26.0) as usize).clamp(2, 6);
+        Some(Scale::around(least, greatest, most))
+    }
+
+    fn limits(&self) -> Vec<Limit> {
+        let day = self.day;
+        let instants = day.record.instants();
+        match self.kind {
+            PlotKind::Holding => {
+                let Some((_, shown)) = self.channel(Role::HoldingTemperature) else {
+                    return Vec::new();
+                };
+                let at = |sample: usize| instants.get(sample).copied().unwrap_or_default();
+                let limit = |span: &analysis::LimitSpan| Limit {
+                    interval: Interval::between(
+                        at(span.first),
+                        at((span.last + 1).min(instants.len() - 1)),
+                    ),
+                    rule: Rule::Temperature,
+                    shown_value: shown.value(span.limit),
+                    label: shown.limit(span.limit),
+                    source: format!(
+                        "Limit for {}: {}\n{}",
+                        span.product,
+                        shown.limit(span.limit),
+                        span.source
+                    ),
+                };
+                day.audit.temperature_limits.iter().map(limit).collect()
+            }
+            PlotKind::Differential => {
+                let Some((_, shown)) = self.channel(Role::DifferentialPressure) else {
+                    return Vec::new();
+                };
+                let limit = day.audit.differential_limit;
+                vec![Limit {
+                    interval: day.record.interval(),
+                    rule: Rule::Differential,
+                    shown_value: shown.value(limit),
+                    label: shown.limit(limit),
+                    source: format!(
+                        "Least differential, pasteurized over raw: {}\n{}",
+                        shown.limit(limit),
+                        day.plant.limits.differential_source.citation
+                    ),
+                }]
+            }
+            PlotKind::Pressures | PlotKind::Flow | PlotKind::Process => Vec::new(),
+        }
+    }
+}
+
+struct Limit {
+    interval: Interval,
+    rule: Rule,
+    shown_value: f64,
+    label: String,
+    source: String,
+}
+
+/// The measured span, the span that is being measured, and the box that is being drawn.
+fn spans(ui: &Ui, look: Look, day: &Day, frame: &Frame) {
+    let stack = frame.stack();
+    let painter = ui.painter_at(stack);
+    let accent = look.colors.accent;
+    let x = |instant: Instant| day.window.x(instant, frame.x);
+    let drag: Option<Drag> = ui.data(|data| data.get_temp(Id::unique("drag over the plots")));
+    let boxed = match drag {
+        Some(Drag::Zoom(from)) => day.hover.map(|to| (from, to)),
+        _ => None,
+    };
+    let open = day.measuring_from.zip(day.crosshair());
+    let closed = day
+        .measured
+        .as_ref()
+        .map(|measured| (measured.interval.start(), measured.interval.end()));
+    for (from, to) in [boxed, open, closed].into_iter().flatten() {
+        let range = Rangef::new(x(from.min(to)), x(from.max(to)));
+        let rect = Rect::from_x_y_ranges(range, stack.y_range());
+        painter.rect_filled(rect.intersect(stack), 0.0, accent.gamma_multiply(0.10));
+        for place in [range.min, range.max] {
+            let line = [pos2(place, stack.top()), pos2(place, stack.bottom())];
+            painter.line_segment(line, Stroke::new(1.5, accent));
+        }
+    }
+}
+
+fn crosshair(ui: &Ui, look: Look, day: &Day, frame: &Frame) {
+    let Some(at) = day.crosshair() else { return };
+    let sample = day.crosshair_sample().and_then(|sample| day.record.instants().get(sample));
+    let place = day.window.x(sample.copied().unwrap_or(at), frame.x);
+    if frame.x.contains(place) {
+        let top = frame.products.unwrap_or(frame.valve).top();
+        let painter = ui.painter_at(Rect::from_min_max(pos2(frame.x.min, top), frame.axis.right_bottom()));
+        let line: [Pos2; 2] = [pos2(place, top), pos2(place, frame.axis.top())];
+        painter.line_segment(line, Stroke::new(1.0, look.colors.ink_soft));
+    }
+}
+
+/// The edges between plots can be dragged.
+fn resize(ui: &Ui, frame: &Frame, settings: &mut Settings) {
+    let open: Vec<(usize, Rect)> = frame
+        .plots
+        .iter()
+        .copied()
+        .filter(|&(index, _)| settings.plots.get(index).is_some_and(|plot| !plot.folded))
+        .collect();
+    let heights: f32 = open.iter().map(|(_, rect)| rect.height()).sum();
+    let shares: f32 = open.iter().filter_map(|&(index, _)| settings.plots.get(index)).map(|plot| plot.share).sum();
+    for pair in open.windows(2) {
+        let [(upper, above), (lower, below)] = [pair[0], pair[1]];
+        let y = Rangef::new(above.bottom() - 3.0, below.top().min(above.bottom()) + 3.0);
+        let edge = Rect::from_x_y_ranges(Rangef::new(frame.x.min - GUTTER, frame.x.max), y);
+        let title = settings.plots.get(upper).map_or("", |plot| plot.plot.title());
+        let response = ui.interact(edge, Id::unique(("edge below", title)), Sense::drag());
+        response.widget_info(|| {
+            WidgetInfo::labeled(Access::Splitter, true, format!("Height of {title}"))
+        });
+        if response.hovered() || response.dragged() {
+            ui.ctx().set_cursor_icon(CursorIcon::ResizeVertical);
+        }
+        let by = response.drag_delta().y / heights.max(1.0) * shares;
+        let share = |index: usize| settings.plots.get(index).map_or(1.0, |plot| plot.share);
+        let (grown, shrunk) = (share(upper) + by, share(lower) - by);
+        if response.dragged() && grown > 0.2 && shrunk > 0.2 {
+            for (index, share) in [(upper, grown), (lower, shrunk)] {
+                if let Some(plot) = settings.plots.get_mut(index) {
+                    plot.share = share;
+                }
+            }
+        }
+    }
+}
+
+/// The plots in words, for a screen reader.
+fn describe(response: &Response, day: &Day, units: Units) {
+    response.widget_info(|| {
+        let zone = day.plant.zone;
+        let shown = day.window.interval();
+        let mut text =
+            format!("Plots from {} to {}", zone.clock(shown.start()), zone.clock(shown.end()));
+        if let Some(sample) = day.crosshair_sample() {
+            let at = day.record.instants().get(sample).copied().unwrap_or_default();
+            text = format!("{text}. Sample at {}", zone.clock(at));
+            if let Some(valve) = day.record.valve().get(sample) {
+                text = format!("{text}: valve {}", valve.name());
+            }
+            for (role, channel) in day.record.channels() {
+                let reading = units.of(channel).reading(channel.reading(sample));
+                text = format!("{text}, {} {reading}", role.name());
+            }
+        }
+        WidgetInfo::labeled(Access::Figure, true, text)
+    });
+}

@@ -1,0 +1,88 @@
+//! The system's dialogs to choose files, which must not hold up the window.
+
+use std::path::PathBuf;
+use std::sync::mpsc::{Receiver, TryRecvError, channel};
+
+/// What a dialog is for.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Purpose {
+    /// The files of one record.
+    Files,
+    /// A folder of days.
+    Folder,
+    /// A plant file.
+    Plant,
+}
+
+/// The dialog that is open, if one is.
+#[derive(Default)]
+pub struct Dialogs {
+    open: Option<(Purpose, Receiver<Vec<PathBuf>>)>,
+}
+
+impl Dialogs {
+    /// Opens a dialog unless one is open.
+    pub fn open(&mut self, purpose: Purpose, context: &egui::Context) {
+        if self.open.is_some() {
+            return;
+        }
+        let (sender, receiver) = channel();
+        let context = context.clone();
+        let ask = move || {
+            // Nobody waits any more when the window was closed meanwhile.
+            if sender.send(ask(purpose)).is_ok() {
+                context.request_repaint();
+            }
+        };
+        if cfg!(target_os = "macos") {
+            // The system's dialogs belong to the main thread there.
+            ask();
+            self.open = Some((purpose, receiver));
+        } else if std::thread::Builder::new().name("dialog".to_owned()).spawn(ask).is_ok() {
+            self.open = Some((purpose, receiver));
+        }
+    }
+
+    /// What was chosen, once it was.
+    pub fn poll(&mut self, context: &egui::Context) -> Option<(Purpose, Vec<PathBuf>)> {
+        let (purpose, receiver) = self.open.as_ref()?;
+        let purpose = *purpose;
+        match receiver.try_recv() {
+            Ok(paths) => {
+                self.open = None;
+                (!paths.is_empty()).then_some((purpose, paths))
+            }
+            Err(TryRecvError::Disconnected) => {
+                self.open = None;
+                None
+            }
+            Err(TryRecvError::Empty) => {
+                context.request_repaint_after(std::time::Duration::from_millis(120));
+                None
+            }
+        }
+    }
+}
+
+fn ask(purpose: Purpose) -> Vec<PathBuf> {
+    let dialog = rfd::FileDialog::new();
+    match purpose {
+        Purpose::Files => dialog
+            .set_title("Open the files of one day")
+            .add_filter("Logger files", &["csv", "CSV", "txt"])
+            .add_filter("All files", &["*"])
+            .pick_files()
+            .unwrap_or_default(),
+        Purpose::Folder => dialog
+            .set_title("Open a folder of days")
+            .pick_folder()
+            .into_iter()
+            .collect(),
+        Purpose::Plant => dialog
+            .set_title("Choose the plant file")
+            .add_filter("Plant files", &["toml"])
+            .pick_file()
+            .into_iter()
+            .collect(),
+    }
+}

@@ -1,0 +1,76 @@
+//! What is shown while nothing is open: the demo, opening a file, dropping a file.
+
+use crate::commands::Command;
+use crate::header::draw_mark;
+use crate::loading::file_name;
+use crate::settings::Settings;
+use crate::theme::widgets;
+use crate::theme::{GAP, Look, MARGIN, Type};
+use egui::{Sense, Ui, vec2};
+use std::path::PathBuf;
+
+/// Draws the screen. Gives the recent file or folder that was chosen.
+pub fn show(
+    ui: &mut Ui,
+    look: Look,
+    settings: &Settings,
+    has_demo: bool,
+    commands: &mut Vec<Command>,
+) -> Option<PathBuf> {
+    let colors = look.colors;
+    let mut recent = None;
+    let left = ((ui.available_width() - 620.0) / 2.0).max(MARGIN);
+    let top = (ui.available_height() * 0.16).max(MARGIN);
+    ui.add_space(top);
+    ui.horizontal(|ui| {
+        ui.add_space(left);
+        ui.vertical(|ui| {
+            ui.set_width(620.0_f32.min(ui.available_width() - MARGIN));
+            ui.spacing_mut().item_spacing.y = 10.0;
+            let (rect, _) = ui.allocate_exact_size(vec2(78.0, 60.0), Sense::hover());
+            draw_mark(ui.painter(), look, rect);
+            ui.add_space(GAP);
+            ui.label(Type::Verdict.text("Open a pasteurizer's day", colors.ink));
+            let text = "Holdtrace finds every interval in which forward flow was not safe or can't \
+                        be vouched for.";
+            ui.label(Type::Body.text(text, colors.ink_soft));
+            ui.add_space(MARGIN);
+            ui.horizontal_wrapped(|ui| {
+                ui.spacing_mut().item_spacing.x = 8.0;
+                if has_demo {
+                    let key = Command::OpenDemo.key_text(ui.ctx());
+                    if widgets::primary_button(ui, look, "Open the demo", &key).clicked() {
+                        commands.push(Command::OpenDemo);
+                    }
+                }
+                for command in [Command::OpenFiles, Command::OpenFolder] {
+                    let key = command.key_text(ui.ctx());
+                    if widgets::button(ui, look, command.title(), &key).clicked() {
+                        commands.push(command);
+                    }
+                }
+            });
+            let text = "Or drop a logger's CSV files here, or a folder with one file a day.";
+            ui.label(Type::Body.text(text, colors.ink_soft));
+            if has_demo {
+                let text = "The demo is invented: plant, people, lots and readings.";
+                ui.label(Type::Small.text(text, colors.ink_soft));
+            }
+            if !settings.recent.is_empty() {
+                ui.add_space(MARGIN);
+                ui.label(Type::Title.text("Opened last", colors.ink));
+                ui.spacing_mut().item_spacing.y = 4.0;
+                for path in settings.recent.iter().take(5) {
+                    let folder = path.parent().map_or_else(String::new, |folder| folder.display().to_string());
+                    let response = widgets::button(ui, look, &file_name(path), "");
+                    if response.on_hover_text(folder).clicked() {
+                        recent = Some(path.clone());
+                    }
+                }
+            }
+            ui.add_space(MARGIN);
+            ui.label(Type::Small.text(report::CAUTION, colors.ink_soft));
+        });
+    });
+    recent
+}

@@ -1,0 +1,199 @@
+//! The list of exceptions, the heart of the program: sorted, filtered, folded by episode. It works
+//! without sight of the plots: every row says all of itself in words.
+
+mod row;
+mod table;
+
+pub use row::{cells, passed, sentence};
+pub use table::{Choice, filters, show};
+
+use crate::day::Day;
+use analysis::{Exception, Rule};
+use std::collections::BTreeSet;
+
+/// A column of the list.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+pub enum Column {
+    /// The rule and what the record says of the cause.
+    Rule,
+    /// The local time of the estimate's start.
+    Start,
+    /// What was observed.
+    AtLeast,
+    /// The estimate.
+    Estimate,
+    /// The outer bound.
+    AtMost,
+    /// The worst reading against its limit.
+    Worst,
+    /// The product that passed.
+    Volume,
+    /// The product's name.
+    Product,
+    /// The lot.
+    Lot,
+}
+
+impl Column {
+    /// All columns, from left to right.
+    pub const ALL: [Self; 9] = [
+        Self::Rule,
+        Self::Start,
+        Self::AtLeast,
+        Self::Estimate,
+        Self::AtMost,
+        Self::Worst,
+        Self::Volume,
+        Self::Product,
+        Self::Lot,
+    ];
+
+    /// The heading.
+    pub const fn title(self) -> &'static str {
+        match self {
+            Self::Rule => "Rule",
+            Self::Start => "Start",
+            Self::AtLeast => "At least",
+            Self::Estimate => "Estimate",
+            Self::AtMost => "At most",
+            Self::Worst => "Worst / limit",
+            Self::Volume => "Passed",
+            Self::Product => "Product",
+            Self::Lot => "Lot",
+        }
+    }
+
+    /// Whether its cells stand to the right.
+    pub const fn is_figure(self) -> bool {
+        matches!(
+            self,
+            Self::Start | Self::AtLeast | Self::Estimate | Self::AtMost | Self::Worst | Self::Volume
+        )
+    }
+}
+
+/// A row of the list.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Row {
+    /// The heading of an episode of several exceptions, by its place in the audit.
+    Episode(usize),
+    /// An exception, by its place in the audit, and whether it stands below an episode.
+    Exception(usize, bool),
+}
+
+/// What the user made of the list.
+#[derive(Debug)]
+pub struct List {
+    /// Only rows that hold these words are shown.
+    pub filter: String,
+    /// The rules that are hidden.
+    pub hidden: BTreeSet<Rule>,
+    /// The column that sorts, and whether the greatest is first.
+    pub sort: (Column, bool),
+    /// The episodes, by number, that are folded.
+    pub folded: BTreeSet<usize>,
+    /// Whether the filter is to get the keyboard.
+    pub focus_filter: bool,
+    /// The exception to scroll to.
+    pub scroll_to: Option<usize>,
+}
+
+impl Default for List {
+    fn default() -> Self {
+        Self {
+            filter: String::new(),
+            hidden: BTreeSet::new(),
+            sort: (Column::Start, false),
+            folded: BTreeSet::new(),
+            focus_filter: false,
+            scroll_to: None,
+        }
+    }
+}
+
+impl List {
+    /// Folds all episodes, or unfolds them when all are folded.
+    pub fn fold_all(&mut self, day: &Day) {
+        let several: BTreeSet<usize> = day
+            .audit
+            .episodes
+            .iter()
+            .filter(|episode| episode.exceptions.len() > 1)
+            .map(|episode| episode.number)
+            .collect();
+        if several.is_subset(&self.folded) {
+            self.folded.clear();
+        } else {
+            self.folded = several;
+        }
+    }
+
+    /// Shows an exception: unfolds its episode and scrolls to it.
+    pub fn reveal(&mut self, day: &Day, index: usize) {
+        if let Some(exception) = day.audit.exceptions.get(index) {
+            self.folded.remove(&exception.episode);
+            self.scroll_to = Some(index);
+        }
+    }
+
+    fn passes(&self, day: &Day, index: usize) -> bool {
+        let Some(exception) = day.audit.exceptions.get(index) else { return false };
+        if self.hidden.contains(&exception.rule) {
+            return false;
+        }
+        let words = self.filter.to_lowercase();
+        if words.trim().is_empty() {
+            return true;
+        }
+        let text = searchable(day, exception);
+        words.split_whitespace().all(|word| text.contains(word))
+    }
+
+    /// The rows in their order.
+    pub fn rows(&self, day: &Day) -> Vec<Row> {
+        let exceptions = &day.audit.exceptions;
+        if self.sort == (Column::Start, false) {
+            let mut rows = Vec::new();
+            for (place, episode) in day.audit.episodes.iter().enumerate() {
+                let inside: Vec<usize> = episode
+                    .exceptions
+                    .iter()
+                    .copied()
+                    .filter(|&index| self.passes(day, index))
+                    .collect();
+                let several = episode.exceptions.len() > 1;
+                if several && !inside.is_empty() {
+                    rows.push(Row::Episode(place));
+                }
+                if !(several && self.folded.contains(&episode.number)) {
+                    rows.extend(inside.into_iter().map(|index| Row::Exception(index, several)));
+                }
+            }
+            return rows;
+        }
+        let mut order: Vec<usize> =
+            (0..exceptions.len()).filter(|&index| self.passes(day, index)).collect();
+        let (column, descending) = self.sort;
+        order.sort_by(|&one, &other| {
+            let order = row::compare(column, &exceptions[one], &exceptions[other]);
+            if descending { order.reverse() } else { order }
+        });
+        order.into_iter().map(|index| Row::Exception(index, false)).collect()
+    }
+}
+
+fn searchable(day: &Day, exception: &Exception) -> String {
+    let mut text = format!(
+        "{} {} {} {} {}",
+        exception.rule.name(),
+        exception.cause.name(),
+        day.plant.zone.clock(exception.estimate.start()),
+        exception.shift.as_deref().unwrap_or(""),
+        exception.id,
+    );
+    for word in exception.products.iter().chain(&exception.lots) {
+        text.push(' ');
+        text.push_str(word);
+    }
+    text.to_lowercase()
+}

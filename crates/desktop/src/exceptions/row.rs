@@ -1,0 +1,104 @@
+//! What a row of the list says, in cells for the eye and in a sentence for the ear.
+
+use super::Column;
+use crate::day::Day;
+use crate::units::{Units, volume};
+use analysis::{Basis, Exception};
+use std::cmp::Ordering;
+use trace::Role;
+
+/// The cell of `column`.
+pub fn cells(day: &Day, units: Units, exception: &Exception, column: Column) -> String {
+    match column {
+        Column::Rule => {
+            let mut text = exception.rule.name().to_owned();
+            if exception.cause != analysis::Cause::Short {
+                text = format!("{}: {}", text, exception.cause.name());
+            }
+            if exception.within_response {
+                text.push_str(", within response");
+            }
+            text
+        }
+        Column::Start => day.plant.zone.clock(exception.estimate.start()),
+        Column::AtLeast => exception.observed.duration().to_string(),
+        Column::Estimate => exception.estimate.duration().to_string(),
+        Column::AtMost => exception.outer.duration().to_string(),
+        Column::Worst => worst(day, units, exception).unwrap_or_else(|| "\u{2013}".to_owned()),
+        Column::Volume => passed(exception),
+        Column::Product => joined(&exception.products),
+        Column::Lot => joined(&exception.lots),
+    }
+}
+
+fn joined(words: &[String]) -> String {
+    if words.is_empty() { "\u{2013}".to_owned() } else { words.join(", ") }
+}
+
+/// The product that passed over the estimate.
+pub fn passed(exception: &Exception) -> String {
+    match exception.volume.value {
+        Some(value) => {
+            let mark = if exception.volume.basis == Basis::Nominal { " nom." } else { "" };
+            format!("{}{mark}", volume(value, exception.volume.unit))
+        }
+        None => "unknown".to_owned(),
+    }
+}
+
+/// The worst reading against its limit, as displayed.
+fn worst(day: &Day, units: Units, exception: &Exception) -> Option<String> {
+    let worst = exception.worst?;
+    let role = match exception.rule {
+        analysis::Rule::Temperature => Role::HoldingTemperature,
+        analysis::Rule::Differential => Role::DifferentialPressure,
+        analysis::Rule::HoldingTime | analysis::Rule::Unverifiable => {
+            return Some(format!("{} / {} {}", worst.value, worst.limit, worst.unit));
+        }
+    };
+    let shown = units.of(day.record.channel(role)?);
+    Some(format!("{} / {}", shown.figure(worst.value), shown.limit(worst.limit)))
+}
+
+/// All of an exception in words.
+pub fn sentence(day: &Day, units: Units, exception: &Exception) -> String {
+    let cell = |column| cells(day, units, exception, column);
+    let mut text = format!(
+        "{} at {}, at least {}, estimate {}, at most {}",
+        cell(Column::Rule),
+        cell(Column::Start),
+        cell(Column::AtLeast),
+        cell(Column::Estimate),
+        cell(Column::AtMost),
+    );
+    if let Some(worst) = worst(day, units, exception) {
+        text = format!("{text}, worst against limit {worst}");
+    }
+    text = format!("{text}, passed {}", cell(Column::Volume));
+    for (name, words) in [("product", &exception.products), ("lot", &exception.lots)] {
+        if !words.is_empty() {
+            text = format!("{text}, {name} {}", words.join(", "));
+        }
+    }
+    text
+}
+
+/// The order of two exceptions by a column; of equals the earlier is first.
+pub(super) fn compare(column: Column, one: &Exception, other: &Exception) -> Ordering {
+    let short = |exception: &Exception| {
+        exception.worst.map_or(f64::NEG_INFINITY, |worst| worst.limit - worst.value.to_f64())
+    };
+    let amount = |exception: &Exception| exception.volume.value.unwrap_or(f64::INFINITY);
+    let order = match column {
+        Column::Rule => one.rule.cmp(&other.rule).then(one.cause.cmp(&other.cause)),
+        Column::Start => Ordering::Equal,
+        Column::AtLeast => one.observed.duration().cmp(&other.observed.duration()),
+        Column::Estimate => one.estimate.duration().cmp(&other.estimate.duration()),
+        Column::AtMost => one.outer.duration().cmp(&other.outer.duration()),
+        Column::Worst => short(one).total_cmp(&short(other)),
+        Column::Volume => amount(one).total_cmp(&amount(other)),
+        Column::Product => one.products.cmp(&other.products),
+        Column::Lot => one.lots.cmp(&other.lots),
+    };
+    order.then(one.estimate.start().cmp(&other.estimate.start()))
+}

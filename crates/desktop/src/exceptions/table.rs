@@ -1,0 +1,301 @@
+//! Draws the list of exceptions.
+
+use super::{Column, List, Row, cells, sentence};
+use crate::day::Day;
+use crate::theme::widgets::{self, Glyph};
+use crate::theme::{GAP, Look, MARGIN, ROW, Type, rule_pattern, swatch};
+use crate::units::Units;
+use analysis::Rule;
+use egui::accesskit::Role as Access;
+use egui::{Align2, Rect, Response, Sense, Ui, WidgetInfo, pos2, vec2};
+
+/// What the user did with the list.
+pub enum Choice {
+    /// Chose an exception.
+    Exception(usize),
+}
+
+/// The filter line above the list.
+pub fn filters(ui: &mut Ui, look: Look, list: &mut List, day: &Day) {
+    let colors = look.colors;
+    let hint = Type::Body.text("Filter: rule, time, product, lot", colors.ink_soft);
+    let field = egui::TextEdit::singleline(&mut list.filter)
+        .hint_text(hint)
+        .desired_width(208.0)
+        .id(egui::Id::unique("filter exceptions"));
+    let response = ui.add(field).accessible_name("Filter exceptions");
+    if std::mem::take(&mut list.focus_filter) {
+        response.request_focus();
+    }
+    for rule in Rule::ALL {
+        let count = day.audit.exceptions.iter().filter(|one| one.rule == rule).count();
+        if count == 0 {
+            continue;
+        }
+        let (rect, _) = ui.allocate_exact_size(vec2(13.0, 13.0), Sense::hover());
+        swatch(ui.painter(), rect, rule_pattern(rule), look.rule(rule));
+        ui.add_space(-GAP);
+        let on = !list.hidden.contains(&rule);
+        let text = format!("{} {count}", rule.name());
+        if widgets::toggle(ui, look, on, &text).clicked() {
+            if on {
+                list.hidden.insert(rule);
+            } else {
+                list.hidden.remove(&rule);
+            }
+        }
+    }
+}
+
+/// The places of the columns for a table of this width.
+fn places(left: f32, width: f32) -> Vec<(Column, f32, f32)> {
+    let usual = |column: Column| match column {
+        Column::Rule => (206.0, 2.0),
+        Column::Start => (84.0, 0.4),
+        Column::AtLeast | Column::Estimate | Column::AtMost => (72.0, 0.4),
+        Column::Worst => (122.0, 0.6),
+        Column::Volume => (86.0, 0.5),
+        Column::Product => (104.0, 1.4),
+        Column::Lot => (76.0, 1.0),
+    };
+    let least: f32 = Column::ALL.into_iter().map(|column| usual(column).0).sum();
+    let shares: f32 = Column::ALL.into_iter().map(|column| usual(column).1).sum();
+    let room = width - 2.0 * MARGIN - least;
+    // In a narrow window every column gives up in proportion.
+    let shrink = if room < 0.0 { (width - 2.0 * MARGIN) / least } else { 1.0 };
+    let mut x = left + MARGIN;
+    Column::ALL
+        .into_iter()
+        .map(|column| {
+            let (least, share) = usual(column);
+            let width = least * shrink + room.max(0.0) * share / shares;
+            let place = (column, x, width);
+            x += width;
+            place
+        })
+        .collect()
+}
+
+/// Draws the table into the rest of `ui`.
+pub fn show(ui: &mut Ui, look: Look, list: &mut List, day: &Day, units: Units) -> Option<Choice> {
+    ui.spacing_mut().item_spacing = vec2(0.0, 0.0);
+    header(ui, look, list);
+    if day.audit.exceptions.is_empty() {
+        let text = "This record shows no exception. Observations are listed beside.";
+        ui.add_space(MARGIN);
+        ui.horizontal(|ui| {
+            ui.add_space(MARGIN);
+            ui.label(Type::Body.text(text, look.colors.ink_soft));
+        });
+        return None;
+    }
+    let rows = list.rows(day);
+    if rows.is_empty() {
+        ui.add_space(MARGIN);
+        ui.horizontal(|ui| {
+            ui.add_space(MARGIN);
+            let text = "No exception passes the filter.";
+            ui.label(Type::Body.text(text, look.colors.ink_soft));
+            ui.add_space(GAP);
+            if widgets::button(ui, look, "Show all", "").clicked() {
+                list.filter.clear();
+                list.hidden.clear();
+            }
+        });
+        return None;
+    }
+    let mut area = egui::ScrollArea::vertical().auto_shrink(false).id_salt("exceptions");
+    if let Some(target) = list.scroll_to.take()
+        && let Some(place) =
+            rows.iter().position(|row| matches!(row, Row::Exception(index, _) if *index == target))
+    {
+        let height = ui.available_height();
+        let offset = (place as f32 * ROW - (height - ROW) / 2.0).max(0.0);
+        let fits = rows.len() as f32 * ROW <= height;
+        if !fits {
+            area = area.vertical_scroll_offset(offset);
+        }
+    }
+    let mut choice = None;
+    let builder = egui::UiBuilder::new()
+        .accessibility_role(Access::Table)
+        .accessibility_label("Exceptions");
+    ui.scope_builder(builder, |ui| {
+        area.show_rows(ui, ROW, rows.len(), |ui, range| {
+            for row in rows.get(range).unwrap_or(&[]) {
+                match *row {
+                    Row::Episode(place) => episode(ui, look, list, day, place),
+                    Row::Exception(index, inside) => {
+                        if exception(ui, look, day, units, index, inside).clicked() {
+                            choice = Some(Choice::Exception(index));
+                        }
+                    }
+                }
+            }
+        });
+    });
+    choice
+}
+
+fn header(ui: &mut Ui, look: Look, list: &mut List) {
+    let colors = look.colors;
+    let (rect, _) = ui.allocate_exact_size(vec2(ui.available_width(), 24.0), Sense::hover());
+    for (column, x, width) in places(rect.left(), rect.width()) {
+        let cell = Rect::from_min_size(pos2(x, rect.top()), vec2(width, rect.height()));
+        let id = ui.make_persistent_id(("sort", column.title()));
+        let response = ui.interact(cell, id, Sense::click());
+        let (sorting, descending) = list.sort;
+        let is_sorting = sorting == column;
+        response.widget_info(|| {
+            let order = match (is_sorting, descending) {
+                (false, _) => "",
+                (true, false) => ", least first",
+                (true, true) => ", greatest first",
+            };
+            let text = format!("Sort by {}{order}", column.title().to_lowercase());
+            WidgetInfo::selected(Access::Button, true, is_sorting, text)
+        });
+        if response.clicked() {
+            // The figures that matter most are the greatest.
+            let greatest_first = column.is_figure() && column != Column::Start;
+            list.sort = if is_sorting { (column, !descending) } else { (column, greatest_first) };
+        }
+        if response.hovered() {
+            ui.painter().rect_filled(cell.shrink(1.0), 3.0, colors.hovered);
+        }
+        let ink = if is_sorting { colors.ink } else { colors.ink_soft };
+        let room = width - 18.0;
+        let (at, anchor) = if column.is_figure() {
+            (pos2(cell.right() - 8.0, cell.center().y), Align2::RIGHT_CENTER)
+        } else {
+            (pos2(cell.left() + 4.0, cell.center().y), Align2::LEFT_CENTER)
+        };
+        let used = widgets::text_in(ui.painter(), at, anchor, column.title(), Type::Small, ink, room);
+        if is_sorting {
+            let glyph = if descending { Glyph::Down } else { Glyph::Up };
+            let x = if column.is_figure() { at.x - used - 8.0 } else { at.x + used + 8.0 };
+            widgets::glyph(ui.painter(), pos2(x, at.y), glyph, ink);
+        }
+        widgets::focus_ring(ui, look, &response, cell.shrink(1.0));
+    }
+    ui.painter().hline(rect.x_range(), rect.bottom(), look.hairline());
+}
+
+fn line(ui: &mut Ui) -> (Rect, Response) {
+    ui.allocate_exact_size(vec2(ui.available_width(), ROW), Sense::click())
+}
+
+fn ground(ui: &Ui, look: Look, rect: Rect, response: &Response, chosen: bool) {
+    let colors = look.colors;
+    if chosen {
+        ui.painter().rect_filled(rect, 0.0, colors.selected);
+        let bar = Rect::from_min_size(rect.left_top(), vec2(4.0, rect.height()));
+        ui.painter().rect_filled(bar, 0.0, colors.accent);
+    } else if response.hovered() {
+        ui.painter().rect_filled(rect, 0.0, colors.hovered);
+    }
+    ui.painter().hline(rect.x_range(), rect.bottom() - 0.5, look.hairline());
+    widgets::focus_ring(ui, look, response, rect);
+    if response.gained_focus() {
+        response.scroll_to_me(None);
+    }
+}
+
+fn episode(ui: &mut Ui, look: Look, list: &mut List, day: &Day, place: usize) {
+    let Some(episode) = day.audit.episodes.get(place) else { return };
+    let (rect, response) = line(ui);
+    let folded = list.folded.contains(&episode.number);
+    let zone = day.plant.zone;
+    let text = format!(
+        "Episode {}: {} exceptions, {} to {}",
+        episode.number,
+        episode.exceptions.len(),
+        zone.clock(episode.interval.start()),
+        zone.clock(episode.interval.end()),
+    );
+    response.widget_info(|| {
+        let state = if folded { "folded" } else { "unfolded" };
+        WidgetInfo::labeled(Access::DisclosureTriangle, true, format!("{text}, {state}"))
+    });
+    if response.clicked() {
+        if folded {
+            list.folded.remove(&episode.number);
+        } else {
+            list.folded.insert(episode.number);
+        }
+    }
+    ground(ui, look, rect, &response, false);
+    let colors = look.colors;
+    let glyph = if folded { Glyph::Folded } else { Glyph::Unfolded };
+    let y = rect.center().y;
+    widgets::glyph(ui.painter(), pos2(rect.left() + MARGIN + 7.0, y), glyph, colors.ink_soft);
+    let mut x = rect.left() + MARGIN + 22.0;
+    x += widgets::text_in(ui.painter(), pos2(x, y), Align2::LEFT_CENTER, &text, Type::Strong, colors.ink, 460.0);
+    if folded {
+        // What is folded away still shows its rules.
+        x += 14.0;
+        for rule in Rule::ALL {
+            let count = episode
+                .exceptions
+                .iter()
+                .filter_map(|&index| day.audit.exceptions.get(index))
+                .filter(|one| one.rule == rule)
+                .count();
+            if count > 0 {
+                let mark = Rect::from_center_size(pos2(x + 6.0, y), vec2(12.0, 12.0));
+                swatch(ui.painter(), mark, rule_pattern(rule), look.rule(rule));
+                let text = format!("{} {count}", rule.name());
+                let at = pos2(x + 18.0, y);
+                x += 30.0
+                    + widgets::text_in(ui.painter(), at, Align2::LEFT_CENTER, &text, Type::Body, colors.ink, 200.0);
+            }
+        }
+    }
+}
+
+fn exception(
+    ui: &mut Ui,
+    look: Look,
+    day: &Day,
+    units: Units,
+    index: usize,
+    inside: bool,
+) -> Response {
+    let (rect, response) = line(ui);
+    let Some(exception) = day.audit.exceptions.get(index) else { return response };
+    let chosen = day.chosen.as_ref().is_some_and(|chosen| chosen.index == index);
+    response.widget_info(|| {
+        WidgetInfo::selected(Access::Row, true, chosen, sentence(day, units, exception))
+    });
+    ground(ui, look, rect, &response, chosen);
+    let colors = look.colors;
+    let y = rect.center().y;
+    for (column, x, width) in places(rect.left(), rect.width()) {
+        let text = cells(day, units, exception, column);
+        let figure = column.is_figure();
+        let (mut at, anchor, step) = if figure {
+            (pos2(x + width - 8.0, y), Align2::RIGHT_CENTER, Type::Body)
+        } else {
+            (pos2(x + 4.0, y), Align2::LEFT_CENTER, Type::Body)
+        };
+        let mut room = width - 12.0;
+        let mut step = step;
+        let mut ink = colors.ink;
+        if column == Column::Rule {
+            let indent = if inside { 18.0 } else { 0.0 };
+            let mark = Rect::from_center_size(pos2(x + indent + 7.0, y), vec2(14.0, 14.0));
+            swatch(ui.painter(), mark, rule_pattern(exception.rule), look.rule(exception.rule));
+            at.x += indent + 18.0;
+            room -= indent + 18.0;
+            step = Type::Strong;
+        } else if column == Column::AtLeast || column == Column::AtMost {
+            ink = colors.ink_soft;
+        } else if column == Column::Estimate || column == Column::Worst {
+            step = Type::Strong;
+        }
+        widgets::text_in(ui.painter(), at, anchor, &text, step, ink, room);
+    }
+    response.on_hover_ui(|ui| {
+        ui.label(Type::Body.text(sentence(day, units, exception), colors.ink));
+    })
+}

@@ -1,0 +1,254 @@
+//! The bar at the top: which record, the menu; and below it the verdict, first of all.
+
+use crate::commands::{Command, Group};
+use crate::day::Day;
+use crate::loading::{Loader, file_name};
+use crate::settings::Settings;
+use crate::theme::widgets;
+use crate::theme::{GAP, Look, MARGIN, Pattern, Type, fill_pattern};
+use egui::accesskit::Role as Access;
+use egui::{Align, Frame, Layout, Margin, Rect, Sense, Stroke, Ui, UiBuilder, WidgetInfo, vec2};
+use std::path::PathBuf;
+use trace::{PressureUnit, TemperatureUnit, Unit as _};
+
+/// The days of the folder that is open, and which of them is shown.
+#[derive(Debug, Default)]
+pub struct Days {
+    /// The files, in order.
+    pub files: Vec<PathBuf>,
+    /// The one that is shown or on its way.
+    pub current: usize,
+}
+
+/// Draws the bar. Gives the day of the folder that was chosen.
+pub fn bar(
+    ui: &mut Ui,
+    look: Look,
+    day: Option<&Day>,
+    days: &Days,
+    settings: &Settings,
+    commands: &mut Vec<Command>,
+) -> Option<usize> {
+    let mut chosen = None;
+    let frame = Frame::new().fill(look.colors.ground).inner_margin(Margin::symmetric(12, 7));
+    egui::Panel::top("bar").frame(frame).resizable(false).show_separator_line(false).show(ui, |ui| {
+        ui.horizontal(|ui| {
+            mark(ui, look);
+            ui.label(Type::Title.text("Holdtrace", look.colors.ink));
+            ui.add_space(MARGIN);
+            if days.files.len() > 1 {
+                chosen = day_buttons(ui, look, days, commands);
+            } else if let Some(day) = day {
+                ui.label(Type::Strong.text(&day.name, look.colors.ink));
+            }
+            ui.with_layout(Layout::right_to_left(Align::Center), |ui| {
+                menu(ui, look, commands);
+                let key = Command::CommandList.key_text(ui.ctx());
+                if widgets::button(ui, look, "Commands", &key).clicked() {
+                    commands.push(Command::CommandList);
+                }
+                if let Some(day) = day {
+                    units(ui, look, day, settings, commands);
+                    let text = format!("{} \u{b7} {}", day.plant.name, day.record.unit());
+                    let text = Type::Body.text(text, look.colors.ink_soft);
+                    ui.add(egui::Label::new(text).truncate());
+                }
+            });
+        });
+    });
+    chosen
+}
+
+/// The sign of the program: a tube with a trace in it that dips below its line.
+pub fn mark(ui: &mut Ui, look: Look) {
+    let (rect, _) = ui.allocate_exact_size(vec2(26.0, 20.0), Sense::hover());
+    draw_mark(ui.painter(), look, rect);
+}
+
+/// Draws the sign into `rect`.
+pub fn draw_mark(painter: &egui::Painter, look: Look, rect: Rect) {
+    let colors = look.colors;
+    let at = |x: f32, y: f32| {
+        rect.left_top() + vec2(rect.width() * x, rect.height() * y)
+    };
+    painter.rect_filled(rect, rect.height() * 0.28, colors.forward);
+    let dash = Stroke::new(rect.height() * 0.06, colors.on_forward.gamma_multiply(0.75));
+    painter.line_segment([at(0.1, 0.56), at(0.9, 0.56)], dash);
+    let line = Stroke::new(rect.height() * 0.11, colors.on_forward);
+    let points =
+        vec![at(0.1, 0.34), at(0.38, 0.34), at(0.52, 0.76), at(0.64, 0.28), at(0.9, 0.28)];
+    painter.line(points, line);
+}
+
+fn day_buttons(
+    ui: &mut Ui,
+    look: Look,
+    days: &Days,
+    commands: &mut Vec<Command>,
+) -> Option<usize> {
+    let mut chosen = None;
+    let name = days.files.get(days.current).map_or_else(String::new, |file| file_name(file));
+    let key = Command::PreviousDay.key_text(ui.ctx());
+    ui.add_enabled_ui(days.current > 0, |ui| {
+        if widgets::button(ui, look, "Day before", &key).clicked() {
+            commands.push(Command::PreviousDay);
+        }
+    });
+    let text = format!("{name}  {} of {}", days.current + 1, days.files.len());
+    let response = widgets::button(ui, look, &text, "\u{25bc}");
+    egui::Popup::menu(&response).width(260.0).show(|ui| {
+        egui::ScrollArea::vertical().max_height(420.0).show(ui, |ui| {
+            for (index, file) in days.files.iter().enumerate() {
+                let label = Type::Body.text(file_name(file), look.colors.ink);
+                if ui.selectable_label(index == days.current, label).clicked() {
+                    chosen = Some(index);
+                }
+            }
+        });
+    });
+    let key = Command::NextDay.key_text(ui.ctx());
+    ui.add_enabled_ui(days.current + 1 < days.files.len(), |ui| {
+        if widgets::button(ui, look, "Next day", &key).clicked() {
+            commands.push(Command::NextDay);
+        }
+    });
+    chosen
+}
+
+fn units(ui: &mut Ui, look: Look, day: &Day, settings: &Settings, commands: &mut Vec<Command>) {
+    let units = settings.units;
+    let pressure = units.pressure(day.record.differential().unit());
+    let temperature = units.temperature(day.record.holding_temperature().unit());
+    let other = match pressure {
+        PressureUnit::Psi => "kPa",
+        _ => "psi",
+    };
+    let tip = |recorded: &str, other: &str| {
+        format!("Recorded in {recorded}. Show in {other}; the audit stays as recorded.")
+    };
+    let response = widgets::button(ui, look, pressure.symbol(), "")
+        .on_hover_text(tip(day.record.differential().unit().symbol(), other));
+    if response.clicked() {
+        commands.push(Command::PressureUnit);
+    }
+    let other = match temperature {
+        TemperatureUnit::Fahrenheit => "\u{b0}C",
+        TemperatureUnit::Celsius => "\u{b0}F",
+    };
+    let recorded = day.record.holding_temperature().unit().symbol();
+    let response =
+        widgets::button(ui, look, temperature.symbol(), "").on_hover_text(tip(recorded, other));
+    if response.clicked() {
+        commands.push(Command::TemperatureUnit);
+    }
+}
+
+fn menu(ui: &mut Ui, look: Look, commands: &mut Vec<Command>) {
+    let response = widgets::button(ui, look, "Menu", "");
+    egui::Popup::menu(&response).width(300.0).show(|ui| {
+        egui::ScrollArea::vertical().max_height(620.0).show(ui, |ui| {
+            ui.spacing_mut().item_spacing.y = 1.0;
+            for group in Group::ALL {
+                ui.add_space(2.0);
+                ui.label(Type::Small.text(group.title(), look.colors.ink_soft));
+                for command in Command::ALL.into_iter().filter(|one| one.group() == group) {
+                    if command_row(ui, look, command, false).clicked() {
+                        commands.push(command);
+                        ui.close();
+                    }
+                }
+            }
+        });
+    });
+}
+
+/// A command with its key, as a row of a menu.
+pub fn command_row(ui: &mut Ui, look: Look, command: Command, marked: bool) -> egui::Response {
+    let colors = look.colors;
+    let size = vec2(ui.available_width(), 25.0);
+    let (rect, response) = ui.allocate_exact_size(size, Sense::click());
+    response.widget_info(|| WidgetInfo::labeled(Access::MenuItem, true, command.title()));
+    if marked {
+        ui.painter().rect_filled(rect, 3.0, colors.selected);
+    } else if response.hovered() {
+        ui.painter().rect_filled(rect, 3.0, colors.hovered);
+    }
+    let y = rect.center().y;
+    let left = egui::pos2(rect.left() + 8.0, y);
+    let right = egui::pos2(rect.right() - 8.0, y);
+    let key = command.key_text(ui.ctx());
+    let painter = ui.painter();
+    let used = widgets::text_in(painter, right, egui::Align2::RIGHT_CENTER, &key, Type::Small, colors.ink_soft, 120.0);
+    let room = rect.width() - used - 28.0;
+    widgets::text_in(painter, left, egui::Align2::LEFT_CENTER, command.title(), Type::Body, colors.ink, room);
+    widgets::focus_ring(ui, look, &response, rect);
+    response
+}
+
+/// Draws the verdict, large.
+pub fn verdict(ui: &mut Ui, look: Look, day: &Day) {
+    let colors = look.colors;
+    let frame = Frame::new()
+        .fill(colors.ground)
+        .inner_margin(Margin { left: 12, right: 12, top: 2, bottom: 8 });
+    egui::Panel::top("verdict").frame(frame).resizable(false).show_separator_line(false).show(ui, |ui| {
+        let builder = UiBuilder::new()
+            .accessibility_role(Access::Banner)
+            .accessibility_label("Verdict");
+        ui.scope_builder(builder, |ui| {
+            let whole = ui.available_rect_before_wrap();
+            ui.horizontal_top(|ui| {
+                ui.add_space(20.0);
+                ui.vertical(|ui| {
+                    ui.spacing_mut().item_spacing.y = 3.0;
+                    let text = Type::Verdict.text(&day.verdict, colors.ink);
+                    ui.add(egui::Label::new(text).wrap().selectable(true));
+                    ui.label(Type::Small.text(report::CAUTION, colors.ink_soft));
+                });
+            });
+            let bottom = ui.min_rect().bottom();
+            let bar = Rect::from_min_max(whole.left_top() + vec2(0.0, 4.0), egui::pos2(whole.left() + 9.0, bottom));
+            let (pattern, color) = if !day.audit.exceptions.is_empty() {
+                (Pattern::Cross, colors.alert)
+            } else if !day.audit.observations.is_empty() {
+                (Pattern::Level, colors.ink_soft)
+            } else {
+                (Pattern::Plain, colors.line_strong)
+            };
+            ui.painter().rect_filled(bar, 2.0, color.gamma_multiply(0.25));
+            fill_pattern(&ui.painter_at(bar), bar, pattern, color);
+        });
+    });
+}
+
+/// Draws how far reading has come.
+pub fn progress(ui: &mut Ui, look: Look, loader: &Loader, commands: &mut Vec<Command>) {
+    let Some((name, fraction, waiting)) = loader.status() else { return };
+    let colors = look.colors;
+    let frame = Frame::new().fill(colors.surface).inner_margin(Margin::symmetric(12, 6));
+    egui::Panel::top("progress").frame(frame).resizable(false).show(ui, |ui| {
+        ui.horizontal(|ui| {
+            let text = format!("Reading and auditing {name}");
+            ui.label(Type::Body.text(text, colors.ink));
+            let (rect, response) = ui.allocate_exact_size(vec2(200.0, 8.0), Sense::hover());
+            response.widget_info(|| WidgetInfo {
+                value: Some(f64::from((fraction * 100.0).round())),
+                ..WidgetInfo::labeled(Access::ProgressIndicator, true, "Progress of reading")
+            });
+            ui.painter().rect_filled(rect, 4.0, colors.sunken);
+            let mut done = rect;
+            done.set_width(rect.width() * fraction.clamp(0.0, 1.0));
+            ui.painter().rect_filled(done, 4.0, colors.accent);
+            ui.label(Type::Body.text(format!("{:.0} %", fraction * 100.0), colors.ink));
+            if waiting > 0 {
+                let text = format!("{waiting} waiting");
+                ui.label(Type::Small.text(text, colors.ink_soft));
+            }
+            ui.add_space(GAP);
+            let key = Command::Cancel.key_text(ui.ctx());
+            if widgets::button(ui, look, "Stop reading", &key).clicked() {
+                commands.push(Command::Cancel);
+            }
+        });
+    });
+}

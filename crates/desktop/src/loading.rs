@@ -1,0 +1,225 @@
+//! Reading and auditing off the thread that draws: one job at a time, in order, with progress
+//! and cancel.
+
+use crate::problems::Problem;
+use analysis::Audit;
+use ingest::{Input, Progress};
+use plant::Plant;
+use std::collections::VecDeque;
+use std::path::{Path, PathBuf};
+use std::sync::Arc;
+use std::sync::mpsc::{Receiver, TryRecvError, channel};
+use trace::RunRecord;
+
+/// What to read: the files of one day, with the plant file that was chosen, if one was.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Task {
+    /// The files.
+    pub files: Vec<PathBuf>,
+    /// The plant file; without one, `plant.toml` beside the first file is used.
+    pub plant: Option<PathBuf>,
+}
+
+impl Task {
+    /// The name on the screen.
+    pub fn name(&self) -> String {
+        let first = self.files.first().map_or_else(String::new, |file| file_name(file));
+        match self.files.len() {
+            0 | 1 => first,
+            more => format!("{first} and {} more", more - 1),
+        }
+    }
+}
+
+/// The last part of a path, for a person.
+pub fn file_name(path: &Path) -> String {
+    path.file_name().map_or_else(
+        || path.display().to_string(),
+        |name| name.to_string_lossy().into_owned(),
+    )
+}
+
+/// What a job gives.
+pub struct Loaded {
+    /// The name on the screen.
+    pub name: String,
+    /// What was read, to read it again.
+    pub task: Task,
+    /// The record.
+    pub record: RunRecord,
+    /// The plant.
+    pub plant: Plant,
+    /// The audit.
+    pub audit: Audit,
+    /// What was assumed while reading, for a person.
+    pub assumptions: Vec<String>,
+    /// What drawing needs.
+    pub curves: crate::day::Curves,
+}
+
+/// The jobs.
+#[derive(Default)]
+pub struct Loader {
+    waiting: VecDeque<Task>,
+    running: Option<Running>,
+}
+
+struct Running {
+    name: String,
+    progress: Arc<Progress>,
+    cancelled: bool,
+    outcome: Receiver<Result<Box<Loaded>, Failure>>,
+}
+
+enum Failure {
+    Cancelled,
+    Problem(Problem),
+}
+
+impl Loader {
+    /// Puts a job at the end of the queue.
+    pub fn push(&mut self, task: Task) {
+        self.waiting.push_back(task);
+    }
+
+    /// The name and the progress, 0 to 1, of the job that runs, and how many wait.
+    pub fn status(&self) -> Option<(&str, f32, usize)> {
+        self.running
+            .as_ref()
+            .map(|running| (running.name.as_str(), running.progress.fraction(), self.waiting.len()))
+    }
+
+    /// Whether a job runs or waits.
+    pub fn is_busy(&self) -> bool {
+        self.running.is_some() || !self.waiting.is_empty()
+    }
+
+    /// Stops the job that runs. What waits comes next.
+    pub fn cancel(&mut self) {
+        if let Some(running) = &mut self.running {
+            running.cancelled = true;
+            running.progress.cancel();
+        }
+    }
+
+    /// Starts the next job if none runs, and hands over what is ready.
+    pub fn poll(&mut self, context: &egui::Context) -> Option<Result<Box<Loaded>, Problem>> {
+        let finished = self.running.as_ref().and_then(|running| match running.outcome.try_recv() {
+            Ok(outcome) => Some(outcome),
+            Err(TryRecvError::Empty) => None,
+            Err(TryRecvError::Disconnected) => Some(Err(Failure::Problem(Problem {
+                title: format!("{} could not be read", running.name),
+                text: "The reader stopped without a word. This is a fault of Holdtrace; please \
+                       report it with the file."
+                    .to_owned(),
+            }))),
+        });
+        let mut ready = None;
+        if let Some(outcome) = finished {
+            let cancelled = self.running.take().is_some_and(|running| running.cancelled);
+            ready = match outcome {
+                // What was asked to stop is not shown, even if it was done just before.
+                _ if cancelled => None,
+                Ok(loaded) => Some(Ok(loaded)),
+                Err(Failure::Cancelled) => None,
+                Err(Failure::Problem(problem)) => Some(Err(problem)),
+            };
+        }
+        if self.running.is_none()
+            && let Some(task) = self.waiting.pop_front()
+        {
+            self.running = Some(start(task, context.clone()));
+        }
+        if self.running.is_some() {
+            context.request_repaint_after(std::time::Duration::from_millis(80));
+        }
+        ready
+    }
+}
+
+fn start(task: Task, context: egui::Context) -> Running {
+    let (sender, outcome) = channel();
+    let progress = Arc::new(Progress::default());
+    let name = task.name();
+    let job_progress = Arc::clone(&progress);
+    let job = move || {
+        let result = run(task, &job_progress);
+        // Nobody waits any more when the window was closed meanwhile.
+        if sender.send(result).is_ok() {
+            context.request_repaint();
+        }
+    };
+    if let Err(cause) = std::thread::Builder::new().name("reader".to_owned()).spawn(job) {
+        let (sender, failed) = channel();
+        let problem = Problem {
+            title: format!("{name} could not be read"),
+            text: format!("No thread could be started: {cause}."),
+        };
+        if sender.send(Err(Failure::Problem(problem))).is_ok() {
+            return Running { name, progress, cancelled: false, outcome: failed };
+        }
+    }
+    Running { name, progress, cancelled: false, outcome }
+}
+
+fn run(task: Task, progress: &Progress) -> Result<Box<Loaded>, Failure> {
+    let name = task.name();
+    let failed = |text: String| {
+        Failure::Problem(Problem { title: format!("{name} could not be read"), text })
+    };
+    let (plant, beside) = plant_for(&task).map_err(|cause| {
+        Failure::Problem(Problem {
+            title: "The plant file could not be used".to_owned(),
+            text: cause.to_string(),
+        })
+    })?;
+    let inputs: Vec<Input> = task.files.iter().cloned().map(Input::File).collect();
+    let ingested = match ingest::read(&inputs, &plant, progress) {
+        Ok(ingested) => ingested,
+        Err(ingest::Error::Cancelled) => return Err(Failure::Cancelled),
+        Err(cause) => return Err(failed(cause.to_string())),
+    };
+    let record = ingested.record;
+    let audit = analysis::audit(&record, &plant, ingested.observations);
+    let curves = crate::day::Curves::build(&record);
+    let mut assumptions: Vec<String> = beside.into_iter().collect();
+    assumptions.extend(ingested.assumptions);
+    Ok(Box::new(Loaded { name, task, record, plant, audit, assumptions, curves }))
+}
+
+/// The plant file that was chosen; else `plant.toml` beside the first file, and a sentence that
+/// says so; else what is assumed.
+fn plant_for(task: &Task) -> Result<(Plant, Option<String>), plant::Error> {
+    if let Some(chosen) = &task.plant {
+        return Ok((Plant::read(chosen)?, None));
+    }
+    let beside = task.files.first().map(|file| file.with_file_name("plant.toml"));
+    match beside {
+        Some(beside) if beside.exists() => {
+            let plant = Plant::read(&beside)?;
+            Ok((plant, Some(format!("The plant file {} is used.", beside.display()))))
+        }
+        _ => Ok((Plant::assumed(), None)),
+    }
+}
+
+/// The days of a folder: every CSV file in it, in order of name, each a day of its own.
+///
+/// # Errors
+/// When the folder can't be read or holds no CSV file.
+pub fn days_of(folder: &Path) -> Result<Vec<PathBuf>, String> {
+    let entries = std::fs::read_dir(folder)
+        .map_err(|cause| format!("{}: the folder can't be read ({cause})", folder.display()))?;
+    let mut days: Vec<PathBuf> = entries
+        .filter_map(Result::ok)
+        .map(|entry| entry.path())
+        .filter(|path| {
+            path.extension().is_some_and(|extension| extension.eq_ignore_ascii_case("csv"))
+        })
+        .collect();
+    if days.is_empty() {
+        return Err(format!("{}: there is no file that ends in .csv", folder.display()));
+    }
+    days.sort();
+    Ok(days)
+}

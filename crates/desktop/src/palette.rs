@@ -1,0 +1,117 @@
+//! The searchable list of all commands.
+
+use crate::commands::Command;
+use crate::header::command_row;
+use crate::theme::{Look, Type};
+use egui::{Frame, Id, Key, Modal, Modifiers, Ui};
+
+/// The list while it is open.
+#[derive(Debug, Default)]
+pub struct Palette {
+    open: bool,
+    text: String,
+    marked: usize,
+}
+
+/// The commands whose titles hold all of the words.
+pub fn matching(text: &str) -> Vec<Command> {
+    let text = text.to_lowercase();
+    Command::ALL
+        .into_iter()
+        .filter(|command| *command != Command::CommandList)
+        .filter(|command| {
+            let title = command.title().to_lowercase();
+            let group = command.group().title().to_lowercase();
+            text.split_whitespace().all(|word| title.contains(word) || group.contains(word))
+        })
+        .collect()
+}
+
+impl Palette {
+    /// Opens the list, or closes it.
+    pub fn toggle(&mut self) {
+        *self = Self { open: !self.open, ..Self::default() };
+    }
+
+    /// Whether it is open.
+    pub const fn is_open(&self) -> bool {
+        self.open
+    }
+
+    /// Draws the list and gives the command that was chosen.
+    pub fn show(&mut self, ui: &Ui, look: Look) -> Option<Command> {
+        if !self.open {
+            return None;
+        }
+        let mut chosen = None;
+        let frame = Frame::popup(ui.style()).inner_margin(egui::Margin::same(10));
+        let area = Modal::default_area(Id::unique("commands"))
+            .anchor(egui::Align2::CENTER_TOP, egui::vec2(0.0, 96.0));
+        let modal = Modal::new(Id::unique("commands"))
+            .area(area)
+            .frame(frame)
+            .backdrop_color(look.colors.veil)
+            .show(ui.ctx(), |ui| {
+                ui.set_width(440.0);
+                let found = matching(&self.text);
+                let pressed = |key| ui.input_mut(|input| input.consume_key(Modifiers::NONE, key));
+                if pressed(Key::ArrowDown) {
+                    self.marked += 1;
+                }
+                if pressed(Key::ArrowUp) {
+                    self.marked = self.marked.saturating_sub(1);
+                }
+                self.marked = self.marked.min(found.len().saturating_sub(1));
+                if pressed(Key::Enter) {
+                    chosen = found.get(self.marked).copied();
+                }
+                let hint = Type::Body.text("Type what you want to do", look.colors.ink_soft);
+                let field = egui::TextEdit::singleline(&mut self.text)
+                    .hint_text(hint)
+                    .desired_width(f32::INFINITY)
+                    .id(Id::unique("command search"));
+                let field = ui.add(field).accessible_name("Search commands");
+                if !field.has_focus() {
+                    field.request_focus();
+                }
+                if field.changed() {
+                    self.marked = 0;
+                }
+                ui.add_space(4.0);
+                let area = egui::ScrollArea::vertical().max_height(430.0).auto_shrink([false, true]);
+                area.show(ui, |ui| {
+                    ui.spacing_mut().item_spacing.y = 1.0;
+                    if found.is_empty() {
+                        let text = "No command has these words.";
+                        ui.label(Type::Body.text(text, look.colors.ink_soft));
+                    }
+                    for (index, command) in found.into_iter().enumerate() {
+                        let marked = index == self.marked;
+                        let response = command_row(ui, look, command, marked);
+                        if marked {
+                            response.scroll_to_me(None);
+                        }
+                        if response.clicked() {
+                            chosen = Some(command);
+                        }
+                    }
+                });
+            });
+        if chosen.is_some() || modal.should_close() {
+            *self = Self::default();
+        }
+        chosen
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn words_find_commands_in_any_order() {
+        assert_eq!(matching("minute worst"), [Command::WorstMinute]);
+        assert!(matching("").len() >= Command::ALL.len() - 1);
+        assert!(matching("no such thing").is_empty());
+    }
+}

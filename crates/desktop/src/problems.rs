@@ -1,0 +1,106 @@
+//! Messages that something failed. They stand where the eye is, below the title bar, stay until
+//! they are dismissed, and can be copied.
+
+use crate::commands::Command;
+use crate::theme::{GAP, Look, MARGIN, Type, widgets};
+use egui::accesskit::Role;
+use egui::{Frame, Margin, Ui};
+
+/// The messages that are shown, the oldest first.
+#[derive(Debug, Default)]
+pub struct Problems {
+    messages: Vec<Problem>,
+}
+
+/// One message.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Problem {
+    /// What did not work, as a sentence without an end.
+    pub title: String,
+    /// Why, and what to do.
+    pub text: String,
+}
+
+impl Problem {
+    /// Everything, for the clipboard.
+    pub fn whole(&self) -> String {
+        format!("{}\n{}", self.title, self.text)
+    }
+}
+
+impl Problems {
+    /// Shows a message until it is dismissed.
+    pub fn add(&mut self, title: impl Into<String>, text: impl Into<String>) {
+        let problem = Problem { title: title.into(), text: text.into() };
+        if !self.messages.contains(&problem) {
+            self.messages.push(problem);
+        }
+    }
+
+    /// The messages that are shown.
+    pub fn messages(&self) -> &[Problem] {
+        &self.messages
+    }
+
+    /// Dismisses the oldest message.
+    pub fn dismiss(&mut self) {
+        if !self.messages.is_empty() {
+            self.messages.remove(0);
+        }
+    }
+
+    /// Copies the oldest message.
+    pub fn copy(&self, context: &egui::Context) {
+        if let Some(problem) = self.messages.first() {
+            context.copy_text(problem.whole());
+        }
+    }
+
+    /// Draws the oldest message and says how many wait behind it.
+    pub fn show(&self, ui: &mut Ui, look: Look, commands: &mut Vec<Command>) {
+        let Some(problem) = self.messages.first() else {
+            return;
+        };
+        let colors = look.colors;
+        let frame = Frame::new()
+            .fill(colors.surface)
+            .inner_margin(Margin::symmetric(MARGIN as i8, 8));
+        egui::Panel::top("problem").frame(frame).resizable(false).show(ui, |ui| {
+            let builder = egui::UiBuilder::new()
+                .accessibility_role(Role::Alert)
+                .accessibility_label(problem.whole());
+            ui.scope_builder(builder, |ui| {
+                let bar = ui.max_rect();
+                ui.horizontal_top(|ui| {
+                    ui.add_space(GAP + 4.0);
+                    ui.vertical(|ui| {
+                        ui.set_width(ui.available_width() - 250.0);
+                        ui.label(Type::Strong.text(&problem.title, colors.alert));
+                        let text = Type::Body.text(&problem.text, colors.ink);
+                        ui.add(egui::Label::new(text).wrap().selectable(true));
+                    });
+                    ui.with_layout(egui::Layout::right_to_left(egui::Align::Min), |ui| {
+                        let key = Command::DismissMessage.key_text(ui.ctx());
+                        if widgets::button(ui, look, "Dismiss", &key).clicked() {
+                            commands.push(Command::DismissMessage);
+                        }
+                        if widgets::button(ui, look, "Copy", "").clicked() {
+                            commands.push(Command::CopyMessage);
+                        }
+                        let waiting = self.messages.len() - 1;
+                        if waiting > 0 {
+                            let text = format!("{waiting} more");
+                            ui.label(Type::Small.text(text, colors.ink_soft));
+                        }
+                    });
+                });
+                let used = ui.min_rect();
+                let bar = egui::Rect::from_min_max(
+                    bar.left_top(),
+                    egui::pos2(bar.left() + 4.0, used.bottom()),
+                );
+                ui.painter().rect_filled(bar, 2.0, colors.alert);
+            });
+        });
+    }
+}

@@ -1,0 +1,251 @@
+//! The pane on the right: what is chosen in plain words, what is measured, and else what the
+//! record is. A review of the chosen exception finds its place here, below its explanation.
+
+use crate::day::{ChannelSpan, Day, Measured};
+use crate::exceptions::passed;
+use crate::observations;
+use crate::theme::widgets;
+use crate::theme::{GAP, Look, MARGIN, Type, rule_pattern, swatch};
+use crate::units::{Units, volume};
+use analysis::{Basis, Class, Exception};
+use egui::{Align, Frame, Layout, Margin, RichText, Sense, Ui, vec2};
+
+/// What the user asked for.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Asked {
+    /// Nothing.
+    Nothing,
+    /// The chosen thing is no longer chosen.
+    Release,
+    /// The measured span goes away.
+    ClearMeasure,
+}
+
+/// Draws the pane's content.
+pub fn show(ui: &mut Ui, look: Look, day: &Day, units: Units) -> Asked {
+    let mut asked = Asked::Nothing;
+    egui::ScrollArea::vertical().auto_shrink(false).id_salt("side").show(ui, |ui| {
+        ui.spacing_mut().item_spacing = vec2(GAP, 5.0);
+        if let Some(measured) = &day.measured {
+            card(ui, look, |ui| {
+                if title(ui, look, "Measured span", Some("Remove the measured span")) {
+                    asked = Asked::ClearMeasure;
+                }
+                measured_span(ui, look, day, units, measured);
+            });
+        }
+        if let Some(exception) = day.chosen_exception() {
+            card(ui, look, |ui| {
+                if exception_title(ui, look, exception) {
+                    asked = Asked::Release;
+                }
+                explained(ui, look, day, exception);
+            });
+        } else if let Some(observation) =
+            day.noted.and_then(|index| day.audit.observations.get(index))
+        {
+            card(ui, look, |ui| {
+                let name = observation.kind.title();
+                if title(ui, look, &capital(name), Some("Close the observation")) {
+                    asked = Asked::Release;
+                }
+                paragraph(ui, look, &observation.message);
+                figure(ui, look, "Where", &observations::place(day, observation));
+                if let Some(position) = &observation.position {
+                    figure(ui, look, "File", &position.file);
+                    figure(ui, look, "Line", &position.line.to_string());
+                }
+                figure(ui, look, "Samples or rows", &observation.count.to_string());
+            });
+        } else {
+            card(ui, look, |ui| record(ui, look, day));
+        }
+    });
+    asked
+}
+
+fn card(ui: &mut Ui, look: Look, content: impl FnOnce(&mut Ui)) {
+    Frame::new()
+        .fill(look.colors.surface)
+        .inner_margin(Margin::symmetric(MARGIN as i8, 10))
+        .show(ui, |ui| {
+            ui.set_width(ui.available_width());
+            content(ui);
+        });
+    ui.add_space(GAP);
+}
+
+fn capital(text: &str) -> String {
+    let mut letters = text.chars();
+    letters.next().map_or_else(String::new, |first| first.to_uppercase().chain(letters).collect())
+}
+
+/// A title with a button to close what it heads; gives whether that was pressed.
+fn title(ui: &mut Ui, look: Look, text: &str, close: Option<&str>) -> bool {
+    let mut closed = false;
+    ui.horizontal(|ui| {
+        ui.label(Type::Title.text(text, look.colors.ink));
+        if let Some(name) = close {
+            ui.with_layout(Layout::right_to_left(Align::Center), |ui| {
+                let (rect, _) = ui.allocate_exact_size(vec2(22.0, 22.0), Sense::hover());
+                let glyph = widgets::Glyph::Close;
+                closed = widgets::glyph_button(ui, look, rect, glyph, name).clicked();
+            });
+        }
+    });
+    closed
+}
+
+fn exception_title(ui: &mut Ui, look: Look, exception: &Exception) -> bool {
+    let mut closed = false;
+    ui.horizontal(|ui| {
+        let (rect, _) = ui.allocate_exact_size(vec2(18.0, 18.0), Sense::hover());
+        swatch(ui.painter(), rect, rule_pattern(exception.rule), look.rule(exception.rule));
+        let name = capital(exception.rule.name());
+        ui.label(Type::Title.text(name, look.colors.ink));
+        ui.with_layout(Layout::right_to_left(Align::Center), |ui| {
+            let (rect, _) = ui.allocate_exact_size(vec2(22.0, 22.0), Sense::hover());
+            let name = "Close the exception";
+            closed = widgets::glyph_button(ui, look, rect, widgets::Glyph::Close, name).clicked();
+        });
+    });
+    closed
+}
+
+fn paragraph(ui: &mut Ui, look: Look, text: &str) {
+    let text = RichText::new(text).font(Type::Body.font()).color(look.colors.ink);
+    let label = egui::Label::new(text.line_height(Some(19.0))).wrap().selectable(true);
+    ui.add(label);
+}
+
+/// A name and a figure on one line; the figure goes below when there is no room beside.
+fn figure(ui: &mut Ui, look: Look, name: &str, value: &str) {
+    ui.horizontal_wrapped(|ui| {
+        ui.spacing_mut().item_spacing.x = GAP;
+        let width = 112.0;
+        ui.allocate_ui_with_layout(vec2(width, 18.0), Layout::left_to_right(Align::Center), |ui| {
+            ui.set_min_width(width);
+            ui.label(Type::Small.text(name, look.colors.ink_soft));
+        });
+        let text = Type::Strong.text(value, look.colors.ink);
+        ui.add(egui::Label::new(text).wrap().selectable(true));
+    });
+}
+
+fn explained(ui: &mut Ui, look: Look, day: &Day, exception: &Exception) {
+    if let Some(chosen) = &day.chosen {
+        paragraph(ui, look, &chosen.explanation);
+    }
+    ui.add_space(GAP);
+    let zone = day.plant.zone;
+    let span = |interval: trace::Interval| {
+        format!("{} to {}", zone.clock(interval.start()), zone.clock(interval.end()))
+    };
+    figure(ui, look, "Observed", &span(exception.observed));
+    figure(ui, look, "Estimate", &span(exception.estimate));
+    figure(ui, look, "At most", &span(exception.outer));
+    if let Some(worst) = exception.worst {
+        figure(ui, look, "Worst reading", &format!("{} {} at {}", worst.value, worst.unit, zone.clock(worst.at)));
+    }
+    if let Some(shortfall) = exception.shortfall {
+        figure(ui, look, "Shortfall", &format!("{:.1} {}", shortfall.value, shortfall.unit));
+    }
+    let most = exception.volume.outer_value.map_or_else(String::new, |most| {
+        format!(", at most {}", volume(most, exception.volume.unit))
+    });
+    figure(ui, look, "Passed", &format!("{}{most}", passed(exception)));
+    let joined = |words: &[String]| words.join(", ");
+    for (name, value) in [
+        ("Product", joined(&exception.products)),
+        ("Lot", joined(&exception.lots)),
+        ("Shift", exception.shift.clone().unwrap_or_default()),
+        ("Identity", exception.id.clone()),
+    ] {
+        if !value.is_empty() {
+            figure(ui, look, name, &value);
+        }
+    }
+    if exception.within_response {
+        figure(ui, look, "Valve", "acted within its response allowance");
+    }
+}
+
+fn measured_span(ui: &mut Ui, look: Look, day: &Day, units: Units, measured: &Measured) {
+    let zone = day.plant.zone;
+    let interval = measured.interval;
+    let span = format!("{} to {}", zone.clock(interval.start()), zone.clock(interval.end()));
+    figure(ui, look, "From, to", &span);
+    figure(ui, look, "Duration", &interval.duration().to_string());
+    let passed = match (measured.volume, measured.basis) {
+        (Some(value), Basis::Nominal) => {
+            format!("{} (nominal flow)", volume(value, measured.unit))
+        }
+        (Some(value), _) => volume(value, measured.unit),
+        (None, _) => "unknown: no flow reading".to_owned(),
+    };
+    figure(ui, look, "Passed forward", &passed);
+    for span in &measured.channels {
+        channel(ui, look, day, units, span);
+    }
+    if measured.samples == 0 {
+        paragraph(ui, look, "There is no sample in this span.");
+    }
+}
+
+fn channel(ui: &mut Ui, look: Look, day: &Day, units: Units, span: &ChannelSpan) {
+    let Some(channel) = day.record.channel(span.role) else { return };
+    let shown = units.of(channel);
+    let figure_of = |sample: usize| {
+        channel.reading(sample).valid().map_or_else(String::new, |value| shown.figure(value))
+    };
+    let invalid = match span.invalid {
+        0 => String::new(),
+        1 => ", 1 reading not usable".to_owned(),
+        many => format!(", {many} readings not usable"),
+    };
+    let text = format!(
+        "{} to {}, mean {} {}{invalid}",
+        figure_of(span.least),
+        figure_of(span.greatest),
+        shown.number(span.mean),
+        shown.symbol(),
+    );
+    figure(ui, look, &capital(span.role.name()), &text);
+}
+
+/// What the record is, while nothing is chosen.
+fn record(ui: &mut Ui, look: Look, day: &Day) {
+    title(ui, look, "Where the time went", None);
+    for class in Class::ALL {
+        let time = day.audit.accounting.time(class);
+        if time.milliseconds() > 0 {
+            figure(ui, look, &capital(class.name()), &time.to_string());
+        }
+    }
+    ui.add_space(GAP);
+    title(ui, look, "Record", None);
+    figure(ui, look, "Plant", &day.plant.name);
+    figure(ui, look, "Unit", day.record.unit());
+    figure(ui, look, "Samples", &day.record.samples().to_string());
+    figure(ui, look, "Usual step", &day.record.sampling_interval().to_string());
+    figure(ui, look, "Gap from", &day.audit.gap_limit.to_string());
+    for source in day.record.sources() {
+        let hex = source.sha256_hex();
+        let short = hex.get(..16).unwrap_or(&hex).to_owned();
+        let name = crate::loading::file_name(std::path::Path::new(source.name.as_ref()));
+        figure(ui, look, "File", &name);
+        figure(ui, look, "SHA-256", &format!("{short}\u{2026}"));
+    }
+    if !day.assumptions.is_empty() || day.plant.assumed {
+        ui.add_space(GAP);
+        title(ui, look, "Assumed", None);
+        if day.plant.assumed {
+            let text = "There is no plant file: times in UTC, milk at 161 \u{b0}F (72 \u{b0}C), \
+                        differential at least 2 psi (14 kPa).";
+            paragraph(ui, look, text);
+        }
+        for assumption in &day.assumptions {
+            paragraph(ui, look, assumption);
+        }
+    }
+}

@@ -1,0 +1,230 @@
+//! Units for display only. A reading in the unit in which it was recorded is shown digit by digit
+//! as it was recorded; in another unit it is converted and shown with one digit more.
+//!
+//! Nothing here takes part in a comparison with a limit.
+
+use serde::{Deserialize, Serialize};
+use trace::{
+    ChannelView, Decimal, FlowUnit, PressureUnit, Reading, TemperatureUnit, Unit,
+};
+
+/// The units that the user chose to see.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default, Serialize, Deserialize)]
+#[serde(default, deny_unknown_fields)]
+pub struct Units {
+    /// For temperatures.
+    pub temperature: Temperature,
+    /// For pressures.
+    pub pressure: Pressure,
+}
+
+/// How temperatures are shown.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
+pub enum Temperature {
+    /// As recorded.
+    #[default]
+    Recorded,
+    /// In °F.
+    Fahrenheit,
+    /// In °C.
+    Celsius,
+}
+
+/// How pressures are shown.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
+pub enum Pressure {
+    /// As recorded.
+    #[default]
+    Recorded,
+    /// In psi.
+    Psi,
+    /// In kPa.
+    Kilopascal,
+}
+
+impl Units {
+    /// The unit in which a temperature recorded in `recorded` is shown.
+    pub const fn temperature(self, recorded: TemperatureUnit) -> TemperatureUnit {
+        match self.temperature {
+            Temperature::Recorded => recorded,
+            Temperature::Fahrenheit => TemperatureUnit::Fahrenheit,
+            Temperature::Celsius => TemperatureUnit::Celsius,
+        }
+    }
+
+    /// The unit in which a pressure recorded in `recorded` is shown.
+    pub const fn pressure(self, recorded: PressureUnit) -> PressureUnit {
+        match self.pressure {
+            Pressure::Recorded => recorded,
+            Pressure::Psi => PressureUnit::Psi,
+            Pressure::Kilopascal => PressureUnit::Kilopascal,
+        }
+    }
+
+    /// Changes between °F and °C, seen from what is shown of a channel in `recorded`.
+    pub fn toggle_temperature(&mut self, recorded: TemperatureUnit) {
+        self.temperature = match self.temperature(recorded) {
+            TemperatureUnit::Fahrenheit => Temperature::Celsius,
+            TemperatureUnit::Celsius => Temperature::Fahrenheit,
+        };
+    }
+
+    /// Changes between psi and kPa, seen from what is shown of a channel in `recorded`.
+    pub fn toggle_pressure(&mut self, recorded: PressureUnit) {
+        self.pressure = match self.pressure(recorded) {
+            PressureUnit::Psi => Pressure::Kilopascal,
+            _ => Pressure::Psi,
+        };
+    }
+
+    /// How the readings of a channel are shown.
+    pub fn of(self, channel: ChannelView<'_>) -> Shown {
+        let scale = usize::from(channel.scale());
+        match channel {
+            ChannelView::Temperature(channel) => {
+                let (from, to) = (channel.unit(), self.temperature(channel.unit()));
+                Shown { conversion: Conversion::Temperature(from, to), scale }
+            }
+            ChannelView::Pressure(channel) => {
+                let (from, to) = (channel.unit(), self.pressure(channel.unit()));
+                Shown { conversion: Conversion::Pressure(from, to), scale }
+            }
+            ChannelView::Flow(channel) => {
+                Shown { conversion: Conversion::Flow(channel.unit()), scale }
+            }
+        }
+    }
+}
+
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+enum Conversion {
+    Temperature(TemperatureUnit, TemperatureUnit),
+    Pressure(PressureUnit, PressureUnit),
+    Flow(FlowUnit),
+}
+
+/// How the readings of one channel are shown.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Shown {
+    conversion: Conversion,
+    scale: usize,
+}
+
+impl Shown {
+    /// The symbol of the unit shown.
+    pub fn symbol(self) -> &'static str {
+        match self.conversion {
+            Conversion::Temperature(_, to) => to.symbol(),
+            Conversion::Pressure(_, to) => to.symbol(),
+            Conversion::Flow(unit) => unit.symbol(),
+        }
+    }
+
+    /// Whether figures are converted.
+    pub fn converts(self) -> bool {
+        match self.conversion {
+            Conversion::Temperature(from, to) => from != to,
+            Conversion::Pressure(from, to) => from != to,
+            Conversion::Flow(_) => false,
+        }
+    }
+
+    /// A figure in the recorded unit as it is shown.
+    pub fn value(self, recorded: f64) -> f64 {
+        match self.conversion {
+            Conversion::Temperature(from, to) => from.convert(recorded, to),
+            Conversion::Pressure(from, to) => from.convert(recorded, to),
+            Conversion::Flow(_) => recorded,
+        }
+    }
+
+    /// A recorded figure in words, without its unit.
+    pub fn figure(self, recorded: Decimal) -> String {
+        if self.converts() {
+            self.number(recorded.to_f64())
+        } else {
+            recorded.to_string()
+        }
+    }
+
+    /// A figure in the recorded unit that is no reading (a limit, a mean), without its unit.
+    pub fn number(self, recorded: f64) -> String {
+        let digits = (self.scale + usize::from(self.converts())).min(4);
+        format!("{:.digits$}", self.value(recorded)).replace('-', "\u{2212}")
+    }
+
+    /// A limit in words with its unit: no needless digits.
+    pub fn limit(self, recorded: f64) -> String {
+        let text = format!("{:.2}", self.value(recorded));
+        let text = text.trim_end_matches('0').trim_end_matches('.');
+        format!("{text} {}", self.symbol())
+    }
+
+    /// A reading in words with its unit, or why there is none.
+    pub fn reading(self, reading: Reading) -> String {
+        match reading {
+            Reading::Valid(decimal) => format!("{} {}", self.figure(decimal), self.symbol()),
+            Reading::Invalid(reason) => reason.name().to_owned(),
+        }
+    }
+}
+
+/// A volume without needless digits.
+pub fn volume(value: f64, unit: trace::VolumeUnit) -> String {
+    let symbol = unit.symbol();
+    let digits = usize::from(value < 100.0);
+    let text = format!("{value:.digits$}");
+    let (whole, fraction) = text.split_once('.').unwrap_or((&text, ""));
+    let mut grouped = String::new();
+    for (index, digit) in whole.chars().enumerate() {
+        if index > 0 && (whole.len() - index).is_multiple_of(3) {
+            grouped.push(',');
+        }
+        grouped.push(digit);
+    }
+    let point = if fraction.is_empty() { "" } else { "." };
+    format!("{grouped}{point}{fraction} {symbol}")
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use trace::{Channel, Toward, VolumeUnit};
+
+    fn channel() -> Channel<TemperatureUnit> {
+        let range = (Decimal::whole(0), Decimal::whole(300));
+        let mut channel = Channel::new(TemperatureUnit::Fahrenheit, range, Toward::Down);
+        channel.push(Reading::Valid(Decimal::new(1610, 1)));
+        channel
+    }
+
+    #[test]
+    fn recorded_readings_are_shown_digit_by_digit() {
+        let channel = channel();
+        let view = ChannelView::Temperature(&channel);
+        let mut units = Units::default();
+        assert_eq!(units.of(view).reading(view.reading(0)), "161.0 \u{b0}F");
+        units.toggle_temperature(TemperatureUnit::Fahrenheit);
+        // (161 − 32)/1.8 = 71.666…
+        assert_eq!(units.of(view).reading(view.reading(0)), "71.67 \u{b0}C");
+        units.toggle_temperature(TemperatureUnit::Fahrenheit);
+        assert_eq!(units.of(view).reading(view.reading(0)), "161.0 \u{b0}F");
+    }
+
+    #[test]
+    fn limits_lose_only_noughts() {
+        let channel = channel();
+        let shown = Units::default().of(ChannelView::Temperature(&channel));
+        assert_eq!(shown.limit(161.0), "161 \u{b0}F");
+        assert_eq!(shown.limit(161.25), "161.25 \u{b0}F");
+    }
+
+    #[test]
+    fn volumes_are_grouped() {
+        assert_eq!(volume(3.25, VolumeUnit::Litre), "3.2 L");
+        assert_eq!(volume(1_234_567.0, VolumeUnit::Gallon), "1,234,567 gal");
+        assert_eq!(volume(140.4, VolumeUnit::Litre), "140 L");
+    }
+}
