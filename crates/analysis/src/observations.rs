@@ -89,6 +89,18 @@ struct CommonScale {
     convert: bool,
 }
 
+/// A channel's way onto the common scale: mantissa times `factor` plus `zero`.
+struct Placed {
+    factor: i128,
+    zero: i128,
+}
+
+impl Placed {
+    fn at(&self, mantissa: i64) -> i128 {
+        i128::from(mantissa) * self.factor + self.zero
+    }
+}
+
 impl CommonScale {
     fn of(one: &trace::Channel<TemperatureUnit>, other: &trace::Channel<TemperatureUnit>) -> Self {
         let convert = one.unit() != other.unit();
@@ -101,13 +113,13 @@ impl CommonScale {
         }
     }
 
-    fn place(&self, channel: &trace::Channel<TemperatureUnit>, mantissa: i64) -> i128 {
-        let aligned = i128::from(mantissa) * i128::from(power_of_ten(self.scale - channel.scale()));
+    fn place(&self, channel: &trace::Channel<TemperatureUnit>) -> Placed {
+        let power = i128::from(power_of_ten(self.scale - channel.scale()));
         match channel.unit() {
             TemperatureUnit::Celsius if self.convert => {
-                aligned * 9 + 160 * i128::from(power_of_ten(self.scale))
+                Placed { factor: 9 * power, zero: 160 * i128::from(power_of_ten(self.scale)) }
             }
-            _ => aligned * self.degree,
+            _ => Placed { factor: self.degree * power, zero: 0 },
         }
     }
 
@@ -127,14 +139,16 @@ fn recorder(context: &Context<'_>, observations: &mut Vec<Observation>) {
     let allowed = context.plant.limits.recorder_difference.figure(common.unit);
     let most = i128::from(allowed.ceiling_mantissa(common.scale)) * common.degree;
 
+    let (recorded, indicated) = (common.place(recorder), common.place(indicating));
+
     let mut above = Aggregate::default();
     let mut apart = Aggregate::default();
-    for sample in 0..record.samples() {
-        let (one, other) = (recorder.mantissas()[sample], indicating.mantissas()[sample]);
+    let pairs = recorder.mantissas().iter().zip(indicating.mantissas());
+    for (sample, (&one, &other)) in pairs.enumerate() {
         if !ChannelView::is_valid(one) || !ChannelView::is_valid(other) {
             continue;
         }
-        let over = common.place(recorder, one) - common.place(indicating, other);
+        let over = recorded.at(one) - indicated.at(other);
         if over > 0 {
             above.add(sample, over);
         }
