@@ -10,6 +10,22 @@ pub enum Error {
     Cancelled,
     /// No file was given.
     NoInput,
+    /// A folder holds no day.
+    NoDays {
+        /// Its name as given.
+        folder: String,
+    },
+    /// A cell of a run sheet can't be understood.
+    RunSheet {
+        /// Its name as given.
+        file: String,
+        /// The line, counted from 1.
+        line: u64,
+        /// The column, counted from 1.
+        column: u64,
+        /// What is wrong.
+        message: String,
+    },
     /// The file could not be read.
     Read {
         /// Its name as given.
@@ -218,6 +234,12 @@ impl fmt::Display for Error {
     fn fmt(&self, formatter: &mut fmt::Formatter<'_>) -> fmt::Result {
         match self {
             Self::Cancelled => formatter.write_str("reading was cancelled"),
+            Self::NoDays { folder } => {
+                write!(formatter, "{folder}: no .csv file in this folder; choose another")
+            }
+            Self::RunSheet { file, line, column, message } => {
+                write!(formatter, "{file}:{line}:{column}: {message}")
+            }
             Self::NoInput => formatter.write_str("no file was given; name at least one CSV file"),
             Self::Read { file, cause } => {
                 write!(formatter, "{file}: can't be read ({cause}); check its path and permissions")

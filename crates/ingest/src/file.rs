@@ -19,7 +19,7 @@ use plant::{AnyUnit, Plant};
 use std::collections::{BTreeMap, VecDeque};
 use std::ops::Range;
 use std::sync::Arc;
-use trace::{DecimalMark, Invalid, Quantity, Role, Toward, ValveState};
+use trace::{ChannelView, DecimalMark, Invalid, Quantity, Role, Toward, ValveState};
 
 /// A file whose rows are in the store.
 #[derive(Debug)]
@@ -289,7 +289,7 @@ impl Below {
             }
         }
         let time = words.get(self.columns.time).map_or("", String::as_str);
-        if !unit && !(time.is_empty() && words.len() == self.header.width) {
+        if !(unit || time.is_empty() && words.len() == self.header.width) {
             return false;
         }
         if unit && self.units.is_empty() {
@@ -495,6 +495,10 @@ impl Body {
                 usable = cells.len() - 1;
             }
         }
+        if !line.ended && cells.len() == width && self.looks_cut(cells, store) {
+            truncated = true;
+            usable = width - 1;
+        }
         let stamp_cut = truncated
             && (self.columns.time >= usable
                 || self.columns.date.is_some_and(|date| date >= usable));
@@ -557,6 +561,37 @@ impl Body {
             }
         }
         Ok(())
+    }
+
+    /// Whether the last cell of a file without a last line end can be the beginning of a longer
+    /// one, judged by the rows before. `2` may have been `25.0`.
+    #[cold]
+    fn looks_cut(&self, cells: Cells<'_>, store: &Store) -> bool {
+        if self.lines.rows == 0 {
+            return false;
+        }
+        let last = self.header.width.saturating_sub(1);
+        let cell = cells.get(last).unwrap_or_default().trim_ascii();
+        if self.columns.time == last || self.columns.date == Some(last) {
+            return true;
+        }
+        if let Some(text) = self.texts.iter().find(|text| text.column == last) {
+            return text.bytes.len() > cell.len() && text.bytes.starts_with(cell);
+        }
+        let words = match self.valve {
+            ValveColumns::Words { column, .. } if column == last => {
+                return !self.valve_words.has_seen(cell);
+            }
+            ValveColumns::Switches { forward, .. } if forward == last => &self.forward_words,
+            ValveColumns::Switches { divert, .. } if divert == last => &self.divert_words,
+            _ if self.leak == Some(last) => &self.leak_words,
+            _ => {
+                let number = self.numbers.iter().find(|number| number.column == last);
+                let channel = number.and_then(|number| store.numbers.get(number.slot)?.as_ref());
+                return channel.is_some_and(|channel| shorter_than_before(cell, channel.view()));
+            }
+        };
+        !words.has_seen(cell)
     }
 
     fn valve_state<'c>(
@@ -742,6 +777,20 @@ impl Body {
             self.assumptions.push(format!("Words were read: {}.", said.join(", ")));
         }
     }
+}
+
+/// Whether a number has fewer digits than the logger prints: behind the mark where there are any,
+/// else in all.
+fn shorter_than_before(cell: &[u8], channel: ChannelView<'_>) -> bool {
+    let mark = cell.iter().position(|byte| matches!(byte, b'.' | b','));
+    let behind = mark.map_or(0, |at| cell.len() - at - 1);
+    if channel.scale() > 0 {
+        return behind < usize::from(channel.scale());
+    }
+    let digits = |mantissa: i64| mantissa.unsigned_abs().checked_ilog10().unwrap_or_default() + 1;
+    let before = channel.mantissas().iter().rev().find(|&&before| ChannelView::is_valid(before));
+    let figures = cell.iter().filter(|byte| byte.is_ascii_digit()).count();
+    before.is_some_and(|&before| figures < digits(before) as usize)
 }
 
 #[cold]

@@ -81,7 +81,9 @@ pub(crate) fn stream(
     let (full, chunks) = sync_channel::<Result<Chunk, Error>>(UNDER_WAY);
     let (used, empty) = channel::<Vec<u8>>();
     std::thread::scope(|scope| {
-        let reader = scope.spawn(|| produce(source.as_mut(), &name, full, empty));
+        let (source, name) = (source.as_mut(), name.as_str());
+        // Moved, so that the chunks end when the reader does.
+        let reader = scope.spawn(move || produce(source, name, &full, &empty));
         for chunk in chunks {
             let chunk = chunk?;
             if progress.is_cancelled() {
@@ -108,8 +110,8 @@ struct Chunk {
 fn produce(
     source: &mut dyn Read,
     name: &str,
-    full: SyncSender<Result<Chunk, Error>>,
-    empty: Receiver<Vec<u8>>,
+    full: &SyncSender<Result<Chunk, Error>>,
+    empty: &Receiver<Vec<u8>>,
 ) -> Fingerprint {
     let mut hash = Sha256::new();
     let mut bytes = 0_u64;

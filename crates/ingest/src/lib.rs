@@ -15,6 +15,7 @@ mod cells;
 mod dates;
 mod error;
 mod file;
+mod folder;
 mod header;
 mod input;
 mod lines;
@@ -24,13 +25,16 @@ mod notes;
 mod place;
 mod progress;
 mod recognise;
+mod run_sheet;
 mod stamp;
 mod store;
 mod words;
 
 pub use error::Error;
+pub use folder::{days, plant_file_beside, run_sheet_beside};
 pub use input::Input;
 pub use progress::Progress;
+pub use run_sheet::read_run_sheet;
 
 use dates::{DatesOfFile, decide};
 use file::{FileRows, read_file};

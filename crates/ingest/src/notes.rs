@@ -164,8 +164,8 @@ impl<'a> Notes<'a> {
             if let Some((line, row)) = problems.truncated {
                 let message = match row {
                     Some(_) => {
-                        "the file ends within this row; its last cell may be cut and is not used, \
-                         the missing cells count as blank"
+                        "the file ends within this row; its last cell may be cut and counts as blank, \
+                         as do the missing ones"
                     }
                     None => "the file ends within this row, before its readings; it is not used",
                 };

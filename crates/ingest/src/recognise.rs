@@ -275,7 +275,7 @@ fn by_name(header: Named<'_>) -> Result<Columns, Error> {
              under [columns] as {key}"
         )
     };
-    if !has(Role::Valve) && !(has(Role::ValveForward) && has(Role::ValveDivert)) {
+    if !(has(Role::Valve) || has(Role::ValveForward) && has(Role::ValveDivert)) {
         return Err(header
             .missing("the position of the flow diversion valve", remedy("FDV position", "valve")));
     }
@@ -285,8 +285,8 @@ fn by_name(header: Named<'_>) -> Result<Columns, Error> {
             remedy("Holding temperature (°F)", "holding_temperature"),
         ));
     }
-    if !has(Role::DifferentialPressure)
-        && !(has(Role::RawPressure) && has(Role::PasteurizedPressure))
+    if !(has(Role::DifferentialPressure)
+        || has(Role::RawPressure) && has(Role::PasteurizedPressure))
     {
         return Err(header.missing(
             "the regenerator's raw and pasteurized pressure or their difference",
@@ -377,12 +377,11 @@ fn time_columns(names: &[String]) -> Option<TimeColumns> {
     let found = |date, time| Some(TimeColumns::Found { date, time });
     match (whole.as_slice(), dates.as_slice(), times.as_slice()) {
         ([first, second, ..], ..) => Some(TimeColumns::Two(*first, *second)),
-        ([time], ..) => found(None, *time),
         ([], _, [first, second, ..]) | ([], [first, second, ..], _) => {
             Some(TimeColumns::Two(*first, *second))
         }
         ([], [date], [time]) => found(Some(*date), *time),
-        ([], [], [time]) | ([], [time], []) => found(None, *time),
+        ([time], ..) | ([], [], [time]) | ([], [time], []) => found(None, *time),
         ([], [], []) => None,
     }
 }
@@ -589,8 +588,7 @@ pub(crate) fn unit_word(role: Role, word: &str) -> Option<AnyUnit> {
         // A degree sign that went through a wrong encoding.
         let ascii: String =
             word.chars().filter(|&character| character.is_ascii() && character != '?').collect();
-        let damaged =
-            ascii.len() < word.len() && ascii.chars().any(|character| character.is_alphabetic());
+        let damaged = ascii.len() < word.len() && ascii.chars().any(char::is_alphabetic);
         let temperature = role.quantity() == Quantity::Temperature;
         (damaged && temperature).then(|| AnyUnit::from_word(role, &ascii)).flatten()
     })

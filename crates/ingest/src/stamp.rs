@@ -359,9 +359,8 @@ fn offset(text: &[u8]) -> Option<Option<i16>> {
     };
     let (sign, rest) = match text {
         [b'+', rest @ ..] => (1, rest),
-        [b'-', rest @ ..] => (-1, rest),
-        // U+2212, the minus sign that ISO 8601 prefers.
-        [0xe2, 0x88, 0x92, rest @ ..] => (-1, rest),
+        // The second is U+2212, the minus sign that ISO 8601 prefers.
+        [b'-', rest @ ..] | [0xe2, 0x88, 0x92, rest @ ..] => (-1, rest),
         [b'Z' | b'z'] if !named => return Some(Some(0)),
         [] if named => return Some(Some(0)),
         _ => return None,
@@ -449,9 +448,9 @@ fn date(text: &[u8], year_first: bool) -> Option<(DateText, usize, bool)> {
 
 /// `Mar 8, 2026`, with or without the day of the week before it; `Sun 03/08/2026`.
 fn date_with_leading_word(text: &[u8]) -> Option<(DateText, usize, bool)> {
+    const DAYS: [&[u8]; 7] = [b"mon", b"tue", b"wed", b"thu", b"fri", b"sat", b"sun"];
     let word = text.iter().take_while(|byte| byte.is_ascii_alphabetic()).count();
     let (name, rest) = text.split_at(word);
-    const DAYS: [&[u8]; 7] = [b"mon", b"tue", b"wed", b"thu", b"fri", b"sat", b"sun"];
     let is_weekday = name.len() >= 3 && DAYS.iter().any(|day| name[..3].eq_ignore_ascii_case(day));
     if is_weekday {
         let rest = trim(rest.strip_prefix(b",").unwrap_or(rest));

@@ -76,6 +76,11 @@ impl<T: Copy> Words<T> {
         word.meaning
     }
 
+    /// Whether a row before had this word.
+    pub(crate) fn has_seen(&self, cell: &[u8]) -> bool {
+        self.index.contains_key(cell.trim_ascii())
+    }
+
     /// All distinct words, in the order of their first appearance.
     pub(crate) fn seen(&self) -> &[Word<T>] {
         &self.seen

@@ -1,0 +1,9 @@
+//! Whole files through [`ingest::read`]: dialects, time, rows of one instant, bad input, and what
+//! must not change the record.
+
+mod bad_input;
+mod dialects;
+mod duplicates;
+mod same_record;
+mod support;
+mod time;
