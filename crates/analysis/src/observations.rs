@@ -77,6 +77,7 @@ pub(crate) fn find(
     low_regeneration(context, &mut observations);
     leaks(context, &mut observations);
     holding_tube(context, &mut observations);
+    run_sheet(context, &mut observations);
     observations
 }
 
@@ -595,4 +596,47 @@ fn holding_tube(context: &Context<'_>, observations: &mut Vec<Observation>) {
             ),
         });
     }
+}
+
+/// A run sheet that overlaps itself, or leaves forward flow uncovered.
+fn run_sheet(context: &Context<'_>, observations: &mut Vec<Observation>) {
+    let Some(sheet) = context.record.run_sheet() else { return };
+    let position =
+        |line: u64| Some(trace::SourcePosition { file: std::sync::Arc::clone(sheet.file()), line });
+    let mut until: Option<(trace::Instant, u64)> = None;
+    for run in sheet.runs() {
+        if let Some((end, line)) = until
+            && run.interval.start() < end
+        {
+            observations.push(Observation {
+                kind: ObservationKind::RunSheetOverlap,
+                interval: Some(Interval::between(run.interval.start(), end.min(run.interval.end()))),
+                position: position(run.line),
+                count: 1,
+                message: format!(
+                    "this run begins before that of line {line} ends; whose milk it was is not known"
+                ),
+            });
+        }
+        if until.is_none_or(|(end, _)| end < run.interval.end()) {
+            until = Some((run.interval.end(), run.line));
+        }
+    }
+    let mut uncovered = Kind::new(ObservationKind::RunSheetUncovered);
+    let instants = context.record.instants();
+    let covered = |sample: usize| {
+        let at = instants[sample];
+        sheet.runs().iter().any(|run| run.interval.start() <= at && at < run.interval.end())
+    };
+    let runs = context.verdicts.runs(|sample| {
+        context.verdicts.is_forward(sample)
+            && context.mode_at(sample) == Mode::Production
+            && !covered(sample)
+    });
+    for run in runs {
+        uncovered.add(context.verdicts.observed(run), run.1 - run.0 + 1, || {
+            "forward flow that no run of the sheet covers; complete the sheet".to_owned()
+        });
+    }
+    uncovered.finish(observations);
 }

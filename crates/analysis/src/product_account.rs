@@ -5,7 +5,9 @@ use crate::exception::{Exception, Volume};
 use crate::exceptions::Context;
 use crate::volume::volume_in_doubt;
 use std::collections::BTreeMap;
-use trace::{Channel, Duration, Interval, PressureUnit, TemperatureUnit, ValveState, VolumeUnit};
+use trace::{
+    Channel, Decimal, Duration, Interval, PressureUnit, TemperatureUnit, ValveState, VolumeUnit,
+};
 
 /// A stretch of samples with one product and one lot.
 #[derive(Debug, Clone, PartialEq)]
@@ -30,6 +32,10 @@ pub struct ProductRun {
     pub temperature_margin: Option<f64>,
     /// The least differential in forward flow above its limit, in the channel's unit.
     pub differential_margin: Option<f64>,
+    /// The tank that the run sheet names; blank without one.
+    pub tank: String,
+    /// The quantity that the run sheet states.
+    pub stated: Option<(Decimal, VolumeUnit)>,
     /// How many exceptions touched it.
     pub exceptions: usize,
 }
@@ -77,6 +83,7 @@ fn product_run(
     let verdicts = context.verdicts;
     let word =
         |text: Option<&trace::TextChannel>| text.map_or("", |text| text.word(first)).to_owned();
+    let written = record.run_sheet().and_then(|sheet| sheet.run_at(instants[first]));
     let next = (last + 1).min(record.samples() - 1);
     let mut run = ProductRun {
         product: word(record.product()),
@@ -89,6 +96,8 @@ fn product_run(
         incomplete: false,
         temperature_margin: None,
         differential_margin: None,
+        tank: written.map_or_else(String::new, |run| run.tank.clone()),
+        stated: written.and_then(|run| run.quantity),
         exceptions: exceptions
             .iter()
             .filter(|one| one.samples.0 <= last && one.samples.1 >= first)

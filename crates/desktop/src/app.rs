@@ -5,7 +5,7 @@ use crate::day::{self, Day};
 use crate::dialogs::{Dialogs, Purpose};
 use crate::exceptions::{self, List};
 use crate::header::{self, Days};
-use crate::loading::{Loaded, Loader, Task, days_of};
+use crate::loading::{Loaded, Loader, Task};
 use crate::observations::{self, ObservationList};
 use crate::palette::Palette;
 use crate::problems::Problems;
@@ -110,12 +110,14 @@ impl App {
         if let [folder] = paths
             && folder.is_dir()
         {
-            match days_of(folder) {
+            match ingest::days(folder) {
                 Ok(files) => {
                     self.days = Days { files, current: 0 };
                     self.read_day(0);
                 }
-                Err(cause) => self.problems.add("The folder could not be opened", cause),
+                Err(cause) => {
+                    self.problems.add("The folder could not be opened", cause.to_string());
+                }
             }
             return;
         }
@@ -302,13 +304,18 @@ impl App {
         let card = egui::Rect::from_center_size(screen.center(), vec2(460.0, 120.0));
         painter.rect_filled(card, 8.0, look.colors.surface);
         painter.rect_stroke(card, 8.0, look.focus(), egui::StrokeKind::Inside);
-        let text = if self.day.is_some() {
-            "Drop to open instead of this day"
-        } else {
-            "Drop to open"
-        };
+        let text =
+            if self.day.is_some() { "Drop to open instead of this day" } else { "Drop to open" };
         let center = egui::Align2::CENTER_CENTER;
-        widgets::text_in(&painter, card.center(), center, text, Type::Title, look.colors.ink, 440.0);
+        widgets::text_in(
+            &painter,
+            card.center(),
+            center,
+            text,
+            Type::Title,
+            look.colors.ink,
+            440.0,
+        );
     }
 
     fn act(&mut self, command: Command, context: &egui::Context) {
@@ -537,7 +544,15 @@ fn steps(ui: &mut Ui, look: Look, day: &Day, commands: &mut Vec<Command>) {
         let width = theme::GUTTER - MARGIN - GAP;
         let (rect, _) = ui.allocate_exact_size(vec2(width, 24.0), egui::Sense::hover());
         let left = egui::pos2(rect.left() + 6.0, rect.center().y);
-        widgets::text_in(ui.painter(), left, egui::Align2::LEFT_CENTER, &text, Type::Title, colors.ink, width);
+        widgets::text_in(
+            ui.painter(),
+            left,
+            egui::Align2::LEFT_CENTER,
+            &text,
+            Type::Title,
+            colors.ink,
+            width,
+        );
         for command in [
             Command::WholeDay,
             Command::ShowShift,
@@ -592,9 +607,8 @@ pub fn run(start: Start, surroundings: Surroundings) -> Result<(), Error> {
         .with_inner_size(vec2(size.width.clamp(640.0, 8192.0), size.height.clamp(480.0, 8192.0)))
         .with_min_inner_size(vec2(820.0, 560.0));
     let options = eframe::NativeOptions { viewport, ..eframe::NativeOptions::default() };
-    let create: eframe::AppCreator<'_> = Box::new(move |creation| {
-        Ok(Box::new(App::new(&creation.egui_ctx, start, surroundings)))
-    });
+    let create: eframe::AppCreator<'_> =
+        Box::new(move |creation| Ok(Box::new(App::new(&creation.egui_ctx, start, surroundings))));
     eframe::run_native(TITLE, options, create).map_err(|cause| match cause {
         eframe::Error::Winit(_) | eframe::Error::WinitEventLoop(_) => {
             Error::NoDisplay(cause.to_string())

@@ -33,10 +33,8 @@ impl Task {
 
 /// The last part of a path, for a person.
 pub fn file_name(path: &Path) -> String {
-    path.file_name().map_or_else(
-        || path.display().to_string(),
-        |name| name.to_string_lossy().into_owned(),
-    )
+    path.file_name()
+        .map_or_else(|| path.display().to_string(), |name| name.to_string_lossy().into_owned())
 }
 
 /// What a job gives.
@@ -179,10 +177,21 @@ fn run(task: Task, progress: &Progress) -> Result<Box<Loaded>, Failure> {
         Err(ingest::Error::Cancelled) => return Err(Failure::Cancelled),
         Err(cause) => return Err(failed(cause.to_string())),
     };
-    let record = ingested.record;
+    let mut record = ingested.record;
+    let mut assumptions: Vec<String> = beside.into_iter().collect();
+    let sheet = match task.files.as_slice() {
+        [only] => ingest::run_sheet_beside(only),
+        _ => None,
+    };
+    if let Some(sheet) = sheet {
+        match ingest::read_run_sheet(&sheet, &plant) {
+            Ok(read) => record = record.with_run_sheet(read),
+            Err(cause) => return Err(failed(cause.to_string())),
+        }
+        assumptions.push(format!("The run sheet {} is used.", sheet.display()));
+    }
     let audit = analysis::audit(&record, &plant, ingested.observations);
     let curves = crate::day::Curves::build(&record);
-    let mut assumptions: Vec<String> = beside.into_iter().collect();
     assumptions.extend(ingested.assumptions);
     Ok(Box::new(Loaded { name, task, record, plant, audit, assumptions, curves }))
 }
@@ -193,33 +202,11 @@ fn plant_for(task: &Task) -> Result<(Plant, Option<String>), plant::Error> {
     if let Some(chosen) = &task.plant {
         return Ok((Plant::read(chosen)?, None));
     }
-    let beside = task.files.first().map(|file| file.with_file_name("plant.toml"));
-    match beside {
-        Some(beside) if beside.exists() => {
+    match task.files.first().and_then(|file| ingest::plant_file_beside(file)) {
+        Some(beside) => {
             let plant = Plant::read(&beside)?;
             Ok((plant, Some(format!("The plant file {} is used.", beside.display()))))
         }
         _ => Ok((Plant::assumed(), None)),
     }
-}
-
-/// The days of a folder: every CSV file in it, in order of name, each a day of its own.
-///
-/// # Errors
-/// When the folder can't be read or holds no CSV file.
-pub fn days_of(folder: &Path) -> Result<Vec<PathBuf>, String> {
-    let entries = std::fs::read_dir(folder)
-        .map_err(|cause| format!("{}: the folder can't be read ({cause})", folder.display()))?;
-    let mut days: Vec<PathBuf> = entries
-        .filter_map(Result::ok)
-        .map(|entry| entry.path())
-        .filter(|path| {
-            path.extension().is_some_and(|extension| extension.eq_ignore_ascii_case("csv"))
-        })
-        .collect();
-    if days.is_empty() {
-        return Err(format!("{}: there is no file that ends in .csv", folder.display()));
-    }
-    days.sort();
-    Ok(days)
 }

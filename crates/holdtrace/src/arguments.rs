@@ -46,6 +46,9 @@ pub struct AuditArguments {
     /// The plant file; `plant.toml` beside the first file when left out.
     #[arg(long, value_name = "PLANT.toml")]
     pub plant: Option<PathBuf>,
+    /// The run sheet; `NAME.run-sheet.csv` beside a record of one file when left out.
+    #[arg(long, value_name = "SHEET.csv")]
+    pub run_sheet: Option<PathBuf>,
     /// For a person, for a program, or for a spreadsheet.
     #[arg(long, value_enum, default_value = "text")]
     pub format: Format,

@@ -40,15 +40,30 @@ impl Audited {
 ///
 /// # Errors
 /// When the plant file or a logger file can't be used.
-pub fn read(files: &[PathBuf], plant: Option<&Path>) -> Result<Audited, Box<dyn Error>> {
+pub fn read(
+    files: &[PathBuf],
+    plant: Option<&Path>,
+    run_sheet: Option<&Path>,
+) -> Result<Audited, Box<dyn Error>> {
     let first = files.first().map_or(Path::new("-"), PathBuf::as_path);
     let (plant, found) = place::plant(plant, first)?;
     let inputs = files.iter().map(|file| input(file)).collect::<Result<Vec<_>, _>>()?;
     let ingested = ingest::read(&inputs, &plant, &Progress::default())?;
     let mut assumptions: Vec<String> = found.into_iter().collect();
     assumptions.extend(ingested.assumptions);
-    let audit = analysis::audit(&ingested.record, &plant, ingested.observations);
-    Ok(Audited { plant, record: ingested.record, audit, assumptions })
+    let mut record = ingested.record;
+    let beside = match files {
+        [only] if run_sheet.is_none() => ingest::run_sheet_beside(only),
+        _ => None,
+    };
+    if let Some(sheet) = run_sheet.or(beside.as_deref()) {
+        record = record.with_run_sheet(ingest::read_run_sheet(sheet, &plant)?);
+        if beside.is_some() {
+            assumptions.push(format!("the run sheet {} is used", sheet.display()));
+        }
+    }
+    let audit = analysis::audit(&record, &plant, ingested.observations);
+    Ok(Audited { plant, record, audit, assumptions })
 }
 
 fn input(file: &Path) -> Result<Input, Box<dyn Error>> {
@@ -68,7 +83,8 @@ fn input(file: &Path) -> Result<Input, Box<dyn Error>> {
 /// # Errors
 /// When the input can't be used or the output not be written.
 pub fn run(arguments: &AuditArguments) -> Result<Outcome, Box<dyn Error>> {
-    let audited = read(&arguments.files, arguments.plant.as_deref())?;
+    let audited =
+        read(&arguments.files, arguments.plant.as_deref(), arguments.run_sheet.as_deref())?;
     let report = audited.report();
     let text = match arguments.format {
         Format::Text => report.text(),

@@ -41,7 +41,12 @@ fn file(text: &str, path: &Path) -> std::io::Result<()> {
     if path.is_dir() {
         return Err(std::io::Error::other("it is a folder"));
     }
-    let mut temporary = tempfile::Builder::new().prefix(".holdtrace-").tempfile_in(folder)?;
+    let mut builder = tempfile::Builder::new();
+    builder.prefix(".holdtrace-");
+    // As any new file: what the user's mask allows, not for the owner alone.
+    #[cfg(unix)]
+    builder.permissions(std::os::unix::fs::PermissionsExt::from_mode(0o666));
+    let mut temporary = builder.tempfile_in(folder)?;
     temporary.write_all(text.as_bytes())?;
     temporary.as_file().sync_all()?;
     temporary.persist(path).map_err(|error| error.error)?;

@@ -20,7 +20,7 @@ pub fn run(arguments: WindowArguments) -> Result<Outcome, Box<dyn Error>> {
         Err(desktop::Error::NoDisplay(cause)) => {
             output::complain(&format!("no display ({cause}); the same audit as text:"));
             for record in records(&paths)? {
-                let audited = audit::read(&record, plant.as_deref())?;
+                let audited = audit::read(&record, plant.as_deref(), None)?;
                 output::say(&audited.report().text())?;
                 output::say("\n")?;
             }
@@ -35,12 +35,7 @@ pub fn run(arguments: WindowArguments) -> Result<Outcome, Box<dyn Error>> {
 fn records(paths: &[PathBuf]) -> Result<Vec<Vec<PathBuf>>, Box<dyn Error>> {
     match paths {
         [folder] if folder.is_dir() => {
-            let days = place::days(folder).map_err(|cause| {
-                format!("{}: the folder can't be read ({cause})", folder.display())
-            })?;
-            if days.is_empty() {
-                return Err(format!("{}: no .csv file in this folder", folder.display()).into());
-            }
+            let days = ingest::days(folder)?;
             Ok(days.into_iter().map(|day| vec![day]).collect())
         }
         [] => Err("nothing to open; name a logger file".into()),

@@ -21,8 +21,9 @@ pub fn days(folder: &Path) -> Result<Vec<PathBuf>, Error> {
     let mut days = Vec::new();
     for entry in std::fs::read_dir(folder).map_err(unreadable)? {
         let path = entry.map_err(unreadable)?.path();
+        let is_csv = path.extension().is_some_and(|ending| ending.eq_ignore_ascii_case("csv"));
         let name = path.file_name().map(|name| name.to_string_lossy().to_lowercase());
-        let is_day = name.is_some_and(|name| name.ends_with(".csv") && !name.ends_with(RUN_SHEET));
+        let is_day = is_csv && !name.is_some_and(|name| name.ends_with(RUN_SHEET));
         if is_day && path.is_file() {
             days.push(path);
         }

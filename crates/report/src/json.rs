@@ -129,6 +129,9 @@ struct RunPart<'a> {
     incomplete: bool,
     temperature_margin: Option<f64>,
     differential_margin: Option<f64>,
+    tank: &'a str,
+    stated_quantity: Option<f64>,
+    stated_unit: Option<&'static str>,
     exceptions: usize,
 }
 
@@ -571,6 +574,8 @@ fn run_part(run: &ProductRun, zone: Zone) -> RunPart<'_> {
         incomplete,
         temperature_margin,
         differential_margin,
+        tank,
+        stated,
         exceptions,
     } = run;
     RunPart {
@@ -585,6 +590,9 @@ fn run_part(run: &ProductRun, zone: Zone) -> RunPart<'_> {
         incomplete: *incomplete,
         temperature_margin: *temperature_margin,
         differential_margin: *differential_margin,
+        tank,
+        stated_quantity: stated.map(|(value, _)| value.to_f64()),
+        stated_unit: stated.map(|(_, unit)| unit.symbol()),
         exceptions: *exceptions,
     }
 }

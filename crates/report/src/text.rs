@@ -293,7 +293,7 @@ fn account(text: &mut String, report: &Report<'_>) {
             |word: &str| if word.is_empty() { "(blank)".to_owned() } else { word.to_owned() };
         line!(
             text,
-            "  {} {} to {}  {}, lot {}: forward {} {unit} in {}, diverted {} {unit}, {}{}",
+            "  {} {} to {}  {}, lot {}: forward {} {unit} in {}, diverted {} {unit}, {}{}{}{}",
             plant.zone.date(run.interval.start()),
             plant.zone.clock(run.interval.start()),
             plant.zone.clock(run.interval.end()),
@@ -304,6 +304,10 @@ fn account(text: &mut String, report: &Report<'_>) {
             figure(run.diverted),
             plural(run.exceptions, "exception"),
             if run.incomplete { ", flow readings missing" } else { "" },
+            if run.tank.is_empty() { String::new() } else { format!(", to tank {}", run.tank) },
+            run.stated.map_or_else(String::new, |(value, unit)| {
+                format!(", {value} {} on the run sheet", unit.symbol())
+            }),
             unit = run.unit.symbol(),
         );
     }

@@ -62,6 +62,10 @@ observation_kinds! {
     HoldingTimeNotJudged = "holding_time_not_judged", "holding time not judged";
     /// Certificate and measures of the holding tube contradict each other.
     TubeContradiction = "tube_contradiction", "holding tube contradicts its certificate";
+    /// Two runs of the run sheet claim one time.
+    RunSheetOverlap = "run_sheet_overlap", "run sheet overlaps itself";
+    /// Forward flow that no run of the sheet covers.
+    RunSheetUncovered = "run_sheet_uncovered", "forward flow not on the run sheet";
     /// A product that the plant file does not name.
     UnknownProduct = "unknown_product", "product not in the plant file";
     /// A gap in the record with the device diverted at both ends.

@@ -9,6 +9,7 @@ use crate::channel::{Channel, ChannelView};
 use crate::error::Error;
 use crate::instant::{Duration, Instant, Interval};
 use crate::role::Role;
+use crate::run_sheet::RunSheet;
 use crate::text::TextChannel;
 use crate::units::{FlowUnit, PressureUnit, TemperatureUnit};
 use crate::valve::ValveState;
@@ -92,6 +93,7 @@ pub struct RunRecord {
     /// Pasteurized minus raw where the logger recorded the pair.
     difference: Option<Channel<PressureUnit>>,
     sampling_interval: Duration,
+    run_sheet: Option<RunSheet>,
 }
 
 impl RunRecord {
@@ -113,13 +115,31 @@ impl RunRecord {
             Differential::Direct(_) => None,
         };
         let sampling_interval = median_step(&parts.instants);
-        let record = Self { parts, difference, sampling_interval };
+        let record = Self { parts, difference, sampling_interval, run_sheet: None };
         for (channel, samples) in record.lengths() {
             if samples != instants {
                 return Err(Error::Length { channel, samples, instants });
             }
         }
         Ok(record)
+    }
+
+    /// The record with the sheet that the operators kept. Where the logger recorded no product or
+    /// no lot, the sheet's words take their place; what no run or more than one claims stays blank.
+    #[must_use]
+    pub fn with_run_sheet(mut self, sheet: RunSheet) -> Self {
+        if self.parts.product.is_none() || self.parts.lot.is_none() {
+            let (products, lots) = sheet.words(&self.parts.instants);
+            self.parts.product.get_or_insert(products);
+            self.parts.lot.get_or_insert(lots);
+        }
+        self.run_sheet = Some(sheet);
+        self
+    }
+
+    /// The sheet that the operators kept.
+    pub const fn run_sheet(&self) -> Option<&RunSheet> {
+        self.run_sheet.as_ref()
     }
 
     fn lengths(&self) -> Vec<(&'static str, usize)> {
