@@ -610,11 +610,21 @@ pub fn run(start: Start, surroundings: Surroundings) -> Result<(), Error> {
     let create: eframe::AppCreator<'_> =
         Box::new(move |creation| Ok(Box::new(App::new(&creation.egui_ctx, start, surroundings))));
     eframe::run_native(TITLE, options, create).map_err(|cause| match cause {
-        eframe::Error::Winit(_) | eframe::Error::WinitEventLoop(_) => {
-            Error::NoDisplay(cause.to_string())
+        // A display without anything to draw with is as good as none.
+        eframe::Error::Winit(_) | eframe::Error::WinitEventLoop(_) | eframe::Error::Wgpu(_) => {
+            Error::NoDisplay(without_place(&cause.to_string()))
         }
         other => Error::Window(other.to_string()),
     })
+}
+
+/// A message without the place in a library's source that it may begin with.
+fn without_place(message: &str) -> String {
+    let after = message.find(".rs:").and_then(|place| {
+        let rest = message.get(place + 4..)?;
+        rest.find(": ").and_then(|end| rest.get(end + 2..))
+    });
+    after.unwrap_or(message).trim_end_matches('.').to_owned()
 }
 
 /// The icon of the window: `assets/icon.rgba`, 64 pixels square.
