@@ -73,11 +73,9 @@ fn ask(purpose: Purpose) -> Vec<PathBuf> {
             .add_filter("All files", &["*"])
             .pick_files()
             .unwrap_or_default(),
-        Purpose::Folder => dialog
-            .set_title("Open a folder of days")
-            .pick_folder()
-            .into_iter()
-            .collect(),
+        Purpose::Folder => {
+            dialog.set_title("Open a folder of days").pick_folder().into_iter().collect()
+        }
         Purpose::Plant => dialog
             .set_title("Choose the plant file")
             .add_filter("Plant files", &["toml"])

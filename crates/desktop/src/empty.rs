@@ -61,7 +61,9 @@ pub fn show(
                 ui.label(Type::Title.text("Opened last", colors.ink));
                 ui.spacing_mut().item_spacing.y = 4.0;
                 for path in settings.recent.iter().take(5) {
-                    let folder = path.parent().map_or_else(String::new, |folder| folder.display().to_string());
+                    let folder = path
+                        .parent()
+                        .map_or_else(String::new, |folder| folder.display().to_string());
                     let response = widgets::button(ui, look, &file_name(path), "");
                     if response.on_hover_text(folder).clicked() {
                         recent = Some(path.clone());

@@ -31,31 +31,34 @@ pub fn bar(
 ) -> Option<usize> {
     let mut chosen = None;
     let frame = Frame::new().fill(look.colors.ground).inner_margin(Margin::symmetric(12, 7));
-    egui::Panel::top("bar").frame(frame).resizable(false).show_separator_line(false).show(ui, |ui| {
-        ui.horizontal(|ui| {
-            mark(ui, look);
-            ui.label(Type::Title.text("Holdtrace", look.colors.ink));
-            ui.add_space(MARGIN);
-            if days.files.len() > 1 {
-                chosen = day_buttons(ui, look, days, commands);
-            } else if let Some(day) = day {
-                ui.label(Type::Strong.text(&day.name, look.colors.ink));
-            }
-            ui.with_layout(Layout::right_to_left(Align::Center), |ui| {
-                menu(ui, look, commands);
-                let key = Command::CommandList.key_text(ui.ctx());
-                if widgets::button(ui, look, "Commands", &key).clicked() {
-                    commands.push(Command::CommandList);
+    egui::Panel::top("bar").frame(frame).resizable(false).show_separator_line(false).show(
+        ui,
+        |ui| {
+            ui.horizontal(|ui| {
+                mark(ui, look);
+                ui.label(Type::Title.text("Holdtrace", look.colors.ink));
+                ui.add_space(MARGIN);
+                if days.files.len() > 1 {
+                    chosen = day_buttons(ui, look, days, commands);
+                } else if let Some(day) = day {
+                    ui.label(Type::Strong.text(&day.name, look.colors.ink));
                 }
-                if let Some(day) = day {
-                    units(ui, look, day, settings, commands);
-                    let text = format!("{} \u{b7} {}", day.plant.name, day.record.unit());
-                    let text = Type::Body.text(text, look.colors.ink_soft);
-                    ui.add(egui::Label::new(text).truncate());
-                }
+                ui.with_layout(Layout::right_to_left(Align::Center), |ui| {
+                    menu(ui, look, commands);
+                    let key = Command::CommandList.key_text(ui.ctx());
+                    if widgets::button(ui, look, "Commands", &key).clicked() {
+                        commands.push(Command::CommandList);
+                    }
+                    if let Some(day) = day {
+                        units(ui, look, day, settings, commands);
+                        let text = format!("{} \u{b7} {}", day.plant.name, day.record.unit());
+                        let text = Type::Body.text(text, look.colors.ink_soft);
+                        ui.add(egui::Label::new(text).truncate());
+                    }
+                });
             });
-        });
-    });
+        },
+    );
     chosen
 }
 
@@ -68,24 +71,16 @@ pub fn mark(ui: &mut Ui, look: Look) {
 /// Draws the sign into `rect`.
 pub fn draw_mark(painter: &egui::Painter, look: Look, rect: Rect) {
     let colors = look.colors;
-    let at = |x: f32, y: f32| {
-        rect.left_top() + vec2(rect.width() * x, rect.height() * y)
-    };
+    let at = |x: f32, y: f32| rect.left_top() + vec2(rect.width() * x, rect.height() * y);
     painter.rect_filled(rect, rect.height() * 0.28, colors.forward);
     let dash = Stroke::new(rect.height() * 0.06, colors.on_forward.gamma_multiply(0.75));
     painter.line_segment([at(0.1, 0.56), at(0.9, 0.56)], dash);
     let line = Stroke::new(rect.height() * 0.11, colors.on_forward);
-    let points =
-        vec![at(0.1, 0.34), at(0.38, 0.34), at(0.52, 0.76), at(0.64, 0.28), at(0.9, 0.28)];
+    let points = vec![at(0.1, 0.34), at(0.38, 0.34), at(0.52, 0.76), at(0.64, 0.28), at(0.9, 0.28)];
     painter.line(points, line);
 }
 
-fn day_buttons(
-    ui: &mut Ui,
-    look: Look,
-    days: &Days,
-    commands: &mut Vec<Command>,
-) -> Option<usize> {
+fn day_buttons(ui: &mut Ui, look: Look, days: &Days, commands: &mut Vec<Command>) -> Option<usize> {
     let mut chosen = None;
     let name = days.files.get(days.current).map_or_else(String::new, |file| file_name(file));
     let key = Command::PreviousDay.key_text(ui.ctx());
@@ -178,9 +173,25 @@ pub fn command_row(ui: &mut Ui, look: Look, command: Command, marked: bool) -> e
     let right = egui::pos2(rect.right() - 8.0, y);
     let key = command.key_text(ui.ctx());
     let painter = ui.painter();
-    let used = widgets::text_in(painter, right, egui::Align2::RIGHT_CENTER, &key, Type::Small, colors.ink_soft, 120.0);
+    let used = widgets::text_in(
+        painter,
+        right,
+        egui::Align2::RIGHT_CENTER,
+        &key,
+        Type::Small,
+        colors.ink_soft,
+        120.0,
+    );
     let room = rect.width() - used - 28.0;
-    widgets::text_in(painter, left, egui::Align2::LEFT_CENTER, command.title(), Type::Body, colors.ink, room);
+    widgets::text_in(
+        painter,
+        left,
+        egui::Align2::LEFT_CENTER,
+        command.title(),
+        Type::Body,
+        colors.ink,
+        room,
+    );
     widgets::focus_ring(ui, look, &response, rect);
     response
 }
@@ -188,37 +199,45 @@ pub fn command_row(ui: &mut Ui, look: Look, command: Command, marked: bool) -> e
 /// Draws the verdict, large.
 pub fn verdict(ui: &mut Ui, look: Look, day: &Day) {
     let colors = look.colors;
-    let frame = Frame::new()
-        .fill(colors.ground)
-        .inner_margin(Margin { left: 12, right: 12, top: 2, bottom: 8 });
-    egui::Panel::top("verdict").frame(frame).resizable(false).show_separator_line(false).show(ui, |ui| {
-        let builder = UiBuilder::new()
-            .accessibility_role(Access::Banner)
-            .accessibility_label("Verdict");
-        ui.scope_builder(builder, |ui| {
-            let whole = ui.available_rect_before_wrap();
-            ui.horizontal_top(|ui| {
-                ui.add_space(20.0);
-                ui.vertical(|ui| {
-                    ui.spacing_mut().item_spacing.y = 3.0;
-                    let text = Type::Verdict.text(&day.verdict, colors.ink);
-                    ui.add(egui::Label::new(text).wrap().selectable(true));
-                    ui.label(Type::Small.text(report::CAUTION, colors.ink_soft));
-                });
-            });
-            let bottom = ui.min_rect().bottom();
-            let bar = Rect::from_min_max(whole.left_top() + vec2(0.0, 4.0), egui::pos2(whole.left() + 9.0, bottom));
-            let (pattern, color) = if !day.audit.exceptions.is_empty() {
-                (Pattern::Cross, colors.alert)
-            } else if !day.audit.observations.is_empty() {
-                (Pattern::Level, colors.ink_soft)
-            } else {
-                (Pattern::Plain, colors.line_strong)
-            };
-            ui.painter().rect_filled(bar, 2.0, color.gamma_multiply(0.25));
-            fill_pattern(&ui.painter_at(bar), bar, pattern, color);
-        });
+    let frame = Frame::new().fill(colors.ground).inner_margin(Margin {
+        left: 12,
+        right: 12,
+        top: 2,
+        bottom: 8,
     });
+    egui::Panel::top("verdict").frame(frame).resizable(false).show_separator_line(false).show(
+        ui,
+        |ui| {
+            let builder =
+                UiBuilder::new().accessibility_role(Access::Banner).accessibility_label("Verdict");
+            ui.scope_builder(builder, |ui| {
+                let whole = ui.available_rect_before_wrap();
+                ui.horizontal_top(|ui| {
+                    ui.add_space(20.0);
+                    ui.vertical(|ui| {
+                        ui.spacing_mut().item_spacing.y = 3.0;
+                        let text = Type::Verdict.text(&day.verdict, colors.ink);
+                        ui.add(egui::Label::new(text).wrap().selectable(true));
+                        ui.label(Type::Small.text(report::CAUTION, colors.ink_soft));
+                    });
+                });
+                let bottom = ui.min_rect().bottom();
+                let bar = Rect::from_min_max(
+                    whole.left_top() + vec2(0.0, 4.0),
+                    egui::pos2(whole.left() + 9.0, bottom),
+                );
+                let (pattern, color) = if !day.audit.exceptions.is_empty() {
+                    (Pattern::Cross, colors.alert)
+                } else if !day.audit.observations.is_empty() {
+                    (Pattern::Level, colors.ink_soft)
+                } else {
+                    (Pattern::Plain, colors.line_strong)
+                };
+                ui.painter().rect_filled(bar, 2.0, color.gamma_multiply(0.25));
+                fill_pattern(&ui.painter_at(bar), bar, pattern, color);
+            });
+        },
+    );
 }
 
 /// Draws how far reading has come.

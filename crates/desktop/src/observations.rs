@@ -46,9 +46,8 @@ pub fn show(ui: &mut Ui, look: Look, list: &mut ObservationList, day: &Day) -> O
     }
     let mut lines = Vec::new();
     for range in kinds(observations) {
-        let unfolded = observations
-            .get(range.start)
-            .is_some_and(|first| list.unfolded.contains(&first.kind));
+        let unfolded =
+            observations.get(range.start).is_some_and(|first| list.unfolded.contains(&first.kind));
         lines.push(Line::Kind(range.clone()));
         if unfolded {
             lines.extend(range.map(Line::One));
@@ -134,11 +133,35 @@ fn kind(ui: &mut Ui, look: Look, list: &mut ObservationList, day: &Day, range: R
     if let Some(letter) = title.get(..1) {
         title = letter.to_uppercase() + title.get(1..).unwrap_or("");
     }
-    widgets::text_in(painter, pos2(left, y), Align2::LEFT_CENTER, &title, Type::Strong, colors.ink, 300.0);
+    widgets::text_in(
+        painter,
+        pos2(left, y),
+        Align2::LEFT_CENTER,
+        &title,
+        Type::Strong,
+        colors.ink,
+        300.0,
+    );
     let right = rect.right() - MARGIN;
-    let used = widgets::text_in(painter, pos2(right, y), Align2::RIGHT_CENTER, &whence, Type::Body, colors.ink_soft, 340.0);
+    let used = widgets::text_in(
+        painter,
+        pos2(right, y),
+        Align2::RIGHT_CENTER,
+        &whence,
+        Type::Body,
+        colors.ink_soft,
+        340.0,
+    );
     let room = right - used - 20.0 - (left + 310.0);
-    widgets::text_in(painter, pos2(left + 310.0, y), Align2::LEFT_CENTER, &many, Type::Body, colors.ink, room);
+    widgets::text_in(
+        painter,
+        pos2(left + 310.0, y),
+        Align2::LEFT_CENTER,
+        &many,
+        Type::Body,
+        colors.ink,
+        room,
+    );
     painter.hline(rect.x_range(), rect.bottom() - 0.5, look.hairline());
     widgets::focus_ring(ui, look, &response, rect);
 }
@@ -150,7 +173,12 @@ fn one(ui: &mut Ui, look: Look, day: &Day, index: usize) -> bool {
     let whence = place(day, observation);
     let chosen = day.noted == Some(index);
     response.widget_info(|| {
-        WidgetInfo::selected(Access::Row, true, chosen, format!("{whence}: {}", observation.message))
+        WidgetInfo::selected(
+            Access::Row,
+            true,
+            chosen,
+            format!("{whence}: {}", observation.message),
+        )
     });
     if chosen {
         ui.painter().rect_filled(rect, 0.0, colors.selected);
@@ -160,9 +188,25 @@ fn one(ui: &mut Ui, look: Look, day: &Day, index: usize) -> bool {
     let y = rect.center().y;
     let left = rect.left() + MARGIN + 22.0;
     let painter = ui.painter();
-    widgets::text_in(painter, pos2(left, y), Align2::LEFT_CENTER, &whence, Type::Body, colors.ink_soft, 150.0);
+    widgets::text_in(
+        painter,
+        pos2(left, y),
+        Align2::LEFT_CENTER,
+        &whence,
+        Type::Body,
+        colors.ink_soft,
+        150.0,
+    );
     let room = rect.right() - MARGIN - (left + 166.0);
-    widgets::text_in(painter, pos2(left + 166.0, y), Align2::LEFT_CENTER, &observation.message, Type::Body, colors.ink, room);
+    widgets::text_in(
+        painter,
+        pos2(left + 166.0, y),
+        Align2::LEFT_CENTER,
+        &observation.message,
+        Type::Body,
+        colors.ink,
+        room,
+    );
     painter.hline(rect.x_range(), rect.bottom() - 0.5, look.hairline());
     widgets::focus_ring(ui, look, &response, rect);
     response.clicked()

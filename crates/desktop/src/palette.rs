@@ -78,7 +78,8 @@ impl Palette {
                     self.marked = 0;
                 }
                 ui.add_space(4.0);
-                let area = egui::ScrollArea::vertical().max_height(430.0).auto_shrink([false, true]);
+                let area =
+                    egui::ScrollArea::vertical().max_height(430.0).auto_shrink([false, true]);
                 area.show(ui, |ui| {
                     ui.spacing_mut().item_spacing.y = 1.0;
                     if found.is_empty() {

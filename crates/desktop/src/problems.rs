@@ -62,9 +62,8 @@ impl Problems {
             return;
         };
         let colors = look.colors;
-        let frame = Frame::new()
-            .fill(colors.surface)
-            .inner_margin(Margin::symmetric(MARGIN as i8, 8));
+        let frame =
+            Frame::new().fill(colors.surface).inner_margin(Margin::symmetric(MARGIN as i8, 8));
         egui::Panel::top("problem").frame(frame).resizable(false).show(ui, |ui| {
             let builder = egui::UiBuilder::new()
                 .accessibility_role(Role::Alert)

@@ -111,7 +111,9 @@ impl Settings {
             Err(cause) if cause.kind() == std::io::ErrorKind::NotFound => {
                 return (Self::default(), None);
             }
-            Err(cause) => return (Self::default(), Some(Self::set_aside(path, &cause.to_string()))),
+            Err(cause) => {
+                return (Self::default(), Some(Self::set_aside(path, &cause.to_string())));
+            }
         };
         match toml::from_str::<Self>(&text) {
             Ok(settings) if settings.version == VERSION => (settings.sane(), None),

@@ -65,13 +65,13 @@ pub fn show(ui: &mut Ui, look: Look, day: &Day, units: Units) -> Asked {
 }
 
 fn card(ui: &mut Ui, look: Look, content: impl FnOnce(&mut Ui)) {
-    Frame::new()
-        .fill(look.colors.surface)
-        .inner_margin(Margin::symmetric(MARGIN as i8, 10))
-        .show(ui, |ui| {
+    Frame::new().fill(look.colors.surface).inner_margin(Margin::symmetric(MARGIN as i8, 10)).show(
+        ui,
+        |ui| {
             ui.set_width(ui.available_width());
             content(ui);
-        });
+        },
+    );
     ui.add_space(GAP);
 }
 
@@ -145,7 +145,12 @@ fn explained(ui: &mut Ui, look: Look, day: &Day, exception: &Exception) {
     figure(ui, look, "Estimate", &span(exception.estimate));
     figure(ui, look, "At most", &span(exception.outer));
     if let Some(worst) = exception.worst {
-        figure(ui, look, "Worst reading", &format!("{} {} at {}", worst.value, worst.unit, zone.clock(worst.at)));
+        figure(
+            ui,
+            look,
+            "Worst reading",
+            &format!("{} {} at {}", worst.value, worst.unit, zone.clock(worst.at)),
+        );
     }
     if let Some(shortfall) = exception.shortfall {
         figure(ui, look, "Shortfall", &format!("{:.1} {}", shortfall.value, shortfall.unit));

@@ -4,9 +4,7 @@
 //! Nothing here takes part in a comparison with a limit.
 
 use serde::{Deserialize, Serialize};
-use trace::{
-    ChannelView, Decimal, FlowUnit, PressureUnit, Reading, TemperatureUnit, Unit,
-};
+use trace::{ChannelView, Decimal, FlowUnit, PressureUnit, Reading, TemperatureUnit, Unit};
 
 /// The units that the user chose to see.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default, Serialize, Deserialize)]
@@ -142,11 +140,7 @@ impl Shown {
 
     /// A recorded figure in words, without its unit.
     pub fn figure(self, recorded: Decimal) -> String {
-        if self.converts() {
-            self.number(recorded.to_f64())
-        } else {
-            recorded.to_string()
-        }
+        if self.converts() { self.number(recorded.to_f64()) } else { recorded.to_string() }
     }
 
     /// A figure in the recorded unit that is no reading (a limit, a mean), without its unit.

@@ -1,6 +1,6 @@
 //! How fast files are read: `cargo run --release -p ingest --example speed -- 30` writes a file of
 //! that many days to the temporary directory, one row a second and eight columns, and reads it
-//! three times.
+//! three times. With the path of a file it reads that file.
 
 use ingest::{Input, Progress, read};
 use plant::Plant;
@@ -10,11 +10,17 @@ use std::time::Instant;
 
 #[expect(clippy::print_stdout, reason = "the figures are what this example is for")]
 fn main() -> Result<(), Box<dyn std::error::Error>> {
-    let days: u32 = std::env::args().nth(1).map_or(Ok(1), |days| days.parse())?;
-    let path = std::env::temp_dir().join(format!("holdtrace-speed-{days}.csv"));
-    if !path.exists() {
-        write(&path, days)?;
-    }
+    let argument = std::env::args().nth(1).unwrap_or_else(|| "1".to_owned());
+    let path = match argument.parse::<u32>() {
+        Ok(days) => {
+            let path = std::env::temp_dir().join(format!("holdtrace-speed-{days}.csv"));
+            if !path.exists() {
+                write(&path, days)?;
+            }
+            path
+        }
+        Err(_not_a_number) => argument.into(),
+    };
     let bytes = std::fs::metadata(&path)?.len();
     for _ in 0..3 {
         let start = Instant::now();

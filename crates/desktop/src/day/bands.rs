@@ -1,8 +1,8 @@
 //! The exceptions as bands through all plots: the outer bound light, what was observed in the
 //! pattern of its rule.
 
-use crate::theme::{Look, Pattern, fill_pattern, rule_code, rule_pattern, widgets};
 use crate::theme::Type;
+use crate::theme::{Look, Pattern, fill_pattern, rule_code, rule_pattern, widgets};
 use analysis::{Exception, Rule};
 use egui::{Align2, Painter, Rangef, Rect, Stroke, StrokeKind, pos2};
 use trace::{Instant, Interval};
@@ -68,7 +68,12 @@ pub fn draw(painter: &Painter, look: Look, area: Rect, bands: &[Band], own: impl
         if observed.is_positive() {
             painter.rect_filled(observed, 0.0, color.gamma_multiply(if own { 0.16 } else { 0.06 }));
             if own && observed.width() > 4.0 {
-                fill_pattern(painter, observed, rule_pattern(band.rule), color.gamma_multiply(0.55));
+                fill_pattern(
+                    painter,
+                    observed,
+                    rule_pattern(band.rule),
+                    color.gamma_multiply(0.55),
+                );
             } else if own {
                 fill_pattern(painter, observed, Pattern::Plain, color.gamma_multiply(0.75));
             }
@@ -105,10 +110,8 @@ pub fn draw_flags(
         let is_chosen = chosen == Some(band.index);
         let text = rule_code(band.rule);
         let width = 12.0 + 8.0 * text.chars().count() as f32;
-        let middle = band
-            .observed
-            .center()
-            .clamp(area.left() + width / 2.0, area.right() - width / 2.0);
+        let middle =
+            band.observed.center().clamp(area.left() + width / 2.0, area.right() - width / 2.0);
         if !area.x_range().contains(band.observed.center()) && !is_chosen {
             continue;
         }

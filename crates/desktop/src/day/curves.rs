@@ -79,9 +79,10 @@ impl Curves {
         let tail = (end / BLOCK * BLOCK).max(head);
         let edges = [sum(&mantissas[start..head]), sum(&mantissas[tail..end])];
         let blocks = prepared.sums.get(head / BLOCK..tail / BLOCK).unwrap_or(&[]);
-        let (total, readings) = edges.iter().chain(blocks).fold((0_i128, 0_u64), |(total, count), sum| {
-            (total + sum.mantissas, count + u64::from(sum.readings))
-        });
+        let (total, readings) =
+            edges.iter().chain(blocks).fold((0_i128, 0_u64), |(total, count), sum| {
+                (total + sum.mantissas, count + u64::from(sum.readings))
+            });
         if readings == 0 {
             return None;
         }

@@ -33,7 +33,10 @@ pub fn show(ui: &mut Ui, look: Look, day: &mut Day, settings: &Settings) {
         return;
     }
     let strip = Rect::from_x_y_ranges(x, Rangef::new(area.top() + 2.0, area.bottom() - LABELS));
-    let lane = Rect::from_x_y_ranges(x, Rangef::new(strip.bottom() - VALVE - LANE, strip.bottom() - VALVE));
+    let lane = Rect::from_x_y_ranges(
+        x,
+        Rangef::new(strip.bottom() - VALVE - LANE, strip.bottom() - VALVE),
+    );
     let valve = Rect::from_x_y_ranges(x, Rangef::new(strip.bottom() - VALVE, strip.bottom()));
     let plot = Rect::from_min_max(strip.left_top(), lane.right_top());
     let whole = TimeWindow::whole(day.record.interval());
@@ -48,7 +51,8 @@ pub fn show(ui: &mut Ui, look: Look, day: &mut Day, settings: &Settings) {
     painter.rect_filled(lane, 0.0, colors.sunken);
     for rule in Rule::ALL {
         for band in found.iter().filter(|band| band.rule == rule) {
-            let range = Rangef::new(band.observed.min, band.observed.max.max(band.observed.min + 2.5));
+            let range =
+                Rangef::new(band.observed.min, band.observed.max.max(band.observed.min + 2.5));
             let rect = Rect::from_x_y_ranges(range, lane.y_range());
             let color = look.rule(rule);
             painter.rect_filled(rect, 0.0, color.gamma_multiply(0.35));
@@ -119,21 +123,26 @@ fn labels(
         _ => "exceptions",
     };
     let at = pos2(x.max + 6.0, strip.bottom() - VALVE - LANE / 2.0);
-    widgets::text_in(painter, at, Align2::LEFT_CENTER, text, Type::Small, colors.ink_soft, SCALE_WIDTH - 6.0);
+    widgets::text_in(
+        painter,
+        at,
+        Align2::LEFT_CENTER,
+        text,
+        Type::Small,
+        colors.ink_soft,
+        SCALE_WIDTH - 6.0,
+    );
 }
 
 fn holding(ui: &Ui, look: Look, day: &Day, settings: &Settings, whole: TimeWindow, plot: Rect) {
     let role = Role::HoldingTemperature;
-    let (Some(channel), Some(pyramid)) = (day.record.channel(role), day.curves.pyramid(role)) else {
+    let (Some(channel), Some(pyramid)) = (day.record.channel(role), day.curves.pyramid(role))
+    else {
         return;
     };
     let shown = settings.units.of(channel);
     let mut lines = Polylines::new();
-    let curve = Curve {
-        mantissas: channel.mantissas(),
-        gaps: &day.audit.gaps,
-        pyramid,
-    };
+    let curve = Curve { mantissas: channel.mantissas(), gaps: &day.audit.gaps, pyramid };
     let mut columns = Columns::new();
     let count = (plot.width() * ui.pixels_per_point()).round() as usize;
     columns.set(day.record.instants(), day.record.interval(), count);

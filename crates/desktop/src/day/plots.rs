@@ -4,6 +4,7 @@
 //! their validity; to the right the scales. A scale follows what is seen in forward flow, because
 //! that is what the limits are about; diverted milk may run off its edge.
 
+use crate::day::Drawing;
 use crate::day::axis::{Scale, Tick, time_ticks};
 use crate::day::bands::{self, Band};
 use crate::day::setting::{PlotKind, PlotSetting, short_name};
@@ -18,7 +19,6 @@ use egui::{
     Align2, CursorIcon, Id, PointerButton, Pos2, Rangef, Rect, Response, Sense, Stroke, Ui,
     WidgetInfo, pos2, vec2,
 };
-use crate::day::Drawing;
 use pyramid::Curve;
 use trace::{Instant, Interval, Reading, Role, ValveState};
 
@@ -248,11 +248,26 @@ fn lanes(ui: &Ui, look: Look, day: &Day, frame: &Frame, ticks: &[Tick]) {
     let beside = |lane: Rect, name: &str, value: &str| {
         let left = pos2(lane.left() - GUTTER + MARGIN, lane.center().y);
         let painter = ui.painter();
-        let used =
-            widgets::text_in(painter, left, Align2::LEFT_CENTER, name, Type::Small, colors.ink_soft, 90.0);
+        let used = widgets::text_in(
+            painter,
+            left,
+            Align2::LEFT_CENTER,
+            name,
+            Type::Small,
+            colors.ink_soft,
+            90.0,
+        );
         let right = pos2(lane.left() - 10.0, lane.center().y);
         let room = GUTTER - used - MARGIN - 20.0;
-        widgets::text_in(painter, right, Align2::RIGHT_CENTER, value, Type::Strong, colors.ink, room);
+        widgets::text_in(
+            painter,
+            right,
+            Align2::RIGHT_CENTER,
+            value,
+            Type::Strong,
+            colors.ink,
+            room,
+        );
     };
     if let Some(lane) = frame.products {
         let word = |text: Option<&trace::TextChannel>| {
@@ -263,11 +278,13 @@ fn lanes(ui: &Ui, look: Look, day: &Day, frame: &Frame, ticks: &[Tick]) {
         beside(lane, "Product", &value);
         ribbon::draw_products(&ui.painter_at(lane), look, day, shown, lane, at);
     }
-    let valve = sample.and_then(|sample| day.record.valve().get(sample)).map_or("", |valve| valve.name());
+    let valve =
+        sample.and_then(|sample| day.record.valve().get(sample)).map_or("", |valve| valve.name());
     beside(frame.valve, "Valve", valve);
     ribbon::draw_valve(&ui.painter_at(frame.valve), look, day, shown, frame.valve, at, true);
 
-    let clock = match (day.crosshair(), sample.and_then(|sample| day.record.instants().get(sample))) {
+    let clock = match (day.crosshair(), sample.and_then(|sample| day.record.instants().get(sample)))
+    {
         (_, Some(&instant)) => day.plant.zone.clock(instant),
         (Some(_), None) => "no sample".to_owned(),
         (None, None) => String::new(),
@@ -280,13 +297,24 @@ fn lanes(ui: &Ui, look: Look, day: &Day, frame: &Frame, ticks: &[Tick]) {
         let place = at(interval.start());
         if x.contains(place) {
             let top = frame.axis.top();
-            painter.line_segment([pos2(place, top), pos2(place, top + 8.0)], Stroke::new(2.0, colors.accent));
+            painter.line_segment(
+                [pos2(place, top), pos2(place, top + 8.0)],
+                Stroke::new(2.0, colors.accent),
+            );
             let text = format!("{name} shift");
             let room = 90.0;
             let corner = pos2(place + 4.0, frame.axis.bottom() - 1.0);
             let crowded = ticks.iter().any(|tick| (at(tick.at) - place - 34.0).abs() < 58.0);
             if !crowded {
-                widgets::text_in(&painter, corner, Align2::LEFT_BOTTOM, &text, Type::Small, colors.accent, room);
+                widgets::text_in(
+                    &painter,
+                    corner,
+                    Align2::LEFT_BOTTOM,
+                    &text,
+                    Type::Small,
+                    colors.accent,
+                    room,
+                );
             }
         }
     }
@@ -298,12 +326,28 @@ fn lanes(ui: &Ui, look: Look, day: &Day, frame: &Frame, ticks: &[Tick]) {
         let half = 4.0 * tick.label.chars().count() as f32;
         let place = place.clamp(x.min + half, (x.max - half).max(x.min + half));
         let center = pos2(place, frame.axis.top() + 13.0);
-        widgets::text_in(&painter, center, Align2::CENTER_CENTER, &tick.label, Type::Small, ink, 120.0);
+        widgets::text_in(
+            &painter,
+            center,
+            Align2::CENTER_CENTER,
+            &tick.label,
+            Type::Small,
+            ink,
+            120.0,
+        );
     }
     let zone = format!("{} \u{b7} {}", day.plant.zone.date(shown.start()), day.plant.zone.name());
     let left = pos2(frame.axis.left() - GUTTER + MARGIN, frame.axis.center().y);
     let room = GUTTER - MARGIN - 10.0;
-    widgets::text_in(ui.painter(), left, Align2::LEFT_CENTER, &zone, Type::Small, colors.ink_soft, room);
+    widgets::text_in(
+        ui.painter(),
+        left,
+        Align2::LEFT_CENTER,
+        &zone,
+        Type::Small,
+        colors.ink_soft,
+        room,
+    );
 }
 
 /// The names and readings beside a plot, and its controls.
@@ -344,7 +388,8 @@ fn gutter(ui: &mut Ui, look: Look, day: &Day, settings: &mut Settings, index: us
         return;
     }
     let sample = day.crosshair_sample();
-    let roles = setting.plot.roles().iter().filter_map(|&role| Some((role, day.record.channel(role)?)));
+    let roles =
+        setting.plot.roles().iter().filter_map(|&role| Some((role, day.record.channel(role)?)));
     let mut y = area.top() + 31.0;
     for (rank, (role, channel)) in roles.enumerate() {
         if y > area.bottom() - 8.0 {
@@ -352,9 +397,18 @@ fn gutter(ui: &mut Ui, look: Look, day: &Day, settings: &mut Settings, index: us
         }
         let shown = settings.units.of(channel);
         let line = [pos2(left, y), pos2(left + 14.0, y)];
-        painter.line_segment(line, Stroke::new(if rank == 0 { 2.4 } else { 1.6 }, look.trace(rank)));
+        painter
+            .line_segment(line, Stroke::new(if rank == 0 { 2.4 } else { 1.6 }, look.trace(rank)));
         let at = pos2(left + 20.0, y);
-        widgets::text_in(&painter, at, Align2::LEFT_CENTER, short_name(role), Type::Small, colors.ink_soft, 76.0);
+        widgets::text_in(
+            &painter,
+            at,
+            Align2::LEFT_CENTER,
+            short_name(role),
+            Type::Small,
+            colors.ink_soft,
+            76.0,
+        );
         let right = pos2(area.right() - 10.0, y);
         if let Some(sample) = sample {
             let reading = channel.reading(sample);
@@ -365,7 +419,15 @@ fn gutter(ui: &mut Ui, look: Look, day: &Day, settings: &mut Settings, index: us
             let text = shown.reading(reading);
             widgets::text_in(&painter, right, Align2::RIGHT_CENTER, &text, Type::Strong, ink, 92.0);
         } else {
-            widgets::text_in(&painter, right, Align2::RIGHT_CENTER, shown.symbol(), Type::Small, colors.ink_soft, 60.0);
+            widgets::text_in(
+                &painter,
+                right,
+                Align2::RIGHT_CENTER,
+                shown.symbol(),
+                Type::Small,
+                colors.ink_soft,
+                60.0,
+            );
         }
         y += 18.0;
         let measured = day
@@ -374,7 +436,10 @@ fn gutter(ui: &mut Ui, look: Look, day: &Day, settings: &mut Settings, index: us
             .and_then(|measured| measured.channels.iter().find(|channel| channel.role == role));
         if let Some(span) = measured {
             let figure = |sample: usize| {
-                channel.reading(sample).valid().map_or_else(String::new, |value| shown.figure(value))
+                channel
+                    .reading(sample)
+                    .valid()
+                    .map_or_else(String::new, |value| shown.figure(value))
             };
             let text = format!(
                 "{} \u{2026} {}  mean {}",
@@ -383,7 +448,15 @@ fn gutter(ui: &mut Ui, look: Look, day: &Day, settings: &mut Settings, index: us
                 shown.number(span.mean)
             );
             let at = pos2(area.right() - 10.0, y - 2.0);
-            widgets::text_in(&painter, at, Align2::RIGHT_CENTER, &text, Type::Small, colors.accent, GUTTER - 30.0);
+            widgets::text_in(
+                &painter,
+                at,
+                Align2::RIGHT_CENTER,
+                &text,
+                Type::Small,
+                colors.accent,
+                GUTTER - 30.0,
+            );
             y += 15.0;
         }
     }
@@ -431,7 +504,10 @@ impl Plot<'_> {
 
         for tick in ticks {
             let place = window.x(tick.at, x);
-            painter.line_segment([pos2(place, rect.top()), pos2(place, rect.bottom())], look.hairline());
+            painter.line_segment(
+                [pos2(place, rect.top()), pos2(place, rect.bottom())],
+                look.hairline(),
+            );
         }
         bands::draw(&painter, look, rect, found, |rule| match rule {
             Rule::Temperature => kind == PlotKind::Holding,
@@ -456,12 +532,20 @@ impl Plot<'_> {
             painter.extend(egui::Shape::dashed_line(&line, Stroke::new(1.4, color), 7.0, 4.0));
             if labelled.iter().all(|other| (other - place).abs() > 12.0) {
                 let at = pos2(x.max + 6.0, place);
-                widgets::text_in(ui.painter(), at, Align2::LEFT_CENTER, &limit.label, Type::Strong, color, SCALE_WIDTH - 6.0);
+                widgets::text_in(
+                    ui.painter(),
+                    at,
+                    Align2::LEFT_CENTER,
+                    &limit.label,
+                    Type::Strong,
+                    color,
+                    SCALE_WIDTH - 6.0,
+                );
                 labelled.push(place);
             }
-            let near = ui.input(|input| input.pointer.hover_pos()).is_some_and(|pos| {
-                (pos.y - place).abs() < 4.0 && range.contains(pos.x)
-            });
+            let near = ui
+                .input(|input| input.pointer.hover_pos())
+                .is_some_and(|pos| (pos.y - place).abs() < 4.0 && range.contains(pos.x));
             if near {
                 *tip = Some(limit.source.clone());
             }
@@ -475,7 +559,15 @@ impl Plot<'_> {
             if labelled.iter().all(|other| (other - place).abs() > 12.0) {
                 let at = pos2(x.max + 6.0, place);
                 let text = scale.label(tick);
-                widgets::text_in(ui.painter(), at, Align2::LEFT_CENTER, &text, Type::Small, look.colors.ink_soft, SCALE_WIDTH - 6.0);
+                widgets::text_in(
+                    ui.painter(),
+                    at,
+                    Align2::LEFT_CENTER,
+                    &text,
+                    Type::Small,
+                    look.colors.ink_soft,
+                    SCALE_WIDTH - 6.0,
+                );
             }
         }
 
@@ -489,7 +581,8 @@ impl Plot<'_> {
                 let value = channel.value(sample).map_or(scale.least, |value| shown.value(value));
                 pos2(window.x(instant, x), y(value))
             };
-            let width = if rank == 0 { 1.7 } else { 1.2 } + if look.high_contrast { 0.4 } else { 0.0 };
+            let width =
+                if rank == 0 { 1.7 } else { 1.2 } + if look.high_contrast { 0.4 } else { 0.0 };
             trace_line::draw(&painter, rect, lines, place, width, look.trace(rank));
             if let Some(sample) = day.crosshair_sample()
                 && channel.value(sample).is_some()
@@ -633,10 +726,8 @@ fn spans(ui: &Ui, look: Look, day: &Day, frame: &Frame) {
         _ => None,
     };
     let open = day.measuring_from.zip(day.crosshair());
-    let closed = day
-        .measured
-        .as_ref()
-        .map(|measured| (measured.interval.start(), measured.interval.end()));
+    let closed =
+        day.measured.as_ref().map(|measured| (measured.interval.start(), measured.interval.end()));
     for (from, to) in [boxed, open, closed].into_iter().flatten() {
         let range = Rangef::new(x(from.min(to)), x(from.max(to)));
         let rect = Rect::from_x_y_ranges(range, stack.y_range());
@@ -654,7 +745,8 @@ fn crosshair(ui: &Ui, look: Look, day: &Day, frame: &Frame) {
     let place = day.window.x(sample.copied().unwrap_or(at), frame.x);
     if frame.x.contains(place) {
         let top = frame.products.unwrap_or(frame.valve).top();
-        let painter = ui.painter_at(Rect::from_min_max(pos2(frame.x.min, top), frame.axis.right_bottom()));
+        let painter =
+            ui.painter_at(Rect::from_min_max(pos2(frame.x.min, top), frame.axis.right_bottom()));
         let line: [Pos2; 2] = [pos2(place, top), pos2(place, frame.axis.top())];
         painter.line_segment(line, Stroke::new(1.0, look.colors.ink_soft));
     }
@@ -669,7 +761,11 @@ fn resize(ui: &Ui, frame: &Frame, settings: &mut Settings) {
         .filter(|&(index, _)| settings.plots.get(index).is_some_and(|plot| !plot.folded))
         .collect();
     let heights: f32 = open.iter().map(|(_, rect)| rect.height()).sum();
-    let shares: f32 = open.iter().filter_map(|&(index, _)| settings.plots.get(index)).map(|plot| plot.share).sum();
+    let shares: f32 = open
+        .iter()
+        .filter_map(|&(index, _)| settings.plots.get(index))
+        .map(|plot| plot.share)
+        .sum();
     for pair in open.windows(2) {
         let [(upper, above), (lower, below)] = [pair[0], pair[1]];
         let y = Rangef::new(above.bottom() - 3.0, below.top().min(above.bottom()) + 3.0);

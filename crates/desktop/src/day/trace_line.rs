@@ -115,7 +115,9 @@ fn bridge(
     }
     let corner = |point: Pos2, side: f32| pos2(point.x, point.y + side * half);
     let base = mesh.vertices.len() as u32;
-    for point in [corner(before, -1.0), corner(before, 1.0), corner(after, 1.0), corner(after, -1.0)] {
+    for point in
+        [corner(before, -1.0), corner(before, 1.0), corner(after, 1.0), corner(after, -1.0)]
+    {
         mesh.colored_vertex(point, color);
     }
     mesh.add_triangle(base, base + 1, base + 2);

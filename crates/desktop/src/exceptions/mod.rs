@@ -67,7 +67,12 @@ impl Column {
     pub const fn is_figure(self) -> bool {
         matches!(
             self,
-            Self::Start | Self::AtLeast | Self::Estimate | Self::AtMost | Self::Worst | Self::Volume
+            Self::Start
+                | Self::AtLeast
+                | Self::Estimate
+                | Self::AtMost
+                | Self::Worst
+                | Self::Volume
         )
     }
 }

@@ -117,9 +117,8 @@ pub fn show(ui: &mut Ui, look: Look, list: &mut List, day: &Day, units: Units) -
         }
     }
     let mut choice = None;
-    let builder = egui::UiBuilder::new()
-        .accessibility_role(Access::Table)
-        .accessibility_label("Exceptions");
+    let builder =
+        egui::UiBuilder::new().accessibility_role(Access::Table).accessibility_label("Exceptions");
     ui.scope_builder(builder, |ui| {
         area.show_rows(ui, ROW, rows.len(), |ui, range| {
             for row in rows.get(range).unwrap_or(&[]) {
@@ -170,7 +169,8 @@ fn header(ui: &mut Ui, look: Look, list: &mut List) {
         } else {
             (pos2(cell.left() + 4.0, cell.center().y), Align2::LEFT_CENTER)
         };
-        let used = widgets::text_in(ui.painter(), at, anchor, column.title(), Type::Small, ink, room);
+        let used =
+            widgets::text_in(ui.painter(), at, anchor, column.title(), Type::Small, ink, room);
         if is_sorting {
             let glyph = if descending { Glyph::Down } else { Glyph::Up };
             let x = if column.is_figure() { at.x - used - 8.0 } else { at.x + used + 8.0 };
@@ -230,7 +230,15 @@ fn episode(ui: &mut Ui, look: Look, list: &mut List, day: &Day, place: usize) {
     let y = rect.center().y;
     widgets::glyph(ui.painter(), pos2(rect.left() + MARGIN + 7.0, y), glyph, colors.ink_soft);
     let mut x = rect.left() + MARGIN + 22.0;
-    x += widgets::text_in(ui.painter(), pos2(x, y), Align2::LEFT_CENTER, &text, Type::Strong, colors.ink, 460.0);
+    x += widgets::text_in(
+        ui.painter(),
+        pos2(x, y),
+        Align2::LEFT_CENTER,
+        &text,
+        Type::Strong,
+        colors.ink,
+        460.0,
+    );
     if folded {
         // What is folded away still shows its rules.
         x += 14.0;
@@ -247,7 +255,15 @@ fn episode(ui: &mut Ui, look: Look, list: &mut List, day: &Day, place: usize) {
                 let text = format!("{} {count}", rule.name());
                 let at = pos2(x + 18.0, y);
                 x += 30.0
-                    + widgets::text_in(ui.painter(), at, Align2::LEFT_CENTER, &text, Type::Body, colors.ink, 200.0);
+                    + widgets::text_in(
+                        ui.painter(),
+                        at,
+                        Align2::LEFT_CENTER,
+                        &text,
+                        Type::Body,
+                        colors.ink,
+                        200.0,
+                    );
             }
         }
     }

@@ -59,11 +59,9 @@ mod tests {
                     assert!(found >= 3.0, "{appearance}: {name} on {ground_name} is {found:.2}");
                 }
             }
-            for (name, trace) in [
-                ("second", colors.second),
-                ("third", colors.third),
-                ("fourth", colors.fourth),
-            ] {
+            for (name, trace) in
+                [("second", colors.second), ("third", colors.third), ("fourth", colors.fourth)]
+            {
                 let found = ratio(trace, colors.surface);
                 assert!(found >= 3.0, "{appearance}: {name} on surface is {found:.2}");
             }

@@ -200,10 +200,8 @@ fn style(theme: Theme, look: Look) -> egui::Style {
     visuals.popup_shadow.color = colors.veil;
     visuals.text_cursor.stroke = Stroke::new(2.0, colors.accent);
     visuals.text_cursor.blink = false;
-    visuals.selection = Selection {
-        bg_fill: colors.selected,
-        stroke: Stroke::new(1.0, colors.ink),
-    };
+    visuals.selection =
+        Selection { bg_fill: colors.selected, stroke: Stroke::new(1.0, colors.ink) };
     let widget = |fill: Color32, edge: Stroke, ink: Color32| WidgetVisuals {
         bg_fill: fill,
         weak_bg_fill: fill,

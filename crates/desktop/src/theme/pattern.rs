@@ -42,7 +42,10 @@ pub fn fill_pattern(painter: &Painter, rect: Rect, pattern: Pattern, color: Colo
         Pattern::Level => {
             let mut y = (rect.top() / 4.0).ceil() * 4.0 + 0.5;
             while y < rect.bottom() {
-                shapes.push(Shape::line_segment([pos2(rect.left(), y), pos2(rect.right(), y)], stroke));
+                shapes.push(Shape::line_segment(
+                    [pos2(rect.left(), y), pos2(rect.right(), y)],
+                    stroke,
+                ));
                 y += 4.0;
             }
         }
@@ -70,7 +73,8 @@ pub fn fill_pattern(painter: &Painter, rect: Rect, pattern: Pattern, color: Colo
 /// The lines x + y = c (rising) or x − y = c (falling), cut at the rectangle.
 fn diagonals(shapes: &mut Vec<Shape>, rect: Rect, rising: bool, stroke: Stroke) {
     let sign = if rising { 1.0 } else { -1.0 };
-    let (near, far) = if rising { (rect.top(), rect.bottom()) } else { (rect.bottom(), rect.top()) };
+    let (near, far) =
+        if rising { (rect.top(), rect.bottom()) } else { (rect.bottom(), rect.top()) };
     let least = rect.left() + sign * near;
     let greatest = rect.right() + sign * far;
     let mut c = (least / PITCH).floor() * PITCH;

@@ -18,11 +18,8 @@ pub fn primary_button(ui: &mut Ui, look: Look, text: &str, key: &str) -> Respons
 
 fn drawn_button(ui: &mut Ui, look: Look, text: &str, key: &str, primary: bool) -> Response {
     let colors = look.colors;
-    let (ink, soft) = if primary {
-        (colors.on_accent, colors.on_accent)
-    } else {
-        (colors.ink, colors.ink_soft)
-    };
+    let (ink, soft) =
+        if primary { (colors.on_accent, colors.on_accent) } else { (colors.ink, colors.ink_soft) };
     let words = ui.painter().layout_no_wrap(text.to_owned(), Type::Strong.font(), ink);
     let hint = ui.painter().layout_no_wrap(key.to_owned(), Type::Small.font(), soft);
     let between = if key.is_empty() { 0.0 } else { GAP + 2.0 };
@@ -63,7 +60,8 @@ pub fn toggle(ui: &mut Ui, look: Look, on: bool, text: &str) -> Response {
         };
         ui.painter().rect_filled(rect, 4.0, fill);
         if on {
-            let line = [rect.left_bottom() + vec2(6.0, -1.0), rect.right_bottom() + vec2(-6.0, -1.0)];
+            let line =
+                [rect.left_bottom() + vec2(6.0, -1.0), rect.right_bottom() + vec2(-6.0, -1.0)];
             ui.painter().line_segment(line, Stroke::new(2.0, colors.accent));
         }
         ui.painter().galley(rect.center() - words.size() / 2.0, words, colors.ink);
