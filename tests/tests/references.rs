@@ -47,24 +47,10 @@ fn record(name: &str) -> RunRecord {
         differential.push(Reading::Valid(Decimal::whole(30)));
         instants.push(Instant::from_unix_milliseconds(tenths * 100));
     }
-    let parts = RunRecordParts {
-        unit: "unit".to_owned(),
-        sources: Vec::new(),
-        valve: vec![ValveState::Forward; instants.len()],
-        instants,
-        holding_temperature: temperature,
-        differential: Differential::Direct(differential),
-        recorder_temperature: None,
-        flow_rate: Some(rates),
-        raw_temperature: None,
-        regenerated_temperature: None,
-        heating_water_temperature: None,
-        cooled_temperature: None,
-        leak_detect: None,
-        product: None,
-        lot: None,
-        mode: None,
-    };
+    let valve = vec![ValveState::Forward; instants.len()];
+    let differential = Differential::Direct(differential);
+    let mut parts = RunRecordParts::needed("unit", instants, valve, temperature, differential);
+    parts.flow_rate = Some(rates);
     match RunRecord::new(parts) {
         Ok(record) => record,
         Err(error) => panic!("{error}"),

@@ -237,24 +237,9 @@ mod tests {
             temperature.push(reading(degrees));
             differential.push(reading(psi));
         }
-        let parts = RunRecordParts {
-            unit: "unit".to_owned(),
-            sources: Vec::new(),
-            instants: stamps.iter().copied().map(Instant::from_unix_milliseconds).collect(),
-            valve,
-            holding_temperature: temperature,
-            differential: Differential::Direct(differential),
-            recorder_temperature: None,
-            flow_rate: None,
-            raw_temperature: None,
-            regenerated_temperature: None,
-            heating_water_temperature: None,
-            cooled_temperature: None,
-            leak_detect: None,
-            product: None,
-            lot: None,
-            mode: None,
-        };
+        let instants = stamps.iter().copied().map(Instant::from_unix_milliseconds).collect();
+        let differential = Differential::Direct(differential);
+        let parts = RunRecordParts::needed("unit", instants, valve, temperature, differential);
         match RunRecord::new(parts) {
             Ok(record) => record,
             Err(error) => panic!("{error}"),

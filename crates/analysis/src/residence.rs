@@ -308,26 +308,13 @@ mod tests {
             temperature.push(Reading::Valid(Decimal::whole(74)));
             differential.push(Reading::Valid(Decimal::whole(30)));
         }
-        let parts = RunRecordParts {
-            unit: "unit".to_owned(),
-            sources: Vec::new(),
-            instants: (0..flows.len() as i64)
-                .map(|second| Instant::from_unix_milliseconds(second * 1000))
-                .collect(),
-            valve: vec![ValveState::Forward; flows.len()],
-            holding_temperature: temperature,
-            differential: Differential::Direct(differential),
-            recorder_temperature: None,
-            flow_rate: Some(flow),
-            raw_temperature: None,
-            regenerated_temperature: None,
-            heating_water_temperature: None,
-            cooled_temperature: None,
-            leak_detect: None,
-            product: None,
-            lot: None,
-            mode: None,
-        };
+        let instants = (0..flows.len() as i64)
+            .map(|second| Instant::from_unix_milliseconds(second * 1000))
+            .collect();
+        let valve = vec![ValveState::Forward; flows.len()];
+        let differential = Differential::Direct(differential);
+        let mut parts = RunRecordParts::needed("unit", instants, valve, temperature, differential);
+        parts.flow_rate = Some(flow);
         match RunRecord::new(parts) {
             Ok(record) => record,
             Err(error) => panic!("{error}"),

@@ -13,7 +13,7 @@ use crate::mark::Mark;
 use crate::progress::Progress;
 use crate::recognise::{Columns, Named, columns, unit_in_name, unit_word};
 use crate::stamp::{Stamp, StampReader, Written};
-use crate::store::{Store, number_slot, text_slot, worse};
+use crate::store::{Store, number_slot, text_slot};
 use crate::words::{RowTally, Words};
 use plant::{AnyUnit, Plant};
 use std::collections::{BTreeMap, VecDeque};
@@ -401,7 +401,7 @@ impl Body {
                 before,
             })?;
             if let (Some(slot), Some(&column)) = (number_slot(role), columns.roles.get(&role)) {
-                numbers.push(NumberColumn { column, slot, role, toward: worse(role) });
+                numbers.push(NumberColumn { column, slot, role, toward: role.worse() });
             }
         }
         let column_of = |role: Role| columns.roles.get(&role).copied();

@@ -3,7 +3,7 @@
 //! Identical rows collapse. Rows that differ become one sample with the worst reading of each
 //! channel; what is worst depends on the readings alone, never on the order of the rows.
 
-use crate::store::{AnyChannel, NUMBERS, Store, TEXTS, number_slot, text_slot, worse};
+use crate::store::{AnyChannel, NUMBERS, Store, TEXTS, number_slot, text_slot};
 use plant::{Plant, Product};
 use std::cmp::Reverse;
 use trace::{
@@ -87,7 +87,7 @@ pub(crate) fn merge(store: Store, groups: &Groups, plant: &Plant) -> Store {
         }
     }
     for ((role, from), to) in NUMBERS.into_iter().zip(numbers).zip(&mut merged.numbers) {
-        let toward = worse(role);
+        let toward = role.worse();
         // One column at a time, so that no two copies of the whole record are held.
         if let Some(channel) = from {
             *to = Some(match channel {

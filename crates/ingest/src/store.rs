@@ -37,19 +37,6 @@ pub(crate) fn text_slot(role: Role) -> Option<usize> {
     TEXTS.iter().position(|&other| other == role)
 }
 
-/// The side to which a reading is cut that has more digits than fit: the worse for the consumer,
-/// which is also the side that two rows of one instant are resolved to.
-pub(crate) const fn worse(role: Role) -> Toward {
-    match role {
-        Role::RawPressure
-        | Role::FlowRate
-        | Role::RecorderTemperature
-        | Role::RawTemperature
-        | Role::CooledTemperature => Toward::Up,
-        _ => Toward::Down,
-    }
-}
-
 /// A channel of whichever kind.
 #[derive(Debug)]
 pub(crate) enum AnyChannel {
@@ -148,7 +135,7 @@ impl Store {
             return Ok(());
         };
         match slot {
-            None => *slot = Some(AnyChannel::new(unit, range, worse(role))),
+            None => *slot = Some(AnyChannel::new(unit, range, role.worse())),
             Some(channel) if channel.view().symbol() != unit.symbol() => {
                 return Err(channel.view().symbol());
             }

@@ -9,7 +9,7 @@ use crate::names;
 use polars::prelude::{Column, DataFrame, DataType, TimeUnit, TimeZone};
 use trace::{
     Channel, Decimal, Differential, Instant, Invalid, PressureUnit, Reading, Role, RunRecord,
-    RunRecordParts, SourceFile, TextChannel, Toward, Unit, ValveState,
+    RunRecordParts, SourceFile, TextChannel, Unit, ValveState,
 };
 
 /// The physical range of a role in the unit with a symbol: a reading outside is invalid.
@@ -172,7 +172,7 @@ impl Table<'_> {
         let (reasons, exact) = (beside(&reasons_name)?, beside(&exact_name)?);
 
         let range = (self.range)(role, unit.symbol());
-        let mut channel = Channel::new(unit, range, worse(role)).with_capacity(rows);
+        let mut channel = Channel::new(unit, range, role.worse()).with_capacity(rows);
         for (row, ((value, reason), digits)) in values.iter().zip(reasons).zip(exact).enumerate() {
             let reading = match (reason, digits, value) {
                 (Some(word), ..) => [Invalid::Blank, Invalid::NotANumber, Invalid::OutOfRange]
@@ -196,18 +196,6 @@ impl Table<'_> {
             channel.push(reading);
         }
         Ok(Some((name, channel)))
-    }
-}
-
-/// The side to which digits that do not fit the range are cut: the worse one for the consumer.
-const fn worse(role: Role) -> Toward {
-    match role {
-        Role::RawPressure
-        | Role::FlowRate
-        | Role::RecorderTemperature
-        | Role::RawTemperature
-        | Role::CooledTemperature => Toward::Up,
-        _ => Toward::Down,
     }
 }
 

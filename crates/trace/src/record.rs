@@ -86,6 +86,37 @@ pub struct RunRecordParts {
     pub mode: Option<TextChannel>,
 }
 
+impl RunRecordParts {
+    /// The channels that an audit needs, and none of the others; the files are added by who read
+    /// some.
+    pub fn needed(
+        unit: impl Into<String>,
+        instants: Vec<Instant>,
+        valve: Vec<ValveState>,
+        holding_temperature: Channel<TemperatureUnit>,
+        differential: Differential,
+    ) -> Self {
+        Self {
+            unit: unit.into(),
+            sources: Vec::new(),
+            instants,
+            valve,
+            holding_temperature,
+            differential,
+            recorder_temperature: None,
+            flow_rate: None,
+            raw_temperature: None,
+            regenerated_temperature: None,
+            heating_water_temperature: None,
+            cooled_temperature: None,
+            leak_detect: None,
+            product: None,
+            lot: None,
+            mode: None,
+        }
+    }
+}
+
 /// The time-ordered trace of one pasteurizer for one production day.
 #[derive(Debug, Clone)]
 pub struct RunRecord {
@@ -343,24 +374,13 @@ mod tests {
             temperature.push(Reading::Valid(Decimal::whole(73)));
             direct.push(Reading::Valid(Decimal::whole(20)));
         }
-        RunRecordParts {
-            unit: "unit".to_owned(),
-            sources: Vec::new(),
-            instants: stamps.iter().copied().map(Instant::from_unix_milliseconds).collect(),
-            valve: vec![ValveState::Forward; stamps.len()],
-            holding_temperature: temperature,
-            differential: Differential::Direct(direct),
-            recorder_temperature: None,
-            flow_rate: None,
-            raw_temperature: None,
-            regenerated_temperature: None,
-            heating_water_temperature: None,
-            cooled_temperature: None,
-            leak_detect: None,
-            product: None,
-            lot: None,
-            mode: None,
-        }
+        RunRecordParts::needed(
+            "unit",
+            stamps.iter().copied().map(Instant::from_unix_milliseconds).collect(),
+            vec![ValveState::Forward; stamps.len()],
+            temperature,
+            Differential::Direct(direct),
+        )
     }
 
     #[test]

@@ -1,5 +1,7 @@
 //! What a column of a logger file stands for.
 
+use crate::decimal::Toward;
+
 /// The role that a column plays in the audit (method, section 1).
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
 pub enum Role {
@@ -119,6 +121,19 @@ impl Role {
             Self::Product => "product",
             Self::Lot => "lot",
             Self::Mode => "mode",
+        }
+    }
+
+    /// The side that is worse for the consumer: where a reading with more digits than fit is cut to,
+    /// and which of two readings of one instant is kept.
+    pub const fn worse(self) -> Toward {
+        match self {
+            Self::RawPressure
+            | Self::FlowRate
+            | Self::RecorderTemperature
+            | Self::RawTemperature
+            | Self::CooledTemperature => Toward::Up,
+            _ => Toward::Down,
         }
     }
 
