@@ -1,0 +1,102 @@
+//! A run sheet takes the place of product and lot columns that the logger does not have.
+
+use analysis::{Audit, audit};
+use ingest::{Input, Progress, read, read_run_sheet};
+use plant::Plant;
+use trace::{ObservationKind, RunRecord};
+
+const PLANT: &str = r#"
+schema = 1
+plant = "Example Dairy (invented)"
+unit = "HTST-1"
+zone = "UTC"
+default_product = "milk"
+[[products]]
+name = "milk"
+row = "us-milk-15s"
+[[products]]
+name = "cream"
+row = "us-rich-15s"
+"#;
+
+/// Ten minutes of forward flow at 163 °F, 50 gal/min: legal for milk, short for cream.
+fn logger_file() -> String {
+    let mut text = "time,valve,holding temp (°F),differential (psi),flow (gal/min)\n".to_owned();
+    for second in 0..600 {
+        text +=
+            &format!("2026-03-04 06:{:02}:{:02},FWD,163.0,5.0,50.0\n", second / 60, second % 60);
+    }
+    text
+}
+
+fn audited(sheet: &str) -> (RunRecord, Audit) {
+    let plant = match Plant::parse("plant.toml", PLANT) {
+        Ok(plant) => plant,
+        Err(error) => panic!("{error}"),
+    };
+    let input = Input::Bytes { name: "day.csv".to_owned(), bytes: logger_file().into_bytes() };
+    let ingested = match read(&[input], &plant, &Progress::default()) {
+        Ok(ingested) => ingested,
+        Err(error) => panic!("{error}"),
+    };
+    let folder = match tempfile::tempdir() {
+        Ok(folder) => folder,
+        Err(error) => panic!("{error}"),
+    };
+    let path = folder.path().join("day.run-sheet.csv");
+    if let Err(error) = std::fs::write(&path, sheet) {
+        panic!("{error}");
+    }
+    let sheet = match read_run_sheet(&path, &plant) {
+        Ok(sheet) => sheet,
+        Err(error) => panic!("{error}"),
+    };
+    let record = ingested.record.with_run_sheet(sheet);
+    let audit = audit(&record, &plant, ingested.observations);
+    (record, audit)
+}
+
+fn count(audit: &Audit, kind: ObservationKind) -> usize {
+    audit.observations.iter().filter(|one| one.kind == kind).count()
+}
+
+#[test]
+fn the_sheet_names_products_lots_tanks_and_quantities() {
+    let (record, audit) = audited(
+        "start,end,product,lot,tank,quantity (gal)\n\
+         2026-03-04 06:00,2026-03-04 06:05,milk,L1,T1,250\n\
+         2026-03-04 06:05,2026-03-04 06:10,cream,L2,T2,240\n",
+    );
+    let product = |sample| record.product().map(|product| product.word(sample));
+    assert_eq!(
+        (product(0), product(299), product(300)),
+        (Some("milk"), Some("milk"), Some("cream"))
+    );
+    assert_eq!(count(&audit, ObservationKind::RunSheetOverlap), 0);
+    assert_eq!(count(&audit, ObservationKind::RunSheetUncovered), 0);
+    // 163 °F is short of cream's 166 °F: one exception, from the first sample of cream on.
+    let [short] = audit.exceptions.as_slice() else { panic!("{:?}", audit.exceptions) };
+    assert_eq!((short.samples, short.lots.as_slice()), ((300, 599), ["L2".to_owned()].as_slice()));
+    let tanks: Vec<_> =
+        audit.product_runs.iter().map(|run| (run.tank.as_str(), run.stated.is_some())).collect();
+    assert_eq!(tanks, [("T1", true), ("T2", true)]);
+    // Five minutes at 50 gal/min.
+    let forward = audit.product_runs[0].forward.unwrap_or_default();
+    assert!((forward - 250.0).abs() < 1e-6, "{forward}");
+    // The lot in doubt: from the sample before the first of cream to the end, 300 s.
+    let doubt = audit.lots[0].in_doubt.outer_value.unwrap_or_default();
+    assert!((doubt - 250.0).abs() < 1e-6, "{doubt}");
+}
+
+#[test]
+fn what_no_run_or_two_runs_claim_is_held_to_the_strictest_limit() {
+    let (_, audit) = audited(
+        "start,end,product,lot\n\
+         2026-03-04 06:00,2026-03-04 06:04,milk,L1\n\
+         2026-03-04 06:03,2026-03-04 06:08,milk,L2\n",
+    );
+    assert_eq!(count(&audit, ObservationKind::RunSheetOverlap), 1);
+    assert_eq!(count(&audit, ObservationKind::RunSheetUncovered), 1);
+    let short: Vec<_> = audit.exceptions.iter().map(|one| one.samples).collect();
+    assert_eq!(short, [(180, 239), (480, 599)]);
+}
