@@ -177,6 +177,9 @@ struct Below {
     described: Vec<Vec<u8>>,
 }
 
+/// Room is made for at most so many rows at once: three months, one row a second.
+const MOST_RESERVED: u64 = 8_000_000;
+
 /// At most so many lines below the header are units or descriptions.
 const MOST_DESCRIPTIONS: usize = 3;
 
@@ -246,9 +249,10 @@ impl Reader<'_> {
             Body::new(&self.name, self.plant, self.store, header, columns, &units, described)?;
         self.phase = Phase::Body(Box::new(body));
         if let Some(length) = line_length {
-            // No row that is used is shorter than 16 bytes, so the guess stays within bounds.
+            // About as many rows as the file has bytes for. The length may be a lie (a file with
+            // holes), so there is a bound; beyond it columns grow as they do.
             let rows = self.length / (length as u64 + 1).max(16);
-            self.store.reserve(rows as usize + rows as usize / 16);
+            self.store.reserve((rows + rows / 16).min(MOST_RESERVED) as usize);
         }
         Ok(())
     }

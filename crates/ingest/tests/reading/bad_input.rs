@@ -264,3 +264,20 @@ fn a_bound_column_that_no_file_has_is_an_error() {
     assert!(error.contains("no column for the flow;"), "{error}");
     assert!(error.contains("binds columns.flow_rate to \"FT 7\""), "{error}");
 }
+
+/// Four tebibytes by its length, of which a few bytes are there.
+#[cfg(target_os = "linux")]
+#[test]
+fn a_length_that_is_a_lie_is_not_believed() {
+    let folder = match tempfile::tempdir() {
+        Ok(folder) => folder,
+        Err(error) => panic!("{error}"),
+    };
+    let path = folder.path().join("day.csv");
+    assert!(std::fs::write(&path, file(&ROWS.repeat(20))).is_ok());
+    let grown = std::fs::File::options().write(true).open(&path);
+    assert!(grown.and_then(|file| file.set_len(1 << 42)).is_ok());
+    let outcome = read(&[Input::File(path)], &Plant::assumed(), &Progress::default());
+    let message = outcome.map_or_else(|error| error.to_string(), |_ingested| String::new());
+    assert!(message.contains(":42: the line is longer than 1 MiB"), "{message}");
+}
