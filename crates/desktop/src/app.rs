@@ -381,17 +381,13 @@ impl App {
     fn act_on_day(&mut self, command: Command) {
         let Some(day) = &mut self.day else { return };
         let about = day.crosshair().unwrap_or_else(|| day.window.middle());
+        let mut no_shift = false;
         match command {
             Command::WorstMinute => day.choose_worst_minute(),
             Command::NextException => day.choose_next(1),
             Command::PreviousException => day.choose_next(-1),
             Command::WholeDay => day.window.show_whole(),
-            Command::ShowShift => {
-                if !day.show_shift() {
-                    let text = "The plant file names no shift at this time of day.";
-                    self.problems.add("There is no shift here", text);
-                }
-            }
+            Command::ShowShift => no_shift = !day.show_shift(),
             Command::ShowException => match day.chosen.as_ref().map(|chosen| chosen.index) {
                 Some(index) => day.choose(index),
                 None => day.choose_next(1),
@@ -418,6 +414,10 @@ impl App {
                 self.settings.units.toggle_pressure(recorded);
             }
             _ => {}
+        }
+        if no_shift {
+            let text = "The plant file names no shift at this time of day.";
+            self.problems.add("There is no shift here", text);
         }
         let chooses = matches!(
             command,
@@ -541,7 +541,7 @@ fn steps(ui: &mut Ui, look: Look, day: &Day, commands: &mut Vec<Command>) {
         } else {
             format!("{} shown", shown.duration())
         };
-        let width = theme::GUTTER - MARGIN - GAP;
+        let width = theme::GUTTER - MARGIN;
         let (rect, _) = ui.allocate_exact_size(vec2(width, 24.0), egui::Sense::hover());
         let left = egui::pos2(rect.left() + 6.0, rect.center().y);
         widgets::text_in(
@@ -614,7 +614,7 @@ pub fn run(start: Start, surroundings: Surroundings) -> Result<(), Error> {
         eframe::Error::Winit(_) | eframe::Error::WinitEventLoop(_) | eframe::Error::Wgpu(_) => {
             Error::NoDisplay(without_place(&cause.to_string()))
         }
-        other => Error::Window(other.to_string()),
+        eframe::Error::AppCreation(_) => Error::Window(cause.to_string()),
     })
 }
 

@@ -225,7 +225,25 @@ impl Command {
 
     /// The key as it is printed, such as `Ctrl+O`.
     pub fn key_text(self, context: &egui::Context) -> String {
-        context.format_shortcut(&self.shortcut())
+        let shortcut = self.shortcut();
+        let name = shortcut.logical_key.name();
+        let sign = match shortcut.logical_key {
+            Key::OpenBracket => "[",
+            Key::CloseBracket => "]",
+            Key::Plus => "+",
+            Key::Minus => "\u{2212}",
+            Key::Comma => "comma",
+            Key::Period => "full stop",
+            Key::ArrowLeft => "\u{2190}",
+            Key::ArrowRight => "\u{2192}",
+            Key::Escape => "Esc",
+            _ => name,
+        };
+        let text = context.format_shortcut(&shortcut);
+        match text.strip_suffix(name) {
+            Some(modifiers) => format!("{modifiers}{sign}"),
+            None => text,
+        }
     }
 
     /// Takes the commands whose keys were pressed out of the input. Keys without Ctrl belong to

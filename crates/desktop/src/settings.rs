@@ -78,7 +78,7 @@ impl Default for Settings {
             high_contrast: false,
             side_pane: true,
             side_pane_width: 316.0,
-            list_height: 232.0,
+            list_height: 196.0,
             recent: Vec::new(),
             units: Units::default(),
             window: Window::default(),
@@ -152,7 +152,7 @@ impl Settings {
         self.window.width = within(self.window.width, 640.0, 16_384.0, usual.width);
         self.window.height = within(self.window.height, 480.0, 16_384.0, usual.height);
         self.side_pane_width = within(self.side_pane_width, 260.0, 900.0, 316.0);
-        self.list_height = within(self.list_height, 110.0, 2000.0, 232.0);
+        self.list_height = within(self.list_height, 110.0, 2000.0, 196.0);
         self.recent.truncate(RECENT);
         self.plots = PlotSetting::complete(&self.plots);
         self
@@ -225,7 +225,7 @@ mod tests {
         std::fs::write(&path, "version = 1\nlist_height = nan\n[window]\nwidth = 1e30\n")?;
         let (settings, message) = Settings::read(&path);
         assert_eq!(message, None);
-        assert!((settings.list_height - 232.0).abs() < 1.0);
+        assert!((settings.list_height - 196.0).abs() < 1.0);
         assert!(settings.window.width < 20_000.0);
         Ok(())
     }

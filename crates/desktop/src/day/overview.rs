@@ -9,10 +9,10 @@ use analysis::Rule;
 use egui::accesskit::Role as Access;
 use egui::{Align2, CursorIcon, Id, Rangef, Rect, Sense, Stroke, Ui, WidgetInfo, pos2, vec2};
 use pyramid::{Columns, Curve, Polylines};
-use trace::{Instant, Interval, Role};
+use trace::{Instant, Interval, Role, ValveState};
 
 /// The height of the strip.
-pub const HEIGHT: f32 = 74.0;
+pub const HEIGHT: f32 = 68.0;
 const VALVE: f32 = 7.0;
 const LANE: f32 = 12.0;
 const LABELS: f32 = 15.0;
@@ -68,27 +68,19 @@ pub fn show(ui: &mut Ui, look: Look, day: &mut Day, settings: &Settings) {
 
     // What is outside the window is dimmed.
     let shown = day.window.interval();
-    let window = Rangef::new(at(shown.start()), at(shown.end()).max(at(shown.start()) + 3.0));
+    let window = Rangef::new(at(shown.start()), at(shown.end()).max(at(shown.start()) + 7.0));
     if !day.window.is_whole() {
-        let veil = colors.ground.gamma_multiply(0.62);
+        let veil = colors.ground.gamma_multiply(0.5);
         for range in [Rangef::new(x.min, window.min), Rangef::new(window.max, x.max)] {
             painter.rect_filled(Rect::from_x_y_ranges(range, strip.y_range()), 0.0, veil);
         }
     }
     let frame = Rect::from_x_y_ranges(window, strip.y_range()).intersect(strip);
     painter.rect_stroke(frame, 2.0, Stroke::new(1.8, colors.accent), egui::StrokeKind::Inside);
-    labels(ui, look, day, area, strip, whole, &found);
+    labels(ui, look, day, area, strip, whole);
 }
 
-fn labels(
-    ui: &Ui,
-    look: Look,
-    day: &Day,
-    area: Rect,
-    strip: Rect,
-    whole: TimeWindow,
-    found: &[bands::Band],
-) {
+fn labels(ui: &Ui, look: Look, day: &Day, area: Rect, strip: Rect, whole: TimeWindow) {
     let colors = look.colors;
     let x = strip.x_range();
     let painter = ui.painter();
@@ -118,20 +110,6 @@ fn labels(
         let at = pos2(left, strip.top() + 9.0 + 17.0 * row as f32);
         widgets::text_in(painter, at, Align2::LEFT_CENTER, &text, step, ink, room);
     }
-    let text = match found.len() {
-        0 => "no bands",
-        _ => "exceptions",
-    };
-    let at = pos2(x.max + 6.0, strip.bottom() - VALVE - LANE / 2.0);
-    widgets::text_in(
-        painter,
-        at,
-        Align2::LEFT_CENTER,
-        text,
-        Type::Small,
-        colors.ink_soft,
-        SCALE_WIDTH - 6.0,
-    );
 }
 
 fn holding(ui: &Ui, look: Look, day: &Day, settings: &Settings, whole: TimeWindow, plot: Rect) {
@@ -147,10 +125,21 @@ fn holding(ui: &Ui, look: Look, day: &Day, settings: &Settings, whole: TimeWindo
     let count = (plot.width() * ui.pixels_per_point()).round() as usize;
     columns.set(day.record.instants(), day.record.interval(), count);
     curve.visible(&columns, &mut lines);
-    let extremes = pyramid.extremes(channel.mantissas(), 0..day.record.samples());
-    let Some(extremes) = extremes else { return };
     let value = |sample: usize| channel.value(sample).map_or(0.0, |value| shown.value(value));
-    let scale = Scale::around(value(extremes.least), value(extremes.greatest), 2);
+    // As in the plots, the scale follows forward flow; what is colder runs off the edge.
+    let valve = day.record.valve();
+    let seen = |forward: bool| {
+        let values = lines.samples().iter().map(|&sample| sample as usize);
+        values
+            .filter(|&sample| !forward || valve.get(sample) == Some(&ValveState::Forward))
+            .map(value)
+            .fold(None, |range: Option<(f64, f64)>, value| {
+                let (least, greatest) = range.unwrap_or((value, value));
+                Some((least.min(value), greatest.max(value)))
+            })
+    };
+    let Some((least, greatest)) = seen(true).or_else(|| seen(false)) else { return };
+    let scale = Scale::around(least, greatest, 2);
     let x = plot.x_range();
     let painter = ui.painter_at(plot);
     let place = |sample: usize| {
@@ -220,12 +209,11 @@ fn drag(ui: &Ui, day: &mut Day, whole: TimeWindow, strip: Rect, x: Rangef) {
         Some(Drag::Draw(start)) if start != at => {
             day.window.show(Interval::between(start, at), 0.0, 0.0);
         }
-        Some(Drag::Draw(_)) => {}
         None if response.clicked() => {
             let span = day.window.span();
             day.window.show_around(at, span);
         }
-        None => {}
+        Some(Drag::Draw(_)) | None => {}
     }
     if response.drag_stopped() {
         ui.data_mut(|data| data.remove::<Drag>(memory));
