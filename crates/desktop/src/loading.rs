@@ -191,7 +191,7 @@ fn run(task: Task, progress: &Progress) -> Result<Box<Loaded>, Failure> {
         assumptions.push(format!("The run sheet {} is used.", sheet.display()));
     }
     let audit = analysis::audit(&record, &plant, ingested.observations);
-    let curves = crate::day::Curves::build(&record);
+    let curves = crate::day::Curves::build(&record, &audit);
     assumptions.extend(ingested.assumptions);
     Ok(Box::new(Loaded { name, task, record, plant, audit, assumptions, curves }))
 }

@@ -2,7 +2,7 @@
 //! record is. A review of the chosen exception finds its place here, below its explanation.
 
 use crate::day::{ChannelSpan, Day, Measured};
-use crate::exceptions::passed;
+use crate::exceptions::passed_in_full;
 use crate::observations;
 use crate::theme::widgets;
 use crate::theme::{GAP, Look, MARGIN, Type, rule_pattern, swatch};
@@ -120,10 +120,11 @@ fn paragraph(ui: &mut Ui, look: Look, text: &str) {
 
 /// A name and a figure on one line; the figure goes below when there is no room beside.
 fn figure(ui: &mut Ui, look: Look, name: &str, value: &str) {
+    ui.spacing_mut().interact_size.y = 17.0;
     ui.horizontal_wrapped(|ui| {
         ui.spacing_mut().item_spacing.x = GAP;
         let width = 112.0;
-        ui.allocate_ui_with_layout(vec2(width, 18.0), Layout::left_to_right(Align::Center), |ui| {
+        ui.allocate_ui_with_layout(vec2(width, 17.0), Layout::left_to_right(Align::Center), |ui| {
             ui.set_min_width(width);
             ui.label(Type::Small.text(name, look.colors.ink_soft));
         });
@@ -158,7 +159,7 @@ fn explained(ui: &mut Ui, look: Look, day: &Day, exception: &Exception) {
     let most = exception.volume.outer_value.map_or_else(String::new, |most| {
         format!(", at most {}", volume(most, exception.volume.unit))
     });
-    figure(ui, look, "Passed", &format!("{}{most}", passed(exception)));
+    figure(ui, look, "Passed", &format!("{}{most}", passed_in_full(exception)));
     let joined = |words: &[String]| words.join(", ");
     for (name, value) in [
         ("Product", joined(&exception.products)),

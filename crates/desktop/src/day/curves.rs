@@ -1,6 +1,8 @@
 //! What is built once for a record so that each frame is cheap: pyramids for the traces, runs of
 //! states for the ribbons, sums for the means. Figures on the screen come from the raw samples.
 
+use crate::day::minutes::{Minutes, minutes};
+use analysis::Audit;
 use pyramid::{Pyramid, StateRuns};
 use std::ops::Range;
 use trace::{ChannelView, Role, RunRecord, ValveState};
@@ -13,6 +15,10 @@ pub struct Curves {
     pub valve: StateRuns<ValveState>,
     /// The products, as codes of the record's text channel.
     pub products: Option<StateRuns<u32>>,
+    /// The residence time.
+    pub residence: Option<Pyramid>,
+    /// The means of whole minutes behind each trend.
+    pub minutes: Vec<Minutes>,
 }
 
 #[derive(Debug, Clone)]
@@ -33,8 +39,8 @@ struct Sum {
 const BLOCK: usize = 256;
 
 impl Curves {
-    /// Prepares a record.
-    pub fn build(record: &RunRecord) -> Self {
+    /// Prepares a record and what its audit found at every sample.
+    pub fn build(record: &RunRecord, audit: &Audit) -> Self {
         let channels = record
             .channels()
             .into_iter()
@@ -51,6 +57,11 @@ impl Curves {
             channels,
             valve: StateRuns::build(record.valve()),
             products: record.product().map(|text| StateRuns::build(text.codes())),
+            residence: audit
+                .residence
+                .as_ref()
+                .map(|residence| Pyramid::build(residence.milliseconds())),
+            minutes: minutes(record, audit),
         }
     }
 

@@ -5,22 +5,25 @@ mod axis;
 mod bands;
 mod curves;
 mod measure;
+mod minutes;
 mod overview;
 mod plots;
 mod ribbon;
+mod series;
 mod setting;
 mod trace_line;
 mod window;
 
 pub use curves::Curves;
 pub use measure::{ChannelSpan, Measured};
+pub use minutes::Minutes;
 pub use overview::show as show_overview;
 pub use plots::show as show_plots;
 pub use setting::PlotSetting;
 pub use window::TimeWindow;
 
 use crate::loading::{Loaded, Task};
-use analysis::{Audit, Exception};
+use analysis::{Audit, Exception, Rule};
 use plant::Plant;
 use trace::{Duration, Instant, Interval, RunRecord};
 
@@ -58,6 +61,9 @@ pub struct Day {
     pub measured: Option<Measured>,
     /// The chosen exception, its explanation from the report.
     pub chosen: Option<Chosen>,
+    /// Whether the plot of the holding time is unfolded for this day, whatever the settings say,
+    /// because the day has an exception of that rule.
+    pub unfolds_residence: bool,
     /// The chosen observation, by its place in the audit's list.
     pub noted: Option<usize>,
 }
@@ -86,6 +92,7 @@ impl Day {
             verdict: report::verdict(&record, &audit),
             window: TimeWindow::whole(record.interval()),
             shifts: shifts(record.interval(), &plant),
+            unfolds_residence: audit.exceptions.iter().any(|one| one.rule == Rule::HoldingTime),
             drawing: Drawing::default(),
             hover: None,
             held: None,

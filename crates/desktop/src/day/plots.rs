@@ -7,7 +7,8 @@
 use crate::day::Drawing;
 use crate::day::axis::{Scale, Tick, time_ticks};
 use crate::day::bands::{self, Band};
-use crate::day::setting::{PlotKind, PlotSetting, short_name};
+use crate::day::series::Series;
+use crate::day::setting::{PlotKind, PlotSetting};
 use crate::day::{Day, ribbon, trace_line};
 use crate::settings::Settings;
 use crate::theme::widgets::{self, Glyph};
@@ -20,7 +21,7 @@ use egui::{
     WidgetInfo, pos2, vec2,
 };
 use pyramid::Curve;
-use trace::{Instant, Interval, Reading, Role, ValveState};
+use trace::{Decimal, Instant, Interval, Role, ValveState};
 
 const PRODUCTS: f32 = 20.0;
 const VALVE: f32 = 20.0;
@@ -62,15 +63,18 @@ impl Frame {
         let axis = Rect::from_x_y_ranges(x, Rangef::new(area.bottom() - AXIS, area.bottom()));
 
         let shown: Vec<(usize, &PlotSetting)> =
-            plots.iter().enumerate().filter(|(_, plot)| plot.plot.is_in(&day.record)).collect();
-        let folded = shown.iter().filter(|(_, plot)| plot.folded).count() as f32;
-        let shares: f32 =
-            shown.iter().filter(|(_, plot)| !plot.folded).map(|(_, plot)| plot.share).sum();
+            plots.iter().enumerate().filter(|(_, plot)| plot.plot.is_in(day)).collect();
+        let folded = shown.iter().filter(|(_, plot)| is_folded(day, plot)).count() as f32;
+        let shares: f32 = shown
+            .iter()
+            .filter(|(_, plot)| !is_folded(day, plot))
+            .map(|(_, plot)| plot.share)
+            .sum();
         let room = (axis.top() - flags.bottom() - folded * FOLDED).max(0.0);
         let mut top = flags.bottom();
         let mut rects = Vec::new();
         for (index, plot) in shown {
-            let height = if plot.folded {
+            let height = if is_folded(day, plot) {
                 FOLDED
             } else {
                 (room * plot.share / shares.max(0.01)).max(LEAST)
@@ -86,6 +90,11 @@ impl Frame {
     fn stack(&self) -> Rect {
         Rect::from_min_max(self.flags.left_top(), self.axis.right_top())
     }
+}
+
+/// Whether only the title of a plot is shown.
+fn is_folded(day: &Day, plot: &PlotSetting) -> bool {
+    plot.folded && !(plot.plot == PlotKind::Residence && day.unfolds_residence)
 }
 
 /// Draws the plots into the rest of `ui` and acts on the pointer.
@@ -123,7 +132,7 @@ pub fn show(ui: &mut Ui, look: Look, day: &mut Day, settings: &mut Settings) {
     for &(index, rect) in &frame.plots {
         let Some(setting) = settings.plots.get(index).copied() else { continue };
         gutter(ui, look, day, settings, index, rect);
-        if setting.folded {
+        if is_folded(day, &setting) {
             ui.painter().rect_filled(rect, 0.0, look.colors.ground);
         } else {
             let plot = Plot { look, day, units: settings.units, kind: setting.plot, rect };
@@ -139,7 +148,7 @@ pub fn show(ui: &mut Ui, look: Look, day: &mut Day, settings: &mut Settings) {
     }
     spans(ui, look, day, &frame);
     crosshair(ui, look, day, &frame);
-    resize(ui, &frame, settings);
+    resize(ui, day, &frame, settings);
     describe(&response, day, settings.units);
     widgets::focus_ring(ui, look, &response, sensed);
     if let Some(tip) = tip
@@ -273,9 +282,11 @@ fn lanes(ui: &Ui, look: Look, day: &Day, frame: &Frame, ticks: &[Tick]) {
         let word = |text: Option<&trace::TextChannel>| {
             text.zip(sample).map_or_else(String::new, |(text, sample)| text.word(sample).to_owned())
         };
-        let (product, lot) = (word(day.record.product()), word(day.record.lot()));
-        let value = if lot.is_empty() { product } else { format!("{product} \u{b7} {lot}") };
-        beside(lane, "Product", &value);
+        // The product's name stands in the ribbon; its lot has no other place.
+        match day.record.lot() {
+            Some(lot) => beside(lane, "Lot", &word(Some(lot))),
+            None => beside(lane, "Product", &word(day.record.product())),
+        }
         ribbon::draw_products(&ui.painter_at(lane), look, day, shown, lane, at);
     }
     let valve =
@@ -351,23 +362,50 @@ fn lanes(ui: &Ui, look: Look, day: &Day, frame: &Frame, ticks: &[Tick]) {
 }
 
 /// The names and readings beside a plot, and its controls.
-fn gutter(ui: &mut Ui, look: Look, day: &Day, settings: &mut Settings, index: usize, rect: Rect) {
+fn gutter(
+    ui: &mut Ui,
+    look: Look,
+    day: &mut Day,
+    settings: &mut Settings,
+    index: usize,
+    rect: Rect,
+) {
     let Some(setting) = settings.plots.get(index).copied() else { return };
     let colors = look.colors;
     let title = setting.plot.title();
     let area = Rect::from_min_max(pos2(rect.left() - GUTTER, rect.top()), rect.left_bottom());
     let painter = ui.painter_at(area);
     let row = |y: f32| Rect::from_min_size(pos2(area.left() + 5.0, y), vec2(18.0, 18.0));
-    let name = if setting.folded { format!("Unfold {title}") } else { format!("Fold {title}") };
-    let shape = if setting.folded { Glyph::Folded } else { Glyph::Unfolded };
+    let folded = is_folded(day, &setting);
+    let name = if folded { format!("Unfold {title}") } else { format!("Fold {title}") };
+    let shape = if folded { Glyph::Folded } else { Glyph::Unfolded };
     if widgets::glyph_button(ui, look, row(area.top() + 3.0), shape, &name).clicked()
         && let Some(setting) = settings.plots.get_mut(index)
     {
-        setting.folded = !setting.folded;
+        setting.folded = !folded;
+        if setting.plot == PlotKind::Residence {
+            day.unfolds_residence = false;
+        }
     }
+    let day: &Day = day;
     let left = area.left() + 26.0;
     let at = pos2(left, area.top() + 12.0);
-    widgets::text_in(&painter, at, Align2::LEFT_CENTER, title, Type::Strong, colors.ink, 100.0);
+    let used =
+        widgets::text_in(&painter, at, Align2::LEFT_CENTER, title, Type::Strong, colors.ink, 100.0);
+    let series = Series::of(setting.plot, day, settings.units);
+    if let Some(first) = series.first() {
+        let at = pos2(left + used + 7.0, at.y);
+        let symbol = first.symbol();
+        widgets::text_in(
+            &painter,
+            at,
+            Align2::LEFT_CENTER,
+            symbol,
+            Type::Small,
+            colors.ink_soft,
+            60.0,
+        );
+    }
     for (place, shape, verb, step) in
         [(46.0, Glyph::Up, "Move up", -1_isize), (26.0, Glyph::Down, "Move down", 1)]
     {
@@ -376,7 +414,7 @@ fn gutter(ui: &mut Ui, look: Look, day: &Day, settings: &mut Settings, index: us
         let name = format!("{verb}: {title}");
         if quiet_button(ui, look, area, button, shape, &name).clicked() {
             let shown: Vec<usize> = (0..settings.plots.len())
-                .filter(|&other| settings.plots[other].plot.is_in(&day.record))
+                .filter(|&other| settings.plots[other].plot.is_in(day))
                 .collect();
             let own = shown.iter().position(|&other| other == index).unwrap_or(0);
             if let Some(&other) = own.checked_add_signed(step).and_then(|other| shown.get(other)) {
@@ -384,18 +422,17 @@ fn gutter(ui: &mut Ui, look: Look, day: &Day, settings: &mut Settings, index: us
             }
         }
     }
-    if setting.folded {
+    if folded {
         return;
     }
     let sample = day.crosshair_sample();
-    let roles =
-        setting.plot.roles().iter().filter_map(|&role| Some((role, day.record.channel(role)?)));
-    let mut y = area.top() + 31.0;
-    for (rank, (role, channel)) in roles.enumerate() {
-        if y > area.bottom() - 8.0 {
+    // In a low plot the lines move closer together before any is left out.
+    let step = ((area.height() - 23.0) / series.len().max(1) as f32).clamp(13.5, 18.0);
+    let mut y = area.top() + 22.0 + step / 2.0;
+    for (rank, series) in series.into_iter().enumerate() {
+        if y > area.bottom() - 5.0 {
             break;
         }
-        let shown = settings.units.of(channel);
         let line = [pos2(left, y), pos2(left + 14.0, y)];
         painter
             .line_segment(line, Stroke::new(if rank == 0 { 2.4 } else { 1.6 }, look.trace(rank)));
@@ -404,32 +441,31 @@ fn gutter(ui: &mut Ui, look: Look, day: &Day, settings: &mut Settings, index: us
             &painter,
             at,
             Align2::LEFT_CENTER,
-            short_name(role),
+            series.name,
             Type::Small,
             colors.ink_soft,
             76.0,
         );
         let right = pos2(area.right() - 10.0, y);
         if let Some(sample) = sample {
-            let reading = channel.reading(sample);
-            let ink = match reading {
-                Reading::Valid(_) => colors.ink,
-                Reading::Invalid(_) => colors.alert,
+            let (text, ink) = match series.reading(sample) {
+                Ok(text) => (text, colors.ink),
+                Err(text) => (text, colors.alert),
             };
-            let text = shown.reading(reading);
             widgets::text_in(&painter, right, Align2::RIGHT_CENTER, &text, Type::Strong, ink, 92.0);
         } else {
             widgets::text_in(
                 &painter,
                 right,
                 Align2::RIGHT_CENTER,
-                shown.symbol(),
+                series.symbol(),
                 Type::Small,
                 colors.ink_soft,
                 60.0,
             );
         }
-        y += 18.0;
+        y += step;
+        let Some((role, channel, shown)) = series.channel() else { continue };
         let measured = day
             .measured
             .as_ref()
@@ -498,8 +534,9 @@ impl Plot<'_> {
         let window = day.window;
         let x = rect.x_range();
         let painter = ui.painter_at(rect);
-        self.fill(drawing);
-        let Some(scale) = self.scale(drawing) else { return };
+        let series = Series::of(kind, day, self.units);
+        fill(day, &series, drawing);
+        let Some(scale) = self.scale(&series, drawing) else { return };
         let y = |value: f64| scale.y(value, rect.bottom(), rect.top());
 
         for tick in ticks {
@@ -512,7 +549,7 @@ impl Plot<'_> {
         bands::draw(&painter, look, rect, found, |rule| match rule {
             Rule::Temperature => kind == PlotKind::Holding,
             Rule::Differential => matches!(kind, PlotKind::Differential | PlotKind::Pressures),
-            Rule::HoldingTime => kind == PlotKind::Flow,
+            Rule::HoldingTime => matches!(kind, PlotKind::Flow | PlotKind::Residence),
             Rule::Unverifiable => true,
         });
 
@@ -571,31 +608,24 @@ impl Plot<'_> {
             }
         }
 
-        let roles: Vec<Role> = self.roles().collect();
         // The first channel is drawn last, on top.
-        for (rank, &role) in roles.iter().enumerate().rev() {
-            let Some((channel, shown)) = self.channel(role) else { continue };
+        for (rank, series) in series.iter().enumerate().rev() {
             let Some(lines) = drawing.lines.get(rank) else { continue };
             let place = |sample: usize| {
                 let instant = day.record.instants().get(sample).copied().unwrap_or_default();
-                let value = channel.value(sample).map_or(scale.least, |value| shown.value(value));
+                let value = series.value(sample).unwrap_or(scale.least);
                 pos2(window.x(instant, x), y(value))
             };
             let width =
                 if rank == 0 { 1.7 } else { 1.2 } + if look.high_contrast { 0.4 } else { 0.0 };
             trace_line::draw(&painter, rect, lines, place, width, look.trace(rank));
             if let Some(sample) = day.crosshair_sample()
-                && channel.value(sample).is_some()
+                && series.value(sample).is_some()
             {
                 let dot = place(sample);
-                painter.circle(dot, 3.5, look.colors.surface, Stroke::new(2.0, look.trace(rank)));
+                painter.circle(dot, 3.0, look.trace(rank), Stroke::new(1.5, look.colors.surface));
             }
         }
-    }
-
-    fn roles(&self) -> impl Iterator<Item = Role> {
-        let record = &self.day.record;
-        self.kind.roles().iter().copied().filter(|&role| record.channel(role).is_some())
     }
 
     fn channel(&self, role: Role) -> Option<(trace::ChannelView<'_>, Shown)> {
@@ -603,35 +633,14 @@ impl Plot<'_> {
         Some((channel, self.units.of(channel)))
     }
 
-    /// Fills one buffer of lines for each channel.
-    fn fill(&self, drawing: &mut Drawing) {
-        let day = self.day;
-        let Drawing { columns, lines } = drawing;
-        for (rank, role) in self.roles().enumerate() {
-            if lines.len() <= rank {
-                lines.push(pyramid::Polylines::new());
-            }
-            if let (Some(channel), Some(pyramid), Some(lines)) =
-                (day.record.channel(role), day.curves.pyramid(role), lines.get_mut(rank))
-            {
-                let curve =
-                    Curve { mantissas: channel.mantissas(), gaps: &day.audit.gaps, pyramid };
-                curve.visible(columns, lines);
-            }
-        }
-    }
-
     /// The scale around what is seen in forward flow and the limits.
-    fn scale(&self, drawing: &Drawing) -> Option<Scale> {
+    fn scale(&self, series: &[Series<'_>], drawing: &Drawing) -> Option<Scale> {
         let valve = self.day.record.valve();
         let mut forward: Option<(f64, f64)> = None;
         let mut all: Option<(f64, f64)> = None;
-        for (rank, role) in self.roles().enumerate() {
-            let Some((channel, shown)) = self.channel(role) else { continue };
-            let Some(lines) = drawing.lines.get(rank) else { continue };
+        for (series, lines) in series.iter().zip(&drawing.lines) {
             for &sample in lines.samples() {
-                let Some(value) = channel.value(sample as usize) else { continue };
-                let value = shown.value(value);
+                let Some(value) = series.value(sample as usize) else { continue };
                 let grow = |range: &mut Option<(f64, f64)>| {
                     let (least, greatest) = range.unwrap_or((value, value));
                     *range = Some((least.min(value), greatest.max(value)));
@@ -653,7 +662,13 @@ impl Plot<'_> {
                 Some((least.min(value), greatest.max(value)))
             });
         }
-        let (least, greatest) = range?;
+        let (least, mut greatest) = range?;
+        if self.kind == PlotKind::Residence {
+            // After a stop milk may have stood in the tube for minutes; what counts is the least.
+            let limits = self.limits();
+            let minimum = limits.iter().map(|limit| limit.shown_value).fold(0.0, f64::max);
+            greatest = greatest.min((1.6 * minimum).max(least + 1.0));
+        }
         let most = ((self.rect.height() / 26.0) as usize).clamp(2, 6);
         Some(Scale::around(least, greatest, most))
     }
@@ -701,8 +716,42 @@ impl Plot<'_> {
                     ),
                 }]
             }
+            PlotKind::Residence => {
+                let at = |sample: usize| instants.get(sample).copied().unwrap_or_default();
+                let limit = |span: &analysis::LimitSpan| {
+                    let least = Decimal::new(span.minimum_time.milliseconds(), 3);
+                    let text = format!("{:.2}", least.to_f64());
+                    let label = format!("{} s", text.trim_end_matches('0').trim_end_matches('.'));
+                    Limit {
+                        interval: Interval::between(
+                            at(span.first),
+                            at((span.last + 1).min(instants.len() - 1)),
+                        ),
+                        rule: Rule::HoldingTime,
+                        shown_value: least.to_f64(),
+                        source: format!(
+                            "Least holding time for {}: {label}\n{}",
+                            span.product, span.source
+                        ),
+                        label,
+                    }
+                };
+                day.audit.temperature_limits.iter().map(limit).collect()
+            }
             PlotKind::Pressures | PlotKind::Flow | PlotKind::Process => Vec::new(),
         }
+    }
+}
+
+/// Fills one buffer of lines for each series.
+fn fill(day: &Day, series: &[Series<'_>], drawing: &mut Drawing) {
+    let Drawing { columns, lines } = drawing;
+    while lines.len() < series.len() {
+        lines.push(pyramid::Polylines::new());
+    }
+    for (series, lines) in series.iter().zip(lines) {
+        let (mantissas, pyramid) = (series.mantissas(), series.pyramid);
+        Curve { mantissas, gaps: &day.audit.gaps, pyramid }.visible(columns, lines);
     }
 }
 
@@ -753,12 +802,12 @@ fn crosshair(ui: &Ui, look: Look, day: &Day, frame: &Frame) {
 }
 
 /// The edges between plots can be dragged.
-fn resize(ui: &Ui, frame: &Frame, settings: &mut Settings) {
+fn resize(ui: &Ui, day: &Day, frame: &Frame, settings: &mut Settings) {
     let open: Vec<(usize, Rect)> = frame
         .plots
         .iter()
         .copied()
-        .filter(|&(index, _)| settings.plots.get(index).is_some_and(|plot| !plot.folded))
+        .filter(|&(index, _)| settings.plots.get(index).is_some_and(|plot| !is_folded(day, plot)))
         .collect();
     let heights: f32 = open.iter().map(|(_, rect)| rect.height()).sum();
     let shares: f32 = open
@@ -807,6 +856,9 @@ fn describe(response: &Response, day: &Day, units: Units) {
             for (role, channel) in day.record.channels() {
                 let reading = units.of(channel).reading(channel.reading(sample));
                 text = format!("{text}, {} {reading}", role.name());
+            }
+            if let Some(held) = day.audit.residence.as_ref().and_then(|one| one.at(sample)) {
+                text = format!("{text}, holding time {held}");
             }
         }
         WidgetInfo::labeled(Access::Figure, true, text)

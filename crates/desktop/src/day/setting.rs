@@ -1,7 +1,8 @@
 //! Which plots there are, and how each is set up: its place, its height, whether it is folded.
 
+use crate::day::Day;
 use serde::{Deserialize, Serialize};
-use trace::{Role, RunRecord};
+use trace::Role;
 
 /// A plot.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
@@ -15,14 +16,22 @@ pub enum PlotKind {
     Pressures,
     /// The flow meter.
     Flow,
+    /// The residence time in the holding tube with its least.
+    Residence,
     /// Raw, regenerated, heating water and cooled temperatures.
     Process,
 }
 
 impl PlotKind {
     /// All plots, in the usual order.
-    pub const ALL: [Self; 5] =
-        [Self::Holding, Self::Differential, Self::Pressures, Self::Flow, Self::Process];
+    pub const ALL: [Self; 6] = [
+        Self::Holding,
+        Self::Differential,
+        Self::Pressures,
+        Self::Flow,
+        Self::Residence,
+        Self::Process,
+    ];
 
     /// The title.
     pub const fn title(self) -> &'static str {
@@ -31,6 +40,7 @@ impl PlotKind {
             Self::Differential => "Differential",
             Self::Pressures => "Regenerator",
             Self::Flow => "Flow",
+            Self::Residence => "Holding time",
             Self::Process => "Process",
         }
     }
@@ -42,6 +52,7 @@ impl PlotKind {
             Self::Differential => &[Role::DifferentialPressure],
             Self::Pressures => &[Role::PasteurizedPressure, Role::RawPressure],
             Self::Flow => &[Role::FlowRate],
+            Self::Residence => &[],
             Self::Process => &[
                 Role::RegeneratedTemperature,
                 Role::HeatingWaterTemperature,
@@ -51,9 +62,12 @@ impl PlotKind {
         }
     }
 
-    /// Whether the record has a channel for it.
-    pub fn is_in(self, record: &RunRecord) -> bool {
-        self.roles().iter().any(|&role| record.channel(role).is_some())
+    /// Whether there is something to draw in it.
+    pub fn is_in(self, day: &Day) -> bool {
+        match self {
+            Self::Residence => day.audit.residence.is_some(),
+            _ => self.roles().iter().any(|&role| day.record.channel(role).is_some()),
+        }
     }
 }
 
@@ -95,9 +109,9 @@ impl PlotSetting {
     fn usual(plot: PlotKind) -> Self {
         let (folded, share) = match plot {
             PlotKind::Holding => (false, 1.5),
-            PlotKind::Differential => (false, 1.1),
-            PlotKind::Pressures => (false, 1.0),
-            PlotKind::Flow => (false, 0.7),
+            PlotKind::Differential | PlotKind::Pressures => (false, 1.1),
+            PlotKind::Flow => (false, 0.8),
+            PlotKind::Residence => (true, 1.0),
             PlotKind::Process => (true, 1.0),
         };
         Self { plot, folded, share }

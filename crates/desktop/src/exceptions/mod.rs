@@ -4,7 +4,7 @@
 mod row;
 mod table;
 
-pub use row::{cells, passed, sentence};
+pub use row::{cells, passed_in_full, sentence};
 pub use table::{Choice, filters, show};
 
 use crate::day::Day;

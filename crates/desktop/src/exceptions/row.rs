@@ -3,7 +3,7 @@
 use super::Column;
 use crate::day::Day;
 use crate::units::{Units, volume};
-use analysis::{Basis, Exception};
+use analysis::{Basis, Cause, Exception, Rule};
 use std::cmp::Ordering;
 use trace::Role;
 
@@ -11,9 +11,9 @@ use trace::Role;
 pub fn cells(day: &Day, units: Units, exception: &Exception, column: Column) -> String {
     match column {
         Column::Rule => {
-            let mut text = exception.rule.name().to_owned();
-            if exception.cause != analysis::Cause::Short {
-                text = format!("{}: {}", text, exception.cause.name());
+            let mut text = short_rule(exception.rule).to_owned();
+            if let Some(cause) = short_cause(exception.cause) {
+                text = format!("{text}: {cause}");
             }
             if exception.within_response {
                 text.push_str(", within response");
@@ -31,6 +31,39 @@ pub fn cells(day: &Day, units: Units, exception: &Exception, column: Column) -> 
     }
 }
 
+/// The rule in a narrow column; its full name is in the row's sentence.
+const fn short_rule(rule: Rule) -> &'static str {
+    match rule {
+        Rule::Temperature => "temperature",
+        Rule::Differential => "differential",
+        Rule::HoldingTime => "holding time",
+        Rule::Unverifiable => "not verified",
+    }
+}
+
+/// Why the record can't vouch for the flow, in a narrow column.
+const fn short_cause(cause: Cause) -> Option<&'static str> {
+    match cause {
+        Cause::Short => None,
+        Cause::InvalidReading => Some("no reading"),
+        Cause::ValveUnknown => Some("valve unknown"),
+        Cause::Travel => Some("valve travel"),
+        Cause::Gap => Some("gap"),
+    }
+}
+
+/// The rule, and what the record says of the cause.
+fn full_rule(exception: &Exception) -> String {
+    let mut text = exception.rule.name().to_owned();
+    if exception.cause != Cause::Short {
+        text = format!("{}: {}", text, exception.cause.name());
+    }
+    if exception.within_response {
+        text.push_str(", within response");
+    }
+    text
+}
+
 fn joined(words: &[String]) -> String {
     if words.is_empty() { "\u{2013}".to_owned() } else { words.join(", ") }
 }
@@ -46,13 +79,23 @@ pub fn passed(exception: &Exception) -> String {
     }
 }
 
+/// The same with its basis in words.
+pub fn passed_in_full(exception: &Exception) -> String {
+    match exception.volume.value {
+        Some(value) if exception.volume.basis == Basis::Nominal => {
+            format!("{} by the nominal flow", volume(value, exception.volume.unit))
+        }
+        _ => passed(exception),
+    }
+}
+
 /// The worst reading against its limit, as displayed.
 fn worst(day: &Day, units: Units, exception: &Exception) -> Option<String> {
     let worst = exception.worst?;
     let role = match exception.rule {
-        analysis::Rule::Temperature => Role::HoldingTemperature,
-        analysis::Rule::Differential => Role::DifferentialPressure,
-        analysis::Rule::HoldingTime | analysis::Rule::Unverifiable => {
+        Rule::Temperature => Role::HoldingTemperature,
+        Rule::Differential => Role::DifferentialPressure,
+        Rule::HoldingTime | Rule::Unverifiable => {
             return Some(format!("{} / {} {}", worst.value, worst.limit, worst.unit));
         }
     };
@@ -65,7 +108,7 @@ pub fn sentence(day: &Day, units: Units, exception: &Exception) -> String {
     let cell = |column| cells(day, units, exception, column);
     let mut text = format!(
         "{} at {}, at least {}, estimate {}, at most {}",
-        cell(Column::Rule),
+        full_rule(exception),
         cell(Column::Start),
         cell(Column::AtLeast),
         cell(Column::Estimate),
@@ -74,7 +117,7 @@ pub fn sentence(day: &Day, units: Units, exception: &Exception) -> String {
     if let Some(worst) = worst(day, units, exception) {
         text = format!("{text}, worst against limit {worst}");
     }
-    text = format!("{text}, passed {}", cell(Column::Volume));
+    text = format!("{text}, passed {}", passed_in_full(exception));
     for (name, words) in [("product", &exception.products), ("lot", &exception.lots)] {
         if !words.is_empty() {
             text = format!("{text}, {name} {}", words.join(", "));

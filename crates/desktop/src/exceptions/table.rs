@@ -50,13 +50,13 @@ pub fn filters(ui: &mut Ui, look: Look, list: &mut List, day: &Day) {
 /// The places of the columns for a table of this width.
 fn places(left: f32, width: f32) -> Vec<(Column, f32, f32)> {
     let usual = |column: Column| match column {
-        Column::Rule => (206.0, 2.0),
-        Column::Start => (84.0, 0.4),
-        Column::AtLeast | Column::Estimate | Column::AtMost => (72.0, 0.4),
-        Column::Worst => (122.0, 0.6),
-        Column::Volume => (86.0, 0.5),
-        Column::Product => (104.0, 1.4),
-        Column::Lot => (76.0, 1.0),
+        Column::Rule => (224.0, 2.0),
+        Column::Start => (98.0, 0.4),
+        Column::AtLeast | Column::Estimate | Column::AtMost => (80.0, 0.5),
+        Column::Worst => (114.0, 0.6),
+        Column::Volume => (98.0, 0.5),
+        Column::Product => (94.0, 1.4),
+        Column::Lot => (70.0, 1.0),
     };
     let least: f32 = Column::ALL.into_iter().map(|column| usual(column).0).sum();
     let shares: f32 = Column::ALL.into_iter().map(|column| usual(column).1).sum();

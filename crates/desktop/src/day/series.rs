@@ -1,0 +1,97 @@
+//! What one plot draws: the channels of the record, or the residence time that the audit found.
+
+use crate::day::Day;
+use crate::day::setting::{PlotKind, short_name};
+use crate::units::{Shown, Units};
+use analysis::Residence;
+use pyramid::Pyramid;
+use trace::{ChannelView, Decimal, Reading, Role};
+
+/// One line of a plot. Values are in the unit shown.
+#[derive(Clone, Copy)]
+pub struct Series<'a> {
+    /// The name beside its readings.
+    pub name: &'static str,
+    /// What it is decimated with.
+    pub pyramid: &'a Pyramid,
+    source: Source<'a>,
+}
+
+#[derive(Clone, Copy)]
+enum Source<'a> {
+    Channel(Role, ChannelView<'a>, Shown),
+    Residence(&'a Residence),
+}
+
+impl<'a> Series<'a> {
+    /// The lines of a plot, the most important first.
+    pub fn of(kind: PlotKind, day: &'a Day, units: Units) -> Vec<Self> {
+        if kind == PlotKind::Residence {
+            let residence = day.audit.residence.as_ref().zip(day.curves.residence.as_ref());
+            let series = residence.map(|(residence, pyramid)| Self {
+                name: "Residence",
+                pyramid,
+                source: Source::Residence(residence),
+            });
+            return series.into_iter().collect();
+        }
+        let series = kind.roles().iter().filter_map(|&role| {
+            let channel = day.record.channel(role)?;
+            let pyramid = day.curves.pyramid(role)?;
+            let source = Source::Channel(role, channel, units.of(channel));
+            Some(Self { name: short_name(role), pyramid, source })
+        });
+        series.collect()
+    }
+
+    /// The channel, unless it is the residence time.
+    pub const fn channel(&self) -> Option<(Role, ChannelView<'a>, Shown)> {
+        match self.source {
+            Source::Channel(role, channel, shown) => Some((role, channel, shown)),
+            Source::Residence(_) => None,
+        }
+    }
+
+    /// All samples as integers, as [`ChannelView::mantissas`].
+    pub fn mantissas(&self) -> &'a [i64] {
+        match self.source {
+            Source::Channel(_, channel, _) => channel.mantissas(),
+            Source::Residence(residence) => residence.milliseconds(),
+        }
+    }
+
+    /// The value of a sample; `None` where there is none.
+    pub fn value(&self, sample: usize) -> Option<f64> {
+        match self.source {
+            Source::Channel(_, channel, shown) => {
+                channel.value(sample).map(|value| shown.value(value))
+            }
+            Source::Residence(residence) => {
+                residence.at(sample).map(|held| held.milliseconds() as f64 / 1000.0)
+            }
+        }
+    }
+
+    /// The value of a sample with its unit, or why there is none.
+    pub fn reading(&self, sample: usize) -> Result<String, String> {
+        match self.source {
+            Source::Channel(_, channel, shown) => {
+                let reading = channel.reading(sample);
+                let text = shown.reading(reading);
+                if matches!(reading, Reading::Valid(_)) { Ok(text) } else { Err(text) }
+            }
+            Source::Residence(residence) => match residence.at(sample) {
+                Some(held) => Ok(format!("{} s", Decimal::new(held.milliseconds(), 3))),
+                None => Err("not known".to_owned()),
+            },
+        }
+    }
+
+    /// The symbol of the unit shown.
+    pub fn symbol(&self) -> &'static str {
+        match self.source {
+            Source::Channel(_, _, shown) => shown.symbol(),
+            Source::Residence(_) => "s",
+        }
+    }
+}
