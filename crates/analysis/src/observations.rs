@@ -252,7 +252,8 @@ fn slow_response(
             .verdicts
             .after(exception.samples.1)
             .is_some_and(|after| !context.verdicts.is_forward(after));
-        if exception.cause == Cause::Short && diverted && !exception.within_response {
+        let slower = exception.estimate.duration() > allowance;
+        if exception.cause == Cause::Short && diverted && slower {
             slow.add(exception.estimate, 1, || {
                 format!(
                     "the device left forward flow {} after the {} fell short; allowed is {allowance}",
@@ -324,35 +325,39 @@ fn sensors(context: &Context<'_>, observations: &mut Vec<Observation>) {
         let slew = slew_per_second(context, channel)
             .map(|slew| slew.ceiling_mantissa(scale))
             .map_or(i64::MAX, |slew| slew.max(0));
-        let mut first = 0;
-        for sample in 0..mantissas.len() {
-            let mantissa = mantissas[sample];
-            let next = verdicts.after(sample);
-            let same = next.is_some_and(|next| mantissas[next] == mantissa);
-            if same {
-                continue;
-            }
-            let still = Interval::between(instants[first], instants[sample]);
-            if ChannelView::is_valid(mantissa) && still.duration() > frozen_after {
-                frozen.add(still, sample - first + 1, || {
+        let mut still = |first: usize, last: usize| {
+            let interval = Interval::between(instants[first], instants[last]);
+            if ChannelView::is_valid(mantissas[first]) && interval.duration() > frozen_after {
+                frozen.add(interval, last - first + 1, || {
                     format!(
                         "{} stood at exactly {} {unit} for {}; check that the sensor is alive",
                         role.name(),
-                        Decimal::new(mantissa, scale),
-                        still.duration()
+                        Decimal::new(mantissas[first], scale),
+                        interval.duration()
                     )
                 });
             }
-            first = sample + 1;
-            let Some(next) = next else { continue };
-            let (one, other) = (mantissa, mantissas[next]);
-            if slew == i64::MAX || !ChannelView::is_valid(one) || !ChannelView::is_valid(other) {
+        };
+        let mut first = 0;
+        let pairs = mantissas.windows(2).zip(instants.windows(2)).enumerate();
+        for (sample, (readings, stamps)) in pairs {
+            let (one, other) = (readings[0], readings[1]);
+            let gap = verdicts.gap_after(sample);
+            if one == other && !gap {
                 continue;
             }
-            let milliseconds = instants[next].since(instants[sample]).milliseconds();
+            if first < sample {
+                still(first, sample);
+            }
+            first = sample + 1;
+            let watched = slew < i64::MAX && !gap;
+            if !watched || !ChannelView::is_valid(one) || !ChannelView::is_valid(other) {
+                continue;
+            }
+            let milliseconds = stamps[1].since(stamps[0]).milliseconds();
             let change = i128::from(one.abs_diff(other)) * 1000;
             if change > i128::from(slew) * i128::from(milliseconds) {
-                let interval = Interval::between(instants[sample], instants[next]);
+                let interval = Interval::between(stamps[0], stamps[1]);
                 steps.add(interval, 1, || {
                     format!(
                         "{} went from {} to {} {unit} in {}, faster than the sensor can; check its \
@@ -365,6 +370,7 @@ fn sensors(context: &Context<'_>, observations: &mut Vec<Observation>) {
                 });
             }
         }
+        still(first, mantissas.len() - 1);
     }
     frozen.finish(observations);
     steps.finish(observations);

@@ -111,10 +111,14 @@ fn product_run(
         let step = instants[sample + 1].since(instants[sample]);
         let here = verdicts.valve(sample);
         let there = verdicts.valve(sample + 1);
-        let half = Duration::from_milliseconds(
-            instants[sample].midpoint(instants[sample + 1]).since(instants[sample]).milliseconds(),
-        );
-        for (valve, time) in [(here, half), (there, step - half)] {
+        // Up to the midpoint the position of the first sample, then that of the second.
+        let half = instants[sample].midpoint(instants[sample + 1]).since(instants[sample]);
+        let parts = if here == there {
+            [(here, step), (there, Duration::ZERO)]
+        } else {
+            [(here, half), (there, step - half)]
+        };
+        for (valve, time) in parts {
             if valve == ValveState::Forward {
                 run.forward_time = run.forward_time + time;
             }
@@ -124,13 +128,14 @@ fn product_run(
             run.incomplete = true;
             continue;
         };
-        let middle =
-            one + (other - one) * (half.milliseconds() as f64 / step.milliseconds() as f64);
         let factor = flow.unit().volume_per_millisecond();
-        for (valve, from, to, time) in
-            [(here, one, middle, half), (there, middle, other, step - half)]
-        {
-            let volume = f64::midpoint(from, to) * time.milliseconds() as f64 * factor;
+        let slope = (other - one) / step.milliseconds() as f64;
+        let mut from = one;
+        for (valve, time) in parts {
+            let milliseconds = time.milliseconds() as f64;
+            let to = from + slope * milliseconds;
+            let volume = f64::midpoint(from, to) * milliseconds * factor;
+            from = to;
             let sum = match valve {
                 ValveState::Forward => &mut run.forward,
                 ValveState::Divert => &mut run.diverted,

@@ -159,16 +159,17 @@ impl<'a> Verdicts<'a> {
         let mut runs = Vec::new();
         let mut first = None;
         for sample in 0..self.samples() {
-            if !holds(sample) {
-                continue;
-            }
-            let begin = *first.get_or_insert(sample);
-            let goes_on = self.after(sample).is_some_and(&holds);
-            if !goes_on {
-                runs.push((begin, sample));
-                first = None;
+            if holds(sample) {
+                let begin = *first.get_or_insert(sample);
+                if self.gap_after(sample) {
+                    runs.push((begin, sample));
+                    first = None;
+                }
+            } else if let Some(begin) = first.take() {
+                runs.push((begin, sample - 1));
             }
         }
+        runs.extend(first.map(|begin| (begin, self.samples() - 1)));
         runs
     }
 
