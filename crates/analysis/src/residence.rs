@@ -215,7 +215,9 @@ impl Window<'_> {
         let (from, slope) = (from as f64, (to - from) as f64 / step as f64);
         let root = (from * from + slope * excess).max(0.0).sqrt();
         let entry = if from + root > 0.0 { excess / (from + root) } else { step as f64 };
-        let residence = since_begin - entry.clamp(0.0, step as f64).round() as i64;
+        // To the nearest millisecond, an exact half to the later one.
+        let exact = since_begin as f64 - entry.clamp(0.0, step as f64);
+        let residence = (exact + 0.5).floor() as i64;
         // Rounding must not contradict the exact decision.
         let residence = if short {
             residence.min(minimum.milliseconds() - 1)
