@@ -129,9 +129,10 @@ pub fn show(ui: &mut Ui, look: Look, day: &mut Day, settings: &mut Settings) {
     let mut drawing = std::mem::take(&mut day.drawing);
     let columns = (x.span() * ui.pixels_per_point()).round() as usize;
     drawing.columns.set(day.record.instants(), shown, columns);
+    let mut moved = None;
     for &(index, rect) in &frame.plots {
         let Some(setting) = settings.plots.get(index).copied() else { continue };
-        gutter(ui, look, day, settings, index, rect);
+        moved = moved.or(gutter(ui, look, day, settings, index, rect));
         if is_folded(day, &setting) {
             ui.painter().rect_filled(rect, 0.0, look.colors.ground);
         } else {
@@ -142,6 +143,10 @@ pub fn show(ui: &mut Ui, look: Look, day: &mut Day, settings: &mut Settings) {
         ui.painter().line_segment(edge, look.hairline());
     }
     day.drawing = drawing;
+    if let Some((one, other)) = moved {
+        // Only now: within the frame each plot has its place once.
+        settings.plots.swap(one, other);
+    }
     let stack = ui.painter_at(frame.stack());
     if let Some(band) = found.iter().find(|band| chosen == Some(band.index)) {
         bands::draw_chosen(&stack, look, frame.stack(), band);
@@ -361,7 +366,8 @@ fn lanes(ui: &Ui, look: Look, day: &Day, frame: &Frame, ticks: &[Tick]) {
     );
 }
 
-/// The names and readings beside a plot, and its controls.
+/// The names and readings beside a plot, and its controls. Gives the two plots that are to change
+/// places.
 fn gutter(
     ui: &mut Ui,
     look: Look,
@@ -369,8 +375,8 @@ fn gutter(
     settings: &mut Settings,
     index: usize,
     rect: Rect,
-) {
-    let Some(setting) = settings.plots.get(index).copied() else { return };
+) -> Option<(usize, usize)> {
+    let setting = settings.plots.get(index).copied()?;
     let colors = look.colors;
     let title = setting.plot.title();
     let area = Rect::from_min_max(pos2(rect.left() - GUTTER, rect.top()), rect.left_bottom());
@@ -406,6 +412,7 @@ fn gutter(
             60.0,
         );
     }
+    let mut moved = None;
     for (place, shape, verb, step) in
         [(46.0, Glyph::Up, "Move up", -1_isize), (26.0, Glyph::Down, "Move down", 1)]
     {
@@ -417,13 +424,12 @@ fn gutter(
                 .filter(|&other| settings.plots[other].plot.is_in(day))
                 .collect();
             let own = shown.iter().position(|&other| other == index).unwrap_or(0);
-            if let Some(&other) = own.checked_add_signed(step).and_then(|other| shown.get(other)) {
-                settings.plots.swap(index, other);
-            }
+            let other = own.checked_add_signed(step).and_then(|other| shown.get(other));
+            moved = other.map(|&other| (index, other)).or(moved);
         }
     }
     if folded {
-        return;
+        return moved;
     }
     let sample = day.crosshair_sample();
     // In a low plot the lines move closer together before any is left out.
@@ -496,6 +502,7 @@ fn gutter(
             y += 15.0;
         }
     }
+    moved
 }
 
 /// A glyph button that is drawn only while the pointer is near or it has the focus.

@@ -1,0 +1,98 @@
+//! A window without a screen, driven by the accessible names of what is in it.
+
+use desktop::{App, Start, Surroundings};
+use egui_kittest::Harness;
+use std::fmt::Write as _;
+use std::path::{Path, PathBuf};
+use std::time::{Duration, Instant};
+
+pub type Window = Harness<'static, App>;
+
+/// How the window is set up.
+pub struct Setup {
+    pub paths: Vec<PathBuf>,
+    pub settings: Option<PathBuf>,
+    pub size: (f32, f32),
+    pub scale: f32,
+}
+
+impl Default for Setup {
+    fn default() -> Self {
+        Self { paths: Vec::new(), settings: None, size: (1280.0, 800.0), scale: 1.0 }
+    }
+}
+
+pub fn sample(name: &str) -> PathBuf {
+    Path::new("../../sample-runs").join(name)
+}
+
+/// Opens the window and waits until all that was asked for is read.
+pub fn open(setup: Setup) -> Window {
+    let Setup { paths, settings, size, scale } = setup;
+    let start = Start { paths, plant: None };
+    let surroundings = Surroundings { settings, demo: Some(PathBuf::from("../../sample-runs")) };
+    let mut window = Harness::builder()
+        .with_size(size)
+        .with_pixels_per_point(scale)
+        .with_os(egui::os::OperatingSystem::Nix)
+        .build_eframe(|creation| App::new(&creation.egui_ctx, start, surroundings));
+    settle(&mut window);
+    window
+}
+
+/// Waits until nothing is being read and nothing moves.
+pub fn settle(window: &mut Window) {
+    let begin = Instant::now();
+    window.step();
+    while window.state().is_reading() {
+        assert!(begin.elapsed() < Duration::from_secs(120), "reading takes for ever");
+        std::thread::sleep(Duration::from_millis(5));
+        window.step();
+    }
+    window.run();
+}
+
+/// Opens one sample run.
+pub fn open_sample(name: &str) -> Window {
+    open(Setup { paths: vec![sample(name)], ..Setup::default() })
+}
+
+/// Writes an invented day with very many exceptions and gives its path.
+pub fn busy_day(folder: &Path) -> PathBuf {
+    let mut text = String::from(
+        "time,valve,holding_temperature (°F),recorder_temperature (°F),raw_pressure (psi),\
+         pasteurized_pressure (psi),flow_rate (gal/min),product,lot\n",
+    );
+    for second in 0..28_800_u32 {
+        let (hour, minute, rest) = (6 + second / 3600, second / 60 % 60, second % 60);
+        let wave = second % 17;
+        let valve = if second < 300 || (14_000..14_120).contains(&second) { "DIV" } else { "FWD" };
+        let short = second % 190 < 4 + second / 6000 && second > 2000;
+        let tenths = if short { 1604 - second % 5 } else { 1625 + wave % 6 };
+        let temperature = match second {
+            9000..9040 => "OPEN".to_owned(),
+            _ => format!("{}.{}", tenths / 10, tenths % 10),
+        };
+        let raw = if second % 1111 < 9 && second > 5000 { 205 } else { 120 + wave % 4 };
+        let (product, lot) =
+            if second < 16_000 { ("whole milk", "A-01") } else { ("skimmed milk", "B-07") };
+        // Writing to a string can't fail.
+        writeln!(
+            text,
+            "2026-05-04 {hour:02}:{minute:02}:{rest:02},{valve},{temperature},{}.{},{}.{},21.{},\
+             50.{},{product},{lot}",
+            (tenths - 4) / 10,
+            (tenths - 4) % 10,
+            raw / 10,
+            raw % 10,
+            wave % 7,
+            wave % 9,
+        )
+        .unwrap_or_default();
+    }
+    let path = folder.join("2026-05-04-busy.csv");
+    if let Err(error) = std::fs::write(&path, text) {
+        panic!("{}: {error}", path.display());
+    }
+    path
+}
