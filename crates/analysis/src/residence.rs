@@ -214,7 +214,8 @@ impl Window<'_> {
         let excess = excess as f64 / denominator as f64;
         let (from, slope) = (from as f64, (to - from) as f64 / step as f64);
         let root = (from * from + slope * excess).max(0.0).sqrt();
-        let entry = if from + root > 0.0 { excess / (from + root) } else { step as f64 };
+        // Flow that begins at zero just where the volume is reached: the entry is the sample.
+        let entry = if from + root > 0.0 { excess / (from + root) } else { 0.0 };
         // To the nearest millisecond, an exact half to the later one.
         let exact = since_begin as f64 - entry.clamp(0.0, step as f64);
         let residence = (exact + 0.5).floor() as i64;
