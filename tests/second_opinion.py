@@ -4,11 +4,12 @@ Usage: second_opinion.py DAY.csv PLANT.toml AUDIT.json
 
 Reads one of the sample runs on its own, finds the runs of forward and short samples of the
 temperature and the differential rule, and compares their first and last stamps with the audit's
-`observed` intervals. Prints how many runs were compared; exit status 1 and the differences if the
-two do not agree.
+`observed` intervals; works out the file's digest and the ids of all exceptions anew. Prints how
+many runs were compared; exit status 1 and the differences if the two do not agree.
 """
 
 import csv
+import hashlib
 import json
 import re
 import sys
@@ -24,7 +25,8 @@ STAMPS = ["%Y-%m-%d %H:%M:%S", "%Y-%m-%dT%H:%M:%S", "%m/%d/%Y %I:%M:%S %p"]
 
 
 def text_of(path):
-    data = open(path, "rb").read()
+    with open(path, "rb") as file:
+        data = file.read()
     if data.startswith(b"\xff\xfe"):
         return data.decode("utf-16")
     try:
@@ -102,6 +104,15 @@ def runs(day, verdict, gap):
     return found + ([(first, last)] if first else [])
 
 
+def exception_id(unit, exception):
+    """Method, section 4: the first 48 bits of the SHA-256 of unit, rule and first instant."""
+    first = datetime.fromisoformat(exception["observed_start"])
+    parts = [unit, exception["rule"], str(round(first.timestamp() * 1000))]
+    if exception["cause"] == "gap":
+        parts.append("gap")
+    return hashlib.sha256("\0".join(parts).encode()).hexdigest()[:12]
+
+
 def main(csv_path, plant_path, audit_path):
     with open(plant_path, encoding="utf-8") as file:
         plant = file.read()
@@ -125,6 +136,16 @@ def main(csv_path, plant_path, audit_path):
         if own != theirs:
             wrong = 1
             print(f"{rule}: found {own}, told {theirs}")
+    with open(csv_path, "rb") as file:
+        digest = hashlib.sha256(file.read()).hexdigest()
+    if [file["sha256"] for file in audit["record"]["files"]] != [digest]:
+        wrong = 1
+        print(f"the file's SHA-256 is {digest}")
+    for one in audit["exceptions"]:
+        own = exception_id(audit["record"]["unit"], one)
+        if own != one["id"]:
+            wrong = 1
+            print(f"id {one['id']} should be {own}")
     if not wrong:
         print(compared)
     return wrong

@@ -192,18 +192,6 @@ fn what_a_program_reads() {
     }
 }
 
-/// The digest that another program finds (`sha256sum` of coreutils).
-#[test]
-fn the_digest_is_the_one_of_the_file() {
-    let day = &days()[0];
-    let output = match Command::new("sha256sum").arg(root().join(day)).output() {
-        Ok(output) => String::from_utf8_lossy(&output.stdout).into_owned(),
-        Err(error) => panic!("sha256sum: {error}"),
-    };
-    let digest = text(&audit_json(day)["record"]["files"][0]["sha256"]);
-    assert_eq!(output.split(' ').next(), Some(digest.as_str()));
-}
-
 /// Each true interval is found in what the program prints, and each printed exception is true.
 #[test]
 fn the_program_tells_the_truth() {
@@ -344,7 +332,7 @@ fn the_same_bytes_wherever_it_runs() {
             let (day, alone) = (&day, &alone);
             scope.spawn(move || {
                 let arguments = ["audit", "--format", "json", day.as_str()];
-                let mut command = if runner % 2 == 0 {
+                let mut command = if runner % 2 == 0 || !cfg!(target_os = "linux") {
                     command(&arguments)
                 } else {
                     // taskset is part of util-linux.
