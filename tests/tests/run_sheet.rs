@@ -21,12 +21,11 @@ row = "us-rich-15s"
 
 /// Ten minutes of forward flow at 163 °F, 50 gal/min: legal for milk, short for cream.
 fn logger_file() -> String {
-    let mut text = "time,valve,holding temp (°F),differential (psi),flow (gal/min)\n".to_owned();
-    for second in 0..600 {
-        text +=
-            &format!("2026-03-04 06:{:02}:{:02},FWD,163.0,5.0,50.0\n", second / 60, second % 60);
-    }
-    text
+    let row = |second: u32| {
+        format!("2026-03-04 06:{:02}:{:02},FWD,163.0,5.0,50.0\n", second / 60, second % 60)
+    };
+    let rows: String = (0..600).map(row).collect();
+    format!("time,valve,holding temp (°F),differential (psi),flow (gal/min)\n{rows}")
 }
 
 fn audited(sheet: &str) -> (RunRecord, Audit) {
