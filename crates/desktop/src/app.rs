@@ -9,6 +9,7 @@ use crate::loading::{Loaded, Loader, Task};
 use crate::observations::{self, ObservationList};
 use crate::palette::Palette;
 use crate::problems::Problems;
+use crate::run::{self, Page};
 use crate::settings::{Brightness, Settings};
 use crate::side::{self, Asked};
 use crate::theme::widgets;
@@ -48,6 +49,7 @@ enum Tab {
     #[default]
     Exceptions,
     Observations,
+    Run,
 }
 
 /// The program.
@@ -64,6 +66,7 @@ pub struct App {
     plant: Option<PathBuf>,
     day: Option<Day>,
     tab: Tab,
+    page: Page,
     list: List,
     observations: ObservationList,
 }
@@ -88,6 +91,7 @@ impl App {
             plant: start.plant,
             day: None,
             tab: Tab::default(),
+            page: Page::default(),
             list: List::default(),
             observations: ObservationList::default(),
         };
@@ -278,7 +282,7 @@ impl App {
             .default_size(settings.list_height.min(greatest))
             .size_range(110.0..=greatest);
         let list = &mut self.list;
-        let (tab, observations) = (&mut self.tab, &mut self.observations);
+        let (tab, observations) = ((&mut self.tab, &mut self.page), &mut self.observations);
         let units = settings.units;
         let shown = panel.show(ui, |ui| {
             ui.set_min_height(ui.available_height());
@@ -340,6 +344,10 @@ impl App {
             Command::CommandList => self.palette.toggle(),
             Command::ShowExceptions => self.tab = Tab::Exceptions,
             Command::ShowObservations => self.tab = Tab::Observations,
+            Command::ShowProcess => self.show_page(Page::Process),
+            Command::ShowRuns => self.show_page(Page::Runs),
+            Command::ShowInstruments => self.show_page(Page::Instruments),
+            Command::ShowCompleteness => self.show_page(Page::Completeness),
             Command::Filter => {
                 self.tab = Tab::Exceptions;
                 self.list.focus_filter = true;
@@ -376,6 +384,11 @@ impl App {
             | Command::PressureUnit => self.act_on_day(command),
         }
         context.request_repaint();
+    }
+
+    fn show_page(&mut self, page: Page) {
+        self.tab = Tab::Run;
+        self.page = page;
     }
 
     fn act_on_day(&mut self, command: Command) {
@@ -490,7 +503,7 @@ fn lists(
     day: &mut Day,
     list: &mut List,
     observations: &mut ObservationList,
-    tab: &mut Tab,
+    (tab, page): (&mut Tab, &mut Page),
     units: crate::units::Units,
 ) {
     let colors = look.colors;
@@ -504,6 +517,15 @@ fn lists(
             let text = format!("{name} {count}");
             if widgets::toggle(ui, look, *tab == choice, &text).clicked() {
                 *tab = choice;
+            }
+        }
+        if widgets::toggle(ui, look, *tab == Tab::Run, "Whole run").clicked() {
+            *tab = Tab::Run;
+        }
+        if *tab == Tab::Run {
+            ui.add_space(MARGIN);
+            if let Some(chosen) = run::pages(ui, look, *page) {
+                *page = chosen;
             }
         }
         if *tab == Tab::Exceptions && !day.audit.exceptions.is_empty() {
@@ -526,6 +548,7 @@ fn lists(
                 day.note(index);
             }
         }
+        Tab::Run => run::show(ui, look, day, *page, units),
     }
 }
 

@@ -56,6 +56,14 @@ pub enum Command {
     ShowExceptions,
     /// Show the list of observations.
     ShowObservations,
+    /// Show the process over the run: holding tube, lethality, trends.
+    ShowProcess,
+    /// Show the runs of product and the lots.
+    ShowRuns,
+    /// Show the recorder's offset, cut-ins and cut-outs.
+    ShowInstruments,
+    /// Show what the record must hold.
+    ShowCompleteness,
     /// Type a filter for the list.
     Filter,
     /// Fold or unfold all episodes.
@@ -113,7 +121,7 @@ const BARE: Modifiers = Modifiers::NONE;
 
 impl Command {
     /// All commands, in the order of the menu.
-    pub const ALL: [Self; 35] = [
+    pub const ALL: [Self; 39] = [
         Self::OpenFiles,
         Self::OpenFolder,
         Self::OpenPlant,
@@ -127,6 +135,10 @@ impl Command {
         Self::PreviousException,
         Self::ShowExceptions,
         Self::ShowObservations,
+        Self::ShowProcess,
+        Self::ShowRuns,
+        Self::ShowInstruments,
+        Self::ShowCompleteness,
         Self::Filter,
         Self::FoldEpisodes,
         Self::CommandList,
@@ -198,6 +210,10 @@ impl Command {
             Self::PreviousException => (Find, "Exception before", BARE, Key::P),
             Self::ShowExceptions => (Find, "List exceptions", BARE, Key::L),
             Self::ShowObservations => (Find, "List observations", BARE, Key::O),
+            Self::ShowProcess => (Find, "Process over the run", BARE, Key::Num1),
+            Self::ShowRuns => (Find, "Runs and lots of the day", BARE, Key::Num2),
+            Self::ShowInstruments => (Find, "Instrument checks", BARE, Key::Num3),
+            Self::ShowCompleteness => (Find, "What the record must hold", BARE, Key::Num4),
             Self::Filter => (Find, "Filter the list", CTRL, Key::F),
             Self::FoldEpisodes => (Find, "Fold or unfold episodes", BARE, Key::G),
             Self::CommandList => (Find, "Commands", CTRL, Key::K),

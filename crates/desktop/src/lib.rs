@@ -16,6 +16,7 @@ mod loading;
 mod observations;
 mod palette;
 mod problems;
+mod run;
 mod settings;
 mod side;
 pub mod theme;

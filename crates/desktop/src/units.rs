@@ -149,6 +149,13 @@ impl Shown {
         format!("{:.digits$}", self.value(recorded)).replace('-', "\u{2212}")
     }
 
+    /// A difference between two figures in the recorded unit, with its sign and unit.
+    pub fn difference(self, recorded: f64) -> String {
+        let digits = (self.scale + usize::from(self.converts())).clamp(1, 4);
+        let text = format!("{:+.digits$}", self.value(recorded) - self.value(0.0));
+        format!("{} {}", text.replace('-', "\u{2212}"), self.symbol())
+    }
+
     /// A limit in words with its unit: no needless digits.
     pub fn limit(self, recorded: f64) -> String {
         let text = format!("{:.2}", self.value(recorded));
@@ -205,6 +212,17 @@ mod tests {
         assert_eq!(units.of(view).reading(view.reading(0)), "71.67 \u{b0}C");
         units.toggle_temperature(TemperatureUnit::Fahrenheit);
         assert_eq!(units.of(view).reading(view.reading(0)), "161.0 \u{b0}F");
+    }
+
+    #[test]
+    fn differences_are_scaled_and_not_shifted() {
+        let channel = channel();
+        let view = ChannelView::Temperature(&channel);
+        let mut units = Units::default();
+        assert_eq!(units.of(view).difference(-0.9), "\u{2212}0.9 \u{b0}F");
+        units.toggle_temperature(TemperatureUnit::Fahrenheit);
+        // −0.9 °F / 1.8 = −0.50 °C.
+        assert_eq!(units.of(view).difference(-0.9), "\u{2212}0.50 \u{b0}C");
     }
 
     #[test]

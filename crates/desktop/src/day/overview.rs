@@ -146,7 +146,8 @@ fn holding(ui: &Ui, look: Look, day: &Day, settings: &Settings, whole: TimeWindo
         let instant = day.record.instants().get(sample).copied().unwrap_or_default();
         pos2(whole.x(instant, x), scale.y(value(sample), plot.bottom(), plot.top()))
     };
-    trace_line::draw(&painter, plot, &lines, place, 1.3, look.colors.ink_soft);
+    let inks = (look.colors.ink_soft, look.colors.ink_soft);
+    trace_line::draw(&painter, plot, &lines, place, 1.3, inks);
 }
 
 fn drag(ui: &Ui, day: &mut Day, whole: TimeWindow, strip: Rect, x: Rangef) {

@@ -64,17 +64,17 @@ impl Frame {
 
         let shown: Vec<(usize, &PlotSetting)> =
             plots.iter().enumerate().filter(|(_, plot)| plot.plot.is_in(day)).collect();
-        let folded = shown.iter().filter(|(_, plot)| is_folded(day, plot)).count() as f32;
+        let folded = shown.iter().filter(|(_, plot)| is_folded(day, **plot)).count() as f32;
         let shares: f32 = shown
             .iter()
-            .filter(|(_, plot)| !is_folded(day, plot))
+            .filter(|(_, plot)| !is_folded(day, **plot))
             .map(|(_, plot)| plot.share)
             .sum();
         let room = (axis.top() - flags.bottom() - folded * FOLDED).max(0.0);
         let mut top = flags.bottom();
         let mut rects = Vec::new();
         for (index, plot) in shown {
-            let height = if is_folded(day, plot) {
+            let height = if is_folded(day, *plot) {
                 FOLDED
             } else {
                 (room * plot.share / shares.max(0.01)).max(LEAST)
@@ -93,7 +93,7 @@ impl Frame {
 }
 
 /// Whether only the title of a plot is shown.
-fn is_folded(day: &Day, plot: &PlotSetting) -> bool {
+fn is_folded(day: &Day, plot: PlotSetting) -> bool {
     plot.folded && !(plot.plot == PlotKind::Residence && day.unfolds_residence)
 }
 
@@ -133,7 +133,7 @@ pub fn show(ui: &mut Ui, look: Look, day: &mut Day, settings: &mut Settings) {
     for &(index, rect) in &frame.plots {
         let Some(setting) = settings.plots.get(index).copied() else { continue };
         moved = moved.or(gutter(ui, look, day, settings, index, rect));
-        if is_folded(day, &setting) {
+        if is_folded(day, setting) {
             ui.painter().rect_filled(rect, 0.0, look.colors.ground);
         } else {
             let plot = Plot { look, day, units: settings.units, kind: setting.plot, rect };
@@ -382,7 +382,7 @@ fn gutter(
     let area = Rect::from_min_max(pos2(rect.left() - GUTTER, rect.top()), rect.left_bottom());
     let painter = ui.painter_at(area);
     let row = |y: f32| Rect::from_min_size(pos2(area.left() + 5.0, y), vec2(18.0, 18.0));
-    let folded = is_folded(day, &setting);
+    let folded = is_folded(day, setting);
     let name = if folded { format!("Unfold {title}") } else { format!("Fold {title}") };
     let shape = if folded { Glyph::Folded } else { Glyph::Unfolded };
     if widgets::glyph_button(ui, look, row(area.top() + 3.0), shape, &name).clicked()
@@ -625,7 +625,8 @@ impl Plot<'_> {
             };
             let width =
                 if rank == 0 { 1.7 } else { 1.2 } + if look.high_contrast { 0.4 } else { 0.0 };
-            trace_line::draw(&painter, rect, lines, place, width, look.trace(rank));
+            let inks = (look.trace(rank), look.dense(rank));
+            trace_line::draw(&painter, rect, lines, place, width, inks);
             if let Some(sample) = day.crosshair_sample()
                 && series.value(sample).is_some()
             {
@@ -814,7 +815,7 @@ fn resize(ui: &Ui, day: &Day, frame: &Frame, settings: &mut Settings) {
         .plots
         .iter()
         .copied()
-        .filter(|&(index, _)| settings.plots.get(index).is_some_and(|plot| !is_folded(day, plot)))
+        .filter(|&(index, _)| settings.plots.get(index).is_some_and(|plot| !is_folded(day, *plot)))
         .collect();
     let heights: f32 = open.iter().map(|(_, rect)| rect.height()).sum();
     let shares: f32 = open

@@ -111,8 +111,7 @@ impl PlotSetting {
             PlotKind::Holding => (false, 1.5),
             PlotKind::Differential | PlotKind::Pressures => (false, 1.1),
             PlotKind::Flow => (false, 0.8),
-            PlotKind::Residence => (true, 1.0),
-            PlotKind::Process => (true, 1.0),
+            PlotKind::Residence | PlotKind::Process => (true, 1.0),
         };
         Self { plot, folded, share }
     }

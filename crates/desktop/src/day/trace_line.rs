@@ -4,19 +4,20 @@
 use egui::{Color32, Mesh, Painter, Pos2, Rect, Shape, Stroke, pos2, vec2};
 use pyramid::Polylines;
 
-/// Draws `lines`; `place` says where a sample lies.
+/// Draws `lines`; `place` says where a sample lies. The second ink is for lines so dense that they
+/// fill an area.
 pub fn draw(
     painter: &Painter,
     area: Rect,
     lines: &Polylines,
     place: impl Fn(usize) -> Pos2,
     width: f32,
-    color: Color32,
+    (color, dense): (Color32, Color32),
 ) {
     let columns = (area.width() * painter.pixels_per_point()).max(1.0) as usize;
     // From about here on upright strokes look the same and are far cheaper.
     if lines.samples().len() > columns * 3 / 2 {
-        columns_of(painter, area, lines, place, width, color);
+        columns_of(painter, area, lines, place, width, dense);
         return;
     }
     let stroke = Stroke::new(width, color);

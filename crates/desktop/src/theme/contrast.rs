@@ -28,6 +28,20 @@ mod tests {
         assert!((ratio(Color32::WHITE, Color32::WHITE) - 1.0).abs() < 1e-9);
     }
 
+    /// WCAG 2.2, success criterion 1.4.11: 3 for what must be seen to understand a graphic.
+    #[test]
+    fn dense_traces_can_be_seen() {
+        for theme in [egui::Theme::Light, egui::Theme::Dark] {
+            for high_contrast in [false, true] {
+                let look = crate::theme::Look::new(theme, high_contrast);
+                for rank in 0..4 {
+                    let found = ratio(look.dense(rank), look.colors.surface);
+                    assert!(found >= 3.0, "{theme:?}, {high_contrast}, {rank}: {found:.2}");
+                }
+            }
+        }
+    }
+
     /// WCAG 2.2 AA: 4.5 for text (1.4.3), 3 for parts of controls and for what must be seen to
     /// understand a graphic (1.4.11).
     #[test]

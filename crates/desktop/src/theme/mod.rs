@@ -104,6 +104,13 @@ impl Look {
         }
     }
 
+    /// The ink of the trace with this rank where it is so dense that it fills an area: lighter, so
+    /// that the area does not outweigh limits and bands, and still at least 3 to 1 on the surface.
+    pub fn dense(self, rank: usize) -> Color32 {
+        let share = if self.high_contrast { 0.0 } else { 0.22 };
+        self.trace(rank).lerp_to_gamma(self.colors.surface, share)
+    }
+
     /// The ring around what has the keyboard focus.
     pub fn focus(self) -> Stroke {
         Stroke::new(if self.high_contrast { 3.0 } else { 2.0 }, self.colors.accent)

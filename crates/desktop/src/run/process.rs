@@ -1,0 +1,237 @@
+//! The process over the run: how long the tube held, the least lethality, and what drifts.
+
+use super::table;
+use crate::day::{Day, Minutes};
+use crate::theme::{GAP, Look, MARGIN, Type, widgets};
+use crate::units::Units;
+use analysis::{Followed, LETHALITY_CAUTION, Trend};
+use egui::accesskit::Role as Access;
+use egui::{Align2, Color32, Rect, RichText, Sense, Stroke, Ui, UiBuilder, WidgetInfo, pos2, vec2};
+use egui_plot::{HLine, Line, MarkerShape, Plot, PlotPoints, Points};
+use trace::{Role, Unit as _};
+
+/// The height of a trend with its words.
+const TREND: f32 = 122.0;
+
+/// Draws the page.
+pub(super) fn show(ui: &mut Ui, look: Look, day: &Day, units: Units) {
+    egui::ScrollArea::vertical().auto_shrink(false).id_salt("process").show(ui, |ui| {
+        ui.spacing_mut().item_spacing = vec2(GAP, 3.0);
+        ui.add_space(4.0);
+        trends(ui, look, day, units);
+        ui.add_space(2.0);
+        for (name, text) in facts(day) {
+            fact(ui, look, name, &text);
+        }
+        if day.audit.lethality.is_some() {
+            table::note(ui, look, LETHALITY_CAUTION);
+        }
+    });
+}
+
+fn fact(ui: &mut Ui, look: Look, name: &str, text: &str) {
+    ui.horizontal_top(|ui| {
+        ui.add_space(MARGIN);
+        let (rect, _) = ui.allocate_exact_size(vec2(130.0, 17.0), Sense::hover());
+        let at = rect.left_center();
+        let ink = look.colors.ink_soft;
+        widgets::text_in(ui.painter(), at, Align2::LEFT_CENTER, name, Type::Small, ink, 130.0);
+        let text = RichText::new(text).font(Type::Body.font()).color(look.colors.ink);
+        ui.add(egui::Label::new(text).wrap().selectable(true));
+    });
+}
+
+/// What is said of the tube and of lethality, in words of the report.
+fn facts(day: &Day) -> Vec<(&'static str, String)> {
+    let (audit, plant) = (&day.audit, &day.plant);
+    let mut facts = Vec::new();
+    let held = match report::least_residence(&day.record, audit) {
+        Some((held, minimum, at)) => {
+            format!("{held} at {}; the minimum is {minimum}", plant.zone.clock(at))
+        }
+        None => "not judged or not known: it needs a flow meter and a holding tube in the plant \
+                 file"
+            .to_owned(),
+    };
+    facts.push(("Shortest holding time", held));
+    if let Some(certificate) = plant.tube.as_ref().and_then(plant::Tube::certificate) {
+        let by = |text: &Option<String>| text.clone().unwrap_or_else(|| "not stated".to_owned());
+        let text = format!(
+            "{} at {} {}, tested on {}, by {}",
+            certificate.test_time,
+            certificate.test_flow.value,
+            certificate.test_flow.unit.symbol(),
+            by(&certificate.tested_on),
+            by(&certificate.tested_by)
+        );
+        facts.push(("Holding tube, tested", text));
+    }
+    if let Some(measures) = plant.tube.as_ref().and_then(plant::Tube::geometry) {
+        let text = format!(
+            "{:.2} m long, {:.1} mm inner diameter, {:.1} L",
+            measures.length_metres,
+            1000.0 * measures.inner_diameter_metres,
+            measures.litres()
+        );
+        facts.push(("Holding tube, measured", text));
+    }
+    if let Some(least) = &audit.lethality {
+        let at = plant.zone.clock(least.at);
+        facts.push(("Least lethality", format!("{} at {at}", report::lethality(least))));
+    }
+    facts
+}
+
+fn trends(ui: &mut Ui, look: Look, day: &Day, units: Units) {
+    let trends = &day.audit.trends;
+    if trends.is_empty() {
+        table::note(ui, look, "There is no forward flow to follow.");
+        return;
+    }
+    let width = ui.available_width() - 2.0 * MARGIN;
+    let (area, _) = ui.allocate_exact_size(vec2(width + 2.0 * MARGIN, TREND), Sense::hover());
+    let step = (width + MARGIN) / trends.len() as f32;
+    for (index, trend) in trends.iter().enumerate() {
+        let left = area.left() + MARGIN + step * index as f32;
+        let rect = Rect::from_min_size(pos2(left, area.top()), vec2(step - MARGIN, TREND));
+        let minutes = day.curves.minutes.iter().find(|one| one.followed == trend.followed);
+        one(ui, look, day, units, trend, minutes, rect);
+    }
+}
+
+/// How a difference or a share recorded in the trend's unit is shown: the factor and the symbol.
+fn shown(day: &Day, units: Units, trend: &Trend) -> (f64, &'static str) {
+    let role = match trend.followed {
+        Followed::Regeneration => return (1.0, trend.unit),
+        Followed::Approach => Role::HoldingTemperature,
+        Followed::DifferentialMargin => Role::DifferentialPressure,
+    };
+    day.record.channel(role).map_or((1.0, trend.unit), |channel| {
+        let shown = units.of(channel);
+        (shown.value(1.0) - shown.value(0.0), shown.symbol())
+    })
+}
+
+fn one(
+    ui: &mut Ui,
+    look: Look,
+    day: &Day,
+    units: Units,
+    trend: &Trend,
+    minutes: Option<&Minutes>,
+    rect: Rect,
+) {
+    let colors = look.colors;
+    let (factor, unit) = shown(day, units, trend);
+    let name = match trend.followed {
+        Followed::Regeneration => "Regeneration efficiency",
+        Followed::Approach => "Heating water over holding",
+        Followed::DifferentialMargin => "Differential over its limit",
+    };
+    let figure = |value: f64| format!("{:.2}", value * factor).replace('-', "\u{2212}");
+    let mean = format!("mean {} {unit}", figure(trend.mean));
+    let range = format!("{} to {}", figure(trend.least), figure(trend.greatest));
+    let drift = trend.line.map_or_else(
+        || format!("{} min of forward flow: too short for a trend", trend.minutes),
+        |line| {
+            let told = if line.is_significant() { "" } else { ": no drift told" };
+            let (change, about) = (line.per_hour * factor, line.uncertainty * factor);
+            format!("{change:+.3} \u{b1} {about:.3} {unit} an hour{told}").replace('-', "\u{2212}")
+        },
+    );
+    let response = ui.interact(rect, ui.make_persistent_id(name), Sense::hover());
+    response.widget_info(|| {
+        WidgetInfo::labeled(Access::Figure, true, format!("{name}: {mean}, {range}, {drift}"))
+    });
+    let painter = ui.painter().clone();
+    let row = |y: f32| pos2(rect.left(), rect.top() + y);
+    let room = rect.width();
+    widgets::text_in(&painter, row(9.0), Align2::LEFT_CENTER, name, Type::Strong, colors.ink, room);
+    let text = format!("{mean}, minutes {range}");
+    let at = row(26.0);
+    widgets::text_in(&painter, at, Align2::LEFT_CENTER, &text, Type::Small, colors.ink_soft, room);
+    let at = row(42.0);
+    widgets::text_in(&painter, at, Align2::LEFT_CENTER, &drift, Type::Small, colors.ink, room);
+    let Some(minutes) = minutes else { return };
+    let place = Rect::from_min_max(row(52.0), rect.right_bottom());
+    ui.scope_builder(UiBuilder::new().max_rect(place), |ui| {
+        plot(ui, look, trend, minutes, factor, place);
+    });
+    response.on_hover_text(format!(
+        "{name}\nPoints: means of whole minutes of forward flow; arrowheads at the edge lie \
+         beyond it. Line: least squares, 95 % \
+         uncertainty of its slope. Dashes: the mean.\n{drift}"
+    ));
+}
+
+fn plot(ui: &mut Ui, look: Look, trend: &Trend, minutes: &Minutes, factor: f64, place: Rect) {
+    let colors = look.colors;
+    let points: Vec<[f64; 2]> = minutes.means.iter().map(|&[x, y]| [x, y * factor]).collect();
+    let (Some(first), Some(last)) = (points.first(), points.last()) else { return };
+    let (from, to) = (first[0], last[0]);
+    let middle = points.iter().map(|point| point[0]).sum::<f64>() / points.len() as f64;
+    let line = trend.line.map(|line| {
+        let at = |x: f64| (trend.mean + line.per_hour * (x - middle)) * factor;
+        (vec![[from, at(from)], [to, at(to)]], line.is_significant())
+    });
+    // A few minutes of starting or stopping must not flatten the rest: they are drawn as
+    // arrowheads at the edge.
+    let mut ordered: Vec<f64> = points.iter().map(|point| point[1]).collect();
+    ordered.sort_by(f64::total_cmp);
+    let rank = |share: f64| {
+        let place = share * (ordered.len() - 1) as f64;
+        ordered.get(place.round() as usize).copied().unwrap_or_default()
+    };
+    let ends = line.iter().flat_map(|(ends, _)| ends).map(|end| end[1]);
+    let (least, greatest) = ends.fold((rank(0.03), rank(0.97)), |(least, greatest), end| {
+        (least.min(end), greatest.max(end))
+    });
+    let margin = (0.2 * (greatest - least)).max(1e-6);
+    let (bottom, top) = (least - margin, greatest + margin);
+    let beyond = |below: bool| -> Vec<[f64; 2]> {
+        let edge = if below { bottom } else { top };
+        let out =
+            points.iter().filter(|point| if below { point[1] < bottom } else { point[1] > top });
+        out.map(|point| [point[0], edge]).collect()
+    };
+    let (below, above) = (beyond(true), beyond(false));
+    let points: Vec<[f64; 2]> =
+        points.into_iter().filter(|point| (bottom..=top).contains(&point[1])).collect();
+    ui.painter().rect_filled(place, 2.0, colors.sunken);
+    Plot::new(("trend", trend.followed.key()))
+        .height(place.height())
+        .width(place.width())
+        .show_axes(false)
+        .show_grid(false)
+        .show_background(false)
+        .show_crosshair(false)
+        .show_x(false)
+        .show_y(false)
+        .allow_zoom(false)
+        .allow_scroll(false)
+        .allow_drag(false)
+        .allow_boxed_zoom(false)
+        .allow_double_click_reset(false)
+        .set_margin_fraction(vec2(0.02, 0.12))
+        .cursor_color(Color32::TRANSPARENT)
+        .sense(Sense::hover())
+        .default_y_bounds(bottom - margin / 2.0, top + margin / 2.0)
+        .default_x_bounds(from - 0.02, to + 0.02)
+        .show(ui, |plot| {
+            for (points, shape) in [(below, MarkerShape::Down), (above, MarkerShape::Up)] {
+                let edge = Points::new("beyond the edge", points).shape(shape).radius(3.0);
+                plot.points(edge.color(colors.second));
+            }
+            plot.points(Points::new("minutes", points).radius(1.3).color(colors.third));
+            plot.hline(
+                HLine::new("mean", trend.mean * factor)
+                    .style(egui_plot::LineStyle::dashed_dense())
+                    .stroke(Stroke::new(1.0, colors.line_strong)),
+            );
+            if let Some((ends, significant)) = line {
+                let width = if significant { 2.4 } else { 1.2 };
+                let stroke = Stroke::new(width, colors.ink);
+                plot.line(Line::new("line", PlotPoints::from(ends)).stroke(stroke));
+            }
+        });
+}

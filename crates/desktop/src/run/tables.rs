@@ -1,0 +1,166 @@
+//! The product account, and what the record says of recorder and device, as tables.
+
+use super::table::{self, Column};
+use crate::day::Day;
+use crate::theme::Look;
+use crate::units::{Units, volume};
+use analysis::{CutVerdict, Side};
+use egui::Ui;
+use trace::Role;
+
+fn named(word: &str) -> String {
+    if word.is_empty() { "(blank)".to_owned() } else { word.to_owned() }
+}
+
+/// Runs of a product and lot, and the lots that an exception touched.
+pub(super) fn runs(ui: &mut Ui, look: Look, day: &Day, units: Units) {
+    let audit = &day.audit;
+    if audit.product_runs.is_empty() {
+        table::note(ui, look, "The record names neither product nor lot.");
+        return;
+    }
+    egui::ScrollArea::vertical().auto_shrink(false).id_salt("runs").show(ui, |ui| {
+        let zone = day.plant.zone;
+        let over = |value: Option<f64>, role: Role| {
+            value.zip(day.record.channel(role)).map_or_else(
+                || "\u{2013}".to_owned(),
+                |(value, channel)| units.of(channel).difference(value),
+            )
+        };
+        let metered = |value: Option<f64>, unit| {
+            value.map_or_else(|| "not metered".to_owned(), |value| volume(value, unit))
+        };
+        let rows: Vec<Vec<String>> = audit
+            .product_runs
+            .iter()
+            .map(|run| {
+                let incomplete = if run.incomplete { ", readings missing" } else { "" };
+                let mut sheet = run
+                    .stated
+                    .map_or_else(String::new, |(value, unit)| format!("{value} {}", unit.symbol()));
+                if !run.tank.is_empty() {
+                    let comma = if sheet.is_empty() { "" } else { ", " };
+                    sheet = format!("{sheet}{comma}tank {}", run.tank);
+                }
+                vec![
+                    named(&run.product),
+                    named(&run.lot),
+                    zone.clock(run.interval.start()),
+                    zone.clock(run.interval.end()),
+                    run.forward_time.to_string(),
+                    format!("{}{incomplete}", metered(run.forward, run.unit)),
+                    metered(run.diverted, run.unit),
+                    over(run.temperature_margin, Role::HoldingTemperature),
+                    over(run.differential_margin, Role::DifferentialPressure),
+                    run.exceptions.to_string(),
+                    sheet,
+                ]
+            })
+            .collect();
+        let columns: [Column; 11] = [
+            ("Product", 104.0, false),
+            ("Lot", 66.0, false),
+            ("From", 70.0, true),
+            ("To", 70.0, true),
+            ("Forward for", 96.0, true),
+            ("Forward", 90.0, true),
+            ("Diverted", 76.0, true),
+            ("Least over limit", 92.0, true),
+            ("and over floor", 88.0, true),
+            ("Exceptions", 68.0, true),
+            ("Run sheet", 110.0, false),
+        ];
+        table::show(ui, look, "Runs", &columns, &rows);
+        if audit.lots.is_empty() {
+            table::note(ui, look, "No lot is in doubt.");
+            return;
+        }
+        ui.add_space(8.0);
+        let rows: Vec<Vec<String>> = audit
+            .lots
+            .iter()
+            .map(|lot| {
+                vec![
+                    named(&lot.lot),
+                    lot.exceptions.to_string(),
+                    report::volume(&lot.in_doubt),
+                    report::at_most_volume(&lot.in_doubt),
+                ]
+            })
+            .collect();
+        let columns: [Column; 4] = [
+            ("Lot in doubt", 200.0, false),
+            ("Exceptions", 90.0, true),
+            ("About", 220.0, true),
+            ("At most", 220.0, true),
+        ];
+        table::show(ui, look, "Lots in doubt", &columns, &rows);
+    });
+}
+
+/// The recorder's offset, and every cut-in and cut-out with its verdict.
+pub(super) fn instruments(ui: &mut Ui, look: Look, day: &Day, units: Units) {
+    let instruments = &day.audit.instruments;
+    egui::ScrollArea::vertical().auto_shrink(false).id_salt("instruments").show(ui, |ui| {
+        let shown = day.record.channel(Role::HoldingTemperature).map(|channel| units.of(channel));
+        let text = match (instruments.recorder, shown) {
+            (Some(offset), Some(shown)) => format!(
+                "Recorder minus indicating thermometer in steady forward flow: median {}, from {} \
+                 to {} ({} samples).",
+                shown.difference(offset.median),
+                shown.difference(offset.lowest),
+                shown.difference(offset.highest),
+                offset.samples
+            ),
+            _ => "The recorder can't be compared: no recorder in the record, or no steady \
+                  forward flow."
+                .to_owned(),
+        };
+        table::note(ui, look, &text);
+        if instruments.cuts.is_empty() {
+            table::note(ui, look, "The device did not change its position.");
+            return;
+        }
+        let rows: Vec<Vec<String>> = instruments
+            .cuts
+            .iter()
+            .map(|cut| {
+                let name = match cut.to {
+                    Side::Forward => "cut-in, to forward",
+                    Side::Divert => "cut-out, to divert",
+                };
+                let verdict = match cut.verdict {
+                    CutVerdict::AtOrAbove => "at or above the limit",
+                    CutVerdict::Below => "BELOW the limit",
+                    CutVerdict::NotKnown => "not known: no reading",
+                };
+                let reading = cut.temperature.zip(shown).map_or_else(
+                    || "\u{2013}".to_owned(),
+                    |(value, shown)| format!("{} {}", shown.figure(value), shown.symbol()),
+                );
+                let limit = shown.map_or_else(String::new, |shown| shown.limit(cut.limit));
+                let response = match cut.response {
+                    Some((least, most)) => format!("at least {least}, at most {most}"),
+                    None => String::new(),
+                };
+                vec![
+                    name.to_owned(),
+                    day.plant.zone.clock(cut.at),
+                    reading,
+                    limit,
+                    verdict.to_owned(),
+                    response,
+                ]
+            })
+            .collect();
+        let columns: [Column; 6] = [
+            ("Device", 150.0, false),
+            ("At", 90.0, true),
+            ("Reading", 90.0, true),
+            ("Limit", 80.0, true),
+            ("Verdict", 170.0, false),
+            ("Response after a shortfall", 210.0, false),
+        ];
+        table::show(ui, look, "Cut-ins and cut-outs", &columns, &rows);
+    });
+}
