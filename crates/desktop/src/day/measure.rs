@@ -147,3 +147,139 @@ fn forward_part(
         (false, false) => (start, start),
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use trace::ValveState::{Divert, Forward};
+    use trace::{
+        Channel, Decimal, Differential, FlowUnit, Invalid, PressureUnit, RunRecordParts,
+        TemperatureUnit, Toward, Unit,
+    };
+
+    fn channel<U: Unit>(unit: U, tenths: &[Option<i64>]) -> Channel<U> {
+        let range = (Decimal::whole(-1000), Decimal::whole(100_000));
+        let mut channel = Channel::new(unit, range, Toward::Down);
+        for &reading in tenths {
+            channel.push(match reading {
+                Some(tenths) => Reading::Valid(Decimal::new(tenths, 1)),
+                None => Reading::Invalid(Invalid::Blank),
+            });
+        }
+        channel
+    }
+
+    /// One sample a second.
+    fn record(
+        valve: &[ValveState],
+        temperature: &[Option<i64>],
+        flow: &[Option<i64>],
+    ) -> RunRecord {
+        let seconds = 0..valve.len() as i64;
+        let parts = RunRecordParts {
+            unit: "invented".to_owned(),
+            sources: Vec::new(),
+            instants: seconds.map(|second| at(second * 1000)).collect(),
+            valve: valve.to_vec(),
+            holding_temperature: channel(TemperatureUnit::Fahrenheit, temperature),
+            differential: Differential::Direct(channel(
+                PressureUnit::Psi,
+                &vec![Some(50); valve.len()],
+            )),
+            recorder_temperature: None,
+            flow_rate: (!flow.is_empty()).then(|| channel(FlowUnit::LitrePerMinute, flow)),
+            raw_temperature: None,
+            regenerated_temperature: None,
+            heating_water_temperature: None,
+            cooled_temperature: None,
+            leak_detect: None,
+            product: None,
+            lot: None,
+            mode: None,
+        };
+        match RunRecord::new(parts) {
+            Ok(record) => record,
+            Err(error) => panic!("{error}"),
+        }
+    }
+
+    fn at(milliseconds: i64) -> Instant {
+        Instant::from_unix_milliseconds(milliseconds)
+    }
+
+    fn measured(record: &RunRecord, from: i64, to: i64) -> Measured {
+        let plant = Plant::assumed();
+        let audit = analysis::audit(record, &plant, Vec::new());
+        let curves = Curves::build(record, &audit);
+        measure(record, &plant, &curves, &audit.gaps, Interval::between(at(from), at(to)))
+    }
+
+    #[test]
+    fn figures_worked_out_by_hand() {
+        let record = record(
+            &[Forward; 5],
+            &[Some(1620), Some(1610), None, Some(1640), Some(1700)],
+            &[Some(600), Some(600), Some(1200), Some(1200), Some(1200)],
+        );
+        let span = measured(&record, 500, 3500);
+        assert_eq!(span.samples, 3);
+        let temperature = &span.channels[0];
+        assert_eq!(
+            (temperature.role, temperature.least, temperature.greatest),
+            (Role::HoldingTemperature, 1, 3)
+        );
+        // (161 + 164)/2, one of three samples not valid.
+        assert!((temperature.mean - 162.5).abs() < 1e-12);
+        assert_eq!(temperature.invalid, 1);
+        // 60 L/min is 1 L/s: 0.5 s at 1, 1 s from 1 to 2, 1.5 s at 2 L/s.
+        assert_eq!(span.basis, Basis::Metered);
+        assert!(span.volume.is_some_and(|volume| (volume - 5.0).abs() < 1e-9), "{span:?}");
+    }
+
+    #[test]
+    fn only_forward_flow_counts_to_the_midpoint() {
+        let flow = [Some(600); 4];
+        let temperature = [Some(1620); 4];
+        let record = record(&[Divert, Forward, Forward, Divert], &temperature, &flow);
+        // 1 L/s for 0.5 s + 1 s + 0.5 s.
+        let span = measured(&record, 0, 3000);
+        assert!(span.volume.is_some_and(|volume| (volume - 2.0).abs() < 1e-9), "{span:?}");
+    }
+
+    #[test]
+    fn without_a_usable_flow_the_volume_is_unknown() {
+        let temperature = [Some(1620); 4];
+        let valve = [Forward; 4];
+        let span = measured(&record(&valve, &temperature, &[]), 0, 3000);
+        assert_eq!((span.volume, span.basis), (None, Basis::Unknown));
+        let hole = [Some(600), None, Some(600), Some(600)];
+        let span = measured(&record(&valve, &temperature, &hole), 0, 3000);
+        assert_eq!((span.volume, span.basis), (None, Basis::Unknown));
+        let span = measured(&record(&valve, &temperature, &hole), 2000, 3000);
+        assert!(span.volume.is_some_and(|volume| (volume - 1.0).abs() < 1e-9), "{span:?}");
+    }
+
+    #[test]
+    fn means_over_blocks_are_those_over_samples() {
+        let readings: Vec<Option<i64>> =
+            (0..2000).map(|index| (index % 7 != 3).then_some(1500 + index * 37 % 211)).collect();
+        let record = record(&vec![Forward; 2000], &readings, &[]);
+        let audit = analysis::audit(&record, &Plant::assumed(), Vec::new());
+        let curves = Curves::build(&record, &audit);
+        let role = Role::HoldingTemperature;
+        let Some(channel) = record.channel(role) else { panic!("it is always there") };
+        for (first, end) in [(0, 2000), (1, 1999), (255, 257), (256, 512), (300, 301), (3, 4)] {
+            let valid: Vec<i64> = readings[first..end].iter().copied().flatten().collect();
+            let mean = curves.mean(role, channel, first..end);
+            match (mean, valid.len()) {
+                (None, 0) => {}
+                (Some((mean, count)), readings) => {
+                    let expected = valid.iter().sum::<i64>() as f64 / readings as f64 / 10.0;
+                    assert_eq!(count, readings as u64, "{first}..{end}");
+                    assert!((mean - expected).abs() < 1e-9, "{first}..{end}");
+                }
+                other => panic!("{first}..{end}: {other:?}"),
+            }
+        }
+    }
+}

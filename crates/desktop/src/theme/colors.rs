@@ -66,7 +66,7 @@ pub(super) const LIGHT: Colors = Colors {
     ink: rgb(0x0015_2430),
     ink_soft: rgb(0x0046_5663),
     line: rgb(0x00CF_D5D2),
-    line_strong: rgb(0x0077_848D),
+    line_strong: rgb(0x006E_7C86),
     accent: rgb(0x0006_5E76),
     on_accent: rgb(0x00FF_FFFF),
     selected: rgb(0x00CF_E4EA),
