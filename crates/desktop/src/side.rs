@@ -118,15 +118,17 @@ fn paragraph(ui: &mut Ui, look: Look, text: &str) {
     ui.add(label);
 }
 
-/// A name and a figure on one line; the figure goes below when there is no room beside.
+/// A name and a figure beside each other, each in its own column.
 fn figure(ui: &mut Ui, look: Look, name: &str, value: &str) {
     ui.spacing_mut().interact_size.y = 17.0;
-    ui.horizontal_wrapped(|ui| {
+    ui.horizontal_top(|ui| {
         ui.spacing_mut().item_spacing.x = GAP;
         let width = 112.0;
-        ui.allocate_ui_with_layout(vec2(width, 17.0), Layout::left_to_right(Align::Center), |ui| {
+        ui.allocate_ui_with_layout(vec2(width, 17.0), Layout::top_down(Align::Min), |ui| {
             ui.set_min_width(width);
-            ui.label(Type::Small.text(name, look.colors.ink_soft));
+            // The smaller letters stand on the line of the figure beside.
+            ui.add_space(1.5);
+            ui.add(egui::Label::new(Type::Small.text(name, look.colors.ink_soft)).wrap());
         });
         let text = Type::Strong.text(value, look.colors.ink);
         ui.add(egui::Label::new(text).wrap().selectable(true));

@@ -434,6 +434,9 @@ fn gutter(
     let sample = day.crosshair_sample();
     // In a low plot the lines move closer together before any is left out.
     let step = ((area.height() - 23.0) / series.len().max(1) as f32).clamp(13.5, 18.0);
+    // What was measured stands below each reading where there is room; the pane beside has it all.
+    let roomy = area.height() >= 22.0 + series.len() as f32 * (13.5 + 15.0);
+    let step = if roomy && day.measured.is_some() { 14.0 } else { step };
     let mut y = area.top() + 22.0 + step / 2.0;
     for (rank, series) in series.into_iter().enumerate() {
         if y > area.bottom() - 5.0 {
@@ -475,6 +478,7 @@ fn gutter(
         let measured = day
             .measured
             .as_ref()
+            .filter(|_| roomy)
             .and_then(|measured| measured.channels.iter().find(|channel| channel.role == role));
         if let Some(span) = measured {
             let figure = |sample: usize| {

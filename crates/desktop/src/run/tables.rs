@@ -65,12 +65,15 @@ pub(super) fn runs(ui: &mut Ui, look: Look, day: &Day, units: Units) {
             ("Forward for", 96.0, true),
             ("Forward", 90.0, true),
             ("Diverted", 76.0, true),
-            ("Least over limit", 92.0, true),
-            ("and over floor", 88.0, true),
-            ("Exceptions", 68.0, true),
+            ("T over limit", 84.0, true),
+            ("\u{394}P over limit", 90.0, true),
+            ("Exceptions", 82.0, true),
             ("Run sheet", 110.0, false),
         ];
-        table::show(ui, look, "Runs", &columns, &rows);
+        // Without a run sheet its column is left out.
+        let sheets = rows.iter().any(|row| row.last().is_some_and(|sheet| !sheet.is_empty()));
+        let columns = if sheets { &columns[..] } else { &columns[..10] };
+        table::show(ui, look, "Runs", columns, &rows);
         if audit.lots.is_empty() {
             table::note(ui, look, "No lot is in doubt.");
             return;
