@@ -91,7 +91,7 @@ pub(super) const DARK: Colors = Colors {
     ink: rgb(0x00EA_EFF1),
     ink_soft: rgb(0x00A9_B7C0),
     line: rgb(0x002B_3943),
-    line_strong: rgb(0x006E_808C),
+    line_strong: rgb(0x0082_949F),
     accent: rgb(0x0067_C6E0),
     on_accent: rgb(0x0005_222B),
     selected: rgb(0x001D_3F4C),
