@@ -65,19 +65,28 @@ pub(crate) fn product_runs(context: &Context<'_>, exceptions: &[Exception]) -> V
     let mut first = 0;
     for sample in 1..=record.samples() {
         if sample == record.samples() || code(sample) != code(first) {
-            runs.push(product_run(context, exceptions, first, sample - 1));
+            runs.push((first, sample - 1));
             first = sample;
         }
     }
-    runs
+    // An exception touches the runs from that of its first sample to that of its last.
+    let mut touching = vec![0_isize; runs.len() + 1];
+    for exception in exceptions {
+        let run_of = |sample: usize| runs.partition_point(|&(_, last)| last < sample);
+        touching[run_of(exception.samples.0)] += 1;
+        touching[run_of(exception.samples.1) + 1] -= 1;
+    }
+    let mut touched = 0;
+    runs.iter()
+        .zip(touching)
+        .map(|(&(first, last), change)| {
+            touched += change;
+            product_run(context, touched.unsigned_abs(), first, last)
+        })
+        .collect()
 }
 
-fn product_run(
-    context: &Context<'_>,
-    exceptions: &[Exception],
-    first: usize,
-    last: usize,
-) -> ProductRun {
+fn product_run(context: &Context<'_>, exceptions: usize, first: usize, last: usize) -> ProductRun {
     let record = context.record;
     let instants = record.instants();
     let verdicts = context.verdicts;
@@ -98,10 +107,7 @@ fn product_run(
         differential_margin: None,
         tank: written.map_or_else(String::new, |run| run.tank.clone()),
         stated: written.and_then(|run| run.quantity),
-        exceptions: exceptions
-            .iter()
-            .filter(|one| one.samples.0 <= last && one.samples.1 >= first)
-            .count(),
+        exceptions,
     };
     for sample in first..next {
         if verdicts.gap_after(sample) {

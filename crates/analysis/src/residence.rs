@@ -268,7 +268,6 @@ pub(crate) fn judge(
             greatest = greatest.max(flow[sample]);
             let volume = effective.twice(flow[sample]);
             if window.fit(sample, volume) {
-                start_up = false;
                 let (residence, short) = window.held(sample, volume, span.minimum_time);
                 milliseconds[sample] = residence;
                 verdict(sample, if short { Held::Short } else { Held::Legal });
