@@ -47,16 +47,23 @@ pub fn filters(ui: &mut Ui, look: Look, list: &mut List, day: &Day) {
     }
 }
 
+/// A time of day without its milliseconds: `01:20:22.438 CST` becomes `01:20:22 CST`.
+fn whole_seconds(clock: &str) -> String {
+    let (time, zone) = clock.split_once(' ').unwrap_or((clock, ""));
+    let time = time.split('.').next().unwrap_or(time);
+    if zone.is_empty() { time.to_owned() } else { format!("{time} {zone}") }
+}
+
 /// The places of the columns for a table of this width.
 fn places(left: f32, width: f32) -> Vec<(Column, f32, f32)> {
     let usual = |column: Column| match column {
-        Column::Rule => (224.0, 2.0),
-        Column::Start => (98.0, 0.4),
+        Column::Rule => (218.0, 2.0),
+        Column::Start => (120.0, 0.4),
         Column::AtLeast | Column::Estimate | Column::AtMost => (80.0, 0.5),
-        Column::Worst => (114.0, 0.6),
-        Column::Volume => (98.0, 0.5),
+        Column::Worst => (108.0, 0.6),
+        Column::Volume => (94.0, 0.5),
         Column::Product => (94.0, 1.4),
-        Column::Lot => (70.0, 1.0),
+        Column::Lot => (66.0, 1.0),
     };
     let least: f32 = Column::ALL.into_iter().map(|column| usual(column).0).sum();
     let shares: f32 = Column::ALL.into_iter().map(|column| usual(column).1).sum();
@@ -104,6 +111,11 @@ pub fn show(ui: &mut Ui, look: Look, list: &mut List, day: &Day, units: Units) -
         });
         return None;
     }
+    let scrolls = rows.len() as f32 * ROW > ui.available_height();
+    if scrolls != list.scrolls {
+        list.scrolls = scrolls;
+        ui.ctx().request_repaint();
+    }
     let mut area = egui::ScrollArea::vertical().auto_shrink(false).id_salt("exceptions");
     if let Some(target) = list.scroll_to.take()
         && let Some(place) =
@@ -139,7 +151,9 @@ pub fn show(ui: &mut Ui, look: Look, list: &mut List, day: &Day, units: Units) -
 fn header(ui: &mut Ui, look: Look, list: &mut List) {
     let colors = look.colors;
     let (rect, _) = ui.allocate_exact_size(vec2(ui.available_width(), 24.0), Sense::hover());
-    for (column, x, width) in places(rect.left(), rect.width()) {
+    // The columns stand above those of the rows, which leave room for the scroll bar.
+    let bar = if list.scrolls { ui.spacing().scroll.allocated_width() } else { 0.0 };
+    for (column, x, width) in places(rect.left(), rect.width() - bar) {
         let cell = Rect::from_min_size(pos2(x, rect.top()), vec2(width, rect.height()));
         let id = ui.make_persistent_id(("sort", column.title()));
         let response = ui.interact(cell, id, Sense::click());
@@ -287,7 +301,11 @@ fn exception(
     let colors = look.colors;
     let y = rect.center().y;
     for (column, x, width) in places(rect.left(), rect.width()) {
-        let text = cells(day, units, exception, column);
+        let mut text = cells(day, units, exception, column);
+        if column == Column::Start {
+            // To the second; the zone of an hour that comes twice must not be cut off.
+            text = whole_seconds(&text);
+        }
         let figure = column.is_figure();
         let (mut at, anchor, step) = if figure {
             (pos2(x + width - 8.0, y), Align2::RIGHT_CENTER, Type::Body)
@@ -314,4 +332,20 @@ fn exception(
     response.on_hover_ui(|ui| {
         ui.label(Type::Body.text(sentence(day, units, exception), colors.ink));
     })
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn the_zone_outlives_the_milliseconds() {
+        for (clock, short) in [
+            ("07:10:22.625", "07:10:22"),
+            ("07:10:22", "07:10:22"),
+            ("01:20:22.438 CST", "01:20:22 CST"),
+        ] {
+            assert_eq!(whole_seconds(clock), short);
+        }
+    }
 }
