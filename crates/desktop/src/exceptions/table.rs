@@ -1,9 +1,10 @@
 //! Draws the list of exceptions.
 
+use super::row::short_rule;
 use super::{Column, List, Row, cells, sentence};
 use crate::day::Day;
 use crate::theme::widgets::{self, Glyph};
-use crate::theme::{GAP, Look, MARGIN, ROW, Type, rule_pattern, swatch};
+use crate::theme::{GAP, Look, MARGIN, ROW, Type, rule_code, rule_pattern, swatch};
 use crate::units::Units;
 use analysis::Rule;
 use egui::accesskit::Role as Access;
@@ -21,23 +22,26 @@ pub fn filters(ui: &mut Ui, look: Look, list: &mut List, day: &Day) {
     let hint = Type::Body.text("Filter: rule, time, product, lot", colors.ink_soft);
     let field = egui::TextEdit::singleline(&mut list.filter)
         .hint_text(hint)
-        .desired_width(208.0)
+        .desired_width(190.0)
         .id(egui::Id::unique("filter exceptions"));
     let response = ui.add(field).accessible_name("Filter exceptions");
     if std::mem::take(&mut list.focus_filter) {
         response.request_focus();
     }
-    for rule in Rule::ALL {
-        let count = day.audit.exceptions.iter().filter(|one| one.rule == rule).count();
-        if count == 0 {
-            continue;
-        }
+    let counts = Rule::ALL
+        .map(|rule| (rule, day.audit.exceptions.iter().filter(|one| one.rule == rule).count()));
+    let present = counts.into_iter().filter(|(_, count)| *count > 0);
+    // Where there is no room for the names, the codes of the bands stand in for them.
+    let in_words = ui.available_width() > 150.0 * present.clone().count() as f32;
+    for (rule, count) in present {
         let (rect, _) = ui.allocate_exact_size(vec2(13.0, 13.0), Sense::hover());
         swatch(ui.painter(), rect, rule_pattern(rule), look.rule(rule));
         ui.add_space(-GAP);
         let on = !list.hidden.contains(&rule);
-        let text = format!("{} {count}", rule.name());
-        if widgets::toggle(ui, look, on, &text).clicked() {
+        let word = if in_words { short_rule(rule) } else { rule_code(rule) };
+        let (text, name) = (format!("{word} {count}"), format!("{} {count}", rule.name()));
+        let response = widgets::toggle_named(ui, look, on, &text, &name);
+        if response.on_hover_text(format!("Show or hide: {name}")).clicked() {
             if on {
                 list.hidden.insert(rule);
             } else {
@@ -54,10 +58,13 @@ fn whole_seconds(clock: &str) -> String {
     if zone.is_empty() { time.to_owned() } else { format!("{time} {zone}") }
 }
 
-/// The places of the columns for a table of this width.
+/// What the scroll bar beside the rows takes.
+const SCROLL_BAR: f32 = 12.0;
+
+/// The places of the columns in a window of this width, the same with and without a scroll bar.
 fn places(left: f32, width: f32) -> Vec<(Column, f32, f32)> {
     let usual = |column: Column| match column {
-        Column::Rule => (218.0, 2.0),
+        Column::Rule => (212.0, 2.0),
         Column::Start => (120.0, 0.4),
         Column::AtLeast | Column::Estimate | Column::AtMost => (80.0, 0.5),
         Column::Worst => (108.0, 0.6),
@@ -86,7 +93,8 @@ fn places(left: f32, width: f32) -> Vec<(Column, f32, f32)> {
 /// Draws the table into the rest of `ui`.
 pub fn show(ui: &mut Ui, look: Look, list: &mut List, day: &Day, units: Units) -> Option<Choice> {
     ui.spacing_mut().item_spacing = vec2(0.0, 0.0);
-    header(ui, look, list);
+    let width = ui.available_width() - SCROLL_BAR;
+    header(ui, look, list, width);
     if day.audit.exceptions.is_empty() {
         let text = "This record shows no exception. Observations are listed beside.";
         ui.add_space(MARGIN);
@@ -137,7 +145,7 @@ pub fn show(ui: &mut Ui, look: Look, list: &mut List, day: &Day, units: Units) -
                 match *row {
                     Row::Episode(place) => episode(ui, look, list, day, place),
                     Row::Exception(index, inside) => {
-                        if exception(ui, look, day, units, index, inside).clicked() {
+                        if exception(ui, look, day, units, (index, inside), width).clicked() {
                             choice = Some(Choice::Exception(index));
                         }
                     }
@@ -148,7 +156,7 @@ pub fn show(ui: &mut Ui, look: Look, list: &mut List, day: &Day, units: Units) -
     choice
 }
 
-fn header(ui: &mut Ui, look: Look, list: &mut List) {
+fn header(ui: &mut Ui, look: Look, list: &mut List, width: f32) {
     let colors = look.colors;
     let (rect, _) = ui.allocate_exact_size(vec2(ui.available_width(), 24.0), Sense::hover());
     // The columns stand above those of the rows, which leave room for the scroll bar.
@@ -288,8 +296,8 @@ fn exception(
     look: Look,
     day: &Day,
     units: Units,
-    index: usize,
-    inside: bool,
+    (index, inside): (usize, bool),
+    table: f32,
 ) -> Response {
     let (rect, response) = line(ui);
     let Some(exception) = day.audit.exceptions.get(index) else { return response };
@@ -300,7 +308,7 @@ fn exception(
     ground(ui, look, rect, &response, chosen);
     let colors = look.colors;
     let y = rect.center().y;
-    for (column, x, width) in places(rect.left(), rect.width()) {
+    for (column, x, width) in places(rect.left(), table) {
         let mut text = cells(day, units, exception, column);
         if column == Column::Start {
             // To the second; the zone of an hour that comes twice must not be cut off.
