@@ -196,6 +196,20 @@ pub fn command_row(ui: &mut Ui, look: Look, command: Command, marked: bool) -> e
     response
 }
 
+/// The font of the verdict: a little smaller where that keeps it on one line.
+fn fitting(ui: &Ui, text: &str) -> egui::FontId {
+    let usual = Type::Verdict.font();
+    let width = |font: &egui::FontId| {
+        ui.painter()
+            .layout_no_wrap(text.to_owned(), font.clone(), ui.visuals().text_color())
+            .size()
+            .x
+    };
+    let room = ui.available_width();
+    let smaller = egui::FontId::new(0.86 * usual.size, usual.family.clone());
+    if width(&usual) > room && width(&smaller) <= room { smaller } else { usual }
+}
+
 /// Draws the verdict, large.
 pub fn verdict(ui: &mut Ui, look: Look, day: &Day) {
     let colors = look.colors;
@@ -216,7 +230,9 @@ pub fn verdict(ui: &mut Ui, look: Look, day: &Day) {
                     ui.add_space(20.0);
                     ui.vertical(|ui| {
                         ui.spacing_mut().item_spacing.y = 3.0;
-                        let text = Type::Verdict.text(&day.verdict, colors.ink);
+                        let words = day.verdict.clone();
+                        let font = fitting(ui, &words);
+                        let text = egui::RichText::new(words).font(font).color(colors.ink);
                         ui.add(egui::Label::new(text).wrap().selectable(true));
                         ui.label(Type::Small.text(report::CAUTION, colors.ink_soft));
                     });

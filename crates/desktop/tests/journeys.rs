@@ -210,7 +210,7 @@ fn a_second_file_waits_its_turn_and_reading_can_be_stopped() -> Outcome {
     let folder = tempfile::tempdir()?;
     let busy = busy_day(folder.path());
     let mut window = open(Setup::default());
-    window.state_mut().open(&[busy.clone()]);
+    window.state_mut().open(std::slice::from_ref(&busy));
     window.state_mut().open(&[sample(STUCK)]);
     settle(&mut window);
     assert!(verdict(&window).starts_with("2 exceptions"), "the last one that was opened is shown");
@@ -282,7 +282,9 @@ fn the_tree_names_the_parts_and_the_keyboard_reaches_the_list() {
     for _ in 0..80 {
         window.key_press(Key::Tab);
         window.step();
-        let row = window.query_all_by(|node| node.role() == Role::Row).find(|row| row.is_focused());
+        let row = window
+            .query_all_by(|node| node.role() == Role::Row)
+            .find(egui_kittest::Node::is_focused);
         if row.is_some() {
             reached = true;
             break;

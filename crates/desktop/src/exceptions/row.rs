@@ -32,7 +32,7 @@ pub fn cells(day: &Day, units: Units, exception: &Exception, column: Column) -> 
 }
 
 /// The rule in a narrow column; its full name is in the row's sentence.
-const fn short_rule(rule: Rule) -> &'static str {
+pub(super) const fn short_rule(rule: Rule) -> &'static str {
     match rule {
         Rule::Temperature => "temperature",
         Rule::Differential => "differential",

@@ -94,7 +94,7 @@ fn places(left: f32, width: f32) -> Vec<(Column, f32, f32)> {
 pub fn show(ui: &mut Ui, look: Look, list: &mut List, day: &Day, units: Units) -> Option<Choice> {
     ui.spacing_mut().item_spacing = vec2(0.0, 0.0);
     let width = ui.available_width() - SCROLL_BAR;
-    header(ui, look, list, width);
+    header(ui, look, list);
     if day.audit.exceptions.is_empty() {
         let text = "This record shows no exception. Observations are listed beside.";
         ui.add_space(MARGIN);
@@ -156,7 +156,7 @@ pub fn show(ui: &mut Ui, look: Look, list: &mut List, day: &Day, units: Units) -
     choice
 }
 
-fn header(ui: &mut Ui, look: Look, list: &mut List, width: f32) {
+fn header(ui: &mut Ui, look: Look, list: &mut List) {
     let colors = look.colors;
     let (rect, _) = ui.allocate_exact_size(vec2(ui.available_width(), 24.0), Sense::hover());
     // The columns stand above those of the rows, which leave room for the scroll bar.

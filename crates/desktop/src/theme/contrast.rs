@@ -68,10 +68,8 @@ mod tests {
                     let found = ratio(text, ground);
                     assert!(found >= 4.5, "{appearance}: {name} on {ground_name} is {found:.2}");
                 }
-                for (name, part) in [("line_strong", colors.line_strong)] {
-                    let found = ratio(part, ground);
-                    assert!(found >= 3.0, "{appearance}: {name} on {ground_name} is {found:.2}");
-                }
+                let found = ratio(colors.line_strong, ground);
+                assert!(found >= 3.0, "{appearance}: line_strong on {ground_name} is {found:.2}");
             }
             for (name, trace) in
                 [("second", colors.second), ("third", colors.third), ("fourth", colors.fourth)]

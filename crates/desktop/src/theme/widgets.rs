@@ -47,11 +47,16 @@ fn drawn_button(ui: &mut Ui, look: Look, text: &str, key: &str, primary: bool) -
 
 /// A button that is on or off, such as a filter.
 pub fn toggle(ui: &mut Ui, look: Look, on: bool, text: &str) -> Response {
+    toggle_named(ui, look, on, text, text)
+}
+
+/// The same with short words on it and its full name in the accessibility tree.
+pub fn toggle_named(ui: &mut Ui, look: Look, on: bool, text: &str, name: &str) -> Response {
     let colors = look.colors;
     let words = ui.painter().layout_no_wrap(text.to_owned(), Type::Body.font(), colors.ink);
     let (rect, response) =
         ui.allocate_exact_size(vec2(words.size().x + 16.0, 24.0), Sense::click());
-    response.widget_info(|| WidgetInfo::selected(Role::Button, ui.is_enabled(), on, text));
+    response.widget_info(|| WidgetInfo::selected(Role::Button, ui.is_enabled(), on, name));
     if ui.is_rect_visible(rect) {
         let fill = match (on, response.hovered()) {
             (true, _) => colors.selected,

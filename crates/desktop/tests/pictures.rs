@@ -1,0 +1,134 @@
+//! Each screen as a picture, in every appearance, at two sizes and two scales.
+//!
+//! Sizes are those of the screen in pixels, so that a scale of 1.5 leaves two thirds of the room.
+//! The pictures are drawn by software Vulkan; where there is none the tests fail. After a wanted
+//! change `UPDATE_SNAPSHOTS=1 cargo test -p desktop --test pictures` writes them anew: look at them.
+
+mod common;
+
+use common::{Setup, Window, busy_day, open, open_sample, sample, settle};
+use desktop::{Brightness, Settings};
+use egui::{Key, Modifiers};
+use egui_kittest::SnapshotResults;
+use std::path::{Path, PathBuf};
+
+type Outcome = Result<(), Box<dyn std::error::Error>>;
+
+const SMALL: (f32, f32) = (1280.0, 800.0);
+const LARGE: (f32, f32) = (1920.0, 1080.0);
+
+/// One way to draw a screen.
+type Look = (&'static str, Brightness, bool, (f32, f32), f32);
+
+const fn light(size: (f32, f32), scale: f32) -> Look {
+    ("light", Brightness::Light, false, size, scale)
+}
+
+const fn dark(size: (f32, f32), scale: f32) -> Look {
+    ("dark", Brightness::Dark, false, size, scale)
+}
+
+const fn high(size: (f32, f32), scale: f32) -> Look {
+    ("high", Brightness::Light, true, size, scale)
+}
+
+const fn dark_high(size: (f32, f32), scale: f32) -> Look {
+    ("dark_high", Brightness::Dark, true, size, scale)
+}
+
+/// Every appearance at both sizes and both scales.
+const ALL: [Look; 13] = [
+    light(SMALL, 1.0),
+    light(SMALL, 1.5),
+    light(LARGE, 1.0),
+    light(LARGE, 1.5),
+    dark(SMALL, 1.0),
+    dark(SMALL, 1.5),
+    dark(LARGE, 1.0),
+    dark(LARGE, 1.5),
+    high(SMALL, 1.0),
+    high(SMALL, 1.5),
+    high(LARGE, 1.0),
+    high(LARGE, 1.5),
+    dark_high(SMALL, 1.0),
+];
+
+/// Every appearance, size and scale once or twice.
+const SOME: [Look; 3] = [light(SMALL, 1.0), dark(LARGE, 1.5), high(SMALL, 1.5)];
+
+fn pictures(
+    screen: &str,
+    looks: &[Look],
+    paths: &[PathBuf],
+    prepare: impl Fn(&mut Window),
+) -> Outcome {
+    let folder = tempfile::tempdir()?;
+    let mut results = SnapshotResults::new();
+    for &(name, brightness, high_contrast, size, scale) in looks {
+        let file = folder.path().join("settings.toml");
+        Settings { brightness, high_contrast, ..Settings::default() }.write(&file)?;
+        let settings = Some(file);
+        let points = (size.0 / scale, size.1 / scale);
+        let mut window = open(Setup { paths: paths.to_vec(), settings, size: points, scale });
+        // The harness begins with a theme of its own.
+        let theme =
+            if brightness == Brightness::Dark { egui::Theme::Dark } else { egui::Theme::Light };
+        window.ctx.set_theme(theme);
+        window.run();
+        prepare(&mut window);
+        let picture = format!("{screen}_{name}_{}x{}_{scale:.1}", size.0, size.1);
+        results.add(window.try_snapshot(picture));
+    }
+    // Dropping the results fails the test where a picture differs.
+    Ok(())
+}
+
+#[test]
+fn a_picture_repeats() -> Outcome {
+    let day = "2026-03-04-stuck-valve.csv";
+    let first = open_sample(day).render()?;
+    assert!(open_sample(day).render()? == first, "two windows on one day look different");
+    Ok(())
+}
+
+#[test]
+fn a_day_with_many_exceptions() -> Outcome {
+    let folder = tempfile::tempdir()?;
+    let busy = busy_day(folder.path());
+    pictures("busy", &ALL, &[busy], |window| {
+        window.key_press(Key::W);
+        window.run();
+    })
+}
+
+#[test]
+fn a_day_without_an_exception() -> Outcome {
+    pictures("clean", &SOME, &[sample("2026-03-03-clean.csv")], |window| {
+        window.run();
+    })
+}
+
+#[test]
+fn a_file_that_cannot_be_read() -> Outcome {
+    pictures("unreadable", &SOME, &[sample("2026-03-04-stuck-valve.csv")], |window| {
+        window.state_mut().open(&[Path::new("tests/data/letter.csv").to_owned()]);
+        settle(window);
+    })
+}
+
+#[test]
+fn nothing_open_yet() -> Outcome {
+    let looks = [light(LARGE, 1.5), dark(SMALL, 1.0), high(LARGE, 1.0)];
+    pictures("empty", &looks, &[], |window| {
+        window.run();
+    })
+}
+
+#[test]
+fn the_list_of_commands() -> Outcome {
+    let looks = [light(LARGE, 1.0), dark(SMALL, 1.5), high(LARGE, 1.0), dark_high(SMALL, 1.0)];
+    pictures("commands", &looks, &[sample("2026-03-04-stuck-valve.csv")], |window| {
+        window.key_press_modifiers(Modifiers::COMMAND, Key::K);
+        window.run();
+    })
+}
