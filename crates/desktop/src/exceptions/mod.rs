@@ -101,8 +101,6 @@ pub struct List {
     pub focus_filter: bool,
     /// The exception to scroll to.
     pub scroll_to: Option<usize>,
-    /// Whether the list was longer than its room in the frame before.
-    pub scrolls: bool,
 }
 
 impl Default for List {
@@ -114,7 +112,6 @@ impl Default for List {
             folded: BTreeSet::new(),
             focus_filter: false,
             scroll_to: None,
-            scrolls: false,
         }
     }
 }

@@ -94,7 +94,7 @@ fn places(left: f32, width: f32) -> Vec<(Column, f32, f32)> {
 pub fn show(ui: &mut Ui, look: Look, list: &mut List, day: &Day, units: Units) -> Option<Choice> {
     ui.spacing_mut().item_spacing = vec2(0.0, 0.0);
     let width = ui.available_width() - SCROLL_BAR;
-    header(ui, look, list);
+    header(ui, look, list, width);
     if day.audit.exceptions.is_empty() {
         let text = "This record shows no exception. Observations are listed beside.";
         ui.add_space(MARGIN);
@@ -118,11 +118,6 @@ pub fn show(ui: &mut Ui, look: Look, list: &mut List, day: &Day, units: Units) -
             }
         });
         return None;
-    }
-    let scrolls = rows.len() as f32 * ROW > ui.available_height();
-    if scrolls != list.scrolls {
-        list.scrolls = scrolls;
-        ui.ctx().request_repaint();
     }
     let mut area = egui::ScrollArea::vertical().auto_shrink(false).id_salt("exceptions");
     if let Some(target) = list.scroll_to.take()
@@ -156,12 +151,10 @@ pub fn show(ui: &mut Ui, look: Look, list: &mut List, day: &Day, units: Units) -
     choice
 }
 
-fn header(ui: &mut Ui, look: Look, list: &mut List) {
+fn header(ui: &mut Ui, look: Look, list: &mut List, width: f32) {
     let colors = look.colors;
     let (rect, _) = ui.allocate_exact_size(vec2(ui.available_width(), 24.0), Sense::hover());
-    // The columns stand above those of the rows, which leave room for the scroll bar.
-    let bar = if list.scrolls { ui.spacing().scroll.allocated_width() } else { 0.0 };
-    for (column, x, width) in places(rect.left(), rect.width() - bar) {
+    for (column, x, width) in places(rect.left(), width) {
         let cell = Rect::from_min_size(pos2(x, rect.top()), vec2(width, rect.height()));
         let id = ui.make_persistent_id(("sort", column.title()));
         let response = ui.interact(cell, id, Sense::click());
