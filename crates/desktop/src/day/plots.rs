@@ -603,7 +603,11 @@ impl Plot<'_> {
             if place < rect.top() + 6.0 || place > rect.bottom() - 6.0 {
                 continue;
             }
-            painter.line_segment([pos2(x.min, place), pos2(x.max, place)], look.hairline());
+            // A hairline on a limit would hide its dashes.
+            let limited = limits.iter().any(|limit| (y(limit.shown_value) - place).abs() < 2.0);
+            if !limited {
+                painter.line_segment([pos2(x.min, place), pos2(x.max, place)], look.hairline());
+            }
             if labelled.iter().all(|other| (other - place).abs() > 12.0) {
                 let at = pos2(x.max + 6.0, place);
                 let text = scale.label(tick);

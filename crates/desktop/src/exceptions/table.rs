@@ -22,7 +22,7 @@ pub fn filters(ui: &mut Ui, look: Look, list: &mut List, day: &Day) {
     let hint = Type::Body.text("Filter: rule, time, product, lot", colors.ink_soft);
     let field = egui::TextEdit::singleline(&mut list.filter)
         .hint_text(hint)
-        .desired_width(190.0)
+        .desired_width(208.0)
         .id(egui::Id::unique("filter exceptions"));
     let response = ui.add(field).accessible_name("Filter exceptions");
     if std::mem::take(&mut list.focus_filter) {
