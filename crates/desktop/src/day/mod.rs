@@ -73,6 +73,7 @@ pub struct Day {
 pub struct Drawing {
     columns: pyramid::Columns,
     lines: Vec<pyramid::Polylines>,
+    overview: Option<overview::Kept>,
 }
 
 /// The chosen exception.

@@ -2,14 +2,19 @@
 //! valve, and the window of the plots, which can be dragged, resized and drawn anew.
 
 use crate::day::axis::{Scale, time_ticks};
+use crate::day::series::Series;
+use crate::day::setting::PlotKind;
 use crate::day::{Day, TimeWindow, bands, ribbon, trace_line};
 use crate::settings::Settings;
 use crate::theme::{GUTTER, Look, MARGIN, SCALE_WIDTH, Type, fill_pattern, rule_pattern, widgets};
+use crate::units::Units;
 use analysis::Rule;
 use egui::accesskit::Role as Access;
-use egui::{Align2, CursorIcon, Id, Rangef, Rect, Sense, Stroke, Ui, WidgetInfo, pos2, vec2};
+use egui::{
+    Align2, Color32, CursorIcon, Id, Rangef, Rect, Sense, Shape, Stroke, Ui, WidgetInfo, pos2, vec2,
+};
 use pyramid::{Columns, Curve, Polylines};
-use trace::{Instant, Interval, Role, ValveState};
+use trace::{Instant, Interval, ValveState};
 
 /// The height of the strip.
 pub const HEIGHT: f32 = 68.0;
@@ -46,7 +51,7 @@ pub fn show(ui: &mut Ui, look: Look, day: &mut Day, settings: &Settings) {
     let colors = look.colors;
     let painter = ui.painter_at(strip);
     painter.rect_filled(strip, 0.0, colors.surface);
-    holding(ui, look, day, settings, whole, plot);
+    holding(ui, look, day, settings.units, whole, plot);
     let found = bands::visible(&day.audit.exceptions, day.record.interval(), at, None);
     painter.rect_filled(lane, 0.0, colors.sunken);
     for rule in Rule::ALL {
@@ -112,42 +117,68 @@ fn labels(ui: &Ui, look: Look, day: &Day, area: Rect, strip: Rect, whole: TimeWi
     }
 }
 
-fn holding(ui: &Ui, look: Look, day: &Day, settings: &Settings, whole: TimeWindow, plot: Rect) {
-    let role = Role::HoldingTemperature;
-    let (Some(channel), Some(pyramid)) = (day.record.channel(role), day.curves.pyramid(role))
-    else {
-        return;
-    };
-    let shown = settings.units.of(channel);
+/// The trace of the strip and what it depends on. It stays the same while one pans and zooms.
+#[derive(Debug)]
+pub(super) struct Kept {
+    plot: Rect,
+    pixels_per_point: f32,
+    units: Units,
+    color: Color32,
+    shapes: Vec<Shape>,
+}
+
+fn holding(ui: &Ui, look: Look, day: &mut Day, units: Units, whole: TimeWindow, plot: Rect) {
+    let (pixels_per_point, color) = (ui.pixels_per_point(), look.colors.ink_soft);
+    let kept = day.drawing.overview.take().filter(|kept| {
+        kept.plot == plot
+            && (kept.pixels_per_point - pixels_per_point).abs() < f32::EPSILON
+            && kept.units == units
+            && kept.color == color
+    });
+    let kept = kept.unwrap_or_else(|| Kept {
+        plot,
+        pixels_per_point,
+        units,
+        color,
+        shapes: trace(day, units, whole, plot, color, pixels_per_point).unwrap_or_default(),
+    });
+    ui.painter_at(plot).extend(kept.shapes.iter().cloned());
+    day.drawing.overview = Some(kept);
+}
+
+fn trace(
+    day: &Day,
+    units: Units,
+    whole: TimeWindow,
+    plot: Rect,
+    color: Color32,
+    pixels_per_point: f32,
+) -> Option<Vec<Shape>> {
+    let series = Series::of(PlotKind::Holding, day, units).into_iter().next()?;
+    let (instants, mantissas) = (day.record.instants(), series.mantissas());
     let mut lines = Polylines::new();
-    let curve = Curve { mantissas: channel.mantissas(), gaps: &day.audit.gaps, pyramid };
     let mut columns = Columns::new();
-    let count = (plot.width() * ui.pixels_per_point()).round() as usize;
-    columns.set(day.record.instants(), day.record.interval(), count);
+    let count = (plot.width() * pixels_per_point).round() as usize;
+    columns.set(instants, day.record.interval(), count);
+    let curve = Curve { mantissas, gaps: &day.audit.gaps, pyramid: series.pyramid };
     curve.visible(&columns, &mut lines);
-    let value = |sample: usize| channel.value(sample).map_or(0.0, |value| shown.value(value));
     // As in the plots, the scale follows forward flow; what is colder runs off the edge.
     let valve = day.record.valve();
-    let seen = |forward: bool| {
-        let values = lines.samples().iter().map(|&sample| sample as usize);
-        values
-            .filter(|&sample| !forward || valve.get(sample) == Some(&ValveState::Forward))
-            .map(value)
-            .fold(None, |range: Option<(f64, f64)>, value| {
-                let (least, greatest) = range.unwrap_or((value, value));
-                Some((least.min(value), greatest.max(value)))
-            })
-    };
-    let Some((least, greatest)) = seen(true).or_else(|| seen(false)) else { return };
+    let forward = |sample: usize| valve.get(sample) == Some(&ValveState::Forward);
+    let (least, greatest) = series
+        .range(lines.samples(), forward)
+        .or_else(|| series.range(lines.samples(), |_| true))?;
     let scale = Scale::around(least, greatest, 2);
-    let x = plot.x_range();
-    let painter = ui.painter_at(plot);
+    let across = whole.places(plot.x_range());
+    let (factor, offset) = series.line();
     let place = |sample: usize| {
-        let instant = day.record.instants().get(sample).copied().unwrap_or_default();
-        pos2(whole.x(instant, x), scale.y(value(sample), plot.bottom(), plot.top()))
+        let instant = instants.get(sample).copied().unwrap_or_default();
+        let mantissa = mantissas.get(sample).copied().unwrap_or_default();
+        let value = mantissa as f64 * factor + offset;
+        pos2(across(instant), scale.y(value, plot.bottom(), plot.top()))
     };
-    let inks = (look.colors.ink_soft, look.colors.ink_soft);
-    trace_line::draw(&painter, plot, &lines, place, 1.3, inks);
+    let ink = trace_line::Ink { width: 1.3, color, dense: color, pixels_per_point };
+    Some(trace_line::shapes(plot, &lines, place, ink))
 }
 
 fn drag(ui: &Ui, day: &mut Day, whole: TimeWindow, strip: Rect, x: Rangef) {

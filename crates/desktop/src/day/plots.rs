@@ -80,6 +80,10 @@ impl Frame {
                 (room * plot.share / shares.max(0.01)).max(LEAST)
             };
             let bottom = (top + height).min(axis.top());
+            // What finds no room in a low window is not drawn over the axis.
+            if bottom - top < height.min(LEAST) - 8.0 {
+                break;
+            }
             rects.push((index, Rect::from_x_y_ranges(x, Rangef::new(top, bottom))));
             top = bottom;
         }
@@ -626,15 +630,26 @@ impl Plot<'_> {
         // The first channel is drawn last, on top.
         for (rank, series) in series.iter().enumerate().rev() {
             let Some(lines) = drawing.lines.get(rank) else { continue };
+            let (instants, mantissas) = (day.record.instants(), series.mantissas());
+            let (factor, offset) = series.line();
+            let across = window.places(x);
+            let up = f64::from(rect.top() - rect.bottom()) / (scale.greatest - scale.least);
             let place = |sample: usize| {
-                let instant = day.record.instants().get(sample).copied().unwrap_or_default();
-                let value = series.value(sample).unwrap_or(scale.least);
-                pos2(window.x(instant, x), y(value))
+                let instant = instants.get(sample).copied().unwrap_or_default();
+                let mantissa = mantissas.get(sample).copied().unwrap_or_default();
+                let value = mantissa as f64 * factor + offset;
+                let y = f64::from(rect.bottom()) + (value - scale.least) * up;
+                pos2(across(instant), y as f32)
             };
             let width =
                 if rank == 0 { 1.7 } else { 1.2 } + if look.high_contrast { 0.4 } else { 0.0 };
-            let inks = (look.trace(rank), look.dense(rank));
-            trace_line::draw(&painter, rect, lines, place, width, inks);
+            let ink = trace_line::Ink {
+                width,
+                color: look.trace(rank),
+                dense: look.dense(rank),
+                pixels_per_point: ui.pixels_per_point(),
+            };
+            painter.extend(trace_line::shapes(rect, lines, place, ink));
             if let Some(sample) = day.crosshair_sample()
                 && series.value(sample).is_some()
             {
@@ -652,22 +667,15 @@ impl Plot<'_> {
     /// The scale around what is seen in forward flow and the limits.
     fn scale(&self, series: &[Series<'_>], drawing: &Drawing) -> Option<Scale> {
         let valve = self.day.record.valve();
-        let mut forward: Option<(f64, f64)> = None;
-        let mut all: Option<(f64, f64)> = None;
-        for (series, lines) in series.iter().zip(&drawing.lines) {
-            for &sample in lines.samples() {
-                let Some(value) = series.value(sample as usize) else { continue };
-                let grow = |range: &mut Option<(f64, f64)>| {
-                    let (least, greatest) = range.unwrap_or((value, value));
-                    *range = Some((least.min(value), greatest.max(value)));
-                };
-                grow(&mut all);
-                if valve.get(sample as usize) == Some(&ValveState::Forward) {
-                    grow(&mut forward);
-                }
-            }
-        }
-        let mut range = forward.or(all);
+        let hull = |forward: bool| {
+            let ranges = series.iter().zip(&drawing.lines).filter_map(|(series, lines)| {
+                series.range(lines.samples(), |sample| {
+                    !forward || valve.get(sample) == Some(&ValveState::Forward)
+                })
+            });
+            ranges.reduce(|one, other| (one.0.min(other.0), one.1.max(other.1)))
+        };
+        let mut range = hull(true).or_else(|| hull(false));
         let shown = self.day.window.interval();
         for limit in self.limits() {
             if limit.interval.end() < shown.start() || limit.interval.start() > shown.end() {
@@ -761,7 +769,7 @@ impl Plot<'_> {
 
 /// Fills one buffer of lines for each series.
 fn fill(day: &Day, series: &[Series<'_>], drawing: &mut Drawing) {
-    let Drawing { columns, lines } = drawing;
+    let Drawing { columns, lines, .. } = drawing;
     while lines.len() < series.len() {
         lines.push(pyramid::Polylines::new());
     }

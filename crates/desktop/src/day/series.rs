@@ -72,6 +72,38 @@ impl<'a> Series<'a> {
         }
     }
 
+    /// Factor and offset from a mantissa to the value shown. For drawing, where the last bit of a
+    /// binary number is of no matter; every conversion of units is a straight line.
+    pub fn line(&self) -> (f64, f64) {
+        match self.source {
+            Source::Channel(_, channel, shown) => {
+                let offset = shown.value(0.0);
+                let factor = shown.value(1.0) - offset;
+                (factor / trace::power_of_ten(channel.scale()) as f64, offset)
+            }
+            Source::Residence(_) => (1.0 / 1000.0, 0.0),
+        }
+    }
+
+    /// The least and the greatest mantissa of the samples that `counts` lets pass.
+    pub fn range(&self, samples: &[u32], counts: impl Fn(usize) -> bool) -> Option<(f64, f64)> {
+        let mantissas = self.mantissas();
+        let mut range: Option<(i64, i64)> = None;
+        for sample in samples.iter().map(|&sample| sample as usize) {
+            if let Some(&mantissa) = mantissas.get(sample)
+                && ChannelView::is_valid(mantissa)
+                && counts(sample)
+            {
+                let (least, greatest) = range.unwrap_or((mantissa, mantissa));
+                range = Some((least.min(mantissa), greatest.max(mantissa)));
+            }
+        }
+        let (factor, offset) = self.line();
+        range.map(|(least, greatest)| {
+            (least as f64 * factor + offset, greatest as f64 * factor + offset)
+        })
+    }
+
     /// The value of a sample with its unit, or why there is none.
     pub fn reading(&self, sample: usize) -> Result<String, String> {
         match self.source {

@@ -1,119 +1,99 @@
 //! Draws the lines of one channel. Where a column of pixels holds several readings its least and
 //! greatest are drawn as one upright stroke, which is what all readings would have drawn.
 
-use egui::{Color32, Mesh, Painter, Pos2, Rect, Shape, Stroke, pos2, vec2};
+use egui::{Color32, Mesh, Pos2, Rect, Shape, Stroke, pos2, vec2};
 use pyramid::Polylines;
 
-/// Draws `lines`; `place` says where a sample lies. The second ink is for lines so dense that they
-/// fill an area.
-pub fn draw(
-    painter: &Painter,
+/// How a line looks.
+#[derive(Debug, Clone, Copy)]
+pub struct Ink {
+    /// The width of the line in points.
+    pub width: f32,
+    /// Its colour.
+    pub color: Color32,
+    /// Its colour where it is so dense that it fills an area.
+    pub dense: Color32,
+    /// How many pixels there are to a point.
+    pub pixels_per_point: f32,
+}
+
+/// The shapes of `lines` in `area`; `place` says where a sample lies.
+pub fn shapes(
     area: Rect,
     lines: &Polylines,
     place: impl Fn(usize) -> Pos2,
-    width: f32,
-    (color, dense): (Color32, Color32),
-) {
-    let columns = (area.width() * painter.pixels_per_point()).max(1.0) as usize;
+    ink: Ink,
+) -> Vec<Shape> {
+    let columns = (area.width() * ink.pixels_per_point).max(1.0) as usize;
     // From about here on upright strokes look the same and are far cheaper.
     if lines.samples().len() > columns * 3 / 2 {
-        columns_of(painter, area, lines, place, width, dense);
-        return;
+        return vec![Shape::mesh(uprights(area, lines, place, ink))];
     }
-    let stroke = Stroke::new(width, color);
+    let stroke = Stroke::new(ink.width, ink.color);
+    let mut shapes = Vec::new();
     for run in lines.runs() {
-        let points: Vec<Pos2> = run.iter().map(|&sample| place(sample as usize)).collect();
-        match points.as_slice() {
+        match *run {
             [] => {}
             [one] => {
-                let dot = Rect::from_center_size(*one, vec2(width + 1.5, width + 1.5));
-                painter.rect_filled(dot, 0.0, color);
+                let size = vec2(ink.width + 1.5, ink.width + 1.5);
+                let dot = Rect::from_center_size(place(one as usize), size);
+                shapes.push(Shape::rect_filled(dot, 0.0, ink.color));
             }
             _ => {
-                painter.add(Shape::line(points, stroke));
+                let points = run.iter().map(|&sample| place(sample as usize)).collect();
+                shapes.push(Shape::line(points, stroke));
             }
         }
     }
+    shapes
 }
 
-fn columns_of(
-    painter: &Painter,
-    area: Rect,
-    lines: &Polylines,
-    place: impl Fn(usize) -> Pos2,
-    width: f32,
-    color: Color32,
-) {
-    let pixel = 1.0 / painter.pixels_per_point();
-    let half = width / 2.0;
-    let column_of = |x: f32| ((x - area.left()) / pixel).floor();
+/// One upright stroke for each column of pixels, each reaching half way to its neighbours.
+fn uprights(area: Rect, lines: &Polylines, place: impl Fn(usize) -> Pos2, ink: Ink) -> Mesh {
+    let pixel = 1.0 / ink.pixels_per_point;
+    let half = ink.width / 2.0;
     let mut mesh = Mesh::default();
+    let columns = (area.width() * ink.pixels_per_point) as usize + 2;
+    mesh.reserve_vertices(4 * columns);
+    mesh.reserve_triangles(2 * columns);
+    let add = |mesh: &mut Mesh, column: i32, top: f32, bottom: f32| {
+        let left = area.left() + column as f32 * pixel;
+        let rect = Rect::from_min_max(pos2(left, top - half), pos2(left + pixel, bottom + half));
+        mesh.add_colored_rect(rect, ink.dense);
+    };
     for run in lines.runs() {
-        let mut column = f32::NEG_INFINITY;
-        let (mut top, mut bottom) = (0.0_f32, 0.0_f32);
-        let mut last: Option<Pos2> = None;
-        for &sample in run {
-            let point = place(sample as usize);
+        let mut points = run.iter().map(|&sample| place(sample as usize));
+        let Some(first) = points.next() else { continue };
+        // Columns are counted in whole pixels; far beyond the edges it matters no more.
+        let column_of = |x: f32| ((x - area.left()) * ink.pixels_per_point).floor() as i32;
+        let mut column = column_of(first.x);
+        let (mut top, mut bottom) = (first.y, first.y);
+        let mut last = first;
+        for point in points {
             let own = column_of(point.x);
-            if (own - column).abs() < 0.5 {
+            if own == column {
                 top = top.min(point.y);
                 bottom = bottom.max(point.y);
-            } else {
-                if let Some(before) = last {
-                    upright(&mut mesh, area, column, pixel, top - half, bottom + half, color);
-                    // The line from the last reading of that column to the first of this one.
-                    bridge(&mut mesh, area, (column, own), pixel, half, before, point, color);
-                }
+            } else if own - column == 1 {
+                let middle = f32::midpoint(last.y, point.y);
+                add(&mut mesh, column, top.min(middle), bottom.max(middle));
+                (top, bottom) = (middle.min(point.y), middle.max(point.y));
                 column = own;
+            } else {
+                add(&mut mesh, column, top, bottom);
+                bridge(&mut mesh, half, last, point, ink.dense);
                 (top, bottom) = (point.y, point.y);
+                column = own;
             }
-            last = Some(point);
+            last = point;
         }
-        if last.is_some() {
-            upright(&mut mesh, area, column, pixel, top - half, bottom + half, color);
-        }
+        add(&mut mesh, column, top, bottom);
     }
-    painter.add(Shape::mesh(mesh));
+    mesh
 }
 
-fn upright(
-    mesh: &mut Mesh,
-    area: Rect,
-    column: f32,
-    pixel: f32,
-    top: f32,
-    bottom: f32,
-    color: Color32,
-) {
-    let left = area.left() + column * pixel;
-    let rect = Rect::from_min_max(pos2(left, top), pos2(left + pixel, bottom));
-    let rect = rect.intersect(area);
-    if rect.is_positive() {
-        mesh.add_colored_rect(rect, color);
-    }
-}
-
-#[expect(clippy::too_many_arguments, reason = "two ends, their columns and how to draw")]
-fn bridge(
-    mesh: &mut Mesh,
-    area: Rect,
-    (from, to): (f32, f32),
-    pixel: f32,
-    half: f32,
-    before: Pos2,
-    after: Pos2,
-    color: Color32,
-) {
-    let columns = to - from;
-    if columns <= 1.5 {
-        // Neighbours: each side reaches to the middle.
-        let middle = f32::midpoint(before.y, after.y);
-        for (column, y) in [(from, before.y), (to, after.y)] {
-            let (top, bottom) = (y.min(middle) - half, y.max(middle) + half);
-            upright(mesh, area, column, pixel, top, bottom, color);
-        }
-        return;
-    }
+/// The line between two readings with columns between them that hold none.
+fn bridge(mesh: &mut Mesh, half: f32, before: Pos2, after: Pos2, color: Color32) {
     let corner = |point: Pos2, side: f32| pos2(point.x, point.y + side * half);
     let base = mesh.vertices.len() as u32;
     for point in
