@@ -262,7 +262,7 @@ impl App {
             let panel = egui::Panel::right("side")
                 .frame(plain.inner_margin(margin))
                 .default_size(settings.side_pane_width)
-                .size_range(260.0..=520.0);
+                .size_range(240.0..=(0.36 * ui.available_width()).clamp(240.0, 520.0));
             let shown = panel.show(ui, |ui| side::show(ui, look, day, settings.units));
             settings.side_pane_width = shown.response.rect.width();
             match shown.inner {
@@ -275,7 +275,9 @@ impl App {
             }
         }
 
-        let greatest = (ui.available_height() - 180.0).max(110.0);
+        // The plots keep more than half of what is left.
+        let left = ui.available_height();
+        let greatest = (left - 180.0).min(0.42 * left).max(110.0);
         let panel = egui::Panel::bottom("list")
             .frame(plain)
             .resizable(true)
@@ -564,18 +566,22 @@ fn steps(ui: &mut Ui, look: Look, day: &Day, commands: &mut Vec<Command>) {
         } else {
             format!("{} shown", shown.duration())
         };
-        let width = theme::GUTTER - MARGIN;
-        let (rect, _) = ui.allocate_exact_size(vec2(width, 24.0), egui::Sense::hover());
-        let left = egui::pos2(rect.left() + 6.0, rect.center().y);
-        widgets::text_in(
-            ui.painter(),
-            left,
-            egui::Align2::LEFT_CENTER,
-            &text,
-            Type::Title,
-            colors.ink,
-            width,
-        );
+        // In a narrow window the actions go first, then their keys.
+        let (narrow, narrower) = (ui.available_width() < 790.0, ui.available_width() < 690.0);
+        if !narrower {
+            let width = theme::GUTTER - MARGIN;
+            let (rect, _) = ui.allocate_exact_size(vec2(width, 24.0), egui::Sense::hover());
+            let left = egui::pos2(rect.left() + 6.0, rect.center().y);
+            widgets::text_in(
+                ui.painter(),
+                left,
+                egui::Align2::LEFT_CENTER,
+                &text,
+                Type::Title,
+                colors.ink,
+                width,
+            );
+        }
         for command in [
             Command::WholeDay,
             Command::ShowShift,
@@ -589,7 +595,7 @@ fn steps(ui: &mut Ui, look: Look, day: &Day, commands: &mut Vec<Command>) {
                 Command::Measure => "Measure",
                 other => other.title(),
             };
-            let key = command.key_text(ui.ctx());
+            let key = if narrow { String::new() } else { command.key_text(ui.ctx()) };
             let enabled = match command {
                 Command::ShowException | Command::WorstMinute => !day.audit.exceptions.is_empty(),
                 Command::ShowShift => !day.shifts.is_empty(),

@@ -196,7 +196,7 @@ pub fn command_row(ui: &mut Ui, look: Look, command: Command, marked: bool) -> e
     response
 }
 
-/// The font of the verdict: a little smaller where that keeps it on one line.
+/// The font of the verdict: a little smaller where that keeps it on one line, and in a low window.
 fn fitting(ui: &Ui, text: &str) -> egui::FontId {
     let usual = Type::Verdict.font();
     let width = |font: &egui::FontId| {
@@ -207,6 +207,9 @@ fn fitting(ui: &Ui, text: &str) -> egui::FontId {
     };
     let room = ui.available_width();
     let smaller = egui::FontId::new(0.86 * usual.size, usual.family.clone());
+    if ui.ctx().content_rect().height() < 640.0 {
+        return egui::FontId::new(0.74 * usual.size, usual.family);
+    }
     if width(&usual) > room && width(&smaller) <= room { smaller } else { usual }
 }
 

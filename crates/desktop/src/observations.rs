@@ -129,6 +129,8 @@ fn kind(ui: &mut Ui, look: Look, list: &mut ObservationList, day: &Day, range: R
     widgets::glyph(ui.painter(), pos2(rect.left() + MARGIN + 7.0, y), glyph, colors.ink_soft);
     let left = rect.left() + MARGIN + 22.0;
     let painter = ui.painter();
+    // A narrow list leaves out how often; the row unfolds.
+    let narrow = rect.width() < 760.0;
     let mut title = first.kind.title().to_owned();
     if let Some(letter) = title.get(..1) {
         title = letter.to_uppercase() + title.get(1..).unwrap_or("");
@@ -140,7 +142,7 @@ fn kind(ui: &mut Ui, look: Look, list: &mut ObservationList, day: &Day, range: R
         &title,
         Type::Strong,
         colors.ink,
-        300.0,
+        if narrow { 0.48 * rect.width() - 22.0 } else { 300.0 },
     );
     let right = rect.right() - MARGIN;
     let used = widgets::text_in(
@@ -150,18 +152,20 @@ fn kind(ui: &mut Ui, look: Look, list: &mut ObservationList, day: &Day, range: R
         &whence,
         Type::Body,
         colors.ink_soft,
-        340.0,
+        if narrow { 0.48 * rect.width() - MARGIN } else { 340.0 },
     );
     let room = right - used - 20.0 - (left + 310.0);
-    widgets::text_in(
-        painter,
-        pos2(left + 310.0, y),
-        Align2::LEFT_CENTER,
-        &many,
-        Type::Body,
-        colors.ink,
-        room,
-    );
+    if !narrow {
+        widgets::text_in(
+            painter,
+            pos2(left + 310.0, y),
+            Align2::LEFT_CENTER,
+            &many,
+            Type::Body,
+            colors.ink,
+            room,
+        );
+    }
     painter.hline(rect.x_range(), rect.bottom() - 0.5, look.hairline());
     widgets::focus_ring(ui, look, &response, rect);
 }

@@ -19,21 +19,26 @@ pub enum Choice {
 /// The filter line above the list.
 pub fn filters(ui: &mut Ui, look: Look, list: &mut List, day: &Day) {
     let colors = look.colors;
+    let counts = Rule::ALL
+        .map(|rule| (rule, day.audit.exceptions.iter().filter(|one| one.rule == rule).count()));
+    let present = counts.into_iter().filter(|(_, count)| *count > 0);
+    let room = ui.available_width() - 78.0 * present.clone().count() as f32;
     let hint = Type::Body.text("Filter: rule, time, product, lot", colors.ink_soft);
     let field = egui::TextEdit::singleline(&mut list.filter)
         .hint_text(hint)
-        .desired_width(208.0)
+        .desired_width(room.clamp(90.0, 208.0))
         .id(egui::Id::unique("filter exceptions"));
     let response = ui.add(field).accessible_name("Filter exceptions");
     if std::mem::take(&mut list.focus_filter) {
         response.request_focus();
     }
-    let counts = Rule::ALL
-        .map(|rule| (rule, day.audit.exceptions.iter().filter(|one| one.rule == rule).count()));
-    let present = counts.into_iter().filter(|(_, count)| *count > 0);
     // Where there is no room for the names, the codes of the bands stand in for them.
     let in_words = ui.available_width() > 150.0 * present.clone().count() as f32;
     for (rule, count) in present {
+        // What finds no room can still be typed into the filter.
+        if ui.available_width() < 72.0 {
+            break;
+        }
         let (rect, _) = ui.allocate_exact_size(vec2(13.0, 13.0), Sense::hover());
         swatch(ui.painter(), rect, rule_pattern(rule), look.rule(rule));
         ui.add_space(-GAP);
@@ -63,22 +68,31 @@ const SCROLL_BAR: f32 = 12.0;
 
 /// The places of the columns in a window of this width, the same with and without a scroll bar.
 fn places(left: f32, width: f32) -> Vec<(Column, f32, f32)> {
+    let inner = width - 2.0 * MARGIN;
     let usual = |column: Column| match column {
-        Column::Rule => (212.0, 2.0),
-        Column::Start => (120.0, 0.4),
+        Column::Rule => (if inner > 640.0 { 222.0 } else { 150.0 }, 2.0),
+        Column::Start => (102.0, 0.4),
         Column::AtLeast | Column::Estimate | Column::AtMost => (80.0, 0.5),
-        Column::Worst => (108.0, 0.6),
+        Column::Worst => (112.0, 0.6),
         Column::Volume => (94.0, 0.5),
         Column::Product => (94.0, 1.4),
         Column::Lot => (66.0, 1.0),
     };
-    let least: f32 = Column::ALL.into_iter().map(|column| usual(column).0).sum();
-    let shares: f32 = Column::ALL.into_iter().map(|column| usual(column).1).sum();
-    let room = width - 2.0 * MARGIN - least;
-    // In a narrow window every column gives up in proportion.
-    let shrink = if room < 0.0 { (width - 2.0 * MARGIN) / least } else { 1.0 };
+    // A narrow window keeps what is needed to choose; the pane beside and every row's sentence
+    // have all of it.
+    let is_kept = |column: &Column| match column {
+        Column::Product | Column::Lot => inner > 800.0,
+        Column::AtLeast | Column::AtMost => inner > 640.0,
+        _ => true,
+    };
+    let columns: Vec<Column> = Column::ALL.into_iter().filter(is_kept).collect();
+    let least: f32 = columns.iter().map(|&column| usual(column).0).sum();
+    let shares: f32 = columns.iter().map(|&column| usual(column).1).sum();
+    let room = inner - least;
+    // Where even that is too much every column gives up in proportion.
+    let shrink = if room < 0.0 { inner / least } else { 1.0 };
     let mut x = left + MARGIN;
-    Column::ALL
+    columns
         .into_iter()
         .map(|column| {
             let (least, share) = usual(column);
