@@ -24,6 +24,10 @@ pub enum Command {
     ///
     /// Exit status 0: nothing found; 1: exceptions found; 2: the input can't be used.
     Audit(AuditArguments),
+    /// Write a run record, or the exceptions found in it, as Parquet files.
+    ///
+    /// The exit status is that of `audit`.
+    Tables(TablesArguments),
 }
 
 /// What the window opens on.
@@ -37,9 +41,9 @@ pub struct WindowArguments {
     pub plant: Option<PathBuf>,
 }
 
-/// What to audit and how to tell.
+/// One run record.
 #[derive(Debug, Args)]
-pub struct AuditArguments {
+pub struct RecordArguments {
     /// The files of one run record; `-` is standard input.
     #[arg(value_name = "FILE", required = true)]
     pub files: Vec<PathBuf>,
@@ -49,6 +53,13 @@ pub struct AuditArguments {
     /// The run sheet; `NAME.run-sheet.csv` beside a record of one file when left out.
     #[arg(long, value_name = "SHEET.csv")]
     pub run_sheet: Option<PathBuf>,
+}
+
+/// What to audit and how to tell.
+#[derive(Debug, Args)]
+pub struct AuditArguments {
+    #[command(flatten)]
+    pub record: RecordArguments,
     /// For a person, for a program, or for a spreadsheet.
     #[arg(long, value_enum, default_value = "text")]
     pub format: Format,
@@ -66,4 +77,18 @@ pub enum Format {
     Json,
     /// One row an exception, for a spreadsheet.
     Csv,
+}
+
+/// Which tables to write.
+#[derive(Debug, Args)]
+#[command(group = clap::ArgGroup::new("table").required(true).multiple(true))]
+pub struct TablesArguments {
+    #[command(flatten)]
+    pub source: RecordArguments,
+    /// One row a sample.
+    #[arg(long, value_name = "PATH.parquet", group = "table")]
+    pub record: Option<PathBuf>,
+    /// One row an exception.
+    #[arg(long, value_name = "PATH.parquet", group = "table")]
+    pub exceptions: Option<PathBuf>,
 }

@@ -1,6 +1,6 @@
 //! `holdtrace audit`: read, audit, tell.
 
-use crate::arguments::{AuditArguments, Format};
+use crate::arguments::{AuditArguments, Format, RecordArguments};
 use crate::{Outcome, output, place};
 use analysis::Audit;
 use ingest::{Input, Progress};
@@ -14,8 +14,8 @@ use trace::RunRecord;
 /// A record that was read and audited.
 pub struct Audited {
     plant: Plant,
-    record: RunRecord,
-    audit: Audit,
+    pub record: RunRecord,
+    pub audit: Audit,
     assumptions: Vec<String>,
 }
 
@@ -40,19 +40,17 @@ impl Audited {
 ///
 /// # Errors
 /// When the plant file or a logger file can't be used.
-pub fn read(
-    files: &[PathBuf],
-    plant: Option<&Path>,
-    run_sheet: Option<&Path>,
-) -> Result<Audited, Box<dyn Error>> {
+pub fn read(arguments: &RecordArguments) -> Result<Audited, Box<dyn Error>> {
+    let RecordArguments { files, plant, run_sheet } = arguments;
+    let run_sheet = run_sheet.as_deref();
     let first = files.first().map_or(Path::new("-"), PathBuf::as_path);
-    let (plant, found) = place::plant(plant, first)?;
+    let (plant, found) = place::plant(plant.as_deref(), first)?;
     let inputs = files.iter().map(|file| input(file)).collect::<Result<Vec<_>, _>>()?;
     let ingested = ingest::read(&inputs, &plant, &Progress::default())?;
     let mut assumptions: Vec<String> = found.into_iter().collect();
     assumptions.extend(ingested.assumptions);
     let mut record = ingested.record;
-    let beside = match files {
+    let beside = match files.as_slice() {
         [only] if run_sheet.is_none() => ingest::run_sheet_beside(only),
         _ => None,
     };
@@ -83,8 +81,7 @@ fn input(file: &Path) -> Result<Input, Box<dyn Error>> {
 /// # Errors
 /// When the input can't be used or the output not be written.
 pub fn run(arguments: &AuditArguments) -> Result<Outcome, Box<dyn Error>> {
-    let audited =
-        read(&arguments.files, arguments.plant.as_deref(), arguments.run_sheet.as_deref())?;
+    let audited = read(&arguments.record)?;
     let report = audited.report();
     let text = match arguments.format {
         Format::Text => report.text(),

@@ -7,6 +7,7 @@ mod arguments;
 mod audit;
 mod output;
 mod place;
+mod tables;
 mod window;
 
 use arguments::{Arguments, Command};
@@ -17,6 +18,7 @@ fn main() -> ExitCode {
     let Arguments { command, window } = Arguments::parse();
     let outcome = match command {
         Some(Command::Audit(arguments)) => audit::run(&arguments),
+        Some(Command::Tables(arguments)) => tables::run(&arguments),
         None => window::run(window),
     };
     match outcome {

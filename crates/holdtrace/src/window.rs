@@ -1,6 +1,6 @@
 //! The window; where there is no display, the same audits as text.
 
-use crate::arguments::WindowArguments;
+use crate::arguments::{RecordArguments, WindowArguments};
 use crate::{Outcome, audit, output, place};
 use std::error::Error;
 use std::path::PathBuf;
@@ -19,8 +19,9 @@ pub fn run(arguments: WindowArguments) -> Result<Outcome, Box<dyn Error>> {
         Ok(()) => Ok(Outcome::Clean),
         Err(desktop::Error::NoDisplay(cause)) => {
             output::complain(&format!("no display ({cause}); the same audit as text:"));
-            for record in records(&paths)? {
-                let audited = audit::read(&record, plant.as_deref(), None)?;
+            for files in records(&paths)? {
+                let record = RecordArguments { files, plant: plant.clone(), run_sheet: None };
+                let audited = audit::read(&record)?;
                 output::say(&audited.report().text())?;
                 output::say("\n")?;
             }

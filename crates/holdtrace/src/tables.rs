@@ -1,0 +1,21 @@
+//! `holdtrace tables`: a record and its exceptions as Parquet, for engines that read columns.
+
+use crate::arguments::TablesArguments;
+use crate::{Outcome, audit};
+use std::error::Error;
+
+/// Runs the command.
+///
+/// # Errors
+/// When the input can't be used or a file not be written; a file is there whole or not at all.
+pub fn run(arguments: &TablesArguments) -> Result<Outcome, Box<dyn Error>> {
+    let audited = audit::read(&arguments.source)?;
+    if let Some(path) = &arguments.record {
+        ::tables::write_parquet(&mut ::tables::record_frame(&audited.record)?, path)?;
+    }
+    if let Some(path) = &arguments.exceptions {
+        let mut frame = ::tables::exceptions_frame(&audited.audit, &audited.record)?;
+        ::tables::write_parquet(&mut frame, path)?;
+    }
+    Ok(audited.outcome())
+}
