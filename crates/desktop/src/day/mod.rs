@@ -72,7 +72,7 @@ pub struct Day {
 #[derive(Debug, Default)]
 pub struct Drawing {
     columns: pyramid::Columns,
-    lines: Vec<pyramid::Polylines>,
+    lines: Vec<trace_line::Line>,
     overview: Option<overview::Kept>,
 }
 

@@ -4,6 +4,7 @@
 use crate::day::axis::{Scale, time_ticks};
 use crate::day::series::Series;
 use crate::day::setting::PlotKind;
+use crate::day::trace_line::{Ink, Line};
 use crate::day::{Day, TimeWindow, bands, ribbon, trace_line};
 use crate::settings::Settings;
 use crate::theme::{GUTTER, Look, MARGIN, SCALE_WIDTH, Type, fill_pattern, rule_pattern, widgets};
@@ -13,8 +14,8 @@ use egui::accesskit::Role as Access;
 use egui::{
     Align2, Color32, CursorIcon, Id, Rangef, Rect, Sense, Shape, Stroke, Ui, WidgetInfo, pos2, vec2,
 };
-use pyramid::{Columns, Curve, Polylines};
-use trace::{Instant, Interval, ValveState};
+use pyramid::Columns;
+use trace::{Instant, Interval};
 
 /// The height of the strip.
 pub const HEIGHT: f32 = 68.0;
@@ -155,30 +156,22 @@ fn trace(
     pixels_per_point: f32,
 ) -> Option<Vec<Shape>> {
     let series = Series::of(PlotKind::Holding, day, units).into_iter().next()?;
-    let (instants, mantissas) = (day.record.instants(), series.mantissas());
-    let mut lines = Polylines::new();
+    let instants = day.record.instants();
     let mut columns = Columns::new();
     let count = (plot.width() * pixels_per_point).round() as usize;
     columns.set(instants, day.record.interval(), count);
-    let curve = Curve { mantissas, gaps: &day.audit.gaps, pyramid: series.pyramid };
-    curve.visible(&columns, &mut lines);
+    let mut line = Line::default();
+    line.fill(series.curve(day), &columns);
     // As in the plots, the scale follows forward flow; what is colder runs off the edge.
-    let valve = day.record.valve();
-    let forward = |sample: usize| valve.get(sample) == Some(&ValveState::Forward);
-    let (least, greatest) = series
-        .range(lines.samples(), forward)
-        .or_else(|| series.range(lines.samples(), |_| true))?;
+    let (least, greatest) =
+        series.range(day, &line, true).or_else(|| series.range(day, &line, false))?;
     let scale = Scale::around(least, greatest, 2);
-    let across = whole.places(plot.x_range());
     let (factor, offset) = series.line();
-    let place = |sample: usize| {
-        let instant = instants.get(sample).copied().unwrap_or_default();
-        let mantissa = mantissas.get(sample).copied().unwrap_or_default();
-        let value = mantissa as f64 * factor + offset;
-        pos2(across(instant), scale.y(value, plot.bottom(), plot.top()))
-    };
-    let ink = trace_line::Ink { width: 1.3, color, dense: color, pixels_per_point };
-    Some(trace_line::shapes(plot, &lines, place, ink))
+    let height =
+        |mantissa: i64| scale.y(mantissa as f64 * factor + offset, plot.bottom(), plot.top());
+    let ink = Ink { width: 1.3, color, dense: color };
+    let across = whole.places(plot.x_range());
+    Some(trace_line::shapes(plot, (instants, &columns), &line, across, height, ink))
 }
 
 fn drag(ui: &Ui, day: &mut Day, whole: TimeWindow, strip: Rect, x: Rangef) {

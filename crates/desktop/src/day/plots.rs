@@ -20,8 +20,7 @@ use egui::{
     Align2, CursorIcon, Id, PointerButton, Pos2, Rangef, Rect, Response, Sense, Stroke, Ui,
     WidgetInfo, pos2, vec2,
 };
-use pyramid::Curve;
-use trace::{Decimal, Instant, Interval, Role, ValveState};
+use trace::{Decimal, Instant, Interval, Role};
 
 const PRODUCTS: f32 = 20.0;
 const VALVE: f32 = 20.0;
@@ -629,31 +628,25 @@ impl Plot<'_> {
 
         // The first channel is drawn last, on top.
         for (rank, series) in series.iter().enumerate().rev() {
-            let Some(lines) = drawing.lines.get(rank) else { continue };
-            let (instants, mantissas) = (day.record.instants(), series.mantissas());
+            let Some(line) = drawing.lines.get(rank) else { continue };
             let (factor, offset) = series.line();
-            let across = window.places(x);
             let up = f64::from(rect.top() - rect.bottom()) / (scale.greatest - scale.least);
-            let place = |sample: usize| {
-                let instant = instants.get(sample).copied().unwrap_or_default();
-                let mantissa = mantissas.get(sample).copied().unwrap_or_default();
+            let height = |mantissa: i64| {
                 let value = mantissa as f64 * factor + offset;
-                let y = f64::from(rect.bottom()) + (value - scale.least) * up;
-                pos2(across(instant), y as f32)
+                (f64::from(rect.bottom()) + (value - scale.least) * up) as f32
             };
             let width =
                 if rank == 0 { 1.7 } else { 1.2 } + if look.high_contrast { 0.4 } else { 0.0 };
-            let ink = trace_line::Ink {
-                width,
-                color: look.trace(rank),
-                dense: look.dense(rank),
-                pixels_per_point: ui.pixels_per_point(),
-            };
-            painter.extend(trace_line::shapes(rect, lines, place, ink));
+            let ink = trace_line::Ink { width, color: look.trace(rank), dense: look.dense(rank) };
+            let time = (day.record.instants(), &drawing.columns);
+            let across = window.places(x);
+            painter.extend(trace_line::shapes(rect, time, line, across, height, ink));
             if let Some(sample) = day.crosshair_sample()
                 && series.value(sample).is_some()
+                && let Some(&instant) = day.record.instants().get(sample)
+                && let Some(&mantissa) = series.mantissas().get(sample)
             {
-                let dot = place(sample);
+                let dot = pos2(window.x(instant, x), height(mantissa));
                 painter.circle(dot, 3.0, look.trace(rank), Stroke::new(1.5, look.colors.surface));
             }
         }
@@ -666,13 +659,11 @@ impl Plot<'_> {
 
     /// The scale around what is seen in forward flow and the limits.
     fn scale(&self, series: &[Series<'_>], drawing: &Drawing) -> Option<Scale> {
-        let valve = self.day.record.valve();
         let hull = |forward: bool| {
-            let ranges = series.iter().zip(&drawing.lines).filter_map(|(series, lines)| {
-                series.range(lines.samples(), |sample| {
-                    !forward || valve.get(sample) == Some(&ValveState::Forward)
-                })
-            });
+            let ranges = series
+                .iter()
+                .zip(&drawing.lines)
+                .filter_map(|(series, line)| series.range(self.day, line, forward));
             ranges.reduce(|one, other| (one.0.min(other.0), one.1.max(other.1)))
         };
         let mut range = hull(true).or_else(|| hull(false));
@@ -767,15 +758,14 @@ impl Plot<'_> {
     }
 }
 
-/// Fills one buffer of lines for each series.
+/// Fills one buffer for each series.
 fn fill(day: &Day, series: &[Series<'_>], drawing: &mut Drawing) {
     let Drawing { columns, lines, .. } = drawing;
-    while lines.len() < series.len() {
-        lines.push(pyramid::Polylines::new());
+    if lines.len() < series.len() {
+        lines.resize_with(series.len(), trace_line::Line::default);
     }
-    for (series, lines) in series.iter().zip(lines) {
-        let (mantissas, pyramid) = (series.mantissas(), series.pyramid);
-        Curve { mantissas, gaps: &day.audit.gaps, pyramid }.visible(columns, lines);
+    for (series, line) in series.iter().zip(lines) {
+        line.fill(series.curve(day), columns);
     }
 }
 

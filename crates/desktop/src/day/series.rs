@@ -2,10 +2,11 @@
 
 use crate::day::Day;
 use crate::day::setting::{PlotKind, short_name};
+use crate::day::trace_line::Line;
 use crate::units::{Shown, Units};
 use analysis::Residence;
-use pyramid::Pyramid;
-use trace::{ChannelView, Decimal, Reading, Role};
+use pyramid::{Curve, Pyramid};
+use trace::{ChannelView, Decimal, Reading, Role, ValveState};
 
 /// One line of a plot. Values are in the unit shown.
 #[derive(Clone, Copy)]
@@ -85,23 +86,33 @@ impl<'a> Series<'a> {
         }
     }
 
-    /// The least and the greatest mantissa of the samples that `counts` lets pass.
-    pub fn range(&self, samples: &[u32], counts: impl Fn(usize) -> bool) -> Option<(f64, f64)> {
-        let mantissas = self.mantissas();
+    /// The least and the greatest value shown of a line; only in forward flow if that is asked.
+    pub fn range(&self, day: &Day, line: &Line, forward: bool) -> Option<(f64, f64)> {
+        let mut runs = day.curves.valve.all().iter();
+        let mut run = runs.next();
         let mut range: Option<(i64, i64)> = None;
-        for sample in samples.iter().map(|&sample| sample as usize) {
-            if let Some(&mantissa) = mantissas.get(sample)
-                && ChannelView::is_valid(mantissa)
-                && counts(sample)
-            {
-                let (least, greatest) = range.unwrap_or((mantissa, mantissa));
-                range = Some((least.min(mantissa), greatest.max(mantissa)));
+        for (&sample, &mantissa) in line.samples.samples().iter().zip(&line.mantissas) {
+            if forward {
+                // Samples and runs are in order of time, so both are walked once.
+                while run.is_some_and(|run| run.last < sample as usize) {
+                    run = runs.next();
+                }
+                if run.is_none_or(|run| run.state != ValveState::Forward) {
+                    continue;
+                }
             }
+            let (least, greatest) = range.unwrap_or((mantissa, mantissa));
+            range = Some((least.min(mantissa), greatest.max(mantissa)));
         }
         let (factor, offset) = self.line();
         range.map(|(least, greatest)| {
             (least as f64 * factor + offset, greatest as f64 * factor + offset)
         })
+    }
+
+    /// The curve that the line is drawn from.
+    pub fn curve(&self, day: &'a Day) -> Curve<'a> {
+        Curve { mantissas: self.mantissas(), gaps: &day.audit.gaps, pyramid: self.pyramid }
     }
 
     /// The value of a sample with its unit, or why there is none.

@@ -2,7 +2,8 @@
 //! greatest are drawn as one upright stroke, which is what all readings would have drawn.
 
 use egui::{Color32, Mesh, Pos2, Rect, Shape, Stroke, pos2, vec2};
-use pyramid::Polylines;
+use pyramid::{Columns, Curve, Polylines};
+use trace::Instant;
 
 /// How a line looks.
 #[derive(Debug, Clone, Copy)]
@@ -13,87 +14,122 @@ pub struct Ink {
     pub color: Color32,
     /// Its colour where it is so dense that it fills an area.
     pub dense: Color32,
-    /// How many pixels there are to a point.
-    pub pixels_per_point: f32,
 }
 
-/// The shapes of `lines` in `area`; `place` says where a sample lies.
+/// What to draw of one channel.
+#[derive(Debug, Default)]
+pub struct Line {
+    /// The samples.
+    pub samples: Polylines,
+    /// Their mantissas, in the same order: looked up once, for the scale and for the line.
+    pub mantissas: Vec<i64>,
+}
+
+impl Line {
+    /// Fills the line anew.
+    pub fn fill(&mut self, curve: Curve<'_>, columns: &Columns) {
+        curve.visible(columns, &mut self.samples);
+        let mantissa = |&sample: &u32| curve.mantissas.get(sample as usize).copied();
+        self.mantissas.clear();
+        self.mantissas.extend(self.samples.samples().iter().filter_map(mantissa));
+    }
+}
+
+/// The shapes of `line` in `area`, whose width is that of `columns`; `x` and `y` say where an
+/// instant and a mantissa lie.
 pub fn shapes(
     area: Rect,
-    lines: &Polylines,
-    place: impl Fn(usize) -> Pos2,
+    (instants, columns): (&[Instant], &Columns),
+    line: &Line,
+    x: impl Fn(Instant) -> f32,
+    y: impl Fn(i64) -> f32,
     ink: Ink,
 ) -> Vec<Shape> {
-    let columns = (area.width() * ink.pixels_per_point).max(1.0) as usize;
     // From about here on upright strokes look the same and are far cheaper.
-    if lines.samples().len() > columns * 3 / 2 {
-        return vec![Shape::mesh(uprights(area, lines, place, ink))];
+    if line.mantissas.len() > columns.len() * 3 / 2 {
+        return vec![Shape::mesh(uprights(area, columns, line, y, ink))];
     }
+    let place = |&sample: &u32, &mantissa: &i64| {
+        let instant = instants.get(sample as usize).copied().unwrap_or_default();
+        pos2(x(instant), y(mantissa))
+    };
     let stroke = Stroke::new(ink.width, ink.color);
     let mut shapes = Vec::new();
-    for run in lines.runs() {
-        match *run {
-            [] => {}
-            [one] => {
-                let size = vec2(ink.width + 1.5, ink.width + 1.5);
-                let dot = Rect::from_center_size(place(one as usize), size);
-                shapes.push(Shape::rect_filled(dot, 0.0, ink.color));
-            }
-            _ => {
-                let points = run.iter().map(|&sample| place(sample as usize)).collect();
-                shapes.push(Shape::line(points, stroke));
-            }
+    let mut mantissas = line.mantissas.iter();
+    for run in line.samples.runs() {
+        let points: Vec<Pos2> = run
+            .iter()
+            .zip(&mut mantissas)
+            .map(|(sample, mantissa)| place(sample, mantissa))
+            .collect();
+        if let [one] = *points {
+            let dot = Rect::from_center_size(one, vec2(ink.width + 1.5, ink.width + 1.5));
+            shapes.push(Shape::rect_filled(dot, 0.0, ink.color));
+        } else {
+            shapes.push(Shape::line(points, stroke));
         }
     }
     shapes
 }
 
-/// One upright stroke for each column of pixels, each reaching half way to its neighbours.
-fn uprights(area: Rect, lines: &Polylines, place: impl Fn(usize) -> Pos2, ink: Ink) -> Mesh {
-    let pixel = 1.0 / ink.pixels_per_point;
+/// One upright stroke for each column of pixels, each reaching half way to its neighbours. Which
+/// column a sample falls into is known without looking up its instant.
+fn uprights(area: Rect, columns: &Columns, line: &Line, y: impl Fn(i64) -> f32, ink: Ink) -> Mesh {
+    let pixel = area.width() / columns.len().max(1) as f32;
     let half = ink.width / 2.0;
     let mut mesh = Mesh::default();
-    let columns = (area.width() * ink.pixels_per_point) as usize + 2;
-    mesh.reserve_vertices(4 * columns);
-    mesh.reserve_triangles(2 * columns);
+    mesh.reserve_vertices(4 * columns.len() + 8);
+    mesh.reserve_triangles(2 * columns.len() + 4);
+    let left = |column: i32| area.left() + column as f32 * pixel;
     let add = |mesh: &mut Mesh, column: i32, top: f32, bottom: f32| {
-        let left = area.left() + column as f32 * pixel;
-        let rect = Rect::from_min_max(pos2(left, top - half), pos2(left + pixel, bottom + half));
+        let (left, right) = (left(column), left(column) + pixel);
+        let rect = Rect::from_min_max(pos2(left, top - half), pos2(right, bottom + half));
         mesh.add_colored_rect(rect, ink.dense);
     };
-    for run in lines.runs() {
-        let mut points = run.iter().map(|&sample| place(sample as usize));
-        let Some(first) = points.next() else { continue };
-        // Columns are counted in whole pixels; far beyond the edges it matters no more.
-        let column_of = |x: f32| ((x - area.left()) * ink.pixels_per_point).floor() as i32;
-        let mut column = column_of(first.x);
-        let (mut top, mut bottom) = (first.y, first.y);
-        let mut last = first;
-        for point in points {
-            let own = column_of(point.x);
-            if own == column {
-                top = top.min(point.y);
-                bottom = bottom.max(point.y);
-            } else if own - column == 1 {
-                let middle = f32::midpoint(last.y, point.y);
-                add(&mut mesh, column, top.min(middle), bottom.max(middle));
-                (top, bottom) = (middle.min(point.y), middle.max(point.y));
-                column = own;
-            } else {
-                add(&mut mesh, column, top, bottom);
-                bridge(&mut mesh, half, last, point, ink.dense);
-                (top, bottom) = (point.y, point.y);
-                column = own;
+    // The sample beyond the left edge is in column −1, that beyond the right one in the last + 1.
+    let mut ends = columns.samples().map(|samples| samples.end);
+    let first = columns.samples().next().map_or(0, |samples| samples.start);
+    let (mut own, mut end) = (-1, first);
+    let mut mantissas = line.mantissas.iter();
+    for run in line.samples.runs() {
+        let mut last: Option<(i32, f32)> = None;
+        let (mut top, mut bottom) = (0.0_f32, 0.0_f32);
+        for (&sample, &mantissa) in run.iter().zip(&mut mantissas) {
+            while sample as usize >= end {
+                own += 1;
+                end = ends.next().unwrap_or(usize::MAX);
             }
-            last = point;
+            let here = y(mantissa);
+            match last {
+                Some((column, _)) if column == own => {
+                    top = top.min(here);
+                    bottom = bottom.max(here);
+                }
+                Some((column, before)) if own - column == 1 => {
+                    let middle = f32::midpoint(before, here);
+                    add(&mut mesh, column, top.min(middle), bottom.max(middle));
+                    (top, bottom) = (middle.min(here), middle.max(here));
+                }
+                Some((column, before)) => {
+                    add(&mut mesh, column, top, bottom);
+                    let middle = |column: i32| left(column) + pixel / 2.0;
+                    let ends = [pos2(middle(column), before), pos2(middle(own), here)];
+                    bridge(&mut mesh, half, ends, ink.dense);
+                    (top, bottom) = (here, here);
+                }
+                None => (top, bottom) = (here, here),
+            }
+            last = Some((own, here));
         }
-        add(&mut mesh, column, top, bottom);
+        if let Some((column, _)) = last {
+            add(&mut mesh, column, top, bottom);
+        }
     }
     mesh
 }
 
 /// The line between two readings with columns between them that hold none.
-fn bridge(mesh: &mut Mesh, half: f32, before: Pos2, after: Pos2, color: Color32) {
+fn bridge(mesh: &mut Mesh, half: f32, [before, after]: [Pos2; 2], color: Color32) {
     let corner = |point: Pos2, side: f32| pos2(point.x, point.y + side * half);
     let base = mesh.vertices.len() as u32;
     for point in
