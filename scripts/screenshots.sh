@@ -19,7 +19,7 @@ trap finish EXIT
 mkdir -p docs/images
 
 mkfifo "$work/number"
-Xvfb -displayfd 3 -screen 0 1440x900x24 -nolisten tcp 3>"$work/number" 2>/dev/null &
+Xvfb -displayfd 3 -screen 0 1440x900x24 -nolisten tcp -noreset 3>"$work/number" 2>/dev/null &
 server=$!
 read -r number <"$work/number"
 DISPLAY=":$number"
@@ -38,15 +38,24 @@ picture() {
     XDG_CONFIG_HOME="$work" "$program" "$file" 2>/dev/null &
     window=$!
     id=$(timeout 60 xdotool search --sync --onlyvisible --name '^Holdtrace$' | head -n 1)
-    sleep 3
-    # There is no window manager: the window stands at the corner, and gets the keys when told.
-    xdotool windowmove "$id" 0 0 windowfocus "$id" mousemove 1439 899
+    sleep 4
+    # There is no window manager: the window stands at the corner, and gets the keys when told. It
+    # needs a moment to notice.
+    xdotool windowmove "$id" 0 0 windowfocus "$id"
+    sleep 1
+    xdotool mousemove 1439 899
+    sleep 1
+    import -window "$id" -depth 8 "$work/before.png"
     for key in "$@"; do
         xdotool key "$key"
-        sleep 0.5
+        sleep 1
     done
-    sleep 1
     import -window "$id" -depth 8 "docs/images/$name.png"
+    if [ $# -gt 0 ] && [ "$(identify -format '%#' "$work/before.png")" = \
+        "$(identify -format '%#' "docs/images/$name.png")" ]; then
+        echo "the keys $* changed nothing in $name.png" >&2
+        exit 1
+    fi
     kill "$window"
     wait "$window" 2>/dev/null || true
     window=""
