@@ -143,7 +143,10 @@ fn wheel(x: f32, y: f32) -> Event {
     }
 }
 
-fn measure(record: &Path) -> Result<(Duration, Vec<Vec<Duration>>), Box<dyn Error>> {
+/// The times of the frames, round by round.
+type Rounds = Vec<Vec<Duration>>;
+
+fn measure(record: &Path) -> Result<(Duration, Rounds), Box<dyn Error>> {
     let context = Context::default();
     let start = Start { paths: vec![record.to_owned()], plant: None };
     let begin = Instant::now();

@@ -72,6 +72,13 @@ struct Pen<'a, 'b> {
 impl Pen<'_, '_> {
     /// Draws to a valid sample that is not before the last one.
     fn draw(&mut self, sample: usize) {
+        if let Some(&mantissa) = self.curve.mantissas.get(sample) {
+            self.draw_known(sample, mantissa);
+        }
+    }
+
+    /// The same with the sample's reading at hand.
+    fn draw_known(&mut self, sample: usize, mantissa: i64) {
         if self.last == Some(sample) {
             return;
         }
@@ -79,15 +86,17 @@ impl Pen<'_, '_> {
         if begins {
             self.piece_end = self.curve.piece(sample).end;
         }
-        self.lines.push(sample, begins);
+        self.lines.push(sample, mantissa, begins);
         self.last = Some(sample);
     }
 
     fn draw_extremes(&mut self, samples: Range<usize>) {
-        let extremes = self.curve.pyramid.extremes(self.curve.mantissas, samples);
-        if let Some(extremes) = extremes {
-            self.draw(extremes.least.min(extremes.greatest));
-            self.draw(extremes.least.max(extremes.greatest));
+        let extremes = self.curve.pyramid.least_and_greatest(self.curve.mantissas, samples);
+        if let Some((least, greatest)) = extremes {
+            let (first, last) =
+                if least.0 <= greatest.0 { (least, greatest) } else { (greatest, least) };
+            self.draw_known(first.0, first.1);
+            self.draw_known(last.0, last.1);
         }
     }
 

@@ -6,6 +6,8 @@
 #[derive(Debug, Clone, Default)]
 pub struct Polylines {
     samples: Vec<u32>,
+    /// The readings of `samples`.
+    mantissas: Vec<i64>,
     /// Where in `samples` each run begins.
     starts: Vec<u32>,
 }
@@ -30,16 +32,24 @@ impl Polylines {
         &self.samples
     }
 
+    /// The readings of [`Self::samples`]. They are at hand where the samples are chosen; to look
+    /// them up again in a long record costs more than to choose them.
+    pub fn mantissas(&self) -> &[i64] {
+        &self.mantissas
+    }
+
     pub(crate) fn clear(&mut self) {
         self.samples.clear();
+        self.mantissas.clear();
         self.starts.clear();
     }
 
     /// Adds a sample to the line, or begins a new line with it.
-    pub(crate) fn push(&mut self, sample: usize, begins: bool) {
+    pub(crate) fn push(&mut self, sample: usize, mantissa: i64, begins: bool) {
         if begins {
             self.starts.push(self.samples.len() as u32);
         }
         self.samples.push(sample as u32);
+        self.mantissas.push(mantissa);
     }
 }

@@ -151,14 +151,23 @@ impl Pyramid {
     /// `mantissas` are those that the pyramid was built from. The cost grows with the logarithm
     /// of the number of samples.
     pub fn extremes(&self, mantissas: &[i64], samples: Range<usize>) -> Option<Extremes> {
+        let (least, greatest) = self.least_and_greatest(mantissas, samples)?;
+        Some(Extremes { least: least.0, greatest: greatest.0 })
+    }
+
+    /// The same, each sample with its reading.
+    pub(crate) fn least_and_greatest(
+        &self,
+        mantissas: &[i64],
+        samples: Range<usize>,
+    ) -> Option<((usize, i64), (usize, i64))> {
         let end = samples.end.min(self.samples).min(mantissas.len());
         let start = samples.start.min(end);
         let mut found = Block::EMPTY;
         self.gather(mantissas, 0, start..end, &mut found);
-        (found.least_at != NOWHERE).then_some(Extremes {
-            least: found.least_at as usize,
-            greatest: found.greatest_at as usize,
-        })
+        let least = (found.least_at as usize, found.least);
+        let greatest = (found.greatest_at as usize, found.greatest);
+        (found.least_at != NOWHERE).then_some((least, greatest))
     }
 
     /// Adds the extremes of the units `units`: readings at level 0, blocks above.

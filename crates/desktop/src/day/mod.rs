@@ -72,7 +72,7 @@ pub struct Day {
 #[derive(Debug, Default)]
 pub struct Drawing {
     columns: pyramid::Columns,
-    lines: Vec<trace_line::Line>,
+    lines: Vec<pyramid::Polylines>,
     overview: Option<overview::Kept>,
 }
 

@@ -4,7 +4,7 @@
 use crate::day::axis::{Scale, time_ticks};
 use crate::day::series::Series;
 use crate::day::setting::PlotKind;
-use crate::day::trace_line::{Ink, Line};
+use crate::day::trace_line::Ink;
 use crate::day::{Day, TimeWindow, bands, ribbon, trace_line};
 use crate::settings::Settings;
 use crate::theme::{GUTTER, Look, MARGIN, SCALE_WIDTH, Type, fill_pattern, rule_pattern, widgets};
@@ -14,7 +14,7 @@ use egui::accesskit::Role as Access;
 use egui::{
     Align2, Color32, CursorIcon, Id, Rangef, Rect, Sense, Shape, Stroke, Ui, WidgetInfo, pos2, vec2,
 };
-use pyramid::Columns;
+use pyramid::{Columns, Polylines};
 use trace::{Instant, Interval};
 
 /// The height of the strip.
@@ -160,8 +160,8 @@ fn trace(
     let mut columns = Columns::new();
     let count = (plot.width() * pixels_per_point).round() as usize;
     columns.set(instants, day.record.interval(), count);
-    let mut line = Line::default();
-    line.fill(series.curve(day), &columns);
+    let mut line = Polylines::new();
+    series.curve(day).visible(&columns, &mut line);
     // As in the plots, the scale follows forward flow; what is colder runs off the edge.
     let (least, greatest) =
         series.range(day, &line, true).or_else(|| series.range(day, &line, false))?;

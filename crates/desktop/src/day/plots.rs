@@ -762,10 +762,10 @@ impl Plot<'_> {
 fn fill(day: &Day, series: &[Series<'_>], drawing: &mut Drawing) {
     let Drawing { columns, lines, .. } = drawing;
     if lines.len() < series.len() {
-        lines.resize_with(series.len(), trace_line::Line::default);
+        lines.resize_with(series.len(), pyramid::Polylines::new);
     }
     for (series, line) in series.iter().zip(lines) {
-        line.fill(series.curve(day), columns);
+        series.curve(day).visible(columns, line);
     }
 }
 

@@ -2,10 +2,9 @@
 
 use crate::day::Day;
 use crate::day::setting::{PlotKind, short_name};
-use crate::day::trace_line::Line;
 use crate::units::{Shown, Units};
 use analysis::Residence;
-use pyramid::{Curve, Pyramid};
+use pyramid::{Curve, Polylines, Pyramid};
 use trace::{ChannelView, Decimal, Reading, Role, ValveState};
 
 /// One line of a plot. Values are in the unit shown.
@@ -87,11 +86,11 @@ impl<'a> Series<'a> {
     }
 
     /// The least and the greatest value shown of a line; only in forward flow if that is asked.
-    pub fn range(&self, day: &Day, line: &Line, forward: bool) -> Option<(f64, f64)> {
+    pub fn range(&self, day: &Day, line: &Polylines, forward: bool) -> Option<(f64, f64)> {
         let mut runs = day.curves.valve.all().iter();
         let mut run = runs.next();
         let mut range: Option<(i64, i64)> = None;
-        for (&sample, &mantissa) in line.samples.samples().iter().zip(&line.mantissas) {
+        for (&sample, &mantissa) in line.samples().iter().zip(line.mantissas()) {
             if forward {
                 // Samples and runs are in order of time, so both are walked once.
                 while run.is_some_and(|run| run.last < sample as usize) {

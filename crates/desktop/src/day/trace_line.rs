@@ -2,7 +2,7 @@
 //! greatest are drawn as one upright stroke, which is what all readings would have drawn.
 
 use egui::{Color32, Mesh, Pos2, Rect, Shape, Stroke, pos2, vec2};
-use pyramid::{Columns, Curve, Polylines};
+use pyramid::{Columns, Polylines};
 use trace::Instant;
 
 /// How a line looks.
@@ -16,37 +16,18 @@ pub struct Ink {
     pub dense: Color32,
 }
 
-/// What to draw of one channel.
-#[derive(Debug, Default)]
-pub struct Line {
-    /// The samples.
-    pub samples: Polylines,
-    /// Their mantissas, in the same order: looked up once, for the scale and for the line.
-    pub mantissas: Vec<i64>,
-}
-
-impl Line {
-    /// Fills the line anew.
-    pub fn fill(&mut self, curve: Curve<'_>, columns: &Columns) {
-        curve.visible(columns, &mut self.samples);
-        let mantissa = |&sample: &u32| curve.mantissas.get(sample as usize).copied();
-        self.mantissas.clear();
-        self.mantissas.extend(self.samples.samples().iter().filter_map(mantissa));
-    }
-}
-
 /// The shapes of `line` in `area`, whose width is that of `columns`; `x` and `y` say where an
 /// instant and a mantissa lie.
 pub fn shapes(
     area: Rect,
     (instants, columns): (&[Instant], &Columns),
-    line: &Line,
+    line: &Polylines,
     x: impl Fn(Instant) -> f32,
     y: impl Fn(i64) -> f32,
     ink: Ink,
 ) -> Vec<Shape> {
     // From about here on upright strokes look the same and are far cheaper.
-    if line.mantissas.len() > columns.len() * 3 / 2 {
+    if line.samples().len() > columns.len() * 3 / 2 {
         return vec![Shape::mesh(uprights(area, columns, line, y, ink))];
     }
     let place = |&sample: &u32, &mantissa: &i64| {
@@ -55,8 +36,8 @@ pub fn shapes(
     };
     let stroke = Stroke::new(ink.width, ink.color);
     let mut shapes = Vec::new();
-    let mut mantissas = line.mantissas.iter();
-    for run in line.samples.runs() {
+    let mut mantissas = line.mantissas().iter();
+    for run in line.runs() {
         let points: Vec<Pos2> = run
             .iter()
             .zip(&mut mantissas)
@@ -74,7 +55,13 @@ pub fn shapes(
 
 /// One upright stroke for each column of pixels, each reaching half way to its neighbours. Which
 /// column a sample falls into is known without looking up its instant.
-fn uprights(area: Rect, columns: &Columns, line: &Line, y: impl Fn(i64) -> f32, ink: Ink) -> Mesh {
+fn uprights(
+    area: Rect,
+    columns: &Columns,
+    line: &Polylines,
+    y: impl Fn(i64) -> f32,
+    ink: Ink,
+) -> Mesh {
     let pixel = area.width() / columns.len().max(1) as f32;
     let half = ink.width / 2.0;
     let mut mesh = Mesh::default();
@@ -90,8 +77,8 @@ fn uprights(area: Rect, columns: &Columns, line: &Line, y: impl Fn(i64) -> f32, 
     let mut ends = columns.samples().map(|samples| samples.end);
     let first = columns.samples().next().map_or(0, |samples| samples.start);
     let (mut own, mut end) = (-1, first);
-    let mut mantissas = line.mantissas.iter();
-    for run in line.samples.runs() {
+    let mut mantissas = line.mantissas().iter();
+    for run in line.runs() {
         let mut last: Option<(i32, f32)> = None;
         let (mut top, mut bottom) = (0.0_f32, 0.0_f32);
         for (&sample, &mantissa) in run.iter().zip(&mut mantissas) {
