@@ -135,6 +135,8 @@ proptest! {
 
         let drawn: Vec<usize> = lines.samples().iter().map(|&sample| sample as usize).collect();
         prop_assert!(drawn.is_sorted_by(|one, next| one < next), "in order, once each");
+        let readings: Vec<i64> = drawn.iter().map(|&sample| day.mantissas[sample]).collect();
+        prop_assert_eq!(lines.mantissas(), readings, "each with its own reading");
         prop_assert!(drawn.iter().all(|&sample| day.is_valid(sample)), "valid only");
         prop_assert!(drawn.len() <= POINTS_PER_COLUMN * columns + 2, "bounded");
         let first = day.instants.partition_point(|&instant| instant < range.start());
