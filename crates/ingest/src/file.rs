@@ -62,6 +62,8 @@ pub(crate) struct Problems {
     pub(crate) wide: RowTally,
     /// The most cells of those rows.
     pub(crate) widest: usize,
+    /// Both limit switches made at once.
+    pub(crate) both_switches: RowTally,
     /// Time stamp not readable; not in the store.
     pub(crate) unreadable: RowTally,
     pub(crate) unreadable_text: String,
@@ -621,10 +623,14 @@ impl Body {
                 };
                 self.valve_words.read(cell(column), at, meaning).unwrap_or(ValveState::Unknown)
             }
-            ValveColumns::Switches { forward, divert } => ValveState::from_switches(
-                self.forward_words.read(cell(forward), at, switch),
-                self.divert_words.read(cell(divert), at, switch),
-            ),
+            ValveColumns::Switches { forward, divert } => {
+                let forward = self.forward_words.read(cell(forward), at, switch);
+                let divert = self.divert_words.read(cell(divert), at, switch);
+                if (forward, divert) == (Some(true), Some(true)) {
+                    self.problems.both_switches.add(at.0, at.1);
+                }
+                ValveState::from_switches(forward, divert)
+            }
         }
     }
 

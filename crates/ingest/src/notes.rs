@@ -130,6 +130,22 @@ impl<'a> Notes<'a> {
                     message,
                 );
             }
+            if problems.both_switches.count > 0 {
+                let message = format!(
+                    "both limit switches are made {}; the position counts as unknown, check the \
+                     switches",
+                    several(problems.both_switches, "in this row", "times, the first here")
+                );
+                let tally = problems.both_switches;
+                self.add(
+                    ObservationKind::SwitchesDisagree,
+                    index,
+                    tally.first_line,
+                    tally.count,
+                    self.interval_of(tally),
+                    message,
+                );
+            }
             if problems.unreadable.count > 0 {
                 let message = format!(
                     "the time stamp {:?} can't be read; {} not used",

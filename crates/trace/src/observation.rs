@@ -84,6 +84,8 @@ observation_kinds! {
     TruncatedRow = "truncated_row", "truncated last row";
     /// Cells that are blank, not a number or out of range.
     InvalidReadings = "invalid_readings", "readings not usable";
+    /// Both limit switches of the device are made at once.
+    SwitchesDisagree = "switches_disagree", "limit switches disagree";
     /// A valve or switch word that is not mapped to a position.
     UnmappedWord = "unmapped_word", "unmapped word";
 }

@@ -248,7 +248,11 @@ fn both_limit_switches_are_read_together() {
     assert_eq!(ingested.record.valve(), [Forward, Divert, Travel, Unknown, Unknown, Unknown]);
     assert_eq!(
         observed(&ingested),
-        [(ObservationKind::InvalidReadings, 6, 1), (ObservationKind::UnmappedWord, 7, 1)]
+        [
+            (ObservationKind::SwitchesDisagree, 5, 1),
+            (ObservationKind::InvalidReadings, 6, 1),
+            (ObservationKind::UnmappedWord, 7, 1)
+        ]
     );
 }
 
