@@ -171,6 +171,7 @@ mode = { column = "Mode" }
             (ObservationKind::InvalidReadings, 4, 1),
             (ObservationKind::InvalidReadings, 5, 1),
             (ObservationKind::InvalidReadings, 5, 1),
+            (ObservationKind::SwitchesDisagree, 5, 1),
             (ObservationKind::UnmappedWord, 5, 1),
         ]
     );
