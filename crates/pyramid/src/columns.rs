@@ -1,14 +1,20 @@
 //! Which samples fall into which column of pixels.
 
+use crate::pyramid::LOWEST;
 use std::ops::Range;
 use trace::{Duration, Instant, Interval};
+
+/// From this many samples a column on, borders between columns lie where blocks of the pyramid
+/// begin: less than a thirtieth of a pixel earlier, and no block is read in parts.
+const DENSE: i64 = 32 * LOWEST as i64;
 
 /// The visible samples by column of pixels: worked out once a frame for all channels of a record,
 /// in a buffer that can be filled again for the next frame.
 #[derive(Debug, Clone, Default)]
 pub struct Columns {
     /// The first sample of each column, and at the end the first beyond the last column. A sample
-    /// on the border of two columns belongs to the later one.
+    /// on the border of two columns belongs to the later one, as do the few before it that belong
+    /// to the same block where columns are dense.
     borders: Vec<usize>,
     /// The visible samples and one beyond each side.
     outer: Range<usize>,
@@ -29,13 +35,15 @@ impl Columns {
         self.borders.push(first);
         let count = count.max(1) as i64;
         let (mut start, mut width) = (first, 0);
+        let is_dense = (end - first) as i64 / count >= DENSE;
         for column in 1..count {
             let border = start_of_column(range, column, count);
             // Sampling is regular for most of a record, so a column is as wide as the one before.
             let next = first_not_before(&instants[start..end], border, width) + start;
             width = next - start;
             start = next;
-            self.borders.push(start);
+            let snapped = if is_dense { start / LOWEST * LOWEST } else { start };
+            self.borders.push(snapped.max(first));
         }
         self.borders.push(end);
     }

@@ -8,7 +8,7 @@ use std::ops::Range;
 use trace::ChannelView;
 
 /// How many readings a block of the lowest level holds.
-const LOWEST: usize = 32;
+pub(crate) const LOWEST: usize = 32;
 /// How many blocks a block of the next level holds.
 const FACTOR: usize = 16;
 /// No sample has this index.
