@@ -77,10 +77,13 @@ fn ten_to(exponent: f64) -> f64 {
     libm::exp10(exponent)
 }
 
+/// The rise that makes the rate of Kessler's P* ten times faster.
+const KESSLER_Z_CELSIUS: f64 = 8.0;
+
 /// P* = (τ/15 s) · 10^((T − 72 °C)/8 °C): 1 is 15 s at 72 °C (Kessler 1981, from memory, high
 /// confidence).
 pub fn pasteurization_units(celsius: f64, seconds: f64) -> f64 {
-    seconds / 15.0 * ten_to((celsius - 72.0) / 8.0)
+    seconds / 15.0 * ten_to((celsius - 72.0) / KESSLER_Z_CELSIUS)
 }
 
 /// The parcel that received the least heat.
@@ -133,18 +136,20 @@ pub(crate) fn least(
     let record = context.record;
     let nominal = if context.residence.is_none() { nominal_time(context.plant) } else { None };
     let mut least: Option<Lethality> = None;
-    // Colder and shorter both mean less; only a sample that is either can be the least.
-    let (mut coldest, mut shortest) = (f64::INFINITY, Duration::from_milliseconds(i64::MAX));
     for sample in samples {
         let Some(celsius) = celsius(record, sample) else { continue };
         let time = context.residence.map_or(nominal, |residence| residence.at(sample));
         let Some(held) = time else { continue };
-        if celsius >= coldest && held >= shortest {
+        // 10^x is never below its tangent 1 + x ln 10, which spares most samples the power.
+        if least.is_some_and(|least| {
+            let tangent =
+                1.0 + std::f64::consts::LN_10 * (celsius - least.celsius) / KESSLER_Z_CELSIUS;
+            held.seconds() * tangent > least.held.seconds() * (1.0 + 1e-9)
+        }) {
             continue;
         }
         let units = pasteurization_units(celsius, held.seconds());
         if least.is_none_or(|least| units < least.pasteurization_units) {
-            (coldest, shortest) = (celsius, held);
             least = Some(Lethality {
                 pasteurization_units: units,
                 celsius,
