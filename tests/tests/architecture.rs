@@ -7,8 +7,9 @@ use std::path::{Path, PathBuf};
 use std::process::Command;
 
 /// For each crate of the workspace the crates of the workspace that it may depend on.
-const ARROWS: [(&str, &[&str]); 10] = [
+const ARROWS: [(&str, &[&str]); 11] = [
     ("trace", &[]),
+    ("journal", &["trace"]),
     ("plant", &["trace"]),
     ("ingest", &["trace", "plant"]),
     ("analysis", &["trace", "plant"]),

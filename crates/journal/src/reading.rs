@@ -1,0 +1,125 @@
+//! Reading a chain without touching it: the lines up to the first fault, and the fault.
+
+use crate::digest::Digest;
+use crate::error::Error;
+use crate::line::Line;
+use std::fmt;
+use std::path::Path;
+use trace::Duration;
+
+/// How far an entry may be dated before the line above it (ours: two machines' clocks differ).
+pub const CLOCK_TOLERANCE: Duration = Duration::from_seconds(120);
+
+/// The lines of a chain as far as they hold.
+#[derive(Debug, Clone, PartialEq, Default)]
+pub struct Reading {
+    /// The lines before the first fault, in order.
+    pub lines: Vec<Line>,
+    /// How many bytes they take.
+    pub length: u64,
+    /// How many of them the last line takes.
+    pub last: u64,
+    /// The first fault.
+    pub fault: Option<Fault>,
+}
+
+impl Reading {
+    /// The digest of the last good line.
+    pub fn head(&self) -> Digest {
+        self.lines.last().map_or(Digest::NONE, Line::digest)
+    }
+}
+
+/// Where a chain breaks.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub enum Fault {
+    /// Bytes after the last line feed: a write that was cut short.
+    Torn {
+        /// The line it would have been, from 1.
+        line: u64,
+        /// How many bytes there are.
+        bytes: u64,
+    },
+    /// A line that is not what was written.
+    Damaged {
+        /// The line, from 1.
+        line: u64,
+        /// What is wrong with it.
+        what: String,
+    },
+}
+
+impl fmt::Display for Fault {
+    fn fmt(&self, formatter: &mut fmt::Formatter<'_>) -> fmt::Result {
+        match self {
+            Self::Torn { line, bytes } => write!(
+                formatter,
+                "line {line} is torn: {bytes} bytes without a line feed, a write that was cut short"
+            ),
+            Self::Damaged { line, what } => write!(formatter, "line {line} is damaged: {what}"),
+        }
+    }
+}
+
+/// Reads the chain at `path` and changes nothing; a file that is not there is an empty chain.
+///
+/// # Errors
+/// When the file can't be read.
+pub fn read(path: &Path) -> Result<Reading, Error> {
+    match std::fs::read(path) {
+        Ok(bytes) => Ok(replay(&bytes)),
+        Err(cause) if cause.kind() == std::io::ErrorKind::NotFound => Ok(Reading::default()),
+        Err(cause) => Err(Error::Unreadable { path: path.to_owned(), cause }),
+    }
+}
+
+/// Reads a chain from its bytes.
+pub fn replay(bytes: &[u8]) -> Reading {
+    let mut reading = Reading::default();
+    let mut rest = bytes;
+    while !rest.is_empty() {
+        let sequence = reading.lines.len() as u64 + 1;
+        let Some(end) = rest.iter().position(|&byte| byte == b'\n') else {
+            reading.fault = Some(Fault::Torn { line: sequence, bytes: rest.len() as u64 });
+            break;
+        };
+        let (line, after) = rest.split_at(end);
+        match next(line, &reading, sequence) {
+            Ok(line) => reading.lines.push(line),
+            Err(what) => {
+                reading.fault = Some(Fault::Damaged { line: sequence, what });
+                break;
+            }
+        }
+        rest = after.get(1..).unwrap_or_default();
+        reading.last = end as u64 + 1;
+        reading.length += reading.last;
+    }
+    reading
+}
+
+fn next(bytes: &[u8], before: &Reading, sequence: u64) -> Result<Line, String> {
+    let line = Line::parse(bytes)?;
+    if line.sequence() != sequence {
+        return Err(format!("it says it is line {}", line.sequence()));
+    }
+    if line.previous() != before.head() {
+        return Err("it does not follow the line above: one of the two was changed, or lines are \
+                    missing"
+            .to_owned());
+    }
+    if let Some(last) = before.lines.last()
+        && is_set_back(last, &line)
+    {
+        return Err(format!(
+            "it is dated {}, before the line above ({}): a clock was set back",
+            line.at(),
+            last.at()
+        ));
+    }
+    Ok(line)
+}
+
+pub(crate) fn is_set_back(last: &Line, line: &Line) -> bool {
+    last.at().instant().since(line.at().instant()) > CLOCK_TOLERANCE
+}

@@ -1,0 +1,265 @@
+//! A chain on disk: what is written is read again, and no change goes unseen.
+
+use journal::{Body, Digest, Entry, Error, Fault, Journal, Sign, Signature, Stamp, read, replay};
+use proptest::prelude::*;
+use std::path::{Path, PathBuf};
+use trace::Instant;
+
+fn stamp(seconds: i64) -> Stamp {
+    let instant = Instant::from_unix_milliseconds(1_773_468_000_000 + 1000 * seconds);
+    match Stamp::new(instant, -5 * 3600) {
+        Some(stamp) => stamp,
+        None => panic!("five hours are an offset"),
+    }
+}
+
+fn entry(seconds: i64, text: &str) -> Entry {
+    let mut body = Body::new();
+    body.insert("kind".into(), "noted".into());
+    body.insert("text".into(), text.into());
+    Entry { at: stamp(seconds), by: "anna.example".into(), body }
+}
+
+fn open(path: &Path) -> Journal {
+    match Journal::open(path) {
+        Ok((journal, None)) => journal,
+        other => panic!("{other:?}"),
+    }
+}
+
+/// Three lines, the second one signed.
+fn sample(folder: &Path) -> PathBuf {
+    let path = folder.join("day.review.jsonl");
+    let mut journal = open(&path);
+    let sign = |bytes: &[u8]| {
+        let mut signature = [7; 64];
+        signature[..32].copy_from_slice(&Digest::of(bytes).0);
+        Signature(signature)
+    };
+    for (seconds, text) in [(0, "first"), (1, "zweite, größer"), (2, "third\nof three")] {
+        let sign: Option<Sign<'_>> = if seconds == 1 { Some(&sign) } else { None };
+        assert!(journal.append(entry(seconds, text), sign).is_ok(), "{text}");
+    }
+    path
+}
+
+fn folder() -> tempfile::TempDir {
+    match tempfile::tempdir() {
+        Ok(folder) => folder,
+        Err(error) => panic!("{error}"),
+    }
+}
+
+fn bytes(path: &Path) -> Vec<u8> {
+    match std::fs::read(path) {
+        Ok(bytes) => bytes,
+        Err(error) => panic!("{error}"),
+    }
+}
+
+fn write(path: &Path, bytes: &[u8]) {
+    assert!(std::fs::write(path, bytes).is_ok());
+}
+
+#[test]
+fn what_is_written_is_read_again() {
+    let folder = folder();
+    let path = sample(folder.path());
+    let journal = open(&path);
+    let texts: Vec<_> = journal.lines().iter().map(|line| line.body()["text"].as_str()).collect();
+    assert_eq!(texts, [Some("first"), Some("zweite, größer"), Some("third\nof three")]);
+    let signed: Vec<_> = journal.lines().iter().map(|line| line.signature().is_some()).collect();
+    assert_eq!(signed, [false, true, false]);
+    let Ok(reading) = read(&path) else { panic!("it can be read") };
+    assert_eq!(reading.lines, journal.lines());
+    assert_eq!(reading.fault, None);
+    assert_eq!(reading.head(), journal.head());
+}
+
+/// Every bit of the file, one at a time. A signature's own bits are for its key to check; a flip
+/// there that leaves the line well-formed breaks the chain to the next line.
+#[test]
+fn every_flipped_bit_is_seen() {
+    let folder = folder();
+    let original = bytes(&sample(folder.path()));
+    for place in 0..original.len() {
+        for bit in 0..8 {
+            let mut changed = original.clone();
+            changed[place] ^= 1 << bit;
+            let reading = replay(&changed);
+            assert!(reading.fault.is_some(), "bit {bit} of byte {place}");
+        }
+    }
+}
+
+#[test]
+fn lines_that_are_missing_doubled_moved_or_foreign_are_seen() {
+    let folder = folder();
+    let original = bytes(&sample(folder.path()));
+    let lines: Vec<&[u8]> = original.split_inclusive(|&byte| byte == b'\n').collect();
+    let [first, second, third] = lines[..] else { panic!("three lines") };
+    let other = self::folder();
+    let mut journal = open(&other.path().join("other.jsonl"));
+    assert!(journal.append(entry(0, "of another chain"), None).is_ok());
+    let foreign = bytes(journal.path());
+    for (what, chain) in [
+        ("first missing", [second, third].concat()),
+        ("middle missing", [first, third].concat()),
+        ("doubled", [first, first, second, third].concat()),
+        ("moved", [first, third, second].concat()),
+        ("foreign begin", [&foreign[..], second, third].concat()),
+        ("foreign end", [first, second, third, &foreign[..]].concat()),
+        ("blank line", [first, b"\n", second, third].concat()),
+        ("carriage return", [first.strip_suffix(b"\n").unwrap_or(first), b"\r\n"].concat()),
+        ("not JSON", [first, b"hello\n"].concat()),
+    ] {
+        let reading = replay(&chain);
+        assert!(matches!(reading.fault, Some(Fault::Damaged { .. })), "{what}: {reading:?}");
+        write(&folder.path().join("damaged.jsonl"), &chain);
+        let opened = Journal::open(&folder.path().join("damaged.jsonl"));
+        assert!(matches!(opened, Err(Error::Faulty { .. })), "{what}");
+        assert_eq!(bytes(&folder.path().join("damaged.jsonl")), chain, "{what}: left as it is");
+    }
+}
+
+#[test]
+fn a_torn_line_is_set_aside_at_every_place() {
+    let folder = folder();
+    let path = sample(folder.path());
+    let original = bytes(&path);
+    let ends: Vec<usize> =
+        (0..=original.len()).filter(|&end| end == 0 || original[end - 1] == b'\n').collect();
+    // Each place of the last line, some of the others: every opening waits for the disk.
+    let last = ends[ends.len() - 2];
+    for cut in (0..last).step_by(37).chain(ends.clone()).chain(last..original.len()) {
+        let kept = ends.iter().rfind(|&&end| end <= cut).copied().unwrap_or_default();
+        write(&path, &original[..cut]);
+        let (mut journal, aside) = match Journal::open(&path) {
+            Ok(opened) => opened,
+            Err(error) => panic!("cut at {cut}: {error}"),
+        };
+        assert_eq!(aside.is_some(), kept < cut, "cut at {cut}");
+        if let Some(aside) = aside {
+            assert_eq!(bytes(&aside), original[kept..cut], "cut at {cut}");
+            assert!(std::fs::remove_file(aside).is_ok());
+        }
+        assert_eq!(bytes(&path), original[..kept], "cut at {cut}");
+        assert!(journal.append(entry(9, "goes on"), None).is_ok());
+        assert!(read(&path).is_ok_and(|reading| reading.fault.is_none()));
+    }
+}
+
+#[test]
+fn a_second_torn_line_does_not_overwrite_the_first() {
+    let folder = folder();
+    let path = sample(folder.path());
+    for number in 1..=3 {
+        let mut torn = bytes(&path);
+        torn.extend_from_slice(format!("{{\"torn\":{number}").as_bytes());
+        write(&path, &torn);
+        let Ok((_, Some(aside))) = Journal::open(&path) else { panic!("it is torn") };
+        assert!(aside.to_string_lossy().ends_with(&format!(".torn-{number}")), "{aside:?}");
+    }
+}
+
+#[test]
+fn an_entry_on_a_chain_that_moved_on_is_refused() {
+    let folder = folder();
+    let path = sample(folder.path());
+    let (mut one, mut other) = (open(&path), open(&path));
+    assert!(one.append(entry(3, "one"), None).is_ok());
+    let before = bytes(&path);
+    assert!(matches!(other.append(entry(3, "other"), None), Err(Error::MovedOn { .. })));
+    assert_eq!(bytes(&path), before);
+    // The same length with other bytes at the end is another chain as well.
+    let mut same_length = open(&path);
+    let mut changed = before.clone();
+    let place = before.len() - 10;
+    changed[place] = if changed[place] == b'0' { b'1' } else { b'0' };
+    write(&path, &changed);
+    assert!(matches!(same_length.append(entry(4, "x"), None), Err(Error::MovedOn { .. })));
+    // A journal that was taken away is not begun anew behind one's back.
+    let mut gone = open(&sample(self::folder().path()));
+    let path = gone.path().to_owned();
+    let _absent = std::fs::remove_file(&path);
+    assert!(matches!(gone.append(entry(5, "x"), None), Err(Error::NotWritten { .. })));
+    assert!(!path.exists());
+}
+
+#[test]
+fn two_new_journals_do_not_both_begin() {
+    let folder = folder();
+    let path = folder.path().join("new.jsonl");
+    let (mut one, mut other) = (open(&path), open(&path));
+    assert!(one.append(entry(0, "one"), None).is_ok());
+    assert!(matches!(other.append(entry(0, "other"), None), Err(Error::MovedOn { .. })));
+}
+
+#[test]
+fn threads_that_append_at_once_never_fork_the_chain() {
+    let folder = folder();
+    let path = folder.path().join("busy.jsonl");
+    std::thread::scope(|scope| {
+        for thread in 0..4 {
+            let path = &path;
+            scope.spawn(move || {
+                let mut made = 0;
+                while made < 25 {
+                    let mut journal = open(path);
+                    match journal.append(entry(0, &format!("{thread}.{made}")), None) {
+                        Ok(_) => made += 1,
+                        Err(Error::MovedOn { .. }) => {}
+                        Err(error) => panic!("{error}"),
+                    }
+                }
+            });
+        }
+    });
+    let Ok(reading) = read(&path) else { panic!("it can be read") };
+    assert_eq!((reading.lines.len(), reading.fault), (100, None));
+}
+
+#[test]
+fn a_clock_that_was_set_back_is_refused_and_seen() {
+    let folder = folder();
+    let path = folder.path().join("clock.jsonl");
+    let mut journal = open(&path);
+    assert!(journal.append(entry(1000, "late"), None).is_ok());
+    assert!(journal.append(entry(880, "just tolerated"), None).is_ok());
+    let refused = journal.append(entry(759, "too early"), None);
+    assert!(matches!(refused, Err(Error::ClockBehind { .. })), "{refused:?}");
+    assert!(read(&path).is_ok_and(|reading| reading.lines.len() == 2));
+}
+
+#[test]
+fn a_folder_that_is_not_there_is_told() {
+    let folder = folder();
+    let mut journal = open(&folder.path().join("missing").join("day.jsonl"));
+    let refused = journal.append(entry(0, "x"), None);
+    let Err(error @ Error::NotWritten { .. }) = refused else { panic!("{refused:?}") };
+    assert!(error.to_string().contains("NOT made"), "{error}");
+    assert!(journal.lines().is_empty());
+}
+
+proptest! {
+    #![proptest_config(ProptestConfig::with_cases(48))]
+    /// Whatever people write into an entry, the chain gives it back, from any prefix.
+    #[test]
+    fn any_text_survives(texts in prop::collection::vec(any::<String>(), 1..6)) {
+        let folder = folder();
+        let path = folder.path().join("any.jsonl");
+        let mut journal = open(&path);
+        for (seconds, text) in texts.iter().enumerate() {
+            prop_assert!(journal.append(entry(seconds as i64, text), None).is_ok());
+        }
+        let bytes = bytes(&path);
+        let reading = replay(&bytes);
+        prop_assert_eq!(&reading.fault, &None);
+        for (line, text) in reading.lines.iter().zip(&texts) {
+            prop_assert_eq!(line.body()["text"].as_str(), Some(text.as_str()));
+        }
+        let last = reading.last as usize;
+        let prefix = replay(&bytes[..bytes.len() - last]);
+        prop_assert_eq!(&prefix.lines[..], &reading.lines[..texts.len() - 1]);
+    }
+}
