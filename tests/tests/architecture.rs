@@ -7,9 +7,10 @@ use std::path::{Path, PathBuf};
 use std::process::Command;
 
 /// For each crate of the workspace the crates of the workspace that it may depend on.
-const ARROWS: [(&str, &[&str]); 11] = [
+const ARROWS: [(&str, &[&str]); 12] = [
     ("trace", &[]),
     ("journal", &["trace"]),
+    ("signers", &["trace", "journal"]),
     ("plant", &["trace"]),
     ("ingest", &["trace", "plant"]),
     ("analysis", &["trace", "plant"]),

@@ -1,0 +1,97 @@
+//! What a line of the register says: the bodies of its journal, read and written by one type.
+
+use crate::person::{Role, SignerId};
+use crate::public_key::PublicKey;
+use journal::Body;
+use serde::{Deserialize, Serialize};
+use serde_json::Value;
+
+/// A signer as they are enrolled.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Enrolment {
+    /// The identifier; never given to anybody else.
+    pub signer: SignerId,
+    /// The name as it is printed under a signature.
+    pub name: String,
+    /// What the signer is in the plant.
+    pub role: Role,
+    /// The key that the signer's signatures must fit.
+    pub public_key: PublicKey,
+}
+
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(tag = "kind", rename_all = "snake_case", deny_unknown_fields)]
+pub(crate) enum Change {
+    Enrolled(Enrolment),
+    RoleChanged { signer: SignerId, role: Role },
+    Revoked { signer: SignerId, reason: String },
+}
+
+impl Change {
+    pub(crate) fn from_body(body: &Body) -> Result<Self, String> {
+        serde_json::from_value(Value::Object(body.clone()))
+            .map_err(|cause| format!("its body is not one of a register: {cause}"))
+    }
+
+    #[expect(clippy::expect_used, reason = "names and texts have no cause to fail")]
+    pub(crate) fn to_body(&self) -> Body {
+        match serde_json::to_value(self).expect("a change can be written as JSON") {
+            Value::Object(body) => body,
+            _ => Body::new(),
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use serde_json::json;
+
+    fn read(value: Value) -> Result<Change, String> {
+        let Value::Object(body) = value else { return Err("not an object".to_owned()) };
+        let change = Change::from_body(&body)?;
+        assert_eq!(change.to_body(), body, "what is read is written the same");
+        Ok(change)
+    }
+
+    #[test]
+    fn the_bodies_of_the_format_and_no_others() {
+        let key = "-----BEGIN PUBLIC KEY-----\n\
+            MCowBQYDK2VwAyEAGb9ECWmEzf6FQbrBZ9w7lshQhqowtrbLDFw4rXAxZuE=\n\
+            -----END PUBLIC KEY-----\n";
+        let enrolled = json!({
+            "kind": "enrolled", "signer": "m.ortega", "name": "Mara Ortega",
+            "role": "technician", "public_key": key,
+        });
+        let good = [
+            enrolled.clone(),
+            json!({"kind": "role_changed", "signer": "m.ortega", "role": "supervisor"}),
+            json!({"kind": "revoked", "signer": "m.ortega", "reason": "left the plant"}),
+        ];
+        for body in good {
+            assert!(read(body.clone()).is_ok(), "{body}");
+            let mut more = body.clone();
+            more["more"] = json!(1);
+            assert!(read(more).is_err(), "{body} with a member more");
+            for name in body.as_object().into_iter().flat_map(|body| body.keys()) {
+                let mut less = body.clone();
+                if let Some(less) = less.as_object_mut() {
+                    less.remove(name);
+                }
+                assert!(read(less).is_err(), "{body} without {name}");
+            }
+        }
+        for (name, value) in [
+            ("role", json!("manager")),
+            ("signer", json!("M. Ortega")),
+            ("public_key", json!("ssh-ed25519 AAAA")),
+            ("name", json!(7)),
+        ] {
+            let mut body = enrolled.clone();
+            body[name] = value;
+            assert!(read(body).is_err(), "{name}");
+        }
+        assert!(read(json!({"kind": "forgotten", "signer": "m.ortega"})).is_err());
+    }
+}

@@ -1,0 +1,30 @@
+//! Who may sign: encrypted private keys, and the plant's register of public keys.
+//!
+//! A signer has a private key in a folder of their own, encrypted with a passphrase ([`KeyFolder`]);
+//! unlocked it signs bytes and is wiped when dropped ([`UnlockedKey`]). The plant has one
+//! [`Register`], replayed from a chained journal, in which supervisors enrol signers with their
+//! public keys, change roles and revoke. From it follows whether a signature holds ([`Verdict`]).
+//! The formats are in `docs/review.md`. This crate has no clock: instants come from the caller.
+
+mod change;
+mod error;
+mod folder;
+mod key;
+mod passphrase;
+mod person;
+mod public_key;
+mod register;
+mod register_file;
+mod tries;
+mod verdict;
+
+pub use change::Enrolment;
+pub use error::Error;
+pub use folder::KeyFolder;
+pub use key::{Cost, UnlockedKey};
+pub use passphrase::Passphrase;
+pub use person::{Meaning, Role, SignerId};
+pub use public_key::PublicKey;
+pub use register::{Register, Signer, Violation};
+pub use register_file::RegisterFile;
+pub use verdict::Verdict;
