@@ -481,7 +481,7 @@ fn operation() -> impl Strategy<Value = Operation> {
 
 proptest! {
     #![proptest_config(ProptestConfig {
-        cases: 64,
+        cases: 32,
         failure_persistence: None,
         ..ProptestConfig::default()
     })]
