@@ -4,7 +4,7 @@ use crate::commands::Command;
 use crate::day::{self, Day};
 use crate::dialogs::{Dialogs, Purpose};
 use crate::exceptions::{self, List};
-use crate::header::{self, Days};
+use crate::header::{self, Days, Picked};
 use crate::loading::{Loaded, Loader, Task};
 use crate::observations::{self, ObservationList};
 use crate::palette::Palette;
@@ -42,6 +42,11 @@ impl Surroundings {
         Self { settings: Settings::usual_path(), demo }
     }
 }
+
+/// The height of the tabs above the list.
+const TABS: f32 = 40.0;
+/// The least height of the list: less than this and its rows would push the tabs out of the window.
+const LEAST_LIST: f32 = 110.0;
 
 /// Which list is shown below the plots.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
@@ -116,8 +121,13 @@ impl App {
         {
             match ingest::days(folder) {
                 Ok(files) => {
-                    self.days = Days { files, current: 0 };
-                    self.read_day(0);
+                    // Names of days sort by date, and what is wanted in the morning is the latest.
+                    // The demo is looked through from its beginning.
+                    let demo = self.surroundings.demo.as_deref();
+                    let is_demo = demo.is_some_and(|demo| is_same(demo, folder));
+                    let first = if is_demo { 0 } else { files.len().saturating_sub(1) };
+                    self.days = Days { files, current: first };
+                    self.read_day(first);
                 }
                 Err(cause) => {
                     self.problems.add("The folder could not be opened", cause.to_string());
@@ -127,6 +137,16 @@ impl App {
         }
         self.days = Days { files: vec![first.clone()], current: 0 };
         self.loader.push(Task { files: paths.to_vec(), plant: self.plant.clone() });
+    }
+
+    fn open_again(&mut self) {
+        match (&self.day, self.settings.recent.first().cloned()) {
+            (Some(day), _) => self.loader.push(day.task.clone()),
+            (None, Some(path)) => self.open(&[path]),
+            (None, None) => {
+                self.problems.add("Nothing was open before", "Open a file or the demo first.");
+            }
+        }
     }
 
     fn read_day(&mut self, index: usize) {
@@ -165,7 +185,7 @@ impl App {
         let mut commands =
             if self.palette.is_open() { Vec::new() } else { Command::pressed(&context) };
 
-        let chosen_day =
+        let picked =
             header::bar(ui, look, self.day.as_ref(), &self.days, &self.settings, &mut commands);
         header::progress(ui, look, &self.loader, &mut commands);
         self.problems.show(ui, look, &mut commands);
@@ -176,8 +196,10 @@ impl App {
         }
         self.show_drop(ui, look);
         commands.extend(self.palette.show(ui, look));
-        if let Some(index) = chosen_day {
-            self.read_day(index);
+        match picked {
+            Some(Picked::Day(index)) => self.read_day(index),
+            Some(Picked::Recent(path)) => self.open(&[path]),
+            None => {}
         }
         for command in commands {
             self.act(command, &context);
@@ -277,12 +299,21 @@ impl App {
 
         // The plots keep more than half of what is left.
         let left = ui.available_height();
-        let greatest = (left - 180.0).min(0.42 * left).max(110.0);
-        let panel = egui::Panel::bottom("list")
+        let greatest = (left - 180.0).min(0.42 * left).max(LEAST_LIST);
+        // A few rows leave their room to the plots; the height set for long lists is kept.
+        let rows = match self.tab {
+            Tab::Exceptions => exceptions::height(day, &self.list),
+            Tab::Observations => observations::height(day, &self.observations),
+            Tab::Run => f32::INFINITY,
+        };
+        let needed = (TABS + rows + GAP).max(LEAST_LIST);
+        let short = needed < settings.list_height.min(greatest);
+        let greatest = if short { needed } else { greatest };
+        let panel = egui::Panel::bottom(if short { "short list" } else { "list" })
             .frame(plain)
-            .resizable(true)
+            .resizable(!short)
             .default_size(settings.list_height.min(greatest))
-            .size_range(110.0..=greatest);
+            .size_range(if short { greatest } else { LEAST_LIST }..=greatest);
         let list = &mut self.list;
         let (tab, observations) = ((&mut self.tab, &mut self.page), &mut self.observations);
         let units = settings.units;
@@ -290,7 +321,9 @@ impl App {
             ui.set_min_height(ui.available_height());
             lists(ui, look, day, list, observations, tab, units);
         });
-        settings.list_height = shown.response.rect.height();
+        if !short {
+            settings.list_height = shown.response.rect.height();
+        }
 
         egui::CentralPanel::default().frame(plain).show(ui, |ui| {
             steps(ui, look, day, commands);
@@ -336,6 +369,7 @@ impl App {
                     "The folder sample-runs was not found beside the program.",
                 ),
             },
+            Command::OpenAgain => self.open_again(),
             Command::Cancel => self.loader.cancel(),
             Command::NextDay => self.read_day(self.days.current + 1),
             Command::PreviousDay => {
@@ -382,6 +416,7 @@ impl App {
             | Command::Measure
             | Command::ClearMeasure
             | Command::FoldEpisodes
+            | Command::FoldPlot(_)
             | Command::TemperatureUnit
             | Command::PressureUnit => self.act_on_day(command),
         }
@@ -420,6 +455,7 @@ impl App {
                 day.measuring_from = None;
             }
             Command::FoldEpisodes => self.list.fold_all(day),
+            Command::FoldPlot(plot) => day::fold_plot(day, &mut self.settings, plot),
             Command::TemperatureUnit => {
                 let recorded = day.record.holding_temperature().unit();
                 self.settings.units.toggle_temperature(recorded);
@@ -488,6 +524,12 @@ impl App {
             }
         }
     }
+}
+
+/// Whether two paths lead to the same place.
+fn is_same(one: &Path, other: &Path) -> bool {
+    let real = |path: &Path| path.canonicalize().ok();
+    one == other || real(one).is_some_and(|one| Some(one) == real(other))
 }
 
 const fn preference(brightness: Brightness) -> ThemePreference {

@@ -1,6 +1,7 @@
 //! Every action of the program once: the enum that feeds the menu, the keys, the tooltips and the
 //! searchable list of commands.
 
+use crate::day::PlotKind;
 use egui::{Key, KeyboardShortcut, Modifiers};
 
 /// An action.
@@ -14,6 +15,8 @@ pub enum Command {
     OpenPlant,
     /// Open the invented demo day.
     OpenDemo,
+    /// Read what is open again, or open what was open last.
+    OpenAgain,
     /// Stop reading.
     Cancel,
     /// The next day of the folder.
@@ -78,6 +81,8 @@ pub enum Command {
     HighContrast,
     /// Show or hide the pane on the right.
     SidePane,
+    /// Fold or unfold a plot.
+    FoldPlot(PlotKind),
     /// Copy the message that is shown.
     CopyMessage,
     /// Dismiss the message that is shown.
@@ -117,15 +122,17 @@ impl Group {
 const CTRL: Modifiers = Modifiers::COMMAND;
 const CTRL_SHIFT: Modifiers = Modifiers::COMMAND.plus(Modifiers::SHIFT);
 const SHIFT: Modifiers = Modifiers::SHIFT;
+const ALT: Modifiers = Modifiers::ALT;
 const BARE: Modifiers = Modifiers::NONE;
 
 impl Command {
     /// All commands, in the order of the menu.
-    pub const ALL: [Self; 39] = [
+    pub const ALL: [Self; 46] = [
         Self::OpenFiles,
         Self::OpenFolder,
         Self::OpenPlant,
         Self::OpenDemo,
+        Self::OpenAgain,
         Self::Cancel,
         Self::NextDay,
         Self::PreviousDay,
@@ -159,6 +166,12 @@ impl Command {
         Self::Appearance,
         Self::HighContrast,
         Self::SidePane,
+        Self::FoldPlot(PlotKind::Holding),
+        Self::FoldPlot(PlotKind::Differential),
+        Self::FoldPlot(PlotKind::Pressures),
+        Self::FoldPlot(PlotKind::Flow),
+        Self::FoldPlot(PlotKind::Residence),
+        Self::FoldPlot(PlotKind::Process),
         Self::CopyMessage,
         Self::DismissMessage,
     ];
@@ -201,6 +214,7 @@ impl Command {
             Self::OpenFolder => (Record, "Open a folder of days", CTRL_SHIFT, Key::O),
             Self::OpenPlant => (Record, "Choose the plant file", CTRL, Key::P),
             Self::OpenDemo => (Record, "Open the demo", CTRL, Key::D),
+            Self::OpenAgain => (Record, "Open the last one again", CTRL, Key::R),
             Self::Cancel => (Record, "Stop reading", CTRL, Key::Period),
             Self::NextDay => (Record, "Next day", BARE, Key::CloseBracket),
             Self::PreviousDay => (Record, "Day before", BARE, Key::OpenBracket),
@@ -234,6 +248,14 @@ impl Command {
             Self::Appearance => (Show, "System, light or dark", SHIFT, Key::L),
             Self::HighContrast => (Show, "High contrast", SHIFT, Key::H),
             Self::SidePane => (Show, "Pane on the right", BARE, Key::R),
+            Self::FoldPlot(plot) => match plot {
+                PlotKind::Holding => (Show, "Fold plot: holding tube", ALT, Key::Num1),
+                PlotKind::Differential => (Show, "Fold plot: differential", ALT, Key::Num2),
+                PlotKind::Pressures => (Show, "Fold plot: regenerator", ALT, Key::Num3),
+                PlotKind::Flow => (Show, "Fold plot: flow", ALT, Key::Num4),
+                PlotKind::Residence => (Show, "Fold plot: holding time", ALT, Key::Num5),
+                PlotKind::Process => (Show, "Fold plot: process", ALT, Key::Num6),
+            },
             Self::CopyMessage => (Show, "Copy the message", CTRL_SHIFT, Key::C),
             Self::DismissMessage => (Show, "Dismiss the message", BARE, Key::Escape),
         }
@@ -283,7 +305,7 @@ impl Command {
                     };
                     shortcut.logical_key == key
                         && matches
-                        && (!typing || shortcut.modifiers.command)
+                        && (!typing || shortcut.modifiers.command || shortcut.modifiers.alt)
                         && (!repeat || command.repeats())
                 });
                 pressed.extend(found);

@@ -20,7 +20,16 @@ pub struct Days {
     pub current: usize,
 }
 
-/// Draws the bar. Gives the day of the folder that was chosen.
+/// What was picked in the bar.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub enum Picked {
+    /// A day of the folder, by its place.
+    Day(usize),
+    /// Something that was open before.
+    Recent(PathBuf),
+}
+
+/// Draws the bar. Gives what was picked in it.
 pub fn bar(
     ui: &mut Ui,
     look: Look,
@@ -28,8 +37,8 @@ pub fn bar(
     days: &Days,
     settings: &Settings,
     commands: &mut Vec<Command>,
-) -> Option<usize> {
-    let mut chosen = None;
+) -> Option<Picked> {
+    let mut picked = None;
     let frame = Frame::new().fill(look.colors.ground).inner_margin(Margin::symmetric(12, 7));
     egui::Panel::top("bar").frame(frame).resizable(false).show_separator_line(false).show(
         ui,
@@ -39,12 +48,13 @@ pub fn bar(
                 ui.label(Type::Title.text("Holdtrace", look.colors.ink));
                 ui.add_space(MARGIN);
                 if days.files.len() > 1 {
-                    chosen = day_buttons(ui, look, days, commands);
+                    picked = day_buttons(ui, look, days, commands).map(Picked::Day);
                 } else if let Some(day) = day {
                     ui.label(Type::Strong.text(&day.name, look.colors.ink));
                 }
                 ui.with_layout(Layout::right_to_left(Align::Center), |ui| {
-                    menu(ui, look, commands);
+                    let recent = menu(ui, look, &settings.recent, commands);
+                    picked = recent.map(Picked::Recent).or(picked.take());
                     let key = Command::CommandList.key_text(ui.ctx());
                     if widgets::button(ui, look, "Commands", &key).clicked() {
                         commands.push(Command::CommandList);
@@ -59,7 +69,7 @@ pub fn bar(
             });
         },
     );
-    chosen
+    picked
 }
 
 /// The sign of the program: a tube with a trace in it that dips below its line.
@@ -138,7 +148,14 @@ fn units(ui: &mut Ui, look: Look, day: &Day, settings: &Settings, commands: &mut
     }
 }
 
-fn menu(ui: &mut Ui, look: Look, commands: &mut Vec<Command>) {
+/// All commands; gives the recent file or folder that was chosen instead.
+fn menu(
+    ui: &mut Ui,
+    look: Look,
+    recent: &[PathBuf],
+    commands: &mut Vec<Command>,
+) -> Option<PathBuf> {
+    let mut chosen = None;
     let response = widgets::button(ui, look, "Menu", "");
     egui::Popup::menu(&response).width(300.0).show(|ui| {
         egui::ScrollArea::vertical().max_height(620.0).show(ui, |ui| {
@@ -152,17 +169,38 @@ fn menu(ui: &mut Ui, look: Look, commands: &mut Vec<Command>) {
                         ui.close();
                     }
                 }
+                if group == Group::Record && !recent.is_empty() {
+                    ui.add_space(2.0);
+                    ui.label(Type::Small.text("Opened last", look.colors.ink_soft));
+                    for path in recent.iter().take(RECENT_IN_MENU) {
+                        let name = file_name(path);
+                        let response = row(ui, look, &name, "", false);
+                        if response.on_hover_text(path.display().to_string()).clicked() {
+                            chosen = Some(path.clone());
+                            ui.close();
+                        }
+                    }
+                }
             }
         });
     });
+    chosen
 }
+
+/// How many recent files and folders the menu shows.
+const RECENT_IN_MENU: usize = 5;
 
 /// A command with its key, as a row of a menu.
 pub fn command_row(ui: &mut Ui, look: Look, command: Command, marked: bool) -> egui::Response {
+    row(ui, look, command.title(), &command.key_text(ui.ctx()), marked)
+}
+
+/// A row of a menu with a key at its end.
+fn row(ui: &mut Ui, look: Look, title: &str, key: &str, marked: bool) -> egui::Response {
     let colors = look.colors;
     let size = vec2(ui.available_width(), 25.0);
     let (rect, response) = ui.allocate_exact_size(size, Sense::click());
-    response.widget_info(|| WidgetInfo::labeled(Access::MenuItem, true, command.title()));
+    response.widget_info(|| WidgetInfo::labeled(Access::MenuItem, true, title));
     if marked {
         ui.painter().rect_filled(rect, 3.0, colors.selected);
     } else if response.hovered() {
@@ -171,27 +209,18 @@ pub fn command_row(ui: &mut Ui, look: Look, command: Command, marked: bool) -> e
     let y = rect.center().y;
     let left = egui::pos2(rect.left() + 8.0, y);
     let right = egui::pos2(rect.right() - 8.0, y);
-    let key = command.key_text(ui.ctx());
     let painter = ui.painter();
     let used = widgets::text_in(
         painter,
         right,
         egui::Align2::RIGHT_CENTER,
-        &key,
+        key,
         Type::Small,
         colors.ink_soft,
         120.0,
     );
     let room = rect.width() - used - 28.0;
-    widgets::text_in(
-        painter,
-        left,
-        egui::Align2::LEFT_CENTER,
-        command.title(),
-        Type::Body,
-        colors.ink,
-        room,
-    );
+    widgets::text_in(painter, left, egui::Align2::LEFT_CENTER, title, Type::Body, colors.ink, room);
     widgets::focus_ring(ui, look, &response, rect);
     response
 }

@@ -24,6 +24,7 @@ mod units;
 
 pub use app::{App, Surroundings};
 pub use commands::{Command, Group};
+pub use day::PlotKind;
 pub use error::Error;
 pub use settings::{Brightness, Settings};
 

@@ -15,6 +15,21 @@ pub struct ObservationList {
     unfolded: BTreeSet<ObservationKind>,
 }
 
+impl ObservationList {
+    fn is_unfolded(&self, observations: &[Observation], kind: &Range<usize>) -> bool {
+        observations.get(kind.start).is_some_and(|first| self.unfolded.contains(&first.kind))
+    }
+}
+
+/// What all lines of the list take.
+pub fn height(day: &Day, list: &ObservationList) -> f32 {
+    let observations = &day.audit.observations;
+    let lines =
+        |kind: &Range<usize>| 1 + if list.is_unfolded(observations, kind) { kind.len() } else { 0 };
+    let lines: usize = kinds(observations).iter().map(lines).sum();
+    ROW * lines.max(1) as f32
+}
+
 enum Line {
     Kind(Range<usize>),
     One(usize),
@@ -46,8 +61,7 @@ pub fn show(ui: &mut Ui, look: Look, list: &mut ObservationList, day: &Day) -> O
     }
     let mut lines = Vec::new();
     for range in kinds(observations) {
-        let unfolded =
-            observations.get(range.start).is_some_and(|first| list.unfolded.contains(&first.kind));
+        let unfolded = list.is_unfolded(observations, &range);
         lines.push(Line::Kind(range.clone()));
         if unfolded {
             lines.extend(range.map(Line::One));
@@ -58,7 +72,10 @@ pub fn show(ui: &mut Ui, look: Look, list: &mut ObservationList, day: &Day) -> O
         .accessibility_role(Access::Table)
         .accessibility_label("Observations");
     ui.scope_builder(builder, |ui| {
-        let area = egui::ScrollArea::vertical().auto_shrink(false).id_salt("observations");
+        let area = egui::ScrollArea::vertical()
+            .auto_shrink(false)
+            .min_scrolled_height(ROW)
+            .id_salt("observations");
         area.show_rows(ui, ROW, lines.len(), |ui, range| {
             for line in lines.get(range).unwrap_or(&[]) {
                 match line {

@@ -1,14 +1,18 @@
 //! The pane on the right: what is chosen in plain words, what is measured, and else what the
 //! record is. A review of the chosen exception finds its place here, below its explanation.
 
-use crate::day::{ChannelSpan, Day, Measured};
+use crate::day::{ChannelSpan, Day, Measured, short_name};
 use crate::exceptions::passed_in_full;
 use crate::observations;
 use crate::theme::widgets;
 use crate::theme::{GAP, Look, MARGIN, Type, rule_pattern, swatch};
 use crate::units::{Units, volume};
 use analysis::{Basis, Class, Exception};
-use egui::{Align, Frame, Layout, Margin, RichText, Sense, Ui, vec2};
+use egui::accesskit::Role as Access;
+use egui::{
+    Align, Align2, Color32, Frame, Layout, Margin, Rect, RichText, Sense, Ui, WidgetInfo, pos2,
+    vec2,
+};
 
 /// What the user asked for.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -192,33 +196,70 @@ fn measured_span(ui: &mut Ui, look: Look, day: &Day, units: Units, measured: &Me
         (None, _) => "unknown: no flow reading".to_owned(),
     };
     figure(ui, look, "Passed forward", &passed);
-    for span in &measured.channels {
-        channel(ui, look, day, units, span);
+    if !measured.channels.is_empty() {
+        measured_channels(ui, look, day, units, &measured.channels);
     }
     if measured.samples == 0 {
         paragraph(ui, look, "There is no sample in this span.");
     }
 }
 
-fn channel(ui: &mut Ui, look: Look, day: &Day, units: Units, span: &ChannelSpan) {
-    let Some(channel) = day.record.channel(span.role) else { return };
-    let shown = units.of(channel);
-    let figure_of = |sample: usize| {
-        channel.reading(sample).valid().map_or_else(String::new, |value| shown.figure(value))
+/// The width of a column of measured figures.
+const MEASURE: f32 = 56.0;
+
+/// Least, greatest and mean of each channel below one another, so that figures can be compared.
+fn measured_channels(ui: &mut Ui, look: Look, day: &Day, units: Units, channels: &[ChannelSpan]) {
+    let colors = look.colors;
+    ui.spacing_mut().item_spacing.y = 1.0;
+    ui.add_space(GAP);
+    let columns = |ui: &Ui, rect: Rect, step: Type, ink: Color32, cells: [&str; 3]| {
+        for (place, text) in cells.into_iter().rev().enumerate() {
+            let at = pos2(rect.right() - MEASURE * place as f32, rect.center().y);
+            widgets::text_in(
+                ui.painter(),
+                at,
+                Align2::RIGHT_CENTER,
+                text,
+                step,
+                ink,
+                MEASURE - 4.0,
+            );
+        }
     };
-    let invalid = match span.invalid {
-        0 => String::new(),
-        1 => ", 1 reading not usable".to_owned(),
-        many => format!(", {many} readings not usable"),
-    };
-    let text = format!(
-        "{} to {}, mean {} {}{invalid}",
-        figure_of(span.least),
-        figure_of(span.greatest),
-        shown.number(span.mean),
-        shown.symbol(),
-    );
-    figure(ui, look, &capital(span.role.name()), &text);
+    let size = vec2(ui.available_width(), 18.0);
+    let (heading, _) = ui.allocate_exact_size(size, Sense::hover());
+    columns(ui, heading, Type::Small, colors.ink_soft, ["Least", "Greatest", "Mean"]);
+    for span in channels {
+        let Some(channel) = day.record.channel(span.role) else { continue };
+        let shown = units.of(channel);
+        let figure_of = |sample: usize| {
+            channel.reading(sample).valid().map_or_else(String::new, |value| shown.figure(value))
+        };
+        let figures = [figure_of(span.least), figure_of(span.greatest), shown.number(span.mean)];
+        let unusable = match span.invalid {
+            0 => String::new(),
+            1 => "1 reading not usable".to_owned(),
+            many => format!("{many} readings not usable"),
+        };
+        let (rect, response) = ui.allocate_exact_size(size, Sense::hover());
+        let [least, greatest, mean] = &figures;
+        let symbol = shown.symbol();
+        let comma = if unusable.is_empty() { "" } else { ", " };
+        let name = capital(span.role.name());
+        let words = format!(
+            "{name}: least {least}, greatest {greatest}, mean {mean} {symbol}{comma}{unusable}"
+        );
+        response.widget_info(|| WidgetInfo::labeled(Access::Label, true, &words));
+        let room = rect.width() - 3.0 * MEASURE;
+        let text = format!("{}, {symbol}", short_name(span.role));
+        let (left, soft) = (rect.left_center(), colors.ink_soft);
+        widgets::text_in(ui.painter(), left, Align2::LEFT_CENTER, &text, Type::Small, soft, room);
+        columns(ui, rect, Type::Strong, colors.ink, [least, greatest, mean]);
+        response.on_hover_text(words);
+        if !unusable.is_empty() {
+            ui.label(Type::Small.text(unusable, colors.alert));
+        }
+    }
 }
 
 /// What the record is, while nothing is chosen.

@@ -155,6 +155,13 @@ fn the_worst_minute_and_its_volume_in_three_keys_from_nothing() {
     assert!(keys <= 5);
     window.get_by_label("Measured span");
     window.get_by_label("Passed forward");
+    // The pump of the demo plant moves about 50 gal/min.
+    let passed = window.query_all_by_label_contains(" gal").filter_map(|node| {
+        let node = node.accesskit_node();
+        let text = node.value().or_else(|| node.label())?;
+        text.strip_suffix(" gal")?.parse::<f64>().ok()
+    });
+    assert_eq!(passed.filter(|volume| (49.0..51.5).contains(volume)).count(), 1);
     assert_eq!(seconds_measured(&window), Some(60));
 }
 

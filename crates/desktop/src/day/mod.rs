@@ -18,8 +18,8 @@ pub use curves::Curves;
 pub use measure::{ChannelSpan, Measured};
 pub use minutes::Minutes;
 pub use overview::show as show_overview;
-pub use plots::show as show_plots;
-pub use setting::PlotSetting;
+pub use plots::{fold as fold_plot, show as show_plots};
+pub use setting::{PlotKind, PlotSetting, short_name};
 pub use window::TimeWindow;
 
 use crate::loading::{Loaded, Task};

@@ -12,13 +12,13 @@ use crate::day::setting::{PlotKind, PlotSetting};
 use crate::day::{Day, ribbon, trace_line};
 use crate::settings::Settings;
 use crate::theme::widgets::{self, Glyph};
-use crate::theme::{GUTTER, Look, MARGIN, SCALE_WIDTH, Type};
+use crate::theme::{GUTTER, Look, MARGIN, SCALE_WIDTH, Type, trace_mark};
 use crate::units::{Shown, Units};
 use analysis::Rule;
 use egui::accesskit::Role as Access;
 use egui::{
-    Align2, CursorIcon, Id, PointerButton, Pos2, Rangef, Rect, Response, Sense, Stroke, Ui,
-    WidgetInfo, pos2, vec2,
+    Align2, CursorIcon, EventFilter, Id, Key, PointerButton, Pos2, Rangef, Rect, Response, Sense,
+    Stroke, Ui, WidgetInfo, pos2, vec2,
 };
 use trace::{Decimal, Instant, Interval, Role};
 
@@ -71,7 +71,7 @@ impl Frame {
             .sum();
         let room = (axis.top() - flags.bottom() - folded * FOLDED).max(0.0);
         let mut top = flags.bottom();
-        let mut rects = Vec::new();
+        let mut rects: Vec<(usize, Rect)> = Vec::new();
         for (index, plot) in shown {
             let height = if is_folded(day, *plot) {
                 FOLDED
@@ -81,6 +81,10 @@ impl Frame {
             let bottom = (top + height).min(axis.top());
             // What finds no room in a low window is not drawn over the axis.
             if bottom - top < height.min(LEAST) - 8.0 {
+                // The last one that did find room has what is left.
+                if let Some((_, last)) = rects.last_mut() {
+                    last.max.y = axis.top();
+                }
                 break;
             }
             rects.push((index, Rect::from_x_y_ranges(x, Rangef::new(top, bottom))));
@@ -98,6 +102,16 @@ impl Frame {
 /// Whether only the title of a plot is shown.
 fn is_folded(day: &Day, plot: PlotSetting) -> bool {
     plot.folded && !(plot.plot == PlotKind::Residence && day.unfolds_residence)
+}
+
+/// Folds a plot, or unfolds it.
+pub fn fold(day: &mut Day, settings: &mut Settings, plot: PlotKind) {
+    if let Some(setting) = settings.plots.iter_mut().find(|setting| setting.plot == plot) {
+        setting.folded = !is_folded(day, *setting);
+        if plot == PlotKind::Residence {
+            day.unfolds_residence = false;
+        }
+    }
 }
 
 /// Draws the plots into the rest of `ui` and acts on the pointer.
@@ -156,7 +170,7 @@ pub fn show(ui: &mut Ui, look: Look, day: &mut Day, settings: &mut Settings) {
     }
     spans(ui, look, day, &frame);
     crosshair(ui, look, day, &frame);
-    resize(ui, day, &frame, settings);
+    resize(ui, look, day, &frame, settings);
     describe(&response, day, settings.units);
     widgets::focus_ring(ui, look, &response, sensed);
     if let Some(tip) = tip
@@ -310,33 +324,8 @@ fn lanes(ui: &Ui, look: Look, day: &Day, frame: &Frame, ticks: &[Tick]) {
     };
     beside(frame.flags, "Sample at", &clock);
 
-    // Shifts begin with a mark on the axis.
+    shifts(ui, look, day, frame);
     let painter = ui.painter_at(frame.axis);
-    for (interval, name) in &day.shifts {
-        let place = at(interval.start());
-        if x.contains(place) {
-            let top = frame.axis.top();
-            painter.line_segment(
-                [pos2(place, top), pos2(place, top + 8.0)],
-                Stroke::new(2.0, colors.accent),
-            );
-            let text = format!("{name} shift");
-            let room = 90.0;
-            let corner = pos2(place + 4.0, frame.axis.bottom() - 1.0);
-            let crowded = ticks.iter().any(|tick| (at(tick.at) - place - 34.0).abs() < 58.0);
-            if !crowded {
-                widgets::text_in(
-                    &painter,
-                    corner,
-                    Align2::LEFT_BOTTOM,
-                    &text,
-                    Type::Small,
-                    colors.accent,
-                    room,
-                );
-            }
-        }
-    }
     for tick in ticks {
         let place = at(tick.at);
         let line = [pos2(place, frame.axis.top()), pos2(place, frame.axis.top() + 4.0)];
@@ -369,6 +358,29 @@ fn lanes(ui: &Ui, look: Look, day: &Day, frame: &Frame, ticks: &[Tick]) {
     );
 }
 
+/// Where shifts begin: a dotted line through the plots, and the name beside it above them.
+fn shifts(ui: &Ui, look: Look, day: &Day, frame: &Frame) {
+    let (window, x) = (day.window, frame.x);
+    let color = look.colors.accent;
+    for (interval, name) in &day.shifts {
+        let (from, to) = (window.x(interval.start(), x), window.x(interval.end(), x));
+        if x.contains(from) && interval.start() > day.record.interval().start() {
+            let line = [pos2(from, frame.flags.top()), pos2(from, frame.axis.top() + 6.0)];
+            let dots = egui::Shape::dashed_line(&line, Stroke::new(1.4, color), 2.0, 3.0);
+            ui.painter().extend(dots);
+        }
+        // Like a product's name, that of a shift stays in sight while any of it is.
+        let left = from.max(x.min);
+        let room = to.min(x.max) - left - 10.0;
+        if room > 64.0 {
+            let at = pos2(left + 5.0, frame.flags.center().y);
+            let text = format!("{name} shift");
+            let painter = ui.painter();
+            widgets::text_in(painter, at, Align2::LEFT_CENTER, &text, Type::Small, color, room);
+        }
+    }
+}
+
 /// The names and readings beside a plot, and its controls. Gives the two plots that are to change
 /// places.
 fn gutter(
@@ -388,13 +400,8 @@ fn gutter(
     let folded = is_folded(day, setting);
     let name = if folded { format!("Unfold {title}") } else { format!("Fold {title}") };
     let shape = if folded { Glyph::Folded } else { Glyph::Unfolded };
-    if widgets::glyph_button(ui, look, row(area.top() + 3.0), shape, &name).clicked()
-        && let Some(setting) = settings.plots.get_mut(index)
-    {
-        setting.folded = !folded;
-        if setting.plot == PlotKind::Residence {
-            day.unfolds_residence = false;
-        }
+    if widgets::glyph_button(ui, look, row(area.top() + 3.0), shape, &name).clicked() {
+        fold(day, settings, setting.plot);
     }
     let day: &Day = day;
     let left = area.left() + 26.0;
@@ -448,6 +455,7 @@ fn gutter(
         let line = [pos2(left, y), pos2(left + 14.0, y)];
         painter
             .line_segment(line, Stroke::new(if rank == 0 { 2.4 } else { 1.6 }, look.trace(rank)));
+        trace_mark(&painter, pos2(left + 7.0, y), rank, look.trace(rank), colors.surface);
         let at = pos2(left + 20.0, y);
         widgets::text_in(
             &painter,
@@ -641,6 +649,7 @@ impl Plot<'_> {
             let time = (day.record.instants(), &drawing.columns);
             let across = window.places(x);
             painter.extend(trace_line::shapes(rect, time, line, across, height, ink));
+            self.marks(&painter, ticks, (rank, series), height);
             if let Some(sample) = day.crosshair_sample()
                 && series.value(sample).is_some()
                 && let Some(&instant) = day.record.instants().get(sample)
@@ -648,6 +657,38 @@ impl Plot<'_> {
             {
                 let dot = pos2(window.x(instant, x), height(mantissa));
                 painter.circle(dot, 3.0, look.trace(rank), Stroke::new(1.5, look.colors.surface));
+            }
+        }
+    }
+
+    /// The marks of a trace, which hang on the round times and so move with it. Those of the
+    /// traces of a plot stand beside one another, not on one another.
+    fn marks(
+        &self,
+        painter: &egui::Painter,
+        ticks: &[Tick],
+        (rank, series): (usize, &Series<'_>),
+        height: impl Fn(i64) -> f32,
+    ) {
+        let (day, look) = (self.day, self.look);
+        let step = match ticks {
+            [first, second, ..] => second.at.since(first.at),
+            _ => day.window.interval().duration(),
+        };
+        let aside = trace::Duration::from_milliseconds(step.milliseconds() * rank as i64 / 4);
+        // The first one may belong to the tick before the left edge.
+        let before = ticks.first().map(|tick| tick.at - step);
+        for at in before.into_iter().chain(ticks.iter().map(|tick| tick.at)) {
+            let sample = day.record.nearest_sample(at + aside);
+            let mantissa =
+                series.mantissas().get(sample).filter(|_| series.value(sample).is_some());
+            let instant = day.record.instants().get(sample);
+            if let (Some(&mantissa), Some(&instant)) = (mantissa, instant) {
+                let center = pos2(day.window.x(instant, self.rect.x_range()), height(mantissa));
+                if self.rect.contains(center) {
+                    let color = look.trace(rank);
+                    trace_mark(painter, center, rank, color, look.colors.surface);
+                }
             }
         }
     }
@@ -815,8 +856,8 @@ fn crosshair(ui: &Ui, look: Look, day: &Day, frame: &Frame) {
     }
 }
 
-/// The edges between plots can be dragged.
-fn resize(ui: &Ui, day: &Day, frame: &Frame, settings: &mut Settings) {
+/// The edges between plots can be dragged, and moved with the arrows while they have the focus.
+fn resize(ui: &Ui, look: Look, day: &Day, frame: &Frame, settings: &mut Settings) {
     let open: Vec<(usize, Rect)> = frame
         .plots
         .iter()
@@ -841,10 +882,18 @@ fn resize(ui: &Ui, day: &Day, frame: &Frame, settings: &mut Settings) {
         if response.hovered() || response.dragged() {
             ui.ctx().set_cursor_icon(CursorIcon::ResizeVertical);
         }
-        let by = response.drag_delta().y / heights.max(1.0) * shares;
+        let mut points = response.drag_delta().y;
+        if response.has_focus() {
+            let filter = EventFilter { vertical_arrows: true, ..EventFilter::default() };
+            ui.memory_mut(|memory| memory.set_focus_lock_filter(response.id, filter));
+            let pressed = |key| ui.input(|input| f32::from(input.num_presses(key) as u8));
+            points += 10.0 * (pressed(Key::ArrowDown) - pressed(Key::ArrowUp));
+            widgets::focus_ring(ui, look, &response, edge);
+        }
+        let by = points / heights.max(1.0) * shares;
         let share = |index: usize| settings.plots.get(index).map_or(1.0, |plot| plot.share);
         let (grown, shrunk) = (share(upper) + by, share(lower) - by);
-        if response.dragged() && grown > 0.2 && shrunk > 0.2 {
+        if points != 0.0 && grown > 0.2 && shrunk > 0.2 {
             for (index, share) in [(upper, grown), (lower, shrunk)] {
                 if let Some(plot) = settings.plots.get_mut(index) {
                     plot.share = share;
@@ -873,6 +922,15 @@ fn describe(response: &Response, day: &Day, units: Units) {
             }
             if let Some(held) = day.audit.residence.as_ref().and_then(|one| one.at(sample)) {
                 text = format!("{text}, holding time {held}");
+            }
+            for (name, words) in [("product", day.record.product()), ("lot", day.record.lot())] {
+                match words.map(|words| words.word(sample)) {
+                    Some(word) if !word.is_empty() => text = format!("{text}, {name} {word}"),
+                    _ => {}
+                }
+            }
+            if let Some((_, shift)) = day.shifts.iter().find(|(shift, _)| shift.contains(at)) {
+                text = format!("{text}, {shift} shift");
             }
         }
         WidgetInfo::labeled(Access::Figure, true, text)

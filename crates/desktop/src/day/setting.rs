@@ -5,7 +5,7 @@ use serde::{Deserialize, Serialize};
 use trace::Role;
 
 /// A plot.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Serialize, Deserialize)]
 #[serde(rename_all = "snake_case")]
 pub enum PlotKind {
     /// Holding temperature and recorder with the product's limit.

@@ -5,7 +5,7 @@ mod row;
 mod table;
 
 pub use row::{cells, passed_in_full, sentence};
-pub use table::{Choice, filters, show};
+pub use table::{Choice, filters, height, show};
 
 use crate::day::Day;
 use analysis::{Exception, Rule};

@@ -133,7 +133,10 @@ pub fn show(ui: &mut Ui, look: Look, list: &mut List, day: &Day, units: Units) -
         });
         return None;
     }
-    let mut area = egui::ScrollArea::vertical().auto_shrink(false).id_salt("exceptions");
+    let mut area = egui::ScrollArea::vertical()
+        .auto_shrink(false)
+        .min_scrolled_height(ROW)
+        .id_salt("exceptions");
     if let Some(target) = list.scroll_to.take()
         && let Some(place) =
             rows.iter().position(|row| matches!(row, Row::Exception(index, _) if *index == target))
@@ -164,6 +167,24 @@ pub fn show(ui: &mut Ui, look: Look, list: &mut List, day: &Day, units: Units) -
     });
     choice
 }
+
+/// What all rows of the list take with their headings.
+pub fn height(day: &Day, list: &List) -> f32 {
+    if day.audit.exceptions.len() > 40 {
+        return f32::INFINITY;
+    }
+    // With a filter the rows change as one types; the list keeps its place.
+    let rows = if list.filter.is_empty() && list.hidden.is_empty() {
+        list.rows(day).len()
+    } else {
+        day.audit.exceptions.len()
+    };
+    // A clean day has a sentence in place of rows.
+    HEADINGS + ROW * rows.max(1) as f32
+}
+
+/// The height of the headings.
+const HEADINGS: f32 = 25.0;
 
 fn header(ui: &mut Ui, look: Look, list: &mut List, width: f32) {
     let colors = look.colors;

@@ -7,11 +7,13 @@
 mod colors;
 mod contrast;
 mod fonts;
+mod mark;
 mod pattern;
 pub mod widgets;
 
 pub use colors::{ALL, Colors};
 pub use contrast::ratio;
+pub use mark::trace_mark;
 pub use pattern::{Pattern, fill_pattern, swatch};
 
 use analysis::Rule;
@@ -186,6 +188,8 @@ fn style(theme: Theme, look: Look) -> egui::Style {
     style.spacing.menu_margin = Margin::same(GAP as i8);
     style.spacing.scroll.floating = false;
     style.spacing.scroll.bar_width = 8.0;
+    // The handle takes the edge's colour rather than that of text, which would outweigh the list.
+    style.spacing.scroll.foreground_color = false;
     style.spacing.tooltip_width = 380.0;
 
     let visuals = &mut style.visuals;
@@ -210,7 +214,7 @@ fn style(theme: Theme, look: Look) -> egui::Style {
     visuals.selection =
         Selection { bg_fill: colors.selected, stroke: Stroke::new(1.0, colors.ink) };
     let widget = |fill: Color32, edge: Stroke, ink: Color32| WidgetVisuals {
-        bg_fill: fill,
+        bg_fill: colors.line_strong,
         weak_bg_fill: fill,
         bg_stroke: edge,
         corner_radius: CornerRadius::same(4),
