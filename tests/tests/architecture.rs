@@ -7,7 +7,7 @@ use std::path::{Path, PathBuf};
 use std::process::Command;
 
 /// For each crate of the workspace the crates of the workspace that it may depend on.
-const ARROWS: [(&str, &[&str]); 12] = [
+const ARROWS: [(&str, &[&str]); 13] = [
     ("trace", &[]),
     ("journal", &["trace"]),
     ("signers", &["trace", "journal"]),
@@ -16,14 +16,21 @@ const ARROWS: [(&str, &[&str]); 12] = [
     ("analysis", &["trace", "plant"]),
     ("pyramid", &["trace"]),
     ("report", &["trace", "plant", "ingest", "analysis"]),
+    ("review", &["trace", "plant", "journal", "signers", "analysis", "report"]),
     ("tables", &["trace", "analysis"]),
     ("simulate", &["trace", "plant"]),
-    ("desktop", &["trace", "plant", "ingest", "analysis", "pyramid", "report"]),
+    (
+        "desktop",
+        &[
+            "trace", "plant", "journal", "signers", "ingest", "analysis", "pyramid", "report",
+            "review",
+        ],
+    ),
     (
         "holdtrace",
         &[
-            "trace", "plant", "ingest", "analysis", "pyramid", "report", "tables", "simulate",
-            "desktop",
+            "trace", "plant", "journal", "signers", "ingest", "analysis", "pyramid", "report",
+            "review", "tables", "simulate", "desktop",
         ],
     ),
 ];

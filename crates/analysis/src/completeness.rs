@@ -89,7 +89,7 @@ fn look(
     match evidence {
         Evidence::Date => (Presence::Present, "in every time stamp".to_owned()),
         Evidence::PlantName => unless(
-            plant.assumed.then(|| "no plant file was given".to_owned()),
+            plant.is_assumed().then(|| "no plant file was given".to_owned()),
             &format!("{}, {}", plant.name, plant.unit),
         ),
         Evidence::RecorderPlace => match &plant.recorder {

@@ -35,4 +35,4 @@ pub use limits::LimitSpan;
 pub use product_account::{LotAccount, ProductRun};
 pub use residence::Residence;
 pub use transitions::{Side, Transition};
-pub use trend::{Followed, Line, Trend, regeneration};
+pub use trend::{Followed, Line, Minute, Trend, regeneration};

@@ -1,10 +1,11 @@
 //! Straight lines through the run: regeneration efficiency, heater approach, differential margin.
 //!
 //! Samples a second apart are not independent, so means of whole minutes are fitted; the
-//! uncertainty is that of the slope, 95 %. Below thirty minutes of forward flow no line is given.
+//! uncertainty is that of the slope, 95 %. The first five minutes after each cut-in are left out,
+//! while the line settles. Below thirty minutes of settled forward flow no line is given.
 
 use crate::exceptions::Context;
-use trace::{ChannelView, Role, Unit};
+use trace::{ChannelView, Duration, Role, Unit};
 
 /// What is followed over the run.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
@@ -40,8 +41,8 @@ impl Followed {
     }
 }
 
-/// A series over the forward flow of a record.
-#[derive(Debug, Clone, Copy, PartialEq)]
+/// A series over the settled forward flow of a record.
+#[derive(Debug, Clone, PartialEq)]
 pub struct Trend {
     /// What is followed.
     pub followed: Followed,
@@ -53,10 +54,19 @@ pub struct Trend {
     pub least: f64,
     /// The greatest minute.
     pub greatest: f64,
-    /// How many minutes of forward flow there were.
-    pub minutes: usize,
+    /// The minutes of settled forward flow, in order; at least one.
+    pub minutes: Vec<Minute>,
     /// The line; `None` when the run is too short for one.
     pub line: Option<Line>,
+}
+
+/// The mean of one minute.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Minute {
+    /// Hours from the first sample of the record to the minute's begin.
+    pub hours: f64,
+    /// The mean of its settled readings.
+    pub mean: f64,
 }
 
 /// A fitted straight line.
@@ -77,6 +87,9 @@ impl Line {
 
 /// The fewest minutes for a line.
 pub(crate) const FEWEST_MINUTES: usize = 30;
+
+/// How long a line settles after a cut-in (ours): until the regenerator has its temperatures.
+const SETTLING: Duration = Duration::from_seconds(300);
 
 /// The trends for which the record has the channels.
 pub(crate) fn trends(context: &Context<'_>) -> Vec<Trend> {
@@ -120,7 +133,7 @@ pub fn regeneration(raw: f64, regenerated: f64, holding: f64) -> Option<f64> {
     (rise >= 1.0).then(|| (regenerated - raw) / rise)
 }
 
-/// Means of whole minutes of forward flow, then a line by least squares.
+/// Means of whole minutes of settled forward flow, then a line by least squares.
 fn trend(
     context: &Context<'_>,
     followed: Followed,
@@ -128,15 +141,21 @@ fn trend(
     value: impl Fn(usize) -> Option<f64>,
 ) -> Option<Trend> {
     let instants = context.record.instants();
-    let mut minutes: Vec<(f64, f64)> = Vec::new();
+    let mut minutes: Vec<Minute> = Vec::new();
     let mut current: Option<(i64, f64, u32)> = None;
     let mut close = |current: Option<(i64, f64, u32)>| {
         if let Some((minute, sum, count)) = current {
-            minutes.push((minute as f64 / 60.0, sum / f64::from(count)));
+            minutes.push(Minute { hours: minute as f64 / 60.0, mean: sum / f64::from(count) });
         }
     };
-    for (sample, instant) in instants.iter().enumerate() {
+    // A record that begins in forward flow is taken for settled: no cut-in was seen.
+    let mut settled = instants[0];
+    for (sample, &instant) in instants.iter().enumerate() {
         if !context.verdicts.is_forward(sample) {
+            settled = instant + SETTLING;
+            continue;
+        }
+        if instant < settled {
             continue;
         }
         let Some(value) = value(sample) else { continue };
@@ -156,31 +175,27 @@ fn trend(
     if minutes.is_empty() {
         return None;
     }
-    let count = minutes.len() as f64;
-    let mean = minutes.iter().map(|(_, value)| value).sum::<f64>() / count;
-    let least = minutes.iter().map(|(_, value)| *value).fold(f64::INFINITY, f64::min);
-    let greatest = minutes.iter().map(|(_, value)| *value).fold(f64::NEG_INFINITY, f64::max);
+    let means = || minutes.iter().map(|minute| minute.mean);
+    let mean = means().sum::<f64>() / minutes.len() as f64;
+    let least = means().fold(f64::INFINITY, f64::min);
+    let greatest = means().fold(f64::NEG_INFINITY, f64::max);
     let line = if minutes.len() >= FEWEST_MINUTES { fit(&minutes) } else { None };
-    Some(Trend { followed, unit, mean, least, greatest, minutes: minutes.len(), line })
+    Some(Trend { followed, unit, mean, least, greatest, minutes, line })
 }
 
 /// Least squares; the uncertainty is 1.96 standard errors of the slope.
-fn fit(points: &[(f64, f64)]) -> Option<Line> {
-    let count = points.len() as f64;
-    let mean_x = points.iter().map(|(x, _)| x).sum::<f64>() / count;
-    let mean_y = points.iter().map(|(_, y)| y).sum::<f64>() / count;
-    let spread: f64 = points.iter().map(|(x, _)| (x - mean_x) * (x - mean_x)).sum();
+fn fit(minutes: &[Minute]) -> Option<Line> {
+    let count = minutes.len() as f64;
+    let mean_x = minutes.iter().map(|minute| minute.hours).sum::<f64>() / count;
+    let mean_y = minutes.iter().map(|minute| minute.mean).sum::<f64>() / count;
+    let off_center = |minute: &Minute| (minute.hours - mean_x, minute.mean - mean_y);
+    let square = |value: f64| value * value;
+    let spread: f64 = minutes.iter().map(|minute| square(off_center(minute).0)).sum();
     if spread <= 0.0 {
         return None;
     }
-    let slope = points.iter().map(|(x, y)| (x - mean_x) * (y - mean_y)).sum::<f64>() / spread;
-    let residual: f64 = points
-        .iter()
-        .map(|(x, y)| {
-            let off = y - mean_y - slope * (x - mean_x);
-            off * off
-        })
-        .sum();
+    let slope = minutes.iter().map(off_center).map(|(x, y)| x * y).sum::<f64>() / spread;
+    let residual: f64 = minutes.iter().map(off_center).map(|(x, y)| square(y - slope * x)).sum();
     let error = (residual / (count - 2.0) / spread).sqrt();
     Some(Line { per_hour: slope, uncertainty: 1.96 * error })
 }
@@ -201,9 +216,9 @@ mod tests {
     fn a_line_is_found_with_its_uncertainty() {
         let points: Vec<_> = (0..60)
             .map(|minute| {
-                let x = f64::from(minute) / 60.0;
+                let hours = f64::from(minute) / 60.0;
                 let wobble = if minute % 2 == 0 { 0.1 } else { -0.1 };
-                (x, 5.0 + 2.0 * x + wobble)
+                Minute { hours, mean: 5.0 + 2.0 * hours + wobble }
             })
             .collect();
         let Some(line) = fit(&points) else { panic!("sixty points") };

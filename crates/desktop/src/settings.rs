@@ -90,6 +90,11 @@ impl Default for Settings {
 impl Settings {
     /// Where the file lies for this user, if the system says where such files belong.
     pub fn usual_path() -> Option<PathBuf> {
+        Self::usual_folder().map(|folder| folder.join("settings.toml"))
+    }
+
+    /// The folder for what belongs to this user: settings, drafts, keys.
+    pub fn usual_folder() -> Option<PathBuf> {
         let from = |name: &str| {
             std::env::var_os(name).filter(|value| !value.is_empty()).map(PathBuf::from)
         };
@@ -100,7 +105,7 @@ impl Settings {
         } else {
             from("XDG_CONFIG_HOME").or_else(|| from("HOME").map(|home| home.join(".config")))
         };
-        folder.map(|folder| folder.join("holdtrace").join("settings.toml"))
+        folder.map(|folder| folder.join("holdtrace"))
     }
 
     /// Reads the file. One that is not there gives the defaults; one that can't be used is set

@@ -285,10 +285,10 @@ fn record(ui: &mut Ui, look: Look, day: &Day) {
         figure(ui, look, "File", &name);
         figure(ui, look, "SHA-256", &format!("{short}\u{2026}"));
     }
-    if !day.assumptions.is_empty() || day.plant.assumed {
+    if !day.assumptions.is_empty() || day.plant.is_assumed() {
         ui.add_space(GAP);
         title(ui, look, "Assumed", None);
-        if day.plant.assumed {
+        if day.plant.is_assumed() {
             let text = "There is no plant file: times in UTC, milk at 161 \u{b0}F (72 \u{b0}C), \
                         differential at least 2 psi (14 kPa).";
             paragraph(ui, look, text);

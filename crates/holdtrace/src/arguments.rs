@@ -1,5 +1,18 @@
 //! The command line.
 
+mod review;
+mod signer;
+
+pub use review::{
+    AcknowledgeArguments, Common, EnterArguments, ListArguments, PassphraseArguments,
+    ReopenArguments, ReviewCommand, SendBackArguments, SettleArguments, SignArguments,
+    SignedMeaning, VerifyArguments, WithdrawArguments,
+};
+pub use signer::{
+    ActingArguments, EnrolArguments, KeyArguments, RegisterArguments, RevokeArguments,
+    RoleArguments, SetUpArguments, SignerCommand, SignerRole,
+};
+
 use clap::{Args, Parser, Subcommand, ValueEnum};
 use std::path::PathBuf;
 
@@ -28,6 +41,17 @@ pub enum Command {
     ///
     /// The exit status is that of `audit`.
     Tables(TablesArguments),
+    /// Settle exceptions and sign, without the window.
+    #[command(subcommand)]
+    Review(ReviewCommand),
+    /// Who may sign: keys on this machine, and the plant's register.
+    #[command(subcommand)]
+    Signer(SignerCommand),
+    /// Check that records are what was signed: sources, plant file, audit, journal, signatures.
+    ///
+    /// Exit status 0: every link holds, and standing signatures approve the whole of every record;
+    /// 1: not so.
+    Verify(VerifyArguments),
 }
 
 /// What the window opens on.
@@ -75,6 +99,9 @@ pub enum Format {
     Text,
     /// For a program.
     Json,
+    /// What the audit found, as JSON without the program and without how the files were found: the
+    /// SHA-256 of these bytes stands for the audit in a review journal.
+    Result,
     /// One row an exception, for a spreadsheet.
     Csv,
 }

@@ -13,7 +13,7 @@ use trace::RunRecord;
 
 /// A record that was read and audited.
 pub struct Audited {
-    plant: Plant,
+    pub plant: Plant,
     pub record: RunRecord,
     pub audit: Audit,
     assumptions: Vec<String>,
@@ -86,6 +86,7 @@ pub fn run(arguments: &AuditArguments) -> Result<Outcome, Box<dyn Error>> {
     let text = match arguments.format {
         Format::Text => report.text(),
         Format::Json => report.json()?,
+        Format::Result => report.result_json()?,
         Format::Csv => report.csv()?,
     };
     output::write(&text, arguments.output.as_deref())?;

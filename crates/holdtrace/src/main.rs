@@ -6,8 +6,12 @@
 mod arguments;
 mod audit;
 mod output;
+mod person;
 mod place;
+mod review;
+mod signer;
 mod tables;
+mod verify;
 mod window;
 
 use arguments::{Arguments, Command};
@@ -19,6 +23,9 @@ fn main() -> ExitCode {
     let outcome = match command {
         Some(Command::Audit(arguments)) => audit::run(&arguments),
         Some(Command::Tables(arguments)) => tables::run(&arguments),
+        Some(Command::Review(command)) => review::run(command),
+        Some(Command::Signer(command)) => signer::run(&command),
+        Some(Command::Verify(arguments)) => verify::run(&arguments),
         None => window::run(window),
     };
     match outcome {

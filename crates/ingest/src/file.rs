@@ -722,7 +722,7 @@ impl Body {
         if plant.decimal_mark.is_none() && self.mark.found() == Some(DecimalMark::Comma) {
             self.assumptions.push("Readings were read with a decimal comma.".to_owned());
         }
-        if plant.assumed && self.local && !self.columns.utc {
+        if plant.is_assumed() && self.local && !self.columns.utc {
             self.assumptions.push(format!(
                 "Time stamps without an offset were read in the zone {}, as there is no plant file.",
                 plant.zone.name()

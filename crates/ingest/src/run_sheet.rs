@@ -6,9 +6,12 @@
 use crate::error::Error;
 use chrono::{DateTime, NaiveDateTime};
 use plant::{LocalResolution, Plant};
+use sha2::{Digest as _, Sha256};
 use std::path::Path;
 use std::sync::Arc;
-use trace::{Decimal, DecimalMark, Instant, Interval, RunSheet, SheetRun, Toward, VolumeUnit};
+use trace::{
+    Decimal, DecimalMark, Instant, Interval, RunSheet, SheetRun, SourceFile, Toward, VolumeUnit,
+};
 
 /// The local times that are understood beside RFC 3339.
 const LOCAL: [&str; 4] =
@@ -40,6 +43,12 @@ struct Columns {
 }
 
 pub(crate) fn parse(file: &str, bytes: &[u8], plant: &Plant) -> Result<RunSheet, Error> {
+    let mut source = SourceFile {
+        name: file.into(),
+        bytes: bytes.len() as u64,
+        rows: 0,
+        sha256: Sha256::digest(bytes).into(),
+    };
     let bytes = bytes.strip_prefix(b"\xef\xbb\xbf").unwrap_or(bytes);
     let wrong = |line: u64, column: usize, message: String| Error::RunSheet {
         file: file.to_owned(),
@@ -98,7 +107,8 @@ pub(crate) fn parse(file: &str, bytes: &[u8], plant: &Plant) -> Result<RunSheet,
             line,
         });
     }
-    Ok(RunSheet::new(file.into(), runs))
+    source.rows = runs.len() as u64;
+    Ok(RunSheet::new(source, runs))
 }
 
 fn columns(header: &csv::StringRecord) -> Result<Columns, String> {

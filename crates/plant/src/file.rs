@@ -4,14 +4,16 @@ use crate::columns::{AnyUnit, Binding, Columns, DateOrder, ModeWords, SwitchWord
 use crate::completeness::{self, Evidence, LISTS, RequiredItem};
 use crate::error::Error;
 use crate::limit::{PressureLimit, Provenance, Source, TemperatureLimit};
-use crate::plant::{Limits, Plant};
+use crate::plant::{Limits, Plant, PlantFile};
 use crate::products::{Product, Products};
+use crate::review::Review;
 use crate::rows::{ROWS, row};
 use crate::shift::Shift;
 use crate::tube::{Certificate, Flow, Geometry, Tube};
 use crate::zone::Zone;
 use chrono::NaiveTime;
 use serde::Deserialize;
+use sha2::{Digest as _, Sha256};
 use std::collections::BTreeMap;
 use std::ops::Range;
 use std::path::Path;
@@ -38,6 +40,8 @@ struct RawPlant {
     recorder: Option<String>,
     completeness: Option<RawCompleteness>,
     #[serde(default)]
+    review: RawReview,
+    #[serde(default)]
     files: RawFiles,
     #[serde(default)]
     columns: RawColumns,
@@ -48,6 +52,15 @@ struct RawPlant {
     #[serde(default)]
     shifts: Vec<RawShift>,
     tube: Option<Spanned<RawTube>>,
+}
+
+#[derive(Deserialize, Default)]
+#[serde(deny_unknown_fields, default)]
+struct RawReview {
+    causes: Vec<Text>,
+    actions: Vec<Text>,
+    dispositions: Vec<Text>,
+    same_person_may_approve: bool,
 }
 
 #[derive(Deserialize)]
@@ -199,8 +212,9 @@ impl Plant {
     /// # Errors
     /// As [`Plant::read`].
     pub fn parse(file: &str, text: &str) -> Result<Self, Error> {
+        let bytes = text.as_bytes();
         let text = text.strip_prefix('\u{feff}').unwrap_or(text);
-        let reader = Reader { file, text };
+        let reader = Reader { file, text, bytes };
         let raw: RawPlant = toml::from_str(text).map_err(|cause| {
             let (line, column) = reader.position(&cause.span().unwrap_or(0..0));
             Error::Syntax {
@@ -218,6 +232,8 @@ impl Plant {
 struct Reader<'a> {
     file: &'a str,
     text: &'a str,
+    /// The file as it is, with its mark of byte order.
+    bytes: &'a [u8],
 }
 
 impl Reader<'_> {
@@ -274,7 +290,28 @@ impl Reader<'_> {
             tube: raw.tube.map(|tube| self.tube(&tube)).transpose()?,
             recorder: raw.recorder,
             required: raw.completeness.map_or_else(|| Ok(Vec::new()), |raw| self.required(raw))?,
-            assumed: false,
+            review: self.review(raw.review)?,
+            file: Some(PlantFile {
+                name: self.file.to_owned(),
+                sha256: Sha256::digest(self.bytes).into(),
+            }),
+        })
+    }
+
+    fn review(&self, raw: RawReview) -> Result<Review, Error> {
+        let RawReview { causes, actions, dispositions, same_person_may_approve } = raw;
+        let words = |key: &str, words: Vec<Text>| {
+            let word = |text: Text| match text.get_ref().trim() {
+                "" => Err(self.wrong(&text, key, "needs words")),
+                _ => Ok(text.into_inner()),
+            };
+            words.into_iter().map(word).collect::<Result<Vec<_>, _>>()
+        };
+        Ok(Review {
+            causes: words("review.causes", causes)?,
+            actions: words("review.actions", actions)?,
+            dispositions: words("review.dispositions", dispositions)?,
+            same_person_may_approve,
         })
     }
 
@@ -791,7 +828,7 @@ mod tests {
         let Ok(plant) = parse("") else { panic!("{}", message("")) };
         assert_eq!(plant.limits, Limits::default());
         assert_eq!(plant.products, Products::default());
-        assert!(!plant.assumed);
+        assert!(!plant.is_assumed());
     }
 
     #[test]

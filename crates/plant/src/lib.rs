@@ -12,6 +12,7 @@ mod file;
 mod limit;
 mod plant;
 mod products;
+mod review;
 mod rows;
 mod shift;
 mod tube;
@@ -21,8 +22,9 @@ pub use columns::{AnyUnit, Binding, Columns, DateOrder, Mode, ModeWords, SwitchW
 pub use completeness::{Evidence, LISTS, RequiredItem};
 pub use error::Error;
 pub use limit::{PressureLimit, Provenance, Source, TemperatureLimit};
-pub use plant::{Limits, Plant, SlewLimits};
+pub use plant::{Limits, Plant, PlantFile, SlewLimits};
 pub use products::{Product, Products};
+pub use review::Review;
 pub use rows::{ROWS, Row, row};
 pub use shift::Shift;
 pub use tube::{Certificate, Flow, Geometry, Tube, velocity_ratio};

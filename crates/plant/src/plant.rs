@@ -4,10 +4,11 @@ use crate::columns::{Columns, DateOrder};
 use crate::completeness::RequiredItem;
 use crate::limit::{PressureLimit, Provenance, Source, TemperatureLimit};
 use crate::products::Products;
+use crate::review::Review;
 use crate::shift::Shift;
 use crate::tube::{Flow, Tube};
 use crate::zone::Zone;
-use trace::{Decimal, DecimalMark, Duration, Instant};
+use trace::{Decimal, DecimalMark, Duration, Instant, Interval};
 
 /// What a plant file says, checked.
 #[derive(Debug, Clone, PartialEq)]
@@ -38,8 +39,19 @@ pub struct Plant {
     pub recorder: Option<String>,
     /// What the record of a day must hold.
     pub required: Vec<RequiredItem>,
-    /// Whether all this was assumed because there is no plant file.
-    pub assumed: bool,
+    /// How the plant reviews its records.
+    pub review: Review,
+    /// The file that says all this; `None` when it was assumed because there is no plant file.
+    pub file: Option<PlantFile>,
+}
+
+/// Which bytes a plant was read from.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct PlantFile {
+    /// The name as it was given.
+    pub name: String,
+    /// The SHA-256 of its bytes (FIPS 180-4).
+    pub sha256: [u8; 32],
 }
 
 impl Plant {
@@ -60,8 +72,14 @@ impl Plant {
             tube: None,
             recorder: None,
             required: Vec::new(),
-            assumed: true,
+            review: Review::default(),
+            file: None,
         }
+    }
+
+    /// Whether all this was assumed because there is no plant file.
+    pub const fn is_assumed(&self) -> bool {
+        self.file.is_none()
     }
 
     /// The first shift that holds `instant`.
@@ -71,6 +89,34 @@ impl Plant {
         }
         let time = self.zone.time_of_day(instant);
         self.shifts.iter().find(|shift| shift.contains(time))
+    }
+
+    /// The shifts that an interval touches, cut at its ends. They begin and end on whole minutes.
+    pub fn shifts_over(&self, interval: Interval) -> Vec<(Interval, &Shift)> {
+        let mut shifts: Vec<(Interval, &Shift)> = Vec::new();
+        if self.shifts.is_empty() {
+            return shifts;
+        }
+        let minute = Duration::from_seconds(60);
+        let into_minute = interval.start().unix_milliseconds().rem_euclid(60_000);
+        let mut at = interval.start();
+        let mut next = at - Duration::from_milliseconds(into_minute) + minute;
+        loop {
+            let end = next.min(interval.end());
+            if let Some(shift) = self.shift_at(at) {
+                match shifts.last_mut() {
+                    Some((held, same)) if *same == shift && held.end() == at => {
+                        *held = held.hull(Interval::at(end));
+                    }
+                    _ => shifts.push((Interval::between(at, end), shift)),
+                }
+            }
+            if next >= interval.end() {
+                return shifts;
+            }
+            at = end;
+            next = next + minute;
+        }
     }
 }
 

@@ -12,7 +12,7 @@ use analysis::{
 use plant::{Plant, Zone};
 use serde::Serialize;
 use std::collections::BTreeMap;
-use trace::{Decimal, Instant, Observation, Unit};
+use trace::{Decimal, Instant, Observation, SourceFile, Unit};
 
 /// The version of the format; raised when a key changes its meaning or goes.
 const SCHEMA: u32 = 1;
@@ -20,7 +20,8 @@ const SCHEMA: u32 = 1;
 #[derive(Serialize)]
 struct Document<'a> {
     schema: u32,
-    program: Program,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    program: Option<Program>,
     verdict: String,
     caution: &'static str,
     plant: PlantPart<'a>,
@@ -41,7 +42,8 @@ struct Document<'a> {
     runs: Vec<RunPart<'a>>,
     lots: Vec<LotPart<'a>>,
     completeness: Vec<CompletenessPart<'a>>,
-    assumptions: &'a [String],
+    #[serde(skip_serializing_if = "Option::is_none")]
+    assumptions: Option<&'a [String]>,
 }
 
 #[derive(Serialize)]
@@ -185,6 +187,7 @@ struct TemperatureLimitPart<'a> {
 struct RecordPart<'a> {
     unit: &'a str,
     files: Vec<FilePart<'a>>,
+    run_sheet: Option<FilePart<'a>>,
     start: String,
     end: String,
     samples: usize,
@@ -286,7 +289,49 @@ struct MarginsPart {
     differential: Option<MarginPart>,
 }
 
+/// The whole report.
 pub(crate) fn render(report: &Report<'_>) -> Result<String, Error> {
+    write(&document(report))
+}
+
+/// The result alone: without the program, and without where and how the files were found, so that
+/// the same bytes give the same text in every folder and from every version that finds the same.
+pub(crate) fn render_result(report: &Report<'_>) -> Result<String, Error> {
+    let mut document = document(report);
+    document.program = None;
+    document.assumptions = None;
+    for file in document.record.files.iter_mut().chain(&mut document.record.run_sheet) {
+        file.name = file_name(file.name);
+    }
+    let names = report.source_names();
+    let messages: Vec<String> = report
+        .audit
+        .observations
+        .iter()
+        .map(|one| {
+            let text = one.message.clone();
+            names.iter().fold(text, |text, name| text.replace(name, file_name(name)))
+        })
+        .collect();
+    for (part, message) in document.observations.iter_mut().zip(&messages) {
+        part.file = part.file.map(file_name);
+        part.message = message;
+    }
+    write(&document)
+}
+
+/// The last part of a path, whichever way its system writes paths.
+fn file_name(path: &str) -> &str {
+    path.rsplit(['/', '\\']).next().unwrap_or(path)
+}
+
+fn write(document: &Document<'_>) -> Result<String, Error> {
+    let mut text = serde_json::to_string_pretty(document).map_err(Error::Json)?;
+    text.push('\n');
+    Ok(text)
+}
+
+fn document<'a>(report: &Report<'a>) -> Document<'a> {
     let Report { record, plant, audit, assumptions } = report;
     let zone = plant.zone;
     let interval = record.interval();
@@ -295,24 +340,16 @@ pub(crate) fn render(report: &Report<'_>) -> Result<String, Error> {
         .map(|class| (class.key(), audit.accounting.time(class).milliseconds()))
         .collect();
     accounting_ms.insert("total", audit.accounting.total().milliseconds());
-    let document = Document {
+    Document {
         schema: SCHEMA,
-        program: Program { name: "holdtrace", version: env!("CARGO_PKG_VERSION") },
+        program: Some(Program { name: "holdtrace", version: env!("CARGO_PKG_VERSION") }),
         verdict: verdict(record, audit),
         caution: CAUTION,
         plant: plant_part(report, plant),
         record: RecordPart {
             unit: record.unit(),
-            files: record
-                .sources()
-                .iter()
-                .map(|source| FilePart {
-                    name: &source.name,
-                    bytes: source.bytes,
-                    rows: source.rows,
-                    sha256: source.sha256_hex(),
-                })
-                .collect(),
+            files: record.sources().iter().map(file_part).collect(),
+            run_sheet: record.run_sheet().map(|sheet| file_part(sheet.source())),
             start: zone.rfc3339(interval.start()),
             end: zone.rfc3339(interval.end()),
             samples: record.samples(),
@@ -355,11 +392,13 @@ pub(crate) fn render(report: &Report<'_>) -> Result<String, Error> {
                 detail: &one.detail,
             })
             .collect(),
-        assumptions,
-    };
-    let mut text = serde_json::to_string_pretty(&document).map_err(Error::Json)?;
-    text.push('\n');
-    Ok(text)
+        assumptions: Some(assumptions),
+    }
+}
+
+fn file_part(source: &SourceFile) -> FilePart<'_> {
+    let SourceFile { name, bytes, rows, sha256: _ } = source;
+    FilePart { name, bytes: *bytes, rows: *rows, sha256: source.sha256_hex() }
 }
 
 fn plant_part<'a>(report: &Report<'a>, plant: &'a Plant) -> PlantPart<'a> {
@@ -367,7 +406,7 @@ fn plant_part<'a>(report: &Report<'a>, plant: &'a Plant) -> PlantPart<'a> {
     PlantPart {
         name: &plant.name,
         zone: plant.zone.name(),
-        assumed: plant.assumed,
+        assumed: plant.is_assumed(),
         differential_limit: LimitPart {
             value: report.audit.differential_limit,
             unit: report.record.differential().unit().symbol(),
@@ -531,14 +570,14 @@ fn lethality_part(lethality: &Lethality, zone: Zone) -> LethalityPart {
 }
 
 fn trend_part(trend: &Trend) -> TrendPart {
-    let Trend { followed, unit, mean, least, greatest, minutes, line } = *trend;
+    let Trend { followed, unit, mean, least, greatest, minutes, line } = trend;
     TrendPart {
         followed: followed.key(),
         unit,
-        mean,
-        least,
-        greatest,
-        minutes,
+        mean: *mean,
+        least: *least,
+        greatest: *greatest,
+        minutes: minutes.len(),
         per_hour: line.map(|line| line.per_hour),
         per_hour_uncertainty: line.map(|line| line.uncertainty),
     }

@@ -46,6 +46,21 @@ impl Report<'_> {
         json::render(self)
     }
 
+    /// What the report finds, as JSON: without the program, and without where and how the files
+    /// were found. The SHA-256 of these bytes stands for the audit in a review journal.
+    ///
+    /// # Errors
+    /// When a figure can't be written as JSON; none that an audit holds.
+    pub fn result_json(&self) -> Result<String, Error> {
+        json::render_result(self)
+    }
+
+    /// The names of the files that the record was read from, as they were given.
+    fn source_names(&self) -> Vec<&str> {
+        let sheet = self.record.run_sheet().map(|sheet| &*sheet.source().name);
+        self.record.sources().iter().map(|source| &*source.name).chain(sheet).collect()
+    }
+
     /// One row an exception, RFC 4180, formulas of spreadsheets made harmless.
     ///
     /// # Errors

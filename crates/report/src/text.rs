@@ -244,7 +244,7 @@ fn process(text: &mut String, report: &Report<'_>) {
             trend.least,
             trend.greatest,
             trend.unit,
-            trend.minutes
+            trend.minutes.len()
         );
     }
     if let Some(offset) = audit.instruments.recorder {

@@ -5,6 +5,7 @@
 
 use crate::decimal::Decimal;
 use crate::instant::{Instant, Interval};
+use crate::record::SourceFile;
 use crate::text::TextChannel;
 use crate::units::VolumeUnit;
 use std::sync::Arc;
@@ -29,20 +30,25 @@ pub struct SheetRun {
 /// All runs of a sheet, in order of their starts.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct RunSheet {
-    file: Arc<str>,
+    source: SourceFile,
     runs: Vec<SheetRun>,
 }
 
 impl RunSheet {
-    /// A sheet from its runs in any order; `file` is its name for messages.
-    pub fn new(file: Arc<str>, mut runs: Vec<SheetRun>) -> Self {
+    /// A sheet from its runs in any order.
+    pub fn new(source: SourceFile, mut runs: Vec<SheetRun>) -> Self {
         runs.sort_by_key(|run| (run.interval, run.line));
-        Self { file, runs }
+        Self { source, runs }
     }
 
     /// The name of the sheet's file.
     pub const fn file(&self) -> &Arc<str> {
-        &self.file
+        &self.source.name
+    }
+
+    /// The sheet's file.
+    pub const fn source(&self) -> &SourceFile {
+        &self.source
     }
 
     /// The runs, in order of their starts.
@@ -102,7 +108,10 @@ mod tests {
 
     #[test]
     fn what_two_runs_claim_is_not_known() {
-        let sheet = RunSheet::new("sheet".into(), vec![run(20, 40, "cream"), run(0, 25, "milk")]);
+        let sheet = RunSheet::new(
+            SourceFile { name: "sheet".into(), bytes: 0, rows: 2, sha256: [0; 32] },
+            vec![run(20, 40, "cream"), run(0, 25, "milk")],
+        );
         let instants: Vec<_> =
             [0, 19, 20, 25, 39, 40].into_iter().map(Instant::from_unix_milliseconds).collect();
         let (products, _) = sheet.words(&instants);

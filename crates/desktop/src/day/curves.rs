@@ -1,7 +1,6 @@
 //! What is built once for a record so that each frame is cheap: pyramids for the traces, runs of
 //! states for the ribbons, sums for the means. Figures on the screen come from the raw samples.
 
-use crate::day::minutes::{Minutes, minutes};
 use analysis::Audit;
 use pyramid::{Pyramid, StateRuns};
 use std::ops::Range;
@@ -17,8 +16,6 @@ pub struct Curves {
     pub products: Option<StateRuns<u32>>,
     /// The residence time.
     pub residence: Option<Pyramid>,
-    /// The means of whole minutes behind each trend.
-    pub minutes: Vec<Minutes>,
 }
 
 #[derive(Debug, Clone)]
@@ -61,7 +58,6 @@ impl Curves {
                 .residence
                 .as_ref()
                 .map(|residence| Pyramid::build(residence.milliseconds())),
-            minutes: minutes(record, audit),
         }
     }
 

@@ -5,7 +5,6 @@ mod axis;
 mod bands;
 mod curves;
 mod measure;
-mod minutes;
 mod overview;
 mod plots;
 mod ribbon;
@@ -16,7 +15,6 @@ mod window;
 
 pub use curves::Curves;
 pub use measure::{ChannelSpan, Measured};
-pub use minutes::Minutes;
 pub use overview::show as show_overview;
 pub use plots::{fold as fold_plot, show as show_plots};
 pub use setting::{PlotKind, PlotSetting, short_name};
@@ -92,7 +90,11 @@ impl Day {
         Self {
             verdict: report::verdict(&record, &audit),
             window: TimeWindow::whole(record.interval()),
-            shifts: shifts(record.interval(), &plant),
+            shifts: plant
+                .shifts_over(record.interval())
+                .into_iter()
+                .map(|(interval, shift)| (interval, shift.name.clone()))
+                .collect(),
             unfolds_residence: audit.exceptions.iter().any(|one| one.rule == Rule::HoldingTime),
             drawing: Drawing::default(),
             hover: None,
@@ -251,30 +253,4 @@ impl Day {
         }
         found.is_some()
     }
-}
-
-/// The shifts that a record touches, cut at its ends. They begin and end on whole minutes.
-fn shifts(record: Interval, plant: &Plant) -> Vec<(Interval, String)> {
-    let mut shifts: Vec<(Interval, String)> = Vec::new();
-    if plant.shifts.is_empty() {
-        return shifts;
-    }
-    let minute = Duration::from_seconds(60);
-    let into_minute = record.start().unix_milliseconds().rem_euclid(60_000);
-    let mut at = record.start();
-    let mut next = record.start() - Duration::from_milliseconds(into_minute) + minute;
-    while at < record.end() {
-        let end = next.min(record.end());
-        if let Some(shift) = plant.shift_at(at) {
-            match shifts.last_mut() {
-                Some((interval, name)) if *name == shift.name && interval.end() == at => {
-                    *interval = interval.hull(Interval::at(end));
-                }
-                _ => shifts.push((Interval::between(at, end), shift.name.clone())),
-            }
-        }
-        at = end;
-        next = next + minute;
-    }
-    shifts
 }

@@ -1,7 +1,7 @@
 //! The process over the run: how long the tube held, the least lethality, and what drifts.
 
 use super::table;
-use crate::day::{Day, Minutes};
+use crate::day::Day;
 use crate::theme::{GAP, Look, MARGIN, Type, widgets};
 use crate::units::Units;
 use analysis::{Followed, LETHALITY_CAUTION, Trend};
@@ -94,8 +94,7 @@ fn trends(ui: &mut Ui, look: Look, day: &Day, units: Units) {
     for (index, trend) in trends.iter().enumerate() {
         let left = area.left() + MARGIN + step * index as f32;
         let rect = Rect::from_min_size(pos2(left, area.top()), vec2(step - MARGIN, TREND));
-        let minutes = day.curves.minutes.iter().find(|one| one.followed == trend.followed);
-        one(ui, look, day, units, trend, minutes, rect);
+        one(ui, look, day, units, trend, rect);
     }
 }
 
@@ -112,15 +111,7 @@ fn shown(day: &Day, units: Units, trend: &Trend) -> (f64, &'static str) {
     })
 }
 
-fn one(
-    ui: &mut Ui,
-    look: Look,
-    day: &Day,
-    units: Units,
-    trend: &Trend,
-    minutes: Option<&Minutes>,
-    rect: Rect,
-) {
+fn one(ui: &mut Ui, look: Look, day: &Day, units: Units, trend: &Trend, rect: Rect) {
     let colors = look.colors;
     let (factor, unit) = shown(day, units, trend);
     let name = match trend.followed {
@@ -132,7 +123,7 @@ fn one(
     let mean = format!("mean {} {unit}", figure(trend.mean));
     let range = format!("{} to {}", figure(trend.least), figure(trend.greatest));
     let drift = trend.line.map_or_else(
-        || format!("{} min of forward flow: too short for a trend", trend.minutes),
+        || format!("{} min of settled forward flow: too short for a trend", trend.minutes.len()),
         |line| {
             let told = if line.is_significant() { "" } else { ": no drift told" };
             let (change, about) = (line.per_hour * factor, line.uncertainty * factor);
@@ -152,21 +143,21 @@ fn one(
     widgets::text_in(&painter, at, Align2::LEFT_CENTER, &text, Type::Small, colors.ink_soft, room);
     let at = row(42.0);
     widgets::text_in(&painter, at, Align2::LEFT_CENTER, &drift, Type::Small, colors.ink, room);
-    let Some(minutes) = minutes else { return };
     let place = Rect::from_min_max(row(52.0), rect.right_bottom());
     ui.scope_builder(UiBuilder::new().max_rect(place), |ui| {
-        plot(ui, look, trend, minutes, factor, place);
+        plot(ui, look, trend, factor, place);
     });
     response.on_hover_text(format!(
-        "{name}\nPoints: means of whole minutes of forward flow; arrowheads at the edge lie \
-         beyond it. Line: least squares, 95 % \
+        "{name}\nPoints: means of whole minutes of forward flow, the first five minutes after \
+         a cut-in left out; arrowheads at the edge lie beyond it. Line: least squares, 95 % \
          uncertainty of its slope. Dashes: the mean.\n{drift}"
     ));
 }
 
-fn plot(ui: &mut Ui, look: Look, trend: &Trend, minutes: &Minutes, factor: f64, place: Rect) {
+fn plot(ui: &mut Ui, look: Look, trend: &Trend, factor: f64, place: Rect) {
     let colors = look.colors;
-    let points: Vec<[f64; 2]> = minutes.means.iter().map(|&[x, y]| [x, y * factor]).collect();
+    let points: Vec<[f64; 2]> =
+        trend.minutes.iter().map(|minute| [minute.hours, minute.mean * factor]).collect();
     let (Some(first), Some(last)) = (points.first(), points.last()) else { return };
     let (from, to) = (first[0], last[0]);
     let middle = points.iter().map(|point| point[0]).sum::<f64>() / points.len() as f64;

@@ -1,0 +1,79 @@
+//! The person at the keyboard: their keys on this machine, their passphrase, the time on the clock.
+
+use crate::arguments::PassphraseArguments;
+use journal::Stamp;
+use plant::Zone;
+use signers::{KeyFolder, Passphrase, SignerId, UnlockedKey};
+use std::error::Error;
+use std::io::{BufRead as _, BufReader};
+use trace::Instant;
+
+/// Where this user's keys lie.
+///
+/// # Errors
+/// When the system does not say where a user's configuration belongs.
+pub fn keys() -> Result<KeyFolder, Box<dyn Error>> {
+    let folder = desktop::Settings::usual_folder()
+        .ok_or("the system names no folder for configuration; set HOME or XDG_CONFIG_HOME")?;
+    Ok(KeyFolder::under(&folder))
+}
+
+/// Now.
+pub fn now() -> Instant {
+    Instant::from_unix_milliseconds(chrono::Utc::now().timestamp_millis())
+}
+
+/// Now, on the plant's clock.
+///
+/// # Errors
+/// When the clock shows a time that can't be written down.
+pub fn stamp(zone: Zone) -> Result<Stamp, Box<dyn Error>> {
+    Ok(zone.rfc3339(now()).parse::<Stamp>()?)
+}
+
+/// Now, on this machine's clock.
+///
+/// # Errors
+/// When the clock shows a time that can't be written down.
+pub fn local_stamp() -> Result<Stamp, Box<dyn Error>> {
+    let now = chrono::Local::now();
+    let instant = Instant::from_unix_milliseconds(now.timestamp_millis());
+    let stamp = Stamp::new(instant, now.offset().local_minus_utc());
+    Ok(stamp.ok_or("the clock of this machine shows a time that can't be written down")?)
+}
+
+/// The key of a signer, unlocked with the passphrase.
+///
+/// # Errors
+/// When there is no key, or the passphrase is wrong or can't be read.
+pub fn unlock(
+    signer: &SignerId,
+    arguments: &PassphraseArguments,
+) -> Result<UnlockedKey, Box<dyn Error>> {
+    let passphrase = passphrase(arguments, &format!("Passphrase of {signer}: "))?;
+    Ok(keys()?.unlock(signer, &passphrase, now())?)
+}
+
+/// The passphrase, from where the arguments say.
+///
+/// # Errors
+/// When it can't be read.
+pub fn passphrase(
+    arguments: &PassphraseArguments,
+    prompt: &str,
+) -> Result<Passphrase, Box<dyn Error>> {
+    let Some(number) = arguments.passphrase_fd else {
+        let typed = rpassword::prompt_password(prompt).map_err(|cause| {
+            format!("the passphrase can't be asked for ({cause}); use --passphrase-fd")
+        })?;
+        return Ok(Passphrase::new(typed));
+    };
+    let failed =
+        |cause| format!("no passphrase can be read from file descriptor {number}: {cause}");
+    let file = std::fs::File::open(format!("/dev/fd/{number}")).map_err(failed)?;
+    let mut line = String::new();
+    BufReader::new(file).read_line(&mut line).map_err(failed)?;
+    let end = line.trim_end_matches(['\r', '\n']).len();
+    line.truncate(end);
+    Ok(Passphrase::new(line))
+}

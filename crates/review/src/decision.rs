@@ -1,0 +1,248 @@
+//! What people enter: the bodies of a review journal's lines, described in `docs/review.md`.
+
+use crate::subject::Subject;
+use journal::Body;
+use serde::{Deserialize, Serialize};
+use signers::{Meaning, Role};
+use std::fmt;
+
+/// One entry of a review.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(tag = "kind", rename_all = "snake_case", deny_unknown_fields)]
+pub enum Decision {
+    /// The review begins.
+    Opened {
+        /// What is reviewed.
+        subject: Subject,
+    },
+    /// The record was audited again: by another program, or against another plant file.
+    ReAudited {
+        /// What is reviewed from here on.
+        subject: Subject,
+    },
+    /// An exception is settled.
+    Settled(Settlement),
+    /// A settlement, acknowledgement or entry is taken back.
+    Withdrawn {
+        /// What `item` names.
+        of: ItemKind,
+        /// An exception's id, an observation's kind or an entry's item.
+        item: String,
+    },
+    /// A supervisor wants an exception looked at again.
+    SentBack {
+        /// The exception's id.
+        exception: String,
+        /// What is wrong.
+        remark: String,
+    },
+    /// All observations of one kind were looked at.
+    Acknowledged {
+        /// The kind's key.
+        observation: String,
+        /// What there is to say.
+        note: String,
+    },
+    /// An item of the plant's list that no sensor can give.
+    Entered {
+        /// The item.
+        entry: String,
+        /// What is entered.
+        value: String,
+        /// What there is to say.
+        note: String,
+    },
+    /// A signature; the line itself is signed.
+    Signed {
+        /// What it means.
+        meaning: Meaning,
+        /// What it covers.
+        scope: Scope,
+        /// The signer's printed name.
+        name: String,
+        /// The signer's role.
+        role: Role,
+        /// The digest of the last line of the signers' register, hexadecimal.
+        register: String,
+    },
+    /// What was signed is opened again.
+    Reopened {
+        /// What is opened.
+        scope: Scope,
+        /// Why.
+        reason: String,
+    },
+}
+
+/// What can be taken back.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
+pub enum ItemKind {
+    /// The settlement of an exception.
+    Exception,
+    /// The acknowledgement of a kind of observations.
+    Observation,
+    /// An entry of the plant's list.
+    Entry,
+}
+
+/// What was decided about an exception.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, Default)]
+#[serde(deny_unknown_fields)]
+pub struct Settlement {
+    /// The exception's id.
+    pub exception: String,
+    /// Why it happened.
+    pub cause: String,
+    /// What was done.
+    pub action: String,
+    /// What becomes of the product.
+    pub disposition: String,
+    /// Why, where the disposition asks for a reason.
+    pub disposition_reason: String,
+    /// How much product, with its unit.
+    pub quantity: String,
+    /// Which lot.
+    pub lot: String,
+    /// What else there is to say.
+    pub note: String,
+}
+
+/// The dispositions that every plant has, with their keys; a plant may add words of its own.
+pub const DISPOSITIONS: [(&str, &str); 6] = [
+    ("held", "held"),
+    ("re_pasteurized", "re-pasteurized"),
+    ("diverted_to_other_use", "diverted to other use"),
+    ("destroyed", "destroyed"),
+    ("released", "released, with reason"),
+    ("none_needed", "none needed, with reason"),
+];
+
+/// The name of a disposition for a person.
+pub fn disposition_name(key: &str) -> &str {
+    DISPOSITIONS.iter().find(|(known, _)| *known == key).map_or(key, |(_, name)| name)
+}
+
+impl Settlement {
+    /// What is still to be filled in, in words; `None` when nothing is.
+    pub fn missing(&self) -> Option<&'static str> {
+        let blank = |text: &str| text.trim().is_empty();
+        if blank(&self.cause) {
+            Some("the cause")
+        } else if blank(&self.action) {
+            Some("the corrective action")
+        } else if blank(&self.disposition) {
+            Some("the disposition of the product")
+        } else if matches!(self.disposition.as_str(), "released" | "none_needed")
+            && blank(&self.disposition_reason)
+        {
+            Some("the reason for the disposition")
+        } else {
+            None
+        }
+    }
+}
+
+/// What a signature covers.
+#[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
+#[serde(untagged)]
+pub enum Scope {
+    /// One shift of the record.
+    Shift(OfShift),
+    /// The whole record.
+    Day(OfDay),
+}
+
+/// A shift by name.
+#[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct OfShift {
+    shift: String,
+}
+
+/// `{"day":true}`.
+#[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct OfDay {
+    day: Always,
+}
+
+/// The one value `true`.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
+struct Always;
+
+impl Serialize for Always {
+    fn serialize<S: serde::Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
+        serializer.serialize_bool(true)
+    }
+}
+
+impl<'de> Deserialize<'de> for Always {
+    fn deserialize<D: serde::Deserializer<'de>>(deserializer: D) -> Result<Self, D::Error> {
+        if bool::deserialize(deserializer)? {
+            Ok(Self)
+        } else {
+            Err(serde::de::Error::custom("only true is possible"))
+        }
+    }
+}
+
+impl Scope {
+    /// The whole record.
+    pub const DAY: Self = Self::Day(OfDay { day: Always });
+
+    /// One shift of the record.
+    pub fn shift(name: &str) -> Self {
+        Self::Shift(OfShift { shift: name.to_owned() })
+    }
+
+    /// The shift's name; `None` for the whole record.
+    pub fn shift_name(&self) -> Option<&str> {
+        match self {
+            Self::Shift(of) => Some(&of.shift),
+            Self::Day(_) => None,
+        }
+    }
+
+    /// Whether something that touches `shifts` lies in the scope; the day holds everything.
+    pub fn holds(&self, shifts: &[String]) -> bool {
+        self.shift_name().is_none_or(|name| shifts.iter().any(|shift| shift == name))
+    }
+
+    /// Whether two scopes have something in common.
+    pub fn overlaps(&self, other: &Self) -> bool {
+        match (self.shift_name(), other.shift_name()) {
+            (Some(one), Some(other)) => one == other,
+            _ => true,
+        }
+    }
+}
+
+impl fmt::Display for Scope {
+    fn fmt(&self, formatter: &mut fmt::Formatter<'_>) -> fmt::Result {
+        match self.shift_name() {
+            Some(name) => write!(formatter, "the shift \u{201c}{name}\u{201d}"),
+            None => formatter.write_str("the whole day"),
+        }
+    }
+}
+
+impl Decision {
+    /// The decision that a line's body holds.
+    ///
+    /// # Errors
+    /// What is wrong with the body.
+    pub fn of(body: &Body) -> Result<Self, String> {
+        serde_json::from_value(serde_json::Value::Object(body.clone()))
+            .map_err(|cause| format!("its body is not known ({cause})"))
+    }
+
+    /// The body of a line.
+    #[expect(clippy::unreachable, reason = "a tagged enum is always written as an object")]
+    pub(crate) fn body(&self) -> Body {
+        match serde_json::to_value(self) {
+            Ok(serde_json::Value::Object(body)) => body,
+            other => unreachable!("{other:?}"),
+        }
+    }
+}

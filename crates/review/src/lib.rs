@@ -1,0 +1,31 @@
+//! Review and sign-off: what the technician and the supervisor decide about a record, kept in a
+//! chained journal beside it, so that it can't be lost, can't be changed unseen, and can be checked
+//! by someone who doesn't trust this program.
+//!
+//! [`State`] is what replaying the journal's lines gives; [`Desk`] is the journal opened for
+//! writing, where every decision is checked, appended and synced before it counts; [`verify`] tells link by link
+//! whether a record is what was signed. The formats and rules are in `docs/review.md`. This crate
+//! reads no logger file and knows no clock and no screen.
+
+mod decision;
+mod desk;
+mod drafts;
+mod error;
+mod hold;
+mod paths;
+mod state;
+#[cfg(test)]
+mod state_tests;
+mod subject;
+mod verify;
+
+pub use decision::{DISPOSITIONS, Decision, ItemKind, Scope, Settlement, disposition_name};
+pub use desk::Desk;
+pub use drafts::Drafts;
+pub use error::Error;
+pub use hold::Holder;
+pub use paths::Paths;
+pub use signers::{Meaning, Role, SignerId};
+pub use state::{Made, Mark, Progress, Refusal, Signed, Standing, State};
+pub use subject::{ExceptionItem, ObservationItem, PlantSource, Source, Subject};
+pub use verify::{Link, Verification, verify};

@@ -1,0 +1,512 @@
+//! Where a review stands: what replaying its journal's lines gives. A pure function of the lines;
+//! it knows no file and no clock, and does not check signatures: `verify` does.
+
+use crate::decision::{Decision, ItemKind, Scope, Settlement};
+use crate::subject::{ExceptionItem, Subject};
+use journal::{Line, Stamp};
+use signers::{Meaning, Role};
+use std::collections::BTreeMap;
+use std::fmt;
+
+/// Who entered something, and when.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Mark {
+    /// The person's identifier.
+    pub by: String,
+    /// When.
+    pub at: Stamp,
+    /// The journal's line.
+    pub line: u64,
+}
+
+/// Where an exception stands.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub enum Standing {
+    /// Nobody has settled it.
+    Open,
+    /// A supervisor wants it looked at again.
+    SentBack {
+        /// What is wrong.
+        remark: String,
+        /// Who says so.
+        mark: Mark,
+        /// What had been settled.
+        before: Option<Settlement>,
+    },
+    /// It is settled.
+    Settled {
+        /// How.
+        settlement: Settlement,
+        /// By whom.
+        mark: Mark,
+    },
+}
+
+/// An acknowledgement or an entry.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Made {
+    /// What was entered; blank for an acknowledgement.
+    pub value: String,
+    /// What there is to say.
+    pub note: String,
+    /// By whom.
+    pub mark: Mark,
+}
+
+/// A signature in the journal.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Signed {
+    /// Who signed, and in which line.
+    pub mark: Mark,
+    /// What it means.
+    pub meaning: Meaning,
+    /// What it covers.
+    pub scope: Scope,
+    /// The printed name.
+    pub name: String,
+    /// The role.
+    pub role: Role,
+    /// The digest of the register's last line when it was given, hexadecimal.
+    pub register: String,
+    /// The line that superseded it; `None` while it stands.
+    pub superseded_by: Option<u64>,
+}
+
+impl Signed {
+    /// Whether nothing has superseded it.
+    pub const fn stands(&self) -> bool {
+        self.superseded_by.is_none()
+    }
+}
+
+/// Why a scope can't be signed yet, or a decision not be made.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Refusal(pub(crate) String);
+
+impl fmt::Display for Refusal {
+    fn fmt(&self, formatter: &mut fmt::Formatter<'_>) -> fmt::Result {
+        formatter.write_str(&self.0)
+    }
+}
+
+impl std::error::Error for Refusal {}
+
+fn refuse<T>(why: impl Into<String>) -> Result<T, Refusal> {
+    Err(Refusal(why.into()))
+}
+
+/// How far the work is.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Progress {
+    /// How many exceptions are settled, and how many there are.
+    pub exceptions: (usize, usize),
+    /// How many kinds of observations are acknowledged, and how many there are.
+    pub observations: (usize, usize),
+    /// How many entries are made, and how many there are.
+    pub entries: (usize, usize),
+}
+
+impl Progress {
+    /// Whether nothing is left to do.
+    pub fn is_complete(&self) -> bool {
+        [self.exceptions, self.observations, self.entries].iter().all(|(done, all)| done == all)
+    }
+}
+
+/// Where the review of one record stands.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct State {
+    subject: Subject,
+    standings: BTreeMap<String, Standing>,
+    acknowledged: BTreeMap<String, Made>,
+    entered: BTreeMap<String, Made>,
+    signatures: Vec<Signed>,
+}
+
+impl State {
+    /// The state that the first line begins.
+    ///
+    /// # Errors
+    /// When it does not open a review.
+    pub fn begin(line: &Line) -> Result<Self, Refusal> {
+        match Decision::of(line.body()).map_err(Refusal)? {
+            Decision::Opened { subject } => Ok(Self::of(subject)),
+            _ => refuse("a review begins by opening it"),
+        }
+    }
+
+    /// The state of a review that has just been opened.
+    pub fn of(subject: Subject) -> Self {
+        let standings =
+            subject.exceptions.iter().map(|item| (item.id.clone(), Standing::Open)).collect();
+        Self {
+            subject,
+            standings,
+            acknowledged: BTreeMap::new(),
+            entered: BTreeMap::new(),
+            signatures: Vec::new(),
+        }
+    }
+
+    /// The state after all lines; `None` when there are none.
+    ///
+    /// # Errors
+    /// The first line that breaks a rule, from 1, and how.
+    pub fn replay(lines: &[Line]) -> Result<Option<Self>, (u64, Refusal)> {
+        let Some((first, rest)) = lines.split_first() else { return Ok(None) };
+        let at = |line: &Line| {
+            let sequence = line.sequence();
+            move |refusal| (sequence, refusal)
+        };
+        let mut state = Self::begin(first).map_err(at(first))?;
+        for line in rest {
+            state.apply(line).map_err(at(line))?;
+        }
+        Ok(Some(state))
+    }
+
+    /// Goes on by one line.
+    ///
+    /// # Errors
+    /// When the line breaks a rule; then the state is as before.
+    pub fn apply(&mut self, line: &Line) -> Result<(), Refusal> {
+        let decision = Decision::of(line.body()).map_err(Refusal)?;
+        if line.signature().is_some() != matches!(decision, Decision::Signed { .. }) {
+            return refuse("signatures, and nothing else, are signed lines");
+        }
+        let mark = Mark { by: line.by().to_owned(), at: line.at(), line: line.sequence() };
+        self.decide(decision, mark)
+    }
+
+    /// Takes a decision in.
+    ///
+    /// # Errors
+    /// When it breaks a rule; then the state is as before.
+    pub(crate) fn decide(&mut self, decision: Decision, mark: Mark) -> Result<(), Refusal> {
+        self.allows(&decision, &mark.by)?;
+        match decision {
+            Decision::Opened { .. } => {}
+            Decision::ReAudited { subject } => self.re_audited(subject, mark.line),
+            Decision::Settled(settlement) => {
+                let id = settlement.exception.clone();
+                self.standings.insert(id, Standing::Settled { settlement, mark });
+            }
+            Decision::Withdrawn { of, item } => match of {
+                ItemKind::Exception => {
+                    self.standings.insert(item, Standing::Open);
+                }
+                ItemKind::Observation => {
+                    self.acknowledged.remove(&item);
+                }
+                ItemKind::Entry => {
+                    self.entered.remove(&item);
+                }
+            },
+            Decision::SentBack { exception, remark } => {
+                let shifts = self.item(&exception).map(|item| item.shifts.clone());
+                let shifts = shifts.unwrap_or_default();
+                self.supersede(mark.line, |signed| signed.scope.holds(&shifts));
+                let before = match self.standings.remove(&exception) {
+                    Some(Standing::Settled { settlement, .. }) => Some(settlement),
+                    _ => None,
+                };
+                self.standings.insert(exception, Standing::SentBack { remark, mark, before });
+            }
+            Decision::Acknowledged { observation, note } => {
+                self.acknowledged.insert(observation, Made { value: String::new(), note, mark });
+            }
+            Decision::Entered { entry, value, note } => {
+                self.entered.insert(entry, Made { value, note, mark });
+            }
+            Decision::Signed { meaning, scope, name, role, register } => {
+                self.signatures.push(Signed {
+                    mark,
+                    meaning,
+                    scope,
+                    name,
+                    role,
+                    register,
+                    superseded_by: None,
+                });
+            }
+            Decision::Reopened { scope, .. } => {
+                self.supersede(mark.line, |signed| signed.scope.overlaps(&scope));
+            }
+        }
+        Ok(())
+    }
+
+    fn supersede(&mut self, line: u64, which: impl Fn(&Signed) -> bool) {
+        let standing = self.signatures.iter_mut().filter(|signed| signed.stands());
+        for signed in standing.filter(|signed| which(signed)) {
+            signed.superseded_by = Some(line);
+        }
+    }
+
+    fn re_audited(&mut self, subject: Subject, line: u64) {
+        if !subject.is_same_but_for_the_program(&self.subject) {
+            self.supersede(line, |_| true);
+            let before = self.subject.by_id();
+            let standings = subject.exceptions.iter().map(|item| {
+                let same = before.get(item.id.as_str()).is_some_and(|before| *before == item);
+                let standing = same.then(|| self.standings.get(&item.id).cloned()).flatten();
+                (item.id.clone(), standing.unwrap_or(Standing::Open))
+            });
+            self.standings = standings.collect();
+            let counts: BTreeMap<&str, u64> = self
+                .subject
+                .observations
+                .iter()
+                .map(|one| (one.kind.as_str(), one.count))
+                .collect();
+            let same = |kind: &str| {
+                let count = subject.observations.iter().find(|one| one.kind == kind);
+                count.is_some_and(|one| counts.get(kind) == Some(&one.count))
+            };
+            self.acknowledged.retain(|kind, _| same(kind));
+            self.entered.retain(|entry, _| subject.entries.contains(entry));
+        }
+        self.subject = subject;
+    }
+
+    /// Whether a decision by `by` breaks no rule.
+    ///
+    /// # Errors
+    /// The rule that it breaks, in a sentence.
+    pub(crate) fn allows(&self, decision: &Decision, by: &str) -> Result<(), Refusal> {
+        match decision {
+            Decision::Opened { .. } => refuse("the review is open already"),
+            Decision::ReAudited { .. } => Ok(()),
+            Decision::Settled(settlement) => {
+                let item = self.find(&settlement.exception)?;
+                if let Some(missing) = settlement.missing() {
+                    return refuse(format!("{missing} is still to be filled in"));
+                }
+                self.not_signed(&item.shifts)
+            }
+            Decision::Withdrawn { of, item } => {
+                let is_made = match of {
+                    ItemKind::Exception => self.is_settled(item),
+                    ItemKind::Observation => self.acknowledged.contains_key(item),
+                    ItemKind::Entry => self.entered.contains_key(item),
+                };
+                if !is_made {
+                    return refuse("there is nothing to take back");
+                }
+                match of {
+                    ItemKind::Exception => self.not_signed(&self.find(item)?.shifts),
+                    ItemKind::Observation | ItemKind::Entry => self.day_not_signed(),
+                }
+            }
+            Decision::SentBack { exception, remark } => {
+                let item = self.find(exception)?;
+                if remark.trim().is_empty() {
+                    return refuse("say in the remark what is to be looked at");
+                }
+                if !self.is_settled(exception) {
+                    return refuse("only a settled exception can be sent back");
+                }
+                let approved = self.standing(Meaning::Approved);
+                match approved.into_iter().find(|signed| signed.scope.holds(&item.shifts)) {
+                    Some(signed) => {
+                        refuse(format!("{} is approved; reopen it first", signed.scope))
+                    }
+                    None => Ok(()),
+                }
+            }
+            Decision::Acknowledged { observation, .. } => {
+                if !self.subject.observations.iter().any(|one| one.kind == *observation) {
+                    return refuse(format!("the record has no observation {observation:?}"));
+                }
+                self.day_not_signed()
+            }
+            Decision::Entered { entry, value, .. } => {
+                if !self.subject.entries.contains(entry) {
+                    return refuse(format!("the plant's list asks for no entry {entry:?}"));
+                }
+                if value.trim().is_empty() {
+                    return refuse(
+                        "the entry is blank; write \u{201c}none\u{201d} where there is none",
+                    );
+                }
+                self.day_not_signed()
+            }
+            Decision::Signed { meaning, scope, role, .. } => match meaning {
+                Meaning::Reviewed => self.can_be_reviewed(scope),
+                Meaning::Approved if *role != Role::Supervisor => refuse("a supervisor approves"),
+                Meaning::Approved => self.can_be_approved(scope, by),
+            },
+            Decision::Reopened { scope, reason } => {
+                self.known(scope)?;
+                if reason.trim().is_empty() {
+                    return refuse("reopening needs a reason");
+                }
+                let signed = self.signatures.iter();
+                if signed.filter(|one| one.stands()).any(|one| one.scope.overlaps(scope)) {
+                    Ok(())
+                } else {
+                    refuse(format!("{scope} bears no signature"))
+                }
+            }
+        }
+    }
+
+    /// Whether a scope can be signed as reviewed.
+    ///
+    /// # Errors
+    /// What is left to do first.
+    pub fn can_be_reviewed(&self, scope: &Scope) -> Result<(), Refusal> {
+        self.known(scope)?;
+        if self.standing(Meaning::Reviewed).iter().any(|one| one.scope == *scope) {
+            return refuse(format!("{scope} is signed as reviewed already"));
+        }
+        self.all_done(scope)
+    }
+
+    /// Whether `by` can sign a scope as approved.
+    ///
+    /// # Errors
+    /// What is left to do first, or why it must be somebody else.
+    pub fn can_be_approved(&self, scope: &Scope, by: &str) -> Result<(), Refusal> {
+        self.known(scope)?;
+        if self.standing(Meaning::Approved).iter().any(|one| one.scope == *scope) {
+            return refuse(format!("{scope} is approved already"));
+        }
+        self.all_done(scope)?;
+        let reviewed = self.standing(Meaning::Reviewed);
+        let covering: Vec<_> = reviewed
+            .into_iter()
+            .filter(|one| one.scope == *scope || one.scope == Scope::DAY)
+            .collect();
+        if covering.is_empty() {
+            return refuse(format!("{scope} is not signed as reviewed yet"));
+        }
+        if !self.subject.same_person_may_approve && covering.iter().any(|one| one.mark.by == by) {
+            return refuse(
+                "somebody else than the reviewer approves (the plant file can allow it)",
+            );
+        }
+        Ok(())
+    }
+
+    fn all_done(&self, scope: &Scope) -> Result<(), Refusal> {
+        let left = self
+            .subject
+            .exceptions
+            .iter()
+            .filter(|item| scope.holds(&item.shifts))
+            .filter(|item| !self.is_settled(&item.id))
+            .count();
+        match left {
+            0 => {}
+            1 => return refuse("1 exception is not settled"),
+            left => return refuse(format!("{left} exceptions are not settled")),
+        }
+        if scope.shift_name().is_none() {
+            let Progress { observations, entries, .. } = self.progress();
+            if observations.0 < observations.1 {
+                let left = observations.1 - observations.0;
+                return refuse(format!("{left} kinds of observations are not acknowledged"));
+            }
+            if entries.0 < entries.1 {
+                return refuse(format!("{} entries are not made", entries.1 - entries.0));
+            }
+        }
+        Ok(())
+    }
+
+    fn is_settled(&self, id: &str) -> bool {
+        matches!(self.standings.get(id), Some(Standing::Settled { .. }))
+    }
+
+    fn known(&self, scope: &Scope) -> Result<(), Refusal> {
+        match scope.shift_name() {
+            Some(name) if !self.subject.shifts.iter().any(|shift| shift == name) => {
+                refuse(format!("the record touches no shift \u{201c}{name}\u{201d}"))
+            }
+            _ => Ok(()),
+        }
+    }
+
+    fn find(&self, id: &str) -> Result<&ExceptionItem, Refusal> {
+        match self.item(id) {
+            Some(item) => Ok(item),
+            None => refuse(format!("the record has no exception {id:?}")),
+        }
+    }
+
+    fn standing(&self, meaning: Meaning) -> Vec<&Signed> {
+        let signed = self.signatures.iter();
+        signed.filter(|one| one.stands() && one.meaning == meaning).collect()
+    }
+
+    fn not_signed(&self, shifts: &[String]) -> Result<(), Refusal> {
+        let mut signed = self.signatures.iter().filter(|one| one.stands());
+        match signed.find(|one| one.scope.holds(shifts)) {
+            Some(one) => refuse(format!("{} is signed; reopen it first", one.scope)),
+            None => Ok(()),
+        }
+    }
+
+    fn day_not_signed(&self) -> Result<(), Refusal> {
+        let mut signed = self.signatures.iter().filter(|one| one.stands());
+        if signed.any(|one| one.scope == Scope::DAY) {
+            return refuse("the whole day is signed; reopen it first");
+        }
+        Ok(())
+    }
+
+    /// What is reviewed.
+    pub const fn subject(&self) -> &Subject {
+        &self.subject
+    }
+
+    /// An exception by its id.
+    pub fn item(&self, id: &str) -> Option<&ExceptionItem> {
+        self.subject.exceptions.iter().find(|item| item.id == id)
+    }
+
+    /// Where an exception stands; open for one that is not known.
+    pub fn exception(&self, id: &str) -> &Standing {
+        self.standings.get(id).unwrap_or(&Standing::Open)
+    }
+
+    /// The acknowledgement of a kind of observations.
+    pub fn acknowledged(&self, kind: &str) -> Option<&Made> {
+        self.acknowledged.get(kind)
+    }
+
+    /// What was entered for an item of the plant's list.
+    pub fn entered(&self, item: &str) -> Option<&Made> {
+        self.entered.get(item)
+    }
+
+    /// All signatures, in order, superseded ones too.
+    pub fn signatures(&self) -> &[Signed] {
+        &self.signatures
+    }
+
+    /// Whether a standing signature of this meaning covers the scope: its own, or the day's.
+    pub fn is_signed(&self, meaning: Meaning, scope: &Scope) -> bool {
+        self.standing(meaning).iter().any(|one| one.scope == *scope || one.scope == Scope::DAY)
+    }
+
+    /// How far the work is over the whole record.
+    pub fn progress(&self) -> Progress {
+        let settled = self.standings.values();
+        let settled = settled.filter(|one| matches!(one, Standing::Settled { .. })).count();
+        Progress {
+            exceptions: (settled, self.subject.exceptions.len()),
+            observations: (self.acknowledged.len(), self.subject.observations.len()),
+            entries: (self.entered.len(), self.subject.entries.len()),
+        }
+    }
+
+    /// How many exceptions of a scope are settled, and how many there are.
+    pub fn settled(&self, scope: &Scope) -> (usize, usize) {
+        let items = self.subject.exceptions.iter().filter(|item| scope.holds(&item.shifts));
+        items.fold((0, 0), |(done, all), item| {
+            (done + usize::from(self.is_settled(&item.id)), all + 1)
+        })
+    }
+}

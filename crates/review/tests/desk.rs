@@ -1,0 +1,329 @@
+//! A review on disk, with real keys: from unread to signed, and every change seen afterwards.
+
+use journal::{Stamp, replay};
+use review::{
+    Decision, Desk, Error, ExceptionItem, Holder, Meaning, Paths, Scope, Settlement, SignerId,
+    Source, Standing, Subject, Verification, verify,
+};
+use signers::{Cost, Enrolment, KeyFolder, Passphrase, Register, RegisterFile, Role, UnlockedKey};
+use std::path::{Path, PathBuf};
+use trace::Instant;
+
+fn stamp(minutes: i64) -> Stamp {
+    let instant = Instant::from_unix_milliseconds(1_773_486_000_000 + 60_000 * minutes);
+    match Stamp::new(instant, -5 * 3600) {
+        Some(stamp) => stamp,
+        None => panic!("five hours are an offset"),
+    }
+}
+
+fn id(text: &str) -> SignerId {
+    match text.parse() {
+        Ok(id) => id,
+        Err(error) => panic!("{error}"),
+    }
+}
+
+fn subject() -> Subject {
+    let exception = |id: &str, shift: &str| ExceptionItem {
+        id: id.to_owned(),
+        rule: "temperature".to_owned(),
+        start: "2026-03-14T06:00:00.000-05:00".to_owned(),
+        end: "2026-03-14T06:00:10.000-05:00".to_owned(),
+        shifts: vec![shift.to_owned()],
+        episode: 1,
+        quantity: Some("140 gal".to_owned()),
+        lots: vec!["L-1".to_owned()],
+    };
+    Subject {
+        plant: "Example Dairy (invented)".to_owned(),
+        unit: "HTST-1".to_owned(),
+        start: "2026-03-14T04:00:00.000-05:00".to_owned(),
+        end: "2026-03-14T22:00:00.000-05:00".to_owned(),
+        sources: vec![Source {
+            name: "2026-03-14.csv".to_owned(),
+            bytes: 7,
+            sha256: "ab".repeat(32),
+        }],
+        run_sheet: None,
+        plant_file: None,
+        audit: "cd".repeat(32),
+        program: "holdtrace 0".to_owned(),
+        shifts: vec!["early".to_owned(), "late".to_owned()],
+        exceptions: vec![exception("a1", "early"), exception("b2", "late")],
+        observations: Vec::new(),
+        entries: Vec::new(),
+        same_person_may_approve: false,
+    }
+}
+
+struct Plant {
+    folder: tempfile::TempDir,
+    anna: UnlockedKey,
+    ben: UnlockedKey,
+}
+
+/// A plant whose supervisor Ben has enrolled the technician Anna.
+fn plant() -> Plant {
+    let Ok(folder) = tempfile::tempdir() else { panic!("a folder") };
+    let keys = KeyFolder::under(&folder.path().join("config"));
+    let key = |who: &str| {
+        let passphrase = Passphrase::new("correct horse battery".to_owned());
+        match keys.create(&id(who), &passphrase, Cost::TEST) {
+            Ok(key) => key,
+            Err(error) => panic!("{error}"),
+        }
+    };
+    let (anna, ben) = (key("anna"), key("ben"));
+    let mut file = register_file(folder.path());
+    assert!(file.found("Ben Example (invented)", &ben, stamp(-20)).is_ok());
+    let enrolment = Enrolment {
+        signer: id("anna"),
+        name: "Anna Example (invented)".to_owned(),
+        role: Role::Technician,
+        public_key: anna.public_key(),
+    };
+    assert!(file.enrol(enrolment, &ben, stamp(-10)).is_ok());
+    Plant { folder, anna, ben }
+}
+
+fn register_file(folder: &Path) -> RegisterFile {
+    match RegisterFile::open(&folder.join("signers.jsonl")) {
+        Ok((file, None)) => file,
+        other => panic!("{other:?}"),
+    }
+}
+
+fn record(folder: &Path) -> PathBuf {
+    folder.join("2026-03-14.csv")
+}
+
+fn open_as(folder: &Path, subject: Subject, holder: &str) -> Desk {
+    let paths = Paths::of(&record(folder), None);
+    match Desk::open(paths, subject, Holder(holder.to_owned())) {
+        Ok((desk, aside)) => {
+            assert!(aside.is_empty());
+            desk
+        }
+        Err(error) => panic!("{error}"),
+    }
+}
+
+fn settle(exception: &str) -> Decision {
+    Decision::Settled(Settlement {
+        exception: exception.to_owned(),
+        cause: "steam valve stuck".to_owned(),
+        action: "valve freed, product re-run".to_owned(),
+        disposition: "re_pasteurized".to_owned(),
+        quantity: "140 gal".to_owned(),
+        lot: "L-1".to_owned(),
+        ..Settlement::default()
+    })
+}
+
+/// Settles everything and signs twice; the desk is closed again.
+fn signed(plant: &Plant) {
+    let mut desk = open_as(plant.folder.path(), subject(), "anna");
+    for (minutes, exception) in ["a1", "b2"].into_iter().enumerate() {
+        let made = desk.decide(&id("anna"), stamp(minutes as i64), &settle(exception));
+        assert!(made.is_ok(), "{made:?}");
+    }
+    let reviewed = desk.sign(&plant.anna, stamp(3), Meaning::Reviewed, &Scope::DAY);
+    assert!(reviewed.is_ok(), "{reviewed:?}");
+    let approved = desk.sign(&plant.ben, stamp(4), Meaning::Approved, &Scope::DAY);
+    assert!(approved.is_ok(), "{approved:?}");
+}
+
+fn journal_path(plant: &Plant) -> PathBuf {
+    Paths::of(&record(plant.folder.path()), None).journal
+}
+
+fn bytes(path: &Path) -> Vec<u8> {
+    match std::fs::read(path) {
+        Ok(bytes) => bytes,
+        Err(error) => panic!("{error}"),
+    }
+}
+
+fn check(journal: &[u8], register: &Register, fresh: &Subject) -> Verification {
+    verify(&replay(journal), Ok(register), Ok(fresh))
+}
+
+#[test]
+fn a_signed_record_holds_link_by_link() {
+    let plant = plant();
+    signed(&plant);
+    let register = register_file(plant.folder.path());
+    let found = check(&bytes(&journal_path(&plant)), register.register(), &subject());
+    assert!(found.holds(), "{found:#?}");
+    let what: Vec<&str> = found.links.iter().map(|link| link.what.as_str()).collect();
+    let links = [
+        "chain",
+        "rules",
+        "file 2026-03-14.csv",
+        "plant file",
+        "audit",
+        "signature, line 4",
+        "signature, line 5",
+        "sign-off",
+    ];
+    assert_eq!(what, links);
+    assert_eq!(
+        found.links[6].found,
+        "approved, the whole day, by Ben Example (invented) (supervisor), \
+         2026-03-14T06:04:00.000-05:00"
+    );
+}
+
+/// Exhaustively: no bit of the journal can be flipped unseen, those of the last signature included.
+#[test]
+fn every_flipped_bit_of_a_signed_journal_is_seen() {
+    let plant = plant();
+    signed(&plant);
+    let register = register_file(plant.folder.path());
+    let original = bytes(&journal_path(&plant));
+    let fresh = subject();
+    for place in 0..original.len() {
+        for bit in 0..8 {
+            let mut changed = original.clone();
+            changed[place] ^= 1 << bit;
+            // A broken chain fails the verification; what leaves the chain whole is checked through.
+            let reading = replay(&changed);
+            let seen = reading.fault.is_some()
+                || !verify(&reading, Ok(register.register()), Ok(&fresh)).holds();
+            assert!(seen, "bit {bit} of byte {place}");
+        }
+    }
+}
+
+#[test]
+fn a_changed_source_plant_file_or_audit_is_seen() {
+    let plant = plant();
+    signed(&plant);
+    let register = register_file(plant.folder.path());
+    let journal = bytes(&journal_path(&plant));
+    let mut source = subject();
+    source.sources[0].sha256 = "ef".repeat(32);
+    let mut gone = subject();
+    gone.sources.clear();
+    let mut audit = subject();
+    audit.audit = "01".repeat(32);
+    let mut lists = subject();
+    lists.exceptions.pop();
+    for (what, fresh) in [
+        ("file 2026-03-14.csv", source),
+        ("file 2026-03-14.csv", gone),
+        ("audit", audit),
+        ("audit", lists),
+    ] {
+        let found = check(&journal, register.register(), &fresh);
+        let failed: Vec<&str> =
+            found.links.iter().filter(|link| !link.holds).map(|link| link.what.as_str()).collect();
+        assert_eq!(failed, [what]);
+    }
+    let newer = Subject { program: "holdtrace 99".to_owned(), ..subject() };
+    assert!(check(&journal, register.register(), &newer).holds());
+}
+
+/// A signature can't be moved under another record's journal, nor to another place.
+#[test]
+fn a_signature_can_not_be_transferred() {
+    let one = plant();
+    signed(&one);
+    let register = register_file(one.folder.path());
+    let journal = String::from_utf8(bytes(&journal_path(&one))).unwrap_or_default();
+    let lines: Vec<&str> = journal.lines().collect();
+    let signature = lines[3].rsplit('"').nth(1).unwrap_or_default();
+    let other = lines[4].rsplit('"').nth(1).unwrap_or_default();
+    assert_eq!(signature.len(), 128, "a line ends with its signature");
+    let moved = journal.replacen(other, signature, 1);
+    assert!(!check(moved.as_bytes(), register.register(), &subject()).holds());
+    // Another record with the same entries: the first line differs, so nothing fits.
+    let mut elsewhere = subject();
+    elsewhere.unit = "HTST-2".to_owned();
+    assert!(!check(journal.as_bytes(), register.register(), &elsewhere).holds());
+}
+
+#[test]
+fn a_revoked_signer_fails_later_and_holds_earlier() {
+    let plant = plant();
+    signed(&plant);
+    let mut file = register_file(plant.folder.path());
+    let cleo = KeyFolder::under(&plant.folder.path().join("config")).create(
+        &id("cleo"),
+        &Passphrase::new("another long passphrase".to_owned()),
+        Cost::TEST,
+    );
+    let Ok(cleo) = cleo else { panic!("a key") };
+    let enrolment = Enrolment {
+        signer: id("cleo"),
+        name: "Cleo Example (invented)".to_owned(),
+        role: Role::Supervisor,
+        public_key: cleo.public_key(),
+    };
+    assert!(file.enrol(enrolment, &plant.ben, stamp(5)).is_ok());
+    assert!(file.revoke(&id("ben"), "left the plant", &cleo, stamp(6)).is_ok());
+    let found = check(&bytes(&journal_path(&plant)), file.register(), &subject());
+    assert!(found.holds(), "an earlier signature holds: {found:#?}");
+    let mut desk = open_as(plant.folder.path(), subject(), "ben");
+    let reopen = Decision::Reopened { scope: Scope::DAY, reason: "a lot was missing".to_owned() };
+    assert!(matches!(desk.decide(&id("ben"), stamp(7), &reopen), Err(Error::NotEntitled { .. })));
+    assert!(desk.decide(&id("cleo"), stamp(7), &reopen).is_ok());
+    let signed = desk.sign(&plant.ben, stamp(8), Meaning::Reviewed, &Scope::DAY);
+    assert!(matches!(signed, Err(Error::NotEntitled { .. })), "{signed:?}");
+}
+
+#[test]
+fn who_is_at_work_is_told_to_others() {
+    let plant = plant();
+    let mut anna = open_as(plant.folder.path(), subject(), "Anna at QA-1");
+    let mut ben = open_as(plant.folder.path(), subject(), "Ben at OFFICE");
+    assert!(anna.decide(&id("anna"), stamp(0), &settle("a1")).is_ok());
+    let refused = ben.decide(&id("ben"), stamp(1), &settle("b2"));
+    let Err(Error::Held { by }) = refused else { panic!("{refused:?}") };
+    assert_eq!(by, Holder("Anna at QA-1".to_owned()));
+    drop(anna);
+    // The chain has moved on since Ben opened it: he sees it before he adds to it.
+    let refused = ben.decide(&id("ben"), stamp(1), &settle("a1"));
+    assert!(matches!(refused, Err(Error::MovedOn)), "{refused:?}");
+    assert!(matches!(ben.state().exception("a1"), Standing::Settled { .. }));
+    assert!(ben.decide(&id("ben"), stamp(1), &settle("b2")).is_ok());
+    assert_eq!(ben.lines().len(), 3);
+}
+
+#[test]
+fn a_record_that_changed_is_not_gone_on_with_in_silence() {
+    let plant = plant();
+    let mut desk = open_as(plant.folder.path(), subject(), "anna");
+    assert!(desk.decide(&id("anna"), stamp(0), &settle("a1")).is_ok());
+    drop(desk);
+    let mut changed = subject();
+    changed.sources[0].sha256 = "ef".repeat(32);
+    changed.audit = "01".repeat(32);
+    let mut desk = open_as(plant.folder.path(), changed, "anna");
+    assert_eq!(desk.changes().len(), 2, "{:?}", desk.changes());
+    let refused = desk.decide(&id("anna"), stamp(1), &settle("b2"));
+    assert!(matches!(refused, Err(Error::Changed { .. })), "{refused:?}");
+    assert!(desk.re_audit(&id("anna"), stamp(1)).is_ok());
+    assert!(desk.changes().is_empty());
+    assert!(matches!(desk.state().exception("a1"), Standing::Settled { .. }));
+    assert!(desk.decide(&id("anna"), stamp(2), &settle("b2")).is_ok());
+}
+
+#[test]
+fn nobody_unknown_decides_and_no_technician_approves_or_sends_back() {
+    let plant = plant();
+    let mut desk = open_as(plant.folder.path(), subject(), "anna");
+    let unknown = desk.decide(&id("dora"), stamp(0), &settle("a1"));
+    assert!(matches!(unknown, Err(Error::NotEntitled { .. })), "{unknown:?}");
+    assert!(!journal_path(&plant).exists(), "nothing was written");
+    for exception in ["a1", "b2"] {
+        assert!(desk.decide(&id("anna"), stamp(0), &settle(exception)).is_ok());
+    }
+    let back = Decision::SentBack { exception: "a1".to_owned(), remark: "why?".to_owned() };
+    let refused = desk.decide(&id("anna"), stamp(1), &back);
+    assert!(matches!(refused, Err(Error::NotEntitled { .. })), "{refused:?}");
+    let refused = desk.sign(&plant.anna, stamp(1), Meaning::Approved, &Scope::DAY);
+    assert!(matches!(refused, Err(Error::NotEntitled { .. })), "{refused:?}");
+    assert_eq!(desk.lines().len(), 3);
+}

@@ -1,0 +1,470 @@
+//! A whole round with the real program: set up signers, settle, sign, verify; then everything that
+//! can go wrong on a disk.
+
+use serde_json::Value;
+use std::io::Write as _;
+use std::path::{Path, PathBuf};
+use std::process::{Command, Stdio};
+use tests::program::{Told, program};
+
+const PASSPHRASE: &str = "milk is held for long enough";
+
+/// A plant's folder with a short record, and one user's configuration.
+struct Place {
+    folder: tempfile::TempDir,
+}
+
+impl Place {
+    fn new() -> Self {
+        let Ok(folder) = tempfile::tempdir() else { panic!("a folder") };
+        let place = Self { folder };
+        place.write("plant.toml", PLANT);
+        place.write("2026-03-14.csv", &record());
+        place
+    }
+
+    /// A place whose supervisor is `ben`, and whose technician is `anna`.
+    fn with_signers() -> Self {
+        let place = Self::new();
+        let set_up = ["signer", "set-up", "--signer", "ben", "--name", "Ben Example (invented)"];
+        place.expect(0, &[&set_up[..], &["--passphrase-fd", "0"]].concat());
+        let key = place.expect(0, &["signer", "key", "--signer", "anna", "--passphrase-fd", "0"]);
+        place.write("anna.pem", &key.output);
+        let enrol = [
+            "signer",
+            "enrol",
+            "--signer",
+            "anna",
+            "--name",
+            "Anna Example (invented)",
+            "--role",
+            "technician",
+            "--public-key",
+            "anna.pem",
+            "--by",
+            "ben",
+            "--passphrase-fd",
+            "0",
+        ];
+        place.expect(0, &enrol);
+        place
+    }
+
+    fn path(&self, name: &str) -> PathBuf {
+        self.folder.path().join(name)
+    }
+
+    fn write(&self, name: &str, text: &str) {
+        assert!(std::fs::write(self.path(name), text).is_ok(), "{name}");
+    }
+
+    fn read(&self, name: &str) -> Vec<u8> {
+        match std::fs::read(self.path(name)) {
+            Ok(bytes) => bytes,
+            Err(error) => panic!("{name}: {error}"),
+        }
+    }
+
+    fn command(&self, program: &Path) -> Command {
+        let mut command = Command::new(program);
+        command
+            .current_dir(self.folder.path())
+            .env("XDG_CONFIG_HOME", self.path("config"))
+            .env("HOME", self.folder.path())
+            .env_remove("DISPLAY")
+            .env_remove("WAYLAND_DISPLAY")
+            .stdin(Stdio::piped())
+            .stdout(Stdio::piped())
+            .stderr(Stdio::piped());
+        command
+    }
+
+    /// Runs a command with the passphrase on standard input.
+    fn told(mut command: Command) -> Told {
+        let mut child = match command.spawn() {
+            Ok(child) => child,
+            Err(error) => panic!("{command:?}: {error}"),
+        };
+        if let Some(mut input) = child.stdin.take() {
+            // A command that asks for no passphrase may be gone already.
+            let _gone = writeln!(input, "{PASSPHRASE}");
+        }
+        match child.wait_with_output() {
+            Ok(output) => output.into(),
+            Err(error) => panic!("{error}"),
+        }
+    }
+
+    fn run(&self, arguments: &[&str]) -> Told {
+        let mut command = self.command(&program());
+        command.args(arguments);
+        Self::told(command)
+    }
+
+    fn expect(&self, status: i32, arguments: &[&str]) -> Told {
+        let told = self.run(arguments);
+        assert_eq!(told.status, Some(status), "{arguments:?}: {told:#?}");
+        told
+    }
+
+    fn settle(which: &[&str]) -> Vec<String> {
+        let fixed = [
+            "review",
+            "settle",
+            "2026-03-14.csv",
+            "--by",
+            "anna",
+            "--cause",
+            "steam valve stuck",
+            "--action",
+            "valve freed",
+            "--disposition",
+            "re_pasteurized",
+        ];
+        fixed.iter().chain(which).map(|&text| text.to_owned()).collect()
+    }
+
+    fn sign(&self, by: &str, meaning: &str) -> Told {
+        self.run(&[
+            "review",
+            "sign",
+            "2026-03-14.csv",
+            "--by",
+            by,
+            "--meaning",
+            meaning,
+            "--passphrase-fd",
+            "0",
+        ])
+    }
+
+    fn list(&self) -> Value {
+        let told = self.run(&["review", "list", "2026-03-14.csv", "--json"]);
+        match serde_json::from_str(&told.output) {
+            Ok(value) => value,
+            Err(error) => panic!("{error}: {told:#?}"),
+        }
+    }
+
+    /// Settles, acknowledges, enters and signs twice.
+    fn round(&self) {
+        let settle = Self::settle(&["--all-open"]);
+        self.expect(0, &settle.iter().map(String::as_str).collect::<Vec<_>>());
+        let acknowledge = ["review", "acknowledge", "2026-03-14.csv", "--by", "anna", "--all-open"];
+        self.expect(0, &acknowledge);
+        for entry in self.entries() {
+            let made = ["review", "enter", "2026-03-14.csv", "--by", "anna", "--entry"];
+            self.expect(0, &[&made[..], &[&entry, "--value", "none"]].concat());
+        }
+        for (by, meaning) in [("anna", "reviewed"), ("ben", "approved")] {
+            let told = self.sign(by, meaning);
+            assert_eq!(told.status, Some(0), "{told:#?}");
+        }
+    }
+
+    fn entries(&self) -> Vec<String> {
+        let listed = self.list();
+        let entries = listed["entries"].as_array().cloned().unwrap_or_default();
+        entries.iter().filter_map(|entry| entry["item"].as_str()).map(str::to_owned).collect()
+    }
+
+    fn verify(&self) -> Told {
+        self.run(&["verify", "2026-03-14.csv"])
+    }
+}
+
+const PLANT: &str = r#"schema = 1
+plant = "Example Dairy (invented)"
+unit = "HTST-1"
+zone = "America/Chicago"
+nominal_flow = "50 gal/min"
+
+[completeness]
+list = "none"
+extra = ["unusual circumstances"]
+
+[review]
+causes = ["steam valve stuck"]
+"#;
+
+/// Two minutes at 1 Hz with two cold stretches.
+fn record() -> String {
+    let mut text =
+        "time,valve,holding temperature (°F),raw pressure (psi),pasteurized pressure (psi)\n"
+            .to_owned();
+    for second in 0..120 {
+        let temperature = if matches!(second, 30..=34 | 90..=92) { "159.8" } else { "162.4" };
+        let (minute, second) = (second / 60, second % 60);
+        let time = format!("2026-03-14T06:{minute:02}:{second:02}-05:00");
+        text.extend([time.as_str(), ",forward,", temperature, ",10.0,14.0\n"]);
+    }
+    text
+}
+
+#[test]
+fn from_unread_to_signed_and_every_change_seen() {
+    let place = Place::with_signers();
+    let unread = place.expect(1, &["review", "list", "2026-03-14.csv"]);
+    assert!(unread.output.contains("0 of 2 exceptions settled"), "{unread:#?}");
+    assert_eq!(place.verify().status, Some(1), "an unsigned record does not verify");
+    let early = place.sign("anna", "reviewed");
+    assert_eq!(early.status, Some(2));
+    assert!(early.complaint.contains("2 exceptions are not settled"), "{early:#?}");
+
+    place.round();
+    let verified = place.verify();
+    assert_eq!(verified.status, Some(0), "{verified:#?}");
+    assert!(!verified.output.contains("FAILS"), "{verified:#?}");
+    assert!(verified.output.contains("by Ben Example (invented) (supervisor)"), "{verified:#?}");
+    // The journal by its own name, from another folder.
+    let journal = place.path("2026-03-14.review.jsonl");
+    let told = place.run(&["verify", &journal.display().to_string()]);
+    assert_eq!(told.status, Some(0), "{told:#?}");
+    // The audit's digest is that of what the program prints.
+    let result = place.run(&["audit", "2026-03-14.csv", "--format", "result"]);
+    place.write("result.json", &result.output);
+    let mut command = place.command(Path::new("sha256sum"));
+    command.arg("result.json");
+    let digest = Place::told(command).output;
+    let digest = digest.split(' ').next().unwrap_or_default();
+    assert!(String::from_utf8_lossy(&place.read("2026-03-14.review.jsonl")).contains(digest));
+
+    // One byte anywhere, and it fails; put back, it holds.
+    for name in ["2026-03-14.csv", "plant.toml", "2026-03-14.review.jsonl", "signers.jsonl"] {
+        let original = place.read(name);
+        for place_in_file in [10, original.len() / 2, original.len() - 2] {
+            let mut changed = original.clone();
+            changed[place_in_file] ^= 1;
+            assert!(std::fs::write(place.path(name), &changed).is_ok());
+            let told = place.verify();
+            assert_eq!(told.status, Some(1), "byte {place_in_file} of {name}: {told:#?}");
+            assert!(told.output.contains("FAILS"), "{told:#?}");
+        }
+        assert!(std::fs::write(place.path(name), &original).is_ok());
+    }
+    assert_eq!(place.verify().status, Some(0));
+}
+
+/// `docs/review.md`, "Checking without Holdtrace", run as it is printed, with the real `openssl`.
+#[test]
+fn the_documented_check_without_the_program() {
+    let place = Place::with_signers();
+    place.round();
+    let document = std::fs::read_to_string(tests::program::root().join("docs/review.md"));
+    let document = document.unwrap_or_default();
+    let script = document.split("```sh\n").nth(1).and_then(|rest| rest.split("```").next());
+    let Some(script) = script else { panic!("docs/review.md has the script") };
+    place.write("check.sh", script);
+    let check = || {
+        let mut command = place.command(Path::new("sh"));
+        command.arg("check.sh");
+        Place::told(command)
+    };
+    let told = check();
+    assert_eq!(told.status, Some(0), "{told:#?}");
+    // The register's two lines, and two signatures under the record.
+    assert_eq!(told.output.matches("Signature Verified Successfully").count(), 4, "{told:#?}");
+    // A signer's name changed in the signed line: the chain may be made to fit, the signature not.
+    let journal = String::from_utf8_lossy(&place.read("2026-03-14.review.jsonl")).into_owned();
+    let forged = journal.replace("\"name\":\"Ben Example", "\"name\":\"Bob Example");
+    assert_ne!(forged, journal);
+    place.write("2026-03-14.review.jsonl", &forged);
+    assert_ne!(check().status, Some(0));
+}
+
+#[test]
+fn a_wrong_passphrase_does_not_sign_and_slows_down() {
+    let place = Place::with_signers();
+    let settle = Place::settle(&["--all-open"]);
+    place.expect(0, &settle.iter().map(String::as_str).collect::<Vec<_>>());
+    place.expect(0, &["review", "acknowledge", "2026-03-14.csv", "--by", "anna", "--all-open"]);
+    let enter = ["review", "enter", "2026-03-14.csv", "--by", "anna", "--entry"];
+    place.expect(0, &[&enter[..], &["unusual circumstances", "--value", "none"]].concat());
+    let lines = place.read("2026-03-14.review.jsonl");
+    place.write("wrong", "something else entirely\n");
+    let script = "exec \"$0\" review sign 2026-03-14.csv --by anna --meaning reviewed \
+                  --passphrase-fd 3 3< wrong";
+    let attempt = || {
+        let mut command = place.command(Path::new("sh"));
+        command.arg("-c").arg(script).arg(program());
+        Place::told(command)
+    };
+    for (pause, wait) in [("wait 1 s", 1200), ("wait 2 s", 2200), ("wait 4 s", 0)] {
+        let told = attempt();
+        assert_eq!(told.status, Some(2), "{told:#?}");
+        assert!(told.complaint.contains(pause), "{told:#?}");
+        std::thread::sleep(std::time::Duration::from_millis(wait));
+    }
+    assert_eq!(place.read("2026-03-14.review.jsonl"), lines, "nothing was entered");
+}
+
+/// SIGKILL at a thousand points of scripted rounds: what was acknowledged is there.
+#[test]
+fn a_thousand_kills_lose_no_acknowledged_entry() {
+    let place = Place::with_signers();
+    let enter = |value: &str| {
+        let mut command = place.command(&program());
+        command.args([
+            "review",
+            "enter",
+            "2026-03-14.csv",
+            "--by",
+            "anna",
+            "--entry",
+            "unusual circumstances",
+            "--value",
+            value,
+        ]);
+        command
+    };
+    // How long an entry takes when nobody kills it, to aim at every part of it.
+    let begun = std::time::Instant::now();
+    for round in 0..5 {
+        assert_eq!(Place::told(enter(&format!("warm {round}"))).status, Some(0));
+    }
+    let usual = begun.elapsed() / 5;
+    let mut acknowledged = Vec::new();
+    for round in 0..1000_u32 {
+        let value = format!("round {round}");
+        let mut command = enter(&value);
+        let mut child = match command.spawn() {
+            Ok(child) => child,
+            Err(error) => panic!("{error}"),
+        };
+        // From the start to a little beyond the usual end, in an order that looks random.
+        std::thread::sleep(usual * (round * 617 % 1000) / 800);
+        assert!(child.kill().is_ok());
+        let Ok(output) = child.wait_with_output() else { panic!("it ended") };
+        if String::from_utf8_lossy(&output.stdout).contains("entered") {
+            acknowledged.push(value);
+        }
+    }
+    // One more opening sets aside what may be torn; everything acknowledged is in the chain.
+    assert_eq!(Place::told(enter("last")).status, Some(0));
+    let journal = String::from_utf8_lossy(&place.read("2026-03-14.review.jsonl")).into_owned();
+    assert!(!acknowledged.is_empty() && acknowledged.len() < 1000, "{}", acknowledged.len());
+    for value in &acknowledged {
+        assert!(journal.contains(&format!("\"value\":\"{value}\"")), "{value} is lost");
+    }
+    let told = place.verify();
+    let chain = told.output.lines().find(|line| line.contains("chain:"));
+    assert!(chain.is_some_and(|line| line.contains("holds")), "{told:#?}");
+}
+
+/// Four programs at once: the chain never forks, and each entry that was acknowledged is there.
+#[test]
+fn programs_at_once_never_fork_the_chain() {
+    let place = Place::with_signers();
+    let acknowledged: Vec<String> = std::thread::scope(|scope| {
+        let threads: Vec<_> = (0..4)
+            .map(|thread| {
+                let place = &place;
+                scope.spawn(move || {
+                    let mut made = Vec::new();
+                    for entry in 0..25 {
+                        let value = format!("{thread}.{entry}");
+                        let told = place.run(&[
+                            "review",
+                            "enter",
+                            "2026-03-14.csv",
+                            "--by",
+                            "anna",
+                            "--entry",
+                            "unusual circumstances",
+                            "--value",
+                            &value,
+                        ]);
+                        match told.status {
+                            Some(0) => made.push(value),
+                            _ => assert!(
+                                told.complaint.contains("is being reviewed by")
+                                    || told.complaint.contains("in the meantime"),
+                                "{told:#?}"
+                            ),
+                        }
+                    }
+                    made
+                })
+            })
+            .collect();
+        threads.into_iter().flat_map(|thread| thread.join().unwrap_or_default()).collect()
+    });
+    assert!(!acknowledged.is_empty());
+    let journal = String::from_utf8_lossy(&place.read("2026-03-14.review.jsonl")).into_owned();
+    for value in &acknowledged {
+        assert!(journal.contains(&format!("\"value\":\"{value}\"")), "{value} is lost");
+    }
+    assert_eq!(journal.matches("\"kind\":\"entered\"").count(), acknowledged.len());
+    assert!(place.verify().output.contains("holds  chain"), "{:#?}", place.verify());
+}
+
+/// A disk that is full in the middle of a line, by the shell's limit on the size of files.
+#[cfg(unix)]
+#[test]
+fn a_full_disk_is_told_and_loses_nothing() {
+    let place = Place::with_signers();
+    let settle = Place::settle(&["--all-open"]);
+    place.expect(0, &settle.iter().map(String::as_str).collect::<Vec<_>>());
+    let before = place.read("2026-03-14.review.jsonl");
+    // The limit counts blocks of 512 bytes; the next line ends beyond the last whole block.
+    let blocks = before.len() / 512 + 1;
+    let note = "x".repeat(2000);
+    let script = format!(
+        "trap '' XFSZ; ulimit -f {blocks}; exec \"$0\" review enter 2026-03-14.csv --by anna \
+         --entry 'unusual circumstances' --value none --note {note}"
+    );
+    let mut command = place.command(Path::new("sh"));
+    command.arg("-c").arg(script).arg(program());
+    let told = Place::told(command);
+    assert_eq!(told.status, Some(2), "{told:#?}");
+    assert!(told.complaint.contains("NOT made") && told.complaint.contains("room"), "{told:#?}");
+    assert_eq!(place.read("2026-03-14.review.jsonl"), before);
+    let enter = ["review", "enter", "2026-03-14.csv", "--by", "anna", "--entry"];
+    place.expect(0, &[&enter[..], &["unusual circumstances", "--value", "none"]].concat());
+}
+
+/// A line that a power loss cut short is set aside, said, and gone on after.
+#[test]
+fn a_torn_line_is_set_aside_and_said() {
+    let place = Place::with_signers();
+    let settle = Place::settle(&["--all-open"]);
+    place.expect(0, &settle.iter().map(String::as_str).collect::<Vec<_>>());
+    let whole = place.read("2026-03-14.review.jsonl");
+    assert!(
+        std::fs::write(place.path("2026-03-14.review.jsonl"), &whole[..whole.len() - 9]).is_ok()
+    );
+    let told = place.verify();
+    assert!(told.output.contains("torn"), "verifying says it and changes nothing: {told:#?}");
+    assert_eq!(place.read("2026-03-14.review.jsonl").len(), whole.len() - 9);
+    let told = place.run(&["review", "list", "2026-03-14.csv"]);
+    assert!(told.complaint.contains("set aside as 2026-03-14.review.jsonl.torn-1"), "{told:#?}");
+    assert!(told.output.contains("1 of 2 exceptions settled"), "{told:#?}");
+    assert!(whole.starts_with(&place.read("2026-03-14.review.jsonl")));
+}
+
+/// A folder that can't be written, and one that went away.
+#[cfg(unix)]
+#[test]
+fn a_folder_that_can_not_be_written_is_told() {
+    use std::os::unix::fs::PermissionsExt as _;
+    let place = Place::with_signers();
+    // Nobody, the administrator included, makes files where a name can't be resolved to a folder.
+    let hold = place.path("2026-03-14.review.hold");
+    assert!(std::os::unix::fs::symlink("/nowhere/at/all", &hold).is_ok());
+    let settle = Place::settle(&["--all-open"]);
+    let settle: Vec<&str> = settle.iter().map(String::as_str).collect();
+    let told = place.expect(2, &settle);
+    assert!(told.complaint.contains("writable and has room"), "{told:#?}");
+    assert!(!place.path("2026-03-14.review.jsonl").exists());
+    assert!(std::fs::remove_file(&hold).is_ok());
+    // A key that others can read is refused.
+    place.expect(0, &settle);
+    let key = place.path("config/holdtrace/keys/anna.pem");
+    assert!(std::fs::set_permissions(&key, std::fs::Permissions::from_mode(0o644)).is_ok());
+    place.expect(0, &["review", "acknowledge", "2026-03-14.csv", "--by", "anna", "--all-open"]);
+    let enter = ["review", "enter", "2026-03-14.csv", "--by", "anna", "--entry"];
+    place.expect(0, &[&enter[..], &["unusual circumstances", "--value", "none"]].concat());
+    let told = place.sign("anna", "reviewed");
+    assert_eq!(told.status, Some(2), "{told:#?}");
+    assert!(told.complaint.contains("chmod"), "{told:#?}");
+}
