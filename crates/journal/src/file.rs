@@ -29,7 +29,9 @@ impl Journal {
     /// When the file can't be read, is damaged, or a torn line can't be set aside.
     pub fn open(path: &Path) -> Result<(Self, Option<PathBuf>), Error> {
         let unreadable = |cause| Error::Unreadable { path: path.to_owned(), cause };
-        let mut file = match File::open(path) {
+        // For writing where it can be: a torn line is cut off through the handle that has the lock.
+        let writable = OpenOptions::new().read(true).write(true).open(path);
+        let mut file = match writable.or_else(|_read_only| File::open(path)) {
             Ok(file) => file,
             Err(cause) if cause.kind() == io::ErrorKind::NotFound => {
                 return Ok((Self::of(path, Reading::default()), None));
@@ -45,7 +47,7 @@ impl Journal {
             None => None,
             Some(Fault::Torn { .. }) => {
                 let torn = bytes.get(reading.length as usize..).unwrap_or_default();
-                let aside = set_aside(path, torn, reading.length)
+                let aside = set_aside(path, &file, torn, reading.length)
                     .map_err(|cause| Error::NotSetAside { path: path.to_owned(), cause })?;
                 Some(aside)
             }
@@ -146,8 +148,7 @@ fn lock(file: &File) -> io::Result<()> {
 }
 
 /// Copies the torn bytes to a new file, then cuts them off.
-fn set_aside(path: &Path, torn: &[u8], length: u64) -> io::Result<PathBuf> {
-    let journal = OpenOptions::new().write(true).open(path)?;
+fn set_aside(path: &Path, journal: &File, torn: &[u8], length: u64) -> io::Result<PathBuf> {
     for number in 1.. {
         let mut name = path.as_os_str().to_owned();
         name.push(format!(".torn-{number}"));

@@ -11,8 +11,8 @@ use trace::Instant;
 pub struct Stamp(DateTime<FixedOffset>);
 
 impl Stamp {
-    /// The instant, as a clock shows it that is `offset_seconds` ahead of UTC; an offset that no
-    /// clock has is taken as UTC.
+    /// The instant, as a clock shows it that is `offset_seconds` ahead of UTC, in whole minutes;
+    /// `None` for an offset or a time that no clock shows.
     pub fn new(instant: Instant, offset_seconds: i32) -> Option<Self> {
         let offset = FixedOffset::east_opt(offset_seconds / 60 * 60)?;
         offset.timestamp_millis_opt(instant.unix_milliseconds()).single().map(Self)
