@@ -1,12 +1,13 @@
 #!/bin/sh
 # Installs what the tests need on Debian and Ubuntu: a software Vulkan driver and a virtual display
-# for the window, Python for the second opinion, and OpenSSL for keys and signatures. Elsewhere it
-# does nothing; the systems bring the like with them. Run by scripts/test.sh.
+# for the window, Python for the second opinion, OpenSSL for keys and signatures, and two readers of
+# PDF for the summary. Elsewhere it does nothing; the systems bring the like with them. Run by
+# scripts/test.sh.
 set -eu
 
 packages="build-essential pkg-config xvfb x11-utils mesa-vulkan-drivers libvulkan1 libegl1 \
 libgl1-mesa-dri libxkbcommon0 libxkbcommon-x11-0 libwayland-client0 libx11-6 libxcursor1 libxi6 \
-libxrandr2 python3 openssl"
+libxrandr2 python3 openssl poppler-utils qpdf"
 
 command -v dpkg-query >/dev/null 2>&1 || exit 0
 

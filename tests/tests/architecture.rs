@@ -7,7 +7,7 @@ use std::path::{Path, PathBuf};
 use std::process::Command;
 
 /// For each crate of the workspace the crates of the workspace that it may depend on.
-const ARROWS: [(&str, &[&str]); 13] = [
+const ARROWS: [(&str, &[&str]); 14] = [
     ("trace", &[]),
     ("journal", &["trace"]),
     ("signers", &["trace", "journal"]),
@@ -17,6 +17,7 @@ const ARROWS: [(&str, &[&str]); 13] = [
     ("pyramid", &["trace"]),
     ("report", &["trace", "plant", "ingest", "analysis"]),
     ("review", &["trace", "plant", "journal", "signers", "analysis", "report"]),
+    ("paper", &["trace", "plant", "analysis", "report", "pyramid"]),
     ("tables", &["trace", "analysis"]),
     ("simulate", &["trace", "plant"]),
     (
@@ -30,7 +31,7 @@ const ARROWS: [(&str, &[&str]); 13] = [
         "holdtrace",
         &[
             "trace", "plant", "journal", "signers", "ingest", "analysis", "pyramid", "report",
-            "review", "tables", "simulate", "desktop",
+            "review", "paper", "tables", "simulate", "desktop",
         ],
     ),
 ];

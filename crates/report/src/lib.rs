@@ -4,6 +4,7 @@
 //! Nothing is judged here; every figure comes from the audit. Wording and rounding are decided in
 //! one place, so that screen and paper say the same.
 
+mod axis;
 mod csv;
 mod error;
 mod figures;
@@ -11,9 +12,13 @@ mod json;
 mod text;
 mod words;
 
+pub use axis::{Scale, Tick, time_ticks};
 pub use error::Error;
 pub use figures::{at_most_volume, decimal_places, volume};
-pub use words::{CAUTION, durations, explain, least_residence, lethality, verdict, worst};
+pub use text::{margin_lines, observed, process_lines};
+pub use words::{
+    CAUTION, durations, explain, least_residence, lethality, plural, rule_code, verdict, worst,
+};
 
 use analysis::Audit;
 use plant::Plant;

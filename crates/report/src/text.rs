@@ -167,7 +167,8 @@ fn observations(text: &mut String, report: &Report<'_>) {
     line!(text);
 }
 
-fn observed(observation: &Observation, report: &Report<'_>) -> String {
+/// An observation in a line: kind, when, where in the files, and what to do.
+pub fn observed(observation: &Observation, report: &Report<'_>) -> String {
     let zone = report.plant.zone;
     let mut parts = vec![observation.kind.title().to_owned()];
     if let Some(interval) = observation.interval {
@@ -183,10 +184,17 @@ fn observed(observation: &Observation, report: &Report<'_>) -> String {
 
 fn margins(text: &mut String, report: &Report<'_>) {
     line!(text, "CLOSEST TO THE LIMITS IN COMPLIANT FORWARD FLOW");
-    let mut one = |name: &str, margin: Option<Margin>| match margin {
-        Some(margin) => line!(
-            text,
-            "  {name}: {} {} at {}, {} {} above {} {}",
+    for margin in margin_lines(report) {
+        line!(text, "  {margin}");
+    }
+    line!(text);
+}
+
+/// How close compliant forward flow came to each limit, a line each.
+pub fn margin_lines(report: &Report<'_>) -> Vec<String> {
+    let one = |name: &str, margin: Option<Margin>| match margin {
+        Some(margin) => format!(
+            "{name}: {} {} at {}, {} {} above {} {}",
             margin.value,
             margin.unit,
             report.plant.zone.clock(margin.at),
@@ -195,35 +203,44 @@ fn margins(text: &mut String, report: &Report<'_>) {
             margin.limit,
             margin.unit
         ),
-        None => line!(text, "  {name}: no compliant forward flow"),
+        None => format!("{name}: no compliant forward flow"),
     };
-    one("holding temperature", report.audit.margins.temperature);
-    one("differential pressure", report.audit.margins.differential);
-    line!(text);
+    let margins = &report.audit.margins;
+    vec![
+        one("holding temperature", margins.temperature),
+        one("differential pressure", margins.differential),
+    ]
 }
 
 fn process(text: &mut String, report: &Report<'_>) {
-    let Report { record, plant, audit, .. } = report;
     line!(text, "PROCESS AND INSTRUMENTS");
+    for process in process_lines(report) {
+        line!(text, "  {process}");
+    }
+    line!(text);
+}
+
+/// What the record says of the process and of the instruments, a line each.
+pub fn process_lines(report: &Report<'_>) -> Vec<String> {
+    let Report { record, plant, audit, .. } = report;
+    let mut lines = Vec::new();
     match least_residence(record, audit) {
-        Some((held, minimum, at)) => line!(
-            text,
-            "  shortest residence time in forward flow: {held} at {}, minimum {minimum}",
+        Some((held, minimum, at)) => lines.push(format!(
+            "shortest residence time in forward flow: {held} at {}, minimum {minimum}",
             plant.zone.clock(at)
-        ),
-        None => line!(text, "  residence time: not judged or not known"),
+        )),
+        None => lines.push("residence time: not judged or not known".to_owned()),
     }
     if let Some(certificate) = plant.tube.as_ref().and_then(plant::Tube::certificate) {
         let by = |text: &Option<String>| text.clone().unwrap_or_else(|| "not stated".to_owned());
-        line!(
-            text,
-            "  holding tube: {} at {} {}, tested on {}, by {}",
+        lines.push(format!(
+            "holding tube: {} at {} {}, tested on {}, by {}",
             certificate.test_time,
             certificate.test_flow.value,
             trace::Unit::symbol(certificate.test_flow.unit),
             by(&certificate.tested_on),
             by(&certificate.tested_by),
-        );
+        ));
     }
     for trend in &audit.trends {
         let line = trend.line.map_or_else(
@@ -236,47 +253,40 @@ fn process(text: &mut String, report: &Report<'_>) {
                 )
             },
         );
-        line!(
-            text,
-            "  {}: mean {:.2}, least {:.2}, greatest {:.2} {} over {} min; {line}",
+        lines.push(format!(
+            "{}: mean {:.2}, least {:.2}, greatest {:.2} {} over {} min; {line}",
             trend.followed.name(),
             trend.mean,
             trend.least,
             trend.greatest,
             trend.unit,
             trend.minutes.len()
-        );
+        ));
     }
     if let Some(offset) = audit.instruments.recorder {
-        line!(
-            text,
-            "  recorder minus indicating thermometer in steady forward flow: median {:+.2}, from \
+        lines.push(format!(
+            "recorder minus indicating thermometer in steady forward flow: median {:+.2}, from \
              {:+.2} to {:+.2} {} ({} samples)",
-            offset.median,
-            offset.lowest,
-            offset.highest,
-            offset.unit,
-            offset.samples
-        );
+            offset.median, offset.lowest, offset.highest, offset.unit, offset.samples
+        ));
     }
     let side = |to: Side| audit.instruments.cuts.iter().filter(move |cut| cut.to == to);
     for (to, name) in [(Side::Forward, "cut-in"), (Side::Divert, "cut-out")] {
         let below = side(to).filter(|cut| cut.verdict == analysis::CutVerdict::Below).count();
         let readings: Vec<_> = side(to).filter_map(|cut| cut.temperature).collect();
         if let (Some(least), Some(most)) = (readings.iter().min(), readings.iter().max()) {
-            line!(
-                text,
-                "  {name}: {}, at {least} to {most} {}, {below} below the limit",
+            lines.push(format!(
+                "{name}: {}, at {least} to {most} {}, {below} below the limit",
                 plural(side(to).count(), "time"),
                 trace::Unit::symbol(record.holding_temperature().unit())
-            );
+            ));
         }
     }
     if let Some(least) = &audit.lethality {
-        line!(text, "  least lethality in forward flow: {}", lethality(least));
-        line!(text, "  {LETHALITY_CAUTION}");
+        lines.push(format!("least lethality in forward flow: {}", lethality(least)));
+        lines.push(LETHALITY_CAUTION.to_owned());
     }
-    line!(text);
+    lines
 }
 
 fn account(text: &mut String, report: &Report<'_>) {

@@ -9,8 +9,19 @@ use trace::{Duration, Instant, RunRecord, ValveState};
 pub const CAUTION: &str = "A review aid, not a legal recorder or controller. Limits must be \
 confirmed with the plant's authority; local codes and licensed people decide.";
 
-pub(crate) fn plural(count: usize, one: &str) -> String {
+/// A count with its noun: `1 exception`, `3 exceptions`.
+pub fn plural(count: usize, one: &str) -> String {
     if count == 1 { format!("1 {one}") } else { format!("{count} {one}s") }
+}
+
+/// The short name of a rule, for bands and badges.
+pub const fn rule_code(rule: Rule) -> &'static str {
+    match rule {
+        Rule::Temperature => "T",
+        Rule::Differential => "\u{394}P",
+        Rule::HoldingTime => "HT",
+        Rule::Unverifiable => "?",
+    }
 }
 
 /// The record in one sentence: how many exceptions in how much forward flow, and how much product

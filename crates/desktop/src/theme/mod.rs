@@ -15,6 +15,7 @@ pub use colors::{ALL, Colors};
 pub use contrast::ratio;
 pub use mark::trace_mark;
 pub use pattern::{Pattern, fill_pattern, swatch};
+pub use report::rule_code;
 
 use analysis::Rule;
 use egui::style::{Selection, WidgetVisuals};
@@ -131,16 +132,6 @@ pub const fn rule_pattern(rule: Rule) -> Pattern {
         Rule::Differential => Pattern::Falling,
         Rule::HoldingTime => Pattern::Dots,
         Rule::Unverifiable => Pattern::Cross,
-    }
-}
-
-/// The short name of a rule, for bands and badges.
-pub const fn rule_code(rule: Rule) -> &'static str {
-    match rule {
-        Rule::Temperature => "T",
-        Rule::Differential => "\u{394}P",
-        Rule::HoldingTime => "HT",
-        Rule::Unverifiable => "?",
     }
 }
 

@@ -1,0 +1,75 @@
+//! The exception summary of one record on paper: a PDF for filing.
+//!
+//! Data contract: a record with its plant and audit, and what people decided about it ([`Decided`]),
+//! give the bytes of one PDF/A-2a file: tagged, fonts embedded, plots as vectors. The same input
+//! gives the same bytes; nothing here reads a file or a clock. Nothing is judged here either:
+//! figures and sentences come from the audit and from `report`.
+//!
+//! The pages are set by a template (`assets/summary.typ`, or the plant's own) that gets all texts
+//! as data, so that no text of a record is ever taken for markup.
+
+mod data;
+mod decided;
+mod error;
+mod fonts;
+mod legible;
+mod plots;
+mod typeset;
+
+pub use decided::{
+    Acknowledgement, Decided, Decision, Digest, Entry, Scope, Signature, State, Verdict,
+    Verification,
+};
+pub use error::Error;
+
+use report::Report;
+use trace::Instant;
+
+/// The built-in template: what a plant starts from that wants its own.
+pub const TEMPLATE: &str = include_str!("../../../assets/summary.typ");
+
+/// The size of the pages.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+pub enum Paper {
+    /// ISO 216: 210 mm by 297 mm.
+    #[default]
+    A4,
+    /// ANSI/ASME Y14.1 size A: 8.5 in by 11 in.
+    Letter,
+}
+
+/// What a summary is about.
+#[derive(Debug, Clone, Copy)]
+pub struct Summary<'a> {
+    /// The record, its plant and its audit. Times are printed on the plant's clock.
+    pub report: Report<'a>,
+    /// What people decided.
+    pub decided: &'a Decided,
+    /// The size of the pages.
+    pub paper: Paper,
+    /// When it is made.
+    pub created: Instant,
+    /// The text of the plant's own template; `None` for [`TEMPLATE`].
+    pub template: Option<&'a str>,
+}
+
+/// The bytes of the PDF.
+///
+/// # Errors
+/// When the plant's own template has a fault, told with line and column, or puts something on the
+/// pages that PDF/A does not allow.
+pub fn summary(summary: &Summary<'_>) -> Result<Vec<u8>, Error> {
+    let json = data::json(summary)?;
+    let template = summary.template.unwrap_or(TEMPLATE);
+    let created = summary.report.plant.zone.local(summary.created);
+    let name = data::record_name(&summary.report, summary.decided);
+    typeset::pdf(template, summary.template.is_some(), json, name, &created)
+}
+
+/// What a template gets as `data.json`, for who writes one.
+///
+/// # Errors
+/// When a figure can't be written as JSON; none that an audit holds.
+pub fn data(summary: &Summary<'_>) -> Result<String, Error> {
+    data::json(summary)
+}

@@ -1,0 +1,169 @@
+//! From a template and its data to the bytes of a PDF.
+//!
+//! The typesetter sees two files, the template and `data.json`, and the embedded fonts: nothing of
+//! the machine, no network, no clock. So the same input gives the same bytes.
+
+use crate::error::Error;
+use crate::fonts::{FAMILIES, FONTS};
+use chrono::{DateTime, Datelike as _, Offset as _, TimeZone, Timelike as _};
+use typst::diag::{FileError, FileResult, SourceDiagnostic};
+use typst::foundations::{Bytes, Datetime, Duration, Smart};
+use typst::syntax::{FileId, RootedPath, Source, VirtualPath, VirtualRoot};
+use typst::text::{Font, FontBook, FontFamily, FontList, TextElem};
+use typst::utils::LazyHash;
+use typst::{Library, LibraryExt as _, World, WorldExt as _};
+use typst_layout::PagedDocument;
+use typst_pdf::{PdfOptions, PdfStandard, PdfStandards, Timestamp};
+
+const TEMPLATE: &str = "summary.typ";
+const DATA: &str = "data.json";
+
+/// What the typesetter can see.
+struct Desk {
+    library: LazyHash<Library>,
+    template: Source,
+    data: FileId,
+    json: Bytes,
+    today: Option<Datetime>,
+}
+
+impl World for Desk {
+    fn library(&self) -> &LazyHash<Library> {
+        &self.library
+    }
+
+    fn book(&self) -> &LazyHash<FontBook> {
+        &FONTS.book
+    }
+
+    fn main(&self) -> FileId {
+        self.template.id()
+    }
+
+    fn source(&self, id: FileId) -> FileResult<Source> {
+        if id == self.template.id() { Ok(self.template.clone()) } else { Err(not_there()) }
+    }
+
+    fn file(&self, id: FileId) -> FileResult<Bytes> {
+        if id == self.data { Ok(self.json.clone()) } else { Err(not_there()) }
+    }
+
+    fn font(&self, index: usize) -> Option<Font> {
+        FONTS.faces.get(index).cloned()
+    }
+
+    fn today(&self, _offset: Option<Duration>) -> Option<Datetime> {
+        self.today
+    }
+}
+
+fn not_there() -> FileError {
+    FileError::Other(Some(
+        "a template is one file, and the only other file it can read is \"data.json\"".into(),
+    ))
+}
+
+fn file(name: &str) -> Result<FileId, Error> {
+    VirtualPath::new(name)
+        .map(|path| FileId::new(RootedPath::new(VirtualRoot::Project, path)))
+        .map_err(|cause| Error::Data(format!("{name}: {cause:?}")))
+}
+
+/// Sets `template` with `json` and writes the pages as PDF/A. `name` tells documents apart.
+pub(crate) fn pdf<Z: TimeZone>(
+    template: &str,
+    own: bool,
+    json: String,
+    name: String,
+    created: &DateTime<Z>,
+) -> Result<Vec<u8>, Error> {
+    let now = Datetime::from_ymd_hms(
+        created.year(),
+        created.month() as u8,
+        created.day() as u8,
+        created.hour() as u8,
+        created.minute() as u8,
+        created.second() as u8,
+    );
+    let mut library = Library::default();
+    let families = FAMILIES.into_iter().map(FontFamily::new).collect();
+    library.styles.set(TextElem::font, FontList(families));
+    let desk = Desk {
+        library: LazyHash::new(library),
+        template: Source::new(file(TEMPLATE)?, template.to_owned()),
+        data: file(DATA)?,
+        json: Bytes::from_string(json),
+        today: now,
+    };
+    let document = typst::compile::<PagedDocument>(&desk)
+        .output
+        .map_err(|found| fault(&desk, found.first(), own));
+    let offset = created.offset().fix().local_minus_utc() / 60;
+    let written = document.and_then(|document| {
+        let options = PdfOptions {
+            ident: Smart::Custom(name),
+            creator: Smart::Custom(Some(format!("Holdtrace {}", env!("CARGO_PKG_VERSION")))),
+            timestamp: now.and_then(|now| Timestamp::new_local(now, offset)),
+            page_ranges: None,
+            // Level a: what is on the pages can be read aloud in order, and copied.
+            standards: PdfStandards::new(&[PdfStandard::A_2a])
+                .map_err(|cause| Error::Pdf { messages: vec![cause.message().to_string()], own })?,
+            tagged: true,
+            pretty: false,
+        };
+        typst_pdf::pdf(&document, &options).map_err(|found| Error::Pdf {
+            messages: found.iter().map(|one| one.message.to_string()).collect(),
+            own,
+        })
+    });
+    // The typesetter keeps what it worked out for a next time that does not come.
+    typst::comemo::evict(0);
+    written
+}
+
+fn fault(desk: &Desk, found: Option<&SourceDiagnostic>, own: bool) -> Error {
+    let Some(found) = found else {
+        return Error::Data("the typesetter gave no reason".to_owned());
+    };
+    let place = found
+        .span
+        .id()
+        .filter(|&id| id == desk.template.id())
+        .and_then(|_| desk.range(found.span))
+        .and_then(|range| desk.template.lines().byte_to_line_column(range.start));
+    let (line, column) = place.map_or((0, 0), |(line, column)| (line + 1, column + 1));
+    Error::Template {
+        line,
+        column,
+        message: found.message.to_string(),
+        hints: found.hints.iter().map(|hint| hint.v.to_string()).collect(),
+        own,
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::legible::legible;
+    use serde_json::Value;
+
+    #[test]
+    fn every_letter_that_stays_can_be_exported() {
+        let stays = |character: &char| {
+            let mut value = Value::String(character.to_string());
+            legible(&mut value);
+            value.as_str().is_some_and(|text| text.chars().eq([*character]))
+        };
+        let characters: Vec<char> = ('\u{1}'..=char::MAX).filter(stays).collect();
+        assert!(characters.len() > 5000, "{} letters", characters.len());
+        // Neighbours in words of eight, and each behind a letter that the first font has.
+        let mut words: Vec<String> =
+            characters.chunks(8).map(|word| word.iter().collect()).collect();
+        words.extend(characters.iter().map(|character| format!("a{character}")));
+        let json = Value::String(words.join(" ")).to_string();
+        let template = "#set document(title: \"x\")\n#set text(size: 4pt)\n#json(\"data.json\")";
+        let written =
+            pdf(template, false, json, "x".to_owned(), &DateTime::<chrono::Utc>::UNIX_EPOCH);
+        assert!(written.is_ok(), "{:?}", written.err());
+    }
+}

@@ -1,0 +1,348 @@
+//! The summary as others see it: poppler reads its text, fonts and pages, qpdf its structure.
+//! Both are installed by `scripts/install-debian.sh`; without them these tests fail.
+
+mod pages;
+mod records;
+mod tools;
+
+use paper::{Decided, Error, Paper, State, Summary};
+use records::{Day, decided, hostile, sample, without_exceptions};
+use std::collections::BTreeSet;
+use tools::{Pdf, flat};
+use trace::Instant;
+
+/// 2026-03-05 06:12:00 in Chicago.
+const CREATED: Instant = Instant::from_unix_milliseconds(1_772_712_720_000);
+
+fn summary<'a>(day: &'a Day, decided: &'a Decided, paper: Paper) -> Summary<'a> {
+    Summary { report: day.report(), decided, paper, created: CREATED, template: None }
+}
+
+fn pdf(summary: &Summary<'_>) -> Pdf {
+    match paper::summary(summary) {
+        Ok(bytes) => Pdf::new(bytes),
+        Err(error) => panic!("{error}"),
+    }
+}
+
+fn data(summary: &Summary<'_>) -> serde_json::Value {
+    let json = match paper::data(summary) {
+        Ok(json) => json,
+        Err(error) => panic!("{error}"),
+    };
+    match serde_json::from_str(&json) {
+        Ok(value) => value,
+        Err(error) => panic!("{error}"),
+    }
+}
+
+fn length(value: &serde_json::Value) -> usize {
+    value.as_array().map_or(0, Vec::len)
+}
+
+#[test]
+fn a_signed_day_reads_as_it_was_decided() {
+    let day = sample("2026-03-04-stuck-valve.csv");
+    let decided = decided(&day);
+    let pdf = pdf(&summary(&day, &decided, Paper::A4));
+    pdf.check();
+    let pages = pdf.pages();
+    assert!(pages.len() >= 3, "{} pages", pages.len());
+    for (index, page) in pages.iter().enumerate() {
+        let page = flat(page);
+        let number = format!("page {} of {}", index + 1, pages.len());
+        for words in
+            [number.as_str(), "Record HTST-1 2026-03-04", "made 2026-03-05 06:12:00 -06:00"]
+        {
+            assert!(page.contains(words), "{words:?} is on page {}: {page}", index + 1);
+        }
+        for words in ["NOT SIGNED", "NOT REVIEWED", "CHANGED SINCE"] {
+            assert!(!page.contains(words), "{words:?} is not on page {}", index + 1);
+        }
+    }
+    let text = flat(&pages.join("\n"));
+    let verdict = report::verdict(&day.record, &day.audit);
+    for words in [
+        verdict.as_str(),
+        "Example Dairy (invented)",
+        "Q. Example (invented)",
+        "reviewed and approved",
+        "2026-03-05 06:02:11 -06:00",
+        "shift early",
+        "(superseded)",
+        "The chain of the journal holds from its first entry to its last.",
+        "plant.toml",
+        &"ab".repeat(32),
+        "America/Chicago",
+        "early 04:00–12:00",
+        "21 CFR 1240.61(b)",
+        report::CAUTION,
+        analysis::LETHALITY_CAUTION,
+        "Stuck plunger",
+        "Held, then dumped",
+        "leak test of the device",
+    ] {
+        assert!(text.contains(&flat(words)), "{words:?} is on paper: {text}");
+    }
+    let digest = day.record.sources().first().map(trace::SourceFile::sha256_hex);
+    assert!(digest.is_some_and(|digest| text.contains(&digest)), "the file's digest is on paper");
+    for exception in &day.audit.exceptions {
+        assert!(text.contains(&exception.id), "exception {} is on paper", exception.id);
+        let sentences = report::explain(&day.record, &day.plant, &day.audit, exception);
+        assert!(text.contains(&flat(&sentences)), "{sentences}");
+    }
+}
+
+#[test]
+fn the_file_is_archival_tagged_and_embeds_its_fonts() {
+    let day = sample("2026-03-13-booster-interlock.csv");
+    let decided = decided(&day);
+    for (paper, size) in [(Paper::A4, "595.276 x 841.89"), (Paper::Letter, "612 x 792")] {
+        let pdf = pdf(&summary(&day, &decided, paper));
+        pdf.check();
+        let about = pdf.info();
+        for (key, words) in [
+            ("Title", "Exception summary, HTST-1, Example Dairy (invented), 2026-03-13"),
+            ("Tagged", "yes"),
+            ("Page size", size),
+            ("Creator", "Holdtrace"),
+            ("Encrypted", "no"),
+            ("JavaScript", "no"),
+        ] {
+            let line = about.lines().find(|line| line.starts_with(&format!("{key}:")));
+            assert!(line.is_some_and(|line| line.contains(words)), "{key} {words}: {about}");
+        }
+        assert!(!about.lines().any(|line| line.starts_with("Author:")), "{about}");
+        // ISO 19005-2, 6.6.4: the file says in its metadata what it conforms to.
+        for words in ["<pdfaid:part>2</pdfaid:part>", "<pdfaid:conformance>A</pdfaid:conformance>"]
+        {
+            assert!(pdf.holds(words), "{words}");
+        }
+        assert!(pdf.holds("/Lang"), "the language is named");
+        let fonts = pdf.fonts();
+        assert!(fonts.len() >= 2, "{fonts:?}");
+        for font in &fonts {
+            let [.., embedded, subset, unicode, _, _] = font.as_slice() else { panic!("{font:?}") };
+            assert_eq!(
+                (embedded.as_str(), subset.as_str(), unicode.as_str()),
+                ("yes", "yes", "yes")
+            );
+        }
+        let structure = pdf.structure();
+        for tag in ["H1", "H2", "Table", "TH", "TD", "Figure"] {
+            assert!(structure.contains(tag), "{tag} is among the tags");
+        }
+    }
+}
+
+#[test]
+fn what_is_not_signed_says_so_on_every_page() {
+    let day = sample("2026-03-04-stuck-valve.csv");
+    let signed = decided(&day);
+    let mut fails = signed.clone();
+    if let Some(one) = fails.signatures.iter_mut().find(|one| !one.superseded) {
+        one.verdict = paper::Verdict::Fails("the key is not the signer's".to_owned());
+    }
+    let nobody = Decided { signatures: Vec::new(), ..signed.clone() };
+    for (decided, words) in [
+        (Decided::default(), "NOT REVIEWED, NOT SIGNED"),
+        (Decided { state: State::Reviewed, ..signed.clone() }, "NOT SIGNED"),
+        (Decided { state: State::ChangedSinceSigning, ..signed.clone() }, "CHANGED SINCE SIGNING"),
+        (fails, "SIGNATURE NOT VERIFIED"),
+        (nobody, "SIGNATURE NOT VERIFIED"),
+    ] {
+        let pages = pdf(&summary(&day, &decided, Paper::A4)).pages();
+        for (index, page) in pages.iter().enumerate() {
+            assert!(flat(page).contains(words), "{words:?} is on page {}: {page}", index + 1);
+        }
+    }
+}
+
+#[test]
+fn the_same_input_gives_the_same_bytes() {
+    let day = sample("2026-03-24-flow-surge.csv");
+    let decided = decided(&day);
+    let one = summary(&day, &decided, Paper::A4);
+    let later = Summary { created: Instant::from_unix_milliseconds(1_772_712_721_000), ..one };
+    let bytes = |summary: &Summary<'_>| paper::summary(summary);
+    assert!(bytes(&one).is_ok());
+    assert!(bytes(&one) == bytes(&one), "twice the same");
+    assert!(bytes(&one) != bytes(&later), "a second later");
+}
+
+#[test]
+fn a_hostile_record_is_printed_letter_by_letter() {
+    let day = hostile(300);
+    assert_eq!(day.audit.exceptions.len(), 300);
+    let mut decided = Decided::default();
+    if let Some(exception) = day.audit.exceptions.first() {
+        let decision = paper::Decision {
+            note: "#panic(\"no\") *x* $1$ <label> @ref // \u{202E}evil\n= heading".to_owned(),
+            ..paper::Decision::default()
+        };
+        decided.exceptions.insert(exception.id.clone(), decision);
+    }
+    decided.exceptions.insert("gone".to_owned(), paper::Decision::default());
+    let summary = summary(&day, &decided, Paper::Letter);
+    let pdf = pdf(&summary);
+    pdf.check();
+    let text = flat(&pdf.pages().join("\n"));
+    for words in [
+        "#import \"x\": *",
+        "=1+1",
+        "*bold* _it_ `raw` $x$ \\ ~",
+        "@SUM(A1)",
+        "[U+725B][U+4E73] 7",
+        "[U+202E]evil",
+        "#panic(\"no\") *x* $1$ <label> @ref // [U+202E]evil = heading",
+        "40 exceptions that put the most product in doubt",
+        "260 have none",
+        "A decision about exception gone, which this audit does not hold",
+    ] {
+        assert!(text.contains(words), "{words:?} is on paper");
+    }
+    // Hebrew and Arabic are there in their own letters, in whichever order a reader gives them.
+    let letters: BTreeSet<char> = text.chars().collect();
+    for letter in "חלב".chars() {
+        assert!(letters.contains(&letter), "{letter:?}");
+    }
+    let data = data(&summary);
+    let exceptions = data["exceptions"].as_array().cloned().unwrap_or_default();
+    assert_eq!(exceptions.iter().filter(|one| !one["plot"].is_null()).count(), 40);
+}
+
+#[test]
+fn a_record_without_exceptions_says_so() {
+    let day = without_exceptions();
+    let decided = Decided::default();
+    let pdf = pdf(&summary(&day, &decided, Paper::A4));
+    pdf.check();
+    let text = flat(&pdf.pages().join("\n"));
+    assert!(text.contains("No exception in"), "{text}");
+    assert!(text.contains("Exceptions None."), "{text}");
+}
+
+#[test]
+fn a_thousand_observations_of_a_kind_are_one_line() {
+    let mut day = without_exceptions();
+    let at = day.record.interval();
+    for number in 0..1000 {
+        day.audit.observations.push(trace::Observation {
+            kind: trace::ObservationKind::RaggedRow,
+            interval: Some(at),
+            position: None,
+            count: 1,
+            message: format!("row {number} has a cell too many"),
+        });
+    }
+    let decided = Decided::default();
+    let data = data(&summary(&day, &decided, Paper::A4));
+    let kinds = data["observations"].as_array().cloned().unwrap_or_default();
+    let ragged = kinds.iter().find(|one| one["kind"] == "ragged_row");
+    let lines = ragged.map(|one| (one["count"].clone(), one["lines"].clone()));
+    let Some((count, lines)) = lines else { panic!("{kinds:?}") };
+    assert_eq!((count.as_u64(), length(&lines)), (Some(1000), 1));
+    assert!(lines.to_string().contains("row 0 has a cell too many"), "{lines}");
+}
+
+#[test]
+fn the_data_agree_with_the_audit() {
+    for name in records::SAMPLES {
+        let day = sample(name);
+        let decided = Decided::default();
+        let data = data(&summary(&day, &decided, Paper::A4));
+        assert_eq!(length(&data["exceptions"]), day.audit.exceptions.len(), "{name}");
+        assert_eq!(length(&data["runs"]), day.audit.product_runs.len(), "{name}");
+        assert_eq!(length(&data["completeness"]), day.audit.completeness.len(), "{name}");
+        let shares = data["accounting"]["rows"].as_array().cloned().unwrap_or_default();
+        let sum: f64 = shares.iter().filter_map(|row| row["share"].as_f64()).sum();
+        assert!((sum - 1.0).abs() < 1e-9, "{name}: {sum}");
+        let counted: u64 = data["observations"]
+            .as_array()
+            .into_iter()
+            .flatten()
+            .filter_map(|one| one["count"].as_u64())
+            .sum();
+        assert_eq!(counted, day.audit.observations.len() as u64, "{name}");
+    }
+}
+
+#[test]
+fn plots_keep_gaps_and_extremes() {
+    let day = sample("2026-03-17-dropouts-and-gaps.csv");
+    assert!(!day.audit.gaps.is_empty(), "the day has gaps");
+    let decided = Decided::default();
+    let data = data(&summary(&day, &decided, Paper::A4));
+    let plots = data["day"]["plots"].as_array().cloned().unwrap_or_default();
+    let temperature = plots.iter().find(|plot| plot["title"] == "Holding temperature");
+    let Some(temperature) = temperature else { panic!("{plots:?}") };
+    let lines = temperature["path"].as_str().map_or(0, |path| path.matches('M').count());
+    let invalid = (0..day.record.samples())
+        .filter(|&sample| day.record.holding_temperature().value(sample).is_none())
+        .count();
+    assert!(invalid > 0 && lines > 1, "{invalid} invalid readings, {lines} lines");
+    assert!(length(&data["day"]["valve"]) > 1);
+    // The greatest of all readings is there: of a line that is drawn nothing is left out.
+    let channel = day.record.holding_temperature();
+    let values = || (0..channel.len()).filter_map(|sample| channel.value(sample));
+    let (least, greatest) =
+        values().fold((f64::MAX, f64::MIN), |(low, high), value| (low.min(value), high.max(value)));
+    let words = format!("readings from {least} to {greatest} °F");
+    assert!(temperature["alt"].as_str().is_some_and(|alt| alt.contains(&words)), "{words}");
+}
+
+#[test]
+fn a_plant_can_have_its_own_template() {
+    let day = without_exceptions();
+    let decided = Decided::default();
+    let base = summary(&day, &decided, Paper::A4);
+    let with = |template: &'static str| Summary { template: Some(template), ..base };
+    let own = pdf(&with(
+        "#let data = json(\"data.json\")\n#set document(title: \"Ours\")\n= Ours\n#data.verdict",
+    ));
+    own.check();
+    assert!(flat(&own.pages().join("")).contains("No exception in"));
+
+    let fault = |template| paper::summary(&with(template)).err().map(|error| error.to_string());
+    for (template, place, words) in [
+        ("= Ours\n\n  #data.verdict", "line 3, column 4", "unknown variable: data"),
+        ("#let x = (\n", "line 1, column 10", "unclosed"),
+        ("#image(\"logo.png\")", "line 1, column 8", "data.json"),
+        ("#import \"@preview/cetz:0.3.1\"", "line 1, column 9", "data.json"),
+    ] {
+        let told = fault(template).unwrap_or_default();
+        for words in ["the plant's own template", place, words, "correct the template"] {
+            assert!(told.contains(words), "{words:?} is in {told:?}");
+        }
+    }
+    // No embedded font has this letter, and PDF/A wants every letter.
+    let unprintable = paper::summary(&with("#set document(title: \"x\")\n牛"));
+    assert!(matches!(unprintable, Err(Error::Pdf { own: true, .. })), "{unprintable:?}");
+}
+
+#[test]
+fn every_key_of_the_data_is_documented() {
+    let formats = include_str!("../../../../docs/file-formats.md");
+    let Some((_, section)) = formats.split_once("## The PDF summary") else {
+        panic!("docs/file-formats.md has a section on the PDF summary")
+    };
+    let day = sample("2026-03-04-stuck-valve.csv");
+    let decided = decided(&day);
+    fn keys(value: &serde_json::Value, found: &mut BTreeSet<String>) {
+        match value {
+            serde_json::Value::Object(entries) => {
+                for (key, value) in entries {
+                    found.insert(key.clone());
+                    keys(value, found);
+                }
+            }
+            serde_json::Value::Array(values) => values.iter().for_each(|value| keys(value, found)),
+            _ => {}
+        }
+    }
+    let mut found = BTreeSet::new();
+    keys(&data(&summary(&day, &decided, Paper::A4)), &mut found);
+    let silent: Vec<_> =
+        found.iter().filter(|key| !section.contains(&format!("`{key}`"))).collect();
+    assert!(silent.is_empty(), "not documented: {silent:?}");
+}
