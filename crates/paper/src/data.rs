@@ -16,7 +16,7 @@ use report::{
 use serde::Serialize;
 use std::cmp::Reverse;
 use std::collections::BTreeSet;
-use trace::{Instant, Interval, ObservationKind, Unit as _};
+use trace::{Instant, Interval, ObservationKind, SourceFile, Unit as _};
 
 /// The version of the data; raised when a key changes its meaning or goes.
 const SCHEMA: u32 = 1;
@@ -220,7 +220,7 @@ pub(crate) fn record_name(report: &Report<'_>, decided: &Decided) -> String {
     decided.record.clone().unwrap_or_else(|| {
         let date = report.plant.zone.date(report.record.interval().start());
         let digests: Vec<String> =
-            report.record.sources().iter().map(trace::SourceFile::sha256_hex).collect();
+            report.record.sources().iter().map(SourceFile::sha256_hex).collect();
         let digest = digests.first().and_then(|digest| digest.get(..12)).unwrap_or("no file");
         format!("{} {date} {digest}", report.record.unit())
     })
@@ -259,7 +259,7 @@ fn document(summary: &Summary<'_>) -> Document {
         record: record_name(report, decided),
         state: standing(decided),
         plant: plant.name.clone(),
-        plant_assumed: plant.assumed,
+        plant_assumed: plant.is_assumed(),
         unit: record.unit().to_owned(),
         date: dates(plant, record.interval()),
         period: period(report),
@@ -509,17 +509,19 @@ fn signatures(plant: &Plant, decided: &Decided) -> Vec<SignatureRow> {
 }
 
 fn digests(report: &Report<'_>, decided: &Decided) -> Vec<DigestRow> {
-    let sources = report.record.sources().iter().map(|source| DigestRow {
+    let row = |source: &SourceFile, what| DigestRow {
         of: source.name.to_string(),
-        detail: format!("logger file, {} bytes, {} rows", source.bytes, source.rows),
+        detail: format!("{what}, {} bytes, {} rows", source.bytes, source.rows),
         sha256: source.sha256_hex(),
-    });
+    };
+    let files = report.record.sources().iter().map(|source| row(source, "logger file"));
+    let sheet = report.record.run_sheet().map(|sheet| row(sheet.source(), "run sheet"));
     let others = decided.digests.iter().map(|one| DigestRow {
         of: one.of.clone(),
         detail: String::new(),
         sha256: one.sha256.clone(),
     });
-    sources.chain(others).collect()
+    files.chain(sheet).chain(others).collect()
 }
 
 fn exception_part(
@@ -655,8 +657,8 @@ fn run_row(plant: &Plant, run: &ProductRun) -> RunRow {
     let (start, end) = (run.interval.start(), run.interval.end());
     let metered = |value: Option<f64>| match value {
         Some(value) => {
-            let missing = if run.incomplete { " at least" } else { "" };
-            format!("{} {}{missing}", decimal_places(value, 0), run.unit.symbol())
+            let missing = if run.incomplete { "at least " } else { "" };
+            format!("{missing}{} {}", decimal_places(value, 0), run.unit.symbol())
         }
         None => "not metered".to_owned(),
     };

@@ -34,7 +34,7 @@ fn of_text(text: &str) -> String {
         match character {
             '\n' | '\r' | '\t' => shown.push(' '),
             _ if is_silent(character) || !covers(character) => {
-                shown.push_str(&format!("[U+{:04X}]", u32::from(character)));
+                shown.extend(format!("[U+{:04X}]", u32::from(character)).chars());
             }
             _ => shown.push(character),
         }

@@ -324,7 +324,7 @@ impl<'a> Plotter<'a> {
             (share.clamp(-10.0, 10.0) * height).round() as i32
         };
         let mut values = lines.mantissas().iter().map(|&mantissa| series.value(mantissa));
-        let mut path = String::new();
+        let mut path: Vec<String> = Vec::new();
         for run in lines.runs() {
             let mut before = None;
             for (&sample, value) in run.iter().zip(values.by_ref()) {
@@ -333,12 +333,12 @@ impl<'a> Plotter<'a> {
                 // What falls on the point before is drawn already.
                 if before != Some(point) {
                     let command = if before.is_none() { 'M' } else { 'L' };
-                    path.push_str(&format!("{command}{} {}", point.0, point.1));
+                    path.push(format!("{command}{} {}", point.0, point.1));
                     before = Some(point);
                 }
             }
             if run.len() == 1 {
-                path.push_str("h0");
+                path.push("h0".to_owned());
             }
         }
         let cut =
@@ -362,7 +362,7 @@ impl<'a> Plotter<'a> {
                     label: format!("limit {figure} {}", series.unit),
                 })
                 .collect(),
-            path,
+            path: path.concat(),
             rules: series.kind.rules(),
             cut,
         }

@@ -320,6 +320,20 @@ fn a_plant_can_have_its_own_template() {
     assert!(matches!(unprintable, Err(Error::Pdf { own: true, .. })), "{unprintable:?}");
 }
 
+/// The keys of a value and of all that it holds.
+fn keys(value: &serde_json::Value, found: &mut BTreeSet<String>) {
+    match value {
+        serde_json::Value::Object(entries) => {
+            for (key, value) in entries {
+                found.insert(key.clone());
+                keys(value, found);
+            }
+        }
+        serde_json::Value::Array(values) => values.iter().for_each(|value| keys(value, found)),
+        _ => {}
+    }
+}
+
 #[test]
 fn every_key_of_the_data_is_documented() {
     let formats = include_str!("../../../../docs/file-formats.md");
@@ -328,18 +342,6 @@ fn every_key_of_the_data_is_documented() {
     };
     let day = sample("2026-03-04-stuck-valve.csv");
     let decided = decided(&day);
-    fn keys(value: &serde_json::Value, found: &mut BTreeSet<String>) {
-        match value {
-            serde_json::Value::Object(entries) => {
-                for (key, value) in entries {
-                    found.insert(key.clone());
-                    keys(value, found);
-                }
-            }
-            serde_json::Value::Array(values) => values.iter().for_each(|value| keys(value, found)),
-            _ => {}
-        }
-    }
     let mut found = BTreeSet::new();
     keys(&data(&summary(&day, &decided, Paper::A4)), &mut found);
     let silent: Vec<_> =

@@ -201,7 +201,7 @@ pub fn hostile(dips: usize) -> Day {
         Err(error) => panic!("{error}"),
     };
     let mut plant = Plant::assumed();
-    plant.name = "= Dairy $made up$ #1".to_owned();
+    "= Dairy $made up$ #1".clone_into(&mut plant.name);
     let time = |hour| chrono::NaiveTime::from_hms_opt(hour, 0, 0).unwrap_or_default();
     plant.shifts = vec![Shift { name: "_night_".to_owned(), start: time(18), end: time(6) }];
     let audit = analysis::audit(&record, &plant, Vec::new());
