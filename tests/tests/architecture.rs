@@ -17,7 +17,7 @@ const ARROWS: [(&str, &[&str]); 14] = [
     ("pyramid", &["trace"]),
     ("report", &["trace", "plant", "ingest", "analysis"]),
     ("review", &["trace", "plant", "journal", "signers", "analysis", "report"]),
-    ("paper", &["trace", "plant", "analysis", "report", "pyramid"]),
+    ("paper", &["trace", "plant", "analysis", "report", "review", "pyramid"]),
     ("tables", &["trace", "analysis"]),
     ("simulate", &["trace", "plant"]),
     (

@@ -298,6 +298,61 @@ fn a_wrong_passphrase_does_not_sign_and_slows_down() {
     assert_eq!(place.read("2026-03-14.review.jsonl"), lines, "nothing was entered");
 }
 
+/// The signed record on paper, for a spreadsheet and for a program: all three say the same.
+#[test]
+fn the_record_with_its_review_in_three_formats() {
+    let place = Place::with_signers();
+    let report = |format: &str, name: &str| {
+        let arguments = ["report", "2026-03-14.csv", "--format", format, "--output", name];
+        place.expect(0, &arguments);
+        place.read(name)
+    };
+    let text_of = |name: &str| {
+        let mut command = place.command(Path::new("pdftotext"));
+        command.args(["-layout", name, "-"]);
+        let told = Place::told(command);
+        assert_eq!(told.status, Some(0), "{told:#?}");
+        told.output
+    };
+    report("pdf", "unread.pdf");
+    assert!(text_of("unread.pdf").to_lowercase().contains("not reviewed"));
+
+    place.round();
+    let pdf = report("pdf", "signed.pdf");
+    assert!(pdf.starts_with(b"%PDF-"));
+    let text = text_of("signed.pdf");
+    for words in ["Ben Example (invented)", "approved", "steam valve stuck", "re-pasteurized"] {
+        assert!(text.contains(words), "{words:?} is on paper: {text}");
+    }
+    let json: Value = match serde_json::from_slice(&report("json", "signed.json")) {
+        Ok(json) => json,
+        Err(error) => panic!("{error}"),
+    };
+    assert_eq!(json["verification"]["holds"], true);
+    let csv = String::from_utf8_lossy(&report("csv", "signed.csv")).into_owned();
+    let mut rows = csv.lines();
+    let header: Vec<&str> = rows.next().unwrap_or_default().split(',').collect();
+    let column = |name: &str| header.iter().position(|one| *one == name).unwrap_or(usize::MAX);
+    let exceptions = json["review"]["exceptions"].as_array().cloned().unwrap_or_default();
+    assert_eq!((rows.clone().count(), exceptions.len()), (2, 2));
+    for (row, exception) in rows.zip(exceptions) {
+        let cells: Vec<&str> = row.split(',').collect();
+        let cell = |name: &str| cells.get(column(name)).copied().unwrap_or_default();
+        assert_eq!(exception["item"]["id"], cell("id"));
+        assert_eq!(exception["standing"], cell("standing"));
+        assert_eq!(exception["settlement"]["disposition"], cell("disposition"));
+        assert_eq!(exception["settlement"]["quantity"], cell("decided_quantity"));
+        assert_eq!(exception["at"], cell("decided_at"));
+    }
+
+    // After a change the paper says so.
+    let record = place.read("2026-03-14.csv");
+    let changed = String::from_utf8_lossy(&record).replacen("162.4", "162.5", 1);
+    place.write("2026-03-14.csv", &changed);
+    report("pdf", "changed.pdf");
+    assert!(text_of("changed.pdf").to_lowercase().contains("changed since signing"));
+}
+
 /// SIGKILL at a thousand points of scripted rounds: what was acknowledged is there.
 #[test]
 fn a_thousand_kills_lose_no_acknowledged_entry() {

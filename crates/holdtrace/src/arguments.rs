@@ -41,6 +41,8 @@ pub enum Command {
     ///
     /// The exit status is that of `audit`.
     Tables(TablesArguments),
+    /// One record with what was decided about it: on paper, for a spreadsheet, for a program.
+    Report(ReportArguments),
     /// Settle exceptions and sign, without the window.
     #[command(subcommand)]
     Review(ReviewCommand),
@@ -104,6 +106,45 @@ pub enum Format {
     Result,
     /// One row an exception, for a spreadsheet.
     Csv,
+}
+
+/// What to report and how.
+#[derive(Debug, Args)]
+pub struct ReportArguments {
+    #[command(flatten)]
+    pub record: RecordArguments,
+    /// For filing, for a spreadsheet, or for a program.
+    #[arg(long, value_enum, default_value = "pdf")]
+    pub format: ReportFormat,
+    /// Where to write; standard output when left out.
+    #[arg(long, value_name = "PATH")]
+    pub output: Option<PathBuf>,
+    /// The size of the pages.
+    #[arg(long, value_enum, default_value = "a4")]
+    pub paper: ReportPaper,
+    /// The plant's own template for the pages; `assets/summary.typ` is what to start from.
+    #[arg(long, value_name = "TEMPLATE.typ")]
+    pub template: Option<PathBuf>,
+}
+
+/// How a record is reported.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+pub enum ReportFormat {
+    /// For filing: PDF/A.
+    Pdf,
+    /// One row an exception, for a spreadsheet.
+    Csv,
+    /// For a program.
+    Json,
+}
+
+/// The size of the pages.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+pub enum ReportPaper {
+    /// 210 mm by 297 mm.
+    A4,
+    /// 8.5 in by 11 in.
+    Letter,
 }
 
 /// Which tables to write.

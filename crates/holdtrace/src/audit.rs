@@ -89,6 +89,6 @@ pub fn run(arguments: &AuditArguments) -> Result<Outcome, Box<dyn Error>> {
         Format::Result => report.result_json()?,
         Format::Csv => report.csv()?,
     };
-    output::write(&text, arguments.output.as_deref())?;
+    output::write(text.as_bytes(), arguments.output.as_deref())?;
     Ok(audited.outcome())
 }

@@ -8,6 +8,7 @@ mod audit;
 mod output;
 mod person;
 mod place;
+mod report;
 mod review;
 mod signer;
 mod tables;
@@ -23,6 +24,7 @@ fn main() -> ExitCode {
     let outcome = match command {
         Some(Command::Audit(arguments)) => audit::run(&arguments),
         Some(Command::Tables(arguments)) => tables::run(&arguments),
+        Some(Command::Report(arguments)) => report::run(&arguments),
         Some(Command::Review(command)) => review::run(command),
         Some(Command::Signer(command)) => signer::run(&command),
         Some(Command::Verify(arguments)) => verify::run(&arguments),

@@ -16,24 +16,24 @@ impl std::fmt::Display for Error {
 
 impl std::error::Error for Error {}
 
-/// Writes `text` to `path`, or to standard output.
+/// Writes `bytes` to `path`, or to standard output.
 ///
 /// # Errors
 /// When the file can't be written; then nothing of it is there.
-pub fn write(text: &str, path: Option<&Path>) -> Result<(), Error> {
+pub fn write(bytes: &[u8], path: Option<&Path>) -> Result<(), Error> {
     match path {
-        Some(path) => file(text, path).map_err(|cause| {
+        Some(path) => file(bytes, path).map_err(|cause| {
             Error(format!(
                 "{}: can't be written ({cause}); check that the folder exists, is writable and has \
                  room",
                 path.display()
             ))
         }),
-        None => say(text),
+        None => say_bytes(bytes),
     }
 }
 
-fn file(text: &str, path: &Path) -> std::io::Result<()> {
+fn file(bytes: &[u8], path: &Path) -> std::io::Result<()> {
     let folder = match path.parent() {
         Some(folder) if !folder.as_os_str().is_empty() => folder,
         _ => Path::new("."),
@@ -47,7 +47,7 @@ fn file(text: &str, path: &Path) -> std::io::Result<()> {
     #[cfg(unix)]
     builder.permissions(std::os::unix::fs::PermissionsExt::from_mode(0o666));
     let mut temporary = builder.tempfile_in(folder)?;
-    temporary.write_all(text.as_bytes())?;
+    temporary.write_all(bytes)?;
     temporary.as_file().sync_all()?;
     temporary.persist(path).map_err(|error| error.error)?;
     // The rename itself lasts once the folder is synced; not every system lets one do that.
@@ -61,8 +61,12 @@ fn file(text: &str, path: &Path) -> std::io::Result<()> {
 /// # Errors
 /// When standard output can't be written for another reason.
 pub fn say(text: &str) -> Result<(), Error> {
+    say_bytes(text.as_bytes())
+}
+
+fn say_bytes(bytes: &[u8]) -> Result<(), Error> {
     let mut output = std::io::stdout().lock();
-    match output.write_all(text.as_bytes()).and_then(|()| output.flush()) {
+    match output.write_all(bytes).and_then(|()| output.flush()) {
         Err(cause) if cause.kind() != std::io::ErrorKind::BrokenPipe => {
             Err(Error(format!("standard output can't be written: {cause}")))
         }

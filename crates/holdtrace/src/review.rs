@@ -255,57 +255,9 @@ fn as_text(desk: &Desk) -> Result<String, std::fmt::Error> {
 }
 
 fn as_json(desk: &Desk) -> Value {
-    let state = desk.state();
-    let subject = state.subject();
-    let exceptions: Vec<Value> = subject
-        .exceptions
-        .iter()
-        .map(|item| {
-            let (standing, settlement, by) = match state.exception(&item.id) {
-                Standing::Open => ("open", None, None),
-                Standing::SentBack { before, mark, .. } => {
-                    ("sent_back", before.as_ref(), Some(&mark.by))
-                }
-                Standing::Settled { settlement, mark } => {
-                    ("settled", Some(settlement), Some(&mark.by))
-                }
-            };
-            json!({"item": item, "standing": standing, "settlement": settlement, "by": by})
-        })
-        .collect();
-    let observations: Vec<Value> = subject
-        .observations
-        .iter()
-        .map(|item| json!({"item": item, "acknowledged": state.acknowledged(&item.kind).is_some()}))
-        .collect();
-    let entries: Vec<Value> = subject
-        .entries
-        .iter()
-        .map(|item| json!({"item": item, "value": state.entered(item).map(|made| &made.value)}))
-        .collect();
-    let signatures: Vec<Value> = state
-        .signatures()
-        .iter()
-        .map(|signed| {
-            json!({
-                "line": signed.mark.line,
-                "by": signed.mark.by,
-                "at": signed.mark.at.to_string(),
-                "meaning": signed.meaning,
-                "scope": signed.scope,
-                "name": signed.name,
-                "role": signed.role,
-                "superseded_by": signed.superseded_by,
-            })
-        })
-        .collect();
-    json!({
-        "changes": desk.changes(),
-        "exceptions": exceptions,
-        "observations": observations,
-        "entries": entries,
-        "signatures": signatures,
-        "lines": desk.lines().len(),
-        "head": desk.head().to_string(),
-    })
+    let mut value = desk.state().to_json();
+    value["changes"] = json!(desk.changes());
+    value["lines"] = json!(desk.lines().len());
+    value["head"] = json!(desk.head().to_string());
+    value
 }

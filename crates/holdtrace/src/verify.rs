@@ -37,7 +37,8 @@ fn one(record: &Path, arguments: &VerifyArguments) -> Verification {
         }
     };
     let folder = journal.parent().unwrap_or_else(|| Path::new(""));
-    let named = subject(&reading);
+    let (state, _) = State::replay_as_far(&reading.lines);
+    let named = state.map(|state| state.subject().clone());
     let plant = arguments.plant.clone().or_else(|| plant_file(folder, named.as_ref()?));
     let register = arguments
         .register
@@ -51,16 +52,6 @@ fn one(record: &Path, arguments: &VerifyArguments) -> Verification {
     verify(&reading, register.as_ref().map_err(Clone::clone), fresh.as_ref().map_err(Clone::clone))
 }
 
-/// What the journal says was reviewed, as far as it can be read.
-fn subject(reading: &Reading) -> Option<Subject> {
-    let lines = &reading.lines;
-    let kept = match State::replay(lines) {
-        Ok(state) => return state.map(|state| state.subject().clone()),
-        Err((line, _)) => lines.get(..usize::try_from(line).ok()? - 1)?,
-    };
-    State::replay(kept).ok().flatten().map(|state| state.subject().clone())
-}
-
 /// The plant file that the journal names, beside the record or in a folder above it.
 fn plant_file(folder: &Path, subject: &Subject) -> Option<PathBuf> {
     let name = &subject.plant_file.as_ref()?.name;
@@ -68,7 +59,11 @@ fn plant_file(folder: &Path, subject: &Subject) -> Option<PathBuf> {
     folder.ancestors().map(|folder| folder.join(name)).find(|file| file.is_file())
 }
 
-fn read_register(path: &Path) -> Result<Register, String> {
+/// The register of signers.
+///
+/// # Errors
+/// A sentence when it is not there, damaged or breaks its rules.
+pub fn read_register(path: &Path) -> Result<Register, String> {
     let reading = journal::read(path).map_err(|error| error.to_string())?;
     let named = |what: String| format!("{}: {what}", path.display());
     if let Some(fault) = &reading.fault {

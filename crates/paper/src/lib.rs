@@ -14,6 +14,7 @@ mod error;
 mod fonts;
 mod legible;
 mod plots;
+mod reviewed;
 mod typeset;
 
 pub use decided::{

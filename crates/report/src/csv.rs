@@ -3,6 +3,7 @@
 use crate::Report;
 use crate::error::Error;
 use std::borrow::Cow;
+use std::collections::BTreeMap;
 
 const HEADER: [&str; 28] = [
     "id",
@@ -45,12 +46,21 @@ fn harmless(text: &str) -> Cow<'_, str> {
     }
 }
 
-pub(crate) fn render(report: &Report<'_>) -> Result<String, Error> {
+/// Columns beside those of the audit, blank for an exception that is not named.
+#[derive(Debug, Clone, Default)]
+pub struct MoreColumns {
+    /// Their names.
+    pub names: Vec<&'static str>,
+    /// Their texts by the exception's id, as many as there are names.
+    pub of: BTreeMap<String, Vec<String>>,
+}
+
+pub(crate) fn render(report: &Report<'_>, more: &MoreColumns) -> Result<String, Error> {
     let zone = report.plant.zone;
     let mut writer =
         csv::WriterBuilder::new().terminator(csv::Terminator::CRLF).from_writer(Vec::new());
     let failed = |cause: csv::Error| Error::Csv(cause.to_string());
-    writer.write_record(HEADER).map_err(failed)?;
+    writer.write_record(HEADER.iter().chain(&more.names)).map_err(failed)?;
     for one in &report.audit.exceptions {
         let worst = one.worst.as_ref();
         let number = |value: Option<f64>| value.map(|value| value.to_string()).unwrap_or_default();
@@ -85,7 +95,10 @@ pub(crate) fn render(report: &Report<'_>) -> Result<String, Error> {
             one.within_response.to_string(),
             one.episode.to_string(),
         ];
-        writer.write_record(row).map_err(failed)?;
+        let texts = more.of.get(&one.id).map_or(&[][..], Vec::as_slice);
+        let more = (0..more.names.len())
+            .map(|index| harmless(texts.get(index).map_or("", String::as_str)).into_owned());
+        writer.write_record(row.into_iter().chain(more)).map_err(failed)?;
     }
     let bytes = writer.into_inner().map_err(|cause| Error::Csv(cause.to_string()))?;
     String::from_utf8(bytes).map_err(|cause| Error::Csv(cause.to_string()))

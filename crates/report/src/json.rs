@@ -12,7 +12,7 @@ use analysis::{
 use plant::{Plant, Zone};
 use serde::Serialize;
 use std::collections::BTreeMap;
-use trace::{Decimal, Instant, Observation, SourceFile, Unit};
+use trace::{Decimal, Instant, Observation, SourceFile, Unit, file_name};
 
 /// The version of the format; raised when a key changes its meaning or goes.
 const SCHEMA: u32 = 1;
@@ -318,11 +318,6 @@ pub(crate) fn render_result(report: &Report<'_>) -> Result<String, Error> {
         part.message = message;
     }
     write(&document)
-}
-
-/// The last part of a path, whichever way its system writes paths.
-fn file_name(path: &str) -> &str {
-    path.rsplit(['/', '\\']).next().unwrap_or(path)
 }
 
 fn write(document: &Document<'_>) -> Result<String, Error> {

@@ -13,6 +13,7 @@ mod text;
 mod words;
 
 pub use axis::{Scale, Tick, time_ticks};
+pub use csv::MoreColumns;
 pub use error::Error;
 pub use figures::{at_most_volume, decimal_places, volume};
 pub use text::{margin_lines, observed, process_lines};
@@ -71,6 +72,14 @@ impl Report<'_> {
     /// # Errors
     /// When the text can't be put together; an audit gives no cause.
     pub fn csv(&self) -> Result<String, Error> {
-        csv::render(self)
+        self.csv_with(&MoreColumns::default())
+    }
+
+    /// The same with more columns, such as what was decided about each exception.
+    ///
+    /// # Errors
+    /// As [`Report::csv`].
+    pub fn csv_with(&self, more: &MoreColumns) -> Result<String, Error> {
+        csv::render(self, more)
     }
 }

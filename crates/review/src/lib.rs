@@ -12,6 +12,7 @@ mod desk;
 mod drafts;
 mod error;
 mod hold;
+mod json;
 mod paths;
 mod state;
 #[cfg(test)]

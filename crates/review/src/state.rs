@@ -153,16 +153,25 @@ impl State {
     /// # Errors
     /// The first line that breaks a rule, from 1, and how.
     pub fn replay(lines: &[Line]) -> Result<Option<Self>, (u64, Refusal)> {
-        let Some((first, rest)) = lines.split_first() else { return Ok(None) };
-        let at = |line: &Line| {
-            let sequence = line.sequence();
-            move |refusal| (sequence, refusal)
-        };
-        let mut state = Self::begin(first).map_err(at(first))?;
-        for line in rest {
-            state.apply(line).map_err(at(line))?;
+        match Self::replay_as_far(lines) {
+            (state, None) => Ok(state),
+            (_, Some(broken)) => Err(broken),
         }
-        Ok(Some(state))
+    }
+
+    /// The state before the first line that breaks a rule, and that line with its rule.
+    pub fn replay_as_far(lines: &[Line]) -> (Option<Self>, Option<(u64, Refusal)>) {
+        let mut state = None;
+        for line in lines {
+            let next = match &mut state {
+                None => Self::begin(line).map(|begun| state = Some(begun)),
+                Some(state) => state.apply(line),
+            };
+            if let Err(refusal) = next {
+                return (state, Some((line.sequence(), refusal)));
+            }
+        }
+        (state, None)
     }
 
     /// Goes on by one line.

@@ -8,7 +8,7 @@ use plant::Plant;
 use report::Report;
 use serde::{Deserialize, Serialize};
 use std::collections::BTreeMap;
-use trace::{RunRecord, SourceFile};
+use trace::{RunRecord, SourceFile, file_name};
 
 /// A record and its audit, as a journal names them. The members are described in `docs/review.md`.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
@@ -165,7 +165,7 @@ impl Subject {
             sources: record.sources().iter().map(source).collect(),
             run_sheet: record.run_sheet().map(|sheet| source(sheet.source())),
             plant_file: plant.file.as_ref().map(|file| PlantSource {
-                name: file_name(&file.name),
+                name: file_name(&file.name).to_owned(),
                 sha256: Digest(file.sha256).to_string(),
             }),
             audit: Digest::of(result.as_bytes()).to_string(),
@@ -191,10 +191,5 @@ impl Subject {
 }
 
 fn source(file: &SourceFile) -> Source {
-    Source { name: file_name(&file.name), bytes: file.bytes, sha256: file.sha256_hex() }
-}
-
-/// The last part of a path, whichever way its system writes paths.
-fn file_name(path: &str) -> String {
-    path.rsplit(['/', '\\']).next().unwrap_or(path).to_owned()
+    Source { name: file_name(&file.name).to_owned(), bytes: file.bytes, sha256: file.sha256_hex() }
 }

@@ -17,6 +17,8 @@ pub struct Link {
     pub holds: bool,
     /// What was found, in a sentence.
     pub found: String,
+    /// The journal's line of the signature that it is about; `None` for every other link.
+    pub signature: Option<u64>,
 }
 
 impl fmt::Display for Link {
@@ -42,7 +44,22 @@ impl Verification {
     pub fn holds(&self) -> bool {
         self.links.iter().all(|link| link.holds)
     }
+
+    /// Whether every link holds but perhaps that everything is signed.
+    pub fn is_intact(&self) -> bool {
+        self.links.iter().all(|link| link.holds || link.what == SIGN_OFF)
+    }
+
+    /// The link of the signature in a line of the journal.
+    pub fn signature(&self, line: u64) -> Option<&Link> {
+        self.links.iter().find(|link| link.signature == Some(line))
+    }
 }
+
+/// How the names of the signatures' links begin.
+const SIGNATURE: &str = "signature, line ";
+/// The name of the last link.
+const SIGN_OFF: &str = "sign-off";
 
 /// Checks a journal against the register and against the record as it is read and audited now.
 ///
@@ -54,7 +71,8 @@ pub fn verify(
 ) -> Verification {
     let mut links = Vec::new();
     let mut link = |what: &str, holds: bool, found: String| {
-        links.push(Link { what: what.to_owned(), holds, found });
+        let line = what.strip_prefix(SIGNATURE).and_then(|line| line.parse().ok());
+        links.push(Link { what: what.to_owned(), holds, found, signature: line });
     };
     match &journal.fault {
         None if journal.lines.is_empty() => link("chain", false, "there is no journal".to_owned()),
@@ -66,19 +84,14 @@ pub fn verify(
         Some(fault) => link("chain", false, fault.to_string()),
     }
     // What holds up to a broken rule is still worth telling.
-    let state = match State::replay(&journal.lines) {
-        Ok(state) => {
-            if state.is_some() {
-                link("rules", true, "every entry was allowed where it stands".to_owned());
-            }
-            state
+    let (state, broken) = State::replay_as_far(&journal.lines);
+    match broken {
+        Some((line, why)) => link("rules", false, format!("line {line}: {why}")),
+        None if state.is_some() => {
+            link("rules", true, "every entry was allowed where it stands".to_owned());
         }
-        Err((line, why)) => {
-            link("rules", false, format!("line {line}: {why}"));
-            let kept = journal.lines.get(..line as usize - 1).unwrap_or_default();
-            State::replay(kept).ok().flatten()
-        }
-    };
+        None => {}
+    }
     if let Some(state) = &state {
         against_files(&mut link, state.subject(), fresh);
         match register {
@@ -104,7 +117,7 @@ pub fn verify(
             (true, false) => "reviewed, but no standing signature approves the whole record",
             (false, false) => "no standing signatures cover the whole record",
         };
-        link("sign-off", covered(Meaning::Approved), found.to_owned());
+        link(SIGN_OFF, covered(Meaning::Approved), found.to_owned());
     }
     Verification { links, head: journal.head(), lines: journal.lines.len() }
 }
@@ -214,7 +227,7 @@ fn signature(
     signed: &Signed,
 ) {
     let Signed { mark, meaning, scope, name, role, register: head, superseded_by } = signed;
-    let what = format!("signature, line {}", mark.line);
+    let what = format!("{SIGNATURE}{}", mark.line);
     let line = usize::try_from(mark.line).ok().and_then(|line| journal.lines.get(line - 1));
     let (Some(line), Ok(signer), Ok(head)) =
         (line, mark.by.parse::<SignerId>(), head.parse::<Digest>())

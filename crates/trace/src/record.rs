@@ -28,6 +28,11 @@ pub struct SourceFile {
     pub sha256: [u8; 32],
 }
 
+/// The last part of a path, whichever way its system writes paths.
+pub fn file_name(path: &str) -> &str {
+    path.rsplit(['/', '\\']).next().unwrap_or(path)
+}
+
 impl SourceFile {
     /// The digest in lower-case hexadecimal, as `sha256sum` prints it.
     pub fn sha256_hex(&self) -> String {

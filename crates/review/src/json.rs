@@ -1,0 +1,68 @@
+//! Where a review stands, for a program. The keys are described in `docs/file-formats.md`.
+
+use crate::state::{Made, Standing, State};
+use serde_json::{Value, json};
+
+impl State {
+    /// The state as JSON: exceptions, observations and entries with what was decided about each,
+    /// and all signatures.
+    pub fn to_json(&self) -> Value {
+        let subject = self.subject();
+        let exceptions = subject.exceptions.iter().map(|item| {
+            let (standing, settlement, mark, remark) = match self.exception(&item.id) {
+                Standing::Open => ("open", None, None, None),
+                Standing::SentBack { before, mark, remark } => {
+                    ("sent_back", before.as_ref(), Some(mark), Some(remark))
+                }
+                Standing::Settled { settlement, mark } => {
+                    ("settled", Some(settlement), Some(mark), None)
+                }
+            };
+            json!({
+                "item": item,
+                "standing": standing,
+                "settlement": settlement,
+                "remark": remark,
+                "by": mark.map(|mark| &mark.by),
+                "at": mark.map(|mark| mark.at.to_string()),
+            })
+        });
+        let observations = subject
+            .observations
+            .iter()
+            .map(|item| json!({"item": item, "acknowledged": made(self.acknowledged(&item.kind))}));
+        let entries = subject
+            .entries
+            .iter()
+            .map(|item| json!({"item": item, "entered": made(self.entered(item))}));
+        let signatures = self.signatures().iter().map(|signed| {
+            json!({
+                "line": signed.mark.line,
+                "by": signed.mark.by,
+                "at": signed.mark.at.to_string(),
+                "meaning": signed.meaning,
+                "scope": signed.scope,
+                "name": signed.name,
+                "role": signed.role,
+                "superseded_by": signed.superseded_by,
+            })
+        });
+        json!({
+            "exceptions": exceptions.collect::<Vec<_>>(),
+            "observations": observations.collect::<Vec<_>>(),
+            "entries": entries.collect::<Vec<_>>(),
+            "signatures": signatures.collect::<Vec<_>>(),
+        })
+    }
+}
+
+fn made(made: Option<&Made>) -> Value {
+    made.map_or(Value::Null, |made| {
+        json!({
+            "value": made.value,
+            "note": made.note,
+            "by": made.mark.by,
+            "at": made.mark.at.to_string(),
+        })
+    })
+}
