@@ -10,7 +10,9 @@ use trace::ChannelView;
 /// How many readings a block of the lowest level holds.
 pub(crate) const LOWEST: usize = 32;
 /// How many blocks a block of the next level holds.
-const FACTOR: usize = 16;
+const FACTOR: usize = 8;
+/// More levels than a record of as many samples as can be numbered has.
+const LEVELS: usize = 12;
 /// No sample has this index.
 const NOWHERE: u32 = u32::MAX;
 
@@ -56,15 +58,20 @@ impl Block {
 
     /// The extremes of consecutive blocks.
     fn of_blocks(blocks: &[Self]) -> Self {
-        let mut block = Self::EMPTY;
+        Self::EMPTY.and_then(blocks)
+    }
+
+    /// The extremes of this block and of blocks that follow it. Without branches as well: the
+    /// processor then fetches many blocks at a time instead of guessing which are needed.
+    fn and_then(mut self, blocks: &[Self]) -> Self {
         for other in blocks {
-            let (least, greatest) = (other.least < block.least, other.greatest > block.greatest);
-            block.least = if least { other.least } else { block.least };
-            block.least_at = if least { other.least_at } else { block.least_at };
-            block.greatest = if greatest { other.greatest } else { block.greatest };
-            block.greatest_at = if greatest { other.greatest_at } else { block.greatest_at };
+            let (least, greatest) = (other.least < self.least, other.greatest > self.greatest);
+            self.least = if least { other.least } else { self.least };
+            self.least_at = if least { other.least_at } else { self.least_at };
+            self.greatest = if greatest { other.greatest } else { self.greatest };
+            self.greatest_at = if greatest { other.greatest_at } else { self.greatest_at };
         }
-        block
+        self
     }
 
     fn is_lower(self, other: Self) -> bool {
@@ -163,36 +170,48 @@ impl Pyramid {
     ) -> Option<((usize, i64), (usize, i64))> {
         let end = samples.end.min(self.samples).min(mantissas.len());
         let start = samples.start.min(end);
-        let mut found = Block::EMPTY;
-        self.gather(mantissas, 0, start..end, &mut found);
+        let found = self.gather(mantissas, start..end);
         let least = (found.least_at as usize, found.least);
         let greatest = (found.greatest_at as usize, found.greatest);
         (found.least_at != NOWHERE).then_some((least, greatest))
     }
 
-    /// Adds the extremes of the units `units`: readings at level 0, blocks above.
+    /// The extremes of `samples`.
     ///
     /// Whole blocks come first. The rest at either end is read only if the block around it holds
     /// something beyond what was found; mostly it does not, and a look into the record is saved.
-    fn gather(&self, mantissas: &[i64], level: usize, units: Range<usize>, found: &mut Block) {
-        let size = if level == 0 { LOWEST } else { FACTOR };
-        let head = units.start.next_multiple_of(size).min(units.end);
-        let tail = (units.end / size * size).max(head);
-        if head < tail {
-            self.gather(mantissas, level + 1, head / size..tail / size, found);
-        }
-        for rest in [units.start..head, tail..units.end] {
-            let around = self.levels.get(level).and_then(|blocks| blocks.get(rest.start / size));
-            if rest.is_empty() || around.is_some_and(|&around| !found.grows_by(around)) {
-                continue;
+    fn gather(&self, mantissas: &[i64], samples: Range<usize>) -> Block {
+        let head = samples.start.next_multiple_of(LOWEST).min(samples.end);
+        let tail = (samples.end / LOWEST * LOWEST).max(head);
+        let mut found = self.whole_blocks(head.div_ceil(LOWEST)..tail / LOWEST);
+        for rest in [samples.start..head, tail..samples.end] {
+            let around = self.levels.first().and_then(|blocks| blocks.get(rest.start / LOWEST));
+            if !rest.is_empty() && around.is_none_or(|&around| found.grows_by(around)) {
+                found.take(Block::of_readings(&mantissas[rest.clone()], rest.start));
             }
-            found.take(match level.checked_sub(1).map(|below| self.levels.get(below)) {
-                None => Block::of_readings(&mantissas[rest.clone()], rest.start),
-                Some(blocks) => {
-                    Block::of_blocks(blocks.and_then(|blocks| blocks.get(rest)).unwrap_or(&[]))
-                }
-            });
         }
+        found
+    }
+
+    /// The extremes of whole blocks of the lowest level, from left to right: up the levels as long
+    /// as fewer blocks of the next one do, and down again.
+    fn whole_blocks(&self, mut blocks: Range<usize>) -> Block {
+        let mut found = Block::EMPTY;
+        let mut tails = [const { 0..0 }; LEVELS];
+        for (level, rest) in self.levels.iter().zip(&mut tails) {
+            let head = blocks.start.next_multiple_of(FACTOR).min(blocks.end);
+            let tail = (blocks.end / FACTOR * FACTOR).max(head);
+            found = found.and_then(level.get(blocks.start..head).unwrap_or(&[]));
+            *rest = tail..blocks.end;
+            if head >= tail {
+                break;
+            }
+            blocks = head / FACTOR..tail / FACTOR;
+        }
+        for (level, rest) in self.levels.iter().zip(tails).rev() {
+            found = found.and_then(level.get(rest).unwrap_or(&[]));
+        }
+        found
     }
 
     /// The first valid sample that is not before `sample`.

@@ -649,7 +649,9 @@ impl Plot<'_> {
             let time = (day.record.instants(), &drawing.columns);
             let across = window.places(x);
             painter.extend(trace_line::shapes(rect, time, line, across, height, ink));
-            self.marks(&painter, ticks, (rank, series), height);
+            if rank > 0 {
+                self.marks(&painter, ticks, &drawing.columns, (rank, series), height);
+            }
             if let Some(sample) = day.crosshair_sample()
                 && series.value(sample).is_some()
                 && let Some(&instant) = day.record.instants().get(sample)
@@ -667,6 +669,7 @@ impl Plot<'_> {
         &self,
         painter: &egui::Painter,
         ticks: &[Tick],
+        columns: &pyramid::Columns,
         (rank, series): (usize, &Series<'_>),
         height: impl Fn(i64) -> f32,
     ) {
@@ -679,7 +682,16 @@ impl Plot<'_> {
         // The first one may belong to the tick before the left edge.
         let before = ticks.first().map(|tick| tick.at - step);
         for at in before.into_iter().chain(ticks.iter().map(|tick| tick.at)) {
-            let sample = day.record.nearest_sample(at + aside);
+            let x = self.rect.x_range();
+            let share = (day.window.x(at + aside, x) - x.min) / x.span();
+            if !(0.0..1.0).contains(&share) {
+                continue;
+            }
+            // The columns of pixels know their samples; the record need not be searched.
+            let column = (share * columns.len() as f32) as usize;
+            let Some(sample) = columns.samples().nth(column).map(|samples| samples.start) else {
+                continue;
+            };
             let mantissa =
                 series.mantissas().get(sample).filter(|_| series.value(sample).is_some());
             let instant = day.record.instants().get(sample);
