@@ -1,5 +1,7 @@
 //! The program as a whole: what is open, what was asked for, and the layout of the window.
 
+mod round;
+
 use crate::commands::Command;
 use crate::day::{self, Day};
 use crate::dialogs::{Dialogs, Purpose};
@@ -9,6 +11,7 @@ use crate::loading::{Loaded, Loader, Task};
 use crate::observations::{self, ObservationList};
 use crate::palette::Palette;
 use crate::problems::Problems;
+use crate::review::Clock;
 use crate::run::{self, Page};
 use crate::settings::{Brightness, Settings};
 use crate::side::{self, Asked};
@@ -16,6 +19,7 @@ use crate::theme::widgets;
 use crate::theme::{self, GAP, Look, MARGIN, Type};
 use crate::{Error, Start, TITLE, empty};
 use egui::{Frame, Margin, Theme, ThemePreference, Ui, vec2};
+use round::Round;
 use std::path::{Path, PathBuf};
 
 /// What lies around the program.
@@ -25,6 +29,10 @@ pub struct Surroundings {
     pub settings: Option<PathBuf>,
     /// The folder of the demo; without one it is not offered.
     pub demo: Option<PathBuf>,
+    /// The folder of this user's keys and drafts; without one there are none.
+    pub config: Option<PathBuf>,
+    /// The clock on the wall.
+    pub clock: Clock,
 }
 
 impl Surroundings {
@@ -39,7 +47,12 @@ impl Surroundings {
             .into_iter()
             .map(|folder| folder.join("sample-runs"))
             .find(|folder| folder.join("plant.toml").is_file());
-        Self { settings: Settings::usual_path(), demo }
+        Self {
+            settings: Settings::usual_path(),
+            demo,
+            config: Settings::usual_folder(),
+            clock: Clock::default(),
+        }
     }
 }
 
@@ -74,6 +87,7 @@ pub struct App {
     page: Page,
     list: List,
     observations: ObservationList,
+    round: Round,
 }
 
 impl App {
@@ -99,7 +113,9 @@ impl App {
             page: Page::default(),
             list: List::default(),
             observations: ObservationList::default(),
+            round: Round::default(),
         };
+        app.tell_worker();
         context.options_mut(|options| options.fallback_theme = Theme::Light);
         theme::install(context, app.settings.high_contrast);
         context.set_theme(preference(app.settings.brightness));
@@ -161,6 +177,11 @@ impl App {
         self.loader.is_busy()
     }
 
+    /// Whether a key is being made or unlocked.
+    pub const fn is_working(&self) -> bool {
+        self.round.is_busy()
+    }
+
     /// The verdict on what is open.
     pub fn verdict(&self) -> Option<&str> {
         self.day.as_ref().map(|day| day.verdict.as_str())
@@ -182,8 +203,11 @@ impl App {
         self.take_in(&context);
         self.restyle(&context);
         let look = Look::new(context.theme(), self.settings.high_contrast);
-        let mut commands =
-            if self.palette.is_open() { Vec::new() } else { Command::pressed(&context) };
+        let mut commands = if self.palette.is_open() || self.round.is_open() {
+            Vec::new()
+        } else {
+            Command::pressed(&context)
+        };
 
         let picked =
             header::bar(ui, look, self.day.as_ref(), &self.days, &self.settings, &mut commands);
@@ -196,6 +220,7 @@ impl App {
         }
         self.show_drop(ui, look);
         commands.extend(self.palette.show(ui, look));
+        self.show_round(ui, look);
         match picked {
             Some(Picked::Day(index)) => self.read_day(index),
             Some(Picked::Recent(path)) => self.open(&[path]),
@@ -204,6 +229,8 @@ impl App {
         for command in commands {
             self.act(command, &context);
         }
+        self.carry_out_asked(&context);
+        self.keep_typed(&context);
         self.remember(&context);
     }
 
@@ -223,6 +250,11 @@ impl App {
                     self.loader.push(task);
                 }
             }
+            Some((Purpose::PublicKey, paths)) => {
+                if let Some(path) = paths.first() {
+                    self.round.take_file(path);
+                }
+            }
             None => {}
         }
         let dropped: Vec<PathBuf> = context.input(|input| {
@@ -234,7 +266,14 @@ impl App {
     }
 
     fn show_loaded(&mut self, loaded: Loaded) {
-        self.day = Some(Day::new(loaded));
+        // The record that was open is given back before the new one is taken.
+        self.day = None;
+        let day = Day::new(loaded);
+        for problem in day.review.problems() {
+            self.problems.add(problem.title, problem.text);
+        }
+        self.day = Some(day);
+        self.round = Round::default();
         self.list = List::default();
         self.observations = ObservationList::default();
         let day = self.day.as_ref();
@@ -269,9 +308,13 @@ impl App {
     }
 
     fn show_day(&mut self, ui: &mut Ui, look: Look, commands: &mut Vec<Command>) {
+        let person = self.person_name();
+        let role = self.person().map(|(_, role)| role);
         let Some(day) = &mut self.day else { return };
+        day.review.role = role;
         let colors = look.colors;
-        header::verdict(ui, look, day);
+        header::verdict(ui, look, day, &person, commands);
+        crate::review::banner(ui, look, &day.review, commands);
         let plain = Frame::new().fill(colors.ground);
         let settings = &mut self.settings;
         egui::Panel::top("overview")
@@ -397,6 +440,18 @@ impl App {
             }
             Command::HighContrast => self.settings.high_contrast = !self.settings.high_contrast,
             Command::SidePane => self.settings.side_pane = !self.settings.side_pane,
+            Command::NextOpen
+            | Command::Settlement
+            | Command::Settle
+            | Command::SendBack
+            | Command::Acknowledge
+            | Command::EnterNext
+            | Command::TakeBack
+            | Command::NextScope
+            | Command::Sign
+            | Command::Reopen
+            | Command::ReAudit
+            | Command::People => self.act_on_review(command),
             Command::CopyMessage => self.problems.copy(context),
             Command::DismissMessage => self.dismiss(),
             Command::Quit => context.send_viewport_cmd(egui::ViewportCommand::Close),
@@ -588,7 +643,10 @@ fn lists(
             }
         }
         Tab::Observations => {
-            if let Some(index) = observations::show(ui, look, observations, day) {
+            let mut asked = Vec::new();
+            let noted = observations::show(ui, look, observations, day, &mut asked);
+            day.review.asked.extend(asked);
+            if let Some(index) = noted {
                 day.note(index);
             }
         }

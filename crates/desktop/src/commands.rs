@@ -71,6 +71,30 @@ pub enum Command {
     Filter,
     /// Fold or unfold all episodes.
     FoldEpisodes,
+    /// The next exception that is not settled.
+    NextOpen,
+    /// The keyboard goes to the settlement of the chosen exception.
+    Settlement,
+    /// Enter the settlement and go to the next exception that is not settled.
+    Settle,
+    /// The keyboard goes to the remark with which a supervisor sends back.
+    SendBack,
+    /// Show the next kind of observations that nobody acknowledged, or acknowledge the one shown.
+    Acknowledge,
+    /// The keyboard goes to the next entry that the record lacks.
+    EnterNext,
+    /// Take back what was decided last.
+    TakeBack,
+    /// The next shift, or the whole day, for signing.
+    NextScope,
+    /// Sign what was reviewed.
+    Sign,
+    /// Open again what is signed.
+    Reopen,
+    /// Enter the new audit of a record that has changed.
+    ReAudit,
+    /// Who is at work, keys, enrolling.
+    People,
     /// Temperatures in °F or °C.
     TemperatureUnit,
     /// Pressures in psi or kPa.
@@ -98,6 +122,8 @@ pub enum Group {
     Record,
     /// Going through exceptions.
     Find,
+    /// Deciding and signing.
+    Review,
     /// Time on the screen.
     View,
     /// How things are shown.
@@ -106,13 +132,14 @@ pub enum Group {
 
 impl Group {
     /// All groups, in order.
-    pub const ALL: [Self; 4] = [Self::Record, Self::Find, Self::View, Self::Show];
+    pub const ALL: [Self; 5] = [Self::Record, Self::Find, Self::Review, Self::View, Self::Show];
 
     /// The heading in the menu.
     pub const fn title(self) -> &'static str {
         match self {
             Self::Record => "Record",
             Self::Find => "Find",
+            Self::Review => "Review",
             Self::View => "Time",
             Self::Show => "Show",
         }
@@ -127,7 +154,7 @@ const BARE: Modifiers = Modifiers::NONE;
 
 impl Command {
     /// All commands, in the order of the menu.
-    pub const ALL: [Self; 46] = [
+    pub const ALL: [Self; 58] = [
         Self::OpenFiles,
         Self::OpenFolder,
         Self::OpenPlant,
@@ -149,6 +176,18 @@ impl Command {
         Self::Filter,
         Self::FoldEpisodes,
         Self::CommandList,
+        Self::NextOpen,
+        Self::Settlement,
+        Self::Settle,
+        Self::SendBack,
+        Self::Acknowledge,
+        Self::EnterNext,
+        Self::TakeBack,
+        Self::NextScope,
+        Self::Sign,
+        Self::Reopen,
+        Self::ReAudit,
+        Self::People,
         Self::WholeDay,
         Self::ShowShift,
         Self::ShowException,
@@ -204,11 +243,12 @@ impl Command {
                 | Self::SampleLater
                 | Self::NextException
                 | Self::PreviousException
+                | Self::NextOpen
         )
     }
 
     const fn facts(self) -> (Group, &'static str, Modifiers, Key) {
-        use Group::{Find, Record, Show, View};
+        use Group::{Find, Record, Review, Show, View};
         match self {
             Self::OpenFiles => (Record, "Open files", CTRL, Key::O),
             Self::OpenFolder => (Record, "Open a folder of days", CTRL_SHIFT, Key::O),
@@ -231,6 +271,18 @@ impl Command {
             Self::Filter => (Find, "Filter the list", CTRL, Key::F),
             Self::FoldEpisodes => (Find, "Fold or unfold episodes", BARE, Key::G),
             Self::CommandList => (Find, "Commands", CTRL, Key::K),
+            Self::NextOpen => (Review, "Next open exception", SHIFT, Key::N),
+            Self::Settlement => (Review, "To the settlement", BARE, Key::T),
+            Self::Settle => (Review, "Settle, then the next open one", CTRL, Key::Enter),
+            Self::SendBack => (Review, "Remark, to send back", BARE, Key::B),
+            Self::Acknowledge => (Review, "Acknowledge observations", BARE, Key::A),
+            Self::EnterNext => (Review, "Enter what the record lacks", BARE, Key::I),
+            Self::TakeBack => (Review, "Take back what was decided last", BARE, Key::U),
+            Self::NextScope => (Review, "Next shift, or the whole day", SHIFT, Key::S),
+            Self::Sign => (Review, "Sign", CTRL, Key::S),
+            Self::Reopen => (Review, "Reopen what is signed", CTRL_SHIFT, Key::R),
+            Self::ReAudit => (Review, "Enter the new audit", CTRL_SHIFT, Key::A),
+            Self::People => (Review, "People and keys", CTRL, Key::U),
             Self::WholeDay => (View, "Whole day", BARE, Key::D),
             Self::ShowShift => (View, "Shift", BARE, Key::S),
             Self::ShowException => (View, "Exception", BARE, Key::E),

@@ -12,6 +12,8 @@ pub enum Purpose {
     Folder,
     /// A plant file.
     Plant,
+    /// Somebody's public key.
+    PublicKey,
 }
 
 /// The dialog that is open, if one is.
@@ -79,6 +81,13 @@ fn ask(purpose: Purpose) -> Vec<PathBuf> {
         Purpose::Plant => dialog
             .set_title("Choose the plant file")
             .add_filter("Plant files", &["toml"])
+            .pick_file()
+            .into_iter()
+            .collect(),
+        Purpose::PublicKey => dialog
+            .set_title("Choose the file with the public key")
+            .add_filter("Public keys", &["pem"])
+            .add_filter("All files", &["*"])
             .pick_file()
             .into_iter()
             .collect(),

@@ -3,6 +3,7 @@
 use crate::commands::{Command, Group};
 use crate::day::Day;
 use crate::loading::{Loader, file_name};
+use crate::review;
 use crate::settings::Settings;
 use crate::theme::widgets;
 use crate::theme::{GAP, Look, MARGIN, Pattern, Type, fill_pattern};
@@ -158,7 +159,7 @@ fn menu(
     let mut chosen = None;
     let response = widgets::button(ui, look, "Menu", "");
     egui::Popup::menu(&response).width(300.0).show(|ui| {
-        egui::ScrollArea::vertical().max_height(620.0).show(ui, |ui| {
+        egui::ScrollArea::vertical().max_height(680.0).show(ui, |ui| {
             ui.spacing_mut().item_spacing.y = 1.0;
             for group in Group::ALL {
                 ui.add_space(2.0);
@@ -242,8 +243,8 @@ fn fitting(ui: &Ui, text: &str) -> egui::FontId {
     if width(&usual) > room && width(&smaller) <= room { smaller } else { usual }
 }
 
-/// Draws the verdict, large.
-pub fn verdict(ui: &mut Ui, look: Look, day: &Day) {
+/// Draws the verdict, large, and below it how far the review is. `person` is who is at work.
+pub fn verdict(ui: &mut Ui, look: Look, day: &Day, person: &str, commands: &mut Vec<Command>) {
     let colors = look.colors;
     let frame = Frame::new().fill(colors.ground).inner_margin(Margin {
         left: 12,
@@ -284,6 +285,7 @@ pub fn verdict(ui: &mut Ui, look: Look, day: &Day) {
                 ui.painter().rect_filled(bar, 2.0, color.gamma_multiply(0.25));
                 fill_pattern(&ui.painter_at(bar), bar, pattern, color);
             });
+            review::show_strip(ui, look, &day.review, person, commands);
         },
     );
 }

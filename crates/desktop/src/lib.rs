@@ -16,6 +16,7 @@ mod loading;
 mod observations;
 mod palette;
 mod problems;
+mod review;
 mod run;
 mod settings;
 mod side;
@@ -26,6 +27,7 @@ pub use app::{App, Surroundings};
 pub use commands::{Command, Group};
 pub use day::PlotKind;
 pub use error::Error;
+pub use review::Clock;
 pub use settings::{Brightness, Settings};
 
 use std::path::PathBuf;

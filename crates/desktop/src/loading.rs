@@ -2,6 +2,7 @@
 //! and cancel.
 
 use crate::problems::Problem;
+use crate::review::{self, Opened};
 use analysis::Audit;
 use ingest::{Input, Progress};
 use plant::Plant;
@@ -53,11 +54,24 @@ pub struct Loaded {
     pub assumptions: Vec<String>,
     /// What drawing needs.
     pub curves: crate::day::Curves,
+    /// The review that lies beside the record.
+    pub review: Opened,
+}
+
+/// Who is at work, for the review that is opened with a record.
+#[derive(Debug, Clone, Default)]
+pub struct Worker {
+    /// The user's own folder; without one no draft is kept.
+    pub config: Option<PathBuf>,
+    /// How others learn who holds the record.
+    pub holder: String,
 }
 
 /// The jobs.
 #[derive(Default)]
 pub struct Loader {
+    /// Who is at work.
+    pub worker: Worker,
     waiting: VecDeque<Task>,
     running: Option<Running>,
 }
@@ -126,7 +140,7 @@ impl Loader {
         if self.running.is_none()
             && let Some(task) = self.waiting.pop_front()
         {
-            self.running = Some(start(task, context.clone()));
+            self.running = Some(start(task, self.worker.clone(), context.clone()));
         }
         if self.running.is_some() {
             context.request_repaint_after(std::time::Duration::from_millis(80));
@@ -135,13 +149,13 @@ impl Loader {
     }
 }
 
-fn start(task: Task, context: egui::Context) -> Running {
+fn start(task: Task, worker: Worker, context: egui::Context) -> Running {
     let (sender, outcome) = channel();
     let progress = Arc::new(Progress::default());
     let name = task.name();
     let job_progress = Arc::clone(&progress);
     let job = move || {
-        let result = run(task, &job_progress);
+        let result = run(task, worker, &job_progress);
         // Nobody waits any more when the window was closed meanwhile.
         if sender.send(result).is_ok() {
             context.request_repaint();
@@ -160,7 +174,7 @@ fn start(task: Task, context: egui::Context) -> Running {
     Running { name, progress, cancelled: false, outcome }
 }
 
-fn run(task: Task, progress: &Progress) -> Result<Box<Loaded>, Failure> {
+fn run(task: Task, worker: Worker, progress: &Progress) -> Result<Box<Loaded>, Failure> {
     let name = task.name();
     let failed = |text: String| {
         Failure::Problem(Problem { title: format!("{name} could not be read"), text })
@@ -193,7 +207,9 @@ fn run(task: Task, progress: &Progress) -> Result<Box<Loaded>, Failure> {
     let audit = analysis::audit(&record, &plant, ingested.observations);
     let curves = crate::day::Curves::build(&record, &audit);
     assumptions.extend(ingested.assumptions);
-    Ok(Box::new(Loaded { name, task, record, plant, audit, assumptions, curves }))
+    let Worker { config, holder } = worker;
+    let review = review::open(&task, (&record, &plant, &audit), config.as_deref(), holder);
+    Ok(Box::new(Loaded { name, task, record, plant, audit, assumptions, curves, review }))
 }
 
 /// The plant file that was chosen; else `plant.toml` beside the first file, and a sentence that

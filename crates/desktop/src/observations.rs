@@ -1,10 +1,12 @@
 //! The list of observations: a thousand of a kind in one line, which can be unfolded.
 
 use crate::day::Day;
+use crate::review::{Ask, Mark, draw_mark};
 use crate::theme::widgets::{self, Glyph};
 use crate::theme::{Look, MARGIN, ROW, Type};
+use ::review::Decision;
 use egui::accesskit::Role as Access;
-use egui::{Align2, Sense, Ui, WidgetInfo, pos2, vec2};
+use egui::{Align2, Rect, Sense, Ui, UiBuilder, WidgetInfo, pos2, vec2};
 use std::collections::BTreeSet;
 use std::ops::Range;
 use trace::{Observation, ObservationKind};
@@ -13,12 +15,36 @@ use trace::{Observation, ObservationKind};
 #[derive(Debug, Default)]
 pub struct ObservationList {
     unfolded: BTreeSet<ObservationKind>,
+    /// The kind that the next press of the key acknowledges.
+    marked: Option<ObservationKind>,
 }
 
 impl ObservationList {
+    /// Marks the first kind that nobody acknowledged; `None` when there is none.
+    pub fn mark_next(&mut self, day: &Day) -> Option<ObservationKind> {
+        let mut open = day.audit.observations.iter().filter(|one| !is_seen(day, one.kind));
+        self.marked = open.next().map(|one| one.kind);
+        self.marked
+    }
+
+    /// The marked kind, while it is not acknowledged.
+    pub fn marked(&self, day: &Day) -> Option<ObservationKind> {
+        self.marked.filter(|&kind| !is_seen(day, kind))
+    }
+
     fn is_unfolded(&self, observations: &[Observation], kind: &Range<usize>) -> bool {
         observations.get(kind.start).is_some_and(|first| self.unfolded.contains(&first.kind))
     }
+}
+
+/// Whether a kind is acknowledged.
+fn is_seen(day: &Day, kind: ObservationKind) -> bool {
+    day.review.state().is_some_and(|state| state.acknowledged(kind.key()).is_some())
+}
+
+/// The decision that acknowledges a kind.
+pub fn acknowledge(kind: ObservationKind) -> Decision {
+    Decision::Acknowledged { observation: kind.key().to_owned(), note: String::new() }
 }
 
 /// What all lines of the list take.
@@ -47,7 +73,13 @@ fn kinds(observations: &[Observation]) -> Vec<Range<usize>> {
 }
 
 /// Draws the list; gives the observation that was chosen.
-pub fn show(ui: &mut Ui, look: Look, list: &mut ObservationList, day: &Day) -> Option<usize> {
+pub fn show(
+    ui: &mut Ui,
+    look: Look,
+    list: &mut ObservationList,
+    day: &Day,
+    asked: &mut Vec<Ask>,
+) -> Option<usize> {
     let observations = &day.audit.observations;
     ui.spacing_mut().item_spacing = vec2(0.0, 0.0);
     if observations.is_empty() {
@@ -68,9 +100,8 @@ pub fn show(ui: &mut Ui, look: Look, list: &mut ObservationList, day: &Day) -> O
         }
     }
     let mut chosen = None;
-    let builder = egui::UiBuilder::new()
-        .accessibility_role(Access::Table)
-        .accessibility_label("Observations");
+    let builder =
+        UiBuilder::new().accessibility_role(Access::Table).accessibility_label("Observations");
     ui.scope_builder(builder, |ui| {
         let area = egui::ScrollArea::vertical()
             .auto_shrink(false)
@@ -79,7 +110,9 @@ pub fn show(ui: &mut Ui, look: Look, list: &mut ObservationList, day: &Day) -> O
         area.show_rows(ui, ROW, lines.len(), |ui, range| {
             for line in lines.get(range).unwrap_or(&[]) {
                 match line {
-                    Line::Kind(range) => kind(ui, look, list, day, range.clone()),
+                    Line::Kind(range) => {
+                        asked.extend(kind(ui, look, list, day, range.clone()));
+                    }
                     Line::One(index) => {
                         if one(ui, look, day, *index) {
                             chosen = Some(*index);
@@ -107,10 +140,16 @@ pub fn place(day: &Day, observation: &Observation) -> String {
     }
 }
 
-fn kind(ui: &mut Ui, look: Look, list: &mut ObservationList, day: &Day, range: Range<usize>) {
+fn kind(
+    ui: &mut Ui,
+    look: Look,
+    list: &mut ObservationList,
+    day: &Day,
+    range: Range<usize>,
+) -> Option<Ask> {
     let observations = &day.audit.observations;
-    let Some(inside) = observations.get(range) else { return };
-    let (Some(first), Some(last)) = (inside.first(), inside.last()) else { return };
+    let inside = observations.get(range)?;
+    let (first, last) = (inside.first()?, inside.last()?);
     let colors = look.colors;
     let (rect, response) = ui.allocate_exact_size(vec2(ui.available_width(), ROW), Sense::click());
     let unfolded = list.unfolded.contains(&first.kind);
@@ -128,7 +167,8 @@ fn kind(ui: &mut Ui, look: Look, list: &mut ObservationList, day: &Day, range: R
     };
     response.widget_info(|| {
         let state = if unfolded { "unfolded" } else { "folded" };
-        let text = format!("{}, {many}, {whence}, {state}", first.kind.title());
+        let seen = if is_seen(day, first.kind) { "acknowledged" } else { "not acknowledged" };
+        let text = format!("{}, {many}, {whence}, {seen}, {state}", first.kind.title());
         WidgetInfo::labeled(Access::DisclosureTriangle, true, text)
     });
     if response.clicked() {
@@ -138,13 +178,18 @@ fn kind(ui: &mut Ui, look: Look, list: &mut ObservationList, day: &Day, range: R
             list.unfolded.insert(first.kind);
         }
     }
-    if response.hovered() {
+    let marked = list.marked(day) == Some(first.kind);
+    if marked {
+        ui.painter().rect_filled(rect, 0.0, colors.selected);
+        response.scroll_to_me(None);
+    } else if response.hovered() {
         ui.painter().rect_filled(rect, 0.0, colors.hovered);
     }
     let y = rect.center().y;
     let glyph = if unfolded { Glyph::Unfolded } else { Glyph::Folded };
     widgets::glyph(ui.painter(), pos2(rect.left() + MARGIN + 7.0, y), glyph, colors.ink_soft);
     let left = rect.left() + MARGIN + 22.0;
+    let asked = review_of(ui, look, day, rect, first.kind, marked);
     let painter = ui.painter();
     // A narrow list leaves out how often; the row unfolds.
     let narrow = rect.width() < 760.0;
@@ -159,9 +204,9 @@ fn kind(ui: &mut Ui, look: Look, list: &mut ObservationList, day: &Day, range: R
         &title,
         Type::Strong,
         colors.ink,
-        if narrow { 0.48 * rect.width() - 22.0 } else { 300.0 },
+        if narrow { 0.5 * (rect.width() - REVIEW) - 22.0 } else { 300.0 },
     );
-    let right = rect.right() - MARGIN;
+    let right = rect.right() - MARGIN - REVIEW;
     let used = widgets::text_in(
         painter,
         pos2(right, y),
@@ -169,7 +214,7 @@ fn kind(ui: &mut Ui, look: Look, list: &mut ObservationList, day: &Day, range: R
         &whence,
         Type::Body,
         colors.ink_soft,
-        if narrow { 0.48 * rect.width() - MARGIN } else { 340.0 },
+        if narrow { 0.46 * (rect.width() - REVIEW) - MARGIN } else { 340.0 },
     );
     let room = right - used - 20.0 - (left + 310.0);
     if !narrow {
@@ -185,6 +230,42 @@ fn kind(ui: &mut Ui, look: Look, list: &mut ObservationList, day: &Day, range: R
     }
     painter.hline(rect.x_range(), rect.bottom() - 0.5, look.hairline());
     widgets::focus_ring(ui, look, &response, rect);
+    asked
+}
+
+/// The width at the end of a kind's line for its acknowledgement.
+const REVIEW: f32 = 132.0;
+
+/// The end of a kind's line: a button to acknowledge it, or that it is acknowledged.
+fn review_of(
+    ui: &mut Ui,
+    look: Look,
+    day: &Day,
+    line: Rect,
+    kind: ObservationKind,
+    marked: bool,
+) -> Option<Ask> {
+    let left = line.right() - REVIEW + 8.0;
+    let y = line.center().y;
+    let state = day.review.state()?;
+    let mark = Rect::from_center_size(pos2(left + 7.0, y), vec2(13.0, 13.0));
+    if state.acknowledged(kind.key()).is_some() {
+        draw_mark(ui.painter(), look, mark, Mark::Done);
+        let (at, ink) = (pos2(left + 20.0, y), look.colors.ink);
+        let text = "acknowledged";
+        widgets::text_in(ui.painter(), at, Align2::LEFT_CENTER, text, Type::Body, ink, REVIEW);
+        return None;
+    }
+    draw_mark(ui.painter(), look, mark, Mark::Open);
+    let room = Rect::from_min_max(
+        pos2(left + 20.0, line.top() + 1.0),
+        pos2(line.right() - 2.0, line.bottom() - 1.0),
+    );
+    let mut inner = ui.new_child(UiBuilder::new().max_rect(room).id_salt(("review", kind.key())));
+    let text = if marked { "Press A" } else { "Acknowledge" };
+    let name = format!("Acknowledge: {}", kind.title());
+    let pressed = widgets::named_button(&mut inner, look, text, &name).clicked();
+    pressed.then(|| Ask::decide(acknowledge(kind)))
 }
 
 fn one(ui: &mut Ui, look: Look, day: &Day, index: usize) -> bool {

@@ -46,6 +46,8 @@ pub struct Settings {
     pub list_height: f32,
     /// Files and folders opened last, the latest first.
     pub recent: Vec<PathBuf>,
+    /// The identifier of the signer who is at work; blank for nobody.
+    pub person: String,
     /// The units shown.
     pub units: Units,
     /// The size of the window in points.
@@ -80,6 +82,7 @@ impl Default for Settings {
             side_pane_width: 316.0,
             list_height: 196.0,
             recent: Vec::new(),
+            person: String::new(),
             units: Units::default(),
             window: Window::default(),
             plots: PlotSetting::all(),

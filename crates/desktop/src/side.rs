@@ -1,9 +1,10 @@
 //! The pane on the right: what is chosen in plain words, what is measured, and else what the
-//! record is. A review of the chosen exception finds its place here, below its explanation.
+//! record is. The settlement of the chosen exception stands below its explanation.
 
 use crate::day::{ChannelSpan, Day, Measured, short_name};
 use crate::exceptions::passed_in_full;
 use crate::observations;
+use crate::review;
 use crate::theme::widgets;
 use crate::theme::{GAP, Look, MARGIN, Type, rule_pattern, swatch};
 use crate::units::{Units, volume};
@@ -26,7 +27,7 @@ pub enum Asked {
 }
 
 /// Draws the pane's content.
-pub fn show(ui: &mut Ui, look: Look, day: &Day, units: Units) -> Asked {
+pub fn show(ui: &mut Ui, look: Look, day: &mut Day, units: Units) -> Asked {
     let mut asked = Asked::Nothing;
     egui::ScrollArea::vertical().auto_shrink(false).id_salt("side").show(ui, |ui| {
         ui.spacing_mut().item_spacing = vec2(GAP, 5.0);
@@ -43,8 +44,15 @@ pub fn show(ui: &mut Ui, look: Look, day: &Day, units: Units) -> Asked {
                 if exception_title(ui, look, exception) {
                     asked = Asked::Release;
                 }
-                explained(ui, look, day, exception);
+                if let Some(chosen) = &day.chosen {
+                    paragraph(ui, look, &chosen.explanation);
+                }
             });
+            let id = exception.id.clone();
+            review::show_form(ui, look, &mut day.review, &day.plant, &id);
+            if let Some(exception) = day.chosen_exception() {
+                card(ui, look, |ui| explained(ui, look, day, exception));
+            }
         } else if let Some(observation) =
             day.noted.and_then(|index| day.audit.observations.get(index))
         {
@@ -62,13 +70,15 @@ pub fn show(ui: &mut Ui, look: Look, day: &Day, units: Units) -> Asked {
                 figure(ui, look, "Samples or rows", &observation.count.to_string());
             });
         } else {
+            review::show_signatures(ui, look, &mut day.review);
             card(ui, look, |ui| record(ui, look, day));
         }
     });
     asked
 }
 
-fn card(ui: &mut Ui, look: Look, content: impl FnOnce(&mut Ui)) {
+/// A card of the pane.
+pub fn card(ui: &mut Ui, look: Look, content: impl FnOnce(&mut Ui)) {
     Frame::new().fill(look.colors.surface).inner_margin(Margin::symmetric(MARGIN as i8, 10)).show(
         ui,
         |ui| {
@@ -79,13 +89,14 @@ fn card(ui: &mut Ui, look: Look, content: impl FnOnce(&mut Ui)) {
     ui.add_space(GAP);
 }
 
-fn capital(text: &str) -> String {
+/// The text with a capital letter first.
+pub fn capital(text: &str) -> String {
     let mut letters = text.chars();
     letters.next().map_or_else(String::new, |first| first.to_uppercase().chain(letters).collect())
 }
 
 /// A title with a button to close what it heads; gives whether that was pressed.
-fn title(ui: &mut Ui, look: Look, text: &str, close: Option<&str>) -> bool {
+pub fn title(ui: &mut Ui, look: Look, text: &str, close: Option<&str>) -> bool {
     let mut closed = false;
     ui.horizontal(|ui| {
         ui.label(Type::Title.text(text, look.colors.ink));
@@ -116,14 +127,15 @@ fn exception_title(ui: &mut Ui, look: Look, exception: &Exception) -> bool {
     closed
 }
 
-fn paragraph(ui: &mut Ui, look: Look, text: &str) {
+/// Running text.
+pub fn paragraph(ui: &mut Ui, look: Look, text: &str) {
     let text = RichText::new(text).font(Type::Body.font()).color(look.colors.ink);
     let label = egui::Label::new(text.line_height(Some(19.0))).wrap().selectable(true);
     ui.add(label);
 }
 
 /// A name and a figure beside each other, each in its own column.
-fn figure(ui: &mut Ui, look: Look, name: &str, value: &str) {
+pub fn figure(ui: &mut Ui, look: Look, name: &str, value: &str) {
     ui.spacing_mut().interact_size.y = 17.0;
     ui.horizontal_top(|ui| {
         ui.spacing_mut().item_spacing.x = GAP;
@@ -140,10 +152,6 @@ fn figure(ui: &mut Ui, look: Look, name: &str, value: &str) {
 }
 
 fn explained(ui: &mut Ui, look: Look, day: &Day, exception: &Exception) {
-    if let Some(chosen) = &day.chosen {
-        paragraph(ui, look, &chosen.explanation);
-    }
-    ui.add_space(GAP);
     let zone = day.plant.zone;
     let span = |interval: trace::Interval| {
         format!("{} to {}", zone.clock(interval.start()), zone.clock(interval.end()))

@@ -5,11 +5,14 @@
 //! change `UPDATE_SNAPSHOTS=1 cargo test -p desktop --test pictures` writes them anew: look at them.
 
 mod common;
+#[expect(dead_code, reason = "the pictures need a part of a round")]
+mod round;
 
 use common::{Setup, Window, busy_day, open, open_sample, sample, settle};
 use desktop::{Brightness, Settings};
 use egui::{Key, Modifiers};
 use egui_kittest::SnapshotResults;
+use round::Place;
 use std::path::{Path, PathBuf};
 
 type Outcome = Result<(), Box<dyn std::error::Error>>;
@@ -66,7 +69,8 @@ fn pictures(
         Settings { brightness, high_contrast, ..Settings::default() }.write(&file)?;
         let settings = Some(file);
         let points = (size.0 / scale, size.1 / scale);
-        let mut window = open(Setup { paths: paths.to_vec(), settings, size: points, scale });
+        let paths = paths.to_vec();
+        let mut window = open(Setup { paths, settings, size: points, scale, ..Setup::default() });
         // The harness begins with a theme of its own.
         let theme =
             if brightness == Brightness::Dark { egui::Theme::Dark } else { egui::Theme::Light };
@@ -133,4 +137,44 @@ fn the_list_of_commands() -> Outcome {
         window.key_press_modifiers(Modifiers::COMMAND, Key::K);
         window.run();
     })
+}
+
+/// The form half filled in, the dialog to sign, and the day that both have signed. The clock
+/// stands still, so that the journal is the same each time until it is signed.
+#[test]
+fn a_review() -> Outcome {
+    let mut results = SnapshotResults::new();
+    let clock = Setup::default().clock;
+    for (name, brightness, high_contrast, size, scale) in
+        [light(SMALL, 1.0), dark(SMALL, 1.0), high(SMALL, 1.5)]
+    {
+        let place = Place::new();
+        let points = (size.0 / scale, size.1 / scale);
+        let settings = Settings { brightness, high_contrast, ..Settings::default() };
+        settings.write(&place.path("config/settings.toml"))?;
+        let theme =
+            if brightness == Brightness::Dark { egui::Theme::Dark } else { egui::Theme::Light };
+        let mut window = open(Setup { clock, size: points, scale, ..place.setup() });
+        window.ctx.set_theme(theme);
+        round::set_up(&mut window);
+        round::enrol(&mut window);
+        round::at_work(&mut window, "Anna Example");
+        round::press(&mut window, Key::T);
+        round::press(&mut window, Key::ArrowDown);
+        let picture = |part: &str| format!("review_{part}_{name}_{}x{}_{scale:.1}", size.0, size.1);
+        results.add(window.try_snapshot(picture("form")));
+        round::press(&mut window, Key::Enter);
+        round::tab_to(&mut window, "Settle, then");
+        round::press(&mut window, Key::Escape);
+        round::all_but_signing(&mut window);
+        round::command(&mut window, Key::S);
+        results.add(window.try_snapshot(picture("sign")));
+        round::press(&mut window, Key::Escape);
+        round::sign(&mut window, "anna", round::PASSPHRASE);
+        round::at_work(&mut window, "Ben Example");
+        round::sign(&mut window, "ben", round::PASSPHRASE);
+        assert_eq!(round::review(&window), "signed");
+        results.add(window.try_snapshot(picture("signed")));
+    }
+    Ok(())
 }

@@ -21,6 +21,7 @@ pub use setting::{PlotKind, PlotSetting, short_name};
 pub use window::TimeWindow;
 
 use crate::loading::{Loaded, Task};
+use crate::review::Review;
 use analysis::{Audit, Exception, Rule};
 use plant::Plant;
 use trace::{Duration, Instant, Interval, RunRecord};
@@ -64,6 +65,8 @@ pub struct Day {
     pub unfolds_residence: bool,
     /// The chosen observation, by its place in the audit's list.
     pub noted: Option<usize>,
+    /// What was decided about the record, and what is being decided.
+    pub review: Review,
 }
 
 /// Buffers for drawing, kept so that they are not allocated anew each frame.
@@ -86,7 +89,7 @@ pub struct Chosen {
 impl Day {
     /// The whole of a record that was read.
     pub fn new(loaded: Loaded) -> Self {
-        let Loaded { name, task, record, plant, audit, assumptions, curves } = loaded;
+        let Loaded { name, task, record, plant, audit, assumptions, curves, review } = loaded;
         Self {
             verdict: report::verdict(&record, &audit),
             window: TimeWindow::whole(record.interval()),
@@ -103,6 +106,7 @@ impl Day {
             measured: None,
             chosen: None,
             noted: None,
+            review: Review::new(review),
             name,
             task,
             record,
@@ -170,6 +174,21 @@ impl Day {
             None => 0,
         };
         self.choose(next as usize);
+    }
+
+    /// Chooses the next exception in order of time that is not settled, going round; `false` when
+    /// there is none.
+    pub fn choose_next_open(&mut self) -> bool {
+        let count = self.audit.exceptions.len();
+        let first = self.chosen.as_ref().map_or(0, |chosen| chosen.index + 1);
+        let open = (0..count).map(|place| (first + place) % count).find(|&place| {
+            let exception = self.audit.exceptions.get(place);
+            exception.is_some_and(|exception| !self.review.is_settled(&exception.id))
+        });
+        if let Some(open) = open {
+            self.choose(open);
+        }
+        open.is_some()
     }
 
     /// Chooses the exception with the worst reading relative to its limit, of equals the one with

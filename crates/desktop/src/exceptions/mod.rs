@@ -8,6 +8,7 @@ pub use row::{cells, passed_in_full, sentence};
 pub use table::{Choice, filters, height, show};
 
 use crate::day::Day;
+use crate::review::Mark;
 use analysis::{Exception, Rule};
 use std::collections::BTreeSet;
 
@@ -16,6 +17,8 @@ use std::collections::BTreeSet;
 pub enum Column {
     /// The rule and what the record says of the cause.
     Rule,
+    /// Where it stands in the review.
+    Review,
     /// The local time of the estimate's start.
     Start,
     /// What was observed.
@@ -36,8 +39,9 @@ pub enum Column {
 
 impl Column {
     /// All columns, from left to right.
-    pub const ALL: [Self; 9] = [
+    pub const ALL: [Self; 10] = [
         Self::Rule,
+        Self::Review,
         Self::Start,
         Self::AtLeast,
         Self::Estimate,
@@ -52,6 +56,7 @@ impl Column {
     pub const fn title(self) -> &'static str {
         match self {
             Self::Rule => "Rule",
+            Self::Review => "Review",
             Self::Start => "Start",
             Self::AtLeast => "At least",
             Self::Estimate => "Estimate",
@@ -180,7 +185,13 @@ impl List {
             (0..exceptions.len()).filter(|&index| self.passes(day, index)).collect();
         let (column, descending) = self.sort;
         order.sort_by(|&one, &other| {
+            let standing = |index: usize| Mark::of(day.review.standing(&exceptions[index].id));
             let order = row::compare(column, &exceptions[one], &exceptions[other]);
+            let order = if column == Column::Review {
+                standing(one).cmp(&standing(other)).then(order)
+            } else {
+                order
+            };
             if descending { order.reverse() } else { order }
         });
         order.into_iter().map(|index| Row::Exception(index, false)).collect()
@@ -189,8 +200,9 @@ impl List {
 
 fn searchable(day: &Day, exception: &Exception) -> String {
     let mut text = format!(
-        "{} {} {} {} {}",
+        "{} {} {} {} {} {}",
         exception.rule.name(),
+        Mark::of(day.review.standing(&exception.id)).word(),
         exception.cause.name(),
         day.plant.zone.clock(exception.estimate.start()),
         exception.shift.as_deref().unwrap_or(""),

@@ -2,6 +2,7 @@
 
 use super::Column;
 use crate::day::Day;
+use crate::review::Mark;
 use crate::units::{Units, volume};
 use analysis::{Basis, Cause, Exception, Rule};
 use std::cmp::Ordering;
@@ -20,6 +21,7 @@ pub fn cells(day: &Day, units: Units, exception: &Exception, column: Column) -> 
             }
             text
         }
+        Column::Review => Mark::of(day.review.standing(&exception.id)).word().to_owned(),
         Column::Start => day.plant.zone.clock(exception.estimate.start()),
         Column::AtLeast => exception.observed.duration().to_string(),
         Column::Estimate => exception.estimate.duration().to_string(),
@@ -123,7 +125,7 @@ pub fn sentence(day: &Day, units: Units, exception: &Exception) -> String {
             text = format!("{text}, {name} {}", words.join(", "));
         }
     }
-    text
+    format!("{text}, {}", cell(Column::Review))
 }
 
 /// The order of two exceptions by a column; of equals the earlier is first.
@@ -134,7 +136,7 @@ pub(super) fn compare(column: Column, one: &Exception, other: &Exception) -> Ord
     let amount = |exception: &Exception| exception.volume.value.unwrap_or(f64::INFINITY);
     let order = match column {
         Column::Rule => one.rule.cmp(&other.rule).then(one.cause.cmp(&other.cause)),
-        Column::Start => Ordering::Equal,
+        Column::Start | Column::Review => Ordering::Equal,
         Column::AtLeast => one.observed.duration().cmp(&other.observed.duration()),
         Column::Estimate => one.estimate.duration().cmp(&other.estimate.duration()),
         Column::AtMost => one.outer.duration().cmp(&other.outer.duration()),

@@ -3,6 +3,7 @@
 use super::row::short_rule;
 use super::{Column, List, Row, cells, sentence};
 use crate::day::Day;
+use crate::review::{Mark, draw_mark};
 use crate::theme::widgets::{self, Glyph};
 use crate::theme::{GAP, Look, MARGIN, ROW, Type, rule_code, rule_pattern, swatch};
 use crate::units::Units;
@@ -63,6 +64,9 @@ fn whole_seconds(clock: &str) -> String {
     if zone.is_empty() { time.to_owned() } else { format!("{time} {zone}") }
 }
 
+/// The width of a column that holds a mark and no word.
+const MARK: f32 = 30.0;
+
 /// What the scroll bar beside the rows takes.
 const SCROLL_BAR: f32 = 12.0;
 
@@ -71,6 +75,8 @@ fn places(left: f32, width: f32) -> Vec<(Column, f32, f32)> {
     let inner = width - 2.0 * MARGIN;
     let usual = |column: Column| match column {
         Column::Rule => (if inner > 640.0 { 222.0 } else { 150.0 }, 2.0),
+        // Where there is no room for the word, the mark stands for it.
+        Column::Review => (if inner > 1040.0 { 92.0 } else { MARK }, 0.0),
         Column::Start => (102.0, 0.4),
         Column::AtLeast | Column::Estimate | Column::AtMost => (80.0, 0.5),
         Column::Worst => (112.0, 0.6),
@@ -219,6 +225,11 @@ fn header(ui: &mut Ui, look: Look, list: &mut List, width: f32) {
         } else {
             (pos2(cell.left() + 4.0, cell.center().y), Align2::LEFT_CENTER)
         };
+        // A column of marks has no room for its name, which its button says.
+        if column == Column::Review && width < 2.0 * MARK {
+            widgets::focus_ring(ui, look, &response, cell.shrink(1.0));
+            continue;
+        }
         let used =
             widgets::text_in(ui.painter(), at, anchor, column.title(), Type::Small, ink, room);
         if is_sorting {
@@ -358,6 +369,15 @@ fn exception(
             at.x += indent + 18.0;
             room -= indent + 18.0;
             step = Type::Strong;
+        } else if column == Column::Review {
+            let standing = Mark::of(day.review.standing(&exception.id));
+            let mark = Rect::from_center_size(pos2(x + 11.0, y), vec2(13.0, 13.0));
+            draw_mark(ui.painter(), look, mark, standing);
+            at.x += 18.0;
+            room -= 18.0;
+            if width < 2.0 * MARK {
+                continue;
+            }
         } else if column == Column::AtLeast || column == Column::AtMost {
             ink = colors.ink_soft;
         } else if column == Column::Estimate || column == Column::Worst {

@@ -1,17 +1,20 @@
 //! What the record of a day must hold by the plant's list, and whether it does: told apart by
-//! shape and word.
+//! shape and word. What no sensor can give is entered here.
 
 use super::table;
-use crate::day::Day;
+use crate::review::{Ask, Focus, Review, minute, text_field_only};
 use crate::theme::{Look, MARGIN, ROW, Type, widgets};
-use analysis::Presence;
+use ::review::{Decision, ItemKind};
+use analysis::{Audit, Presence};
 use egui::accesskit::Role as Access;
-use egui::{Align2, Rect, Sense, Stroke, StrokeKind, Ui, WidgetInfo, pos2, vec2};
+use egui::{
+    Align2, Id, Key, Rect, Sense, Stroke, StrokeKind, Ui, UiBuilder, WidgetInfo, pos2, vec2,
+};
 
 /// Draws the list; what is missing stands first.
-pub(super) fn show(ui: &mut Ui, look: Look, day: &Day) {
+pub(super) fn show(ui: &mut Ui, look: Look, audit: &Audit, review: &mut Review) {
     let colors = look.colors;
-    let items = &day.audit.completeness;
+    let items = &audit.completeness;
     if items.is_empty() {
         let text = "The plant file has no list of what a record must hold.";
         table::note(ui, look, text);
@@ -19,7 +22,7 @@ pub(super) fn show(ui: &mut Ui, look: Look, day: &Day) {
     }
     let of = |presence: Presence| items.iter().filter(move |item| item.presence == presence);
     let order = [Presence::Missing, Presence::NeedsEntry, Presence::Present];
-    let builder = egui::UiBuilder::new()
+    let builder = UiBuilder::new()
         .accessibility_role(Access::Table)
         .accessibility_label("What the record must hold");
     ui.spacing_mut().item_spacing = vec2(0.0, 0.0);
@@ -44,15 +47,19 @@ pub(super) fn show(ui: &mut Ui, look: Look, day: &Day) {
                 let (y, left) = (rect.center().y, rect.left() + MARGIN);
                 let mark = Rect::from_center_size(pos2(left + 6.0, y), vec2(11.0, 11.0));
                 sign(ui, look, mark, item.presence);
+                let state = review.state();
+                let is_entry =
+                    state.is_some_and(|state| state.subject().entries.contains(&item.item));
                 let ink =
                     if item.presence == Presence::Missing { colors.alert } else { colors.ink };
                 // Item, detail and source share what the word leaves.
                 let room = rect.width() - 2.0 * MARGIN - 128.0;
                 let (first, second, third) = (0.48 * room, 0.35 * room, 0.17 * room);
+                let detail = if is_entry { "" } else { item.detail.as_str() };
                 for (x, text, step, ink, width) in [
                     (left + 20.0, item.presence.name(), Type::Strong, ink, 104.0),
                     (left + 128.0, item.item.as_str(), Type::Body, colors.ink, first - 12.0),
-                    (left + 128.0 + first, &item.detail, Type::Body, colors.ink, second - 12.0),
+                    (left + 128.0 + first, detail, Type::Body, colors.ink, second - 12.0),
                     (
                         left + 128.0 + first + second,
                         &item.source,
@@ -67,9 +74,63 @@ pub(super) fn show(ui: &mut Ui, look: Look, day: &Day) {
                 ui.painter().hline(rect.x_range(), rect.bottom() - 0.5, look.hairline());
                 widgets::focus_ring(ui, look, &response, rect);
                 response.on_hover_text(said());
+                if is_entry {
+                    let place = Rect::from_min_max(
+                        pos2(left + 128.0 + first, rect.top() + 1.0),
+                        pos2(left + 116.0 + first + second, rect.bottom() - 2.0),
+                    );
+                    entry(ui, look, review, &item.item, place);
+                }
             }
         });
     });
+}
+
+/// What was entered for an item, or a field to enter it.
+fn entry(ui: &mut Ui, look: Look, review: &mut Review, item: &str, place: Rect) {
+    let mut inner = ui.new_child(
+        UiBuilder::new()
+            .max_rect(place)
+            .id_salt(("entry", item))
+            .layout(egui::Layout::right_to_left(egui::Align::Center)),
+    );
+    let ui = &mut inner;
+    ui.spacing_mut().item_spacing.x = 4.0;
+    let made = review.state().and_then(|state| state.entered(item)).cloned();
+    if let Some(made) = made {
+        let name = format!("Take back: {item}");
+        let fixed = review.is_day_signed();
+        if !fixed && widgets::named_button(ui, look, "Take back", &name).clicked() {
+            let of = ItemKind::Entry;
+            let back = Decision::Withdrawn { of, item: item.to_owned() };
+            review.asked.push(Ask::decide(back));
+        }
+        let who = review.name_of(&made.mark.by);
+        let text = format!("{} ({who}, {})", made.value, minute(made.mark.at));
+        let text = Type::Strong.text(text, look.colors.ink);
+        ui.with_layout(egui::Layout::left_to_right(egui::Align::Center), |ui| {
+            ui.add(egui::Label::new(text).truncate());
+        });
+        return;
+    }
+    let pressed = widgets::named_button(ui, look, "Enter", &format!("Enter: {item}")).clicked();
+    let mut text = review.typed.entry(item);
+    let id = Id::unique(("entry", item));
+    let response = text_field_only(ui, look, id, item, &mut text);
+    if review.focus == Some(Focus::Entry(item.to_owned())) {
+        review.focus = None;
+        response.request_focus();
+        response.scroll_to_me(None);
+    }
+    if response.changed() {
+        review.typed.set_entry(item, text.clone());
+    }
+    let entered = response.lost_focus() && ui.input(|input| input.key_pressed(Key::Enter));
+    if pressed || entered {
+        let decision =
+            Decision::Entered { entry: item.to_owned(), value: text, note: String::new() };
+        review.asked.push(Ask::decide(decision));
+    }
 }
 
 /// Filled: present. Crossed out: missing. Empty with a line to write on: needs an entry.

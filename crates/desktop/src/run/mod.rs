@@ -65,11 +65,11 @@ pub fn pages(ui: &mut Ui, look: Look, shown: Page) -> Option<Page> {
 }
 
 /// Draws a page into the rest of `ui`.
-pub fn show(ui: &mut Ui, look: Look, day: &Day, page: Page, units: Units) {
+pub fn show(ui: &mut Ui, look: Look, day: &mut Day, page: Page, units: Units) {
     match page {
         Page::Process => process::show(ui, look, day, units),
         Page::Runs => tables::runs(ui, look, day, units),
         Page::Instruments => tables::instruments(ui, look, day, units),
-        Page::Completeness => completeness::show(ui, look, day),
+        Page::Completeness => completeness::show(ui, look, &day.audit, &mut day.review),
     }
 }

@@ -8,15 +8,26 @@ use egui::{
 
 /// A text button with its key beside it.
 pub fn button(ui: &mut Ui, look: Look, text: &str, key: &str) -> Response {
-    drawn_button(ui, look, text, key, false)
+    drawn_button(ui, look, text, (key, text), false)
+}
+
+/// The same with its full name in the accessibility tree.
+pub fn named_button(ui: &mut Ui, look: Look, text: &str, name: &str) -> Response {
+    drawn_button(ui, look, text, ("", name), false)
 }
 
 /// The same, filled: the one thing to do next.
 pub fn primary_button(ui: &mut Ui, look: Look, text: &str, key: &str) -> Response {
-    drawn_button(ui, look, text, key, true)
+    drawn_button(ui, look, text, (key, text), true)
 }
 
-fn drawn_button(ui: &mut Ui, look: Look, text: &str, key: &str, primary: bool) -> Response {
+fn drawn_button(
+    ui: &mut Ui,
+    look: Look,
+    text: &str,
+    (key, name): (&str, &str),
+    primary: bool,
+) -> Response {
     let colors = look.colors;
     let (ink, soft) =
         if primary { (colors.on_accent, colors.on_accent) } else { (colors.ink, colors.ink_soft) };
@@ -25,7 +36,7 @@ fn drawn_button(ui: &mut Ui, look: Look, text: &str, key: &str, primary: bool) -
     let between = if key.is_empty() { 0.0 } else { GAP + 2.0 };
     let size = vec2(words.size().x + between + hint.size().x + 20.0, 26.0);
     let (rect, response) = ui.allocate_exact_size(size, Sense::click());
-    response.widget_info(|| WidgetInfo::labeled(Role::Button, ui.is_enabled(), text));
+    response.widget_info(|| WidgetInfo::labeled(Role::Button, ui.is_enabled(), name));
     if ui.is_rect_visible(rect) {
         let fill = match (primary, response.hovered() && ui.is_enabled()) {
             (true, false) => colors.accent,

@@ -1,6 +1,6 @@
 //! A window without a screen, driven by the accessible names of what is in it.
 
-use desktop::{App, Start, Surroundings};
+use desktop::{App, Clock, Start, Surroundings};
 use egui_kittest::Harness;
 use std::fmt::Write as _;
 use std::path::{Path, PathBuf};
@@ -12,13 +12,25 @@ pub type Window = Harness<'static, App>;
 pub struct Setup {
     pub paths: Vec<PathBuf>,
     pub settings: Option<PathBuf>,
+    pub config: Option<PathBuf>,
+    pub clock: Clock,
     pub size: (f32, f32),
     pub scale: f32,
 }
 
+/// 2026-03-15, 06:12 in Chicago.
+pub const MORNING: i64 = 1_773_573_120_000;
+
 impl Default for Setup {
     fn default() -> Self {
-        Self { paths: Vec::new(), settings: None, size: (1280.0, 800.0), scale: 1.0 }
+        Self {
+            paths: Vec::new(),
+            settings: None,
+            config: None,
+            clock: Clock(|| trace::Instant::from_unix_milliseconds(MORNING)),
+            size: (1280.0, 800.0),
+            scale: 1.0,
+        }
     }
 }
 
@@ -28,9 +40,10 @@ pub fn sample(name: &str) -> PathBuf {
 
 /// Opens the window and waits until all that was asked for is read.
 pub fn open(setup: Setup) -> Window {
-    let Setup { paths, settings, size, scale } = setup;
+    let Setup { paths, settings, config, clock, size, scale } = setup;
     let start = Start { paths, plant: None };
-    let surroundings = Surroundings { settings, demo: Some(PathBuf::from("../../sample-runs")) };
+    let demo = Some(PathBuf::from("../../sample-runs"));
+    let surroundings = Surroundings { settings, demo, config, clock };
     let mut window = Harness::builder()
         .with_size(size)
         .with_pixels_per_point(scale)
@@ -44,7 +57,7 @@ pub fn open(setup: Setup) -> Window {
 pub fn settle(window: &mut Window) {
     let begin = Instant::now();
     window.step();
-    while window.state().is_reading() {
+    while window.state().is_reading() || window.state().is_working() {
         assert!(begin.elapsed() < Duration::from_mins(2), "reading takes for ever");
         std::thread::sleep(Duration::from_millis(5));
         window.step();

@@ -1,0 +1,27 @@
+//! The clock on the wall, which tests and pictures set to a time of their own.
+
+use journal::Stamp;
+use plant::Zone;
+use trace::Instant;
+
+/// Where the time of an entry comes from.
+#[derive(Debug, Clone, Copy)]
+pub struct Clock(pub fn() -> Instant);
+
+impl Default for Clock {
+    fn default() -> Self {
+        Self(|| Instant::from_unix_milliseconds(chrono::Utc::now().timestamp_millis()))
+    }
+}
+
+impl Clock {
+    /// Now.
+    pub fn now(self) -> Instant {
+        (self.0)()
+    }
+
+    /// Now, as the plant's clocks show it; `None` for a time that can't be written down.
+    pub fn stamp(self, zone: Zone) -> Option<Stamp> {
+        zone.rfc3339(self.now()).parse().ok()
+    }
+}

@@ -1,0 +1,232 @@
+//! The settlement of the chosen exception: a form while it is open, the decision once it is made.
+
+use super::typed::Form;
+use super::{Ask, Focus, Mark, Review, draw_mark, minute, words};
+use crate::commands::Command;
+use crate::side::{card, figure, paragraph, title};
+use crate::theme::{GAP, Look, Type, widgets};
+use ::review::{
+    DISPOSITIONS, Decision, ExceptionItem, ItemKind, Role, Settlement, Standing, disposition_name,
+};
+use egui::{Id, Sense, Ui, vec2};
+use plant::Plant;
+
+/// Draws the settlement of an exception.
+pub fn show(ui: &mut Ui, look: Look, review: &mut Review, plant: &Plant, id: &str) {
+    card(ui, look, |ui| {
+        if let Some(why) = review.closed() {
+            title(ui, look, "Settlement", None);
+            paragraph(ui, look, &format!("The review is not open: {why}"));
+            return;
+        }
+        let Some(item) = review.state().and_then(|state| state.item(id)).cloned() else {
+            title(ui, look, "Settlement", None);
+            paragraph(ui, look, "The journal does not know this exception yet.");
+            return;
+        };
+        let standing = review.standing(id).clone();
+        heading(ui, look, Mark::of(&standing));
+        match standing {
+            Standing::Settled { settlement, mark } => {
+                let when = format!("{}, {}", review.name_of(&mark.by), minute(mark.at));
+                figure(ui, look, "Settled", &when);
+                settled(ui, look, &settlement);
+                change(ui, look, review, &item);
+            }
+            Standing::SentBack { ref remark, ref mark, .. } => {
+                let who = format!("{}, {}", review.name_of(&mark.by), minute(mark.at));
+                figure(ui, look, "Sent back", &who);
+                figure(ui, look, "Remark", remark);
+                form(ui, look, review, plant, (&item, &standing));
+            }
+            Standing::Open => form(ui, look, review, plant, (&item, &standing)),
+        }
+    });
+}
+
+fn heading(ui: &mut Ui, look: Look, mark: Mark) {
+    ui.horizontal(|ui| {
+        let (rect, _) = ui.allocate_exact_size(vec2(14.0, 14.0), Sense::hover());
+        draw_mark(ui.painter(), look, rect, mark);
+        let text = match mark {
+            Mark::Open => "To settle",
+            Mark::SentBack => "Sent back: to settle again",
+            Mark::Done => "Settled",
+        };
+        ui.label(Type::Title.text(text, look.colors.ink));
+    });
+}
+
+fn settled(ui: &mut Ui, look: Look, settlement: &Settlement) {
+    for (name, text) in [
+        ("Cause", settlement.cause.as_str()),
+        ("Action", &settlement.action),
+        ("Disposition", disposition_name(&settlement.disposition)),
+        ("Reason", &settlement.disposition_reason),
+        ("Quantity", &settlement.quantity),
+        ("Lot", &settlement.lot),
+        ("Note", &settlement.note),
+    ] {
+        if !text.trim().is_empty() {
+            figure(ui, look, name, text);
+        }
+    }
+}
+
+/// What can be done about a settled exception.
+fn change(ui: &mut Ui, look: Look, review: &mut Review, item: &ExceptionItem) {
+    ui.add_space(GAP);
+    let is_ours = |focus: &mut Focus| !matches!(focus, Focus::Entry(_));
+    let focus = review.focus.take_if(is_ours);
+    let signed = review.is_signed(&item.id);
+    if signed {
+        let text = "It is signed: reopen it to change it.";
+        ui.label(Type::Small.text(text, look.colors.ink_soft));
+    } else {
+        let response = widgets::button(ui, look, "Take back", "");
+        if focus == Some(Focus::Settlement) {
+            response.request_focus();
+            response.scroll_to_me(None);
+        }
+        if response.clicked() {
+            let of = ItemKind::Exception;
+            let back = Decision::Withdrawn { of, item: item.id.clone() };
+            review.asked.push(Ask::decide(back));
+            review.focus = Some(Focus::Settlement);
+        }
+    }
+    if review.role != Some(Role::Supervisor) {
+        return;
+    }
+    let mut remark = review.typed.remark(&item.id);
+    let id = Id::unique(("remark", &item.id));
+    let response = words::plain(ui, look, id, "Remark, to send it back", &mut remark);
+    if focus == Some(Focus::Remark) {
+        response.request_focus();
+    }
+    if response.changed() {
+        review.typed.set_remark(&item.id, remark.clone());
+    }
+    if widgets::button(ui, look, "Send back", "").clicked() {
+        let exception = item.id.clone();
+        review.asked.push(Ask::decide(Decision::SentBack { exception, remark }));
+    }
+}
+
+fn form(
+    ui: &mut Ui,
+    look: Look,
+    review: &mut Review,
+    plant: &Plant,
+    (item, standing): (&ExceptionItem, &Standing),
+) {
+    let before = review.typed.form(item, standing);
+    let mut form = before.clone();
+    let id = |field: &str| Id::unique((field, &item.id));
+    let list = |words: &[String]| -> Vec<String> { words.to_vec() };
+    let causes = list(&plant.review.causes);
+    let actions = list(&plant.review.actions);
+    let dispositions: Vec<String> = DISPOSITIONS
+        .iter()
+        .map(|(_, name)| (*name).to_owned())
+        .chain(plant.review.dispositions.iter().cloned())
+        .collect();
+    let Form { settlement, whole_episode } = &mut form;
+    let offer = |ui: &mut Ui, field: &str, name: &str, text: &mut String, words: &[String]| {
+        let words: Vec<&str> = words.iter().map(String::as_str).collect();
+        words::offering(ui, look, id(field), name, text, &words)
+    };
+    let cause = offer(ui, "cause", "Cause", &mut settlement.cause, &causes);
+    if review.focus == Some(Focus::Settlement) {
+        review.focus = None;
+        cause.request_focus();
+        cause.scroll_to_me(None);
+    }
+    offer(ui, "action", "Corrective action", &mut settlement.action, &actions);
+    let name = "Disposition of the product";
+    offer(ui, "disposition", name, &mut settlement.disposition, &dispositions);
+    let complete = Form { settlement: settlement.clone(), whole_episode: false }.settlement();
+    // What the rules ask for is not decided here: the field is there when they do, or when it has
+    // been used.
+    let asks_reason =
+        Settlement { disposition_reason: String::new(), ..filled(&complete) }.missing().is_some();
+    if asks_reason || !settlement.disposition_reason.is_empty() {
+        let text = &mut settlement.disposition_reason;
+        words::plain(ui, look, id("reason"), "Reason for the disposition", text);
+    }
+    ui.columns(2, |columns| {
+        if let [left, right] = columns {
+            words::plain(left, look, id("quantity"), "Quantity", &mut settlement.quantity);
+            words::plain(right, look, id("lot"), "Lot", &mut settlement.lot);
+        }
+    });
+    words::plain(ui, look, id("note"), "Note", &mut settlement.note);
+    let others = others_open(review, item).len();
+    if others > 0 {
+        let text = match others {
+            1 => "Also settle the other one of this episode so".to_owned(),
+            more => format!("Also settle the {more} others of this episode so"),
+        };
+        let label = Type::Body.text(text, look.colors.ink);
+        let response = ui.checkbox(whole_episode, label);
+        words::show_focus(ui, look, &response);
+    }
+    ui.add_space(2.0);
+    let key = Command::Settle.key_text(ui.ctx());
+    if widgets::primary_button(ui, look, Command::Settle.title(), &key).clicked() {
+        review.asked.push(Ask::Do(Command::Settle));
+    }
+    match complete.missing() {
+        Some(missing) => {
+            let text = format!("To be filled in: {missing}.");
+            ui.label(Type::Small.text(text, look.colors.ink_soft));
+        }
+        None => {
+            ui.label(Type::Small.text("Everything is filled in.", look.colors.ink_soft));
+        }
+    }
+    if form != before {
+        review.typed.set_form(form);
+    }
+}
+
+/// The same with nothing else missing.
+fn filled(settlement: &Settlement) -> Settlement {
+    let full = || "\u{2013}".to_owned();
+    let disposition = match settlement.disposition.as_str() {
+        "" => full(),
+        chosen => chosen.to_owned(),
+    };
+    Settlement { cause: full(), action: full(), disposition, ..settlement.clone() }
+}
+
+/// The other exceptions of the episode that are not settled.
+fn others_open(review: &Review, item: &ExceptionItem) -> Vec<ExceptionItem> {
+    let items = review.state().map(|state| state.subject().exceptions.as_slice());
+    let items = items.unwrap_or_default().iter();
+    items
+        .filter(|other| other.episode == item.episode && other.id != item.id)
+        .filter(|other| !review.is_settled(&other.id))
+        .cloned()
+        .collect()
+}
+
+/// What the form of an exception decides: its settlement, and that of the rest of the episode
+/// where that was asked for, each with its own quantity and lot.
+pub fn decisions(review: &Review, id: &str) -> Vec<Decision> {
+    let Some(item) = review.state().and_then(|state| state.item(id)) else { return Vec::new() };
+    if review.is_settled(id) {
+        return Vec::new();
+    }
+    let form = review.typed.form(item, review.standing(id));
+    let settlement = form.settlement();
+    let others = if form.whole_episode { others_open(review, item) } else { Vec::new() };
+    let alike = others.into_iter().map(|other| Settlement {
+        quantity: other.quantity.unwrap_or_default(),
+        lot: other.lots.join(", "),
+        exception: other.id,
+        ..settlement.clone()
+    });
+    let alike: Vec<Settlement> = alike.collect();
+    [settlement].into_iter().chain(alike).map(Decision::Settled).collect()
+}

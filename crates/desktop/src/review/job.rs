@@ -1,0 +1,45 @@
+//! Work that takes too long for a frame, such as unlocking a key: done on a thread of its own.
+
+use std::sync::mpsc::{Receiver, TryRecvError, channel};
+
+/// Work on its way.
+pub struct Job<T>(Receiver<T>);
+
+/// What has become of it.
+pub enum Progress<T> {
+    /// It goes on.
+    Running,
+    /// It is done.
+    Done(T),
+    /// It stopped without a result.
+    Lost,
+}
+
+impl<T: Send + 'static> Job<T> {
+    /// Begins.
+    pub fn begin(context: &egui::Context, work: impl FnOnce() -> T + Send + 'static) -> Self {
+        let (sender, receiver) = channel();
+        let context = context.clone();
+        let work = move || {
+            // Nobody waits any more when the dialog was closed meanwhile.
+            if sender.send(work()).is_ok() {
+                context.request_repaint();
+            }
+        };
+        // Without a thread the sender is gone, and the work counts as lost.
+        let _started = std::thread::Builder::new().name("keys".to_owned()).spawn(work);
+        Self(receiver)
+    }
+
+    /// Looks whether it is done.
+    pub fn poll(&self, context: &egui::Context) -> Progress<T> {
+        match self.0.try_recv() {
+            Ok(result) => Progress::Done(result),
+            Err(TryRecvError::Disconnected) => Progress::Lost,
+            Err(TryRecvError::Empty) => {
+                context.request_repaint_after(std::time::Duration::from_millis(60));
+                Progress::Running
+            }
+        }
+    }
+}

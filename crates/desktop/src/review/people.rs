@@ -1,0 +1,424 @@
+//! The dialog of the people: who is at work, the first supervisor's set-up, a key of one's own,
+//! and enrolling. Keys are made and unlocked off the thread that draws.
+
+use super::job::{Job, Progress};
+use super::secret::Secret;
+use super::sign::refused;
+use super::{Clock, Review, words};
+use crate::dialogs::Purpose;
+use crate::theme::{GAP, Look, MARGIN, Type, widgets};
+use ::review::Role;
+use egui::accesskit::Role as Access;
+use egui::{Frame, Id, Modal, Sense, Ui, WidgetInfo, vec2};
+use journal::Stamp;
+use plant::Zone;
+use signers::{Cost, Enrolment, KeyFolder, Passphrase, PublicKey, RegisterFile, SignerId};
+use std::path::Path;
+use trace::Instant;
+
+/// A page of the dialog.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+enum Page {
+    Choose,
+    SetUp,
+    Key,
+    Enrol,
+}
+
+/// What is asked for in the dialog.
+pub struct People {
+    page: Page,
+    identifier: String,
+    name: String,
+    role: Role,
+    public_key: String,
+    supervisor: String,
+    secret: Secret,
+    again: Secret,
+    message: Option<String>,
+    done: Option<String>,
+    work: Option<Job<Result<Done, String>>>,
+    begun: bool,
+}
+
+/// What became of the work.
+struct Done {
+    told: String,
+    /// Who is at work from now on.
+    person: Option<SignerId>,
+    public_key: Option<String>,
+}
+
+/// What came of a frame of the dialog.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub enum Told {
+    /// It stays.
+    Nothing,
+    /// It is closed.
+    Closed,
+    /// Somebody is at work from now on.
+    Chosen(SignerId),
+    /// The register was changed; who is at work, if that changed as well.
+    Changed(Option<SignerId>),
+    /// A file is to be chosen.
+    Choose(Purpose),
+}
+
+/// What the dialog is drawn from.
+pub struct About<'a> {
+    /// The review.
+    pub review: &'a Review,
+    /// Who is at work.
+    pub person: Option<&'a str>,
+    /// The user's keys; `None` where there is no folder for them.
+    pub keys: Option<KeyFolder>,
+    /// The clock.
+    pub clock: Clock,
+    /// The plant's zone.
+    pub zone: Zone,
+}
+
+impl People {
+    /// The dialog: it begins with the set-up while nobody is enrolled.
+    pub fn new(review: &Review, message: Option<&str>) -> Self {
+        let nobody = review.desk().is_some_and(|desk| desk.register().signers().is_empty());
+        Self {
+            page: if nobody { Page::SetUp } else { Page::Choose },
+            identifier: String::new(),
+            name: String::new(),
+            role: Role::Technician,
+            public_key: String::new(),
+            supervisor: String::new(),
+            secret: Secret::default(),
+            again: Secret::default(),
+            message: message.map(str::to_owned),
+            done: None,
+            work: None,
+            begun: false,
+        }
+    }
+
+    /// Whether a key is being made or unlocked.
+    pub const fn is_busy(&self) -> bool {
+        self.work.is_some()
+    }
+
+    /// Takes a public key in that was read from a file.
+    pub fn take_file(&mut self, path: &Path) {
+        match std::fs::read_to_string(path) {
+            Ok(text) => self.public_key = text,
+            Err(cause) => {
+                self.message = Some(format!("{}: can't be read ({cause})", path.display()));
+            }
+        }
+    }
+
+    /// Draws the dialog.
+    pub fn show(&mut self, ui: &Ui, look: Look, about: &About<'_>) -> Told {
+        let mut told = Told::Nothing;
+        if let Some(job) = &self.work {
+            match job.poll(ui.ctx()) {
+                Progress::Running => {}
+                Progress::Done(Ok(done)) => {
+                    self.work = None;
+                    self.done = Some(done.told);
+                    match done.public_key {
+                        Some(key) => self.public_key = key,
+                        None => told = Told::Changed(done.person),
+                    }
+                    if self.page == Page::SetUp {
+                        self.identifier.clear();
+                        self.name.clear();
+                        self.go(Page::Choose);
+                    }
+                }
+                Progress::Done(Err(why)) => {
+                    self.work = None;
+                    self.message = Some(why);
+                }
+                Progress::Lost => {
+                    self.work = None;
+                    self.message = Some("that could not be done; try again".to_owned());
+                }
+            }
+        }
+        let frame = Frame::popup(ui.style()).inner_margin(MARGIN);
+        let modal = Modal::new(Id::unique("people")).frame(frame).backdrop_color(look.colors.veil);
+        let modal = modal.show(ui.ctx(), |ui| {
+            ui.set_width(480.0);
+            ui.spacing_mut().item_spacing = vec2(GAP, 5.0);
+            let text = if self.page == Page::SetUp { "Set up the signers" } else { "People" };
+            ui.horizontal_wrapped(|ui| {
+                ui.label(Type::Title.text(text, look.colors.ink));
+                ui.add_space(GAP);
+                if self.page == Page::SetUp {
+                    return;
+                }
+                for (page, name) in [
+                    (Page::Choose, "Who is at work"),
+                    (Page::Key, "Make my key"),
+                    (Page::Enrol, "Enrol somebody"),
+                ] {
+                    if widgets::toggle(ui, look, self.page == page, name).clicked() {
+                        self.go(page);
+                    }
+                }
+            });
+            ui.separator();
+            if let Some(done) = &self.done {
+                ui.add(egui::Label::new(Type::Strong.text(done, look.colors.ink)).wrap());
+            }
+            match self.page {
+                Page::Choose => self.choose(ui, look, about, &mut told),
+                Page::SetUp | Page::Key | Page::Enrol => self.fill_in(ui, look, about, &mut told),
+            }
+            if let Some(message) = &self.message {
+                refused(ui, look, message);
+            }
+            ui.add_space(GAP);
+            if widgets::button(ui, look, "Close", "Esc").clicked() {
+                told = Told::Closed;
+            }
+        });
+        if told == Told::Nothing && modal.should_close() { Told::Closed } else { told }
+    }
+
+    fn go(&mut self, page: Page) {
+        self.page = page;
+        self.begun = false;
+        self.message = None;
+        if page != Page::Choose {
+            self.done = None;
+        }
+    }
+
+    fn choose(&mut self, ui: &mut Ui, look: Look, about: &About<'_>, told: &mut Told) {
+        let signers = about.review.desk().map(|desk| desk.register().signers());
+        let signers = signers.unwrap_or_default();
+        let present = signers.iter().filter(|one| one.revoked().is_none());
+        for signer in present {
+            let chosen = about.person == Some(signer.id().as_str());
+            let text = format!("{}, {} ({})", signer.name(), signer.role(), signer.id());
+            let size = vec2(ui.available_width(), 27.0);
+            let (rect, response) = ui.allocate_exact_size(size, Sense::click());
+            response.widget_info(|| WidgetInfo::selected(Access::Row, true, chosen, &text));
+            if chosen {
+                ui.painter().rect_filled(rect, 3.0, look.colors.selected);
+            } else if response.hovered() {
+                ui.painter().rect_filled(rect, 3.0, look.colors.hovered);
+            }
+            let at = egui::pos2(rect.left() + 8.0, rect.center().y);
+            let (anchor, ink) = (egui::Align2::LEFT_CENTER, look.colors.ink);
+            let room = rect.width() - 16.0;
+            widgets::text_in(ui.painter(), at, anchor, &text, Type::Body, ink, room);
+            widgets::focus_ring(ui, look, &response, rect);
+            if !self.begun && (chosen || about.person.is_none()) {
+                self.begun = true;
+                response.request_focus();
+            }
+            if response.clicked() {
+                *told = Told::Chosen(signer.id().clone());
+            }
+        }
+        if signers.is_empty() {
+            let text = "Nobody is enrolled in the plant's register of signers.";
+            ui.label(Type::Body.text(text, look.colors.ink));
+        }
+    }
+
+    fn fill_in(&mut self, ui: &mut Ui, look: Look, about: &About<'_>, told: &mut Told) {
+        let text = match self.page {
+            Page::SetUp => {
+                "The register of signers begins with its first supervisor, who enrols the others. \
+                 Write the fingerprint of this key down and keep it with the plant's papers."
+            }
+            Page::Key => {
+                "Your key lies in your own folder on this machine, locked by your passphrase. Give \
+                 the public key below to a supervisor, who enrols you."
+            }
+            _ => "A supervisor enters who may sign, with the public key that they made.",
+        };
+        ui.add(egui::Label::new(Type::Body.text(text, look.colors.ink)).wrap());
+        let Some(keys) = about.keys.clone() else {
+            refused(ui, look, "the system names no folder for keys; set HOME or XDG_CONFIG_HOME");
+            return;
+        };
+        let id = |field: &str| Id::unique(("people", field));
+        let first = words::plain(
+            ui,
+            look,
+            id("identifier"),
+            "Identifier: small letters, digits, . - _",
+            &mut self.identifier,
+        );
+        if !std::mem::replace(&mut self.begun, true) {
+            first.request_focus();
+        }
+        if self.page != Page::Key {
+            words::plain(ui, look, id("name"), "Name as it is printed", &mut self.name);
+        }
+        if self.page == Page::Enrol {
+            ui.horizontal(|ui| {
+                for (role, name) in
+                    [(Role::Technician, "Technician"), (Role::Supervisor, "Supervisor")]
+                {
+                    if widgets::toggle(ui, look, self.role == role, name).clicked() {
+                        self.role = role;
+                    }
+                }
+            });
+            self.public_key_field(ui, look, told);
+            if self.supervisor.is_empty()
+                && let Some(person) = about.person.and_then(|id| about.review.signer(id))
+                && person.role() == Role::Supervisor
+            {
+                person.id().as_str().clone_into(&mut self.supervisor);
+            }
+            let name = "Identifier of the supervisor who enrols";
+            words::plain(ui, look, id("supervisor"), name, &mut self.supervisor);
+            self.secret.field(ui, look, id("passphrase"), "Passphrase of the supervisor");
+        } else {
+            let name = format!("New passphrase: at least {} characters", Passphrase::LEAST);
+            self.secret.field(ui, look, id("passphrase"), &name);
+            self.again.field(ui, look, id("again"), "The same passphrase again");
+        }
+        if self.page == Page::Key && !self.public_key.is_empty() {
+            words::label(ui, look, "Public key");
+            let text = Type::Small.text(&self.public_key, look.colors.ink);
+            ui.add(egui::Label::new(text).selectable(true));
+            if widgets::button(ui, look, "Copy the public key", "").clicked() {
+                ui.copy_text(self.public_key.clone());
+            }
+        }
+        if self.work.is_some() {
+            ui.label(Type::Strong.text("Working\u{2026}", look.colors.ink));
+            return;
+        }
+        let text = match self.page {
+            Page::SetUp => "Begin the register",
+            Page::Key => "Make the key",
+            _ => "Enrol",
+        };
+        if widgets::primary_button(ui, look, text, "").clicked() {
+            self.message = None;
+            match self.begin(ui.ctx(), about, keys) {
+                Ok(work) => self.work = Some(work),
+                Err(why) => self.message = Some(why),
+            }
+        }
+    }
+
+    fn public_key_field(&mut self, ui: &mut Ui, look: Look, told: &mut Told) {
+        words::label(ui, look, "Public key (PEM)");
+        let edit = egui::TextEdit::multiline(&mut self.public_key)
+            .id(Id::unique("people public key"))
+            .desired_rows(3)
+            // Tab leads on to the next field.
+            .lock_focus(false)
+            .font(Type::Small.font())
+            .desired_width(f32::INFINITY);
+        let response = ui.add(edit).accessible_name("Public key (PEM)");
+        words::show_focus(ui, look, &response);
+        if widgets::button(ui, look, "Read it from a file", "").clicked() {
+            *told = Told::Choose(Purpose::PublicKey);
+        }
+    }
+
+    /// Begins the work of the page that is shown.
+    fn begin(
+        &mut self,
+        context: &egui::Context,
+        about: &About<'_>,
+        keys: KeyFolder,
+    ) -> Result<Job<Result<Done, String>>, String> {
+        let desk = about.review.desk().ok_or("the review is not open")?;
+        let register = desk.register_path().to_owned();
+        let stamp = about.clock.stamp(about.zone).ok_or("the clock shows no usable time")?;
+        let now = about.clock.now();
+        let signer: SignerId = parsed(&self.identifier)?;
+        let page = self.page;
+        if page != Page::Enrol && !self.secret.is_same(&self.again) {
+            return Err("the two passphrases are not the same".to_owned());
+        }
+        if page != Page::Key && self.name.trim().is_empty() {
+            return Err("the name as it is printed is still to be filled in".to_owned());
+        }
+        let name = self.name.trim().to_owned();
+        let enrolment = if page == Page::Enrol {
+            let public_key = PublicKey::from_pem(self.public_key.trim_start());
+            let public_key = public_key.map_err(|cause| cause.to_string())?;
+            let (signer, name, role) = (signer.clone(), name.clone(), self.role);
+            let by: SignerId = parsed(&self.supervisor)?;
+            Some((Enrolment { signer, name, role, public_key }, by))
+        } else {
+            None
+        };
+        let passphrase = self.secret.take();
+        // The repetition is wiped when it is dropped.
+        self.again = Secret::default();
+        let work = move || match (page, enrolment) {
+            (Page::Enrol, Some((enrolment, by))) => {
+                enrol(&keys, enrolment, (&by, &passphrase), &register, (now, stamp))
+            }
+            (Page::SetUp, _) => {
+                set_up(&keys, (&signer, &name, &passphrase), &register, (now, stamp))
+            }
+            _ => make(&keys, &signer, &passphrase),
+        };
+        let work = move || work().map_err(|cause| cause.to_string());
+        Ok(Job::begin(context, work))
+    }
+}
+
+fn parsed(text: &str) -> Result<SignerId, String> {
+    text.trim().parse().map_err(|cause: signers::Error| cause.to_string())
+}
+
+fn set_up(
+    keys: &KeyFolder,
+    (signer, name, passphrase): (&SignerId, &str, &Passphrase),
+    register: &Path,
+    (now, stamp): (Instant, Stamp),
+) -> Result<Done, signers::Error> {
+    let (mut register, _torn) = RegisterFile::open(register)?;
+    // A set-up that stopped half-way left a key behind; it is used, if it is theirs.
+    let key = if keys.path(signer).exists() {
+        keys.unlock(signer, passphrase, now)?
+    } else {
+        keys.create(signer, passphrase, Cost::STRONG)?
+    };
+    register.found(name, &key, stamp)?;
+    let told = format!(
+        "{name} begins the register. Fingerprint of the key: {}",
+        key.public_key().fingerprint()
+    );
+    Ok(Done { told, person: Some(signer.clone()), public_key: None })
+}
+
+fn make(
+    keys: &KeyFolder,
+    signer: &SignerId,
+    passphrase: &Passphrase,
+) -> Result<Done, signers::Error> {
+    let key = keys.create(signer, passphrase, Cost::STRONG)?.public_key();
+    let told = format!("The key of {signer} is made. Fingerprint: {}", key.fingerprint());
+    Ok(Done { told, person: None, public_key: Some(key.to_pem()) })
+}
+
+fn enrol(
+    keys: &KeyFolder,
+    enrolment: Enrolment,
+    (by, passphrase): (&SignerId, &Passphrase),
+    register: &Path,
+    (now, stamp): (Instant, Stamp),
+) -> Result<Done, signers::Error> {
+    let told = format!(
+        "{} is enrolled. Fingerprint: {}",
+        enrolment.name,
+        enrolment.public_key.fingerprint()
+    );
+    let (mut register, _torn) = RegisterFile::open(register)?;
+    let key = keys.unlock(by, passphrase, now)?;
+    register.enrol(enrolment, &key, stamp)?;
+    Ok(Done { told, person: None, public_key: None })
+}

@@ -1,0 +1,298 @@
+//! The dialog to sign: exactly what is signed, by whom, meaning what; then identifier and
+//! passphrase.
+
+use super::job::{Job, Progress};
+use super::secret::Secret;
+use super::{Clock, Review, minute, signatures, words};
+use crate::side::{figure, title};
+use crate::theme::{GAP, Look, MARGIN, Type, widgets};
+use ::review::{Desk, Meaning, Role, Scope, Standing, disposition_name};
+use egui::{Frame, Id, Key, Modal, ScrollArea, Ui, vec2};
+use plant::Zone;
+use signers::{KeyFolder, Signer, UnlockedKey};
+
+/// What is asked for in the dialog.
+pub struct Sign {
+    meaning: Meaning,
+    identifier: String,
+    secret: Secret,
+    message: Option<String>,
+    unlocking: Option<Job<Result<UnlockedKey, signers::Error>>>,
+    begun: bool,
+}
+
+/// What came of a frame of the dialog.
+pub enum Told {
+    /// It stays.
+    Nothing,
+    /// It is closed.
+    Closed,
+    /// The key is unlocked: sign.
+    Unlocked(Box<UnlockedKey>, Meaning),
+}
+
+/// What the dialog is drawn from.
+pub struct About<'a> {
+    /// The review.
+    pub review: &'a mut Review,
+    /// Who is at work.
+    pub signer: &'a Signer,
+    /// The user's keys; `None` where there is no folder for them.
+    pub keys: Option<KeyFolder>,
+    /// The clock.
+    pub clock: Clock,
+    /// The plant's zone.
+    pub zone: Zone,
+}
+
+impl Sign {
+    /// The dialog for somebody in a role: who may approve what is reviewed means to.
+    pub fn new(review: &Review, role: Role) -> Self {
+        let is_reviewed =
+            review.state().is_some_and(|state| state.is_signed(Meaning::Reviewed, &review.scope));
+        let meaning = if is_reviewed && Meaning::Approved.is_open_to(role) {
+            Meaning::Approved
+        } else {
+            Meaning::Reviewed
+        };
+        Self {
+            meaning,
+            identifier: String::new(),
+            secret: Secret::default(),
+            message: None,
+            unlocking: None,
+            begun: false,
+        }
+    }
+
+    /// Whether a key is being unlocked.
+    pub const fn is_busy(&self) -> bool {
+        self.unlocking.is_some()
+    }
+
+    /// Draws the dialog.
+    pub fn show(&mut self, ui: &Ui, look: Look, about: &mut About<'_>) -> Told {
+        if let Some(job) = &self.unlocking {
+            match job.poll(ui.ctx()) {
+                Progress::Running => {}
+                Progress::Done(Ok(key)) => {
+                    self.unlocking = None;
+                    return Told::Unlocked(Box::new(key), self.meaning);
+                }
+                Progress::Done(Err(cause)) => {
+                    self.unlocking = None;
+                    self.message = Some(cause.to_string());
+                    self.begun = false;
+                }
+                Progress::Lost => {
+                    self.unlocking = None;
+                    self.message = Some("the key could not be unlocked; try again".to_owned());
+                }
+            }
+        }
+        let mut closed = false;
+        let screen = ui.ctx().content_rect().size();
+        let frame = Frame::popup(ui.style()).inner_margin(MARGIN);
+        let modal = Modal::new(Id::unique("sign")).frame(frame).backdrop_color(look.colors.veil);
+        let modal = modal.show(ui.ctx(), |ui| {
+            ui.set_width(620.0_f32.min(screen.x - 60.0));
+            ui.spacing_mut().item_spacing = vec2(GAP, 5.0);
+            self.choices(ui, look, about);
+            let Some(desk) = about.review.desk() else { return };
+            let scope = about.review.scope.clone();
+            let used = 330.0;
+            ScrollArea::vertical()
+                .id_salt("what is signed")
+                .max_height((screen.y - used).max(90.0))
+                .auto_shrink([false, true])
+                .show(ui, |ui| {
+                    subject(ui, look, desk, &scope);
+                });
+            ui.add_space(GAP);
+            self.signature(ui, look, about);
+            let refusal = match self.meaning {
+                Meaning::Reviewed => desk.state().can_be_reviewed(&scope),
+                Meaning::Approved => {
+                    desk.state().can_be_approved(&scope, about.signer.id().as_str())
+                }
+            };
+            if !desk.changes().is_empty() {
+                refused(ui, look, "the record has changed; enter the new audit first");
+            } else if let Err(why) = refusal {
+                refused(ui, look, &why.to_string());
+            } else {
+                self.components(ui, look, about);
+            }
+            ui.horizontal(|ui| {
+                if widgets::button(ui, look, "Cancel", "Esc").clicked() {
+                    closed = true;
+                }
+            });
+        });
+        if closed || modal.should_close() { Told::Closed } else { Told::Nothing }
+    }
+
+    fn choices(&mut self, ui: &mut Ui, look: Look, about: &mut About<'_>) {
+        ui.horizontal_wrapped(|ui| {
+            ui.label(Type::Title.text("Sign", look.colors.ink));
+            ui.add_space(GAP);
+            for scope in about.review.scopes() {
+                let name = signatures::scope_name(&scope);
+                let chosen = scope == about.review.scope;
+                if widgets::toggle(ui, look, chosen, &name).clicked() {
+                    about.review.scope = scope;
+                }
+            }
+            ui.add_space(MARGIN);
+            for (meaning, name) in
+                [(Meaning::Reviewed, "as reviewed"), (Meaning::Approved, "as approved")]
+            {
+                if meaning.is_open_to(about.signer.role())
+                    && widgets::toggle(ui, look, self.meaning == meaning, name).clicked()
+                {
+                    self.meaning = meaning;
+                }
+            }
+        });
+        ui.separator();
+    }
+
+    fn signature(&self, ui: &mut Ui, look: Look, about: &About<'_>) {
+        let signer = about.signer;
+        figure(ui, look, "Signed by", &format!("{} ({})", signer.name(), signer.role()));
+        if let Some(now) = about.clock.stamp(about.zone) {
+            let text = now.to_string();
+            let offset = text.get(23..).unwrap_or_default();
+            figure(ui, look, "Date and time", &format!("{} {offset}", minute(now)));
+        }
+        let meaning = match self.meaning {
+            Meaning::Reviewed => "reviewed: everything in it was looked at and settled",
+            Meaning::Approved => "approved: the review was looked at and is accepted",
+        };
+        figure(ui, look, "Meaning", meaning);
+    }
+
+    /// The two components of a signature: who, and what only they know.
+    fn components(&mut self, ui: &mut Ui, look: Look, about: &About<'_>) {
+        let Some(keys) = &about.keys else {
+            refused(ui, look, "the system names no folder for keys; set HOME or XDG_CONFIG_HOME");
+            return;
+        };
+        if self.unlocking.is_some() {
+            ui.label(Type::Strong.text("Signing\u{2026}", look.colors.ink));
+            return;
+        }
+        let mut entered = false;
+        ui.columns(2, |columns| {
+            let [left, right] = columns else { return };
+            let id = Id::unique("identifier of the signer");
+            let field = words::plain(left, look, id, "Your identifier", &mut self.identifier);
+            let id = Id::unique("passphrase of the signer");
+            let secret = self.secret.field(right, look, id, "Passphrase");
+            entered = secret.lost_focus() && right.input(|input| input.key_pressed(Key::Enter));
+            if !std::mem::replace(&mut self.begun, true) {
+                let first = if self.identifier.is_empty() { &field } else { &secret };
+                first.request_focus();
+            }
+        });
+        if let Some(message) = &self.message {
+            refused(ui, look, message);
+        }
+        let text = match self.meaning {
+            Meaning::Reviewed => "Sign as reviewed",
+            Meaning::Approved => "Sign as approved",
+        };
+        let pressed = widgets::primary_button(ui, look, text, "Enter").clicked();
+        if !(entered || pressed) {
+            return;
+        }
+        let signer = about.signer.id().clone();
+        if self.identifier.trim() != signer.as_str() {
+            self.message = Some(format!(
+                "{:?} is not the identifier of {}, who is at work; choose yourself first",
+                self.identifier.trim(),
+                about.signer.name()
+            ));
+        } else if self.secret.is_empty() {
+            self.message = Some("the passphrase is still to be typed".to_owned());
+        } else {
+            self.message = None;
+            let (keys, now, passphrase) = (keys.clone(), about.clock.now(), self.secret.take());
+            let work = move || keys.unlock(&signer, &passphrase, now);
+            self.unlocking = Some(Job::begin(ui.ctx(), work));
+        }
+    }
+}
+
+/// Why it can't be done.
+pub(super) fn refused(ui: &mut Ui, look: Look, why: &str) {
+    let builder = egui::UiBuilder::new()
+        .accessibility_role(egui::accesskit::Role::Alert)
+        .accessibility_label(why);
+    ui.scope_builder(builder, |ui| {
+        let text = format!("Not yet: {why}.");
+        let text = Type::Strong.text(text, look.colors.alert);
+        ui.add(egui::Label::new(text).wrap().selectable(true));
+    });
+}
+
+/// What is signed, as the journal has it.
+fn subject(ui: &mut Ui, look: Look, desk: &Desk, scope: &Scope) {
+    let state = desk.state();
+    let subject = state.subject();
+    figure(ui, look, "Plant, unit", &format!("{}, {}", subject.plant, subject.unit));
+    for source in &subject.sources {
+        let short = source.sha256.get(..16).unwrap_or(&source.sha256);
+        figure(ui, look, "Record", &format!("{} (SHA-256 {short}\u{2026})", source.name));
+    }
+    figure(ui, look, "From, to", &format!("{}\n{}", subject.start, subject.end));
+    figure(ui, look, "Scope", &format!("{scope}, {}", signatures::stand(state, scope)));
+    if scope.shift_name().is_none() {
+        let progress = state.progress();
+        let of = |(done, all): (usize, usize)| format!("{done} of {all}");
+        figure(ui, look, "Observations", &format!("{} kinds seen", of(progress.observations)));
+        figure(ui, look, "Entries", &format!("{} made", of(progress.entries)));
+    }
+    figure(ui, look, "Journal", &format!("{} lines, last {}", desk.lines().len(), desk.head()));
+    ui.add_space(GAP);
+    title(ui, look, "Exceptions in it", None);
+    let items = subject.exceptions.iter().filter(|item| scope.holds(&item.shifts));
+    let mut none = true;
+    for item in items {
+        none = false;
+        let standing = match state.exception(&item.id) {
+            Standing::Open => "OPEN".to_owned(),
+            Standing::SentBack { remark, .. } => format!("SENT BACK: {remark}"),
+            Standing::Settled { settlement, .. } => {
+                let words = [
+                    settlement.cause.as_str(),
+                    &settlement.action,
+                    disposition_name(&settlement.disposition),
+                    &settlement.disposition_reason,
+                    &settlement.quantity,
+                    &settlement.lot,
+                    &settlement.note,
+                ];
+                let words = words.into_iter().filter(|word| !word.trim().is_empty());
+                words.collect::<Vec<_>>().join("; ")
+            }
+        };
+        let start = item.start.get(11..19).unwrap_or(&item.start);
+        line(ui, look, &format!("{start} {}: {standing}", item.rule));
+    }
+    if none {
+        line(ui, look, "none");
+    }
+    if scope.shift_name().is_none() {
+        for entry in &subject.entries {
+            let made = state.entered(entry);
+            let value = made.map_or_else(|| "OPEN".to_owned(), |made| made.value.clone());
+            line(ui, look, &format!("Entry \u{201c}{entry}\u{201d}: {value}"));
+        }
+    }
+}
+
+fn line(ui: &mut Ui, look: Look, text: &str) {
+    let text = Type::Body.text(text, look.colors.ink);
+    ui.add(egui::Label::new(text).wrap().selectable(true));
+}

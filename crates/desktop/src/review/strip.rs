@@ -1,0 +1,71 @@
+//! The line below the verdict: how far the work is, where the review stands, who is at work.
+
+use super::{Mark, Review, draw_mark};
+use crate::commands::Command;
+use crate::theme::{GAP, Look, MARGIN, Type, widgets};
+use ::review::Progress;
+use egui::accesskit::Role as Access;
+use egui::{Align, Layout, Sense, Ui, WidgetInfo, vec2};
+
+/// Draws the line.
+pub fn show(ui: &mut Ui, look: Look, review: &Review, person: &str, commands: &mut Vec<Command>) {
+    let colors = look.colors;
+    let narrow = ui.available_width() < 860.0;
+    ui.horizontal(|ui| {
+        ui.add_space(20.0);
+        if let Some(state) = review.state() {
+            let progress = state.progress();
+            let done = if progress.is_complete() { Mark::Done } else { Mark::Open };
+            let (rect, response) = ui.allocate_exact_size(vec2(13.0, 13.0), Sense::hover());
+            draw_mark(ui.painter(), look, rect, done);
+            let words = words(progress, narrow);
+            response.widget_info(|| WidgetInfo::labeled(Access::Image, true, "Progress"));
+            ui.label(Type::Strong.text(words, colors.ink));
+            ui.add_space(GAP);
+        }
+        let word = review.word();
+        let ink = if word.starts_with("CHANGED") { colors.alert } else { colors.ink };
+        ui.label(Type::Strong.text(word, ink));
+        ui.with_layout(Layout::right_to_left(Align::Center), |ui| {
+            ui.add_space(MARGIN - GAP);
+            for (command, title) in
+                [(Command::Sign, Command::Sign.title()), (Command::People, person)]
+            {
+                let key = if narrow { String::new() } else { command.key_text(ui.ctx()) };
+                let response = widgets::button(ui, look, title, &key);
+                if response.on_hover_text(command.title()).clicked() {
+                    commands.push(command);
+                }
+            }
+        });
+    });
+}
+
+/// What is done of what there is, in words.
+fn words(progress: Progress, narrow: bool) -> String {
+    let Progress { exceptions, observations, entries } = progress;
+    if [exceptions, observations, entries].iter().all(|(_, all)| *all == 0) {
+        return "Nothing to settle".to_owned();
+    }
+    let part = |(done, all): (usize, usize), word: &str| {
+        (all > 0).then(|| format!("{done} of {all} {word}"))
+    };
+    let (seen, entered) = if narrow { ("seen", "entered") } else { ("kinds seen", "entries made") };
+    let parts = [part(exceptions, "settled"), part(observations, seen), part(entries, entered)];
+    parts.into_iter().flatten().collect::<Vec<_>>().join(" \u{b7} ")
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn the_words_leave_out_what_there_is_none_of() {
+        let progress = |exceptions, observations, entries| {
+            words(Progress { exceptions, observations, entries }, true)
+        };
+        assert_eq!(progress((3, 7), (0, 0), (0, 0)), "3 of 7 settled");
+        assert_eq!(progress((0, 1), (1, 2), (0, 0)), "0 of 1 settled \u{b7} 1 of 2 seen");
+        assert_eq!(progress((0, 0), (0, 0), (0, 0)), "Nothing to settle");
+    }
+}

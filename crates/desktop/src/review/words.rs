@@ -1,0 +1,121 @@
+//! Fields to type into: plain ones, and those that offer the plant's own words while they have
+//! the keyboard. Free text is always possible.
+
+use crate::theme::{Look, Type, widgets};
+use egui::accesskit::Role as Access;
+use egui::{Align2, Id, Key, Modifiers, Response, Sense, TextEdit, Ui, WidgetInfo, pos2, vec2};
+
+/// How many words are offered at once.
+const OFFERED: usize = 7;
+
+/// The name above a field.
+pub fn label(ui: &mut Ui, look: Look, name: &str) {
+    ui.label(Type::Small.text(name, look.colors.ink_soft));
+}
+
+/// Shows that a field has the keyboard, and brings it into view when it gets it.
+pub fn show_focus(ui: &Ui, look: Look, response: &Response) {
+    widgets::focus_ring(ui, look, response, response.rect.expand(1.0));
+    if response.gained_focus() {
+        response.scroll_to_me(None);
+    }
+}
+
+/// A field with its name above it.
+pub fn plain(ui: &mut Ui, look: Look, id: Id, name: &str, text: &mut String) -> Response {
+    label(ui, look, name);
+    bare(ui, look, id, name, text)
+}
+
+/// A field without its name above it.
+pub fn bare(ui: &mut Ui, look: Look, id: Id, name: &str, text: &mut String) -> Response {
+    let edit = TextEdit::singleline(text).id(id).desired_width(f32::INFINITY);
+    let response = ui.add(edit).accessible_name(name);
+    show_focus(ui, look, &response);
+    response
+}
+
+/// A field that offers words: the arrows mark one, Enter takes it, a click takes it.
+pub fn offering(
+    ui: &mut Ui,
+    look: Look,
+    id: Id,
+    name: &str,
+    text: &mut String,
+    words: &[&str],
+) -> Response {
+    label(ui, look, name);
+    // Asked before the field is drawn: a click on a word takes the keyboard away from it.
+    let is_open = ui.ctx().memory(|memory| memory.has_focus(id));
+    let typed = text.trim().to_lowercase();
+    let is_one = words.iter().any(|word| word.to_lowercase() == typed);
+    let offered = words.iter().filter(|word| is_one || word.to_lowercase().contains(&typed));
+    let offered: Vec<&str> = offered.copied().take(OFFERED).collect();
+    let marks = id.with("marked");
+    let mut marked = ui.ctx().data(|data| data.get_temp::<usize>(marks));
+    if is_open && !offered.is_empty() {
+        let last = offered.len() - 1;
+        let pressed = |key| ui.input_mut(|input| input.consume_key(Modifiers::NONE, key));
+        if pressed(Key::ArrowDown) {
+            marked = Some(marked.map_or(0, |place| (place + 1).min(last)));
+        }
+        if pressed(Key::ArrowUp) {
+            marked = marked.and_then(|place| place.checked_sub(1));
+        }
+        marked = marked.map(|place| place.min(last));
+        let word = marked.and_then(|place| offered.get(place));
+        if let Some(word) = word
+            && pressed(Key::Enter)
+        {
+            take(ui, id, text, word);
+            marked = None;
+        }
+    } else {
+        marked = None;
+    }
+    let response = bare(ui, look, id, name, text);
+    if is_open {
+        for (place, word) in offered.into_iter().enumerate() {
+            let chosen = row(ui, look, word, marked == Some(place));
+            if chosen.is_pointer_button_down_on() || chosen.clicked() {
+                take(ui, id, text, word);
+                response.request_focus();
+            }
+        }
+    }
+    ui.ctx().data_mut(|data| match marked {
+        Some(place) => {
+            data.insert_temp(marks, place);
+        }
+        None => data.remove::<usize>(marks),
+    });
+    response
+}
+
+/// Puts a word into the field, the cursor behind it.
+fn take(ui: &Ui, id: Id, text: &mut String, word: &str) {
+    word.clone_into(text);
+    if let Some(mut state) = egui::text_edit::TextEditState::load(ui.ctx(), id) {
+        let end = egui::text::CCursor::new(word.chars().count());
+        state.cursor.set_char_range(Some(egui::text::CCursorRange::one(end)));
+        state.store(ui.ctx(), id);
+    }
+}
+
+/// An offered word. `Tab` passes it by: the arrows lead to it.
+fn row(ui: &mut Ui, look: Look, word: &str, marked: bool) -> Response {
+    let colors = look.colors;
+    let sense = Sense::CLICK - Sense::FOCUSABLE;
+    let (rect, response) = ui.allocate_exact_size(vec2(ui.available_width(), 20.0), sense);
+    response.widget_info(|| WidgetInfo::selected(Access::ListBoxOption, true, marked, word));
+    if marked {
+        ui.painter().rect_filled(rect, 3.0, colors.selected);
+        response.scroll_to_me(None);
+    } else if response.hovered() {
+        ui.painter().rect_filled(rect, 3.0, colors.hovered);
+    }
+    let at = pos2(rect.left() + 8.0, rect.center().y);
+    let room = rect.width() - 12.0;
+    widgets::text_in(ui.painter(), at, Align2::LEFT_CENTER, word, Type::Body, colors.ink, room);
+    response
+}
