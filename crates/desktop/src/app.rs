@@ -606,6 +606,7 @@ fn lists(
     units: crate::units::Units,
 ) {
     let colors = look.colors;
+    let right = ui.max_rect().right();
     ui.add_space(5.0);
     ui.horizontal(|ui| {
         ui.add_space(MARGIN - GAP);
@@ -633,9 +634,11 @@ fn lists(
         }
     });
     ui.add_space(4.0);
-    let rest = ui.available_rect_before_wrap();
+    // What finds no room in the line of tabs does not widen the rows.
+    let mut rest = ui.available_rect_before_wrap();
+    rest.max.x = rest.max.x.min(right);
     ui.painter().rect_filled(rest, 0.0, colors.surface);
-    match tab {
+    ui.scope_builder(egui::UiBuilder::new().max_rect(rest), |ui| match tab {
         Tab::Exceptions => {
             let choice = exceptions::show(ui, look, list, day, units);
             if let Some(exceptions::Choice::Exception(index)) = choice {
@@ -651,7 +654,7 @@ fn lists(
             }
         }
         Tab::Run => run::show(ui, look, day, *page, units),
-    }
+    });
 }
 
 /// The steps of time above the plots.

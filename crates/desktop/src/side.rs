@@ -29,7 +29,10 @@ pub enum Asked {
 /// Draws the pane's content.
 pub fn show(ui: &mut Ui, look: Look, day: &mut Day, units: Units) -> Asked {
     let mut asked = Asked::Nothing;
-    egui::ScrollArea::vertical().auto_shrink(false).id_salt("side").show(ui, |ui| {
+    // What is chosen anew is shown from its beginning.
+    let chosen = (day.chosen.as_ref().map(|chosen| chosen.index), day.noted);
+    let area = egui::ScrollArea::vertical().auto_shrink(false).id_salt(("side", chosen));
+    area.show(ui, |ui| {
         ui.spacing_mut().item_spacing = vec2(GAP, 5.0);
         if let Some(measured) = &day.measured {
             card(ui, look, |ui| {

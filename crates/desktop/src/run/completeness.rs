@@ -31,35 +31,32 @@ pub(super) fn show(ui: &mut Ui, look: Look, audit: &Audit, review: &mut Review) 
             for item in order.into_iter().flat_map(of) {
                 let size = vec2(ui.available_width(), ROW);
                 let (rect, response) = ui.allocate_exact_size(size, Sense::click());
-                let said = || {
-                    format!(
-                        "{}: {}. {}. Asked for by {}",
-                        item.presence.name(),
-                        item.item,
-                        item.detail,
-                        item.source
-                    )
+                let state = review.state();
+                let is_entry =
+                    state.is_some_and(|state| state.subject().entries.contains(&item.item));
+                let made = state.and_then(|state| state.entered(&item.item));
+                let (word, presence, detail) = match made {
+                    Some(made) => ("entered", Presence::Present, made.value.clone()),
+                    None => (item.presence.name(), item.presence, item.detail.clone()),
                 };
+                let said =
+                    || format!("{word}: {}. {detail}. Asked for by {}", item.item, item.source);
                 response.widget_info(|| WidgetInfo::labeled(Access::Row, true, said()));
                 if response.hovered() {
                     ui.painter().rect_filled(rect, 0.0, colors.hovered);
                 }
                 let (y, left) = (rect.center().y, rect.left() + MARGIN);
                 let mark = Rect::from_center_size(pos2(left + 6.0, y), vec2(11.0, 11.0));
-                sign(ui, look, mark, item.presence);
-                let state = review.state();
-                let is_entry =
-                    state.is_some_and(|state| state.subject().entries.contains(&item.item));
-                let ink =
-                    if item.presence == Presence::Missing { colors.alert } else { colors.ink };
+                sign(ui, look, mark, presence);
+                let ink = if presence == Presence::Missing { colors.alert } else { colors.ink };
                 // Item, detail and source share what the word leaves.
                 let room = rect.width() - 2.0 * MARGIN - 128.0;
                 let (first, second, third) = (0.48 * room, 0.35 * room, 0.17 * room);
-                let detail = if is_entry { "" } else { item.detail.as_str() };
+                let shown = if is_entry { "" } else { detail.as_str() };
                 for (x, text, step, ink, width) in [
-                    (left + 20.0, item.presence.name(), Type::Strong, ink, 104.0),
+                    (left + 20.0, word, Type::Strong, ink, 104.0),
                     (left + 128.0, item.item.as_str(), Type::Body, colors.ink, first - 12.0),
-                    (left + 128.0 + first, detail, Type::Body, colors.ink, second - 12.0),
+                    (left + 128.0 + first, shown, Type::Body, colors.ink, second - 12.0),
                     (
                         left + 128.0 + first + second,
                         &item.source,
