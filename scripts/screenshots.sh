@@ -59,12 +59,130 @@ picture() {
     kill "$window"
     wait "$window" 2>/dev/null || true
     window=""
-    bytes=$(wc -c <"docs/images/$name.png")
-    echo "docs/images/$name.png: $bytes bytes"
-    [ "$bytes" -le 307200 ] || { echo "$name.png is larger than 300 KB" >&2; exit 1; }
+    weigh "$name"
+}
+
+# weigh NAME: refuses a picture that is too large.
+weigh() {
+    bytes=$(wc -c <"docs/images/$1.png")
+    echo "docs/images/$1.png: $bytes bytes"
+    [ "$bytes" -le 307200 ] || { echo "$1.png is larger than 300 KB" >&2; exit 1; }
+}
+
+# begin PERSON FILE: opens FILE with PERSON at work, and leaves the window open.
+begin() {
+    mkdir -p "$work/holdtrace"
+    printf 'version = 1\nbrightness = "light"\nperson = "%s"\n[window]\nwidth = 1280.0\nheight = 800.0\n' \
+        "$1" >"$work/holdtrace/settings.toml"
+    # From inside the folder, so that no path of this machine is in the pictures.
+    (cd "$work" && XDG_CONFIG_HOME="$work" exec "$absolute" "$(basename "$2")" 2>/dev/null) &
+    window=$!
+    id=$(timeout 60 xdotool search --sync --onlyvisible --name '^Holdtrace$' | head -n 1)
+    sleep 4
+    xdotool windowmove "$id" 0 0 windowfocus "$id"
+    sleep 1
+    xdotool mousemove 1439 899
+    sleep 1
+}
+
+# keys KEYS...: presses keys one after the other. words TEXT: types.
+keys() {
+    for key in "$@"; do
+        xdotool key "$key"
+        sleep 0.6
+    done
+}
+words() {
+    xdotool type --delay 40 "$1"
+    sleep 0.8
+}
+
+# keep NAME: keeps a picture of the open window, which must differ from the one before.
+keep() {
+    import -window "$id" -depth 8 +dither -colors 256 "docs/images/$1.png"
+    now=$(identify -format '%#' "docs/images/$1.png")
+    [ "$now" != "${before:-}" ] || { echo "$1.png shows nothing new" >&2; exit 1; }
+    before=$now
+    weigh "$1"
+}
+
+# end: closes the window.
+end() {
+    kill "$window"
+    wait "$window" 2>/dev/null || true
+    window=""
+}
+
+# signer COMMAND...: the program's own command for signers, with the passphrase of the demo.
+signer() {
+    printf '%s\n' "$passphrase" |
+        XDG_CONFIG_HOME="$work" "$program" signer "$@" --passphrase-fd 0
 }
 
 picture day-light light "$day" n
 picture day-dark dark "$day" n
 picture whole-day light "$day"
 picture observations light "$gaps" o
+
+# The round of a review, with the keyboard alone, on a copy of a sample day. Where a step asks for
+# many fields in a row the command line stands in for the dialog.
+passphrase="an invented passphrase of the demo"
+cp "$day" sample-runs/plant.toml "$work/"
+copy=$work/$(basename "$day")
+register="--register $work/signers.jsonl"
+absolute=$(realpath "$program")
+begin "" "$copy"
+keys ctrl+u
+words ben
+keys Tab
+words "Ben Example (invented)"
+keys Tab
+words "$passphrase"
+keep review-people
+end
+# shellcheck disable=SC2086 # two words
+signer set-up $register --signer ben --name "Ben Example (invented)"
+signer key --signer anna >"$work/anna.pem"
+# shellcheck disable=SC2086
+signer enrol $register --signer anna --name "Anna Example (invented)" --role technician \
+    --public-key "$work/anna.pem" --by ben
+begin anna "$copy"
+keys t Down Return Tab
+keep review-settle
+words "valve freed, steam trap replaced"
+keys Tab
+words held
+keys ctrl+Return Down Return Tab
+words "valve freed, steam trap replaced"
+keys Tab
+words held
+keys ctrl+Return a a
+keep review-acknowledge
+keys a a a a i
+words none
+keys Return
+words none
+keep review-enter
+keys Return
+for _ in 1 2 3 4 5 6; do
+    words none
+    keys Return
+done
+keys ctrl+s
+words anna
+keys Tab
+words "$passphrase"
+keep review-sign
+keys Return
+sleep 3
+end
+begin ben "$copy"
+keys ctrl+s
+words ben
+keys Tab
+words "$passphrase"
+keys Return
+sleep 3
+keep review-signed
+end
+XDG_CONFIG_HOME="$work" "$program" verify "$copy"

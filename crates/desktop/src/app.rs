@@ -606,9 +606,14 @@ fn lists(
     units: crate::units::Units,
 ) {
     let colors = look.colors;
-    let right = ui.max_rect().right();
     ui.add_space(5.0);
-    ui.horizontal(|ui| {
+    // What finds no room in the line of tabs is cut off there, and widens nothing.
+    let size = vec2(ui.available_width(), 26.0);
+    let (place, _) = ui.allocate_exact_size(size, egui::Sense::hover());
+    let line = egui::Layout::left_to_right(egui::Align::Center);
+    let mut line = ui.new_child(egui::UiBuilder::new().max_rect(place).layout(line));
+    line.set_clip_rect(place.intersect(ui.clip_rect()));
+    line.scope(|ui| {
         ui.add_space(MARGIN - GAP);
         for (choice, name, count) in [
             (Tab::Exceptions, "Exceptions", day.audit.exceptions.len()),
@@ -634,9 +639,7 @@ fn lists(
         }
     });
     ui.add_space(4.0);
-    // What finds no room in the line of tabs does not widen the rows.
-    let mut rest = ui.available_rect_before_wrap();
-    rest.max.x = rest.max.x.min(right);
+    let rest = ui.available_rect_before_wrap();
     ui.painter().rect_filled(rest, 0.0, colors.surface);
     ui.scope_builder(egui::UiBuilder::new().max_rect(rest), |ui| match tab {
         Tab::Exceptions => {

@@ -208,7 +208,7 @@ fn run(task: Task, worker: Worker, progress: &Progress) -> Result<Box<Loaded>, F
     let curves = crate::day::Curves::build(&record, &audit);
     assumptions.extend(ingested.assumptions);
     let Worker { config, holder } = worker;
-    let review = review::open(&task, (&record, &plant, &audit), config.as_deref(), holder);
+    let review = review::open(&task, (&record, &plant, &audit), config, holder);
     Ok(Box::new(Loaded { name, task, record, plant, audit, assumptions, curves, review }))
 }
 

@@ -78,6 +78,13 @@ fn what_is_typed_outlives_another_exception_the_window_and_a_kill() {
     assert!(!shows(&window, "steam pressure fell"));
     press(&mut window, Key::P);
     assert!(shows(&window, "steam pressure fell") && shows(&window, "asked the boiler house"));
+    // Read again with a word that is hardly typed.
+    press(&mut window, Key::T);
+    window.event(egui::Event::Text(" twice".to_owned()));
+    window.step();
+    command(&mut window, Key::R);
+    press(&mut window, Key::N);
+    assert!(shows(&window, "twice"));
     // Killed: nothing is dropped, so nothing is written at the end.
     std::mem::forget(window);
     let mut window = place.open();
@@ -219,7 +226,7 @@ fn a_whole_episode_is_settled_alike() {
     text(&mut window, "steam valve stuck");
     fill(&mut window, "Corrective action", "valve freed");
     fill(&mut window, "Disposition", "held");
-    tab_to(&mut window, "Also settle the other one");
+    tab_to(&mut window, "The other one of the episode");
     press(&mut window, Key::Space);
     command(&mut window, Key::Enter);
     assert!(shows(&window, "2 of 3 settled"));

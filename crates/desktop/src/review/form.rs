@@ -164,12 +164,10 @@ fn form(
     let others = others_open(review, item).len();
     if others > 0 {
         let text = match others {
-            1 => "Also settle the other one of this episode so".to_owned(),
-            more => format!("Also settle the {more} others of this episode so"),
+            1 => "The other one of the episode alike".to_owned(),
+            more => format!("The {more} others of the episode alike"),
         };
-        let label = Type::Body.text(text, look.colors.ink);
-        let response = ui.checkbox(whole_episode, label);
-        words::show_focus(ui, look, &response);
+        words::check(ui, look, whole_episode, &text);
     }
     ui.add_space(2.0);
     let key = Command::Settle.key_text(ui.ctx());

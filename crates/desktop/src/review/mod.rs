@@ -31,7 +31,7 @@ pub use words::bare as text_field_only;
 
 use crate::commands::Command;
 use crate::problems::Problem;
-use ::review::{Decision, Desk, ItemKind, Meaning, Role, Scope, SignerId, Standing, State};
+use ::review::{Decision, Desk, Drafts, ItemKind, Meaning, Role, Scope, SignerId, Standing, State};
 use journal::Stamp;
 use signers::{Signer, UnlockedKey};
 use std::path::PathBuf;
@@ -79,11 +79,11 @@ pub struct Review {
 impl Review {
     /// The review as it was opened with the record.
     pub fn new(opened: Opened) -> Self {
-        let Opened { desk, aside, drafts } = opened;
-        let (drafts, failed_drafts) = match drafts {
-            Some(Ok(drafts)) => (Some(drafts), None),
-            Some(Err(why)) => (None, Some(why)),
-            None => (None, None),
+        let Opened { desk, aside, config, journal } = opened;
+        let drafts = config.map(|config| Drafts::open(&config, &journal));
+        let (drafts, failed_drafts) = match drafts.transpose() {
+            Ok(drafts) => (drafts, None),
+            Err(cause) => (None, Some(cause.to_string())),
         };
         Self {
             desk,

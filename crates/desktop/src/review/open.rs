@@ -1,7 +1,7 @@
 //! Opens the review with the record, on the thread that reads it.
 
 use crate::loading::Task;
-use ::review::{Desk, Drafts, Holder, Paths, Subject};
+use ::review::{Desk, Holder, Paths, Subject};
 use analysis::Audit;
 use plant::Plant;
 use std::path::{Path, PathBuf};
@@ -13,26 +13,30 @@ pub struct Opened {
     pub desk: Result<Desk, String>,
     /// Torn last lines that were set aside.
     pub aside: Vec<PathBuf>,
-    /// What was typed and not decided; `None` where there is no folder for it.
-    pub drafts: Option<Result<Drafts, String>>,
+    /// The user's folder, where drafts lie; `None` where there is none.
+    pub config: Option<PathBuf>,
+    /// The journal's file, which names the drafts.
+    pub journal: PathBuf,
 }
 
 /// Opens the review of a record. `config` is the user's folder, `holder` who is told to others.
+///
+/// The drafts are opened later, once what is typed about the record that was open is kept.
 pub fn open(
     task: &Task,
     (record, plant, audit): (&RunRecord, &Plant, &Audit),
-    config: Option<&Path>,
+    config: Option<PathBuf>,
     holder: String,
 ) -> Opened {
     let first = task.files.first().map_or(Path::new(""), PathBuf::as_path);
     let file = plant.file.as_ref().map(|file| Path::new(&file.name));
     let paths = Paths::of(first, file);
-    let drafts = config
-        .map(|config| Drafts::open(config, &paths.journal).map_err(|cause| cause.to_string()));
+    let journal = paths.journal.clone();
     let opened = Subject::new(record, plant, audit)
         .and_then(|subject| Desk::open(paths, subject, Holder(holder)));
-    match opened {
-        Ok((desk, aside)) => Opened { desk: Ok(desk), aside, drafts },
-        Err(cause) => Opened { desk: Err(cause.to_string()), aside: Vec::new(), drafts },
-    }
+    let (desk, aside) = match opened {
+        Ok((desk, aside)) => (Ok(desk), aside),
+        Err(cause) => (Err(cause.to_string()), Vec::new()),
+    };
+    Opened { desk, aside, config, journal }
 }

@@ -21,7 +21,7 @@ pub fn show(ui: &mut Ui, look: Look, review: &Review, person: &str, commands: &m
             let words = words(progress, narrow);
             response.widget_info(|| WidgetInfo::labeled(Access::Image, true, "Progress"));
             ui.label(Type::Strong.text(words, colors.ink));
-            ui.add_space(GAP);
+            ui.label(Type::Strong.text("\u{b7}", colors.ink_soft));
         }
         let word = review.word();
         let ink = if word.starts_with("CHANGED") { colors.alert } else { colors.ink };

@@ -1,9 +1,12 @@
 //! Fields to type into: plain ones, and those that offer the plant's own words while they have
 //! the keyboard. Free text is always possible.
 
+use super::standing::{self, Mark};
 use crate::theme::{Look, Type, widgets};
 use egui::accesskit::Role as Access;
-use egui::{Align2, Id, Key, Modifiers, Response, Sense, TextEdit, Ui, WidgetInfo, pos2, vec2};
+use egui::{
+    Align2, Id, Key, Modifiers, Rect, Response, Sense, TextEdit, Ui, WidgetInfo, pos2, vec2,
+};
 
 /// How many words are offered at once.
 const OFFERED: usize = 7;
@@ -90,6 +93,23 @@ pub fn offering(
         None => data.remove::<usize>(marks),
     });
     response
+}
+
+/// A square to tick, in the marks of the review.
+pub fn check(ui: &mut Ui, look: Look, on: &mut bool, text: &str) {
+    let size = vec2(ui.available_width(), 24.0);
+    let (rect, response) = ui.allocate_exact_size(size, Sense::click());
+    if response.clicked() {
+        *on = !*on;
+    }
+    response.widget_info(|| WidgetInfo::selected(Access::CheckBox, true, *on, text));
+    let mark = if *on { Mark::Done } else { Mark::Open };
+    let place = Rect::from_center_size(pos2(rect.left() + 8.0, rect.center().y), vec2(13.0, 13.0));
+    standing::draw(ui.painter(), look, place, mark);
+    let (at, room) = (pos2(rect.left() + 21.0, rect.center().y), rect.width() - 24.0);
+    let ink = look.colors.ink;
+    widgets::text_in(ui.painter(), at, Align2::LEFT_CENTER, text, Type::Body, ink, room);
+    show_focus(ui, look, &response);
 }
 
 /// Puts a word into the field, the cursor behind it.
