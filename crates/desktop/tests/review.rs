@@ -274,3 +274,25 @@ fn somebody_else_at_work_and_a_damaged_journal_are_told() {
     assert!(shows(&window, "A torn line was set aside"));
     assert!(shows(&window, "1 of 2 settled"));
 }
+
+#[test]
+fn a_shift_is_signed_by_itself() {
+    let place = Place::new();
+    let mut window = place.with_signers();
+    settle_next(&mut window);
+    settle_next(&mut window);
+    // Observations and entries belong to the day: the shift can be signed without them.
+    command(&mut window, Key::S);
+    assert!(shows(&window, "are not acknowledged"));
+    press(&mut window, Key::Escape);
+    window.key_press_modifiers(Modifiers::SHIFT, Key::S);
+    settle(&mut window);
+    sign(&mut window, "anna", PASSPHRASE);
+    assert_eq!(review(&window), "reviewed: early");
+    // What it covers can't be taken back unseen.
+    press(&mut window, Key::U);
+    assert!(shows(&window, "There is nothing to take back"));
+    press(&mut window, Key::Escape);
+    press(&mut window, Key::N);
+    assert!(shows(&window, "It is signed: reopen it to change it."));
+}
