@@ -7,7 +7,7 @@ set -eu
 
 packages="build-essential pkg-config xvfb x11-utils mesa-vulkan-drivers libvulkan1 libegl1 \
 libgl1-mesa-dri libxkbcommon0 libxkbcommon-x11-0 libwayland-client0 libx11-6 libxcursor1 libxi6 \
-libxrandr2 python3 openssl poppler-utils qpdf"
+libxrandr2 python3 python3-venv openssl poppler-utils qpdf"
 
 command -v dpkg-query >/dev/null 2>&1 || exit 0
 

@@ -7,7 +7,7 @@ use std::path::{Path, PathBuf};
 use std::process::Command;
 
 /// For each crate of the workspace the crates of the workspace that it may depend on.
-const ARROWS: [(&str, &[&str]); 14] = [
+const ARROWS: [(&str, &[&str]); 16] = [
     ("trace", &[]),
     ("journal", &["trace"]),
     ("signers", &["trace", "journal"]),
@@ -17,21 +17,29 @@ const ARROWS: [(&str, &[&str]); 14] = [
     ("pyramid", &["trace"]),
     ("report", &["trace", "plant", "ingest", "analysis"]),
     ("review", &["trace", "plant", "journal", "signers", "analysis", "report"]),
-    ("paper", &["trace", "plant", "analysis", "report", "review", "pyramid"]),
-    ("tables", &["trace", "analysis"]),
+    ("daybook", &["trace", "plant", "journal", "signers", "analysis", "report", "review"]),
+    (
+        "archive",
+        &[
+            "trace", "plant", "journal", "signers", "ingest", "analysis", "report", "review",
+            "daybook",
+        ],
+    ),
+    ("paper", &["trace", "plant", "analysis", "report", "review", "daybook", "pyramid"]),
+    ("tables", &["trace", "analysis", "daybook"]),
     ("simulate", &["trace", "plant"]),
     (
         "desktop",
         &[
             "trace", "plant", "journal", "signers", "ingest", "analysis", "pyramid", "report",
-            "review",
+            "review", "daybook", "archive",
         ],
     ),
     (
         "holdtrace",
         &[
             "trace", "plant", "journal", "signers", "ingest", "analysis", "pyramid", "report",
-            "review", "paper", "tables", "simulate", "desktop",
+            "review", "daybook", "archive", "paper", "tables", "simulate", "desktop",
         ],
     ),
 ];
@@ -138,7 +146,7 @@ fn the_pure_crates_touch_no_file_clock_thread_or_screen() {
         "HashSet",
         "thread_local!",
     ];
-    for name in ["analysis", "trace", "pyramid"] {
+    for name in ["analysis", "trace", "pyramid", "daybook"] {
         let sources = sources(&root().join("crates").join(name).join("src"));
         assert!(!sources.is_empty(), "crates/{name} has sources");
         for (path, text) in sources {

@@ -2,204 +2,9 @@
 //! can go wrong on a disk.
 
 use serde_json::Value;
-use std::io::Write as _;
-use std::path::{Path, PathBuf};
-use std::process::{Command, Stdio};
-use tests::program::{Told, program};
-
-const PASSPHRASE: &str = "milk is held for long enough";
-
-/// A plant's folder with a short record, and one user's configuration.
-struct Place {
-    folder: tempfile::TempDir,
-}
-
-impl Place {
-    fn new() -> Self {
-        let Ok(folder) = tempfile::tempdir() else { panic!("a folder") };
-        let place = Self { folder };
-        place.write("plant.toml", PLANT);
-        place.write("2026-03-14.csv", &record());
-        place
-    }
-
-    /// A place whose supervisor is `ben`, and whose technician is `anna`.
-    fn with_signers() -> Self {
-        let place = Self::new();
-        let set_up = ["signer", "set-up", "--signer", "ben", "--name", "Ben Example (invented)"];
-        place.expect(0, &[&set_up[..], &["--passphrase-fd", "0"]].concat());
-        let key = place.expect(0, &["signer", "key", "--signer", "anna", "--passphrase-fd", "0"]);
-        place.write("anna.pem", &key.output);
-        let enrol = [
-            "signer",
-            "enrol",
-            "--signer",
-            "anna",
-            "--name",
-            "Anna Example (invented)",
-            "--role",
-            "technician",
-            "--public-key",
-            "anna.pem",
-            "--by",
-            "ben",
-            "--passphrase-fd",
-            "0",
-        ];
-        place.expect(0, &enrol);
-        place
-    }
-
-    fn path(&self, name: &str) -> PathBuf {
-        self.folder.path().join(name)
-    }
-
-    fn write(&self, name: &str, text: &str) {
-        assert!(std::fs::write(self.path(name), text).is_ok(), "{name}");
-    }
-
-    fn read(&self, name: &str) -> Vec<u8> {
-        match std::fs::read(self.path(name)) {
-            Ok(bytes) => bytes,
-            Err(error) => panic!("{name}: {error}"),
-        }
-    }
-
-    fn command(&self, program: &Path) -> Command {
-        let mut command = Command::new(program);
-        command
-            .current_dir(self.folder.path())
-            .env("XDG_CONFIG_HOME", self.path("config"))
-            .env("HOME", self.folder.path())
-            .env_remove("DISPLAY")
-            .env_remove("WAYLAND_DISPLAY")
-            .stdin(Stdio::piped())
-            .stdout(Stdio::piped())
-            .stderr(Stdio::piped());
-        command
-    }
-
-    /// Runs a command with the passphrase on standard input.
-    fn told(mut command: Command) -> Told {
-        let mut child = match command.spawn() {
-            Ok(child) => child,
-            Err(error) => panic!("{command:?}: {error}"),
-        };
-        if let Some(mut input) = child.stdin.take() {
-            // A command that asks for no passphrase may be gone already.
-            let _gone = writeln!(input, "{PASSPHRASE}");
-        }
-        match child.wait_with_output() {
-            Ok(output) => output.into(),
-            Err(error) => panic!("{error}"),
-        }
-    }
-
-    fn run(&self, arguments: &[&str]) -> Told {
-        let mut command = self.command(&program());
-        command.args(arguments);
-        Self::told(command)
-    }
-
-    fn expect(&self, status: i32, arguments: &[&str]) -> Told {
-        let told = self.run(arguments);
-        assert_eq!(told.status, Some(status), "{arguments:?}: {told:#?}");
-        told
-    }
-
-    fn settle(which: &[&str]) -> Vec<String> {
-        let fixed = [
-            "review",
-            "settle",
-            "2026-03-14.csv",
-            "--by",
-            "anna",
-            "--cause",
-            "steam valve stuck",
-            "--action",
-            "valve freed",
-            "--disposition",
-            "re_pasteurized",
-        ];
-        fixed.iter().chain(which).map(|&text| text.to_owned()).collect()
-    }
-
-    fn sign(&self, by: &str, meaning: &str) -> Told {
-        self.run(&[
-            "review",
-            "sign",
-            "2026-03-14.csv",
-            "--by",
-            by,
-            "--meaning",
-            meaning,
-            "--passphrase-fd",
-            "0",
-        ])
-    }
-
-    fn list(&self) -> Value {
-        let told = self.run(&["review", "list", "2026-03-14.csv", "--json"]);
-        match serde_json::from_str(&told.output) {
-            Ok(value) => value,
-            Err(error) => panic!("{error}: {told:#?}"),
-        }
-    }
-
-    /// Settles, acknowledges, enters and signs twice.
-    fn round(&self) {
-        let settle = Self::settle(&["--all-open"]);
-        self.expect(0, &settle.iter().map(String::as_str).collect::<Vec<_>>());
-        let acknowledge = ["review", "acknowledge", "2026-03-14.csv", "--by", "anna", "--all-open"];
-        self.expect(0, &acknowledge);
-        for entry in self.entries() {
-            let made = ["review", "enter", "2026-03-14.csv", "--by", "anna", "--entry"];
-            self.expect(0, &[&made[..], &[&entry, "--value", "none"]].concat());
-        }
-        for (by, meaning) in [("anna", "reviewed"), ("ben", "approved")] {
-            let told = self.sign(by, meaning);
-            assert_eq!(told.status, Some(0), "{told:#?}");
-        }
-    }
-
-    fn entries(&self) -> Vec<String> {
-        let listed = self.list();
-        let entries = listed["entries"].as_array().cloned().unwrap_or_default();
-        entries.iter().filter_map(|entry| entry["item"].as_str()).map(str::to_owned).collect()
-    }
-
-    fn verify(&self) -> Told {
-        self.run(&["verify", "2026-03-14.csv"])
-    }
-}
-
-const PLANT: &str = r#"schema = 1
-plant = "Example Dairy (invented)"
-unit = "HTST-1"
-zone = "America/Chicago"
-nominal_flow = "50 gal/min"
-
-[completeness]
-list = "none"
-extra = ["unusual circumstances"]
-
-[review]
-causes = ["steam valve stuck"]
-"#;
-
-/// Two minutes at 1 Hz with two cold stretches.
-fn record() -> String {
-    let mut text =
-        "time,valve,holding temperature (°F),raw pressure (psi),pasteurized pressure (psi)\n"
-            .to_owned();
-    for second in 0..120 {
-        let temperature = if matches!(second, 30..=34 | 90..=92) { "159.8" } else { "162.4" };
-        let (minute, second) = (second / 60, second % 60);
-        let time = format!("2026-03-14T06:{minute:02}:{second:02}-05:00");
-        text.extend([time.as_str(), ",forward,", temperature, ",10.0,14.0\n"]);
-    }
-    text
-}
+use std::path::Path;
+use tests::place::Place;
+use tests::program::program;
 
 #[test]
 fn from_unread_to_signed_and_every_change_seen() {
@@ -275,7 +80,7 @@ fn the_documented_check_without_the_program() {
 #[test]
 fn a_wrong_passphrase_does_not_sign_and_slows_down() {
     let place = Place::with_signers();
-    let settle = Place::settle(&["--all-open"]);
+    let settle = place.settle(&["--all-open"]);
     place.expect(0, &settle.iter().map(String::as_str).collect::<Vec<_>>());
     place.expect(0, &["review", "acknowledge", "2026-03-14.csv", "--by", "anna", "--all-open"]);
     let enter = ["review", "enter", "2026-03-14.csv", "--by", "anna", "--entry"];
@@ -458,7 +263,7 @@ fn programs_at_once_never_fork_the_chain() {
 #[test]
 fn a_full_disk_is_told_and_loses_nothing() {
     let place = Place::with_signers();
-    let settle = Place::settle(&["--all-open"]);
+    let settle = place.settle(&["--all-open"]);
     place.expect(0, &settle.iter().map(String::as_str).collect::<Vec<_>>());
     let before = place.read("2026-03-14.review.jsonl");
     // The limit counts blocks of 512 bytes; the next line ends beyond the last whole block.
@@ -482,7 +287,7 @@ fn a_full_disk_is_told_and_loses_nothing() {
 #[test]
 fn a_torn_line_is_set_aside_and_said() {
     let place = Place::with_signers();
-    let settle = Place::settle(&["--all-open"]);
+    let settle = place.settle(&["--all-open"]);
     place.expect(0, &settle.iter().map(String::as_str).collect::<Vec<_>>());
     let whole = place.read("2026-03-14.review.jsonl");
     assert!(
@@ -506,7 +311,7 @@ fn a_folder_that_can_not_be_written_is_told() {
     // Nobody, the administrator included, makes files where a name can't be resolved to a folder.
     let hold = place.path("2026-03-14.review.hold");
     assert!(std::os::unix::fs::symlink("/nowhere/at/all", &hold).is_ok());
-    let settle = Place::settle(&["--all-open"]);
+    let settle = place.settle(&["--all-open"]);
     let settle: Vec<&str> = settle.iter().map(String::as_str).collect();
     let told = place.expect(2, &settle);
     assert!(told.complaint.contains("writable and has room"), "{told:#?}");

@@ -1,8 +1,13 @@
 //! The command line.
 
+mod daybook;
 mod review;
 mod signer;
 
+pub use daybook::{
+    DaysArguments, FolderArguments, ListFormat, LotArguments, SummaryArguments, SummaryFormat,
+    SummaryRows,
+};
 pub use review::{
     AcknowledgeArguments, Common, EnterArguments, ListArguments, PassphraseArguments,
     ReopenArguments, ReviewCommand, SendBackArguments, SettleArguments, SignArguments,
@@ -43,6 +48,19 @@ pub enum Command {
     Tables(TablesArguments),
     /// One record with what was decided about it: on paper, for a spreadsheet, for a program.
     Report(ReportArguments),
+    /// The register of days: every record of a folder, with where its review stands.
+    ///
+    /// Exit status 0: all are signed; 1: something is left to do; 2: the folder can't be read.
+    Days(DaysArguments),
+    /// Many records summed up, from a date to a date.
+    ///
+    /// Exit status 0: written; 2: the folder can't be read or the output not be written.
+    Summary(SummaryArguments),
+    /// Everything that touches a lot: runs, exceptions, what was decided, and which records say so.
+    ///
+    /// Exit status 0: no exception touched it; 1: one did, or a record can't be told; 2: no record
+    /// names it, or the folder can't be read.
+    Lot(LotArguments),
     /// Settle exceptions and sign, without the window.
     #[command(subcommand)]
     Review(ReviewCommand),
@@ -68,7 +86,7 @@ pub struct WindowArguments {
 }
 
 /// One run record.
-#[derive(Debug, Args)]
+#[derive(Debug, Clone, Args)]
 pub struct RecordArguments {
     /// The files of one run record; `-` is standard input.
     #[arg(value_name = "FILE", required = true)]

@@ -5,12 +5,16 @@
 
 mod arguments;
 mod audit;
+mod days;
+mod folder;
+mod lot;
 mod output;
 mod person;
 mod place;
 mod report;
 mod review;
 mod signer;
+mod summary;
 mod tables;
 mod verify;
 mod window;
@@ -25,6 +29,9 @@ fn main() -> ExitCode {
         Some(Command::Audit(arguments)) => audit::run(&arguments),
         Some(Command::Tables(arguments)) => tables::run(&arguments),
         Some(Command::Report(arguments)) => report::run(&arguments),
+        Some(Command::Days(arguments)) => days::run(&arguments),
+        Some(Command::Summary(arguments)) => summary::run(&arguments),
+        Some(Command::Lot(arguments)) => lot::run(&arguments),
         Some(Command::Review(command)) => review::run(command),
         Some(Command::Signer(command)) => signer::run(&command),
         Some(Command::Verify(arguments)) => verify::run(&arguments),

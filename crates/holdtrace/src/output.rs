@@ -1,5 +1,4 @@
-//! Where words and files go. A file is written whole or not at all: to a temporary file beside
-//! it, synced, then renamed.
+//! Where words and files go.
 
 use std::io::Write as _;
 use std::path::Path;
@@ -22,38 +21,9 @@ impl std::error::Error for Error {}
 /// When the file can't be written; then nothing of it is there.
 pub fn write(bytes: &[u8], path: Option<&Path>) -> Result<(), Error> {
     match path {
-        Some(path) => file(bytes, path).map_err(|cause| {
-            Error(format!(
-                "{}: can't be written ({cause}); check that the folder exists, is writable and has \
-                 room",
-                path.display()
-            ))
-        }),
+        Some(path) => archive::write_whole(bytes, path).map_err(|error| Error(error.to_string())),
         None => say_bytes(bytes),
     }
-}
-
-fn file(bytes: &[u8], path: &Path) -> std::io::Result<()> {
-    let folder = match path.parent() {
-        Some(folder) if !folder.as_os_str().is_empty() => folder,
-        _ => Path::new("."),
-    };
-    if path.is_dir() {
-        return Err(std::io::Error::other("it is a folder"));
-    }
-    let mut builder = tempfile::Builder::new();
-    builder.prefix(".holdtrace-");
-    // As any new file: what the user's mask allows, not for the owner alone.
-    #[cfg(unix)]
-    builder.permissions(std::os::unix::fs::PermissionsExt::from_mode(0o666));
-    let mut temporary = builder.tempfile_in(folder)?;
-    temporary.write_all(bytes)?;
-    temporary.as_file().sync_all()?;
-    temporary.persist(path).map_err(|error| error.error)?;
-    // The rename itself lasts once the folder is synced; not every system lets one do that.
-    #[cfg(unix)]
-    std::fs::File::open(folder)?.sync_all()?;
-    Ok(())
 }
 
 /// Writes to standard output; a reader that has gone away is no error.

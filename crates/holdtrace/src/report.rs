@@ -2,9 +2,9 @@
 //! for a program.
 
 use crate::arguments::{ReportArguments, ReportFormat, ReportPaper};
-use crate::audit::{self, Audited};
-use crate::{Outcome, output, person, verify};
+use crate::{Outcome, audit, output, person};
 use ::review::{Paths, Standing, State, Subject, Verification, verify as verify_links};
+use archive::Read;
 use journal::Reading;
 use paper::{Decided, Paper, Summary};
 use report::MoreColumns;
@@ -64,12 +64,12 @@ struct Reviewed {
 }
 
 impl Reviewed {
-    fn read(arguments: &ReportArguments, audited: &Audited) -> Result<Self, Box<dyn Error>> {
+    fn read(arguments: &ReportArguments, audited: &Read) -> Result<Self, Box<dyn Error>> {
         let first = arguments.record.files.first().map_or(Path::new("-"), |file| file.as_path());
         let plant = audited.plant.file.as_ref().map(|file| Path::new(&file.name));
         let paths = Paths::of(first, plant);
         let reading: Reading = journal::read(&paths.journal)?;
-        let register = verify::read_register(&paths.register);
+        let register = archive::read_register(&paths.register);
         let fresh = Subject::new(&audited.record, &audited.plant, &audited.audit)?;
         let register = register.as_ref().map_err(Clone::clone);
         Ok(Self {

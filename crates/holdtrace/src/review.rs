@@ -5,12 +5,13 @@ use crate::arguments::{
     ReviewCommand, SendBackArguments, SettleArguments, SignArguments, SignedMeaning,
     WithdrawArguments,
 };
-use crate::audit::{self, Audited};
+use crate::audit;
 use crate::{Outcome, output, person};
 use ::review::{
     Decision, Desk, Holder, ItemKind, Meaning, Paths, Scope, Settlement, SignerId, Standing,
     Subject, disposition_name,
 };
+use archive::Read;
 use serde_json::{Value, json};
 use std::error::Error;
 use std::fmt::Write as _;
@@ -51,7 +52,7 @@ pub fn run(command: ReviewCommand) -> Result<Outcome, Box<dyn Error>> {
 }
 
 /// The record and its review, opened.
-fn open(record: &RecordArguments, holder: &str) -> Result<(Audited, Desk), Box<dyn Error>> {
+fn open(record: &RecordArguments, holder: &str) -> Result<(Read, Desk), Box<dyn Error>> {
     let first = record.files.first().map_or(Path::new("-"), |file| file.as_path());
     if record.files.iter().any(|file| file == Path::new("-")) {
         return Err("a review lies beside its record: name the file instead of `-`".into());

@@ -17,5 +17,5 @@ pub fn run(arguments: &TablesArguments) -> Result<Outcome, Box<dyn Error>> {
         let mut frame = ::tables::exceptions_frame(&audited.audit, &audited.record)?;
         ::tables::write_parquet(&mut frame, path)?;
     }
-    Ok(audited.outcome())
+    Ok(audit::outcome(&audited.audit))
 }

@@ -10,28 +10,57 @@ const PLANT_FILE: &str = "plant.toml";
 /// How the name of a run sheet ends: `2026-03-04.csv` has `2026-03-04.run-sheet.csv`.
 const RUN_SHEET: &str = ".run-sheet.csv";
 
+/// What lies in a folder of records, each list in order of names.
+#[derive(Debug, Clone, PartialEq, Eq, Default)]
+pub struct Contents {
+    /// The days: every `.csv` file that is no run sheet.
+    pub days: Vec<PathBuf>,
+    /// The other files.
+    pub others: Vec<PathBuf>,
+    /// The folders in it, but for those whose names begin with a dot.
+    pub folders: Vec<PathBuf>,
+}
+
+/// What lies in a folder of records.
+///
+/// # Errors
+/// When the folder can't be read.
+pub fn contents(folder: &Path) -> Result<Contents, Error> {
+    let unreadable = |cause: std::io::Error| Error::Read {
+        file: folder.display().to_string(),
+        cause: Arc::new(cause),
+    };
+    let mut contents = Contents::default();
+    for entry in std::fs::read_dir(folder).map_err(unreadable)? {
+        let path = entry.map_err(unreadable)?.path();
+        let name = path.file_name().map(|name| name.to_string_lossy().to_lowercase());
+        let name = name.unwrap_or_default();
+        let is_csv = path.extension().is_some_and(|ending| ending.eq_ignore_ascii_case("csv"));
+        if path.is_dir() {
+            if !name.starts_with('.') {
+                contents.folders.push(path);
+            }
+        } else if is_csv && !name.ends_with(RUN_SHEET) {
+            contents.days.push(path);
+        } else {
+            contents.others.push(path);
+        }
+    }
+    contents.days.sort();
+    contents.others.sort();
+    contents.folders.sort();
+    Ok(contents)
+}
+
 /// The days of a folder, in order of their names: every `.csv` file that is no run sheet.
 ///
 /// # Errors
 /// When the folder can't be read, or holds no such file.
 pub fn days(folder: &Path) -> Result<Vec<PathBuf>, Error> {
-    let file = folder.display().to_string();
-    let unreadable =
-        |cause: std::io::Error| Error::Read { file: file.clone(), cause: Arc::new(cause) };
-    let mut days = Vec::new();
-    for entry in std::fs::read_dir(folder).map_err(unreadable)? {
-        let path = entry.map_err(unreadable)?.path();
-        let is_csv = path.extension().is_some_and(|ending| ending.eq_ignore_ascii_case("csv"));
-        let name = path.file_name().map(|name| name.to_string_lossy().to_lowercase());
-        let is_day = is_csv && !name.is_some_and(|name| name.ends_with(RUN_SHEET));
-        if is_day && path.is_file() {
-            days.push(path);
-        }
-    }
+    let days = contents(folder)?.days;
     if days.is_empty() {
-        return Err(Error::NoDays { folder: file });
+        return Err(Error::NoDays { folder: folder.display().to_string() });
     }
-    days.sort();
     Ok(days)
 }
 

@@ -31,7 +31,7 @@ mod store;
 mod words;
 
 pub use error::Error;
-pub use folder::{days, plant_file_beside, run_sheet_beside};
+pub use folder::{Contents, contents, days, plant_file_beside, run_sheet_beside};
 pub use input::Input;
 pub use progress::Progress;
 pub use run_sheet::read_run_sheet;

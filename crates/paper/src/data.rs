@@ -2,11 +2,11 @@
 //! The keys are documented in `docs/file-formats.md` ("The PDF summary"). Texts are ready to be
 //! printed; numbers are only where something is drawn or chosen by them.
 
+use crate::Summary;
 use crate::decided::{Decided, Scope, State, Verdict};
 use crate::error::Error;
 use crate::legible::legible;
 use crate::plots::{Panel, Plotter};
-use crate::{Paper, Summary};
 use analysis::{Class, Exception, LETHALITY_CAUTION, ProductRun};
 use plant::{Mode, Plant};
 use report::{
@@ -250,10 +250,7 @@ fn document(summary: &Summary<'_>) -> Document {
     cautions.extend(assumptions.iter().map(|assumption| format!("Assumed: {assumption}")));
     Document {
         schema: SCHEMA,
-        paper: match paper {
-            Paper::A4 => "a4",
-            Paper::Letter => "us-letter",
-        },
+        paper: paper.key(),
         program: format!("Holdtrace {}", env!("CARGO_PKG_VERSION")),
         created: stamp(plant, *created),
         record: record_name(report, decided),

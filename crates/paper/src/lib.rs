@@ -14,6 +14,7 @@ mod error;
 mod fonts;
 mod legible;
 mod plots;
+mod range;
 mod reviewed;
 mod typeset;
 
@@ -22,12 +23,16 @@ pub use decided::{
     Verification,
 };
 pub use error::Error;
+pub use range::{RangeSummary, range_summary};
 
 use report::Report;
 use trace::Instant;
 
 /// The built-in template: what a plant starts from that wants its own.
 pub const TEMPLATE: &str = include_str!("../../../assets/summary.typ");
+
+/// What templates share, imported as `look.typ`.
+pub const LOOK: &str = include_str!("../../../assets/look.typ");
 
 /// The size of the pages.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
@@ -37,6 +42,16 @@ pub enum Paper {
     A4,
     /// ANSI/ASME Y14.1 size A: 8.5 in by 11 in.
     Letter,
+}
+
+impl Paper {
+    /// The name that the typesetter knows.
+    const fn key(self) -> &'static str {
+        match self {
+            Self::A4 => "a4",
+            Self::Letter => "us-letter",
+        }
+    }
 }
 
 /// What a summary is about.

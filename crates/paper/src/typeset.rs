@@ -1,7 +1,8 @@
 //! From a template and its data to the bytes of a PDF.
 //!
-//! The typesetter sees two files, the template and `data.json`, and the embedded fonts: nothing of
-//! the machine, no network, no clock. So the same input gives the same bytes.
+//! The typesetter sees three files, the template, `look.typ` that templates share and `data.json`,
+//! and the embedded fonts: nothing of the machine, no network, no clock. So the same input gives the
+//! same bytes.
 
 use crate::error::Error;
 use crate::fonts::{FAMILIES, FONTS};
@@ -15,13 +16,15 @@ use typst::{Library, LibraryExt as _, World, WorldExt as _};
 use typst_layout::PagedDocument;
 use typst_pdf::{PdfOptions, PdfStandard, PdfStandards, Timestamp};
 
-const TEMPLATE: &str = "summary.typ";
+const TEMPLATE: &str = "template.typ";
+const LOOK: &str = "look.typ";
 const DATA: &str = "data.json";
 
 /// What the typesetter can see.
 struct Desk {
     library: LazyHash<Library>,
     template: Source,
+    look: Source,
     data: FileId,
     json: Bytes,
     today: Option<Datetime>,
@@ -41,7 +44,9 @@ impl World for Desk {
     }
 
     fn source(&self, id: FileId) -> FileResult<Source> {
-        if id == self.template.id() { Ok(self.template.clone()) } else { Err(not_there()) }
+        let files = [&self.template, &self.look];
+        let source = files.into_iter().find(|source| source.id() == id);
+        source.cloned().ok_or_else(not_there)
     }
 
     fn file(&self, id: FileId) -> FileResult<Bytes> {
@@ -59,7 +64,8 @@ impl World for Desk {
 
 fn not_there() -> FileError {
     FileError::Other(Some(
-        "a template is one file, and the only other file it can read is \"data.json\"".into(),
+        "a template is one file, and the only others it can read are \"look.typ\" and \"data.json\""
+            .into(),
     ))
 }
 
@@ -91,6 +97,7 @@ pub(crate) fn pdf<Z: TimeZone>(
     let desk = Desk {
         library: LazyHash::new(library),
         template: Source::new(file(TEMPLATE)?, template.to_owned()),
+        look: Source::new(file(LOOK)?, crate::LOOK.to_owned()),
         data: file(DATA)?,
         json: Bytes::from_string(json),
         today: now,

@@ -38,7 +38,7 @@ const HEADER: [&str; 28] = [
 
 /// A text of the record, such that no spreadsheet takes it for a formula: what begins with one of
 /// `= + - @`, a tabulator or a line end gets an apostrophe before it.
-fn harmless(text: &str) -> Cow<'_, str> {
+pub fn harmless(text: &str) -> Cow<'_, str> {
     if text.starts_with(['=', '+', '-', '@', '\t', '\r', '\n']) {
         Cow::Owned(format!("'{text}"))
     } else {

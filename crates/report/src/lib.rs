@@ -13,7 +13,7 @@ mod text;
 mod words;
 
 pub use axis::{Scale, Tick, time_ticks};
-pub use csv::MoreColumns;
+pub use csv::{MoreColumns, harmless};
 pub use error::Error;
 pub use figures::{at_most_volume, decimal_places, volume};
 pub use text::{margin_lines, observed, process_lines};

@@ -21,6 +21,9 @@ pub struct Desk {
     register: Register,
     /// What the files say now.
     fresh: Subject,
+    /// What differs between the record that was reviewed and the files now. The window asks for it
+    /// several times a frame, so it is worked out when the state changes.
+    changes: Vec<String>,
     holder: Holder,
     hold: Option<Hold>,
 }
@@ -41,7 +44,8 @@ impl Desk {
         let (register, torn) = RegisterFile::open(&paths.register).map_err(Error::Signers)?;
         let register = register.register().clone();
         let state = replayed(&journal)?.unwrap_or_else(|| State::of(fresh.clone()));
-        let desk = Self { paths, journal, state, register, fresh, holder, hold: None };
+        let changes = differences(state.subject(), &fresh);
+        let desk = Self { paths, journal, state, register, fresh, changes, holder, hold: None };
         Ok((desk, aside.into_iter().chain(torn).collect()))
     }
 
@@ -82,8 +86,8 @@ impl Desk {
 
     /// What differs between the record that was reviewed and the files now, in sentences; empty
     /// when nothing does. While something differs only a new audit can be entered.
-    pub fn changes(&self) -> Vec<String> {
-        differences(self.state.subject(), &self.fresh)
+    pub fn changes(&self) -> &[String] {
+        &self.changes
     }
 
     /// Reads journal and register again, to see what others did.
@@ -96,6 +100,7 @@ impl Desk {
         let (register, _torn) = RegisterFile::open(&self.paths.register).map_err(Error::Signers)?;
         self.register = register.register().clone();
         self.journal = journal;
+        self.changes = differences(state.subject(), &self.fresh);
         self.state = state;
         Ok(())
     }
@@ -184,9 +189,8 @@ impl Desk {
         sign: Option<Sign<'_>>,
     ) -> Result<(), Error> {
         let is_re_audit = matches!(decision, Decision::ReAudited { .. });
-        let changes = self.changes();
-        if !is_re_audit && !changes.is_empty() {
-            return Err(Error::Changed { what: changes });
+        if !is_re_audit && !self.changes.is_empty() {
+            return Err(Error::Changed { what: self.changes.clone() });
         }
         self.state.allows(decision, by.as_str()).map_err(Error::Refused)?;
         self.take_hold()?;
@@ -196,7 +200,11 @@ impl Desk {
         }
         let line = self.write(by, at, decision, sign)?;
         let mark = Mark { by: by.to_string(), at, line };
-        self.state.decide(decision.clone(), mark).map_err(Error::Refused)
+        self.state.decide(decision.clone(), mark).map_err(Error::Refused)?;
+        if is_re_audit {
+            self.changes = differences(self.state.subject(), &self.fresh);
+        }
+        Ok(())
     }
 
     fn write(

@@ -29,4 +29,4 @@ pub use paths::Paths;
 pub use signers::{Meaning, Role, SignerId};
 pub use state::{Made, Mark, Progress, Refusal, Signed, Standing, State};
 pub use subject::{ExceptionItem, ObservationItem, PlantSource, Source, Subject};
-pub use verify::{Link, Verification, verify};
+pub use verify::{Link, SIGN_OFF, Verification, verify};

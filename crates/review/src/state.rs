@@ -424,7 +424,8 @@ impl State {
         Ok(())
     }
 
-    fn is_settled(&self, id: &str) -> bool {
+    /// Whether an exception is settled.
+    pub fn is_settled(&self, id: &str) -> bool {
         matches!(self.standings.get(id), Some(Standing::Settled { .. }))
     }
 

@@ -58,8 +58,8 @@ impl Verification {
 
 /// How the names of the signatures' links begin.
 const SIGNATURE: &str = "signature, line ";
-/// The name of the last link.
-const SIGN_OFF: &str = "sign-off";
+/// The name of the last link: whether everything is signed.
+pub const SIGN_OFF: &str = "sign-off";
 
 /// Checks a journal against the register and against the record as it is read and audited now.
 ///

@@ -12,12 +12,14 @@ mod error;
 mod exceptions;
 mod names;
 mod parquet;
+mod partitions;
 mod reading;
 mod record;
 
 pub use error::Error;
 pub use exceptions::{exceptions_frame, summary_by_rule};
 pub use parquet::{read_parquet, write_parquet};
+pub use partitions::{table_frame, write_partitions};
 pub use polars::frame::DataFrame;
 pub use reading::{Range, record_from_frame};
 pub use record::record_frame;

@@ -22,7 +22,7 @@ pub fn banner(ui: &mut Ui, look: Look, review: &Review, commands: &mut Vec<Comma
             .accessibility_label(format!("{title}: {}", changes.join("; ")));
         ui.scope_builder(builder, |ui| {
             ui.label(Type::Strong.text(title, colors.alert));
-            for change in &changes {
+            for change in changes {
                 let text = Type::Body.text(change, colors.ink);
                 ui.add(egui::Label::new(text).wrap().selectable(true));
             }

@@ -1,0 +1,43 @@
+//! Why a folder or a record could not be read, or a file not be written.
+
+use std::fmt;
+use std::path::PathBuf;
+
+/// What went wrong.
+#[derive(Debug)]
+pub enum Error {
+    /// The plant file can't be used.
+    Plant(plant::Error),
+    /// A logger file, a run sheet or the folder can't be used.
+    Ingest(ingest::Error),
+    /// The row of a day can't be made.
+    Day(daybook::Error),
+    /// A file could not be written; nothing of it is there.
+    Write {
+        /// Which.
+        path: PathBuf,
+        /// Why.
+        cause: std::io::Error,
+    },
+    /// It was asked to stop.
+    Cancelled,
+}
+
+impl fmt::Display for Error {
+    fn fmt(&self, formatter: &mut fmt::Formatter<'_>) -> fmt::Result {
+        match self {
+            Self::Plant(cause) => cause.fmt(formatter),
+            Self::Ingest(cause) => cause.fmt(formatter),
+            Self::Day(cause) => cause.fmt(formatter),
+            Self::Write { path, cause } => write!(
+                formatter,
+                "{}: can't be written ({cause}); check that the folder exists, is writable and has \
+                 room",
+                path.display()
+            ),
+            Self::Cancelled => formatter.write_str("stopped, as asked"),
+        }
+    }
+}
+
+impl std::error::Error for Error {}

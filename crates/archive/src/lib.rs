@@ -1,0 +1,25 @@
+//! A plant's folder of records: which records there are, each read and audited once for as long as
+//! its files stay the same, with where its review stands.
+//!
+//! [`read`] reads the files of one record as every front end does; [`scan`] goes through a folder,
+//! on all cores, and keeps rows (never samples) from one time to the next in a file that can be
+//! deleted at any time. Nothing is judged here.
+
+mod error;
+mod files;
+mod kept;
+mod output;
+mod progress;
+mod record;
+mod scan;
+mod shelf;
+mod signing;
+
+pub use error::Error;
+pub use files::{Files, files_named_by};
+pub use output::write_whole;
+pub use progress::ScanProgress;
+pub use record::{Read, read};
+pub use scan::{Scan, scan};
+pub use shelf::usual_cache;
+pub use signing::read_register;

@@ -1,0 +1,80 @@
+//! One record, read and audited.
+
+use crate::error::Error;
+use crate::files::Files;
+use analysis::Audit;
+use ingest::{Input, Progress};
+use plant::Plant;
+use report::Report;
+use trace::RunRecord;
+
+/// A record that was read and audited.
+#[derive(Debug)]
+pub struct Read {
+    /// The plant.
+    pub plant: Plant,
+    /// The record.
+    pub record: RunRecord,
+    /// The audit.
+    pub audit: Audit,
+    /// What was assumed while reading, in sentences for a person.
+    pub assumptions: Vec<String>,
+}
+
+impl Read {
+    /// What there is to tell of it.
+    pub const fn report(&self) -> Report<'_> {
+        Report {
+            record: &self.record,
+            plant: &self.plant,
+            audit: &self.audit,
+            assumptions: self.assumptions.as_slice(),
+        }
+    }
+}
+
+/// Reads the files of a record and audits it.
+///
+/// `inputs` are the logger files where they are not to be read from `files` by name, such as
+/// standard input.
+///
+/// # Errors
+/// When the plant file, a logger file or the run sheet can't be used, or the reading was cancelled.
+pub fn read(files: &Files, inputs: Option<&[Input]>, progress: &Progress) -> Result<Read, Error> {
+    let mut assumptions = Vec::new();
+    let plant = match files.plant_in_use() {
+        Some(file) => {
+            if files.plant.is_none() {
+                assumptions.push(format!(
+                    "the plant file {} was found beside the record and is used",
+                    file.display()
+                ));
+            }
+            Plant::read(&file).map_err(Error::Plant)?
+        }
+        None => Plant::assumed(),
+    };
+    let own: Vec<Input>;
+    let inputs = match inputs {
+        Some(inputs) => inputs,
+        None => {
+            own = files.logger.iter().cloned().map(Input::File).collect();
+            &own
+        }
+    };
+    let ingested = ingest::read(inputs, &plant, progress).map_err(|cause| match cause {
+        ingest::Error::Cancelled => Error::Cancelled,
+        cause => Error::Ingest(cause),
+    })?;
+    assumptions.extend(ingested.assumptions);
+    let mut record = ingested.record;
+    if let Some(sheet) = files.run_sheet_in_use() {
+        let read = ingest::read_run_sheet(&sheet, &plant).map_err(Error::Ingest)?;
+        record = record.with_run_sheet(read);
+        if files.run_sheet.is_none() {
+            assumptions.push(format!("the run sheet {} is used", sheet.display()));
+        }
+    }
+    let audit = analysis::audit(&record, &plant, ingested.observations);
+    Ok(Read { plant, record, audit, assumptions })
+}

@@ -1,0 +1,234 @@
+//! A folder gone through: every record with its row and where its review stands.
+//!
+//! The folder itself and the folders in it are looked at, so that a plant may keep one for each
+//! pasteurizer. A record is what a journal names, or else one logger file. A record whose files are
+//! gone is still told when its journal is there.
+
+use crate::error::Error;
+use crate::files::{Files, files_named_by};
+use crate::kept::{Kept, Seen};
+use crate::progress::ScanProgress;
+use crate::record;
+use crate::shelf::Shelf;
+use crate::signing::read_register;
+use daybook::{Day, Entry, Review};
+use ingest::Progress;
+use journal::Reading;
+use review::{Paths, Subject};
+use signers::Register;
+use std::collections::{BTreeMap, BTreeSet};
+use std::path::{Path, PathBuf};
+use std::sync::atomic::{AtomicUsize, Ordering};
+use std::sync::mpsc;
+use std::time::{Duration, Instant, SystemTime};
+
+/// How often what was read is kept while a scan goes on, so that a stopped one is not lost.
+const KEEP_EVERY: Duration = Duration::from_secs(5);
+
+/// A folder that was gone through.
+#[derive(Debug)]
+pub struct Scan {
+    /// The records, in order of their dates, then of their names; those without a date first.
+    pub entries: Vec<Entry>,
+    /// Folders in the folder that could not be looked into, in sentences.
+    pub problems: Vec<String>,
+}
+
+/// One record to be looked at.
+struct Job {
+    files: Files,
+    journal: Reading,
+    /// Why the journal can't be read at all.
+    unreadable: Option<String>,
+    named: Option<Subject>,
+    register: PathBuf,
+}
+
+/// Goes through a folder. `cache` is where rows are kept; without it every record is read.
+///
+/// # Errors
+/// When the folder can't be read, or the scan was cancelled.
+pub fn scan(folder: &Path, cache: Option<&Path>, progress: &ScanProgress) -> Result<Scan, Error> {
+    let mut problems = Vec::new();
+    let jobs = jobs(folder, &mut problems)?;
+    progress.expect(jobs.len());
+    let mut shelf = Shelf::open(cache, folder);
+    let registers: BTreeMap<&Path, Result<Register, String>> = jobs
+        .iter()
+        .map(|job| job.register.as_path())
+        .collect::<BTreeSet<_>>()
+        .into_iter()
+        .map(|path| (path, read_register(path)))
+        .collect();
+    let next = AtomicUsize::new(0);
+    let workers = std::thread::available_parallelism().map_or(1, std::num::NonZero::get);
+    let (sender, results) = mpsc::channel();
+    let (mut rows, mut entries) = (BTreeMap::new(), Vec::with_capacity(jobs.len()));
+    let before = &shelf.rows;
+    std::thread::scope(|scope| {
+        for _ in 0..workers.min(jobs.len()) {
+            let (sender, next, jobs, registers) = (sender.clone(), &next, &jobs, &registers);
+            scope.spawn(move || {
+                while let Some(job) = jobs.get(next.fetch_add(1, Ordering::Relaxed)) {
+                    if progress.is_cancelled() {
+                        break;
+                    }
+                    let register = registers.get(job.register.as_path());
+                    let done = look_at(job, before, register);
+                    progress.add();
+                    if sender.send(done).is_err() {
+                        break;
+                    }
+                }
+            });
+        }
+        drop(sender);
+        let mut kept_at = Instant::now();
+        let mut fresh = false;
+        for (entry, row) in &results {
+            fresh |= !entry.kept;
+            entries.push(entry);
+            if let Some((name, row)) = row {
+                rows.insert(name, row);
+            }
+            if fresh && kept_at.elapsed() > KEEP_EVERY {
+                let mut all = before.clone();
+                all.extend(rows.clone());
+                shelf.with(all).keep();
+                kept_at = Instant::now();
+            }
+        }
+    });
+    let changed = rows != shelf.rows;
+    if progress.is_cancelled() {
+        shelf.rows.extend(rows);
+    } else {
+        shelf.rows = rows;
+    }
+    if changed {
+        shelf.keep();
+    }
+    if progress.is_cancelled() {
+        return Err(Error::Cancelled);
+    }
+    entries.sort_by(|one, other| (one.date(), &one.record).cmp(&(other.date(), &other.record)));
+    Ok(Scan { entries, problems })
+}
+
+/// The records of a folder and of the folders in it.
+fn jobs(folder: &Path, problems: &mut Vec<String>) -> Result<Vec<Job>, Error> {
+    let listed = list(folder).map_err(Error::Ingest)?;
+    let mut folders = vec![(folder.to_owned(), listed)];
+    let within: Vec<PathBuf> = folders[0].1.folders.clone();
+    for inner in within {
+        match list(&inner) {
+            Ok(listed) => folders.push((inner, listed)),
+            Err(cause) => problems.push(cause.to_string()),
+        }
+    }
+    let mut jobs = Vec::new();
+    for (folder, Listed { journals, loggers, .. }) in folders {
+        let mut taken = BTreeSet::new();
+        for path in journals {
+            let (journal, unreadable) = match journal::read(&path) {
+                Ok(reading) => (reading, None),
+                Err(cause) => (Reading::default(), Some(cause.to_string())),
+            };
+            let Some((files, subject)) = files_named_by(&folder, &journal) else {
+                // Nothing in it can be relied on; it belongs to the logger file of its name.
+                let logger = loggers.iter().find(|file| Paths::of(file, None).journal == path);
+                let files = Files::one(logger.cloned().unwrap_or_else(|| path.clone()));
+                taken.extend(files.logger.iter().cloned());
+                jobs.push(Job::new(files, journal, unreadable, None));
+                continue;
+            };
+            taken.extend(files.logger.iter().cloned());
+            jobs.push(Job::new(files, journal, unreadable, Some(subject)));
+        }
+        for file in loggers.into_iter().filter(|file| !taken.contains(file)) {
+            jobs.push(Job::new(Files::one(file), Reading::default(), None, None));
+        }
+    }
+    Ok(jobs)
+}
+
+impl Job {
+    fn new(
+        files: Files,
+        journal: Reading,
+        unreadable: Option<String>,
+        named: Option<Subject>,
+    ) -> Self {
+        let register = files.paths().register;
+        Self { files, journal, unreadable, named, register }
+    }
+}
+
+/// What lies in a folder.
+struct Listed {
+    journals: Vec<PathBuf>,
+    loggers: Vec<PathBuf>,
+    folders: Vec<PathBuf>,
+}
+
+fn list(folder: &Path) -> Result<Listed, ingest::Error> {
+    let ingest::Contents { days, others, folders } = ingest::contents(folder)?;
+    let journals = others.into_iter().filter(|file| Paths::is_journal(file)).collect();
+    Ok(Listed { journals, loggers: days, folders })
+}
+
+/// One record: its row from before where its files are the same, else read and audited.
+fn look_at(
+    job: &Job,
+    before: &BTreeMap<String, Kept>,
+    register: Option<&Result<Register, String>>,
+) -> (Entry, Option<(String, Kept)>) {
+    let name = job.files.first().to_string_lossy().into_owned();
+    let seen = seen(&job.files);
+    let kept = before.get(&name).filter(|kept| seen.as_ref() == Some(&kept.seen));
+    let (day, row) = match (kept, &seen) {
+        (Some(kept), _) => (Ok(kept.day.clone()), Some(kept.clone())),
+        (None, seen_before) => {
+            let started = SystemTime::now();
+            let day = read_day(&job.files);
+            let row = day.as_ref().ok().and_then(|day| {
+                let seen = seen_before.as_ref()?;
+                // What was written while it was read, or just before, may have changed unseen.
+                let same = self::seen(&job.files).as_ref() == Some(seen);
+                let settled = seen.iter().all(|file| file.is_settled(started));
+                (same && settled).then(|| Kept { seen: seen.clone(), day: day.clone() })
+            });
+            (day.map_err(|cause| cause.to_string()), row)
+        }
+    };
+    let no_register = Err("there is no register of signers".to_owned());
+    let register = register.unwrap_or(&no_register).as_ref().map_err(Clone::clone);
+    let fresh = day.as_ref().map(|day| &day.subject).map_err(Clone::clone);
+    let mut review = Review::of(&job.journal, register, fresh);
+    if let Some(why) = &job.unreadable {
+        review = Review::unreadable(&review, why);
+    }
+    let entry = Entry {
+        record: job.files.first().to_owned(),
+        day,
+        review,
+        reviewed: job.named.clone(),
+        kept: kept.is_some(),
+    };
+    (entry, row.map(|row| (name, row)))
+}
+
+fn read_day(files: &Files) -> Result<Day, Error> {
+    if files.logger.iter().any(|file| Paths::is_journal(file)) {
+        let gone = "there is a journal, and no logger file of its name".to_owned();
+        return Err(Error::Day(daybook::Error::Review(gone)));
+    }
+    let read = record::read(files, None, &Progress::default())?;
+    Day::new(&read.record, &read.plant, &read.audit).map_err(Error::Day)
+}
+
+/// The files of a record as they are; `None` when one of them is not there.
+fn seen(files: &Files) -> Option<Vec<Seen>> {
+    let others = [files.plant_in_use(), files.run_sheet_in_use()].into_iter().flatten();
+    files.logger.iter().cloned().chain(others).map(|file| Seen::now(&file)).collect()
+}

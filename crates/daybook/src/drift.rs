@@ -1,0 +1,183 @@
+//! A straight line through days that a few odd days don't bend: the median of the slopes between
+//! all pairs of days (Theil 1950, Sen 1968) with Sen's 95 % interval, ties taken into account.
+//!
+//! P. K. Sen, "Estimates of the regression coefficient based on Kendall's tau", J. Am. Stat. Assoc.
+//! 63 (1968), 1379. Checked against `scipy.stats.theilslopes` (`tests/reference/drift.csv`). The
+//! interval takes days for independent, which they are not quite; a line is a reason to look, not a
+//! forecast.
+
+use serde::Serialize;
+
+/// The fewest days for a line (ours): below ten the interval says little.
+pub const FEWEST_DAYS: usize = 10;
+
+/// The 97.5 % point of the standard normal distribution.
+const Z: f64 = 1.959_963_984_540_054;
+
+/// A line through days.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
+pub struct Drift {
+    /// The change a day.
+    pub per_day: f64,
+    /// The lower end of its 95 % interval.
+    pub low: f64,
+    /// The upper end.
+    pub high: f64,
+    /// What the line gives for the last day.
+    pub last: f64,
+    /// How many days it rests on.
+    pub days: usize,
+}
+
+/// When a margin is used up if it goes on falling as it did.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
+pub struct UsedUp {
+    /// In so many days from the last one.
+    pub days: f64,
+    /// Between so many days…
+    pub soonest: f64,
+    /// …and so many.
+    pub latest: f64,
+}
+
+impl Drift {
+    /// The line through points of day number and value; `None` below [`FEWEST_DAYS`] points, or
+    /// when all lie on one day.
+    pub fn of(points: &[(i64, f64)]) -> Option<Self> {
+        if points.len() < FEWEST_DAYS {
+            return None;
+        }
+        let mut slopes = Vec::with_capacity(points.len() * (points.len() - 1) / 2);
+        for (index, (day, value)) in points.iter().enumerate() {
+            for (other_day, other_value) in &points[index + 1..] {
+                let apart = other_day - day;
+                if apart != 0 {
+                    slopes.push((other_value - value) / apart as f64);
+                }
+            }
+        }
+        if slopes.is_empty() {
+            return None;
+        }
+        slopes.sort_by(f64::total_cmp);
+        let per_day = median(&slopes);
+        let mut days: Vec<f64> = points.iter().map(|(day, _)| *day as f64).collect();
+        let mut values: Vec<f64> = points.iter().map(|(_, value)| *value).collect();
+        days.sort_by(f64::total_cmp);
+        values.sort_by(f64::total_cmp);
+        let spread = |count: usize| {
+            let count = count as f64;
+            count * (count - 1.0) * (2.0 * count + 5.0)
+        };
+        let ties: f64 =
+            [&days, &values].into_iter().flat_map(|sorted| repeats(sorted)).map(spread).sum();
+        let sigma = ((spread(points.len()) - ties).max(0.0) / 18.0).sqrt();
+        let pairs = slopes.len() as f64;
+        let half_width = Z * sigma;
+        let middle = |low: f64, high: f64| f64::midpoint(low, high).round_ties_even();
+        let upper = middle(pairs, half_width) as usize;
+        let lower = (middle(pairs, -half_width) - 1.0).max(0.0) as usize;
+        let at = |index: usize| slopes[index.min(slopes.len() - 1)];
+        let latest = days.last().copied()?;
+        let last = median(&values) + per_day * (latest - median(&days));
+        Some(Self { per_day, low: at(lower), high: at(upper), last, days: points.len() })
+    }
+
+    /// Whether the change is told from none.
+    pub fn is_significant(&self) -> bool {
+        self.low > 0.0 || self.high < 0.0
+    }
+
+    /// When what is left above nought is used up; `None` unless the data tell that it falls.
+    pub fn used_up(&self) -> Option<UsedUp> {
+        (self.high < 0.0 && self.last > 0.0).then(|| UsedUp {
+            days: self.last / -self.per_day,
+            soonest: self.last / -self.low,
+            latest: self.last / -self.high,
+        })
+    }
+}
+
+/// The median of sorted values; of an even number the mean of the two in the middle.
+fn median(sorted: &[f64]) -> f64 {
+    let middle = sorted.len() / 2;
+    match sorted.len() {
+        0 => f64::NAN,
+        odd if odd % 2 == 1 => sorted[middle],
+        _ => f64::midpoint(sorted[middle - 1], sorted[middle]),
+    }
+}
+
+/// How often each value that is there more than once is there.
+fn repeats(sorted: &[f64]) -> Vec<usize> {
+    let runs = sorted.chunk_by(|one, other| one.total_cmp(other).is_eq());
+    runs.map(<[f64]>::len).filter(|count| *count > 1).collect()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use proptest::prelude::*;
+
+    /// `tests/reference/make_references.py` wrote the file with SciPy, which names its version.
+    #[test]
+    fn lines_as_scipy_gives_them() {
+        let file = include_str!("../../../tests/reference/drift.csv");
+        let mut cases = 0;
+        for line in file.lines().filter(|line| !line.starts_with(['#', 'p'])) {
+            let fields: Vec<&str> = line.split(',').collect();
+            let [points, slope, low, high, last] = fields[..] else { panic!("{line}") };
+            let number =
+                |text: &str| text.parse::<f64>().unwrap_or_else(|cause| panic!("{text}: {cause}"));
+            let points: Vec<(i64, f64)> = points
+                .split(' ')
+                .map(|point| {
+                    let Some((day, value)) = point.split_once(':') else { panic!("{point}") };
+                    (number(day) as i64, number(value))
+                })
+                .collect();
+            let Some(drift) = Drift::of(&points) else { panic!("{line}") };
+            for (got, want) in
+                [(drift.per_day, slope), (drift.low, low), (drift.high, high), (drift.last, last)]
+            {
+                let want = number(want);
+                assert!((got - want).abs() <= 1e-9 * want.abs().max(1.0), "{got} {want}: {line}");
+            }
+            cases += 1;
+        }
+        assert!(cases >= 20, "{cases} cases");
+    }
+
+    #[test]
+    fn a_margin_that_falls_is_used_up() {
+        let points: Vec<(i64, f64)> =
+            (0..40).map(|day| (day, 4.0 - 0.05 * day as f64 + 0.01 * (day % 3) as f64)).collect();
+        let Some(drift) = Drift::of(&points) else { panic!("forty days") };
+        assert!(drift.is_significant());
+        let Some(used_up) = drift.used_up() else { panic!("it falls") };
+        // From about 2.05 at 0.05 a day.
+        assert!((used_up.days - 41.0).abs() < 1.0, "{used_up:?}");
+        assert!(used_up.soonest <= used_up.days && used_up.days <= used_up.latest);
+    }
+
+    #[test]
+    fn noise_is_no_drift() {
+        let points: Vec<(i64, f64)> =
+            (0..40).map(|day| (day, 4.0 + f64::from(u8::from(day % 2 == 0)))).collect();
+        let Some(drift) = Drift::of(&points) else { panic!("forty days") };
+        assert!(!drift.is_significant(), "{drift:?}");
+        assert_eq!(drift.used_up(), None);
+        assert_eq!(Drift::of(&points[..9]), None);
+    }
+
+    proptest! {
+        /// One day gone mad moves the line no further than its neighbours allow.
+        #[test]
+        fn one_odd_day_does_not_turn_the_line(odd in 0_usize..30, value in -1e6_f64..1e6) {
+            let mut points: Vec<(i64, f64)> = (0..30).map(|day| (day, -0.5 * day as f64)).collect();
+            points[odd].1 = value;
+            let Some(drift) = Drift::of(&points) else { panic!("thirty days") };
+            prop_assert!((drift.per_day + 0.5).abs() < 1e-9);
+        }
+    }
+}

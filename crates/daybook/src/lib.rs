@@ -1,0 +1,34 @@
+//! Many records together: the row that stands for a day, where its review stands, when that is due,
+//! the calendar of a month, the summary of a range for an auditor, what changes over days, and
+//! everything that touches one lot.
+//!
+//! The crate is pure: rows come in, rows go out. Which files there are, and which of them were
+//! audited before, is the concern of `archive`.
+
+mod day;
+mod deadline;
+mod drift;
+mod entry;
+mod error;
+mod followed;
+mod lot;
+mod month;
+mod range;
+mod standing;
+mod table;
+mod text;
+mod totals;
+
+pub use day::{Amount, Day, ExceptionRow, Figure, RunRow};
+pub use deadline::{REVIEW_WITHIN_WORKING_DAYS, review_due, working_days_between};
+pub use drift::{Drift, FEWEST_DAYS, UsedUp};
+pub use entry::Entry;
+pub use error::Error;
+pub use followed::{Followed, Series};
+pub use lot::{LotTrace, lot};
+pub use month::{Cell, Month, month};
+pub use range::{Range, Summary};
+pub use standing::{Decision, Given, Review, Stage};
+pub use table::{Column, Table};
+pub use text::{Fact, rule_name};
+pub use totals::{Count, Doubt, Signatures, Totals, Waited};

@@ -1,0 +1,105 @@
+//! Everything that touches one lot: its runs, the exceptions, what of it is in doubt, what was
+//! decided, and the records that say so.
+
+use crate::day::{Amount, ExceptionRow, RunRow};
+use crate::entry::Entry;
+use crate::standing::Decision;
+use serde_json::{Value, json};
+
+/// A lot over all records.
+#[derive(Debug, Clone, PartialEq)]
+pub struct LotTrace<'a> {
+    /// The lot, as it was asked for.
+    pub lot: String,
+    /// The records that name it, in order.
+    pub records: Vec<&'a Entry>,
+    /// Its runs with their records.
+    pub runs: Vec<(&'a Entry, &'a RunRow)>,
+    /// The exceptions that touched it, with their records and what was decided.
+    pub exceptions: Vec<(&'a Entry, &'a ExceptionRow, Option<&'a Decision>)>,
+    /// What of it is in doubt, a record each.
+    pub in_doubt: Vec<(&'a Entry, &'a Amount)>,
+    /// Records that can't be read, so that they may hold it.
+    pub unreadable: Vec<&'a Entry>,
+    /// How many records name no lot at all.
+    pub unnamed: usize,
+}
+
+/// Whether a name in a record is the one that was asked for: letter by letter, but for spaces around
+/// it and the case, so that a slip of the keyboard hides nothing.
+pub(crate) fn is_same(name: &str, wanted: &str) -> bool {
+    name.trim().to_lowercase() == wanted.trim().to_lowercase()
+}
+
+/// Traces a lot, its name compared letter by letter but for spaces around it and the case.
+pub fn lot<'a>(entries: &'a [Entry], wanted: &str) -> LotTrace<'a> {
+    let wanted = wanted.trim();
+    let is_it = |lot: &str| is_same(lot, wanted);
+    let mut found = LotTrace {
+        lot: wanted.to_owned(),
+        records: Vec::new(),
+        runs: Vec::new(),
+        exceptions: Vec::new(),
+        in_doubt: Vec::new(),
+        unreadable: Vec::new(),
+        unnamed: 0,
+    };
+    for entry in entries {
+        let Ok(day) = &entry.day else {
+            found.unreadable.push(entry);
+            continue;
+        };
+        if day.runs.iter().all(|run| run.lot.is_empty()) {
+            found.unnamed += 1;
+        }
+        let before = found.runs.len() + found.exceptions.len();
+        found.runs.extend(day.runs.iter().filter(|run| is_it(&run.lot)).map(|run| (entry, run)));
+        for one in &day.exceptions {
+            if one.lots.iter().any(|lot| is_it(lot)) {
+                found.exceptions.push((entry, one, entry.review.decisions.get(&one.id)));
+            }
+        }
+        let lots = day.lots.iter().filter(|(lot, _)| is_it(lot));
+        found.in_doubt.extend(lots.map(|(_, amount)| (entry, amount)));
+        if found.runs.len() + found.exceptions.len() > before {
+            found.records.push(entry);
+        }
+    }
+    found
+}
+
+impl LotTrace<'_> {
+    /// All of it for a program.
+    pub fn json(&self) -> Value {
+        let runs = self.runs.iter().map(|(entry, run)| json!({"record": entry.name(), "run": run}));
+        let exceptions = self.exceptions.iter().map(|(entry, one, decision)| {
+            json!({"record": entry.name(), "exception": one, "decision": decision})
+        });
+        let in_doubt = self
+            .in_doubt
+            .iter()
+            .map(|(entry, amount)| json!({"record": entry.name(), "in_doubt": amount}));
+        let records = self.records.iter().map(|entry| {
+            json!({
+                "record": entry.name(),
+                "date": entry.date(),
+                "unit": entry.unit(),
+                "stage": entry.review.stage.key(),
+                "signatures": entry.review.signatures,
+                "faults": entry.review.faults,
+            })
+        });
+        json!({
+            "schema": 1,
+            "caution": report::CAUTION,
+            "lot": self.lot,
+            "records": records.collect::<Vec<_>>(),
+            "runs": runs.collect::<Vec<_>>(),
+            "exceptions": exceptions.collect::<Vec<_>>(),
+            "in_doubt": in_doubt.collect::<Vec<_>>(),
+            "records_that_cannot_be_read":
+                self.unreadable.iter().map(|entry| entry.name()).collect::<Vec<_>>(),
+            "records_that_name_no_lot": self.unnamed,
+        })
+    }
+}

@@ -1,0 +1,463 @@
+//! The summary of a range for an auditor: which records fall into it, what of them counts, and the
+//! tables of days and exceptions.
+
+use crate::day::{Amount, Day, ExceptionRow, Figure, RunRow};
+use crate::entry::Entry;
+use crate::error::Error;
+use crate::followed::Series;
+use crate::lot::is_same;
+use crate::table::{Builder, Table};
+use crate::totals::{Totals, count, total};
+use chrono::NaiveDate;
+use review::disposition_name;
+use serde_json::{Value, json};
+use std::collections::{BTreeMap, BTreeSet};
+
+/// What is asked for; what is `None` is not narrowed down.
+#[derive(Debug, Clone, PartialEq, Eq, Default)]
+pub struct Range {
+    /// The first date.
+    pub from: Option<NaiveDate>,
+    /// The last date.
+    pub to: Option<NaiveDate>,
+    /// The pasteurizer.
+    pub unit: Option<String>,
+    /// The product.
+    pub product: Option<String>,
+    /// The lot.
+    pub lot: Option<String>,
+}
+
+impl Range {
+    /// Whether a record falls into it. One that can't be read is only left out by its date, and one
+    /// without a date never: it might hold anything.
+    fn holds(&self, entry: &Entry) -> bool {
+        let in_time = entry.date().is_none_or(|date| {
+            self.from.is_none_or(|from| from <= date) && self.to.is_none_or(|to| date <= to)
+        });
+        let unit = entry.unit();
+        let of_unit =
+            unit.is_empty() || self.unit.as_ref().is_none_or(|wanted| is_same(unit, wanted));
+        let of_product = entry.day.as_ref().map_or(true, |day| {
+            self.is_whole()
+                || day.runs.iter().any(|run| self.takes_run(run))
+                || day.exceptions.iter().any(|one| self.takes_exception(one))
+        });
+        in_time && of_unit && of_product
+    }
+
+    /// Whether all of a record counts, whatever its products and lots.
+    pub(crate) const fn is_whole(&self) -> bool {
+        self.product.is_none() && self.lot.is_none()
+    }
+
+    fn takes_run(&self, run: &RunRow) -> bool {
+        self.product.as_ref().is_none_or(|product| is_same(&run.product, product))
+            && self.lot.as_ref().is_none_or(|lot| is_same(&run.lot, lot))
+    }
+
+    /// Whether an exception touched the product and the lot.
+    fn takes_exception(&self, one: &ExceptionRow) -> bool {
+        let any = |names: &[String], wanted: &str| names.iter().any(|name| is_same(name, wanted));
+        self.product.as_ref().is_none_or(|product| any(&one.products, product))
+            && self.lot.as_ref().is_none_or(|lot| any(&one.lots, lot))
+    }
+}
+
+/// What of one record counts in a range.
+#[derive(Debug, Clone, PartialEq)]
+pub(crate) struct Counted<'a> {
+    pub entry: &'a Entry,
+    pub day: Option<&'a Day>,
+    pub forward_ms: i64,
+    /// By the symbol of the unit.
+    pub forward: BTreeMap<String, f64>,
+    /// Whether readings of the meter were missing, or there was none.
+    pub incomplete: bool,
+    pub in_doubt: Vec<Amount>,
+    pub exceptions: Vec<&'a ExceptionRow>,
+}
+
+impl<'a> Counted<'a> {
+    /// The pasteurizer; `None` for a record that can't be read and has no journal.
+    fn unit(&self) -> Option<String> {
+        Some(self.entry.unit().to_owned()).filter(|unit| !unit.is_empty())
+    }
+
+    fn of(entry: &'a Entry, range: &Range) -> Self {
+        let Ok(day) = &entry.day else {
+            return Self {
+                entry,
+                day: None,
+                forward_ms: 0,
+                forward: BTreeMap::new(),
+                incomplete: true,
+                in_doubt: Vec::new(),
+                exceptions: Vec::new(),
+            };
+        };
+        let runs = || day.runs.iter().filter(|run| range.takes_run(run));
+        let exceptions: Vec<&ExceptionRow> =
+            day.exceptions.iter().filter(|one| range.takes_exception(one)).collect();
+        let mut forward = BTreeMap::new();
+        for run in runs() {
+            if let Some(volume) = run.forward {
+                *forward.entry(run.unit.clone()).or_insert(0.0) += volume;
+            }
+        }
+        let of_lot = range.lot.as_ref().and_then(|wanted| {
+            day.lots.iter().find(|(lot, _)| is_same(lot, wanted)).map(|(_, amount)| amount)
+        });
+        let in_doubt = if exceptions.is_empty() {
+            Vec::new()
+        } else if range.is_whole() {
+            // Each litre once, as the audit reckons it.
+            vec![day.in_doubt.clone()]
+        } else if let Some(amount) = of_lot {
+            vec![amount.clone()]
+        } else {
+            // Exceptions may overlap, so this may count a litre twice, never less than once.
+            exceptions.iter().map(|one| one.volume.clone()).collect()
+        };
+        Self {
+            entry,
+            day: Some(day),
+            forward_ms: if range.is_whole() {
+                day.forward_ms
+            } else {
+                runs().map(|run| run.forward_ms).sum()
+            },
+            incomplete: runs().any(|run| run.incomplete || run.forward.is_none())
+                || (day.runs.is_empty() && day.forward_ms > 0),
+            forward,
+            in_doubt,
+            exceptions,
+        }
+    }
+}
+
+/// The summary of a range.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Summary<'a> {
+    range: Range,
+    counted: Vec<Counted<'a>>,
+    /// Records of these dates and units that name neither product nor lot, so that they can't be
+    /// told to hold what was asked for.
+    unnamed: usize,
+    no_record: Vec<(String, NaiveDate)>,
+    totals: Totals,
+    series: Vec<Series>,
+}
+
+impl<'a> Summary<'a> {
+    /// The summary of the records that fall into `range`, as of `today`.
+    ///
+    /// # Errors
+    /// When the range ends before it begins.
+    pub fn new(entries: &'a [Entry], range: Range, today: NaiveDate) -> Result<Self, Error> {
+        if let (Some(from), Some(to)) = (range.from, range.to)
+            && to < from
+        {
+            return Err(Error::Backwards { from, to });
+        }
+        let in_range: Vec<&Entry> = entries.iter().filter(|entry| range.holds(entry)).collect();
+        let wide = Range { product: None, lot: None, ..range.clone() };
+        let is_unnamed = |entry: &&Entry| {
+            wide.holds(entry) && entry.day.as_ref().is_ok_and(|day| day.runs.is_empty())
+        };
+        let unnamed = if range.is_whole() { 0 } else { entries.iter().filter(is_unnamed).count() };
+        let no_record = no_record(entries, &wide);
+        let counted: Vec<Counted<'_>> =
+            in_range.iter().map(|entry| Counted::of(entry, &range)).collect();
+        let totals = total(&counted, today);
+        let series = Series::all(&in_range);
+        Ok(Self { range, counted, unnamed, no_record, totals, series })
+    }
+
+    /// What was asked for.
+    pub const fn range(&self) -> &Range {
+        &self.range
+    }
+
+    /// The range in words; where an end was left open, the date of the record there.
+    pub fn words(&self) -> String {
+        let Range { from, to, unit, product, lot } = &self.range;
+        let dates = || self.entries().filter_map(Entry::date);
+        let date = |asked: &Option<NaiveDate>, found: Option<NaiveDate>| {
+            asked.or(found).map_or_else(|| "no date".to_owned(), |date| date.to_string())
+        };
+        let mut words = format!("{} to {}", date(from, dates().min()), date(to, dates().max()));
+        for (what, which) in [("unit", unit), ("product", product), ("lot", lot)] {
+            if let Some(which) = which {
+                words.push_str(", ");
+                words.push_str(what);
+                words.push(' ');
+                words.push_str(which);
+            }
+        }
+        words
+    }
+
+    /// The records, in order.
+    pub fn entries(&self) -> impl Iterator<Item = &'a Entry> + Clone {
+        self.counted.iter().map(|one| one.entry)
+    }
+
+    /// The exceptions that count, with their records, in order.
+    pub fn counted_exceptions(&self) -> impl Iterator<Item = (&'a Entry, &'a ExceptionRow)> {
+        self.counted
+            .iter()
+            .flat_map(|one| one.exceptions.iter().map(|exception| (one.entry, *exception)))
+    }
+
+    /// The sums.
+    pub const fn totals(&self) -> &Totals {
+        &self.totals
+    }
+
+    /// What is followed over the days.
+    pub fn series(&self) -> &[Series] {
+        &self.series
+    }
+
+    /// The dates on which a pasteurizer has no record, between its first and its last in the range.
+    pub fn no_record(&self) -> &[(String, NaiveDate)] {
+        &self.no_record
+    }
+
+    /// The same as spans of dates that follow one another, in words.
+    pub fn no_record_spans(&self) -> Vec<String> {
+        let next = |one: &(String, NaiveDate), other: &(String, NaiveDate)| {
+            one.0 == other.0 && one.1.succ_opt() == Some(other.1)
+        };
+        let spans = self.no_record.chunk_by(next).filter_map(|span| {
+            let ((unit, first), (_, last)) = (span.first()?, span.last()?);
+            Some(if first == last {
+                format!("{first} {unit}")
+            } else {
+                format!("{first} to {last} {unit} ({} days)", span.len())
+            })
+        });
+        spans.collect()
+    }
+
+    /// How many records name neither product nor lot, where a product or lot was asked for.
+    pub const fn unnamed(&self) -> usize {
+        self.unnamed
+    }
+
+    /// One row a record. The columns are described in `docs/file-formats.md`.
+    pub fn days(&self) -> Table {
+        let value = |figure: Option<&Figure>| figure.map(|figure| figure.value);
+        let symbol = |figure: Option<&Figure>| figure.map(|figure| figure.unit.clone());
+        let only = |amounts: &[Amount], of: fn(&Amount) -> Option<f64>| {
+            amounts.iter().map(of).sum::<Option<f64>>().filter(|_| !amounts.is_empty())
+        };
+        let day = |of: fn(&Day) -> Option<String>| move |one: &Counted<'_>| one.day.and_then(of);
+        Builder::of(&self.counted)
+            .text("date", |one| one.entry.date().map(|date| date.to_string()))
+            .text("plant", day(|day| Some(day.subject.plant.clone())))
+            .text("unit", Counted::unit)
+            .text("record", |one| Some(one.entry.name()))
+            .text("problem", |one| one.entry.day.as_ref().err().cloned())
+            .text("stage", |one| Some(one.entry.review.stage.key().to_owned()))
+            .text("start", day(|day| Some(day.subject.start.clone())))
+            .text("end", day(|day| Some(day.subject.end.clone())))
+            .integer("recorded_ms", |one| one.day.map(|day| day.recorded_ms))
+            .integer("forward_ms", |one| one.day.map(|_| one.forward_ms))
+            .integer("in_doubt_ms", |one| one.day.map(|day| day.in_doubt_ms))
+            .number("volume", |one| one.forward.values().next().copied())
+            .text("volume_unit", |one| one.forward.keys().next().cloned())
+            .truth("volume_incomplete", |one| one.incomplete)
+            .number("in_doubt", |one| only(&one.in_doubt, |amount| amount.value))
+            .number("in_doubt_at_most", |one| only(&one.in_doubt, |amount| amount.at_most))
+            .text("in_doubt_unit", |one| one.in_doubt.first().map(|amount| amount.unit.clone()))
+            .text("in_doubt_basis", |one| one.in_doubt.first().map(|amount| amount.basis.clone()))
+            .integer("exceptions", |one| one.day.map(|_| count(one.exceptions.len())))
+            .integer("settled", |one| Some(count(one.settled())))
+            .number("temperature_margin", |one| {
+                value(one.day.and_then(|day| day.temperature_margin.as_ref()))
+            })
+            .number("worst_temperature", |one| {
+                value(one.day.and_then(|day| day.worst_temperature.as_ref()))
+            })
+            .text("temperature_unit", |one| {
+                symbol(one.day.and_then(|day| day.worst_temperature.as_ref()))
+            })
+            .number("differential_margin", |one| {
+                value(one.day.and_then(|day| day.differential_margin.as_ref()))
+            })
+            .number("worst_differential", |one| {
+                value(one.day.and_then(|day| day.worst_differential.as_ref()))
+            })
+            .text("differential_unit", |one| {
+                symbol(one.day.and_then(|day| day.worst_differential.as_ref()))
+            })
+            .number("recorder_offset", |one| {
+                value(one.day.and_then(|day| day.recorder_offset.as_ref()))
+            })
+            .number("cut_out", |one| value(one.day.and_then(|day| day.cut_out.as_ref())))
+            .number("regeneration_percent", |one| {
+                value(one.day.and_then(|day| day.regeneration.as_ref()))
+            })
+            .number("approach", |one| value(one.day.and_then(|day| day.approach.as_ref())))
+            .integer("diverts", |one| one.day.map(|day| count(day.diverts)))
+            .integer("required", |one| one.day.map(|day| count(day.required)))
+            .integer("missing", |one| one.day.map(|day| count(one.still_missing(day))))
+            .text("due", |one| one.entry.due().map(|date| date.to_string()))
+            .number("hours_to_review", |one| one.hours_to(one.entry.review.reviewed_at))
+            .number("hours_to_sign", |one| one.hours_to(one.entry.review.approved_at))
+            .integer("signatures", |one| Some(count(one.entry.review.signatures.len())))
+            .integer("signatures_failing", |one| {
+                let given = one.entry.review.signatures.iter();
+                Some(count(given.filter(|given| !given.holds).count()))
+            })
+            .text("faults", |one| {
+                let faults = &one.entry.review.faults;
+                (!faults.is_empty()).then(|| faults.join("; "))
+            })
+            .text(
+                "source_sha256",
+                day(|day| {
+                    let sources = day.subject.sources.iter().map(|source| source.sha256.as_str());
+                    Some(sources.collect::<Vec<_>>().join(" "))
+                }),
+            )
+            .text("audit_sha256", day(|day| Some(day.subject.audit.clone())))
+            .text("journal_sha256", |one| {
+                Some(one.entry.review.head.clone()).filter(|head| !head.is_empty())
+            })
+            .done()
+    }
+
+    /// One row an exception. The columns are described in `docs/file-formats.md`.
+    pub fn exceptions(&self) -> Table {
+        let rows: Vec<(&Counted<'_>, &ExceptionRow)> = self
+            .counted
+            .iter()
+            .flat_map(|one| one.exceptions.iter().map(move |exception| (one, *exception)))
+            .collect();
+        let words = |words: &[String]| Some(words.join(" + ")).filter(|text| !text.is_empty());
+        let decided = |of: fn(&crate::Decision) -> &String| {
+            move |(one, exception): &(&Counted<'_>, &ExceptionRow)| {
+                let decision = one.entry.review.decisions.get(&exception.id);
+                decision.map(of).filter(|text| !text.is_empty()).cloned()
+            }
+        };
+        Builder::of(&rows)
+            .text("date", |(one, _)| one.entry.date().map(|date| date.to_string()))
+            .text("plant", |(one, _)| one.day.map(|day| day.subject.plant.clone()))
+            .text("unit", |(one, _)| one.unit())
+            .text("record", |(one, _)| Some(one.entry.name()))
+            .text("stage", |(one, _)| Some(one.entry.review.stage.key().to_owned()))
+            .text("id", |(_, row)| Some(row.id.clone()))
+            .text("rule", |(_, row)| Some(row.rule.clone()))
+            .text("found_cause", |(_, row)| Some(row.cause.clone()))
+            .text("start", |(_, row)| Some(row.start.clone()))
+            .text("end", |(_, row)| Some(row.end.clone()))
+            .integer("duration_ms", |(_, row)| Some(row.duration_ms))
+            .integer("observed_duration_ms", |(_, row)| Some(row.observed_ms))
+            .integer("outer_duration_ms", |(_, row)| Some(row.at_most_ms))
+            .number("worst_value", |(_, row)| row.worst.as_ref().map(|worst| worst.value))
+            .number("worst_limit", |(_, row)| row.limit)
+            .text("worst_unit", |(_, row)| row.worst.as_ref().map(|worst| worst.unit.clone()))
+            .number("volume", |(_, row)| row.volume.value)
+            .number("outer_volume", |(_, row)| row.volume.at_most)
+            .text("volume_unit", |(_, row)| Some(row.volume.unit.clone()))
+            .text("volume_basis", |(_, row)| Some(row.volume.basis.clone()))
+            .text("product", |(_, row)| words(&row.products))
+            .text("lot", |(_, row)| words(&row.lots))
+            .text("shift", |(_, row)| row.shift.clone())
+            .truth("within_response", |(_, row)| row.within_response)
+            .truth("settled", |(one, row)| one.entry.review.decisions.contains_key(&row.id))
+            .text("cause", decided(|decision| &decision.cause))
+            .text("action", decided(|decision| &decision.action))
+            .text("disposition", decided(|decision| &decision.disposition))
+            .text("disposition_reason", decided(|decision| &decision.disposition_reason))
+            .text("decided_quantity", decided(|decision| &decision.quantity))
+            .text("decided_lot", decided(|decision| &decision.lot))
+            .text("note", decided(|decision| &decision.note))
+            .text("decided_by", decided(|decision| &decision.by))
+            .text("decided_at", decided(|decision| &decision.at))
+            .done()
+    }
+
+    /// The whole summary for a program. The keys are described in `docs/file-formats.md`.
+    pub fn json(&self, made_at: &str) -> Value {
+        let Self { range, counted, unnamed, no_record, totals, series } = self;
+        let series = series.iter().map(|one| {
+            json!({
+                "followed": one.followed.key(),
+                "unit": one.unit,
+                "symbol": one.symbol,
+                "points": one.points,
+                "drift": one.drift,
+                "used_up": one.drift.and_then(|drift| drift.used_up()),
+                "sentence": one.sentence(),
+            })
+        });
+        let signatures = counted.iter().flat_map(|one| {
+            let given = one.entry.review.signatures.iter();
+            given.map(|given| json!({"record": one.entry.name(), "signature": given}))
+        });
+        let entered = |text: &String| disposition_name(text).to_owned();
+        json!({
+            "schema": 1,
+            "program": concat!("holdtrace ", env!("CARGO_PKG_VERSION")),
+            "made_at": made_at,
+            "caution": report::CAUTION,
+            "range": {
+                "from": range.from,
+                "to": range.to,
+                "unit": range.unit,
+                "product": range.product,
+                "lot": range.lot,
+                "words": self.words(),
+            },
+            "records_kept_from_an_earlier_reading": self.kept(),
+            "records_that_name_no_product_and_no_lot": unnamed,
+            "no_record": no_record
+                .iter()
+                .map(|(unit, date)| json!({"unit": unit, "date": date}))
+                .collect::<Vec<_>>(),
+            "totals": totals,
+            "disposition_names": totals
+                .by_disposition
+                .keys()
+                .map(|key| (key.clone(), entered(key)))
+                .collect::<BTreeMap<_, _>>(),
+            "days": self.days().json(),
+            "exceptions": self.exceptions().json(),
+            "signatures": signatures.collect::<Vec<_>>(),
+            "trends": series.collect::<Vec<_>>(),
+        })
+    }
+
+    /// How many records were not read again, as their files had not changed since.
+    pub fn kept(&self) -> usize {
+        self.counted.iter().filter(|one| one.entry.kept).count()
+    }
+}
+
+/// The dates without a record of each pasteurizer: from the range's begin, or else its first
+/// record, to the range's end, or else its last.
+fn no_record(entries: &[Entry], range: &Range) -> Vec<(String, NaiveDate)> {
+    let mut dates: BTreeMap<&str, BTreeSet<NaiveDate>> = BTreeMap::new();
+    for entry in entries.iter().filter(|entry| range.holds(entry)) {
+        if let (Some(date), unit) = (entry.date(), entry.unit())
+            && !unit.is_empty()
+        {
+            dates.entry(unit).or_default().insert(date);
+        }
+    }
+    let mut missing = Vec::new();
+    for (unit, dates) in dates {
+        let (Some(first), Some(last)) = (dates.first(), dates.last()) else { continue };
+        let first = range.from.unwrap_or(*first);
+        let last = range.to.unwrap_or(*last);
+        let all = first.iter_days().take_while(|date| *date <= last);
+        let lacking = all.filter(|date| !dates.contains(date));
+        missing.extend(lacking.map(|date| (unit.to_owned(), date)));
+    }
+    missing
+}

@@ -1,0 +1,415 @@
+//! Many records in words: the register of days, the summary of a range, the trace of a lot. The
+//! sentences are the same on the command line, on paper and in the window.
+
+use crate::day::{Amount, Figure};
+use crate::entry::Entry;
+use crate::lot::LotTrace;
+use crate::range::Summary;
+use crate::standing::Stage;
+use crate::totals::{Count, Doubt, Totals, Waited};
+use report::{CAUTION, decimal_places, plural};
+use review::disposition_name;
+use std::collections::BTreeMap;
+use trace::Duration;
+
+/// A label with what there is to say.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Fact {
+    /// What it is about.
+    pub label: &'static str,
+    /// What there is to say.
+    pub text: String,
+}
+
+/// Adds words to a text.
+pub(crate) fn add(text: &mut String, words: std::fmt::Arguments<'_>) {
+    text.push_str(&words.to_string());
+}
+
+/// The name of a rule for a person, by its key.
+pub fn rule_name(key: &str) -> String {
+    let rule = analysis::Rule::ALL.into_iter().find(|rule| rule.key() == key);
+    rule.map_or_else(|| key.to_owned(), |rule| rule.name().to_owned())
+}
+
+impl Figure {
+    /// The figure with its sign and unit: `+2.1 °F`.
+    pub fn signed(&self) -> String {
+        format!("{:+.1} {}", self.value, self.unit)
+    }
+}
+
+impl Amount {
+    /// The volume in words: `about 140 gal, at most 151 gal`.
+    pub fn words(&self) -> String {
+        match (self.value, self.at_most) {
+            (Some(value), Some(at_most)) => format!(
+                "about {} {unit}, at most {} {unit}{}",
+                decimal_places(value, 0),
+                decimal_places(at_most.ceil(), 0),
+                if self.basis == "nominal" { " (nominal flow)" } else { "" },
+                unit = self.unit,
+            ),
+            _ => "an unknown volume".to_owned(),
+        }
+    }
+}
+
+impl Entry {
+    /// The record in one sentence: its verdict, or why it can't be read.
+    pub fn sentence(&self) -> &str {
+        match &self.day {
+            Ok(day) => &day.verdict,
+            Err(why) => why,
+        }
+    }
+
+    /// The readings closest to their limits, or furthest below; blank where nothing is known.
+    pub fn worst_margins(&self) -> String {
+        let Ok(day) = &self.day else { return String::new() };
+        let figures = [("T", &day.worst_temperature), ("\u{394}P", &day.worst_differential)];
+        let words = figures
+            .into_iter()
+            .filter_map(|(what, figure)| Some(format!("{what} {}", figure.as_ref()?.signed())));
+        words.collect::<Vec<_>>().join(", ")
+    }
+}
+
+fn hours(milliseconds: i64) -> String {
+    Duration::from_milliseconds(milliseconds).to_string()
+}
+
+fn waited(waited: &Waited) -> String {
+    let Waited { records, median_hours, longest_hours } = waited;
+    if *records == 0 {
+        return "of no record known".to_owned();
+    }
+    format!(
+        "{median_hours:.1} h in the middle, {longest_hours:.1} h at the longest, of {}",
+        plural(*records, "record")
+    )
+}
+
+/// The volumes in doubt, in words.
+pub(crate) fn doubt(sums: &BTreeMap<String, Doubt>) -> String {
+    if sums.is_empty() {
+        return "none".to_owned();
+    }
+    let words = sums.iter().map(|(unit, sum)| {
+        let Doubt { value, at_most, unknown } = sum;
+        let unknown = match unknown {
+            0 => String::new(),
+            count => format!(", and {} of unknown volume", plural(*count, "part")),
+        };
+        format!("about {value:.0} {unit}, at most {:.0} {unit}{unknown}", at_most.ceil())
+    });
+    words.collect::<Vec<_>>().join("; ")
+}
+
+fn counts(counts: &BTreeMap<String, Count>, name: impl Fn(&str) -> String) -> String {
+    if counts.is_empty() {
+        return "none".to_owned();
+    }
+    let words = counts.iter().map(|(key, count)| {
+        format!("{} {} ({})", count.count, name(key), hours(count.duration_ms))
+    });
+    words.collect::<Vec<_>>().join("; ")
+}
+
+fn or_open(key: &str, name: impl Fn(&str) -> String) -> String {
+    if key.is_empty() { "not settled".to_owned() } else { name(key) }
+}
+
+impl Summary<'_> {
+    /// The sums, label by label.
+    pub fn facts(&self) -> Vec<Fact> {
+        let Totals {
+            records,
+            unreadable,
+            days,
+            days_produced,
+            recorded_ms,
+            forward_ms,
+            in_doubt_ms,
+            volume,
+            volume_incomplete,
+            in_doubt,
+            exceptions,
+            by_rule,
+            by_cause,
+            by_disposition,
+            by_stage,
+            overdue,
+            to_review,
+            to_sign,
+            required,
+            missing,
+            signatures,
+        } = self.totals();
+        let unreadable = match unreadable {
+            0 => String::new(),
+            count => format!("; {count} can't be read"),
+        };
+        let lacking = match self.no_record().len() {
+            0 => "none lacks a record between the first and the last".to_owned(),
+            count => format!("{} without a record", plural(count, "date")),
+        };
+        let volumes = volume.iter().map(|(unit, volume)| format!("{volume:.0} {unit}"));
+        let mut volumes = volumes.collect::<Vec<_>>().join(", ");
+        if volumes.is_empty() {
+            "not metered".clone_into(&mut volumes);
+        } else if *volume_incomplete > 0 {
+            add(
+                &mut volumes,
+                format_args!(
+                    " at least: in {} readings of the meter are missing",
+                    plural(*volume_incomplete, "record")
+                ),
+            );
+        }
+        let stages = Stage::ALL.into_iter().filter_map(|stage| {
+            let count = by_stage.get(stage.key()).copied().unwrap_or(0);
+            (count > 0).then(|| format!("{count} {}", stage.name()))
+        });
+        let failing = match signatures.failing {
+            0 if signatures.given == 0 => String::new(),
+            0 => "; all hold".to_owned(),
+            count => format!("; {count} FAIL"),
+        };
+        let mut facts = vec![
+            Fact { label: "Records", text: format!("{records}{unreadable}") },
+            Fact {
+                label: "Days",
+                text: format!(
+                    "{} with a record, forward flow on {days_produced}; {lacking}",
+                    plural(*days, "day")
+                ),
+            },
+            Fact {
+                label: "Forward flow",
+                text: format!("{} of {} recorded", hours(*forward_ms), hours(*recorded_ms)),
+            },
+            Fact { label: "Volume", text: volumes },
+            Fact {
+                label: "In doubt",
+                text: format!("{}; {}", hours(*in_doubt_ms), doubt(in_doubt)),
+            },
+            Fact {
+                label: "Exceptions",
+                text: if *exceptions == 0 {
+                    "none".to_owned()
+                } else {
+                    format!("{exceptions}: {}", counts(by_rule, rule_name))
+                },
+            },
+            Fact { label: "Causes", text: counts(by_cause, |key| or_open(key, str::to_owned)) },
+            Fact {
+                label: "Dispositions",
+                text: counts(by_disposition, |key| {
+                    or_open(key, |key| disposition_name(key).to_owned())
+                }),
+            },
+            Fact {
+                label: "Review",
+                text: format!("{}; {overdue} overdue", stages.collect::<Vec<_>>().join(", ")),
+            },
+            Fact { label: "Time to review", text: waited(to_review) },
+            Fact { label: "Time to approve", text: waited(to_sign) },
+            Fact {
+                label: "Completeness",
+                text: format!("{missing} of {} missing", plural(*required, "item")),
+            },
+            Fact {
+                label: "Signatures",
+                text: format!(
+                    "{} given, {} standing{failing}",
+                    signatures.given, signatures.standing
+                ),
+            },
+        ];
+        if self.unnamed() > 0 {
+            facts.push(Fact {
+                label: "Can't be told",
+                text: format!(
+                    "{} in the range name neither product nor lot",
+                    plural(self.unnamed(), "record")
+                ),
+            });
+        }
+        let kept = self.kept();
+        facts.push(Fact {
+            label: "Read",
+            text: if kept == 0 {
+                "every record was read and audited for this summary".to_owned()
+            } else {
+                format!(
+                    "{} kept from an earlier reading, as length and time of their files are the \
+                     same; verification reads every byte",
+                    plural(kept, "record")
+                )
+            },
+        });
+        facts
+    }
+
+    /// The register of days: one line a record.
+    pub fn register_text(&self) -> String {
+        let mut text = String::new();
+        let mut widths = [10, 4, 6, 5];
+        let rows: Vec<([String; 4], String)> = self
+            .entries()
+            .map(|entry| {
+                let date = entry.date().map_or("no date".to_owned(), |date| date.to_string());
+                let cells = [
+                    date,
+                    entry.unit().to_owned(),
+                    entry.name(),
+                    entry.review.stage.name().to_owned(),
+                ];
+                let (settled, all) = entry.review.settled;
+                let mut rest = match &entry.day {
+                    Ok(_) if all == 0 => "no exception".to_owned(),
+                    Ok(_) => format!("{settled} of {} settled", plural(all, "exception")),
+                    Err(why) => format!("can't be read: {why}"),
+                };
+                let margins = entry.worst_margins();
+                if !margins.is_empty() {
+                    add(&mut rest, format_args!("; {margins}"));
+                }
+                if let Some(due) = entry.due() {
+                    add(&mut rest, format_args!("; review due {due}"));
+                }
+                for fault in &entry.review.faults {
+                    add(&mut rest, format_args!("\n    {fault}"));
+                }
+                (cells, rest)
+            })
+            .collect();
+        for (cells, _) in &rows {
+            for (width, cell) in widths.iter_mut().zip(cells) {
+                *width = (*width).max(cell.chars().count());
+            }
+        }
+        for (cells, rest) in rows {
+            for (width, cell) in widths.iter().zip(&cells) {
+                add(&mut text, format_args!("{cell:<width$}  "));
+            }
+            text.push_str(&rest);
+            text.push('\n');
+        }
+        for span in self.no_record_spans() {
+            add(&mut text, format_args!("no record: {span}\n"));
+        }
+        add(&mut text, format_args!("\n{CAUTION}\n"));
+        text
+    }
+
+    /// The whole summary for a person.
+    pub fn text(&self) -> String {
+        let mut text = format!("Summary of {}\n\n", self.words());
+        for Fact { label, text: said } in self.facts() {
+            add(&mut text, format_args!("{label:<16}{said}\n"));
+        }
+        text.push('\n');
+        for one in self.series() {
+            if let Some(sentence) = one.sentence() {
+                add(&mut text, format_args!("{}, {}: {sentence}\n", one.followed.name(), one.unit));
+            }
+        }
+        text.push('\n');
+        text.push_str(&self.register_text());
+        text
+    }
+}
+
+impl LotTrace<'_> {
+    /// The trace for a person.
+    pub fn text(&self) -> String {
+        let mut text = format!("Lot {}\n", self.lot);
+        let mut line = |indent: usize, said: String| {
+            add(&mut text, format_args!("{:indent$}{said}\n", ""));
+        };
+        if self.records.is_empty() {
+            line(2, "No record names it.".to_owned());
+        }
+        for entry in &self.records {
+            let date = entry.date().map_or(String::new(), |date| date.to_string());
+            line(
+                2,
+                format!(
+                    "{date}  {}  {}: {}",
+                    entry.unit(),
+                    entry.name(),
+                    entry.review.stage.name()
+                ),
+            );
+            for (_, run) in self.runs.iter().filter(|(of, _)| std::ptr::eq(*of, *entry)) {
+                let volume = run.forward.map_or("not metered".to_owned(), |volume| {
+                    let least = if run.incomplete { "at least " } else { "" };
+                    format!("{least}{volume:.0} {}", run.unit)
+                });
+                line(
+                    4,
+                    format!(
+                        "run of {} from {} to {}: {} in forward flow, {volume}",
+                        run.product,
+                        run.start,
+                        run.end,
+                        hours(run.forward_ms)
+                    ),
+                );
+            }
+            for (_, one, decision) in
+                self.exceptions.iter().filter(|(of, _, _)| std::ptr::eq(*of, *entry))
+            {
+                let decided = decision.map_or("not settled".to_owned(), |decision| {
+                    let reason = match decision.disposition_reason.as_str() {
+                        "" => String::new(),
+                        reason => format!(" ({reason})"),
+                    };
+                    format!(
+                        "{}{reason}, {}; {}; {}",
+                        disposition_name(&decision.disposition),
+                        decision.quantity,
+                        decision.cause,
+                        decision.action,
+                    )
+                });
+                line(
+                    4,
+                    format!(
+                        "exception {}: {} from {}, {}; {decided}",
+                        one.id,
+                        rule_name(&one.rule),
+                        one.start,
+                        hours(one.duration_ms)
+                    ),
+                );
+            }
+            for (_, amount) in self.in_doubt.iter().filter(|(of, _)| std::ptr::eq(*of, *entry)) {
+                line(4, format!("in doubt: {}", amount.words()));
+            }
+            for given in &entry.review.signatures {
+                let verdict = if given.holds { "holds" } else { "FAILS" };
+                line(4, format!("signature {verdict}: {}", given.found));
+            }
+            for fault in &entry.review.faults {
+                line(4, fault.clone());
+            }
+        }
+        if self.unnamed > 0 {
+            line(
+                2,
+                format!("{} name no lot at all and may hold it.", plural(self.unnamed, "record")),
+            );
+        }
+        for entry in &self.unreadable {
+            line(
+                2,
+                format!("{} can't be read and may hold it: {}", entry.name(), entry.sentence()),
+            );
+        }
+        add(&mut text, format_args!("\n{CAUTION}\n"));
+        text
+    }
+}

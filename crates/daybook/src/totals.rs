@@ -1,0 +1,201 @@
+//! The sums over the records of a range.
+
+use crate::range::Counted;
+use crate::standing::Stage;
+use chrono::{DateTime, NaiveDate};
+use serde::Serialize;
+use std::collections::{BTreeMap, BTreeSet};
+use trace::Instant;
+
+/// How often, and for how long.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default, Serialize)]
+pub struct Count {
+    /// How many.
+    pub count: usize,
+    /// The sum of their estimates, in milliseconds.
+    pub duration_ms: i64,
+    /// The sum of what each can have lasted at most, in milliseconds.
+    pub at_most_ms: i64,
+}
+
+/// Product in doubt, in one unit.
+#[derive(Debug, Clone, Copy, PartialEq, Default, Serialize)]
+pub struct Doubt {
+    /// The best guess.
+    pub value: f64,
+    /// It cannot have been more, unknown volumes aside.
+    pub at_most: f64,
+    /// How many volumes are unknown, and so not in the sums.
+    pub unknown: usize,
+}
+
+/// How long something took after the end of the record.
+#[derive(Debug, Clone, Copy, PartialEq, Default, Serialize)]
+pub struct Waited {
+    /// Of how many records it is known.
+    pub records: usize,
+    /// The median, in hours; 0 without records.
+    pub median_hours: f64,
+    /// The longest, in hours; 0 without records.
+    pub longest_hours: f64,
+}
+
+/// The signatures of a range.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default, Serialize)]
+pub struct Signatures {
+    /// All, superseded ones too.
+    pub given: usize,
+    /// Those that nothing has superseded.
+    pub standing: usize,
+    /// Those that do not hold.
+    pub failing: usize,
+}
+
+/// The sums over the records of a range.
+#[derive(Debug, Clone, PartialEq, Default, Serialize)]
+pub struct Totals {
+    /// How many records.
+    pub records: usize,
+    /// How many of them can't be read.
+    pub unreadable: usize,
+    /// On how many dates there is a record.
+    pub days: usize,
+    /// On how many dates there was forward flow.
+    pub days_produced: usize,
+    /// How long the records last, in milliseconds.
+    pub recorded_ms: i64,
+    /// How long there was forward flow, in milliseconds.
+    pub forward_ms: i64,
+    /// How long it was not safe or cannot be vouched for, in milliseconds, whatever the product.
+    pub in_doubt_ms: i64,
+    /// The product in forward flow, by the symbol of its unit.
+    pub volume: BTreeMap<String, f64>,
+    /// In how many records the volume is too small, as readings of the meter or the meter itself
+    /// were missing.
+    pub volume_incomplete: usize,
+    /// The product in doubt, by the symbol of its unit.
+    pub in_doubt: BTreeMap<String, Doubt>,
+    /// How many exceptions.
+    pub exceptions: usize,
+    /// By the key of the rule.
+    pub by_rule: BTreeMap<String, Count>,
+    /// By the cause that was decided; blank for those that are not settled.
+    pub by_cause: BTreeMap<String, Count>,
+    /// By the disposition that was decided; blank for those that are not settled.
+    pub by_disposition: BTreeMap<String, Count>,
+    /// Records by the stage of their review.
+    pub by_stage: BTreeMap<&'static str, usize>,
+    /// Records still to be reviewed after their last day for it.
+    pub overdue: usize,
+    /// From the end of a record to its review.
+    pub to_review: Waited,
+    /// From the end of a record to its approval.
+    pub to_sign: Waited,
+    /// How many items the plants' lists ask for.
+    pub required: usize,
+    /// How many of them neither the records hold nor people entered.
+    pub missing: usize,
+    /// The signatures.
+    pub signatures: Signatures,
+}
+
+/// A count as a column's number.
+pub(crate) fn count(count: usize) -> i64 {
+    i64::try_from(count).unwrap_or(i64::MAX)
+}
+
+impl Counted<'_> {
+    /// How many of the exceptions that count are settled.
+    pub(crate) fn settled(&self) -> usize {
+        let decisions = &self.entry.review.decisions;
+        self.exceptions.iter().filter(|one| decisions.contains_key(&one.id)).count()
+    }
+
+    /// How many items of the plant's list neither the record holds nor somebody entered.
+    pub(crate) fn still_missing(&self, day: &crate::Day) -> usize {
+        let entered = &self.entry.review.entered;
+        day.missing.iter().filter(|item| !entered.contains_key(*item)).count()
+    }
+
+    /// The hours from the record's end to `instant`.
+    pub(crate) fn hours_to(&self, instant: Option<Instant>) -> Option<f64> {
+        let end = DateTime::parse_from_rfc3339(&self.day?.subject.end).ok()?;
+        let waited = instant?.unix_milliseconds() - end.timestamp_millis();
+        Some(waited as f64 / 3_600_000.0)
+    }
+}
+
+/// The sums.
+pub(crate) fn total(counted: &[Counted<'_>], today: NaiveDate) -> Totals {
+    let mut totals = Totals { records: counted.len(), ..Totals::default() };
+    let (mut dates, mut produced) = (BTreeSet::new(), BTreeSet::new());
+    for stage in Stage::ALL {
+        totals.by_stage.insert(stage.key(), 0);
+    }
+    for one in counted {
+        let review = &one.entry.review;
+        dates.extend(one.entry.date());
+        *totals.by_stage.entry(review.stage.key()).or_default() += 1;
+        totals.overdue += usize::from(one.entry.due().is_some_and(|due| due < today));
+        totals.signatures.given += review.signatures.len();
+        totals.signatures.standing += review.signatures.iter().filter(|one| one.stands).count();
+        totals.signatures.failing += review.signatures.iter().filter(|one| !one.holds).count();
+        totals.volume_incomplete += usize::from(one.incomplete);
+        let Some(day) = one.day else {
+            totals.unreadable += 1;
+            continue;
+        };
+        if one.forward_ms > 0 {
+            produced.insert(day.date);
+        }
+        totals.recorded_ms += day.recorded_ms;
+        totals.forward_ms += one.forward_ms;
+        totals.in_doubt_ms += day.in_doubt_ms;
+        totals.required += day.required;
+        totals.missing += one.still_missing(day);
+        for (unit, volume) in &one.forward {
+            *totals.volume.entry(unit.clone()).or_default() += volume;
+        }
+        for amount in &one.in_doubt {
+            let sum = totals.in_doubt.entry(amount.unit.clone()).or_default();
+            match (amount.value, amount.at_most) {
+                (Some(value), Some(at_most)) => {
+                    sum.value += value;
+                    sum.at_most += at_most;
+                }
+                _ => sum.unknown += 1,
+            }
+        }
+        totals.exceptions += one.exceptions.len();
+        for exception in &one.exceptions {
+            let decision = review.decisions.get(&exception.id);
+            let cause = decision.map(|decision| decision.cause.clone()).unwrap_or_default();
+            let disposition =
+                decision.map(|decision| decision.disposition.clone()).unwrap_or_default();
+            for (by, key) in [
+                (&mut totals.by_rule, exception.rule.clone()),
+                (&mut totals.by_cause, cause),
+                (&mut totals.by_disposition, disposition),
+            ] {
+                let sum = by.entry(key).or_default();
+                sum.count += 1;
+                sum.duration_ms += exception.duration_ms;
+                sum.at_most_ms += exception.at_most_ms;
+            }
+        }
+    }
+    totals.days = dates.len();
+    totals.days_produced = produced.len();
+    totals.to_review = waited(counted.iter().map(|one| one.hours_to(one.entry.review.reviewed_at)));
+    totals.to_sign = waited(counted.iter().map(|one| one.hours_to(one.entry.review.approved_at)));
+    totals
+}
+
+fn waited(hours: impl Iterator<Item = Option<f64>>) -> Waited {
+    let mut hours: Vec<f64> = hours.flatten().collect();
+    hours.sort_by(f64::total_cmp);
+    let Some(longest_hours) = hours.last().copied() else { return Waited::default() };
+    // Of an even number the longer of the two in the middle: no record is made to look faster.
+    let median_hours = hours[hours.len() / 2];
+    Waited { records: hours.len(), median_hours, longest_hours }
+}

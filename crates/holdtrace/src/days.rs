@@ -1,0 +1,24 @@
+//! `holdtrace days`: the register of days.
+
+use crate::arguments::{DaysArguments, ListFormat};
+use crate::{Outcome, folder, output, person};
+use daybook::{Entry, Range, Stage, Summary};
+use std::error::Error;
+
+/// Runs the command.
+///
+/// # Errors
+/// When the folder can't be read or the output not be written.
+pub fn run(arguments: &DaysArguments) -> Result<Outcome, Box<dyn Error>> {
+    let entries = folder::entries(&arguments.folder)?;
+    let summary = Summary::new(&entries, Range::default(), folder::today())?;
+    match arguments.format {
+        ListFormat::Text => output::say(&summary.register_text())?,
+        ListFormat::Json => {
+            let json = summary.json(&person::local_stamp()?.to_string());
+            output::say(&format!("{}\n", serde_json::to_string_pretty(&json)?))?;
+        }
+    }
+    let is_signed = |entry: &Entry| entry.review.stage == Stage::Signed;
+    Ok(if entries.iter().all(is_signed) { Outcome::Clean } else { Outcome::Exceptions })
+}

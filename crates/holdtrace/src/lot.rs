@@ -1,0 +1,27 @@
+//! `holdtrace lot`: everything that touches a lot.
+
+use crate::arguments::{ListFormat, LotArguments};
+use crate::{Outcome, folder, output};
+use std::error::Error;
+
+/// Runs the command.
+///
+/// # Errors
+/// When the folder can't be read or the output not be written.
+pub fn run(arguments: &LotArguments) -> Result<Outcome, Box<dyn Error>> {
+    let entries = folder::entries(&arguments.folder)?;
+    let lot = daybook::lot(&entries, &arguments.lot);
+    match arguments.format {
+        ListFormat::Text => output::say(&lot.text())?,
+        ListFormat::Json => {
+            output::say(&format!("{}\n", serde_json::to_string_pretty(&lot.json())?))?;
+        }
+    }
+    Ok(if lot.records.is_empty() {
+        Outcome::Unusable
+    } else if lot.exceptions.is_empty() && lot.unreadable.is_empty() && lot.unnamed == 0 {
+        Outcome::Clean
+    } else {
+        Outcome::Exceptions
+    })
+}

@@ -1,0 +1,257 @@
+//! The summary of a range on paper: the sums, what is followed over the days, the register, the
+//! exceptions with what was decided, the signatures. Words and figures come from `daybook`.
+
+use crate::error::Error;
+use crate::legible::legible;
+use crate::{Paper, typeset};
+use chrono::{DateTime, FixedOffset, NaiveDate};
+use daybook::{Entry, Fact, Series, Stage, Summary, rule_name};
+use report::{CAUTION, Scale, plural};
+use review::disposition_name;
+use serde::Serialize;
+use trace::Duration;
+
+const TEMPLATE: &str = include_str!("../../../assets/range.typ");
+
+/// What a summary of a range is about.
+#[derive(Debug, Clone, Copy)]
+pub struct RangeSummary<'a> {
+    /// The records and their sums.
+    pub summary: &'a Summary<'a>,
+    /// The size of the pages.
+    pub paper: Paper,
+    /// When it is made.
+    pub created: DateTime<FixedOffset>,
+}
+
+#[derive(Serialize)]
+struct Document {
+    paper: &'static str,
+    program: String,
+    created: String,
+    range: String,
+    plants: String,
+    /// In a box on every page; blank when all records are signed and every signature holds.
+    warning: String,
+    facts: Vec<Line>,
+    cautions: Vec<String>,
+    series: Vec<Plot>,
+    days: Vec<[String; 7]>,
+    no_record: Vec<String>,
+    exceptions: Vec<[String; 7]>,
+    signatures: Vec<[String; 5]>,
+    faults: Vec<Line>,
+    digests: Vec<[String; 3]>,
+}
+
+#[derive(Serialize)]
+struct Line {
+    label: String,
+    text: String,
+}
+
+/// A series as dots; all places are shares of width and height, the latter from the top.
+#[derive(Serialize)]
+struct Plot {
+    title: String,
+    symbol: String,
+    sentence: String,
+    alt: String,
+    dots: Vec<[f64; 2]>,
+    /// The line through them, where it is told from none: the height at both edges.
+    line: Option<[f64; 2]>,
+    /// Where nought lies, for a margin.
+    nought: Option<f64>,
+    ticks: Vec<Tick>,
+    dates: Vec<Tick>,
+}
+
+#[derive(Serialize)]
+struct Tick {
+    at: f64,
+    label: String,
+}
+
+/// The bytes of the PDF.
+///
+/// # Errors
+/// When the typesetter fails; it has no reason to.
+pub fn range_summary(about: &RangeSummary<'_>) -> Result<Vec<u8>, Error> {
+    let document = document(about);
+    let mut value =
+        serde_json::to_value(&document).map_err(|cause| Error::Data(cause.to_string()))?;
+    legible(&mut value);
+    let name = format!("range {} {}", document.plants, document.range);
+    typeset::pdf(TEMPLATE, false, value.to_string(), name, &about.created)
+}
+
+fn document(about: &RangeSummary<'_>) -> Document {
+    let RangeSummary { summary, paper, created } = about;
+    let mut plants: Vec<&str> = summary
+        .entries()
+        .filter_map(|entry| Some(entry.day.as_ref().ok()?.subject.plant.as_str()))
+        .collect();
+    plants.sort_unstable();
+    plants.dedup();
+    let facts = summary.facts().into_iter();
+    Document {
+        paper: paper.key(),
+        program: format!("Holdtrace {}", env!("CARGO_PKG_VERSION")),
+        created: created.format("%Y-%m-%d %H:%M %:z").to_string(),
+        range: summary.words(),
+        plants: plants.join(", "),
+        warning: warning(summary),
+        facts: facts.map(|Fact { label, text }| Line { label: label.to_owned(), text }).collect(),
+        cautions: vec![
+            CAUTION.to_owned(),
+            "Review is due within seven working days of a record's creation (21 CFR \
+             117.165(a)(4)(i), from memory; confirm with the plant's authority). Working days are \
+             Monday to Friday; holidays are not known."
+                .to_owned(),
+            "A trend is a reason to look, not a forecast: the median of the slopes between all \
+             pairs of days, with Sen's 95 % interval."
+                .to_owned(),
+        ],
+        series: summary.series().iter().filter(|one| one.points.len() > 1).map(plot).collect(),
+        days: summary.entries().map(day).collect(),
+        no_record: summary.no_record_spans(),
+        exceptions: summary.counted_exceptions().map(exception).collect(),
+        signatures: summary.entries().flat_map(signatures).collect(),
+        faults: summary
+            .entries()
+            .flat_map(|entry| {
+                let faults = entry.review.faults.iter();
+                faults.map(|fault| Line { label: entry.name(), text: fault.clone() })
+            })
+            .collect(),
+        digests: summary.entries().filter_map(digests).collect(),
+    }
+}
+
+fn warning(summary: &Summary<'_>) -> String {
+    let stage = |which: Stage| summary.entries().filter(|one| one.review.stage == which).count();
+    let (all, signed) = (summary.entries().count(), stage(Stage::Signed));
+    match stage(Stage::ChangedSinceSigning) {
+        0 if signed == all => String::new(),
+        0 => format!("{} not signed", plural(all - signed, "record")),
+        changed => format!("{} changed since signing", plural(changed, "record")),
+    }
+}
+
+fn day(entry: &Entry) -> [String; 7] {
+    let date = entry.date().map_or_else(String::new, |date| date.to_string());
+    let (settled, all) = entry.review.settled;
+    let forward = entry.day.as_ref().map_or_else(
+        |_| String::new(),
+        |day| Duration::from_milliseconds(day.forward_ms).to_string(),
+    );
+    let exceptions = match &entry.day {
+        Err(why) => format!("can't be read: {why}"),
+        Ok(_) if all == 0 => "none".to_owned(),
+        Ok(_) => format!("{all}, {settled} settled"),
+    };
+    let due = entry.due().map_or_else(String::new, |due| format!(", due {due}"));
+    [
+        date,
+        entry.unit().to_owned(),
+        entry.name(),
+        forward,
+        exceptions,
+        entry.worst_margins(),
+        format!("{}{due}", entry.review.stage.name()),
+    ]
+}
+
+fn exception((entry, one): (&Entry, &daybook::ExceptionRow)) -> [String; 7] {
+    let decided = entry.review.decisions.get(&one.id);
+    let worst = one.worst.as_ref().zip(one.limit).map_or_else(String::new, |(worst, limit)| {
+        format!("{} of {limit} {}", worst.value, worst.unit)
+    });
+    let decision = decided.map_or_else(
+        || "not settled".to_owned(),
+        |decision| {
+            let reason = match decision.disposition_reason.as_str() {
+                "" => String::new(),
+                reason => format!(": {reason}"),
+            };
+            format!(
+                "{}{reason}, {}. {} {}",
+                disposition_name(&decision.disposition),
+                decision.quantity,
+                decision.cause,
+                decision.action
+            )
+        },
+    );
+    [
+        one.start.get(..19).unwrap_or(&one.start).replace('T', " "),
+        entry.unit().to_owned(),
+        format!("{}, {}", rule_name(&one.rule), Duration::from_milliseconds(one.duration_ms)),
+        worst,
+        one.volume.words(),
+        one.lots.join(" + "),
+        decision,
+    ]
+}
+
+fn signatures(entry: &Entry) -> Vec<[String; 5]> {
+    let given = entry.review.signatures.iter().map(|given| {
+        let standing = if given.stands { "" } else { ", superseded" };
+        let verdict =
+            if given.holds { "holds".to_owned() } else { format!("FAILS: {}", given.found) };
+        [
+            entry.name(),
+            format!("{} ({})", given.name, given.role),
+            format!("{}, {}", given.meaning, given.scope),
+            given.at.clone(),
+            format!("{verdict}{standing}"),
+        ]
+    });
+    given.collect()
+}
+
+fn digests(entry: &Entry) -> Option<[String; 3]> {
+    let day = entry.day.as_ref().ok()?;
+    let sources = day.subject.sources.iter().map(|source| source.sha256.clone());
+    Some([entry.name(), sources.collect::<Vec<_>>().join(" "), entry.review.head.clone()])
+}
+
+fn plot(series: &Series) -> Plot {
+    let values = || series.points.iter().map(|(_, value)| *value);
+    let (first, last) = match (series.points.first(), series.points.last()) {
+        (Some((first, _)), Some((last, _))) => (*first, *last),
+        _ => (NaiveDate::default(), NaiveDate::default()),
+    };
+    let span = (last - first).num_days().max(1) as f64;
+    let nought = series.followed.is_margin().then_some(0.0);
+    let least = values().chain(nought).fold(f64::INFINITY, f64::min);
+    let greatest = values().chain(nought).fold(f64::NEG_INFINITY, f64::max);
+    let scale = Scale::around(least, greatest, 4);
+    let down = |value: f64| f64::from(scale.y(value, 1.0, 0.0));
+    let across = |date: NaiveDate| (date - first).num_days() as f64 / span;
+    let line = series
+        .drift
+        .filter(daybook::Drift::is_significant)
+        .map(|drift| [down(drift.last - drift.per_day * span), down(drift.last)]);
+    let sentence = series.sentence().unwrap_or_else(|| {
+        format!("{} are too few for a line.", plural(series.points.len(), "record"))
+    });
+    let title = format!("{}, {}", series.followed.name(), series.unit);
+    let step = (span / 6.0).ceil().max(1.0) as usize;
+    let dates = first.iter_days().step_by(step).take_while(|date| *date <= last);
+    Plot {
+        alt: format!("{title}, from {first} to {last}: {sentence}"),
+        title,
+        symbol: series.symbol.clone(),
+        sentence,
+        dots: series.points.iter().map(|(date, value)| [across(*date), down(*value)]).collect(),
+        line,
+        nought: nought.map(down),
+        ticks: scale
+            .ticks
+            .iter()
+            .map(|tick| Tick { at: down(*tick), label: scale.label(*tick) })
+            .collect(),
+        dates: dates.map(|date| Tick { at: across(date), label: date.to_string() }).collect(),
+    }
+}

@@ -1,0 +1,127 @@
+//! Tables of a daybook as folders of Parquet files, divided by pasteurizer and month the way Hive
+//! names folders (`unit=U/month=2026-03`), so that any engine that reads columns finds its way.
+
+use crate::error::Error;
+use crate::parquet::write_parquet;
+use daybook::{Column as Values, Table};
+use polars::prelude::{Column, DataFrame};
+use std::collections::BTreeSet;
+use std::fs::{create_dir, create_dir_all, rename};
+use std::path::{Path, PathBuf};
+
+/// What stands for no value in the name of a folder. Hive's own word for it is read as null, which
+/// pandas 3.1 can't put into a column of categories.
+const NO_VALUE: &str = "unknown";
+
+/// A table as a data frame, column for column; `None` is null.
+///
+/// # Errors
+/// When the columns make no data frame.
+pub fn table_frame(table: &Table) -> Result<DataFrame, Error> {
+    let columns = table.columns().iter().map(|(name, values)| {
+        let name = (*name).into();
+        match values {
+            Values::Text(values) => Column::new(name, values),
+            Values::Integer(values) => Column::new(name, values),
+            Values::Number(values) => Column::new(name, values),
+            Values::Truth(values) => Column::new(name, values),
+        }
+    });
+    DataFrame::new(table.rows(), columns.collect()).map_err(Error::Frame)
+}
+
+/// Writes each table into a folder of its name in the new folder `path`, whole or not at all.
+///
+/// # Errors
+/// When `path` is there already, or a file can't be written; then nothing is left of it.
+pub fn write_partitions(tables: &[(&str, &Table)], path: &Path) -> Result<(), Error> {
+    let at = |path: &Path| {
+        let path = path.to_owned();
+        move |cause| Error::File { path, cause }
+    };
+    if path.exists() {
+        let cause = std::io::Error::other("it is there already; name a new folder");
+        return Err(Error::File { path: path.to_owned(), cause });
+    }
+    let parent = match path.parent() {
+        Some(folder) if !folder.as_os_str().is_empty() => folder,
+        _ => Path::new("."),
+    };
+    let beside = tempfile::Builder::new().prefix(".holdtrace-").tempdir_in(parent);
+    let beside = beside.map_err(at(path))?;
+    let whole = beside.path().join("whole");
+    create_dir(&whole).map_err(at(path))?;
+    for (name, table) in tables {
+        write_table(table, &whole.join(name))?;
+    }
+    rename(&whole, path).map_err(at(path))
+}
+
+fn write_table(table: &Table, folder: &Path) -> Result<(), Error> {
+    create_dir_all(folder).map_err(|cause| Error::File { path: folder.to_owned(), cause })?;
+    for (unit, month) in partitions(table) {
+        let part = table.rows_where("unit", |text| text == unit);
+        let part = part.rows_where("date", |text| text.get(..7).unwrap_or("") == month);
+        let folder = divided(folder, "unit", &unit);
+        let folder = divided(&folder, "month", &month);
+        create_dir_all(&folder).map_err(|cause| Error::File { path: folder.clone(), cause })?;
+        // The unit is told by the folder's name; some engines refuse to be told twice.
+        let mut frame = table_frame(&part)?.drop("unit").map_err(Error::Frame)?;
+        write_parquet(&mut frame, &folder.join("part-0.parquet"))?;
+    }
+    Ok(())
+}
+
+/// Each unit and month that the rows of a table have.
+fn partitions(table: &Table) -> BTreeSet<(String, String)> {
+    let texts = |wanted: &str| {
+        table.columns().iter().find_map(|(name, values)| match values {
+            Values::Text(texts) if *name == wanted => Some(texts),
+            _ => None,
+        })
+    };
+    let (Some(units), Some(dates)) = (texts("unit"), texts("date")) else {
+        return BTreeSet::new();
+    };
+    let rows = units.iter().zip(dates).map(|(unit, date)| {
+        let month = date.as_deref().and_then(|date| date.get(..7)).unwrap_or("");
+        (unit.clone().unwrap_or_default(), month.to_owned())
+    });
+    rows.collect()
+}
+
+fn divided(folder: &Path, name: &str, value: &str) -> PathBuf {
+    let value = if value.is_empty() { NO_VALUE.to_owned() } else { escaped(value) };
+    folder.join(format!("{name}={value}"))
+}
+
+/// A value as part of a folder's name: whatever is no letter, digit, `-`, `_` or `.` as `%XX` for
+/// each byte of its UTF-8, as RFC 3986 has it and readers of such folders take back.
+fn escaped(value: &str) -> String {
+    let mut name = String::new();
+    for byte in value.bytes() {
+        if byte.is_ascii_alphanumeric()
+            || matches!(byte, b'-' | b'_')
+            || (byte == b'.' && !name.is_empty())
+        {
+            name.push(char::from(byte));
+        } else {
+            let code = format!("%{byte:02X}");
+            name.push_str(&code);
+        }
+    }
+    name
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn no_value_leaves_its_folder() {
+        assert_eq!(escaped("HTST-1"), "HTST-1");
+        assert_eq!(escaped("../x y"), "%2E.%2Fx%20y");
+        assert_eq!(escaped("Milch\u{fc}"), "Milch%C3%BC");
+        assert_eq!(divided(Path::new("x"), "unit", ""), Path::new("x/unit=unknown"));
+    }
+}

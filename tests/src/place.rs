@@ -1,0 +1,225 @@
+//! A plant's folder with a short record and one user's configuration, for journeys through a review
+//! with the real program. Whatever does not go as it must is a panic: it fails the test.
+
+#![expect(clippy::missing_panics_doc, reason = "as the module says")]
+
+use crate::program::{Told, program};
+use serde_json::Value;
+use std::io::Write as _;
+use std::path::{Path, PathBuf};
+use std::process::{Command, Stdio};
+
+/// The passphrase of everybody here.
+pub const PASSPHRASE: &str = "milk is held for long enough";
+
+/// A plant's folder with a short record, and one user's configuration.
+pub struct Place {
+    folder: tempfile::TempDir,
+    /// The record at hand.
+    pub record: String,
+}
+
+impl Default for Place {
+    fn default() -> Self {
+        Self::new()
+    }
+}
+
+impl Place {
+    /// A plant file and one record.
+    pub fn new() -> Self {
+        let Ok(folder) = tempfile::tempdir() else { panic!("a folder") };
+        let place = Self { folder, record: "2026-03-14.csv".to_owned() };
+        place.write("plant.toml", PLANT);
+        place.write("2026-03-14.csv", &record("2026-03-14"));
+        place
+    }
+
+    /// A place whose supervisor is `ben`, and whose technician is `anna`.
+    pub fn with_signers() -> Self {
+        let place = Self::new();
+        let set_up = ["signer", "set-up", "--signer", "ben", "--name", "Ben Example (invented)"];
+        place.expect(0, &[&set_up[..], &["--passphrase-fd", "0"]].concat());
+        let key = place.expect(0, &["signer", "key", "--signer", "anna", "--passphrase-fd", "0"]);
+        place.write("anna.pem", &key.output);
+        let enrol = [
+            "signer",
+            "enrol",
+            "--signer",
+            "anna",
+            "--name",
+            "Anna Example (invented)",
+            "--role",
+            "technician",
+            "--public-key",
+            "anna.pem",
+            "--by",
+            "ben",
+            "--passphrase-fd",
+            "0",
+        ];
+        place.expect(0, &enrol);
+        place
+    }
+
+    /// A file of the place.
+    pub fn path(&self, name: &str) -> PathBuf {
+        self.folder.path().join(name)
+    }
+
+    /// Writes a file.
+    pub fn write(&self, name: &str, text: &str) {
+        assert!(std::fs::write(self.path(name), text).is_ok(), "{name}");
+    }
+
+    /// A file's bytes.
+    pub fn read(&self, name: &str) -> Vec<u8> {
+        match std::fs::read(self.path(name)) {
+            Ok(bytes) => bytes,
+            Err(error) => panic!("{name}: {error}"),
+        }
+    }
+
+    /// The program, to be run in the folder by its one user.
+    pub fn command(&self, program: &Path) -> Command {
+        let mut command = Command::new(program);
+        command
+            .current_dir(self.folder.path())
+            .env("XDG_CONFIG_HOME", self.path("config"))
+            .env("HOME", self.folder.path())
+            .env_remove("DISPLAY")
+            .env_remove("WAYLAND_DISPLAY")
+            .stdin(Stdio::piped())
+            .stdout(Stdio::piped())
+            .stderr(Stdio::piped());
+        command
+    }
+
+    /// Runs a command with the passphrase on standard input.
+    pub fn told(mut command: Command) -> Told {
+        let mut child = match command.spawn() {
+            Ok(child) => child,
+            Err(error) => panic!("{command:?}: {error}"),
+        };
+        if let Some(mut input) = child.stdin.take() {
+            // A command that asks for no passphrase may be gone already.
+            let _gone = writeln!(input, "{PASSPHRASE}");
+        }
+        match child.wait_with_output() {
+            Ok(output) => output.into(),
+            Err(error) => panic!("{error}"),
+        }
+    }
+
+    /// Runs the program with the passphrase on standard input.
+    pub fn run(&self, arguments: &[&str]) -> Told {
+        let mut command = self.command(&program());
+        command.args(arguments);
+        Self::told(command)
+    }
+
+    /// Runs the program, which must end with this status.
+    pub fn expect(&self, status: i32, arguments: &[&str]) -> Told {
+        let told = self.run(arguments);
+        assert_eq!(told.status, Some(status), "{arguments:?}: {told:#?}");
+        told
+    }
+
+    /// The arguments that settle exceptions of the record at hand.
+    pub fn settle(&self, which: &[&str]) -> Vec<String> {
+        let fixed = [
+            "review",
+            "settle",
+            &self.record,
+            "--by",
+            "anna",
+            "--cause",
+            "steam valve stuck",
+            "--action",
+            "valve freed",
+            "--disposition",
+            "re_pasteurized",
+        ];
+        fixed.iter().chain(which).map(|&text| text.to_owned()).collect()
+    }
+
+    /// Signs the record at hand.
+    pub fn sign(&self, by: &str, meaning: &str) -> Told {
+        self.run(&[
+            "review",
+            "sign",
+            &self.record,
+            "--by",
+            by,
+            "--meaning",
+            meaning,
+            "--passphrase-fd",
+            "0",
+        ])
+    }
+
+    /// What is settled and what is open, as JSON.
+    pub fn list(&self) -> Value {
+        let told = self.run(&["review", "list", &self.record, "--json"]);
+        match serde_json::from_str(&told.output) {
+            Ok(value) => value,
+            Err(error) => panic!("{error}: {told:#?}"),
+        }
+    }
+
+    /// Settles, acknowledges, enters and signs twice.
+    pub fn round(&self) {
+        let settle = self.settle(&["--all-open"]);
+        self.expect(0, &settle.iter().map(String::as_str).collect::<Vec<_>>());
+        let acknowledge = ["review", "acknowledge", &self.record, "--by", "anna", "--all-open"];
+        self.expect(0, &acknowledge);
+        for entry in self.entries() {
+            let made = ["review", "enter", &self.record, "--by", "anna", "--entry"];
+            self.expect(0, &[&made[..], &[&entry, "--value", "none"]].concat());
+        }
+        for (by, meaning) in [("anna", "reviewed"), ("ben", "approved")] {
+            let told = self.sign(by, meaning);
+            assert_eq!(told.status, Some(0), "{told:#?}");
+        }
+    }
+
+    /// The entries that the plant's list asks for.
+    pub fn entries(&self) -> Vec<String> {
+        let listed = self.list();
+        let entries = listed["entries"].as_array().cloned().unwrap_or_default();
+        entries.iter().filter_map(|entry| entry["item"].as_str()).map(str::to_owned).collect()
+    }
+
+    /// Verifies the record at hand.
+    pub fn verify(&self) -> Told {
+        self.run(&["verify", &self.record])
+    }
+}
+
+const PLANT: &str = r#"schema = 1
+plant = "Example Dairy (invented)"
+unit = "HTST-1"
+zone = "America/Chicago"
+nominal_flow = "50 gal/min"
+
+[completeness]
+list = "none"
+extra = ["unusual circumstances"]
+
+[review]
+causes = ["steam valve stuck"]
+"#;
+
+/// Two minutes at 1 Hz with two cold stretches.
+pub fn record(date: &str) -> String {
+    let mut text =
+        "time,valve,holding temperature (°F),raw pressure (psi),pasteurized pressure (psi)\n"
+            .to_owned();
+    for second in 0..120 {
+        let temperature = if matches!(second, 30..=34 | 90..=92) { "159.8" } else { "162.4" };
+        let (minute, second) = (second / 60, second % 60);
+        let time = format!("{date}T06:{minute:02}:{second:02}-05:00");
+        text.extend([time.as_str(), ",forward,", temperature, ",10.0,14.0\n"]);
+    }
+    text
+}

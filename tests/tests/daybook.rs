@@ -1,0 +1,276 @@
+//! Many records with the real program: stages of the review, what is kept between scans, the summary
+//! of a range read by other tools, the trace of a lot.
+
+use serde_json::Value;
+use std::path::Path;
+use std::process::Command;
+use std::time::Duration;
+use tests::place::{Place, record};
+use tests::program::{Told, root};
+
+/// A place with five records: the 14th, 15th, 16th and 18th of March 2026, and one that can't be
+/// read.
+fn place() -> Place {
+    let place = Place::with_signers();
+    for date in ["2026-03-15", "2026-03-16", "2026-03-18"] {
+        place.write(&format!("{date}.csv"), &with_lots(date));
+    }
+    place.write("2026-03-19.csv", "this is no trace\n");
+    place
+}
+
+/// The short record with products and lots, whose names are all that a hostile hand can think of.
+fn with_lots(date: &str) -> String {
+    let mut text = String::new();
+    for (row, line) in record(date).lines().enumerate() {
+        let more = match row {
+            0 => ",product,lot",
+            1..=60 => ",milk,\"=HYPERLINK(\"\"x\"\"), <b>1</b>\"",
+            _ => ",milk,\u{202e}lot \u{2066}two",
+        };
+        text.extend([line, more, "\n"]);
+    }
+    text
+}
+
+fn command(place: &Place, arguments: &[&str]) -> Told {
+    let mut command = place.command(&tests::program::program());
+    command.args(arguments).env("XDG_CACHE_HOME", place.path("cache"));
+    Place::told(command)
+}
+
+fn json(place: &Place, arguments: &[&str]) -> Value {
+    let told = command(place, arguments);
+    match serde_json::from_str(&told.output) {
+        Ok(value) => value,
+        Err(error) => panic!("{error}: {told:#?}"),
+    }
+}
+
+fn stages(place: &Place) -> Vec<(String, String)> {
+    let days = json(place, &["days", ".", "--format", "json"]);
+    let rows = days["days"].as_array().cloned().unwrap_or_default();
+    let text = |value: &Value| value.as_str().unwrap_or_default().to_owned();
+    rows.iter().map(|row| (text(&row["record"]), text(&row["stage"]))).collect()
+}
+
+fn stage(place: &Place, record: &str) -> String {
+    let stages = stages(place);
+    let Some((_, stage)) = stages.iter().find(|(name, _)| name == record) else {
+        panic!("{record} is not among {stages:?}")
+    };
+    stage.clone()
+}
+
+#[test]
+fn a_record_goes_from_unread_to_signed_and_any_change_shows() {
+    let mut place = place();
+    let name = "2026-03-15.csv";
+    name.clone_into(&mut place.record);
+    assert_eq!(stages(&place).len(), 5);
+    assert_eq!(stage(&place, name), "unread");
+    assert_eq!(stage(&place, "2026-03-19.csv"), "unread");
+
+    let settle = place.settle(&["--all-open"]);
+    place.expect(0, &settle.iter().map(String::as_str).collect::<Vec<_>>());
+    assert_eq!(stage(&place, name), "being_reviewed");
+    let acknowledge = ["review", "acknowledge", name, "--by", "anna", "--all-open"];
+    place.expect(0, &acknowledge);
+    for entry in place.entries() {
+        let made = ["review", "enter", name, "--by", "anna", "--entry", &entry, "--value", "none"];
+        place.expect(0, &made);
+    }
+    assert_eq!(place.sign("anna", "reviewed").status, Some(0));
+    assert_eq!(stage(&place, name), "reviewed");
+    assert_eq!(place.sign("ben", "approved").status, Some(0));
+    assert_eq!(stage(&place, name), "signed");
+
+    // A reading is improved after signing.
+    let bytes = place.read(name);
+    let text = String::from_utf8_lossy(&bytes).replacen("159.8", "162.8", 1);
+    place.write(name, &text);
+    assert_eq!(stage(&place, name), "changed_since_signing");
+    place.write(name, &String::from_utf8_lossy(&bytes));
+    assert_eq!(stage(&place, name), "signed");
+
+    // The record itself is taken away: its journal still tells of it.
+    assert!(std::fs::remove_file(place.path(name)).is_ok());
+    assert_eq!(stage(&place, name), "changed_since_signing");
+    let days = command(&place, &["days", "."]);
+    assert!(days.output.contains(name) && days.output.contains("2026-03-15"), "{days:#?}");
+    // And with the first byte of the journal changed, nothing in it is relied on.
+    let journal = "2026-03-15.review.jsonl";
+    let text = String::from_utf8_lossy(&place.read(journal)).replacen('{', "[", 1);
+    place.write(journal, &text);
+    let stages = stages(&place);
+    assert!(stages.iter().any(|(_, stage)| stage == "changed_since_signing"), "{stages:?}");
+    assert_eq!(command(&place, &["days", "."]).status, Some(1));
+}
+
+/// Rows are kept, and whatever the file of kept rows looks like, the answer is that of reading all.
+#[test]
+fn what_is_kept_never_changes_the_answer() {
+    let place = place();
+    // Files that were written just now are not taken for settled.
+    std::thread::sleep(Duration::from_millis(2200));
+    let read = |again: bool| {
+        let mut arguments = vec!["summary", ".", "--format", "json"];
+        if again {
+            arguments.push("--read-again");
+        }
+        let mut summary = json(&place, &arguments);
+        let kept = summary["records_kept_from_an_earlier_reading"].take();
+        summary["made_at"].take();
+        (summary, kept.as_u64().unwrap_or(u64::MAX))
+    };
+    let (whole, kept) = read(true);
+    assert_eq!(kept, 0);
+    assert_eq!(read(false), (whole.clone(), 0), "nothing is kept yet");
+    assert_eq!(read(false), (whole.clone(), 4), "the four that can be read are kept");
+
+    let rows = place.path("cache").join("holdtrace").join("rows");
+    let kept_file = || {
+        let mut files = std::fs::read_dir(&rows).into_iter().flatten().flatten();
+        files.next().map(|file| file.path()).unwrap_or_default()
+    };
+    let file = kept_file();
+    let Ok(bytes) = std::fs::read(&file) else { panic!("{}", file.display()) };
+    for at in (0..bytes.len()).step_by(bytes.len() / 23) {
+        let mut damaged = bytes.clone();
+        damaged[at] ^= 0x10;
+        assert!(std::fs::write(&file, &damaged).is_ok());
+        assert_eq!(read(false).0, whole, "byte {at} of {} damaged", bytes.len());
+        assert!(std::fs::write(&file, &bytes[..at]).is_ok());
+        assert_eq!(read(false).0, whole, "cut to {at} bytes");
+    }
+
+    // Another record in the place of one: only it is read again, and the plant file changes all.
+    assert_eq!(read(false).1, 4);
+    place.write("2026-03-16.csv", &with_lots("2026-03-17"));
+    let (changed, kept) = read(false);
+    assert_eq!(kept, 3);
+    assert_eq!(changed, read(true).0);
+    assert_ne!(changed, whole);
+    let plant = String::from_utf8_lossy(&place.read("plant.toml")).replace("50 gal", "60 gal");
+    place.write("plant.toml", &plant);
+    let (changed_again, kept) = read(false);
+    assert_eq!(kept, 0);
+    assert_ne!(changed_again, changed);
+    // A run sheet that comes later belongs to its record.
+    std::thread::sleep(Duration::from_millis(2200));
+    read(false);
+    assert_eq!(read(false).1, 4);
+    place.write("2026-03-18.run-sheet.csv", "product,lot,start,end\nmilk,L9,06:00,07:00\n");
+    assert_eq!(read(false).1, 3);
+}
+
+/// A record of two files is one record once its journal says so.
+#[test]
+fn a_record_of_two_files_is_one() {
+    let place = Place::with_signers();
+    let whole = record("2026-03-14");
+    let lines: Vec<&str> = whole.lines().collect();
+    let half = |rows: &[&str]| format!("{}\n{}\n", lines[0], rows.join("\n"));
+    place.write("2026-03-14.csv", &half(&lines[1..61]));
+    place.write("2026-03-14-b.csv", &half(&lines[61..]));
+    assert_eq!(stages(&place).len(), 2);
+    let files = ["2026-03-14.csv", "2026-03-14-b.csv"];
+    let acknowledge = ["review", "enter", files[0], files[1], "--by", "anna", "--entry"];
+    let entry = ["unusual circumstances", "--value", "none"];
+    place.expect(0, &[&acknowledge[..], &entry].concat());
+    let found = stages(&place);
+    assert_eq!(found, [("2026-03-14.csv".to_owned(), "being_reviewed".to_owned())]);
+}
+
+#[test]
+fn a_lot_is_traced_and_what_cannot_be_told_is_said() {
+    let mut place = place();
+    "2026-03-15.csv".clone_into(&mut place.record);
+    place.round();
+    let lot = "=hyperlink(\"X\"), <b>1</b> ";
+    let told = command(&place, &["lot", ".", lot]);
+    assert_eq!(told.status, Some(1), "{told:#?}");
+    for said in ["steam valve stuck", "re-pasteurized", "signature holds", "2026-03-19.csv can't"] {
+        assert!(told.output.contains(said), "{said}: {told:#?}");
+    }
+    assert!(told.output.contains("1 record name no lot at all"), "{told:#?}");
+    let traced = json(&place, &["lot", ".", lot, "--format", "json"]);
+    assert_eq!(traced["records"].as_array().map(Vec::len), Some(3));
+    assert_eq!(traced["exceptions"].as_array().map(Vec::len), Some(3));
+    assert_eq!(command(&place, &["lot", ".", "no such lot"]).status, Some(2));
+}
+
+#[test]
+fn a_range_that_ends_before_it_begins_is_refused() {
+    let place = place();
+    let told = command(&place, &["summary", ".", "--from", "2026-03-20", "--to", "2026-03-01"]);
+    assert_eq!(told.status, Some(2));
+    assert!(told.complaint.contains("before it begins"), "{told:#?}");
+    let empty = json(&place, &["summary", ".", "--from", "2027-01-01", "--format", "json"]);
+    assert_eq!(empty["totals"]["records"], 0);
+}
+
+/// CSV by Python's csv and by pandas, Parquet by pyarrow, DuckDB and pandas, sums by pandas: each
+/// equals the JSON. The readers are installed by `scripts/test.sh`.
+#[test]
+fn other_tools_read_the_same() {
+    let mut place = place();
+    "2026-03-15.csv".clone_into(&mut place.record);
+    place.round();
+    for (format, output) in [("json", "range.json"), ("parquet", "range")] {
+        place.expect(0, &["summary", ".", "--format", format, "--output", output]);
+    }
+    for rows in ["days", "exceptions"] {
+        let output = format!("{rows}.csv");
+        let csv = ["summary", ".", "--format", "csv", "--rows", rows, "--output", &output];
+        place.expect(0, &csv);
+    }
+    let python = root().join("target/readers/bin/python");
+    assert!(
+        python.is_file(),
+        "{} is not there: scripts/install-readers.sh makes it, as scripts/test.sh does",
+        python.display()
+    );
+    let script = root().join("tests/read_summary.py");
+    let output = Command::new(&python).arg(&script).arg(place.path("")).output();
+    let told: Told = match output {
+        Ok(output) => output.into(),
+        Err(error) => panic!("{}: {error}", python.display()),
+    };
+    assert_eq!(told.status, Some(0), "{told:#?}");
+    assert_eq!(told.output.trim(), "5 days, 8 exceptions read alike by 5 readers", "{told:#?}");
+    // An existing folder is not written over.
+    let again = ["summary", ".", "--format", "parquet", "--output", "range"];
+    let told = place.expect(2, &again);
+    assert!(told.complaint.contains("there already"), "{told:#?}");
+}
+
+/// The pages open elsewhere: their text, their fonts, their structure.
+#[test]
+fn the_pages_of_a_range_open_elsewhere() {
+    let place = place();
+    for paper in ["a4", "letter"] {
+        let pdf = ["summary", ".", "--format", "pdf", "--paper", paper, "--output", "range.pdf"];
+        place.expect(0, &pdf);
+        let path = place.path("range.pdf");
+        let check = tool("qpdf", &["--check"], &path);
+        assert_eq!(check.status, Some(0), "{check:#?}");
+        let text = tool("pdftotext", &["-layout"], &path);
+        assert_eq!(text.status, Some(0), "{text:#?}");
+        let Ok(text) = std::fs::read_to_string(place.path("range.txt")) else { panic!("text") };
+        for said in ["Summary of a range", "2026-03-17 HTST-1", "5 RECORDS NOT SIGNED", "<b>1</b>"]
+        {
+            assert!(text.contains(said), "{said}: {text}");
+        }
+        let fonts = tool("pdffonts", &[], &path);
+        let embedded = fonts.output.lines().skip(2).all(|line| line.contains(" yes yes "));
+        assert!(embedded && fonts.output.lines().count() > 3, "{fonts:#?}");
+    }
+}
+
+fn tool(program: &str, arguments: &[&str], path: &Path) -> Told {
+    match Command::new(program).args(arguments).arg(path).output() {
+        Ok(output) => output.into(),
+        Err(error) => panic!("{program} is needed (scripts/install-debian.sh): {error}"),
+    }
+}
