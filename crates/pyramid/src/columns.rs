@@ -1,12 +1,13 @@
 //! Which samples fall into which column of pixels.
 
-use crate::pyramid::LOWEST;
+use crate::pyramid::{FACTOR, LOWEST};
 use std::ops::Range;
 use trace::{Duration, Instant, Interval};
 
-/// From this many samples a column on, borders between columns lie where blocks of the pyramid
-/// begin: less than a thirtieth of a pixel earlier, and no block is read in parts.
-const DENSE: i64 = 32 * LOWEST as i64;
+/// Where columns hold so many blocks of a level of the pyramid and more, borders between columns
+/// lie where such blocks begin: at most this part of a pixel earlier, and no block of that level
+/// or below is read in parts.
+const BLOCKS: usize = 16;
 
 /// The visible samples by column of pixels: worked out once a frame for all channels of a record,
 /// in a buffer that can be filled again for the next frame.
@@ -14,7 +15,8 @@ const DENSE: i64 = 32 * LOWEST as i64;
 pub struct Columns {
     /// The first sample of each column, and at the end the first beyond the last column. A sample
     /// on the border of two columns belongs to the later one, as do the few before it that belong
-    /// to the same block where columns are dense.
+    /// to the same block where columns are dense and that lie less than a sixteenth of a column
+    /// before the border.
     borders: Vec<usize>,
     /// The visible samples and one beyond each side.
     outer: Range<usize>,
@@ -35,15 +37,19 @@ impl Columns {
         self.borders.push(first);
         let count = count.max(1) as i64;
         let (mut start, mut width) = (first, 0);
-        let is_dense = (end - first) as i64 / count >= DENSE;
+        let block = block_of((end - first) / count as usize);
+        let part = range.duration().milliseconds() / count / BLOCKS as i64;
         for column in 1..count {
             let border = start_of_column(range, column, count);
             // Sampling is regular for most of a record, so a column is as wide as the one before.
             let next = first_not_before(&instants[start..end], border, width) + start;
             width = next - start;
             start = next;
-            let snapped = if is_dense { start / LOWEST * LOWEST } else { start };
-            self.borders.push(snapped.max(first));
+            // Before a gap, or where samples are rarer than elsewhere, a block would reach far.
+            let snapped = (start / block * block).max(first);
+            let near = border - Duration::from_milliseconds(part);
+            let is_near = snapped < start && instants.get(snapped).is_some_and(|&at| at >= near);
+            self.borders.push(if is_near { snapped } else { start });
         }
         self.borders.push(end);
     }
@@ -63,10 +69,29 @@ impl Columns {
         self.borders.windows(2).map(|pair| pair[0]..pair[1])
     }
 
+    /// The first sample of a column; where the column is empty, that of the next one.
+    pub fn first_of(&self, column: usize) -> Option<usize> {
+        self.borders.get(column).copied().filter(|_| column < self.len())
+    }
+
+    /// The first sample of each column, and the first beyond the last column.
+    pub(crate) fn borders(&self) -> &[usize] {
+        &self.borders
+    }
+
     /// The visible samples and one beyond each side.
     pub(crate) fn outer(&self) -> Range<usize> {
         self.outer.clone()
     }
+}
+
+/// How many samples the largest blocks hold of which so many samples are [`BLOCKS`] or more.
+fn block_of(samples: usize) -> usize {
+    let (mut block, mut next) = (1, LOWEST);
+    while samples >= next * BLOCKS {
+        (block, next) = (next, next * FACTOR);
+    }
+    block
 }
 
 /// Where column `column` of `count` begins, rounded down to the millisecond.

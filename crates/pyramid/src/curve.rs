@@ -9,6 +9,7 @@
 use crate::columns::Columns;
 use crate::polylines::Polylines;
 use crate::pyramid::Pyramid;
+use std::hint::black_box;
 use std::ops::Range;
 
 /// A column of pixels gives no more samples than this.
@@ -16,6 +17,11 @@ pub const POINTS_PER_COLUMN: usize = 10;
 
 /// With up to this many samples a column, all are drawn: about as many would be kept anyway.
 const ALL_BELOW: usize = 4;
+
+/// For so many columns at a time what they are drawn from is fetched before it is used.
+const AHEAD: usize = 128;
+/// So many samples of a channel lie in the processor's caches anyway.
+const SHORT: usize = 1 << 17;
 
 /// A channel, ready to be drawn.
 #[derive(Debug, Clone, Copy)]
@@ -39,12 +45,17 @@ impl Curve<'_> {
             pen.draw_all(outer);
             return;
         }
+        // Before the first column stands the sample beyond the left edge, if there is one.
         let mut end = outer.start;
-        for samples in columns.samples() {
-            // Before the first column stands the sample beyond the left edge, if there is one.
-            pen.draw_column(end..samples.start);
-            end = samples.end;
-            pen.draw_column(samples);
+        let is_long = outer.len() > SHORT;
+        for borders in columns.borders().chunks(AHEAD) {
+            if is_long {
+                black_box(self.pyramid.look_ahead(self.mantissas, borders));
+            }
+            for &border in borders {
+                pen.draw_column(end..border);
+                end = border;
+            }
         }
         pen.draw_column(end..outer.end);
     }

@@ -10,9 +10,11 @@ use trace::ChannelView;
 /// How many readings a block of the lowest level holds.
 pub(crate) const LOWEST: usize = 32;
 /// How many blocks a block of the next level holds.
-const FACTOR: usize = 8;
+pub(crate) const FACTOR: usize = 8;
 /// More levels than a record of as many samples as can be numbered has.
 const LEVELS: usize = 12;
+/// So many levels, from the lowest, are too long to lie in the processor's caches.
+const FAR: usize = 3;
 /// No sample has this index.
 const NOWHERE: u32 = u32::MAX;
 
@@ -174,6 +176,30 @@ impl Pyramid {
         let least = (found.least_at as usize, found.least);
         let greatest = (found.greatest_at as usize, found.greatest);
         (found.least_at != NOWHERE).then_some((least, greatest))
+    }
+
+    /// Looks at all that the extremes on either side of some borders will be read from, and gives
+    /// a figure that means nothing. The looks don't depend on one another, so the processor
+    /// fetches many at a time; in a long record each one alone would wait for the memory.
+    pub(crate) fn look_ahead(&self, mantissas: &[i64], borders: &[usize]) -> i64 {
+        let mut seen = 0;
+        for &border in borders {
+            for sample in [border.saturating_sub(1), border] {
+                seen ^= mantissas.get(sample).copied().unwrap_or_default();
+            }
+            let mut block = border / LOWEST;
+            for level in self.levels.iter().take(FAR) {
+                let group = block / FACTOR * FACTOR;
+                if block != group {
+                    // A line of a cache holds three blocks at most.
+                    for block in (group..group + FACTOR).step_by(2) {
+                        seen ^= level.get(block).map_or(0, |block| block.least);
+                    }
+                }
+                block /= FACTOR;
+            }
+        }
+        seen
     }
 
     /// The extremes of `samples`.

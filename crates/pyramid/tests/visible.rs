@@ -168,14 +168,23 @@ proptest! {
         }
         let mut divided = Columns::new();
         divided.set(&day.instants, range, columns);
-        let mut by_column: Vec<Vec<usize>> = vec![Vec::new(); columns];
-        for sample in first..end {
-            by_column[column_of(range, columns, day.instants[sample])].push(sample);
-        }
-        prop_assert_eq!(divided.samples().map(Iterator::collect).collect::<Vec<Vec<_>>>(), by_column.clone());
-        for members in by_column {
+        let span = range.duration().milliseconds();
+        let mut next = first;
+        for (column, members) in divided.samples().enumerate() {
+            prop_assert_eq!(members.start, next, "each sample is in one column");
+            next = members.end;
+            for sample in members.clone() {
+                let own = column_of(range, columns, day.instants[sample]);
+                // Blocks of the pyramid reach over a border less than a sixteenth of a column.
+                let border = span * column as i64 / columns as i64;
+                let before = border - day.instants[sample].since(range.start()).milliseconds();
+                let is_near = own + 1 == column && before * 16 * columns as i64 <= span;
+                prop_assert!(own == column || is_near, "{} in {}, not {}", sample, column, own);
+                let is_dense = (end - first) / columns >= 512;
+                prop_assert!(own == column || is_dense, "only where columns are dense");
+            }
             let valid: Vec<usize> =
-                members.iter().copied().filter(|&sample| day.is_valid(sample)).collect();
+                members.filter(|&sample| day.is_valid(sample)).collect();
             let pieces: Vec<&[usize]> =
                 valid.chunk_by(|&one, &next| day.joined(one, next)).collect();
             // Of the whole column, and of its first and its last piece.
@@ -193,6 +202,7 @@ proptest! {
                 }
             }
         }
+        prop_assert_eq!(next, end, "all samples are in columns");
     }
 }
 
@@ -211,6 +221,40 @@ fn a_dip_of_one_sample_in_a_ten_hertz_day_is_drawn() {
     let runs: Vec<&[u32]> = lines.runs().collect();
     assert_eq!(runs.len(), 2, "broken at the blank reading");
     assert_eq!((runs[0].last(), runs[1].first()), (Some(&432_123), Some(&432_125)));
+}
+
+/// What blocks of the pyramid hold is drawn less than a sixteenth of a column from its instant; it
+/// was as far off as a gap is long.
+#[test]
+fn no_sample_of_a_dense_record_is_moved_over_a_gap() {
+    // Gaps at samples that begin no block, and a stretch where samples are a thousand times rarer.
+    let step = |sample: usize| match sample {
+        200_011 | 600_019 => 40_000_000,
+        400_000..400_777 => 100_000,
+        _ => 100,
+    };
+    let samples: Vec<(i64, i64)> = (0..1_000_000).map(|sample| (step(sample), 7)).collect();
+    let day = Day::new(&samples);
+    let range = range_of(&day, 0..samples.len());
+    for count in [10, 100, 900] {
+        let mut columns = Columns::new();
+        columns.set(&day.instants, range, count);
+        let span = range.duration().milliseconds() as f64 / count as f64;
+        let (mut next, mut moved) = (0, 0);
+        for (column, samples) in columns.samples().enumerate() {
+            assert_eq!((Some(samples.start), next), (columns.first_of(column), samples.start));
+            next = samples.end;
+            let from = (column as f64 - 1.0 / 16.0) * span - 1.0;
+            let to = (column as f64 + 1.0) * span;
+            for sample in samples.clone() {
+                let at = day.instants[sample].since(range.start()).milliseconds() as f64;
+                assert!((from..=to).contains(&at), "{sample} in {column} of {count}");
+                moved += usize::from(at < column as f64 * span - 1.0);
+            }
+        }
+        assert_eq!(next, samples.len(), "each sample is in a column");
+        assert!(moved > 0, "borders lie where blocks begin");
+    }
 }
 
 #[test]

@@ -4,6 +4,7 @@
 mod axis;
 mod bands;
 mod curves;
+mod drawing;
 mod measure;
 mod overview;
 mod plots;
@@ -14,6 +15,7 @@ mod trace_line;
 mod window;
 
 pub use curves::Curves;
+pub use drawing::Drawing;
 pub use measure::{ChannelSpan, Measured};
 pub use overview::show as show_overview;
 pub use plots::{fold as fold_plot, show as show_plots};
@@ -42,7 +44,7 @@ pub struct Day {
     pub assumptions: Vec<String>,
     /// What drawing needs.
     pub curves: Curves,
-    /// Buffers that are filled anew each frame.
+    /// What was drawn last.
     pub drawing: Drawing,
     /// The verdict, from the report.
     pub verdict: String,
@@ -67,14 +69,6 @@ pub struct Day {
     pub noted: Option<usize>,
     /// What was decided about the record, and what is being decided.
     pub review: Review,
-}
-
-/// Buffers for drawing, kept so that they are not allocated anew each frame.
-#[derive(Debug, Default)]
-pub struct Drawing {
-    columns: pyramid::Columns,
-    lines: Vec<pyramid::Polylines>,
-    overview: Option<overview::Kept>,
 }
 
 /// The chosen exception.

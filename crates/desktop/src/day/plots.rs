@@ -14,7 +14,7 @@ use crate::settings::Settings;
 use crate::theme::widgets::{self, Glyph};
 use crate::theme::{GUTTER, Look, MARGIN, SCALE_WIDTH, Type, trace_mark};
 use crate::units::{Shown, Units};
-use analysis::Rule;
+use analysis::{LimitSpan, Rule};
 use egui::accesskit::Role as Access;
 use egui::{
     Align2, CursorIcon, EventFilter, Id, Key, PointerButton, Pos2, Rangef, Rect, Response, Sense,
@@ -142,10 +142,10 @@ pub fn show(ui: &mut Ui, look: Look, day: &mut Day, settings: &mut Settings) {
     bands::draw_flags(&ui.painter_at(frame.flags), look, frame.flags, &found, chosen);
 
     let mut tip = None;
-    // The buffers are taken out for the frame, so that they can be filled while the day is read.
+    // What is kept is taken out for the frame, so that it can be filled while the day is read.
     let mut drawing = std::mem::take(&mut day.drawing);
     let columns = (x.span() * ui.pixels_per_point()).round() as usize;
-    drawing.columns.set(day.record.instants(), shown, columns);
+    drawing.set(day.record.instants(), shown, columns);
     let mut moved = None;
     for &(index, rect) in &frame.plots {
         let Some(setting) = settings.plots.get(index).copied() else { continue };
@@ -557,8 +557,9 @@ impl Plot<'_> {
         let x = rect.x_range();
         let painter = ui.painter_at(rect);
         let series = Series::of(kind, day, self.units);
-        fill(day, &series, drawing);
-        let Some(scale) = self.scale(&series, drawing) else { return };
+        drawing.fill(day, &series);
+        let limits = self.limits();
+        let Some(scale) = self.scale(&series, drawing, &limits) else { return };
         let y = |value: f64| scale.y(value, rect.bottom(), rect.top());
 
         for tick in ticks {
@@ -575,7 +576,6 @@ impl Plot<'_> {
             Rule::Unverifiable => true,
         });
 
-        let limits = self.limits();
         let mut labelled: Vec<f32> = Vec::new();
         for limit in &limits {
             let range = Rangef::new(
@@ -595,7 +595,7 @@ impl Plot<'_> {
                     ui.painter(),
                     at,
                     Align2::LEFT_CENTER,
-                    &limit.label,
+                    &limit.label(),
                     Type::Strong,
                     color,
                     SCALE_WIDTH - 6.0,
@@ -606,7 +606,7 @@ impl Plot<'_> {
                 .input(|input| input.pointer.hover_pos())
                 .is_some_and(|pos| (pos.y - place).abs() < 4.0 && range.contains(pos.x));
             if near {
-                *tip = Some(limit.source.clone());
+                *tip = Some(limit.source());
             }
         }
         for &tick in &scale.ticks {
@@ -636,7 +636,7 @@ impl Plot<'_> {
 
         // The first channel is drawn last, on top.
         for (rank, series) in series.iter().enumerate().rev() {
-            let Some(line) = drawing.lines.get(rank) else { continue };
+            let Some(line) = drawing.line(series) else { continue };
             let (factor, offset) = series.line();
             let up = f64::from(rect.top() - rect.bottom()) / (scale.greatest - scale.least);
             let height = |mantissa: i64| {
@@ -646,11 +646,11 @@ impl Plot<'_> {
             let width =
                 if rank == 0 { 1.7 } else { 1.2 } + if look.high_contrast { 0.4 } else { 0.0 };
             let ink = trace_line::Ink { width, color: look.trace(rank), dense: look.dense(rank) };
-            let time = (day.record.instants(), &drawing.columns);
+            let time = (day.record.instants(), drawing.columns());
             let across = window.places(x);
             painter.extend(trace_line::shapes(rect, time, line, across, height, ink));
             if rank > 0 {
-                self.marks(&painter, ticks, &drawing.columns, (rank, series), height);
+                self.marks(&painter, ticks, drawing.columns(), (rank, series), height);
             }
             if let Some(sample) = day.crosshair_sample()
                 && series.value(sample).is_some()
@@ -689,7 +689,7 @@ impl Plot<'_> {
             }
             // The columns of pixels know their samples; the record need not be searched.
             let column = (share * columns.len() as f32) as usize;
-            let Some(sample) = columns.samples().nth(column).map(|samples| samples.start) else {
+            let Some(sample) = columns.first_of(column) else {
                 continue;
             };
             let mantissa =
@@ -711,20 +711,19 @@ impl Plot<'_> {
     }
 
     /// The scale around what is seen in forward flow and the limits.
-    fn scale(&self, series: &[Series<'_>], drawing: &Drawing) -> Option<Scale> {
+    fn scale(
+        &self,
+        series: &[Series<'_>],
+        drawing: &Drawing,
+        limits: &[Limit<'_>],
+    ) -> Option<Scale> {
         let hull = |forward: bool| {
-            let ranges = series
-                .iter()
-                .zip(&drawing.lines)
-                .filter_map(|(series, line)| series.range(self.day, line, forward));
+            let ranges =
+                series.iter().filter_map(|one| one.range(self.day, drawing.line(one)?, forward));
             ranges.reduce(|one, other| (one.0.min(other.0), one.1.max(other.1)))
         };
         let mut range = hull(true).or_else(|| hull(false));
-        let shown = self.day.window.interval();
-        for limit in self.limits() {
-            if limit.interval.end() < shown.start() || limit.interval.start() > shown.end() {
-                continue;
-            }
+        for limit in limits {
             let value = limit.shown_value;
             range = range.map_or(Some((value, value)), |(least, greatest)| {
                 Some((least.min(value), greatest.max(value)))
@@ -733,101 +732,107 @@ impl Plot<'_> {
         let (least, mut greatest) = range?;
         if self.kind == PlotKind::Residence {
             // After a stop milk may have stood in the tube for minutes; what counts is the least.
-            let limits = self.limits();
-            let minimum = limits.iter().map(|limit| limit.shown_value).fold(0.0, f64::max);
+            let spans = self.day.audit.temperature_limits.iter();
+            let minimum = spans.map(least_time).fold(0.0, f64::max);
             greatest = greatest.min((1.6 * minimum).max(least + 1.0));
         }
         let most = ((self.rect.height() / 26.0) as usize).clamp(2, 6);
         Some(Scale::around(least, greatest, most))
     }
 
-    fn limits(&self) -> Vec<Limit> {
+    /// The limits that are in sight.
+    fn limits(&self) -> Vec<Limit<'_>> {
+        let day = self.day;
+        let role = match self.kind {
+            PlotKind::Holding => Role::HoldingTemperature,
+            PlotKind::Differential => Role::DifferentialPressure,
+            PlotKind::Residence => return self.spans(Rule::HoldingTime, None),
+            PlotKind::Pressures | PlotKind::Flow | PlotKind::Process => return Vec::new(),
+        };
+        let Some((_, unit)) = self.channel(role) else { return Vec::new() };
+        if role == Role::HoldingTemperature {
+            return self.spans(Rule::Temperature, Some(unit));
+        }
+        vec![Limit {
+            interval: day.record.interval(),
+            rule: Rule::Differential,
+            shown_value: unit.value(day.audit.differential_limit),
+            unit: Some(unit),
+            of: Bound::Differential(day),
+        }]
+    }
+
+    /// The limits of the products that are in sight.
+    fn spans(&self, rule: Rule, unit: Option<Shown>) -> Vec<Limit<'_>> {
         let day = self.day;
         let instants = day.record.instants();
-        match self.kind {
-            PlotKind::Holding => {
-                let Some((_, shown)) = self.channel(Role::HoldingTemperature) else {
-                    return Vec::new();
-                };
-                let at = |sample: usize| instants.get(sample).copied().unwrap_or_default();
-                let limit = |span: &analysis::LimitSpan| Limit {
-                    interval: Interval::between(
-                        at(span.first),
-                        at((span.last + 1).min(instants.len() - 1)),
-                    ),
-                    rule: Rule::Temperature,
-                    shown_value: shown.value(span.limit),
-                    label: shown.limit(span.limit),
-                    source: format!(
-                        "Limit for {}: {}\n{}",
-                        span.product,
-                        shown.limit(span.limit),
-                        span.source
-                    ),
-                };
-                day.audit.temperature_limits.iter().map(limit).collect()
-            }
-            PlotKind::Differential => {
-                let Some((_, shown)) = self.channel(Role::DifferentialPressure) else {
-                    return Vec::new();
-                };
-                let limit = day.audit.differential_limit;
-                vec![Limit {
-                    interval: day.record.interval(),
-                    rule: Rule::Differential,
-                    shown_value: shown.value(limit),
-                    label: shown.limit(limit),
-                    source: format!(
-                        "Least differential, pasteurized over raw: {}\n{}",
-                        shown.limit(limit),
-                        day.plant.limits.differential_source.citation
-                    ),
-                }]
-            }
-            PlotKind::Residence => {
-                let at = |sample: usize| instants.get(sample).copied().unwrap_or_default();
-                let limit = |span: &analysis::LimitSpan| {
-                    let least = Decimal::new(span.minimum_time.milliseconds(), 3);
-                    let text = format!("{:.2}", least.to_f64());
-                    let label = format!("{} s", text.trim_end_matches('0').trim_end_matches('.'));
-                    Limit {
-                        interval: Interval::between(
-                            at(span.first),
-                            at((span.last + 1).min(instants.len() - 1)),
-                        ),
-                        rule: Rule::HoldingTime,
-                        shown_value: least.to_f64(),
-                        source: format!(
-                            "Least holding time for {}: {label}\n{}",
-                            span.product, span.source
-                        ),
-                        label,
-                    }
-                };
-                day.audit.temperature_limits.iter().map(limit).collect()
-            }
-            PlotKind::Pressures | PlotKind::Flow | PlotKind::Process => Vec::new(),
-        }
+        let at = |sample: usize| instants.get(sample).copied().unwrap_or_default();
+        let end = |span: &LimitSpan| at((span.last + 1).min(instants.len() - 1));
+        let shown = day.window.interval();
+        let spans = &day.audit.temperature_limits;
+        // They are in order of time, without a hole.
+        let first = spans.partition_point(|span| end(span) < shown.start());
+        let spans = spans.get(first..).unwrap_or_default().iter();
+        let spans = spans.take_while(|span| at(span.first) <= shown.end());
+        let limits = spans.map(|span| Limit {
+            interval: Interval::between(at(span.first), end(span)),
+            rule,
+            shown_value: unit.map_or_else(|| least_time(span), |unit| unit.value(span.limit)),
+            unit,
+            of: Bound::Product(span),
+        });
+        limits.collect()
     }
 }
 
-/// Fills one buffer for each series.
-fn fill(day: &Day, series: &[Series<'_>], drawing: &mut Drawing) {
-    let Drawing { columns, lines, .. } = drawing;
-    if lines.len() < series.len() {
-        lines.resize_with(series.len(), pyramid::Polylines::new);
-    }
-    for (series, line) in series.iter().zip(lines) {
-        series.curve(day).visible(columns, line);
-    }
+/// The least holding time in seconds.
+fn least_time(span: &LimitSpan) -> f64 {
+    Decimal::new(span.minimum_time.milliseconds(), 3).to_f64()
 }
 
-struct Limit {
+/// A limit in a plot. Its words are put together only where they are shown.
+struct Limit<'a> {
     interval: Interval,
     rule: Rule,
     shown_value: f64,
-    label: String,
-    source: String,
+    /// The unit shown; `None` for seconds.
+    unit: Option<Shown>,
+    of: Bound<'a>,
+}
+
+/// What a limit is about.
+enum Bound<'a> {
+    Product(&'a LimitSpan),
+    Differential(&'a Day),
+}
+
+impl Limit<'_> {
+    /// The figure with its unit.
+    fn label(&self) -> String {
+        match (&self.of, self.unit) {
+            (Bound::Product(span), Some(unit)) => unit.limit(span.limit),
+            (Bound::Differential(day), Some(unit)) => unit.limit(day.audit.differential_limit),
+            (_, None) => {
+                let text = format!("{:.2}", self.shown_value);
+                format!("{} s", text.trim_end_matches('0').trim_end_matches('.'))
+            }
+        }
+    }
+
+    /// What it is, and where it comes from.
+    fn source(&self) -> String {
+        let label = self.label();
+        match &self.of {
+            Bound::Product(span) => {
+                let what = if self.unit.is_some() { "Limit" } else { "Least holding time" };
+                format!("{what} for {}: {label}\n{}", span.product, span.source)
+            }
+            Bound::Differential(day) => format!(
+                "Least differential, pasteurized over raw: {label}\n{}",
+                day.plant.limits.differential_source.citation
+            ),
+        }
+    }
 }
 
 /// The measured span, the span that is being measured, and the box that is being drawn.

@@ -52,6 +52,14 @@ impl<'a> Series<'a> {
         }
     }
 
+    /// The channel's role; `None` for the residence time.
+    pub const fn role(&self) -> Option<Role> {
+        match self.source {
+            Source::Channel(role, ..) => Some(role),
+            Source::Residence(_) => None,
+        }
+    }
+
     /// All samples as integers, as [`ChannelView::mantissas`].
     pub fn mantissas(&self) -> &'a [i64] {
         match self.source {
