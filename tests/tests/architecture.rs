@@ -32,7 +32,7 @@ const ARROWS: [(&str, &[&str]); 16] = [
         "desktop",
         &[
             "trace", "plant", "journal", "signers", "ingest", "analysis", "pyramid", "report",
-            "review", "daybook", "archive",
+            "review", "daybook", "archive", "paper",
         ],
     ),
     (

@@ -1,4 +1,4 @@
-//! Why a folder or a record could not be read, or a file not be written.
+//! Why a folder, a record or its review could not be read, or a file not be written.
 
 use std::fmt;
 use std::path::PathBuf;
@@ -10,6 +10,8 @@ pub enum Error {
     Plant(plant::Error),
     /// A logger file, a run sheet or the folder can't be used.
     Ingest(ingest::Error),
+    /// A journal can't be read.
+    Journal(journal::Error),
     /// The row of a day can't be made.
     Day(daybook::Error),
     /// A file could not be written; nothing of it is there.
@@ -28,6 +30,7 @@ impl fmt::Display for Error {
         match self {
             Self::Plant(cause) => cause.fmt(formatter),
             Self::Ingest(cause) => cause.fmt(formatter),
+            Self::Journal(cause) => cause.fmt(formatter),
             Self::Day(cause) => cause.fmt(formatter),
             Self::Write { path, cause } => write!(
                 formatter,

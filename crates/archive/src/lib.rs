@@ -22,4 +22,4 @@ pub use progress::ScanProgress;
 pub use record::{Read, read};
 pub use scan::{Scan, scan};
 pub use shelf::usual_cache;
-pub use signing::read_register;
+pub use signing::{read_register, read_review};

@@ -1,7 +1,19 @@
-//! The register of signers, read for checking.
+//! Register and review, read for checking. Nothing is written.
 
+use crate::error::Error;
+use review::{Paths, Reviewed, Subject};
 use signers::Register;
 use std::path::Path;
+
+/// The review that lies at `paths` about a record that was read and audited as `fresh`.
+///
+/// # Errors
+/// When the journal can't be read; what is wrong in it is a verdict.
+pub fn read_review(paths: &Paths, fresh: &Subject) -> Result<Reviewed, Error> {
+    let journal = journal::read(&paths.journal).map_err(Error::Journal)?;
+    let register = read_register(&paths.register);
+    Ok(Reviewed::of(&journal, register.as_ref().map_err(Clone::clone), fresh))
+}
 
 /// The register of signers.
 ///

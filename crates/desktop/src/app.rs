@@ -178,7 +178,7 @@ impl App {
     }
 
     /// Whether a key is being made or unlocked.
-    pub const fn is_working(&self) -> bool {
+    pub fn is_working(&self) -> bool {
         self.round.is_busy()
     }
 
@@ -253,6 +253,11 @@ impl App {
             Some((Purpose::PublicKey, paths)) => {
                 if let Some(path) = paths.first() {
                     self.round.take_file(path);
+                }
+            }
+            Some((Purpose::Summary, paths)) => {
+                if let Some(path) = paths.first() {
+                    self.save_summary(path, context);
                 }
             }
             None => {}
@@ -451,7 +456,8 @@ impl App {
             | Command::Sign
             | Command::Reopen
             | Command::ReAudit
-            | Command::People => self.act_on_review(command),
+            | Command::People
+            | Command::Summary => self.act_on_review(command),
             Command::CopyMessage => self.problems.copy(context),
             Command::DismissMessage => self.dismiss(),
             Command::Quit => context.send_viewport_cmd(egui::ViewportCommand::Close),

@@ -95,6 +95,8 @@ pub enum Command {
     ReAudit,
     /// Who is at work, keys, enrolling.
     People,
+    /// The exception summary as a file: to print, for a spreadsheet, for a program.
+    Summary,
     /// Temperatures in °F or °C.
     TemperatureUnit,
     /// Pressures in psi or kPa.
@@ -154,7 +156,7 @@ const BARE: Modifiers = Modifiers::NONE;
 
 impl Command {
     /// All commands, in the order of the menu.
-    pub const ALL: [Self; 58] = [
+    pub const ALL: [Self; 59] = [
         Self::OpenFiles,
         Self::OpenFolder,
         Self::OpenPlant,
@@ -188,6 +190,7 @@ impl Command {
         Self::Reopen,
         Self::ReAudit,
         Self::People,
+        Self::Summary,
         Self::WholeDay,
         Self::ShowShift,
         Self::ShowException,
@@ -283,6 +286,7 @@ impl Command {
             Self::Reopen => (Review, "Reopen what is signed", CTRL_SHIFT, Key::R),
             Self::ReAudit => (Review, "Enter the new audit", CTRL_SHIFT, Key::A),
             Self::People => (Review, "People and keys", CTRL, Key::U),
+            Self::Summary => (Review, "Exception summary: PDF, CSV, JSON", CTRL, Key::E),
             Self::WholeDay => (View, "Whole day", BARE, Key::D),
             Self::ShowShift => (View, "Shift", BARE, Key::S),
             Self::ShowException => (View, "Exception", BARE, Key::E),

@@ -1,5 +1,6 @@
 //! The system's dialogs to choose files, which must not hold up the window.
 
+use crate::summary::Suggestion;
 use std::path::PathBuf;
 use std::sync::mpsc::{Receiver, TryRecvError, channel};
 
@@ -14,6 +15,8 @@ pub enum Purpose {
     Plant,
     /// Somebody's public key.
     PublicKey,
+    /// Where a summary is saved.
+    Summary,
 }
 
 /// The dialog that is open, if one is.
@@ -25,6 +28,20 @@ pub struct Dialogs {
 impl Dialogs {
     /// Opens a dialog unless one is open.
     pub fn open(&mut self, purpose: Purpose, context: &egui::Context) {
+        self.start(purpose, context, move || ask(purpose));
+    }
+
+    /// Opens the dialog that asks where a summary is saved, unless one is open.
+    pub fn save(&mut self, suggestion: Suggestion, context: &egui::Context) {
+        self.start(Purpose::Summary, context, move || ask_where(&suggestion));
+    }
+
+    fn start(
+        &mut self,
+        purpose: Purpose,
+        context: &egui::Context,
+        ask: impl FnOnce() -> Vec<PathBuf> + Send + 'static,
+    ) {
         if self.open.is_some() {
             return;
         }
@@ -32,7 +49,7 @@ impl Dialogs {
         let context = context.clone();
         let ask = move || {
             // Nobody waits any more when the window was closed meanwhile.
-            if sender.send(ask(purpose)).is_ok() {
+            if sender.send(ask()).is_ok() {
                 context.request_repaint();
             }
         };
@@ -66,6 +83,18 @@ impl Dialogs {
     }
 }
 
+fn ask_where(suggestion: &Suggestion) -> Vec<PathBuf> {
+    let Suggestion { folder, name, extension } = suggestion;
+    let mut dialog = rfd::FileDialog::new()
+        .set_title("Save the summary")
+        .set_file_name(name)
+        .add_filter(extension.to_uppercase(), &[*extension]);
+    if let Some(folder) = folder {
+        dialog = dialog.set_directory(folder);
+    }
+    dialog.save_file().into_iter().collect()
+}
+
 fn ask(purpose: Purpose) -> Vec<PathBuf> {
     let dialog = rfd::FileDialog::new();
     match purpose {
@@ -84,6 +113,8 @@ fn ask(purpose: Purpose) -> Vec<PathBuf> {
             .pick_file()
             .into_iter()
             .collect(),
+        // Asked for with a suggestion, see [`ask_where`].
+        Purpose::Summary => Vec::new(),
         Purpose::PublicKey => dialog
             .set_title("Choose the file with the public key")
             .add_filter("Public keys", &["pem"])

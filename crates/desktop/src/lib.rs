@@ -12,6 +12,7 @@ mod empty;
 mod error;
 mod exceptions;
 mod header;
+mod job;
 mod loading;
 mod observations;
 mod palette;
@@ -20,6 +21,7 @@ mod review;
 mod run;
 mod settings;
 mod side;
+mod summary;
 pub mod theme;
 mod units;
 

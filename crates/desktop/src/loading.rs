@@ -45,11 +45,11 @@ pub struct Loaded {
     /// What was read, to read it again.
     pub task: Task,
     /// The record.
-    pub record: RunRecord,
+    pub record: Arc<RunRecord>,
     /// The plant.
-    pub plant: Plant,
+    pub plant: Arc<Plant>,
     /// The audit.
-    pub audit: Audit,
+    pub audit: Arc<Audit>,
     /// What was assumed while reading, for a person.
     pub assumptions: Vec<String>,
     /// What drawing needs.
@@ -209,6 +209,7 @@ fn run(task: Task, worker: Worker, progress: &Progress) -> Result<Box<Loaded>, F
     assumptions.extend(ingested.assumptions);
     let Worker { config, holder } = worker;
     let review = review::open(&task, (&record, &plant, &audit), config, holder);
+    let (record, plant, audit) = (Arc::new(record), Arc::new(plant), Arc::new(audit));
     Ok(Box::new(Loaded { name, task, record, plant, audit, assumptions, curves, review }))
 }
 

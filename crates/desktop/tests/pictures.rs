@@ -139,6 +139,16 @@ fn the_list_of_commands() -> Outcome {
     })
 }
 
+/// The first page lies at its own size in pixels; the clock stands still, and so does the page.
+#[test]
+fn the_exception_summary() -> Outcome {
+    let looks = [light(SMALL, 1.0), dark(SMALL, 1.5)];
+    pictures("summary", &looks, &[sample("2026-03-04-stuck-valve.csv")], |window| {
+        window.key_press_modifiers(Modifiers::COMMAND, Key::E);
+        settle(window);
+    })
+}
+
 /// The form half filled in, the dialog to sign, and the day that both have signed. The clock
 /// stands still, so that the journal is the same each time until it is signed.
 #[test]

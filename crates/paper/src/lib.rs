@@ -5,12 +5,15 @@
 //! gives the same bytes; nothing here reads a file or a clock. Nothing is judged here either:
 //! figures and sentences come from the audit and from `report`.
 //!
+//! [`Filing`] gives the same record and review for a spreadsheet or a program as well.
+//!
 //! The pages are set by a template (`assets/summary.typ`, or the plant's own) that gets all texts
 //! as data, so that no text of a record is ever taken for markup.
 
 mod data;
 mod decided;
 mod error;
+mod filing;
 mod fonts;
 mod legible;
 mod plots;
@@ -23,6 +26,7 @@ pub use decided::{
     Verification,
 };
 pub use error::Error;
+pub use filing::Filing;
 pub use range::{RangeSummary, range_summary};
 
 use report::Report;
@@ -54,6 +58,17 @@ impl Paper {
     }
 }
 
+/// A page as a picture.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Page {
+    /// In pixels.
+    pub width: usize,
+    /// In pixels.
+    pub height: usize,
+    /// Row by row from the top: red, green, blue, and 255.
+    pub rgba: Vec<u8>,
+}
+
 /// What a summary is about.
 #[derive(Debug, Clone, Copy)]
 pub struct Summary<'a> {
@@ -75,11 +90,33 @@ pub struct Summary<'a> {
 /// When the plant's own template has a fault, told with line and column, or puts something on the
 /// pages that PDF/A does not allow.
 pub fn summary(summary: &Summary<'_>) -> Result<Vec<u8>, Error> {
+    typeset(summary, None).map(|(bytes, _page)| bytes)
+}
+
+/// The bytes of the PDF, and its first page drawn with `pixels_per_point` pixels for each
+/// typographic point (1/72 inch).
+///
+/// # Errors
+/// As [`summary`].
+pub fn summary_with_page(
+    summary: &Summary<'_>,
+    pixels_per_point: f32,
+) -> Result<(Vec<u8>, Page), Error> {
+    let (bytes, page) = typeset(summary, Some(pixels_per_point))?;
+    let page = page.ok_or_else(|| Error::Data("the template sets no page".to_owned()))?;
+    Ok((bytes, page))
+}
+
+fn typeset(
+    summary: &Summary<'_>,
+    pixels_per_point: Option<f32>,
+) -> Result<(Vec<u8>, Option<Page>), Error> {
     let json = data::json(summary)?;
     let template = summary.template.unwrap_or(TEMPLATE);
     let created = summary.report.plant.zone.local(summary.created);
     let name = data::record_name(&summary.report, summary.decided);
-    typeset::pdf(template, summary.template.is_some(), json, name, &created)
+    let own = summary.template.is_some();
+    typeset::pdf(template, own, json, name, &created, pixels_per_point)
 }
 
 /// What a template gets as `data.json`, for who writes one.

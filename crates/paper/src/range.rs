@@ -82,7 +82,8 @@ pub fn range_summary(about: &RangeSummary<'_>) -> Result<Vec<u8>, Error> {
         serde_json::to_value(&document).map_err(|cause| Error::Data(cause.to_string()))?;
     legible(&mut value);
     let name = format!("range {} {}", document.plants, document.range);
-    typeset::pdf(TEMPLATE, false, value.to_string(), name, &about.created)
+    let set = typeset::pdf(TEMPLATE, false, value.to_string(), name, &about.created, None);
+    set.map(|(bytes, _page)| bytes)
 }
 
 fn document(about: &RangeSummary<'_>) -> Document {

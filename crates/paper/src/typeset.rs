@@ -4,6 +4,7 @@
 //! and the embedded fonts: nothing of the machine, no network, no clock. So the same input gives the
 //! same bytes.
 
+use crate::Page;
 use crate::error::Error;
 use crate::fonts::{FAMILIES, FONTS};
 use chrono::{DateTime, Datelike as _, Offset as _, TimeZone, Timelike as _};
@@ -11,10 +12,11 @@ use typst::diag::{FileError, FileResult, SourceDiagnostic};
 use typst::foundations::{Bytes, Datetime, Duration, Smart};
 use typst::syntax::{FileId, RootedPath, Source, VirtualPath, VirtualRoot};
 use typst::text::{Font, FontBook, FontFamily, FontList, TextElem};
-use typst::utils::LazyHash;
+use typst::utils::{LazyHash, Scalar};
 use typst::{Library, LibraryExt as _, World, WorldExt as _};
 use typst_layout::PagedDocument;
 use typst_pdf::{PdfOptions, PdfStandard, PdfStandards, Timestamp};
+use typst_render::RenderOptions;
 
 const TEMPLATE: &str = "template.typ";
 const LOOK: &str = "look.typ";
@@ -75,14 +77,16 @@ fn file(name: &str) -> Result<FileId, Error> {
         .map_err(|cause| Error::Data(format!("{name}: {cause:?}")))
 }
 
-/// Sets `template` with `json` and writes the pages as PDF/A. `name` tells documents apart.
+/// Sets `template` with `json` and writes the pages as PDF/A. `name` tells documents apart. With
+/// `pixels_per_point` the first page is drawn as well.
 pub(crate) fn pdf<Z: TimeZone>(
     template: &str,
     own: bool,
     json: String,
     name: String,
     created: &DateTime<Z>,
-) -> Result<Vec<u8>, Error> {
+    pixels_per_point: Option<f32>,
+) -> Result<(Vec<u8>, Option<Page>), Error> {
     let now = Datetime::from_ymd_hms(
         created.year(),
         created.month() as u8,
@@ -118,14 +122,27 @@ pub(crate) fn pdf<Z: TimeZone>(
             tagged: true,
             pretty: false,
         };
-        typst_pdf::pdf(&document, &options).map_err(|found| Error::Pdf {
+        let bytes = typst_pdf::pdf(&document, &options).map_err(|found| Error::Pdf {
             messages: found.iter().map(|one| one.message.to_string()).collect(),
             own,
-        })
+        })?;
+        let first = pixels_per_point.zip(document.pages().first());
+        Ok((bytes, first.map(|(pixels_per_point, page)| picture(page, pixels_per_point))))
     });
     // The typesetter keeps what it worked out for a next time that does not come.
     typst::comemo::evict(0);
     written
+}
+
+/// A page as a screen shows it.
+fn picture(page: &typst_layout::Page, pixels_per_point: f32) -> Page {
+    let options = RenderOptions {
+        pixel_per_pt: Scalar::new(f64::from(pixels_per_point)),
+        ..RenderOptions::default()
+    };
+    let drawn = typst_render::render(page, &options);
+    // White lies below everything, so no pixel is transparent.
+    Page { width: drawn.width() as usize, height: drawn.height() as usize, rgba: drawn.take() }
 }
 
 fn fault(desk: &Desk, found: Option<&SourceDiagnostic>, own: bool) -> Error {
@@ -170,7 +187,7 @@ mod tests {
         let json = Value::String(words.join(" ")).to_string();
         let template = "#set document(title: \"x\")\n#set text(size: 4pt)\n#json(\"data.json\")";
         let written =
-            pdf(template, false, json, "x".to_owned(), &DateTime::<chrono::Utc>::UNIX_EPOCH);
+            pdf(template, false, json, "x".to_owned(), &DateTime::<chrono::Utc>::UNIX_EPOCH, None);
         assert!(written.is_ok(), "{:?}", written.err());
     }
 }

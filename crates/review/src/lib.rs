@@ -14,6 +14,7 @@ mod error;
 mod hold;
 mod json;
 mod paths;
+mod reviewed;
 mod state;
 #[cfg(test)]
 mod state_tests;
@@ -26,6 +27,7 @@ pub use drafts::Drafts;
 pub use error::Error;
 pub use hold::Holder;
 pub use paths::Paths;
+pub use reviewed::Reviewed;
 pub use signers::{Meaning, Role, SignerId};
 pub use state::{Made, Mark, Progress, Refusal, Signed, Standing, State};
 pub use subject::{ExceptionItem, ObservationItem, PlantSource, Source, Subject};

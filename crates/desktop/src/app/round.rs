@@ -7,6 +7,7 @@ use crate::loading::Worker;
 use crate::observations;
 use crate::review::{Ask, Focus, People, Reopen, Sign, decisions, people, sign};
 use crate::run::Page;
+use crate::summary::{self, Summary};
 use crate::theme::Look;
 use ::review::{Decision, Role, SignerId};
 use egui::Ui;
@@ -22,6 +23,7 @@ pub(super) enum Round {
     People(Box<People>),
     Sign(Box<Sign>),
     Reopen(Reopen),
+    Summary(Box<Summary>),
 }
 
 impl Round {
@@ -29,10 +31,11 @@ impl Round {
         !matches!(self, Self::Nothing)
     }
 
-    pub(super) const fn is_busy(&self) -> bool {
+    pub(super) fn is_busy(&self) -> bool {
         match self {
             Self::People(people) => people.is_busy(),
             Self::Sign(sign) => sign.is_busy(),
+            Self::Summary(summary) => summary.is_busy(),
             Self::Nothing | Self::Reopen(_) => false,
         }
     }
@@ -195,7 +198,16 @@ impl App {
             Command::People => {
                 self.round = Round::People(Box::new(People::new(&day.review, None)));
             }
+            Command::Summary => self.round = Round::Summary(Box::default()),
             _ => {}
+        }
+    }
+
+    /// Saves the summary that the dialog shows, which is what its button does once a place is
+    /// chosen.
+    pub fn save_summary(&mut self, path: &Path, context: &egui::Context) {
+        if let (Round::Summary(dialog), Some(day)) = (&mut self.round, &self.day) {
+            dialog.save(context, day, path);
         }
     }
 
@@ -309,6 +321,11 @@ impl App {
                     }
                 }
             }
+            Round::Summary(dialog) => match dialog.show(ui, look, day, clock) {
+                summary::Told::Nothing => {}
+                summary::Told::Closed => self.round = Round::Nothing,
+                summary::Told::Choose(suggestion) => self.dialogs.save(suggestion, ui.ctx()),
+            },
             Round::Reopen(dialog) => {
                 let (stays, decision) = dialog.show(ui, look, &day.review);
                 if !stays {

@@ -26,6 +26,8 @@ use crate::loading::{Loaded, Task};
 use crate::review::Review;
 use analysis::{Audit, Exception, Rule};
 use plant::Plant;
+use std::path::PathBuf;
+use std::sync::Arc;
 use trace::{Duration, Instant, Interval, RunRecord};
 
 /// One opened record.
@@ -34,12 +36,12 @@ pub struct Day {
     pub name: String,
     /// What it was read from, to read it again.
     pub task: Task,
-    /// The record.
-    pub record: RunRecord,
+    /// The record, its plant and its audit are shared with work off the thread that draws.
+    pub record: Arc<RunRecord>,
     /// The plant.
-    pub plant: Plant,
+    pub plant: Arc<Plant>,
     /// The audit.
-    pub audit: Audit,
+    pub audit: Arc<Audit>,
     /// What was assumed while reading.
     pub assumptions: Vec<String>,
     /// What drawing needs.
@@ -109,6 +111,16 @@ impl Day {
             assumptions,
             curves,
         }
+    }
+
+    /// The files that it was read from, and those of its review.
+    pub fn sources(&self) -> Vec<PathBuf> {
+        let plant = self.plant.file.as_ref().map(|file| PathBuf::from(&*file.name));
+        let sheet = self.task.files.first().and_then(|file| ingest::run_sheet_beside(file));
+        let first = self.task.files.first().cloned().unwrap_or_default();
+        let paths = ::review::Paths::of(&first, plant.as_deref());
+        let files = self.task.files.iter().cloned().chain(plant).chain(sheet);
+        files.chain([paths.journal, paths.register]).collect()
     }
 
     /// The instant of the crosshair: under the pointer, else where it was held.

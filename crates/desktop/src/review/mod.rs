@@ -5,7 +5,6 @@
 mod changed;
 mod clock;
 mod form;
-mod job;
 mod open;
 pub mod people;
 mod reopen;

@@ -1,11 +1,11 @@
 //! The dialog of the people: who is at work, the first supervisor's set-up, a key of one's own,
 //! and enrolling. Keys are made and unlocked off the thread that draws.
 
-use super::job::{Job, Progress};
 use super::secret::Secret;
 use super::sign::refused;
 use super::{Clock, Review, words};
 use crate::dialogs::Purpose;
+use crate::job::{Job, Progress};
 use crate::theme::{GAP, Look, MARGIN, Type, widgets};
 use ::review::Role;
 use egui::accesskit::Role as Access;

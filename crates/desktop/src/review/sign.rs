@@ -1,9 +1,9 @@
 //! The dialog to sign: exactly what is signed, by whom, meaning what; then identifier and
 //! passphrase.
 
-use super::job::{Job, Progress};
 use super::secret::Secret;
 use super::{Clock, Review, minute, signatures, words};
+use crate::job::{Job, Progress};
 use crate::side::{figure, title};
 use crate::theme::{GAP, Look, MARGIN, Type, widgets};
 use ::review::{Desk, Meaning, Role, Scope, Standing, disposition_name};

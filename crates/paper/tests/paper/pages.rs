@@ -74,13 +74,20 @@ impl Page {
         }
     }
 
-    fn means(&self) -> Vec<f64> {
+    /// Its upper left part.
+    fn cropped(&self, (width, height): (usize, usize)) -> Self {
+        let rows = self.pixels.chunks(self.width).take(height);
+        let pixels = rows.flat_map(|row| row.iter().take(width).copied()).collect();
+        Self { width, height, pixels }
+    }
+
+    fn means(&self, square: usize) -> Vec<f64> {
         let mut means = Vec::new();
-        for top in (0..self.height).step_by(SQUARE) {
-            for left in (0..self.width).step_by(SQUARE) {
+        for top in (0..self.height).step_by(square) {
+            for left in (0..self.width).step_by(square) {
                 let (mut sum, mut count) = (0.0, 0.0);
-                for y in top..(top + SQUARE).min(self.height) {
-                    for x in left..(left + SQUARE).min(self.width) {
+                for y in top..(top + square).min(self.height) {
+                    for x in left..(left + square).min(self.width) {
                         sum += f64::from(self.pixels[y * self.width + x]);
                         count += 1.0;
                     }
@@ -99,12 +106,17 @@ impl Page {
                 other.width, other.height, self.width, self.height
             ));
         }
-        let (one, two) = (self.means(), other.means());
-        let apart: Vec<f64> = one.iter().zip(&two).map(|(one, two)| (one - two).abs()).collect();
-        let worst = apart.iter().copied().fold(0.0, f64::max);
-        let average = apart.iter().sum::<f64>() / apart.len() as f64;
+        let (worst, average) = self.apart(other, SQUARE);
         (worst > APART || average > APART_ON_AVERAGE)
             .then(|| format!("squares are {worst:.0} apart, {average:.2} on average"))
+    }
+
+    /// How far the means of squares of pixels are apart, at worst and on average.
+    fn apart(&self, other: &Self, square: usize) -> (f64, f64) {
+        let (one, two) = (self.means(square), other.means(square));
+        let apart: Vec<f64> = one.iter().zip(&two).map(|(one, two)| (one - two).abs()).collect();
+        let worst = apart.iter().copied().fold(0.0, f64::max);
+        (worst, apart.iter().sum::<f64>() / apart.len() as f64)
     }
 }
 
@@ -155,4 +167,42 @@ fn another_page_does_not_pass_for_the_same() {
     assert!(first.difference(&Page::render(&one, 1)).is_none());
     assert!(first.difference(&Page::render(&one, 2)).is_some(), "page 2");
     assert!(first.difference(&Page::render(&other, 1)).is_some(), "not signed");
+}
+
+/// What the window shows before it saves is what another program shows of the file.
+#[test]
+fn the_picture_of_the_first_page_is_the_page_of_the_file() {
+    let day = sample("2026-03-04-stuck-valve.csv");
+    let decided = decided(&day);
+    for paper in [Paper::A4, Paper::Letter] {
+        let summary = summary(&day, &decided, paper);
+        let (bytes, picture) = match paper::summary_with_page(&summary, 50.0 / 72.0) {
+            Ok(made) => made,
+            Err(error) => panic!("{error}"),
+        };
+        assert!(paper::summary(&summary).is_ok_and(|alone| alone == bytes), "the same file");
+        assert_eq!(picture.rgba.len(), picture.width * picture.height * 4);
+        assert!(picture.rgba.chunks(4).all(|pixel| pixel[3] == 255), "nothing is transparent");
+        let luma = |pixel: &[u8]| {
+            let [red, green, blue] = [0, 1, 2].map(|channel| u32::from(pixel[channel]));
+            ((299 * red + 587 * green + 114 * blue) / 1000) as u8
+        };
+        let pixels = picture.rgba.chunks(4).map(luma).collect();
+        let drawn = Page { width: picture.width, height: picture.height, pixels };
+        let file = Pdf::new(bytes);
+        let first = Page::render(&file, 1);
+        // The one rounds half a pixel, the other takes it whole.
+        let size = (drawn.width.min(first.width), drawn.height.min(first.height));
+        assert!(first.width - size.0 <= 1 && first.height - size.1 <= 1, "{size:?}");
+        let (drawn, first) = (drawn.cropped(size), first.cropped(size));
+        // Two programs set the same letters stronger or fainter, so the squares are larger.
+        let is_same = |page: &Page| {
+            let (worst, average) = page.apart(&drawn, 2 * SQUARE);
+            worst < 75.0 && average < 4.0
+        };
+        assert!(is_same(&first), "{:?}", first.apart(&drawn, 2 * SQUARE));
+        assert!(!is_same(&Page::render(&file, 2).cropped(size)), "not the second");
+        let unsigned = pdf(&self::summary(&day, &Decided::default(), paper));
+        assert!(!is_same(&Page::render(&unsigned, 1).cropped(size)), "signed");
+    }
 }

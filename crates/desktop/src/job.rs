@@ -27,7 +27,7 @@ impl<T: Send + 'static> Job<T> {
             }
         };
         // Without a thread the sender is gone, and the work counts as lost.
-        let _started = std::thread::Builder::new().name("keys".to_owned()).spawn(work);
+        let _started = std::thread::Builder::new().name("job".to_owned()).spawn(work);
         Self(receiver)
     }
 

@@ -1,0 +1,135 @@
+//! A record with its review, ready to be filed: on paper, for a spreadsheet, or for a program.
+
+use crate::decided::Decided;
+use crate::{Error, Page, Paper, Summary, summary, summary_with_page};
+use report::{MoreColumns, Report};
+use review::{Reviewed, Settlement, Standing, State, Verification};
+use serde_json::{Value, json};
+use trace::Instant;
+
+/// A record with its review.
+#[derive(Debug, Clone, Copy)]
+pub struct Filing<'a> {
+    /// The record, its plant and its audit.
+    pub report: Report<'a>,
+    /// How the record is named in the register.
+    pub record: &'a str,
+    /// What was decided, and whether it holds.
+    pub reviewed: &'a Reviewed,
+}
+
+impl Filing<'_> {
+    /// The summary as PDF/A; see [`Summary`] for what it depends on.
+    ///
+    /// # Errors
+    /// As [`summary`].
+    pub fn pdf(
+        &self,
+        paper: Paper,
+        created: Instant,
+        template: Option<&str>,
+    ) -> Result<Vec<u8>, Error> {
+        let decided = self.decided();
+        summary(&Summary { report: self.report, decided: &decided, paper, created, template })
+    }
+
+    /// The same with the first page as a picture; the built-in template.
+    ///
+    /// # Errors
+    /// As [`summary_with_page`].
+    pub fn pdf_with_page(
+        &self,
+        paper: Paper,
+        created: Instant,
+        pixels_per_point: f32,
+    ) -> Result<(Vec<u8>, Page), Error> {
+        let (report, decided) = (self.report, self.decided());
+        let summary = Summary { report, decided: &decided, paper, created, template: None };
+        summary_with_page(&summary, pixels_per_point)
+    }
+
+    /// The exceptions with what was decided about each, as CSV.
+    ///
+    /// # Errors
+    /// When a figure can't be written; none that an audit holds.
+    pub fn csv(&self) -> Result<String, Error> {
+        self.report.csv_with(&self.columns()).map_err(|cause| Error::Data(cause.to_string()))
+    }
+
+    /// Audit, review and verification as one JSON document.
+    ///
+    /// # Errors
+    /// As [`Filing::csv`].
+    pub fn json(&self) -> Result<String, Error> {
+        let audit = self.report.json().map_err(|cause| Error::Data(cause.to_string()))?;
+        let audit: Value =
+            serde_json::from_str(&audit).map_err(|cause| Error::Data(cause.to_string()))?;
+        let document = json!({
+            "schema": 1,
+            "audit": audit,
+            "review": self.reviewed.state.as_ref().map(State::to_json),
+            "verification": self.verification(),
+        });
+        let text = serde_json::to_string_pretty(&document);
+        text.map(|text| text + "\n").map_err(|cause| Error::Data(cause.to_string()))
+    }
+
+    fn decided(&self) -> Decided {
+        let Reviewed { state, verification } = self.reviewed;
+        let decided = state.as_ref().map(|state| Decided::of(state, verification));
+        Decided { record: Some(self.record.to_owned()), ..decided.unwrap_or_default() }
+    }
+
+    fn columns(&self) -> MoreColumns {
+        let names = [
+            "standing",
+            "decided_cause",
+            "action",
+            "disposition",
+            "disposition_reason",
+            "decided_quantity",
+            "decided_lot",
+            "note",
+            "decided_by",
+            "decided_at",
+        ];
+        let mut columns = MoreColumns { names: names.to_vec(), ..MoreColumns::default() };
+        let Some(state) = &self.reviewed.state else { return columns };
+        for item in &state.subject().exceptions {
+            let (standing, settlement, mark) = match state.exception(&item.id) {
+                Standing::Open => ("open", None, None),
+                Standing::SentBack { before, mark, .. } => {
+                    ("sent_back", before.as_ref(), Some(mark))
+                }
+                Standing::Settled { settlement, mark } => ("settled", Some(settlement), Some(mark)),
+            };
+            let text =
+                |of: fn(&Settlement) -> &String| settlement.map(of).cloned().unwrap_or_default();
+            let texts = vec![
+                standing.to_owned(),
+                text(|one| &one.cause),
+                text(|one| &one.action),
+                text(|one| &one.disposition),
+                text(|one| &one.disposition_reason),
+                text(|one| &one.quantity),
+                text(|one| &one.lot),
+                text(|one| &one.note),
+                mark.map(|mark| mark.by.clone()).unwrap_or_default(),
+                mark.map(|mark| mark.at.to_string()).unwrap_or_default(),
+            ];
+            columns.of.insert(item.id.clone(), texts);
+        }
+        columns
+    }
+
+    fn verification(&self) -> Value {
+        let verification = &self.reviewed.verification;
+        let Verification { links, head, lines } = verification;
+        let links: Vec<Value> = links
+            .iter()
+            .map(|link| json!({"what": link.what, "holds": link.holds, "found": link.found}))
+            .collect();
+        let holds = verification.holds();
+        json!({"holds": holds, "links": links, "lines": lines, "head": head.to_string()})
+    }
+}
