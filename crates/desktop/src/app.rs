@@ -56,6 +56,8 @@ impl Surroundings {
     }
 }
 
+/// The height of the steps of time above the plots.
+const STEPS: f32 = 42.0;
 /// The height of the tabs above the list.
 const TABS: f32 = 40.0;
 /// The least height of the list: less than this and its rows would push the tabs out of the window.
@@ -374,7 +376,10 @@ impl App {
         }
 
         egui::CentralPanel::default().frame(plain).show(ui, |ui| {
-            steps(ui, look, day, commands);
+            // Two plots are worth more than buttons for what has a key and stands in the menu.
+            if ui.available_height() >= STEPS + day::LEAST_HEIGHT {
+                steps(ui, look, day, commands);
+            }
             day::show_plots(ui, look, day, settings);
         });
     }
@@ -619,6 +624,9 @@ fn lists(
     let line = egui::Layout::left_to_right(egui::Align::Center);
     let mut line = ui.new_child(egui::UiBuilder::new().max_rect(place).layout(line));
     line.set_clip_rect(place.intersect(ui.clip_rect()));
+    // In a narrow window the pages of the run take the place of the tab that opens them, and of
+    // the counts.
+    let narrow = *tab == Tab::Run && size.x < 720.0;
     line.scope(|ui| {
         ui.add_space(MARGIN - GAP);
         for (choice, name, count) in [
@@ -626,16 +634,17 @@ fn lists(
             (Tab::Observations, "Observations", day.audit.observations.len()),
         ] {
             let text = format!("{name} {count}");
-            if widgets::toggle(ui, look, *tab == choice, &text).clicked() {
+            let words = if narrow { name } else { text.as_str() };
+            if widgets::toggle_named(ui, look, *tab == choice, words, &text).clicked() {
                 *tab = choice;
             }
         }
-        if widgets::toggle(ui, look, *tab == Tab::Run, "Whole run").clicked() {
+        if !narrow && widgets::toggle(ui, look, *tab == Tab::Run, "Whole run").clicked() {
             *tab = Tab::Run;
         }
         if *tab == Tab::Run {
             ui.add_space(MARGIN);
-            if let Some(chosen) = run::pages(ui, look, *page) {
+            if let Some(chosen) = run::pages(ui, look, *page, narrow) {
                 *page = chosen;
             }
         }

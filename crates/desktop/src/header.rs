@@ -238,7 +238,9 @@ fn fitting(ui: &Ui, text: &str) -> egui::FontId {
     let room = ui.available_width();
     let smaller = egui::FontId::new(0.86 * usual.size, usual.family.clone());
     if ui.ctx().content_rect().height() < 640.0 {
-        return egui::FontId::new(0.74 * usual.size, usual.family);
+        let low = egui::FontId::new(0.74 * usual.size, usual.family.clone());
+        let lowest = egui::FontId::new(0.62 * usual.size, usual.family);
+        return if width(&low) > room && width(&lowest) <= room { lowest } else { low };
     }
     if width(&usual) > room && width(&smaller) <= room { smaller } else { usual }
 }

@@ -74,9 +74,21 @@ impl Problems {
                     ui.add_space(GAP + 4.0);
                     ui.vertical(|ui| {
                         ui.set_width(ui.available_width() - 250.0);
-                        ui.label(Type::Strong.text(&problem.title, colors.alert));
-                        let text = Type::Body.text(&problem.text, colors.ink);
-                        ui.add(egui::Label::new(text).wrap().selectable(true));
+                        // In a low window the title stands in the first line of the text.
+                        let low = ui.ctx().content_rect().height() < 640.0;
+                        let mut job = egui::text::LayoutJob::default();
+                        let mut append = |text: &str, step: Type, color| {
+                            let format = egui::TextFormat::simple(step.font(), color);
+                            job.append(text, 0.0, format);
+                        };
+                        if low {
+                            append(&problem.title, Type::Strong, colors.alert);
+                            append(":  ", Type::Strong, colors.alert);
+                        } else {
+                            ui.label(Type::Strong.text(&problem.title, colors.alert));
+                        }
+                        append(&problem.text, Type::Body, colors.ink);
+                        ui.add(egui::Label::new(job).wrap().selectable(true));
                     });
                     ui.with_layout(egui::Layout::right_to_left(egui::Align::Min), |ui| {
                         let key = Command::DismissMessage.key_text(ui.ctx());

@@ -188,3 +188,13 @@ fn a_review() -> Outcome {
     }
     Ok(())
 }
+
+/// At 1280 × 800 and 150 % the last page of the run was cut off.
+#[test]
+fn the_pages_of_the_run_find_room() -> Outcome {
+    let day = sample("2026-03-04-stuck-valve.csv");
+    pictures("pages", &[light(SMALL, 1.5)], &[day], |window| {
+        window.key_press(Key::Num4);
+        window.run();
+    })
+}

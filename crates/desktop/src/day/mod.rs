@@ -18,7 +18,7 @@ pub use curves::Curves;
 pub use drawing::Drawing;
 pub use measure::{ChannelSpan, Measured};
 pub use overview::show as show_overview;
-pub use plots::{fold as fold_plot, show as show_plots};
+pub use plots::{LEAST_HEIGHT, fold as fold_plot, show as show_plots};
 pub use setting::{PlotKind, PlotSetting, short_name};
 pub use window::TimeWindow;
 

@@ -28,6 +28,8 @@ const FLAGS: f32 = 19.0;
 const AXIS: f32 = 24.0;
 const FOLDED: f32 = 24.0;
 const LEAST: f32 = 40.0;
+/// With this height two plots are shown under the ribbons.
+pub const LEAST_HEIGHT: f32 = PRODUCTS + VALVE + FLAGS + 2.0 * LEAST + AXIS;
 
 /// What a drag over the plots does.
 #[derive(Debug, Clone, Copy, PartialEq)]

@@ -40,6 +40,16 @@ impl Page {
         }
     }
 
+    /// The title where there is little room.
+    const fn short(self) -> &'static str {
+        match self {
+            Self::Process => "Process",
+            Self::Runs => "Runs",
+            Self::Instruments => "Instruments",
+            Self::Completeness => "Must hold",
+        }
+    }
+
     /// The command that shows it.
     pub const fn command(self) -> Command {
         match self {
@@ -51,12 +61,14 @@ impl Page {
     }
 }
 
-/// Draws the choice of pages; gives the one that was chosen.
-pub fn pages(ui: &mut Ui, look: Look, shown: Page) -> Option<Page> {
+/// Draws the choice of pages, with shorter words where it is `narrow`; gives the one that was
+/// chosen.
+pub fn pages(ui: &mut Ui, look: Look, shown: Page, narrow: bool) -> Option<Page> {
     let mut chosen = None;
     for page in Page::ALL {
         let tip = format!("{}  {}", page.command().title(), page.command().key_text(ui.ctx()));
-        let response = widgets::toggle(ui, look, page == shown, page.title());
+        let words = if narrow { page.short() } else { page.title() };
+        let response = widgets::toggle_named(ui, look, page == shown, words, page.title());
         if response.on_hover_text(tip).clicked() {
             chosen = Some(page);
         }
