@@ -1,5 +1,6 @@
 //! The program as a whole: what is open, what was asked for, and the layout of the window.
 
+mod folder;
 mod round;
 
 use crate::commands::Command;
@@ -11,6 +12,7 @@ use crate::loading::{Loaded, Loader, Task};
 use crate::observations::{self, ObservationList};
 use crate::palette::Palette;
 use crate::problems::Problems;
+use crate::register::Register;
 use crate::review::Clock;
 use crate::run::{self, Page};
 use crate::settings::{Brightness, Settings};
@@ -33,6 +35,8 @@ pub struct Surroundings {
     pub config: Option<PathBuf>,
     /// The clock on the wall.
     pub clock: Clock,
+    /// Where rows of days are kept; without one every record of a folder is read each time.
+    pub cache: Option<PathBuf>,
 }
 
 impl Surroundings {
@@ -52,6 +56,7 @@ impl Surroundings {
             demo,
             config: Settings::usual_folder(),
             clock: Clock::default(),
+            cache: archive::usual_cache(),
         }
     }
 }
@@ -83,6 +88,9 @@ pub struct App {
     problems: Problems,
     palette: Palette,
     days: Days,
+    register: Option<Register>,
+    /// Whether the register is on the screen, and not a day.
+    on_register: bool,
     plant: Option<PathBuf>,
     day: Option<Day>,
     tab: Tab,
@@ -109,6 +117,8 @@ impl App {
             problems: Problems::default(),
             palette: Palette::default(),
             days: Days::default(),
+            register: None,
+            on_register: false,
             plant: start.plant,
             day: None,
             tab: Tab::default(),
@@ -124,12 +134,12 @@ impl App {
         if let Some(message) = message {
             app.problems.add("The settings could not be used", message);
         }
-        app.open(&start.paths);
+        app.open(&start.paths, context);
         app
     }
 
-    /// Opens the files of one day, or a folder of days. Reading happens on another thread.
-    pub fn open(&mut self, paths: &[PathBuf]) {
+    /// Opens the files of one day, or the register of a folder. Reading happens on another thread.
+    pub fn open(&mut self, paths: &[PathBuf], context: &egui::Context) {
         let Some(first) = paths.first() else {
             return;
         };
@@ -137,30 +147,19 @@ impl App {
         if let [folder] = paths
             && folder.is_dir()
         {
-            match ingest::days(folder) {
-                Ok(files) => {
-                    // Names of days sort by date, and what is wanted in the morning is the latest.
-                    // The demo is looked through from its beginning.
-                    let demo = self.surroundings.demo.as_deref();
-                    let is_demo = demo.is_some_and(|demo| is_same(demo, folder));
-                    let first = if is_demo { 0 } else { files.len().saturating_sub(1) };
-                    self.days = Days { files, current: first };
-                    self.read_day(first);
-                }
-                Err(cause) => {
-                    self.problems.add("The folder could not be opened", cause.to_string());
-                }
-            }
+            self.open_folder(folder, context);
             return;
         }
-        self.days = Days { files: vec![first.clone()], current: 0 };
+        self.register = None;
+        self.on_register = false;
+        self.days = Days { files: vec![paths.to_vec()], current: 0 };
         self.loader.push(Task { files: paths.to_vec(), plant: self.plant.clone() });
     }
 
-    fn open_again(&mut self) {
+    fn open_again(&mut self, context: &egui::Context) {
         match (&self.day, self.settings.recent.first().cloned()) {
             (Some(day), _) => self.loader.push(day.task.clone()),
-            (None, Some(path)) => self.open(&[path]),
+            (None, Some(path)) => self.open(&[path], context),
             (None, None) => {
                 self.problems.add("Nothing was open before", "Open a file or the demo first.");
             }
@@ -168,15 +167,16 @@ impl App {
     }
 
     fn read_day(&mut self, index: usize) {
-        if let Some(file) = self.days.files.get(index) {
+        if let Some(files) = self.days.files.get(index) {
             self.days.current = index;
-            self.loader.push(Task { files: vec![file.clone()], plant: self.plant.clone() });
+            let plant = self.plant.clone().or_else(|| self.plant_of(index));
+            self.loader.push(Task { files: files.clone(), plant });
         }
     }
 
     /// Whether a file is being read or waits to be.
     pub fn is_reading(&self) -> bool {
-        self.loader.is_busy()
+        self.loader.is_busy() || self.register.as_ref().is_some_and(Register::is_busy)
     }
 
     /// Whether a key is being made or unlocked.
@@ -211,11 +211,14 @@ impl App {
             Command::pressed(&context)
         };
 
-        let picked =
-            header::bar(ui, look, self.day.as_ref(), &self.days, &self.settings, &mut commands);
+        let register = self.register.as_ref().map(|_| self.on_register);
+        let (day, days) = (self.day.as_ref(), &self.days);
+        let picked = header::bar(ui, look, day, days, register, &self.settings, &mut commands);
         header::progress(ui, look, &self.loader, &mut commands);
         self.problems.show(ui, look, &mut commands);
-        if self.day.is_some() {
+        if self.on_register {
+            self.show_register(ui, look, &mut commands);
+        } else if self.day.is_some() {
             self.show_day(ui, look, &mut commands);
         } else {
             self.show_empty(ui, look, &mut commands);
@@ -225,7 +228,7 @@ impl App {
         self.show_round(ui, look);
         match picked {
             Some(Picked::Day(index)) => self.read_day(index),
-            Some(Picked::Recent(path)) => self.open(&[path]),
+            Some(Picked::Recent(path)) => self.open(&[path], &context),
             None => {}
         }
         for command in commands {
@@ -238,13 +241,20 @@ impl App {
 
     /// Takes in what was read, chosen in a dialog or dropped.
     fn take_in(&mut self, context: &egui::Context) {
+        self.poll_register(context);
         match self.loader.poll(context) {
             Some(Ok(loaded)) => self.show_loaded(*loaded),
             Some(Err(problem)) => self.problems.add(problem.title, problem.text),
             None => {}
         }
         match self.dialogs.poll(context) {
-            Some((Purpose::Files | Purpose::Folder, paths)) => self.open(&paths),
+            Some((Purpose::Files | Purpose::Folder, paths)) => self.open(&paths, context),
+            Some((Purpose::Range(_), paths)) => {
+                if let (Some(register), Some(path)) = (&mut self.register, paths.into_iter().next())
+                {
+                    register.save(path, context);
+                }
+            }
             Some((Purpose::Plant, paths)) => {
                 self.plant = paths.into_iter().next();
                 if let Some(day) = &self.day {
@@ -268,13 +278,14 @@ impl App {
             input.raw.dropped_files.iter().map(|file| file.path().to_owned()).collect()
         });
         if !dropped.is_empty() {
-            self.open(&dropped);
+            self.open(&dropped, context);
         }
     }
 
     fn show_loaded(&mut self, loaded: Loaded) {
         // The record that was open is given back before the new one is taken.
         self.day = None;
+        self.on_register = false;
         let day = Day::new(loaded);
         for problem in day.review.problems() {
             self.problems.add(problem.title, problem.text);
@@ -310,7 +321,7 @@ impl App {
             .show(ui, |ui| empty::show(ui, look, settings, has_demo, commands))
             .inner;
         if let Some(path) = recent {
-            self.open(&[path]);
+            self.open(&[path], ui.ctx());
         }
     }
 
@@ -416,21 +427,27 @@ impl App {
             Command::OpenFolder => self.dialogs.open(Purpose::Folder, context),
             Command::OpenPlant => self.dialogs.open(Purpose::Plant, context),
             Command::OpenDemo => match self.surroundings.demo.clone() {
-                Some(demo) => self.open(&[demo]),
+                Some(demo) => self.open(&[demo], context),
                 None => self.problems.add(
                     "There is no demo here",
                     "The folder sample-runs was not found beside the program.",
                 ),
             },
-            Command::OpenAgain => self.open_again(),
-            Command::Cancel => self.loader.cancel(),
+            Command::OpenAgain => self.open_again(context),
+            Command::Cancel => self.stop(),
             Command::NextDay => self.read_day(self.days.current + 1),
             Command::PreviousDay => {
                 if let Some(before) = self.days.current.checked_sub(1) {
                     self.read_day(before);
                 }
             }
+            Command::ShowRegister
+            | Command::OldestToReview
+            | Command::NextMonth
+            | Command::MonthBefore
+            | Command::Register(_) => self.act_on_register(command, context),
             Command::CommandList => self.palette.toggle(),
+            command if self.on_register && command.is_of_the_day() => {}
             Command::ShowExceptions => self.tab = Tab::Exceptions,
             Command::ShowObservations => self.tab = Tab::Observations,
             Command::ShowProcess => self.show_page(Page::Process),
@@ -590,12 +607,6 @@ impl App {
             }
         }
     }
-}
-
-/// Whether two paths lead to the same place.
-fn is_same(one: &Path, other: &Path) -> bool {
-    let real = |path: &Path| path.canonicalize().ok();
-    one == other || real(one).is_some_and(|one| Some(one) == real(other))
 }
 
 const fn preference(brightness: Brightness) -> ThemePreference {

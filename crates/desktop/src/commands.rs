@@ -2,6 +2,7 @@
 //! searchable list of commands.
 
 use crate::day::PlotKind;
+use crate::register::RegisterPage;
 use egui::{Key, KeyboardShortcut, Modifiers};
 
 /// An action.
@@ -23,6 +24,16 @@ pub enum Command {
     NextDay,
     /// The day before in the folder.
     PreviousDay,
+    /// The register of the folder's days.
+    ShowRegister,
+    /// The oldest day that is still to be reviewed.
+    OldestToReview,
+    /// The register a month later.
+    NextMonth,
+    /// The register a month earlier.
+    MonthBefore,
+    /// A page of the register.
+    Register(RegisterPage),
     /// The list of commands.
     CommandList,
     /// The exception with the greatest shortfall, its worst minute measured.
@@ -156,7 +167,7 @@ const BARE: Modifiers = Modifiers::NONE;
 
 impl Command {
     /// All commands, in the order of the menu.
-    pub const ALL: [Self; 59] = [
+    pub const ALL: [Self; 67] = [
         Self::OpenFiles,
         Self::OpenFolder,
         Self::OpenPlant,
@@ -165,6 +176,14 @@ impl Command {
         Self::Cancel,
         Self::NextDay,
         Self::PreviousDay,
+        Self::ShowRegister,
+        Self::OldestToReview,
+        Self::NextMonth,
+        Self::MonthBefore,
+        Self::Register(RegisterPage::Calendar),
+        Self::Register(RegisterPage::Trends),
+        Self::Register(RegisterPage::Lot),
+        Self::Register(RegisterPage::Range),
         Self::Quit,
         Self::WorstMinute,
         Self::NextException,
@@ -247,7 +266,18 @@ impl Command {
                 | Self::NextException
                 | Self::PreviousException
                 | Self::NextOpen
+                | Self::NextMonth
+                | Self::MonthBefore
         )
+    }
+
+    /// Whether it acts on the day that is open, so that it has nothing to act on in the register.
+    pub const fn is_of_the_day(self) -> bool {
+        match self.group() {
+            Group::Find | Group::Review | Group::View => !matches!(self, Self::CommandList),
+            Group::Record => matches!(self, Self::NextDay | Self::PreviousDay | Self::OpenPlant),
+            Group::Show => false,
+        }
     }
 
     const fn facts(self) -> (Group, &'static str, Modifiers, Key) {
@@ -261,6 +291,16 @@ impl Command {
             Self::Cancel => (Record, "Stop reading", CTRL, Key::Period),
             Self::NextDay => (Record, "Next day", BARE, Key::CloseBracket),
             Self::PreviousDay => (Record, "Day before", BARE, Key::OpenBracket),
+            Self::ShowRegister => (Record, "Register of days", BARE, Key::Num0),
+            Self::OldestToReview => (Record, "Oldest day to review", BARE, Key::J),
+            Self::NextMonth => (Record, "Next month", BARE, Key::PageDown),
+            Self::MonthBefore => (Record, "Month before", BARE, Key::PageUp),
+            Self::Register(page) => match page {
+                RegisterPage::Calendar => (Record, "Register: the month", CTRL, Key::Num1),
+                RegisterPage::Trends => (Record, "Register: over the days", CTRL, Key::Num2),
+                RegisterPage::Lot => (Record, "Register: trace a lot", CTRL, Key::Num3),
+                RegisterPage::Range => (Record, "Register: summary of a range", CTRL, Key::Num4),
+            },
             Self::Quit => (Record, "Close Holdtrace", CTRL, Key::Q),
             Self::WorstMinute => (Find, "Worst minute", BARE, Key::W),
             Self::NextException => (Find, "Next exception", BARE, Key::N),
@@ -331,6 +371,8 @@ impl Command {
             Key::ArrowLeft => "\u{2190}",
             Key::ArrowRight => "\u{2192}",
             Key::Escape => "Esc",
+            Key::PageDown => "Page down",
+            Key::PageUp => "Page up",
             _ => name,
         };
         let text = context.format_shortcut(&shortcut);

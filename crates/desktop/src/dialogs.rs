@@ -1,5 +1,6 @@
 //! The system's dialogs to choose files, which must not hold up the window.
 
+use crate::register::RangeFormat;
 use crate::summary::Suggestion;
 use std::path::PathBuf;
 use std::sync::mpsc::{Receiver, TryRecvError, channel};
@@ -17,6 +18,8 @@ pub enum Purpose {
     PublicKey,
     /// Where a summary is saved.
     Summary,
+    /// Where the summary of a range goes.
+    Range(RangeFormat),
 }
 
 /// The dialog that is open, if one is.
@@ -115,6 +118,12 @@ fn ask(purpose: Purpose) -> Vec<PathBuf> {
             .collect(),
         // Asked for with a suggestion, see [`ask_where`].
         Purpose::Summary => Vec::new(),
+        Purpose::Range(format) => dialog
+            .set_title("Save the summary")
+            .set_file_name(format!("summary.{}", format.ending()))
+            .save_file()
+            .into_iter()
+            .collect(),
         Purpose::PublicKey => dialog
             .set_title("Choose the file with the public key")
             .add_filter("Public keys", &["pem"])

@@ -2,7 +2,7 @@
 
 use crate::commands::{Command, Group};
 use crate::day::Day;
-use crate::loading::{Loader, file_name};
+use crate::loading::{Loader, file_name, record_name};
 use crate::review;
 use crate::settings::Settings;
 use crate::theme::widgets;
@@ -15,8 +15,8 @@ use trace::{PressureUnit, TemperatureUnit, Unit as _};
 /// The days of the folder that is open, and which of them is shown.
 #[derive(Debug, Default)]
 pub struct Days {
-    /// The files, in order.
-    pub files: Vec<PathBuf>,
+    /// The files of each, in order.
+    pub files: Vec<Vec<PathBuf>>,
     /// The one that is shown or on its way.
     pub current: usize,
 }
@@ -30,16 +30,20 @@ pub enum Picked {
     Recent(PathBuf),
 }
 
-/// Draws the bar. Gives what was picked in it.
+/// Draws the bar. `register` is whether the register of the folder is on the screen; `None` without
+/// one. Gives what was picked in it.
 pub fn bar(
     ui: &mut Ui,
     look: Look,
     day: Option<&Day>,
     days: &Days,
+    register: Option<bool>,
     settings: &Settings,
     commands: &mut Vec<Command>,
 ) -> Option<Picked> {
     let mut picked = None;
+    let on_register = register == Some(true);
+    let day = day.filter(|_| !on_register);
     let frame = Frame::new().fill(look.colors.ground).inner_margin(Margin::symmetric(12, 7));
     egui::Panel::top("bar").frame(frame).resizable(false).show_separator_line(false).show(
         ui,
@@ -48,7 +52,16 @@ pub fn bar(
                 mark(ui, look);
                 ui.label(Type::Title.text("Holdtrace", look.colors.ink));
                 ui.add_space(MARGIN);
-                if days.files.len() > 1 {
+                if let Some(shown) = register {
+                    let key = Command::ShowRegister.key_text(ui.ctx());
+                    ui.add_enabled_ui(!shown, |ui| {
+                        if widgets::button(ui, look, "Register", &key).clicked() {
+                            commands.push(Command::ShowRegister);
+                        }
+                    });
+                }
+                if on_register {
+                } else if days.files.len() > 1 {
                     picked = day_buttons(ui, look, days, commands).map(Picked::Day);
                 } else if let Some(day) = day {
                     ui.label(Type::Strong.text(&day.name, look.colors.ink));
@@ -93,7 +106,7 @@ pub fn draw_mark(painter: &egui::Painter, look: Look, rect: Rect) {
 
 fn day_buttons(ui: &mut Ui, look: Look, days: &Days, commands: &mut Vec<Command>) -> Option<usize> {
     let mut chosen = None;
-    let name = days.files.get(days.current).map_or_else(String::new, |file| file_name(file));
+    let name = days.files.get(days.current).map_or_else(String::new, |files| record_name(files));
     let key = Command::PreviousDay.key_text(ui.ctx());
     ui.add_enabled_ui(days.current > 0, |ui| {
         if widgets::button(ui, look, "Day before", &key).clicked() {
@@ -104,8 +117,8 @@ fn day_buttons(ui: &mut Ui, look: Look, days: &Days, commands: &mut Vec<Command>
     let response = widgets::button(ui, look, &text, "\u{25bc}");
     egui::Popup::menu(&response).width(260.0).show(|ui| {
         egui::ScrollArea::vertical().max_height(420.0).show(ui, |ui| {
-            for (index, file) in days.files.iter().enumerate() {
-                let label = Type::Body.text(file_name(file), look.colors.ink);
+            for (index, files) in days.files.iter().enumerate() {
+                let label = Type::Body.text(record_name(files), look.colors.ink);
                 if ui.selectable_label(index == days.current, label).clicked() {
                     chosen = Some(index);
                 }

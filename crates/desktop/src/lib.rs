@@ -17,6 +17,7 @@ mod loading;
 mod observations;
 mod palette;
 mod problems;
+mod register;
 mod review;
 mod run;
 mod settings;
@@ -29,6 +30,7 @@ pub use app::{App, Surroundings};
 pub use commands::{Command, Group};
 pub use day::PlotKind;
 pub use error::Error;
+pub use register::RegisterPage;
 pub use review::Clock;
 pub use settings::{Brightness, Settings};
 

@@ -4,7 +4,8 @@
 use crate::problems::Problem;
 use crate::review::{self, Opened};
 use analysis::Audit;
-use ingest::{Input, Progress};
+use archive::{Files, Read};
+use ingest::Progress;
 use plant::Plant;
 use std::collections::VecDeque;
 use std::path::{Path, PathBuf};
@@ -24,11 +25,16 @@ pub struct Task {
 impl Task {
     /// The name on the screen.
     pub fn name(&self) -> String {
-        let first = self.files.first().map_or_else(String::new, |file| file_name(file));
-        match self.files.len() {
-            0 | 1 => first,
-            more => format!("{first} and {} more", more - 1),
-        }
+        record_name(&self.files)
+    }
+}
+
+/// The name of a record of these files on the screen.
+pub fn record_name(files: &[PathBuf]) -> String {
+    let first = files.first().map_or_else(String::new, |file| file_name(file));
+    match files.len() {
+        0 | 1 => first,
+        more => format!("{first} and {} more", more - 1),
     }
 }
 
@@ -176,54 +182,23 @@ fn start(task: Task, worker: Worker, context: egui::Context) -> Running {
 
 fn run(task: Task, worker: Worker, progress: &Progress) -> Result<Box<Loaded>, Failure> {
     let name = task.name();
-    let failed = |text: String| {
-        Failure::Problem(Problem { title: format!("{name} could not be read"), text })
-    };
-    let (plant, beside) = plant_for(&task).map_err(|cause| {
-        Failure::Problem(Problem {
+    let Task { files, plant } = task.clone();
+    let files = Files { logger: files, plant, run_sheet: None };
+    let read = archive::read(&files, None, progress);
+    let Read { plant, record, audit, assumptions } = read.map_err(|cause| match cause {
+        archive::Error::Cancelled => Failure::Cancelled,
+        archive::Error::Plant(cause) => Failure::Problem(Problem {
             title: "The plant file could not be used".to_owned(),
             text: cause.to_string(),
-        })
+        }),
+        cause => Failure::Problem(Problem {
+            title: format!("{name} could not be read"),
+            text: cause.to_string(),
+        }),
     })?;
-    let inputs: Vec<Input> = task.files.iter().cloned().map(Input::File).collect();
-    let ingested = match ingest::read(&inputs, &plant, progress) {
-        Ok(ingested) => ingested,
-        Err(ingest::Error::Cancelled) => return Err(Failure::Cancelled),
-        Err(cause) => return Err(failed(cause.to_string())),
-    };
-    let mut record = ingested.record;
-    let mut assumptions: Vec<String> = beside.into_iter().collect();
-    let sheet = match task.files.as_slice() {
-        [only] => ingest::run_sheet_beside(only),
-        _ => None,
-    };
-    if let Some(sheet) = sheet {
-        match ingest::read_run_sheet(&sheet, &plant) {
-            Ok(read) => record = record.with_run_sheet(read),
-            Err(cause) => return Err(failed(cause.to_string())),
-        }
-        assumptions.push(format!("The run sheet {} is used.", sheet.display()));
-    }
-    let audit = analysis::audit(&record, &plant, ingested.observations);
     let curves = crate::day::Curves::build(&record, &audit);
-    assumptions.extend(ingested.assumptions);
     let Worker { config, holder } = worker;
     let review = review::open(&task, (&record, &plant, &audit), config, holder);
     let (record, plant, audit) = (Arc::new(record), Arc::new(plant), Arc::new(audit));
     Ok(Box::new(Loaded { name, task, record, plant, audit, assumptions, curves, review }))
-}
-
-/// The plant file that was chosen; else `plant.toml` beside the first file, and a sentence that
-/// says so; else what is assumed.
-fn plant_for(task: &Task) -> Result<(Plant, Option<String>), plant::Error> {
-    if let Some(chosen) = &task.plant {
-        return Ok((Plant::read(chosen)?, None));
-    }
-    match task.files.first().and_then(|file| ingest::plant_file_beside(file)) {
-        Some(beside) => {
-            let plant = Plant::read(&beside)?;
-            Ok((plant, Some(format!("The plant file {} is used.", beside.display()))))
-        }
-        _ => Ok((Plant::assumed(), None)),
-    }
 }

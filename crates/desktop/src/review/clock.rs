@@ -1,5 +1,6 @@
 //! The clock on the wall, which tests and pictures set to a time of their own.
 
+use chrono::{DateTime, FixedOffset, NaiveDate};
 use journal::Stamp;
 use plant::Zone;
 use trace::Instant;
@@ -18,6 +19,17 @@ impl Clock {
     /// Now.
     pub fn now(self) -> Instant {
         (self.0)()
+    }
+
+    /// Now, with the offset of this machine's clock.
+    pub fn local(self) -> DateTime<FixedOffset> {
+        let now = DateTime::from_timestamp_millis(self.now().unix_milliseconds());
+        now.unwrap_or_default().with_timezone(&chrono::Local).fixed_offset()
+    }
+
+    /// Today, on this machine's clock.
+    pub fn today(self) -> NaiveDate {
+        self.local().date_naive()
     }
 
     /// Now, as the plant's clocks show it; `None` for a time that can't be written down.

@@ -43,7 +43,7 @@ pub fn open(setup: Setup) -> Window {
     let Setup { paths, settings, config, clock, size, scale } = setup;
     let start = Start { paths, plant: None };
     let demo = Some(PathBuf::from("../../sample-runs"));
-    let surroundings = Surroundings { settings, demo, config, clock };
+    let surroundings = Surroundings { settings, demo, config, clock, cache: None };
     let mut window = Harness::builder()
         .with_size(size)
         .with_pixels_per_point(scale)

@@ -1,0 +1,104 @@
+//! The folder that is open: its register, and which of its days are read.
+
+use super::App;
+use crate::commands::Command;
+use crate::dialogs::Purpose;
+use crate::header::Days;
+use crate::register::{Register, Wanted};
+use crate::theme::Look;
+use egui::Ui;
+use std::path::{Path, PathBuf};
+
+impl App {
+    /// Opens the register of a folder.
+    pub(super) fn open_folder(&mut self, folder: &Path, context: &egui::Context) {
+        let (cache, clock) = (self.surroundings.cache.clone(), self.surroundings.clock);
+        self.day = None;
+        self.days = Days::default();
+        self.register = Some(Register::open(folder, cache, clock, context));
+        self.on_register = true;
+    }
+
+    /// Takes in what was found in the folder.
+    pub(super) fn poll_register(&mut self, context: &egui::Context) {
+        let Some(register) = &mut self.register else { return };
+        // A day that is on the screen is not held up by its folder.
+        if self.on_register || register.is_busy() {
+            for problem in register.poll(context) {
+                self.problems.add(problem.title, problem.text);
+            }
+        }
+        if let Some(problem) = register.range().poll(context) {
+            self.problems.add(problem.title, problem.text);
+        }
+        let shown = self.days.files.get(self.days.current).cloned();
+        if self.days.files.len() != register.entries().len() {
+            self.days.files = register.entries().iter().map(|entry| entry.files.clone()).collect();
+            let same = self.days.files.iter().position(|files| Some(files) == shown.as_ref());
+            self.days.current = same.unwrap_or(0);
+        }
+    }
+
+    /// The plant file that the journal of a record names.
+    pub(super) fn plant_of(&self, index: usize) -> Option<PathBuf> {
+        let files = self.days.files.get(index)?;
+        let register = self.register.as_ref()?;
+        register.entries().iter().find(|entry| entry.files == *files)?.plant.clone()
+    }
+
+    /// Stops what runs: reading a record, or going through the folder.
+    pub(super) fn stop(&mut self) {
+        self.loader.cancel();
+        if let Some(register) = &self.register {
+            register.stop();
+        }
+    }
+
+    pub(super) fn act_on_register(&mut self, command: Command, context: &egui::Context) {
+        let Some(register) = &mut self.register else {
+            let text = "Open a folder with one logger file a day first.";
+            self.problems.add("No folder is open", text);
+            return;
+        };
+        match command {
+            Command::OldestToReview => match register.oldest() {
+                Some(index) => self.read_day(index),
+                None => self.problems.add(
+                    "No day is left to review",
+                    "Every record of the folder that can be read is reviewed.",
+                ),
+            },
+            Command::NextMonth | Command::MonthBefore if self.on_register => {
+                register.turn_month(command == Command::NextMonth);
+            }
+            Command::Register(page) => {
+                register.turn_to(page);
+                self.show_register_again(context);
+            }
+            Command::ShowRegister => self.show_register_again(context),
+            _ => {}
+        }
+    }
+
+    /// Shows the register, and looks into the folder again: what was decided about the day that was
+    /// open is to show.
+    fn show_register_again(&mut self, context: &egui::Context) {
+        if let Some(register) = &mut self.register
+            && !self.on_register
+        {
+            self.on_register = true;
+            register.look(context);
+        }
+    }
+
+    /// Draws the register and acts on what was chosen in it.
+    pub(super) fn show_register(&mut self, ui: &mut Ui, look: Look, commands: &mut Vec<Command>) {
+        let Some(register) = &mut self.register else { return };
+        match register.show(ui, look, commands) {
+            Some(Wanted::Record(index)) => self.read_day(index),
+            Some(Wanted::Why(problem)) => self.problems.add(problem.title, problem.text),
+            Some(Wanted::Save(format)) => self.dialogs.open(Purpose::Range(format), ui.ctx()),
+            None => {}
+        }
+    }
+}

@@ -1,0 +1,434 @@
+//! The register of days: what one sees first of a folder of records. A calendar of the month with
+//! where each review stands, what changes over the days, the trace of a lot, the summary of a range.
+//!
+//! The folder is gone through on another thread, again and again while the register is on the screen,
+//! so that a file that appears there appears here.
+
+mod calendar;
+mod lot;
+mod range;
+mod trends;
+
+use crate::commands::Command;
+use crate::job::{Job, Progress};
+use crate::problems::Problem;
+use crate::review::Clock;
+use crate::theme::widgets;
+use crate::theme::{GAP, Look, MARGIN, Type};
+use archive::{Scan, ScanProgress, scan};
+use chrono::{Datelike as _, Months, NaiveDate};
+use daybook::{Entry, Fact, Series, Summary};
+use egui::accesskit::Role as Access;
+use egui::{Align, Frame, Layout, Margin, Sense, Ui, UiBuilder, WidgetInfo, vec2};
+use lot::Lot;
+pub use range::Format as RangeFormat;
+use range::RangePage;
+use report::plural;
+use std::path::{Path, PathBuf};
+use std::sync::Arc;
+use std::time::{Duration, Instant};
+
+/// How long the register rests before it looks into the folder again.
+const AGAIN: Duration = Duration::from_secs(10);
+
+/// A page of the register.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Default)]
+pub enum RegisterPage {
+    /// The month.
+    #[default]
+    Calendar,
+    /// What changes over the days.
+    Trends,
+    /// Everything that touches one lot.
+    Lot,
+    /// A summary from a date to a date.
+    Range,
+}
+
+impl RegisterPage {
+    /// All pages, in order.
+    pub const ALL: [Self; 4] = [Self::Calendar, Self::Trends, Self::Lot, Self::Range];
+
+    /// The title.
+    pub const fn title(self) -> &'static str {
+        match self {
+            Self::Calendar => "Month",
+            Self::Trends => "Over the days",
+            Self::Lot => "Trace a lot",
+            Self::Range => "Summary of a range",
+        }
+    }
+}
+
+/// What the user asked the register for.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub enum Wanted {
+    /// To open a record, by its place among the entries.
+    Record(usize),
+    /// To be told why a record can't be read.
+    Why(Problem),
+    /// To choose where a summary goes.
+    Save(RangeFormat),
+}
+
+/// The register of one folder.
+pub struct Register {
+    folder: PathBuf,
+    cache: Option<PathBuf>,
+    clock: Clock,
+    entries: Vec<Entry>,
+    /// What follows from the entries, worked out when they change: it takes too long for a frame.
+    told: Told,
+    job: Option<(Job<Result<Scan, archive::Error>>, Arc<ScanProgress>)>,
+    scanned: Option<Instant>,
+    /// Whether somebody stopped the first scan.
+    stopped: bool,
+    month: NaiveDate,
+    page: RegisterPage,
+    lot: Lot,
+    range: RangePage,
+}
+
+#[derive(Default)]
+struct Told {
+    facts: Vec<Fact>,
+    series: Vec<Series>,
+    no_record: Vec<(String, NaiveDate)>,
+    /// The oldest record that is still to be reviewed.
+    oldest: Option<usize>,
+}
+
+impl Register {
+    /// The register of a folder, which is gone through from now on.
+    pub fn open(
+        folder: &Path,
+        cache: Option<PathBuf>,
+        clock: Clock,
+        context: &egui::Context,
+    ) -> Self {
+        let mut register = Self {
+            folder: folder.to_owned(),
+            cache,
+            clock,
+            entries: Vec::new(),
+            told: Told::default(),
+            job: None,
+            scanned: None,
+            stopped: false,
+            month: clock.today(),
+            page: RegisterPage::default(),
+            lot: Lot::default(),
+            range: RangePage::default(),
+        };
+        register.look(context);
+        register
+    }
+
+    /// The records, in order of their dates.
+    pub fn entries(&self) -> &[Entry] {
+        &self.entries
+    }
+
+    /// Shows a page.
+    pub const fn turn_to(&mut self, page: RegisterPage) {
+        self.page = page;
+        match page {
+            RegisterPage::Lot => self.lot.focus = true,
+            RegisterPage::Range => self.range.focus = true,
+            RegisterPage::Calendar | RegisterPage::Trends => {}
+        }
+    }
+
+    /// The oldest record that is still to be reviewed.
+    pub const fn oldest(&self) -> Option<usize> {
+        self.told.oldest
+    }
+
+    /// Whether the folder has not been gone through yet.
+    pub const fn is_first_look(&self) -> bool {
+        self.job.is_some() && self.scanned.is_none()
+    }
+
+    /// Whether anything is under way.
+    pub const fn is_busy(&self) -> bool {
+        self.job.is_some() || self.range.is_busy()
+    }
+
+    /// Looks into the folder again, unless it is being done.
+    pub fn look(&mut self, context: &egui::Context) {
+        if self.job.is_some() {
+            return;
+        }
+        let progress = Arc::new(ScanProgress::default());
+        let (folder, cache, told) = (self.folder.clone(), self.cache.clone(), progress.clone());
+        let job = Job::begin(context, move || scan(&folder, cache.as_deref(), &told));
+        self.job = Some((job, progress));
+    }
+
+    /// Stops going through the folder.
+    pub fn stop(&self) {
+        if let Some((_, progress)) = &self.job {
+            progress.cancel();
+        }
+    }
+
+    /// A month later, or earlier.
+    pub fn turn_month(&mut self, later: bool) {
+        let one = Months::new(1);
+        let turned = if later {
+            self.month.checked_add_months(one)
+        } else {
+            self.month.checked_sub_months(one)
+        };
+        self.month = turned.unwrap_or(self.month);
+        self.tell();
+    }
+
+    /// Takes in what was found; gives what went wrong.
+    pub fn poll(&mut self, context: &egui::Context) -> Vec<Problem> {
+        let title = format!("{} could not be gone through", self.folder.display());
+        let problem = |text: String| Problem { title: title.clone(), text };
+        let finished = self.job.as_ref().and_then(|(job, _)| match job.poll(context) {
+            Progress::Running => None,
+            Progress::Done(result) => Some(Some(result)),
+            Progress::Lost => Some(None),
+        });
+        let Some(finished) = finished else {
+            let rested = self.scanned.is_some_and(|scanned| scanned.elapsed() >= AGAIN);
+            if self.job.is_none() && rested {
+                self.look(context);
+            } else if self.job.is_none() {
+                context.request_repaint_after(AGAIN);
+            }
+            return Vec::new();
+        };
+        self.job = None;
+        let is_first = self.scanned.is_none();
+        self.scanned = Some(Instant::now());
+        match finished {
+            Some(Ok(Scan { entries, problems })) => {
+                let changed = self.entries != entries;
+                self.entries = entries;
+                if is_first && let Some(date) = self.first_month() {
+                    self.month = date;
+                }
+                if changed || is_first {
+                    self.tell();
+                }
+                let mut found: Vec<Problem> = problems.into_iter().map(problem).collect();
+                if is_first && self.entries.is_empty() {
+                    found.push(problem("No logger file lies in it.".to_owned()));
+                }
+                found
+            }
+            Some(Err(archive::Error::Cancelled)) => {
+                self.stopped = true;
+                Vec::new()
+            }
+            Some(Err(cause)) => vec![problem(cause.to_string())],
+            None => vec![problem("It stopped without a word; please report it.".to_owned())],
+        }
+    }
+
+    /// The month that is shown first: of the oldest record to be reviewed, or else of the latest.
+    fn first_month(&self) -> Option<NaiveDate> {
+        let oldest = oldest(&self.entries).and_then(|index| self.entries.get(index));
+        oldest.or(self.entries.last())?.date()
+    }
+
+    fn tell(&mut self) {
+        self.range.forget();
+        let today = self.clock.today();
+        let first = self.month.with_day(1).unwrap_or(self.month);
+        let last = first.checked_add_months(Months::new(1)).and_then(|next| next.pred_opt());
+        let month = daybook::Range { from: Some(first), to: last, ..daybook::Range::default() };
+        let facts = Summary::new(&self.entries, month, today)
+            .map(|summary| summary.facts())
+            .unwrap_or_default();
+        let whole = Summary::new(&self.entries, daybook::Range::default(), today);
+        let (series, no_record) = whole
+            .map(|whole| (whole.series().to_vec(), whole.no_record().to_vec()))
+            .unwrap_or_default();
+        self.told = Told { facts, series, no_record, oldest: oldest(&self.entries) };
+    }
+
+    /// What is typed on the page of the range, for who saves its summary.
+    pub const fn range(&mut self) -> &mut RangePage {
+        &mut self.range
+    }
+
+    /// Makes the summary that was asked for and writes it to a path.
+    pub fn save(&mut self, path: PathBuf, context: &egui::Context) {
+        self.range.save(&self.entries, path, self.clock, context);
+    }
+
+    /// Draws the register. Gives what the user wants.
+    pub fn show(&mut self, ui: &mut Ui, look: Look, commands: &mut Vec<Command>) -> Option<Wanted> {
+        let mut wanted = None;
+        let frame = Frame::new().fill(look.colors.ground);
+        egui::CentralPanel::default().frame(frame).show(ui, |ui| {
+            self.head(ui, look, commands);
+            if self.is_first_look() {
+                self.progress(ui, look, commands);
+                return;
+            }
+            if self.stopped && self.entries.is_empty() {
+                note(ui, look, "Stopped. Open the folder again to go through it.");
+                return;
+            }
+            wanted = match self.page {
+                RegisterPage::Calendar => {
+                    let shown = calendar::Shown {
+                        entries: &self.entries,
+                        month: self.month,
+                        facts: &self.told.facts,
+                        no_record: &self.told.no_record,
+                        oldest: self.told.oldest,
+                        today: self.clock.today(),
+                    };
+                    calendar::show(ui, look, &shown, commands).map(|index| self.record(index))
+                }
+                RegisterPage::Trends => {
+                    trends::show(ui, look, &self.told.series);
+                    None
+                }
+                RegisterPage::Lot => {
+                    self.lot.show(ui, look, &self.entries).map(|index| self.record(index))
+                }
+                RegisterPage::Range => {
+                    self.range.show(ui, look, &self.entries, self.clock).map(Wanted::Save)
+                }
+            };
+        });
+        wanted
+    }
+
+    fn record(&self, index: usize) -> Wanted {
+        match self.entries.get(index) {
+            Some(Entry { day: Err(why), record, .. }) => Wanted::Why(Problem {
+                title: format!("{} could not be read", record.display()),
+                text: why.clone(),
+            }),
+            _ => Wanted::Record(index),
+        }
+    }
+
+    /// The folder, and the choice of pages.
+    fn head(&self, ui: &mut Ui, look: Look, commands: &mut Vec<Command>) {
+        ui.add_space(GAP);
+        ui.horizontal(|ui| {
+            ui.add_space(MARGIN);
+            let builder =
+                UiBuilder::new().accessibility_role(Access::Banner).accessibility_label("Register");
+            ui.scope_builder(builder, |ui| {
+                let title = Type::Verdict.text(self.sentence(), look.colors.ink);
+                ui.add(egui::Label::new(title).wrap().selectable(true));
+            });
+        });
+        ui.horizontal(|ui| {
+            ui.add_space(MARGIN);
+            let folder = self.folder.display().to_string();
+            ui.label(Type::Small.text(report::CAUTION, look.colors.ink_soft)).on_hover_text(folder);
+        });
+        ui.add_space(GAP);
+        ui.horizontal(|ui| {
+            ui.add_space(MARGIN - GAP);
+            for page in RegisterPage::ALL {
+                let command = Command::Register(page);
+                let tip = format!("{}  {}", command.title(), command.key_text(ui.ctx()));
+                let response = widgets::toggle(ui, look, self.page == page, page.title());
+                if response.on_hover_text(tip).clicked() {
+                    commands.push(command);
+                }
+            }
+            if let Some(oldest) = self.told.oldest.and_then(|index| self.entries.get(index)) {
+                ui.with_layout(Layout::right_to_left(Align::Center), |ui| {
+                    ui.add_space(MARGIN);
+                    let date = oldest.date().map_or(oldest.name(), |date| date.to_string());
+                    let text = format!("Open the oldest to review: {date}");
+                    let key = Command::OldestToReview.key_text(ui.ctx());
+                    if widgets::primary_button(ui, look, &text, &key).clicked() {
+                        commands.push(Command::OldestToReview);
+                    }
+                });
+            }
+        });
+        ui.add_space(GAP);
+    }
+
+    /// The folder in one sentence.
+    fn sentence(&self) -> String {
+        let name = crate::loading::file_name(&self.folder);
+        if self.is_first_look() {
+            return format!("Going through {name}");
+        }
+        let left = self.entries.iter().filter(|one| one.review.stage.is_to_review()).count();
+        let today = self.clock.today();
+        let late = self.entries.iter().filter(|one| one.due().is_some_and(|due| due < today));
+        let late = match late.count() {
+            0 => String::new(),
+            count => format!(", {count} overdue"),
+        };
+        match left {
+            0 => format!("All of {} reviewed", plural(self.entries.len(), "record")),
+            left => format!("{left} of {} to review{late}", plural(self.entries.len(), "record")),
+        }
+    }
+
+    fn progress(&self, ui: &mut Ui, look: Look, commands: &mut Vec<Command>) {
+        let Some((_, progress)) = &self.job else { return };
+        let (done, all) = progress.done();
+        let fraction = if all == 0 { 0.0 } else { done as f32 / all as f32 };
+        ui.add_space(MARGIN);
+        ui.horizontal(|ui| {
+            ui.add_space(MARGIN);
+            ui.label(Type::Body.text(format!("{done} of {all} records"), look.colors.ink));
+            let (rect, response) = ui.allocate_exact_size(vec2(260.0, 8.0), Sense::hover());
+            response.widget_info(|| WidgetInfo {
+                value: Some(f64::from((fraction * 100.0).round())),
+                ..WidgetInfo::labeled(Access::ProgressIndicator, true, "Progress of the folder")
+            });
+            ui.painter().rect_filled(rect, 4.0, look.colors.sunken);
+            let mut part = rect;
+            part.set_width(rect.width() * fraction.clamp(0.0, 1.0));
+            ui.painter().rect_filled(part, 4.0, look.colors.accent);
+            let key = Command::Cancel.key_text(ui.ctx());
+            if widgets::button(ui, look, Command::Cancel.title(), &key).clicked() {
+                commands.push(Command::Cancel);
+            }
+        });
+    }
+}
+
+/// The oldest record that is still to be reviewed; one without a date comes first.
+fn oldest(entries: &[Entry]) -> Option<usize> {
+    entries.iter().position(|entry| entry.review.stage.is_to_review() && entry.day.is_ok())
+}
+
+/// A sentence in place of a page.
+fn note(ui: &mut Ui, look: Look, text: &str) {
+    ui.add_space(MARGIN);
+    ui.horizontal(|ui| {
+        ui.add_space(MARGIN);
+        ui.add(egui::Label::new(Type::Body.text(text, look.colors.ink)).wrap().selectable(true));
+    });
+}
+
+/// Labels with what there is to say, below each other.
+fn facts(ui: &mut Ui, look: Look, facts: &[Fact], label: f32) {
+    for Fact { label: name, text } in facts {
+        ui.horizontal_top(|ui| {
+            let (rect, _) = ui.allocate_exact_size(vec2(label, 17.0), Sense::hover());
+            let (at, ink) = (rect.left_center(), look.colors.ink_soft);
+            let anchor = egui::Align2::LEFT_CENTER;
+            widgets::text_in(ui.painter(), at, anchor, name, Type::Small, ink, label);
+            let text = Type::Body.text(text, look.colors.ink);
+            ui.add(egui::Label::new(text).wrap().selectable(true));
+        });
+    }
+}
+
+/// A panel's margin.
+const fn inner() -> Margin {
+    Margin { left: MARGIN as i8, right: MARGIN as i8, top: 4, bottom: 8 }
+}

@@ -1,0 +1,222 @@
+//! The summary of a range: from a date to a date, of all records or of one product or lot, to read
+//! here and to save.
+
+use super::{facts, inner};
+use crate::job::{Job, Progress};
+use crate::problems::Problem;
+use crate::review::Clock;
+use crate::theme::widgets;
+use crate::theme::{GAP, Look, MARGIN, Type};
+use chrono::NaiveDate;
+use daybook::{Entry, Fact, Range, Summary};
+use egui::{Frame, TextEdit, Ui};
+use paper::{Paper, RangeSummary};
+use std::path::PathBuf;
+
+/// What a summary is saved as.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Format {
+    /// For filing.
+    Pdf,
+    /// For a spreadsheet, one row a record.
+    Days,
+    /// For a spreadsheet, one row an exception.
+    Exceptions,
+    /// For a program.
+    Json,
+}
+
+impl Format {
+    const ALL: [Self; 4] = [Self::Pdf, Self::Days, Self::Exceptions, Self::Json];
+
+    const fn title(self) -> &'static str {
+        match self {
+            Self::Pdf => "Save as PDF",
+            Self::Days => "Save days as CSV",
+            Self::Exceptions => "Save exceptions as CSV",
+            Self::Json => "Save as JSON",
+        }
+    }
+
+    /// How the name of a file of this kind ends.
+    pub const fn ending(self) -> &'static str {
+        match self {
+            Self::Pdf => "pdf",
+            Self::Days | Self::Exceptions => "csv",
+            Self::Json => "json",
+        }
+    }
+}
+
+/// The page.
+#[derive(Default)]
+pub struct RangePage {
+    /// From, to, unit, product, lot, as typed.
+    typed: [String; 5],
+    /// Whether the keyboard is to go to the first field.
+    pub(super) focus: bool,
+    /// What was asked for last, and what it gave.
+    made: Option<(Range, Vec<Fact>)>,
+    format: Option<Format>,
+    saving: Option<Job<Result<PathBuf, String>>>,
+    saved: Option<PathBuf>,
+}
+
+const FIELDS: [&str; 5] = ["From", "To", "Unit", "Product", "Lot"];
+
+impl RangePage {
+    /// Whether a summary is being written.
+    pub(super) const fn is_busy(&self) -> bool {
+        self.saving.is_some()
+    }
+
+    /// Forgets what was worked out from other records.
+    pub(super) fn forget(&mut self) {
+        self.made = None;
+    }
+
+    /// What is asked for, or what is wrong with it.
+    fn range(&self) -> Result<Range, String> {
+        let [from, to, unit, product, lot] = &self.typed;
+        let date = |name: &str, text: &str| match text.trim() {
+            "" => Ok(None),
+            text => text.parse::<NaiveDate>().map(Some).map_err(|_| {
+                format!("{name}: \u{201c}{text}\u{201d} is no date such as 2026-03-04.")
+            }),
+        };
+        let word = |text: &str| Some(text.trim().to_owned()).filter(|text| !text.is_empty());
+        Ok(Range {
+            from: date("From", from)?,
+            to: date("To", to)?,
+            unit: word(unit),
+            product: word(product),
+            lot: word(lot),
+        })
+    }
+
+    /// Draws the page; gives the format that a summary is to be saved in.
+    pub(super) fn show(
+        &mut self,
+        ui: &mut Ui,
+        look: Look,
+        entries: &[Entry],
+        clock: Clock,
+    ) -> Option<Format> {
+        let colors = look.colors;
+        let mut wanted = None;
+        let frame = Frame::new().fill(colors.surface).inner_margin(inner());
+        egui::CentralPanel::default().frame(frame).show(ui, |ui| {
+            ui.horizontal_wrapped(|ui| {
+                for (name, typed) in FIELDS.into_iter().zip(&mut self.typed) {
+                    let label = ui.label(Type::Strong.text(name, colors.ink));
+                    let hint = if matches!(name, "From" | "To") { "2026-03-04" } else { "any" };
+                    let field = TextEdit::singleline(typed).desired_width(110.0).hint_text(hint);
+                    let field = ui.add(field).labelled_by(label.id);
+                    if std::mem::take(&mut self.focus) {
+                        field.request_focus();
+                    }
+                    ui.add_space(GAP);
+                }
+            });
+            ui.add_space(GAP);
+            let range = self.range();
+            let facts_of = match range {
+                Ok(range) => self.facts(entries, range, clock),
+                Err(why) => Err(why),
+            };
+            match facts_of {
+                Ok(told) => {
+                    ui.horizontal_wrapped(|ui| {
+                        for format in Format::ALL {
+                            if widgets::button(ui, look, format.title(), "").clicked() {
+                                wanted = Some(format);
+                            }
+                        }
+                        if self.saving.is_some() {
+                            ui.label(Type::Body.text("Saving\u{2026}", colors.ink_soft));
+                        } else if let Some(path) = &self.saved {
+                            let text = format!("Saved as {}", path.display());
+                            ui.label(Type::Body.text(text, colors.ink));
+                        }
+                    });
+                    ui.add_space(MARGIN);
+                    egui::ScrollArea::vertical()
+                        .auto_shrink(false)
+                        .id_salt("range")
+                        .show(ui, |ui| facts(ui, look, &told, 120.0));
+                }
+                Err(why) => {
+                    ui.label(Type::Body.text(why, colors.alert));
+                }
+            }
+        });
+        if wanted.is_some() {
+            self.format = wanted;
+        }
+        wanted
+    }
+
+    fn facts(
+        &mut self,
+        entries: &[Entry],
+        range: Range,
+        clock: Clock,
+    ) -> Result<Vec<Fact>, String> {
+        if let Some((_, told)) = self.made.as_ref().filter(|(made, _)| *made == range) {
+            return Ok(told.clone());
+        }
+        let summary = Summary::new(entries, range.clone(), clock.today());
+        let told = summary.map_err(|error| error.to_string())?.facts();
+        self.made = Some((range, told.clone()));
+        Ok(told)
+    }
+
+    /// Makes the summary as it was asked for and writes it, off the thread that draws.
+    pub(super) fn save(
+        &mut self,
+        entries: &[Entry],
+        path: PathBuf,
+        clock: Clock,
+        context: &egui::Context,
+    ) {
+        let (Some(format), Ok(range)) = (self.format, self.range()) else { return };
+        let entries = entries.to_vec();
+        self.saved = None;
+        self.saving = Some(Job::begin(context, move || {
+            let told = |error: &dyn std::fmt::Display| error.to_string();
+            let summary =
+                Summary::new(&entries, range, clock.today()).map_err(|error| told(&error))?;
+            let made = clock.local();
+            let bytes = match format {
+                Format::Pdf => {
+                    let about = RangeSummary { summary: &summary, paper: Paper::A4, created: made };
+                    paper::range_summary(&about).map_err(|error| told(&error))?
+                }
+                Format::Days => summary.days().csv().map_err(|error| told(&error))?.into_bytes(),
+                Format::Exceptions => {
+                    summary.exceptions().csv().map_err(|error| told(&error))?.into_bytes()
+                }
+                Format::Json => format!("{:#}\n", summary.json(&made.to_rfc3339())).into_bytes(),
+            };
+            archive::write_whole(&bytes, &path).map_err(|error| told(&error))?;
+            Ok(path)
+        }));
+    }
+
+    /// Takes in what was written; gives what went wrong.
+    pub fn poll(&mut self, context: &egui::Context) -> Option<Problem> {
+        let result = match self.saving.as_ref()?.poll(context) {
+            Progress::Running => return None,
+            Progress::Done(result) => result,
+            Progress::Lost => Err("The writer stopped without a word.".to_owned()),
+        };
+        self.saving = None;
+        match result {
+            Ok(path) => {
+                self.saved = Some(path);
+                None
+            }
+            Err(text) => Some(Problem { title: "The summary was not saved".to_owned(), text }),
+        }
+    }
+}

@@ -1,0 +1,132 @@
+//! What changes over the days: a plot for each figure, with its line where there is one.
+
+use super::{inner, note};
+use crate::theme::{GAP, Look, MARGIN, Type};
+use chrono::{Days, NaiveDate};
+use daybook::Series;
+use egui::accesskit::Role as Access;
+use egui::{Frame, Stroke, Ui, UiBuilder};
+use egui_plot::{GridMark, HLine, Line, Plot, PlotPoints, Points};
+use report::Scale;
+
+/// The height of a plot.
+const HEIGHT: f32 = 150.0;
+
+/// Draws the page.
+pub(super) fn show(ui: &mut Ui, look: Look, series: &[Series]) {
+    let drawn: Vec<&Series> = series.iter().filter(|one| one.points.len() > 1).collect();
+    if drawn.is_empty() {
+        note(ui, look, "There are too few records to follow anything over the days.");
+        return;
+    }
+    let frame = Frame::new().fill(look.colors.surface).inner_margin(inner());
+    egui::CentralPanel::default().frame(frame).show(ui, |ui| {
+        egui::ScrollArea::vertical().auto_shrink(false).id_salt("over the days").show(ui, |ui| {
+            let columns = if ui.available_width() > 900.0 { 2 } else { 1 };
+            let room = ui.available_width() - MARGIN * (columns - 1) as f32;
+            let width = room / columns as f32;
+            for row in drawn.chunks(columns) {
+                ui.horizontal_top(|ui| {
+                    ui.spacing_mut().item_spacing.x = MARGIN;
+                    for one in row {
+                        ui.vertical(|ui| {
+                            ui.set_width(width);
+                            plot(ui, look, one, width);
+                        });
+                    }
+                });
+                ui.add_space(MARGIN);
+            }
+            let text = "Dots: one a record. Line: the median of the slopes between all pairs of \
+                        days, drawn where its 95 % interval tells it from none (Theil 1950, Sen \
+                        1968). A line is a reason to look, not a forecast.";
+            ui.add(egui::Label::new(Type::Small.text(text, look.colors.ink_soft)).wrap());
+        });
+    });
+}
+
+fn plot(ui: &mut Ui, look: Look, series: &Series, width: f32) {
+    let colors = look.colors;
+    let Some((first, _)) = series.points.first() else { return };
+    let first = *first;
+    let day = |date: NaiveDate| (date - first).num_days() as f64;
+    let title = format!("{}, {}", series.followed.name(), series.unit);
+    let sentence = series.sentence().unwrap_or_else(|| {
+        format!("{} are too few for a line.", report::plural(series.points.len(), "record"))
+    });
+    let builder = UiBuilder::new()
+        .accessibility_role(Access::Figure)
+        .accessibility_label(format!("{title}: {sentence}"));
+    ui.scope_builder(builder, |ui| {
+        ui.spacing_mut().item_spacing.y = GAP / 2.0;
+        ui.horizontal(|ui| {
+            ui.label(Type::Strong.text(&title, colors.ink));
+            ui.label(Type::Small.text(&series.symbol, colors.ink_soft));
+        });
+        let points: Vec<[f64; 2]> =
+            series.points.iter().map(|(date, value)| [day(*date), *value]).collect();
+        let span = points.last().map_or(1.0, |last| last[0]).max(1.0);
+        let spread = |first: f64, other: fn(f64, f64) -> f64| {
+            let limit = series.followed.is_margin().then_some(0.0);
+            points.iter().map(|point| point[1]).chain(limit).fold(first, other)
+        };
+        let scale =
+            Scale::around(spread(f64::INFINITY, f64::min), spread(f64::NEG_INFINITY, f64::max), 4);
+        // A label fades where its step takes up little room.
+        let mark = |value: f64, step_size: f64| GridMark { value, step_size };
+        let step = scale.ticks.windows(2).map(|pair| pair[1] - pair[0]).next().unwrap_or(1.0);
+        let figures: Vec<GridMark> = scale.ticks.iter().map(|tick| mark(*tick, step)).collect();
+        let every = (span / 5.0).ceil().max(1.0);
+        let days: Vec<GridMark> = (0..=5)
+            .map(|index| f64::from(index) * every)
+            .filter(|day| *day <= span)
+            .map(|day| mark(day, every))
+            .collect();
+        let ticks = scale.ticks.clone();
+        let (least, greatest) = (scale.least, scale.greatest);
+        let dates = move |mark: GridMark, _: &std::ops::RangeInclusive<f64>| {
+            let days = u64::try_from(mark.value.round() as i64).unwrap_or(0);
+            let date = first.checked_add_days(Days::new(days));
+            let is_whole = (mark.value - mark.value.round()).abs() < 1e-6 && mark.value >= 0.0;
+            date.filter(|_| is_whole).map_or_else(String::new, |date| date.to_string())
+        };
+        Plot::new((series.followed.key(), &series.unit, &series.symbol))
+            .height(HEIGHT)
+            .width(width)
+            .show_grid(false)
+            .show_background(false)
+            .y_grid_spacer(move |_| figures.clone())
+            .x_grid_spacer(move |_| days.clone())
+            .y_axis_formatter(move |mark, _| scale.label(mark.value))
+            .default_x_bounds(-0.02 * span, 1.04 * span)
+            .default_y_bounds(least, greatest)
+            .show_crosshair(false)
+            .show_x(false)
+            .show_y(false)
+            .allow_zoom(false)
+            .allow_scroll(false)
+            .allow_drag(false)
+            .allow_boxed_zoom(false)
+            .allow_double_click_reset(false)
+            .x_axis_formatter(dates)
+            .show(ui, |plot| {
+                for tick in ticks {
+                    plot.hline(HLine::new("figure", tick).stroke(look.hairline()));
+                }
+                if series.followed.is_margin() {
+                    let limit = HLine::new("limit", 0.0)
+                        .style(egui_plot::LineStyle::dashed_dense())
+                        .stroke(Stroke::new(1.5, colors.ink));
+                    plot.hline(limit);
+                }
+                if let Some(drift) = series.drift.filter(daybook::Drift::is_significant) {
+                    let ends = vec![[0.0, drift.last - drift.per_day * span], [span, drift.last]];
+                    let stroke = Stroke::new(2.0, colors.ink_soft);
+                    plot.line(Line::new("line", PlotPoints::from(ends)).stroke(stroke));
+                }
+                let dots = Points::new("records", points).radius(2.4).color(colors.forward);
+                plot.points(dots);
+            });
+        ui.add(egui::Label::new(Type::Small.text(&sentence, colors.ink)).wrap().selectable(true));
+    });
+}
