@@ -12,7 +12,7 @@ use crate::loading::{Loaded, Loader, Task};
 use crate::observations::{self, ObservationList};
 use crate::palette::Palette;
 use crate::problems::Problems;
-use crate::register::Register;
+use crate::register::{RangeFormat, Register};
 use crate::review::Clock;
 use crate::run::{self, Page};
 use crate::settings::{Brightness, Settings};
@@ -91,6 +91,8 @@ pub struct App {
     register: Option<Register>,
     /// Whether the register is on the screen, and not a day.
     on_register: bool,
+    /// The summary of a range that is to be saved.
+    to_save: Option<(RangeFormat, PathBuf)>,
     plant: Option<PathBuf>,
     day: Option<Day>,
     tab: Tab,
@@ -119,6 +121,7 @@ impl App {
             days: Days::default(),
             register: None,
             on_register: false,
+            to_save: None,
             plant: start.plant,
             day: None,
             tab: Tab::default(),
@@ -134,12 +137,12 @@ impl App {
         if let Some(message) = message {
             app.problems.add("The settings could not be used", message);
         }
-        app.open(&start.paths, context);
+        app.open(&start.paths);
         app
     }
 
     /// Opens the files of one day, or the register of a folder. Reading happens on another thread.
-    pub fn open(&mut self, paths: &[PathBuf], context: &egui::Context) {
+    pub fn open(&mut self, paths: &[PathBuf]) {
         let Some(first) = paths.first() else {
             return;
         };
@@ -147,7 +150,7 @@ impl App {
         if let [folder] = paths
             && folder.is_dir()
         {
-            self.open_folder(folder, context);
+            self.open_folder(folder);
             return;
         }
         self.register = None;
@@ -156,10 +159,10 @@ impl App {
         self.loader.push(Task { files: paths.to_vec(), plant: self.plant.clone() });
     }
 
-    fn open_again(&mut self, context: &egui::Context) {
+    fn open_again(&mut self) {
         match (&self.day, self.settings.recent.first().cloned()) {
             (Some(day), _) => self.loader.push(day.task.clone()),
-            (None, Some(path)) => self.open(&[path], context),
+            (None, Some(path)) => self.open(&[path]),
             (None, None) => {
                 self.problems.add("Nothing was open before", "Open a file or the demo first.");
             }
@@ -176,7 +179,9 @@ impl App {
 
     /// Whether a file is being read or waits to be.
     pub fn is_reading(&self) -> bool {
-        self.loader.is_busy() || self.register.as_ref().is_some_and(Register::is_busy)
+        self.loader.is_busy()
+            || self.to_save.is_some()
+            || self.register.as_ref().is_some_and(Register::is_busy)
     }
 
     /// Whether a key is being made or unlocked.
@@ -228,7 +233,7 @@ impl App {
         self.show_round(ui, look);
         match picked {
             Some(Picked::Day(index)) => self.read_day(index),
-            Some(Picked::Recent(path)) => self.open(&[path], &context),
+            Some(Picked::Recent(path)) => self.open(&[path]),
             None => {}
         }
         for command in commands {
@@ -248,12 +253,9 @@ impl App {
             None => {}
         }
         match self.dialogs.poll(context) {
-            Some((Purpose::Files | Purpose::Folder, paths)) => self.open(&paths, context),
-            Some((Purpose::Range(_), paths)) => {
-                if let (Some(register), Some(path)) = (&mut self.register, paths.into_iter().next())
-                {
-                    register.save(path, context);
-                }
+            Some((Purpose::Files | Purpose::Folder, paths)) => self.open(&paths),
+            Some((Purpose::Range(format), paths)) => {
+                self.to_save = paths.into_iter().next().map(|path| (format, path));
             }
             Some((Purpose::Plant, paths)) => {
                 self.plant = paths.into_iter().next();
@@ -278,7 +280,7 @@ impl App {
             input.raw.dropped_files.iter().map(|file| file.path().to_owned()).collect()
         });
         if !dropped.is_empty() {
-            self.open(&dropped, context);
+            self.open(&dropped);
         }
     }
 
@@ -321,7 +323,7 @@ impl App {
             .show(ui, |ui| empty::show(ui, look, settings, has_demo, commands))
             .inner;
         if let Some(path) = recent {
-            self.open(&[path], ui.ctx());
+            self.open(&[path]);
         }
     }
 
@@ -427,13 +429,13 @@ impl App {
             Command::OpenFolder => self.dialogs.open(Purpose::Folder, context),
             Command::OpenPlant => self.dialogs.open(Purpose::Plant, context),
             Command::OpenDemo => match self.surroundings.demo.clone() {
-                Some(demo) => self.open(&[demo], context),
+                Some(demo) => self.open(&[demo]),
                 None => self.problems.add(
                     "There is no demo here",
                     "The folder sample-runs was not found beside the program.",
                 ),
             },
-            Command::OpenAgain => self.open_again(context),
+            Command::OpenAgain => self.open_again(),
             Command::Cancel => self.stop(),
             Command::NextDay => self.read_day(self.days.current + 1),
             Command::PreviousDay => {

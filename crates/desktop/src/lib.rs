@@ -30,7 +30,7 @@ pub use app::{App, Surroundings};
 pub use commands::{Command, Group};
 pub use day::PlotKind;
 pub use error::Error;
-pub use register::RegisterPage;
+pub use register::{RangeFormat, RegisterPage};
 pub use review::Clock;
 pub use settings::{Brightness, Settings};
 

@@ -198,3 +198,27 @@ fn the_pages_of_the_run_find_room() -> Outcome {
         window.run();
     })
 }
+
+/// A month in which every stage is there, what changes over the days, and a lot.
+#[test]
+fn a_register() -> Outcome {
+    let folder = tempfile::tempdir()?;
+    for file in std::fs::read_dir("../../sample-runs")?.flatten() {
+        if file.path().is_file() {
+            std::fs::copy(file.path(), folder.path().join(file.file_name()))?;
+        }
+    }
+    std::fs::write(folder.path().join("2026-03-10.csv"), "no trace\n")?;
+    let paths = [folder.path().to_owned()];
+    let looks = [light(SMALL, 1.0), dark(SMALL, 1.0), high(SMALL, 1.5), light(LARGE, 1.0)];
+    pictures("register", &looks, &paths, |_| {})?;
+    pictures("register_days", &looks[..2], &paths, |window| {
+        window.key_press_modifiers(Modifiers::COMMAND, Key::Num2);
+        settle(window);
+    })?;
+    pictures("register_lot", &looks[..1], &paths, |window| {
+        window.key_press_modifiers(Modifiers::COMMAND, Key::Num3);
+        settle(window);
+        round::text(window, "0304-A");
+    })
+}

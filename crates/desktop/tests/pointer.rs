@@ -240,12 +240,16 @@ fn what_was_open_last_is_offered_again() -> Outcome {
 }
 
 #[test]
-fn a_folder_opens_on_its_latest_day() -> Outcome {
+fn the_days_of_a_folder_are_a_key_apart() -> Outcome {
     let folder = tempfile::tempdir()?;
     for name in ["2026-03-03-clean.csv", STUCK, "plant.toml"] {
         std::fs::copy(sample(name), folder.path().join(name))?;
     }
     let mut window = open(Setup { paths: vec![folder.path().to_owned()], ..Setup::default() });
+    for key in [Key::J, Key::CloseBracket] {
+        window.key_press(key);
+        settle(&mut window);
+    }
     assert!(window.state().verdict().is_some_and(|text| text.starts_with("2 exceptions")));
     window.key_press(Key::OpenBracket);
     settle(&mut window);

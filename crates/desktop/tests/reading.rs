@@ -138,13 +138,14 @@ fn units_change_what_is_shown_and_nothing_else() {
     assert_eq!(rows(&window), recorded);
 }
 
-/// Ctrl+D opens the demo, ] leads to the next day, W to its worst minute.
+/// Ctrl+D opens the demo, J its oldest day, ] leads to the next day, W to its worst minute.
 #[test]
-fn the_worst_minute_and_its_volume_in_three_keys_from_nothing() {
+fn the_worst_minute_and_its_volume_in_four_keys_from_nothing() {
     let mut window = open(Setup::default());
     let mut keys = 0;
     for (modifiers, key) in [
         (Modifiers::COMMAND, Key::D),
+        (Modifiers::NONE, Key::J),
         (Modifiers::NONE, Key::CloseBracket),
         (Modifiers::NONE, Key::W),
     ] {

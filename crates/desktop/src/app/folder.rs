@@ -4,18 +4,18 @@ use super::App;
 use crate::commands::Command;
 use crate::dialogs::Purpose;
 use crate::header::Days;
-use crate::register::{Register, Wanted};
+use crate::register::{RangeFormat, Register, Wanted};
 use crate::theme::Look;
 use egui::Ui;
 use std::path::{Path, PathBuf};
 
 impl App {
     /// Opens the register of a folder.
-    pub(super) fn open_folder(&mut self, folder: &Path, context: &egui::Context) {
+    pub(super) fn open_folder(&mut self, folder: &Path) {
         let (cache, clock) = (self.surroundings.cache.clone(), self.surroundings.clock);
         self.day = None;
         self.days = Days::default();
-        self.register = Some(Register::open(folder, cache, clock, context));
+        self.register = Some(Register::open(folder, cache, clock));
         self.on_register = true;
     }
 
@@ -28,6 +28,9 @@ impl App {
                 self.problems.add(problem.title, problem.text);
             }
         }
+        if let Some((format, path)) = self.to_save.take() {
+            register.save(format, path, context);
+        }
         if let Some(problem) = register.range().poll(context) {
             self.problems.add(problem.title, problem.text);
         }
@@ -37,6 +40,11 @@ impl App {
             let same = self.days.files.iter().position(|files| Some(files) == shown.as_ref());
             self.days.current = same.unwrap_or(0);
         }
+    }
+
+    /// Saves the summary of the range that is typed in the register, as the dialog would.
+    pub fn save_range(&mut self, format: RangeFormat, path: PathBuf) {
+        self.to_save = Some((format, path));
     }
 
     /// The plant file that the journal of a record names.

@@ -4,7 +4,7 @@ use super::{inner, note};
 use crate::theme::widgets;
 use crate::theme::{GAP, Look, MARGIN, Type};
 use daybook::{Entry, lot};
-use egui::{Frame, TextEdit, Ui};
+use egui::{Frame, Id, TextEdit, Ui};
 
 /// The page.
 #[derive(Debug, Default)]
@@ -22,7 +22,9 @@ impl Lot {
         egui::CentralPanel::default().frame(frame).show(ui, |ui| {
             ui.horizontal(|ui| {
                 let label = ui.label(Type::Strong.text("Lot", look.colors.ink));
-                let field = TextEdit::singleline(&mut self.typed).desired_width(260.0);
+                // A message that appears above must not take the keyboard away.
+                let id = Id::unique("lot");
+                let field = TextEdit::singleline(&mut self.typed).id(id).desired_width(260.0);
                 let field = ui.add(field).labelled_by(label.id);
                 if std::mem::take(&mut self.focus) {
                     field.request_focus();

@@ -99,14 +99,9 @@ struct Told {
 }
 
 impl Register {
-    /// The register of a folder, which is gone through from now on.
-    pub fn open(
-        folder: &Path,
-        cache: Option<PathBuf>,
-        clock: Clock,
-        context: &egui::Context,
-    ) -> Self {
-        let mut register = Self {
+    /// The register of a folder, which is gone through once the register is polled.
+    pub fn open(folder: &Path, cache: Option<PathBuf>, clock: Clock) -> Self {
+        Self {
             folder: folder.to_owned(),
             cache,
             clock,
@@ -119,9 +114,7 @@ impl Register {
             page: RegisterPage::default(),
             lot: Lot::default(),
             range: RangePage::default(),
-        };
-        register.look(context);
-        register
+        }
     }
 
     /// The records, in order of their dates.
@@ -146,12 +139,12 @@ impl Register {
 
     /// Whether the folder has not been gone through yet.
     pub const fn is_first_look(&self) -> bool {
-        self.job.is_some() && self.scanned.is_none()
+        self.scanned.is_none() && !self.stopped
     }
 
     /// Whether anything is under way.
     pub const fn is_busy(&self) -> bool {
-        self.job.is_some() || self.range.is_busy()
+        self.job.is_some() || self.is_first_look() || self.range.is_busy()
     }
 
     /// Looks into the folder again, unless it is being done.
@@ -195,9 +188,9 @@ impl Register {
         });
         let Some(finished) = finished else {
             let rested = self.scanned.is_some_and(|scanned| scanned.elapsed() >= AGAIN);
-            if self.job.is_none() && rested {
+            if rested || self.is_first_look() {
                 self.look(context);
-            } else if self.job.is_none() {
+            } else {
                 context.request_repaint_after(AGAIN);
             }
             return Vec::new();
@@ -258,8 +251,8 @@ impl Register {
     }
 
     /// Makes the summary that was asked for and writes it to a path.
-    pub fn save(&mut self, path: PathBuf, context: &egui::Context) {
-        self.range.save(&self.entries, path, self.clock, context);
+    pub fn save(&mut self, format: RangeFormat, path: PathBuf, context: &egui::Context) {
+        self.range.save(&self.entries, (format, path), self.clock, context);
     }
 
     /// Draws the register. Gives what the user wants.

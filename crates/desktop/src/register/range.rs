@@ -9,7 +9,7 @@ use crate::theme::widgets;
 use crate::theme::{GAP, Look, MARGIN, Type};
 use chrono::NaiveDate;
 use daybook::{Entry, Fact, Range, Summary};
-use egui::{Frame, TextEdit, Ui};
+use egui::{Frame, Id, TextEdit, Ui};
 use paper::{Paper, RangeSummary};
 use std::path::PathBuf;
 
@@ -57,7 +57,6 @@ pub struct RangePage {
     pub(super) focus: bool,
     /// What was asked for last, and what it gave.
     made: Option<(Range, Vec<Fact>)>,
-    format: Option<Format>,
     saving: Option<Job<Result<PathBuf, String>>>,
     saved: Option<PathBuf>,
 }
@@ -110,7 +109,10 @@ impl RangePage {
                 for (name, typed) in FIELDS.into_iter().zip(&mut self.typed) {
                     let label = ui.label(Type::Strong.text(name, colors.ink));
                     let hint = if matches!(name, "From" | "To") { "2026-03-04" } else { "any" };
-                    let field = TextEdit::singleline(typed).desired_width(110.0).hint_text(hint);
+                    // A message that appears above must not take the keyboard away.
+                    let id = Id::unique(("range", name));
+                    let field =
+                        TextEdit::singleline(typed).id(id).desired_width(110.0).hint_text(hint);
                     let field = ui.add(field).labelled_by(label.id);
                     if std::mem::take(&mut self.focus) {
                         field.request_focus();
@@ -150,9 +152,6 @@ impl RangePage {
                 }
             }
         });
-        if wanted.is_some() {
-            self.format = wanted;
-        }
         wanted
     }
 
@@ -175,11 +174,11 @@ impl RangePage {
     pub(super) fn save(
         &mut self,
         entries: &[Entry],
-        path: PathBuf,
+        (format, path): (Format, PathBuf),
         clock: Clock,
         context: &egui::Context,
     ) {
-        let (Some(format), Ok(range)) = (self.format, self.range()) else { return };
+        let Ok(range) = self.range() else { return };
         let entries = entries.to_vec();
         self.saved = None;
         self.saving = Some(Job::begin(context, move || {

@@ -1,0 +1,195 @@
+//! The register of a folder of days, driven by the accessible names of what is in it.
+
+#[expect(dead_code, reason = "the register needs a part of it")]
+mod common;
+#[expect(dead_code, reason = "the register needs a part of a round")]
+mod round;
+
+use common::{Setup, Window, open, sample, settle};
+use egui::accesskit::Role;
+use egui::{Key, Modifiers};
+use egui_kittest::kittest::{NodeT as _, Queryable as _};
+use round::Place;
+use std::path::PathBuf;
+
+type Outcome = Result<(), Box<dyn std::error::Error>>;
+
+/// The names of all buttons of the calendar's dates, in order.
+fn dates(window: &Window) -> Vec<String> {
+    let buttons = window.query_all_by(|node| node.role() == Role::Button);
+    let names = buttons.filter_map(|node| node.accesskit_node().label());
+    names.filter(|name| name.starts_with("20")).collect()
+}
+
+fn has(window: &Window, text: &str) -> bool {
+    window.query_all_by_label_contains(text).next().is_some()
+}
+
+fn register(place: &Place) -> Window {
+    open(Setup { paths: vec![place.folder.path().to_owned()], ..place.setup() })
+}
+
+#[test]
+fn a_folder_opens_on_its_register_and_the_oldest_day_is_a_key_away() -> Outcome {
+    let folder = tempfile::tempdir()?;
+    for name in [
+        "2026-03-03-clean.csv",
+        "2026-03-04-stuck-valve.csv",
+        "2026-11-01-clock-change.csv",
+        "plant.toml",
+    ] {
+        std::fs::copy(sample(name), folder.path().join(name))?;
+    }
+    std::fs::write(folder.path().join("2026-03-09.csv"), "no trace\n")?;
+    std::fs::write(folder.path().join("notes.csv"), "no trace either\n")?;
+    let mut window = open(Setup { paths: vec![folder.path().to_owned()], ..Setup::default() });
+    assert_eq!(window.state().verdict(), None);
+    window.get_by_label("5 of 5 records to review, 2 overdue");
+    // The month of the oldest comes first.
+    let found = dates(&window);
+    assert_eq!(found.len(), 3, "{found:?}");
+    assert_eq!(
+        found[1],
+        "2026-03-04, HTST-1, unread, 0 of 2 exceptions settled, T -11.5 \u{b0}F, \u{394}P +6.0 psi, \
+         overdue 2026-03-13"
+    );
+    assert!(found[2].contains("can\u{2019}t be read"), "{found:?}");
+    assert!(has(&window, "2026-03-05: no record of HTST-1"));
+    assert!(!has(&window, "2026-03-09: no record"));
+    assert!(has(&window, "notes.csv: "), "what has no date is listed");
+    // A record that can't be read says why when it is chosen.
+    window.get_by_label_contains("2026-03-09, ").click();
+    settle(&mut window);
+    assert!(has(&window, "2026-03-09.csv could not be read"));
+    window.key_press(Key::Escape);
+    settle(&mut window);
+
+    window.key_press(Key::J);
+    settle(&mut window);
+    assert!(window.state().verdict().is_some_and(|text| text.starts_with("No exception")));
+    window.key_press(Key::CloseBracket);
+    settle(&mut window);
+    assert!(window.state().verdict().is_some_and(|text| text.starts_with("2 exceptions")));
+    // And back.
+    window.key_press(Key::Num0);
+    settle(&mut window);
+    window.get_by_label("5 of 5 records to review, 2 overdue");
+    window.get_by_label_contains("2026-03-04, HTST-1").click();
+    settle(&mut window);
+    assert!(window.state().verdict().is_some_and(|text| text.starts_with("2 exceptions")));
+    Ok(())
+}
+
+#[test]
+fn months_are_turned_and_a_new_file_appears() -> Outcome {
+    let place = Place::new();
+    let mut window = register(&place);
+    assert_eq!(dates(&window).len(), 1);
+    window.key_press(Key::PageDown);
+    settle(&mut window);
+    assert!(has(&window, "April 2026"));
+    assert_eq!(dates(&window).len(), 0);
+    window.key_press(Key::PageUp);
+    settle(&mut window);
+    let other = round::record(7).replace("2026-03-14", "2026-03-16");
+    place.write("2026-03-16.csv", &other);
+    // Nobody asks for it: the register looks into the folder again after a while.
+    let begin = std::time::Instant::now();
+    while dates(&window).len() < 2 {
+        assert!(begin.elapsed().as_secs() < 40, "the new file does not appear");
+        std::thread::sleep(std::time::Duration::from_millis(200));
+        window.step();
+    }
+    assert!(has(&window, "2026-03-15: no record of HTST-1"));
+    Ok(())
+}
+
+#[test]
+fn what_is_decided_about_a_day_shows_in_its_month() {
+    let place = Place::new();
+    drop(place.with_signers());
+    let mut window = register(&place);
+    assert!(dates(&window)[0].contains("unread"), "{:?}", dates(&window));
+    window.key_press(Key::J);
+    settle(&mut window);
+    round::at_work(&mut window, "Anna Example");
+    let stage = |window: &mut Window| {
+        window.key_press(Key::Num0);
+        settle(window);
+        let stage = dates(window).first().cloned().unwrap_or_default();
+        window.get_by_label_contains("2026-03-14, HTST-1").click();
+        settle(window);
+        stage
+    };
+    round::all_but_signing(&mut window);
+    let found = stage(&mut window);
+    assert!(found.contains("being reviewed") && found.contains("due 2026-03-24"), "{found}");
+    round::sign(&mut window, "anna", round::PASSPHRASE);
+    let found = stage(&mut window);
+    assert!(found.contains("HTST-1, reviewed") && !found.contains("due"), "{found}");
+    round::at_work(&mut window, "Ben Example");
+    round::sign(&mut window, "ben", round::PASSPHRASE);
+    let found = stage(&mut window);
+    assert!(found.contains("HTST-1, signed, 2 of 2 exceptions settled"), "{found}");
+    // One byte, anywhere.
+    let record = place.read("2026-03-14.csv").replacen("162.4", "162.5", 1);
+    place.write("2026-03-14.csv", &record);
+    let found = stage(&mut window);
+    assert!(found.contains("changed since signing"), "{found}");
+}
+
+#[test]
+fn a_lot_is_traced_and_a_range_is_summed_up_and_saved() -> Outcome {
+    let place = Place::new();
+    place.write("2026-03-16.csv", &round::record(7).replace("2026-03-14", "2026-03-16"));
+    let mut window = register(&place);
+    window.key_press_modifiers(Modifiers::COMMAND, Key::Num3);
+    settle(&mut window);
+    round::text(&mut window, " a-01");
+    assert!(has(&window, "2026-03-16  HTST-1  2026-03-16.csv: unread"));
+    window.get_by_label("Open 2026-03-14.csv");
+
+    window.key_press_modifiers(Modifiers::COMMAND, Key::Num4);
+    settle(&mut window);
+    round::text(&mut window, "2026-03-15");
+    assert!(has(&window, "1 day with a record, forward flow on 1"));
+    window.get_by_label_contains("2: 2 temperature");
+    let path = place.path("range.csv");
+    window.state_mut().save_range(desktop::RangeFormat::Exceptions, path.clone());
+    settle(&mut window);
+    let saved = std::fs::read_to_string(&path)?;
+    assert_eq!(saved.lines().count(), 3, "{saved}");
+    assert!(saved.lines().nth(1).is_some_and(|line| line.starts_with("2026-03-16,")), "{saved}");
+    assert!(has(&window, "Saved as "));
+    let path = place.path("range.pdf");
+    window.state_mut().save_range(desktop::RangeFormat::Pdf, path.clone());
+    settle(&mut window);
+    assert!(std::fs::read(&path)?.starts_with(b"%PDF"));
+    // A folder that is not there, and a date that is none.
+    let path = place.path("nowhere/range.json");
+    window.state_mut().save_range(desktop::RangeFormat::Json, path);
+    settle(&mut window);
+    assert!(has(&window, "The summary was not saved"));
+    round::text(&mut window, "x");
+    assert!(has(&window, "is no date such as 2026-03-04"));
+
+    window.key_press_modifiers(Modifiers::COMMAND, Key::Num2);
+    settle(&mut window);
+    assert!(has(&window, "Least differential margin, HTST-1: 2 records are too few for a line"));
+    Ok(())
+}
+
+#[test]
+fn a_folder_without_a_record_says_so() -> Outcome {
+    let folder = tempfile::tempdir()?;
+    let mut window = open(Setup { paths: vec![folder.path().to_owned()], ..Setup::default() });
+    assert!(has(&window, "No logger file lies in it"));
+    let gone: PathBuf = folder.path().join("gone");
+    std::fs::create_dir(&gone)?;
+    window.state_mut().open(std::slice::from_ref(&gone));
+    settle(&mut window);
+    window.key_press(Key::Num0);
+    settle(&mut window);
+    assert!(has(&window, "could not be gone through"));
+    Ok(())
+}
