@@ -46,7 +46,7 @@ pub fn read(files: &Files, inputs: Option<&[Input]>, progress: &Progress) -> Res
         Some(file) => {
             if files.plant.is_none() {
                 assumptions.push(format!(
-                    "the plant file {} was found beside the record and is used",
+                    "The plant file {} was found beside the record and is used.",
                     file.display()
                 ));
             }
@@ -72,7 +72,7 @@ pub fn read(files: &Files, inputs: Option<&[Input]>, progress: &Progress) -> Res
         let read = ingest::read_run_sheet(&sheet, &plant).map_err(Error::Ingest)?;
         record = record.with_run_sheet(read);
         if files.run_sheet.is_none() {
-            assumptions.push(format!("the run sheet {} is used", sheet.display()));
+            assumptions.push(format!("The run sheet {} is used.", sheet.display()));
         }
     }
     let audit = analysis::audit(&record, &plant, ingested.observations);

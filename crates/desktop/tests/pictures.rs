@@ -199,9 +199,8 @@ fn the_pages_of_the_run_find_room() -> Outcome {
     })
 }
 
-/// A month in which every stage is there, what changes over the days, and a lot.
-#[test]
-fn a_register() -> Outcome {
+/// The folder of the sample runs with a file that can't be read.
+fn some_days() -> Result<tempfile::TempDir, std::io::Error> {
     let folder = tempfile::tempdir()?;
     for file in std::fs::read_dir("../../sample-runs")?.flatten() {
         if file.path().is_file() {
@@ -209,14 +208,29 @@ fn a_register() -> Outcome {
         }
     }
     std::fs::write(folder.path().join("2026-03-10.csv"), "no trace\n")?;
-    let paths = [folder.path().to_owned()];
+    Ok(folder)
+}
+
+#[test]
+fn a_register() -> Outcome {
+    let folder = some_days()?;
     let looks = [light(SMALL, 1.0), dark(SMALL, 1.0), high(SMALL, 1.5), light(LARGE, 1.0)];
-    pictures("register", &looks, &paths, |_| {})?;
-    pictures("register_days", &looks[..2], &paths, |window| {
+    pictures("register", &looks, &[folder.path().to_owned()], |_| {})
+}
+
+#[test]
+fn what_changes_over_the_days() -> Outcome {
+    let folder = some_days()?;
+    let looks = [light(SMALL, 1.0), dark(SMALL, 1.0)];
+    pictures("register_days", &looks, &[folder.path().to_owned()], |window| {
         window.key_press_modifiers(Modifiers::COMMAND, Key::Num2);
         settle(window);
-    })?;
-    pictures("register_lot", &looks[..1], &paths, |window| {
+    })
+}
+
+#[test]
+fn a_lot() -> Outcome {
+    pictures("register_lot", &[light(SMALL, 1.0)], &[sample("")], |window| {
         window.key_press_modifiers(Modifiers::COMMAND, Key::Num3);
         settle(window);
         round::text(window, "0304-A");

@@ -81,7 +81,7 @@ fn a_folder_opens_on_its_register_and_the_oldest_day_is_a_key_away() -> Outcome 
 }
 
 #[test]
-fn months_are_turned_and_a_new_file_appears() -> Outcome {
+fn months_are_turned_and_a_new_file_appears() {
     let place = Place::new();
     let mut window = register(&place);
     assert_eq!(dates(&window).len(), 1);
@@ -101,7 +101,6 @@ fn months_are_turned_and_a_new_file_appears() -> Outcome {
         window.step();
     }
     assert!(has(&window, "2026-03-15: no record of HTST-1"));
-    Ok(())
 }
 
 #[test]

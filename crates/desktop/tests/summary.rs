@@ -10,7 +10,7 @@ mod round;
 use common::{MORNING, Setup, Window, open, settle};
 use egui::Key;
 use paper::{Filing, Paper};
-use review::{Paths, Subject};
+use review::Subject;
 use round::{
     PASSPHRASE, Place, all_but_signing, command, focused, press, push, shows, sign, tab_to,
 };
@@ -31,21 +31,11 @@ fn filed<T>(
     place: &Place,
     give: impl FnOnce(&Filing<'_>) -> Result<T, paper::Error>,
 ) -> Result<T, Box<dyn std::error::Error>> {
-    let (file, plant_file) = (place.path("2026-03-14.csv"), place.path("plant.toml"));
-    let plant = plant::Plant::read(&plant_file)?;
-    let inputs = [ingest::Input::File(file.clone())];
-    let read = ingest::read(&inputs, &plant, &ingest::Progress::default())?;
-    let audit = analysis::audit(&read.record, &plant, read.observations);
-    let fresh = Subject::new(&read.record, &plant, &audit)?;
-    let reviewed = archive::read_review(&Paths::of(&file, Some(&plant_file)), &fresh)?;
-    let used = format!("The plant file {} is used.", plant_file.display());
-    let assumptions: Vec<String> = std::iter::once(used).chain(read.assumptions).collect();
-    let report = report::Report {
-        record: &read.record,
-        plant: &plant,
-        audit: &audit,
-        assumptions: &assumptions,
-    };
+    let files = archive::Files::one(place.path("2026-03-14.csv"));
+    let read = archive::read(&files, None, &ingest::Progress::default())?;
+    let fresh = Subject::new(&read.record, &read.plant, &read.audit)?;
+    let reviewed = archive::read_review(&files.paths(), &fresh)?;
+    let report = read.report();
     Ok(give(&Filing { report, record: "2026-03-14", reviewed: &reviewed })?)
 }
 

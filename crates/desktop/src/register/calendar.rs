@@ -184,10 +184,10 @@ fn record(ui: &mut Ui, look: Look, shown: &Shown<'_>, entry: &Entry, rect: Rect)
         _ => exceptions.clone(),
     };
     let margins = entry.worst_margins();
-    let due = entry.due().map_or_else(String::new, |due| {
-        let late = if late { "overdue" } else { "due" };
-        format!("{late} {due}")
-    });
+    let when = if late { "overdue" } else { "due" };
+    let due = entry.due().map_or_else(String::new, |due| format!("{when} {due}"));
+    let short_due =
+        entry.due().map_or_else(String::new, |due| format!("{when} {}", due.format("%b %-d")));
     let said = || {
         let date = entry.date().map_or_else(String::new, |date| format!("{date}, "));
         let parts = [entry.unit(), stage.name(), &exceptions, &margins, &due];
@@ -216,12 +216,18 @@ fn record(ui: &mut Ui, look: Look, shown: &Shown<'_>, entry: &Entry, rect: Rect)
         Stage::ChangedSinceSigning => "changed",
         stage => stage.name(),
     };
-    let lines = [
+    let soft = colors.ink_soft;
+    let mut lines = vec![
         (word, Type::Strong, stage_ink(look, stage)),
         (&short, Type::Small, if is_short { colors.ink } else { colors.ink_soft }),
-        (&margins, Type::Small, colors.ink_soft),
-        (&due, Type::Small, if late { colors.alert } else { colors.ink_soft }),
     ];
+    // A narrow date has a line for each.
+    if rect.width() < 160.0 {
+        lines.extend(margins.split(", ").map(|one| (one, Type::Small, soft)));
+    } else {
+        lines.push((&margins, Type::Small, soft));
+    }
+    lines.push((&short_due, Type::Small, if late { colors.alert } else { soft }));
     let mut y = rect.top() + 11.0;
     for (index, (text, step, ink)) in lines.into_iter().enumerate() {
         if y + 6.0 > rect.bottom() || text.is_empty() {
@@ -230,7 +236,7 @@ fn record(ui: &mut Ui, look: Look, shown: &Shown<'_>, entry: &Entry, rect: Rect)
         let room = rect.width() - if index == 0 { 40.0 } else { 18.0 };
         let at = pos2(rect.left() + 12.0, y);
         widgets::text_in(ui.painter(), at, Align2::LEFT_CENTER, text, step, ink, room);
-        y += 17.0;
+        y += 16.0;
     }
     widgets::focus_ring(ui, look, &response, rect);
     let clicked = response.clicked();

@@ -79,7 +79,7 @@ pub struct Register {
     entries: Vec<Entry>,
     /// What follows from the entries, worked out when they change: it takes too long for a frame.
     told: Told,
-    job: Option<(Job<Result<Scan, archive::Error>>, Arc<ScanProgress>)>,
+    job: Option<Looking>,
     scanned: Option<Instant>,
     /// Whether somebody stopped the first scan.
     stopped: bool,
@@ -87,6 +87,12 @@ pub struct Register {
     page: RegisterPage,
     lot: Lot,
     range: RangePage,
+}
+
+/// The folder being gone through.
+struct Looking {
+    job: Job<Result<Scan, archive::Error>>,
+    progress: Arc<ScanProgress>,
 }
 
 #[derive(Default)]
@@ -155,12 +161,12 @@ impl Register {
         let progress = Arc::new(ScanProgress::default());
         let (folder, cache, told) = (self.folder.clone(), self.cache.clone(), progress.clone());
         let job = Job::begin(context, move || scan(&folder, cache.as_deref(), &told));
-        self.job = Some((job, progress));
+        self.job = Some(Looking { job, progress });
     }
 
     /// Stops going through the folder.
     pub fn stop(&self) {
-        if let Some((_, progress)) = &self.job {
+        if let Some(Looking { progress, .. }) = &self.job {
             progress.cancel();
         }
     }
@@ -181,7 +187,7 @@ impl Register {
     pub fn poll(&mut self, context: &egui::Context) -> Vec<Problem> {
         let title = format!("{} could not be gone through", self.folder.display());
         let problem = |text: String| Problem { title: title.clone(), text };
-        let finished = self.job.as_ref().and_then(|(job, _)| match job.poll(context) {
+        let finished = self.job.as_ref().and_then(|looking| match looking.job.poll(context) {
             Progress::Running => None,
             Progress::Done(result) => Some(Some(result)),
             Progress::Lost => Some(None),
@@ -369,7 +375,7 @@ impl Register {
     }
 
     fn progress(&self, ui: &mut Ui, look: Look, commands: &mut Vec<Command>) {
-        let Some((_, progress)) = &self.job else { return };
+        let Some(Looking { progress, .. }) = &self.job else { return };
         let (done, all) = progress.done();
         let fraction = if all == 0 { 0.0 } else { done as f32 / all as f32 };
         ui.add_space(MARGIN);

@@ -79,8 +79,8 @@ impl RangePage {
         let [from, to, unit, product, lot] = &self.typed;
         let date = |name: &str, text: &str| match text.trim() {
             "" => Ok(None),
-            text => text.parse::<NaiveDate>().map(Some).map_err(|_| {
-                format!("{name}: \u{201c}{text}\u{201d} is no date such as 2026-03-04.")
+            text => text.parse::<NaiveDate>().map(Some).map_err(|cause| {
+                format!("{name}: \u{201c}{text}\u{201d} is no date such as 2026-03-04 ({cause}).")
             }),
         };
         let word = |text: &str| Some(text.trim().to_owned()).filter(|text| !text.is_empty());
