@@ -186,3 +186,14 @@ sleep 3
 keep review-signed
 end
 XDG_CONFIG_HOME="$work" "$program" verify "$copy"
+
+# The register of a folder in which that day is signed.
+mkdir "$work/march"
+cp sample-runs/*.csv "$work/march/"
+cp "$copy" "${copy%.csv}.review.jsonl" "$work/plant.toml" "$work/signers.jsonl" "$work/march/"
+begin ben "$work/march"
+keep register
+keys ctrl+3
+words 0304-A
+keep register-lot
+end
