@@ -26,6 +26,17 @@ DISPLAY=":$number"
 export DISPLAY
 unset WAYLAND_DISPLAY
 
+# find_window: the window that has just been opened, at the corner and with the keyboard. There is no
+# window manager to put it there, and it needs a moment to notice.
+find_window() {
+    id=$(timeout 60 xdotool search --sync --onlyvisible --name '^Holdtrace$' | head -n 1)
+    sleep 4
+    xdotool windowmove "$id" 0 0 windowfocus "$id"
+    sleep 1
+    xdotool mousemove 1439 899
+    sleep 1
+}
+
 # picture NAME BRIGHTNESS FILE KEYS...: opens FILE, presses the keys, keeps the picture.
 picture() {
     name=$1
@@ -37,14 +48,7 @@ picture() {
         "$brightness" >"$work/holdtrace/settings.toml"
     XDG_CONFIG_HOME="$work" "$program" "$file" 2>/dev/null &
     window=$!
-    id=$(timeout 60 xdotool search --sync --onlyvisible --name '^Holdtrace$' | head -n 1)
-    sleep 4
-    # There is no window manager: the window stands at the corner, and gets the keys when told. It
-    # needs a moment to notice.
-    xdotool windowmove "$id" 0 0 windowfocus "$id"
-    sleep 1
-    xdotool mousemove 1439 899
-    sleep 1
+    find_window
     import -window "$id" -depth 8 "$work/before.png"
     for key in "$@"; do
         xdotool key "$key"
@@ -77,12 +81,7 @@ begin() {
     # From inside the folder, so that no path of this machine is in the pictures.
     (cd "$work" && XDG_CONFIG_HOME="$work" exec "$absolute" "$(basename "$2")" 2>/dev/null) &
     window=$!
-    id=$(timeout 60 xdotool search --sync --onlyvisible --name '^Holdtrace$' | head -n 1)
-    sleep 4
-    xdotool windowmove "$id" 0 0 windowfocus "$id"
-    sleep 1
-    xdotool mousemove 1439 899
-    sleep 1
+    find_window
 }
 
 # keys KEYS...: presses keys one after the other. words TEXT: types.

@@ -24,7 +24,7 @@ const DATA: &str = "data.json";
 
 /// What the typesetter can see.
 struct Desk {
-    library: LazyHash<Library>,
+    standard: LazyHash<Library>,
     template: Source,
     look: Source,
     data: FileId,
@@ -34,7 +34,7 @@ struct Desk {
 
 impl World for Desk {
     fn library(&self) -> &LazyHash<Library> {
-        &self.library
+        &self.standard
     }
 
     fn book(&self) -> &LazyHash<FontBook> {
@@ -99,7 +99,7 @@ pub(crate) fn pdf<Z: TimeZone>(
     let families = FAMILIES.into_iter().map(FontFamily::new).collect();
     library.styles.set(TextElem::font, FontList(families));
     let desk = Desk {
-        library: LazyHash::new(library),
+        standard: LazyHash::new(library),
         template: Source::new(file(TEMPLATE)?, template.to_owned()),
         look: Source::new(file(LOOK)?, crate::LOOK.to_owned()),
         data: file(DATA)?,

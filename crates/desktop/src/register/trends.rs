@@ -1,12 +1,12 @@
 //! What changes over the days: a plot for each figure, with its line where there is one.
 
 use super::{inner, note};
-use crate::theme::{GAP, Look, MARGIN, Type};
+use crate::theme::{GAP, Look, MARGIN, Type, still_plot};
 use chrono::{Days, NaiveDate};
 use daybook::Series;
 use egui::accesskit::Role as Access;
-use egui::{Frame, Stroke, Ui, UiBuilder};
-use egui_plot::{GridMark, HLine, Line, Plot, PlotPoints, Points};
+use egui::{Frame, Stroke, Ui, UiBuilder, vec2};
+use egui_plot::{GridMark, HLine, Line, PlotPoints, Points};
 use report::Scale;
 
 /// The height of a plot.
@@ -90,24 +90,13 @@ fn plot(ui: &mut Ui, look: Look, series: &Series, width: f32) {
             let is_whole = (mark.value - mark.value.round()).abs() < 1e-6 && mark.value >= 0.0;
             date.filter(|_| is_whole).map_or_else(String::new, |date| date.to_string())
         };
-        Plot::new((series.followed.key(), &series.unit, &series.symbol))
-            .height(HEIGHT)
-            .width(width)
-            .show_grid(false)
-            .show_background(false)
+        let size = vec2(width, HEIGHT);
+        still_plot((series.followed.key(), &series.unit, &series.symbol), size)
             .y_grid_spacer(move |_| figures.clone())
             .x_grid_spacer(move |_| days.clone())
             .y_axis_formatter(move |mark, _| scale.label(mark.value))
             .default_x_bounds(-0.02 * span, 1.04 * span)
             .default_y_bounds(least, greatest)
-            .show_crosshair(false)
-            .show_x(false)
-            .show_y(false)
-            .allow_zoom(false)
-            .allow_scroll(false)
-            .allow_drag(false)
-            .allow_boxed_zoom(false)
-            .allow_double_click_reset(false)
             .x_axis_formatter(dates)
             .show(ui, |plot| {
                 for tick in ticks {

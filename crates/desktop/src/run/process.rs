@@ -2,12 +2,12 @@
 
 use super::table;
 use crate::day::Day;
-use crate::theme::{GAP, Look, MARGIN, Type, widgets};
+use crate::theme::{GAP, Look, MARGIN, Type, still_plot, widgets};
 use crate::units::Units;
 use analysis::{Followed, LETHALITY_CAUTION, Trend};
 use egui::accesskit::Role as Access;
 use egui::{Align2, Color32, Rect, RichText, Sense, Stroke, Ui, UiBuilder, WidgetInfo, pos2, vec2};
-use egui_plot::{HLine, Line, MarkerShape, Plot, PlotPoints, Points};
+use egui_plot::{HLine, Line, MarkerShape, PlotPoints, Points};
 use trace::{Role, Unit as _};
 
 /// The height of a trend with its words.
@@ -189,20 +189,8 @@ fn plot(ui: &mut Ui, look: Look, trend: &Trend, factor: f64, place: Rect) {
     let points: Vec<[f64; 2]> =
         points.into_iter().filter(|point| (bottom..=top).contains(&point[1])).collect();
     ui.painter().rect_filled(place, 2.0, colors.sunken);
-    Plot::new(("trend", trend.followed.key()))
-        .height(place.height())
-        .width(place.width())
+    still_plot(("trend", trend.followed.key()), place.size())
         .show_axes(false)
-        .show_grid(false)
-        .show_background(false)
-        .show_crosshair(false)
-        .show_x(false)
-        .show_y(false)
-        .allow_zoom(false)
-        .allow_scroll(false)
-        .allow_drag(false)
-        .allow_boxed_zoom(false)
-        .allow_double_click_reset(false)
         .set_margin_fraction(vec2(0.02, 0.12))
         .cursor_color(Color32::TRANSPARENT)
         .sense(Sense::hover())

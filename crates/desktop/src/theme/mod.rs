@@ -9,12 +9,14 @@ mod contrast;
 mod fonts;
 mod mark;
 mod pattern;
+mod plot;
 pub mod widgets;
 
 pub use colors::{ALL, Colors};
 pub use contrast::ratio;
 pub use mark::trace_mark;
 pub use pattern::{Pattern, fill_pattern, swatch};
+pub use plot::still_plot;
 pub use report::rule_code;
 
 use analysis::Rule;
