@@ -164,6 +164,91 @@ fn what_is_kept_never_changes_the_answer() {
     assert_eq!(read(false).1, 3);
 }
 
+/// A journal that was copied over another record's, or renamed, signs nothing.
+#[test]
+fn a_journal_of_another_name_signs_nothing() {
+    let place = Place::with_signers();
+    place.write("2026-03-15.csv", &record("2026-03-15"));
+    place.round();
+    let copy = |name: &str| {
+        place.write(name, &String::from_utf8_lossy(&place.read("2026-03-14.review.jsonl")));
+    };
+    copy("2026-03-15.review.jsonl");
+    copy("another.review.jsonl");
+    let told = |name: &str, stage: &str| (name.to_owned(), stage.to_owned());
+    let mut found = stages(&place);
+    found.sort();
+    assert_eq!(
+        found,
+        [
+            told("2026-03-14.csv", "signed"),
+            told("2026-03-15.csv", "changed_since_signing"),
+            told("another.review.jsonl", "changed_since_signing"),
+        ]
+    );
+    assert_eq!(place.expect(0, &["verify", "2026-03-14.csv"]).complaint, "");
+    for record in ["2026-03-15.csv", "another.review.jsonl"] {
+        let told = place.expect(1, &["verify", record]);
+        assert!(told.output.contains("renamed or copied"), "{told:#?}");
+    }
+}
+
+/// Names with a way in them lead nowhere: no review writes such.
+#[test]
+fn a_journal_that_names_files_of_another_folder_signs_nothing() {
+    let place = Place::with_signers();
+    place.round();
+    let inner = place.path("inner");
+    assert!(std::fs::create_dir(&inner).is_ok());
+    let lines = String::from_utf8_lossy(&place.read("2026-03-14.review.jsonl")).into_owned();
+    // The first line alone, its sum made anew, is what a hostile hand can write without a key.
+    let first = lines.lines().next().unwrap_or_default();
+    let first = first.replace("\"2026-03-14.csv\"", "\"../2026-03-14.csv\"");
+    let Some((open, _)) = first.rsplit_once(",\"sum\":") else { panic!("{first}") };
+    let Some(sum) = sha256(&format!("{open}}}")) else { panic!("sha256sum") };
+    let line = format!("{open},\"sum\":\"{sum}\"}}\n");
+    place.write("inner/2026-03-14.review.jsonl", &line);
+    let found = stages(&place);
+    assert_eq!(found.len(), 2, "{found:?}");
+    assert!(
+        found.iter().any(|(name, _)| name == "2026-03-14.review.jsonl"),
+        "the file outside is not read for it: {found:?}"
+    );
+    let told = place.expect(1, &["verify", "inner/2026-03-14.review.jsonl"]);
+    assert!(told.output.contains("chain: 1 lines"), "the line itself is sound: {told:#?}");
+    assert!(told.output.contains("does not say what was reviewed"), "{told:#?}");
+}
+
+fn sha256(text: &str) -> Option<String> {
+    let mut child = Command::new("sha256sum")
+        .stdin(std::process::Stdio::piped())
+        .stdout(std::process::Stdio::piped())
+        .spawn()
+        .ok()?;
+    std::io::Write::write_all(&mut child.stdin.take()?, text.as_bytes()).ok()?;
+    let output = child.wait_with_output().ok()?;
+    String::from_utf8_lossy(&output.stdout).split(' ').next().map(str::to_owned)
+}
+
+/// An exception that came with a change of the record is open, whatever the journal counts.
+#[test]
+fn what_the_journal_does_not_know_is_not_settled() {
+    let place = Place::with_signers();
+    let settle = place.settle(&["--all-open"]);
+    place.expect(0, &settle.iter().map(String::as_str).collect::<Vec<_>>());
+    let register = || command(&place, &["days", "."]).output;
+    assert!(register().contains("2 of 2 exceptions settled"), "{}", register());
+    let mut text = record("2026-03-14");
+    for second in 50..55 {
+        let (from, to) = (format!("06:00:{second}-05:00,forward,162.4"), "159.0");
+        text = text.replace(&from, &from.replace("162.4", to));
+    }
+    place.write("2026-03-14.csv", &text);
+    let found = register();
+    assert!(found.contains("2 of 3 exceptions settled"), "{found}");
+    assert!(found.contains("it was changed"), "{found}");
+}
+
 /// A record of two files is one record once its journal says so.
 #[test]
 fn a_record_of_two_files_is_one() {

@@ -47,17 +47,26 @@ impl Files {
     }
 }
 
-/// The files that a journal in `folder` says were reviewed, and what it says of them; `None` where
-/// its first lines can't be relied on.
-pub fn files_named_by(folder: &Path, journal: &Reading) -> Option<(Files, Subject)> {
+/// The files that the journal at `path` says were reviewed, and what it says of them; `None` where
+/// its first lines can't be relied on, name files of another folder, or none of the journal's own
+/// name: it was renamed, or copied over that of another record.
+pub fn files_named_by(path: &Path, journal: &Reading) -> Option<(Files, Subject)> {
+    let folder = path.parent().unwrap_or_else(|| Path::new(""));
     let (state, _) = State::replay_as_far(&journal.lines);
     let subject = state?.subject().clone();
+    let named = subject.sources.iter().chain(&subject.run_sheet).map(|file| &file.name);
+    let mut named = named.chain(subject.plant_file.as_ref().map(|file| &file.name));
+    let is_plain = |name: &String| Path::new(name).file_name() == Some(name.as_ref());
+    if subject.sources.is_empty() || !named.all(is_plain) {
+        return None;
+    }
     let files = Files {
         logger: subject.sources.iter().map(|file| folder.join(&file.name)).collect(),
         plant: plant_file(folder, &subject),
         run_sheet: subject.run_sheet.as_ref().map(|file| folder.join(&file.name)),
     };
-    Some((files, subject))
+    let is_own = |file: &PathBuf| Paths::of(file, None).journal == path;
+    files.logger.iter().any(is_own).then_some((files, subject))
 }
 
 /// The plant file that a journal names, beside the record or in a folder above it.

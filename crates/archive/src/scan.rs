@@ -118,23 +118,28 @@ pub fn scan(folder: &Path, cache: Option<&Path>, progress: &ScanProgress) -> Res
 /// The records of a folder and of the folders in it.
 fn jobs(folder: &Path, problems: &mut Vec<String>) -> Result<Vec<Job>, Error> {
     let listed = list(folder).map_err(Error::Ingest)?;
-    let mut folders = vec![(folder.to_owned(), listed)];
-    let within: Vec<PathBuf> = folders[0].1.folders.clone();
+    let within = listed.folders.clone();
+    let mut folders = vec![listed];
+    // A link to a folder that was looked into tells nothing new.
+    let mut known: BTreeSet<PathBuf> = folder.canonicalize().into_iter().collect();
     for inner in within {
+        if inner.canonicalize().is_ok_and(|real| !known.insert(real)) {
+            continue;
+        }
         match list(&inner) {
-            Ok(listed) => folders.push((inner, listed)),
+            Ok(listed) => folders.push(listed),
             Err(cause) => problems.push(cause.to_string()),
         }
     }
     let mut jobs = Vec::new();
-    for (folder, Listed { journals, loggers, .. }) in folders {
+    for Listed { journals, loggers, .. } in folders {
         let mut taken = BTreeSet::new();
         for path in journals {
             let (journal, unreadable) = match journal::read(&path) {
                 Ok(reading) => (reading, None),
                 Err(cause) => (Reading::default(), Some(cause.to_string())),
             };
-            let Some((files, subject)) = files_named_by(&folder, &journal) else {
+            let Some((files, subject)) = files_named_by(&path, &journal) else {
                 // Nothing in it can be relied on; it belongs to the logger file of its name.
                 let logger = loggers.iter().find(|file| Paths::of(file, None).journal == path);
                 let files = Files::one(logger.cloned().unwrap_or_else(|| path.clone()));
@@ -173,7 +178,9 @@ struct Listed {
 
 fn list(folder: &Path) -> Result<Listed, ingest::Error> {
     let ingest::Contents { days, others, folders } = ingest::contents(folder)?;
-    let journals = others.into_iter().filter(|file| Paths::is_journal(file)).collect();
+    // A folder in the place of a journal is a journal that can't be read.
+    let journals = others.iter().chain(&folders).filter(|file| Paths::is_journal(file));
+    let journals = journals.cloned().collect();
     Ok(Listed { journals, loggers: days, folders })
 }
 
@@ -224,6 +231,12 @@ fn read_day(files: &Files) -> Result<Day, Error> {
     if files.logger.iter().any(|file| Paths::is_journal(file)) {
         let gone = "there is a journal, and no logger file of its name".to_owned();
         return Err(Error::Day(daybook::Error::Review(gone)));
+    }
+    let is_special = |file: &&PathBuf| file.metadata().is_ok_and(|meta| !meta.is_file());
+    if let Some(special) = files.logger.iter().find(is_special) {
+        // Reading a pipe or a device might never end.
+        let special = format!("{} is no file", special.display());
+        return Err(Error::Day(daybook::Error::Review(special)));
     }
     let read = record::read(files, None, &Progress::default())?;
     Day::new(&read.record, &read.plant, &read.audit).map_err(Error::Day)

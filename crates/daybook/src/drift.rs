@@ -160,6 +160,19 @@ mod tests {
         assert!(used_up.soonest <= used_up.days && used_up.days <= used_up.latest);
     }
 
+    /// By hand: 2 left, at 0.05 a day 40 days; at 0.1 a day 20, at 0.04 a day 50.
+    #[test]
+    fn soonest_is_the_steepest() {
+        let drift = Drift { per_day: -0.05, low: -0.1, high: -0.04, last: 2.0, days: 40 };
+        let Some(UsedUp { days, soonest, latest }) = drift.used_up() else { panic!("it falls") };
+        for (got, want) in [(days, 40.0), (soonest, 20.0), (latest, 50.0)] {
+            assert!((got - want).abs() < 1e-9, "{got} {want}");
+        }
+        // Nothing is left, or the interval holds a margin that does not fall: nothing is foretold.
+        assert_eq!(Drift { last: 0.0, ..drift }.used_up(), None);
+        assert_eq!(Drift { high: 0.01, ..drift }.used_up(), None);
+    }
+
     #[test]
     fn noise_is_no_drift() {
         let points: Vec<(i64, f64)> =

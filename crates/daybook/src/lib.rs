@@ -14,6 +14,8 @@ mod followed;
 mod lot;
 mod month;
 mod range;
+#[cfg(test)]
+mod range_tests;
 mod standing;
 mod table;
 mod text;

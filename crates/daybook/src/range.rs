@@ -56,6 +56,12 @@ impl Range {
             && self.lot.as_ref().is_none_or(|lot| is_same(&run.lot, lot))
     }
 
+    /// Whether a product is asked for and the record names none, or a lot and it names none.
+    fn can_not_be_told(&self, day: &Day) -> bool {
+        (self.product.is_some() && day.runs.iter().all(|run| run.product.is_empty()))
+            || (self.lot.is_some() && day.runs.iter().all(|run| run.lot.is_empty()))
+    }
+
     /// Whether an exception touched the product and the lot.
     fn takes_exception(&self, one: &ExceptionRow) -> bool {
         let any = |names: &[String], wanted: &str| names.iter().any(|name| is_same(name, wanted));
@@ -105,16 +111,18 @@ impl<'a> Counted<'a> {
                 *forward.entry(run.unit.clone()).or_insert(0.0) += volume;
             }
         }
-        let of_lot = range.lot.as_ref().and_then(|wanted| {
-            day.lots.iter().find(|(lot, _)| is_same(lot, wanted)).map(|(_, amount)| amount)
+        // A record may write the lot in more than one way.
+        let of_lot: Vec<Amount> = range.lot.as_ref().map_or_else(Vec::new, |wanted| {
+            let lots = day.lots.iter().filter(|(lot, _)| is_same(lot, wanted));
+            lots.map(|(_, amount)| amount.clone()).collect()
         });
         let in_doubt = if exceptions.is_empty() {
             Vec::new()
         } else if range.is_whole() {
             // Each litre once, as the audit reckons it.
             vec![day.in_doubt.clone()]
-        } else if let Some(amount) = of_lot {
-            vec![amount.clone()]
+        } else if !of_lot.is_empty() {
+            of_lot
         } else {
             // Exceptions may overlap, so this may count a litre twice, never less than once.
             exceptions.iter().map(|one| one.volume.clone()).collect()
@@ -141,8 +149,8 @@ impl<'a> Counted<'a> {
 pub struct Summary<'a> {
     range: Range,
     counted: Vec<Counted<'a>>,
-    /// Records of these dates and units that name neither product nor lot, so that they can't be
-    /// told to hold what was asked for.
+    /// Records of these dates and units that name no product, or no lot, where one was asked for, so
+    /// that they can't be told to hold it.
     unnamed: usize,
     no_record: Vec<(String, NaiveDate)>,
     totals: Totals,
@@ -163,9 +171,9 @@ impl<'a> Summary<'a> {
         let in_range: Vec<&Entry> = entries.iter().filter(|entry| range.holds(entry)).collect();
         let wide = Range { product: None, lot: None, ..range.clone() };
         let is_unnamed = |entry: &&Entry| {
-            wide.holds(entry) && entry.day.as_ref().is_ok_and(|day| day.runs.is_empty())
+            wide.holds(entry) && entry.day.as_ref().is_ok_and(|day| range.can_not_be_told(day))
         };
-        let unnamed = if range.is_whole() { 0 } else { entries.iter().filter(is_unnamed).count() };
+        let unnamed = entries.iter().filter(is_unnamed).count();
         let no_record = no_record(entries, &wide);
         let counted: Vec<Counted<'_>> =
             in_range.iter().map(|entry| Counted::of(entry, &range)).collect();
@@ -241,7 +249,7 @@ impl<'a> Summary<'a> {
         spans.collect()
     }
 
-    /// How many records name neither product nor lot, where a product or lot was asked for.
+    /// How many records name no product, or no lot, where one was asked for.
     pub const fn unnamed(&self) -> usize {
         self.unnamed
     }
@@ -415,7 +423,7 @@ impl<'a> Summary<'a> {
                 "words": self.words(),
             },
             "records_kept_from_an_earlier_reading": self.kept(),
-            "records_that_name_no_product_and_no_lot": unnamed,
+            "records_without_any_such_name": unnamed,
             "no_record": no_record
                 .iter()
                 .map(|(unit, date)| json!({"unit": unit, "date": date}))

@@ -2,7 +2,7 @@
 //! record as it is now.
 
 use journal::Reading;
-use review::{Meaning, Scope, Standing, State, Subject, Verification, verify};
+use review::{Meaning, Standing, State, Subject, Verification, verify};
 use serde::Serialize;
 use signers::Register;
 use std::collections::BTreeMap;
@@ -166,7 +166,7 @@ impl Review {
             return Self::unread(exceptions);
         }
         let (state, _) = State::replay_as_far(&journal.lines);
-        let verification = verify(journal, register, fresh);
+        let verification = verify(journal, register, fresh.clone());
         let Some(state) = state else {
             // There is a journal, and not even its first line can be relied on.
             let faults = faults(&verification);
@@ -174,10 +174,19 @@ impl Review {
             return Self { stage, faults, ..Self::unread(exceptions) };
         };
         let stage = stage(&state, &verification);
+        let decisions = decisions(&state);
+        // An exception that the journal does not know yet is not settled.
+        let settled = fresh.map_or_else(
+            |_| state.progress().exceptions,
+            |fresh| {
+                let items = fresh.exceptions.iter();
+                (items.filter(|item| decisions.contains_key(&item.id)).count(), exceptions)
+            },
+        );
         Self {
             stage,
-            settled: state.progress().exceptions,
-            decisions: decisions(&state),
+            settled,
+            decisions,
             signatures: signatures(&state, &verification),
             faults: faults(&verification),
             entered: state
@@ -186,8 +195,8 @@ impl Review {
                 .iter()
                 .filter_map(|item| Some((item.clone(), state.entered(item)?.value.clone())))
                 .collect(),
-            reviewed_at: covered_at(&state, Meaning::Reviewed),
-            approved_at: covered_at(&state, Meaning::Approved),
+            reviewed_at: state.covered_at(Meaning::Reviewed),
+            approved_at: state.covered_at(Meaning::Approved),
             head: verification.head.to_string(),
         }
     }
@@ -198,27 +207,11 @@ fn stage(state: &State, verification: &Verification) -> Stage {
         Stage::ChangedSinceSigning
     } else if verification.holds() {
         Stage::Signed
-    } else if covered_at(state, Meaning::Reviewed).is_some() && verification.is_intact() {
+    } else if state.covered_at(Meaning::Reviewed).is_some() && verification.is_intact() {
         Stage::Reviewed
     } else {
         Stage::BeingReviewed
     }
-}
-
-/// When standing signatures of a meaning first covered the whole record: the day's own, or the
-/// last of all shifts.
-fn covered_at(state: &State, meaning: Meaning) -> Option<Instant> {
-    let first = |scope: &Scope| {
-        let standing = state.signatures().iter().filter(|one| one.stands());
-        let of = standing.filter(|one| one.meaning == meaning && one.scope == *scope);
-        of.map(|one| one.mark.at.instant()).min()
-    };
-    let day = first(&Scope::DAY);
-    let shifts = &state.subject().shifts;
-    let each: Option<Vec<Instant>> =
-        shifts.iter().map(|shift| first(&Scope::shift(shift)).or(day)).collect();
-    let by_shift = each.and_then(|each| each.into_iter().max());
-    [day, by_shift].into_iter().flatten().min()
 }
 
 fn faults(verification: &Verification) -> Vec<String> {

@@ -231,8 +231,9 @@ impl Summary<'_> {
             facts.push(Fact {
                 label: "Can't be told",
                 text: format!(
-                    "{} in the range name neither product nor lot",
-                    plural(self.unnamed(), "record")
+                    "{} in the range without the name of any {}, and so perhaps of this one",
+                    plural(self.unnamed(), "record"),
+                    if self.range().lot.is_some() { "product or lot" } else { "product" }
                 ),
             });
         }

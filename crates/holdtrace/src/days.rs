@@ -10,7 +10,7 @@ use std::error::Error;
 /// # Errors
 /// When the folder can't be read or the output not be written.
 pub fn run(arguments: &DaysArguments) -> Result<Outcome, Box<dyn Error>> {
-    let entries = folder::entries(&arguments.folder)?;
+    let (entries, is_whole) = folder::entries(&arguments.folder)?;
     let summary = Summary::new(&entries, Range::default(), folder::today())?;
     match arguments.format {
         ListFormat::Text => output::say(&summary.register_text())?,
@@ -20,5 +20,6 @@ pub fn run(arguments: &DaysArguments) -> Result<Outcome, Box<dyn Error>> {
         }
     }
     let is_signed = |entry: &Entry| entry.review.stage == Stage::Signed;
-    Ok(if entries.iter().all(is_signed) { Outcome::Clean } else { Outcome::Exceptions })
+    let is_clean = is_whole && entries.iter().all(is_signed);
+    Ok(if is_clean { Outcome::Clean } else { Outcome::Exceptions })
 }

@@ -9,7 +9,7 @@ use std::error::Error;
 /// # Errors
 /// When the folder can't be read or the output not be written.
 pub fn run(arguments: &LotArguments) -> Result<Outcome, Box<dyn Error>> {
-    let entries = folder::entries(&arguments.folder)?;
+    let (entries, is_whole) = folder::entries(&arguments.folder)?;
     let lot = daybook::lot(&entries, &arguments.lot);
     match arguments.format {
         ListFormat::Text => output::say(&lot.text())?,
@@ -19,7 +19,8 @@ pub fn run(arguments: &LotArguments) -> Result<Outcome, Box<dyn Error>> {
     }
     Ok(if lot.records.is_empty() {
         Outcome::Unusable
-    } else if lot.exceptions.is_empty() && lot.unreadable.is_empty() && lot.unnamed == 0 {
+    } else if is_whole && lot.exceptions.is_empty() && lot.unreadable.is_empty() && lot.unnamed == 0
+    {
         Outcome::Clean
     } else {
         Outcome::Exceptions

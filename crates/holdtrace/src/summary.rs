@@ -11,7 +11,8 @@ use std::error::Error;
 /// # Errors
 /// When the folder can't be read or the output not be written.
 pub fn run(arguments: &SummaryArguments) -> Result<Outcome, Box<dyn Error>> {
-    let entries = folder::entries(&arguments.folder)?;
+    let (entries, is_whole) = folder::entries(&arguments.folder)?;
+    let outcome = if is_whole { Outcome::Clean } else { Outcome::Exceptions };
     let range = Range {
         from: arguments.from,
         to: arguments.to,
@@ -43,9 +44,9 @@ pub fn run(arguments: &SummaryArguments) -> Result<Outcome, Box<dyn Error>> {
             let output = output.ok_or("name a new folder for the Parquet files with --output")?;
             let (days, exceptions) = (summary.days(), summary.exceptions());
             ::tables::write_partitions(&[("days", &days), ("exceptions", &exceptions)], output)?;
-            return Ok(Outcome::Clean);
+            return Ok(outcome);
         }
     };
     output::write(&bytes, output)?;
-    Ok(Outcome::Clean)
+    Ok(outcome)
 }

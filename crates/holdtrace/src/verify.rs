@@ -37,8 +37,7 @@ fn one(record: &Path, arguments: &VerifyArguments) -> Verification {
             return verify(&Reading::default(), Err(error.to_string()), Err(error.to_string()));
         }
     };
-    let folder = journal.parent().unwrap_or_else(|| Path::new(""));
-    let named = files_named_by(folder, &reading)
+    let named = files_named_by(&journal, &reading)
         .map(|(files, _)| Files { plant: arguments.plant.clone().or(files.plant), ..files });
     let plant = named.as_ref().and_then(|files| files.plant.clone());
     let plant = plant.or_else(|| arguments.plant.clone());
@@ -49,7 +48,11 @@ fn one(record: &Path, arguments: &VerifyArguments) -> Verification {
     let register = read_register(&register);
     let fresh = named
         .as_ref()
-        .ok_or_else(|| "the journal does not say what was reviewed".to_owned())
+        .ok_or_else(|| {
+            "the journal does not say what was reviewed, or names no file of its own name: it was \
+             renamed or copied"
+                .to_owned()
+        })
         .and_then(audit_again);
     verify(&reading, register.as_ref().map_err(Clone::clone), fresh.as_ref().map_err(Clone::clone))
 }

@@ -66,6 +66,11 @@ impl fmt::Display for Fault {
 /// # Errors
 /// When the file can't be read.
 pub fn read(path: &Path) -> Result<Reading, Error> {
+    // Reading a pipe or a device might never end.
+    if path.metadata().is_ok_and(|meta| !meta.is_file()) {
+        let cause = std::io::Error::other("it is no file");
+        return Err(Error::Unreadable { path: path.to_owned(), cause });
+    }
     match std::fs::read(path) {
         Ok(bytes) => Ok(replay(&bytes)),
         Err(cause) if cause.kind() == std::io::ErrorKind::NotFound => Ok(Reading::default()),

@@ -40,7 +40,6 @@ impl Paths {
     /// Whether a file is a review journal, by its name.
     pub fn is_journal(file: &Path) -> bool {
         file.file_name()
-            .and_then(std::ffi::OsStr::to_str)
-            .is_some_and(|name| name.ends_with(&format!(".{JOURNAL}")))
+            .is_some_and(|name| name.to_string_lossy().ends_with(&format!(".{JOURNAL}")))
     }
 }

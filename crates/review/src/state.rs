@@ -7,6 +7,7 @@ use journal::{Line, Stamp};
 use signers::{Meaning, Role};
 use std::collections::BTreeMap;
 use std::fmt;
+use trace::Instant;
 
 /// Who entered something, and when.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -499,6 +500,30 @@ impl State {
     /// Whether a standing signature of this meaning covers the scope: its own, or the day's.
     pub fn is_signed(&self, meaning: Meaning, scope: &Scope) -> bool {
         self.standing(meaning).iter().any(|one| one.scope == *scope || one.scope == Scope::DAY)
+    }
+
+    /// When standing signatures of a meaning first covered the whole record: the day's own, or those
+    /// of all shifts. The shifts do not hold everything: with an exception that touches none of them,
+    /// or anything acknowledged or entered after the last of their signatures, or still to be, only
+    /// the day's own signature covers the record.
+    pub fn covered_at(&self, meaning: Meaning) -> Option<Instant> {
+        let standing = self.standing(meaning);
+        let first = |scope: &Scope| {
+            let of = standing.iter().filter(|one| one.scope == *scope);
+            of.map(|one| &one.mark).min_by_key(|mark| mark.at.instant())
+        };
+        let day = first(&Scope::DAY).map(|mark| mark.at.instant());
+        let shifts = self.subject.shifts.iter().map(|shift| first(&Scope::shift(shift)));
+        let shifts: Option<Vec<&Mark>> = shifts.collect();
+        let by_shift = shifts.filter(|marks| {
+            let last = marks.iter().map(|mark| mark.line).max().unwrap_or(0);
+            let made = self.acknowledged.values().chain(self.entered.values());
+            self.progress().is_complete()
+                && self.subject.exceptions.iter().all(|item| !item.shifts.is_empty())
+                && made.map(|made| made.mark.line).all(|line| line < last)
+        });
+        let by_shift = by_shift.and_then(|marks| marks.iter().map(|mark| mark.at.instant()).max());
+        [day, by_shift].into_iter().flatten().min()
     }
 
     /// How far the work is over the whole record.

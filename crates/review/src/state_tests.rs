@@ -239,3 +239,74 @@ fn an_ordinary_day() {
     assert_eq!(state.exception("a1"), &Standing::Open);
     assert!(matches!(state.exception("b2"), Standing::Settled { .. }));
 }
+
+/// The shifts' signatures together sign the record only where they cover everything.
+#[test]
+fn what_no_shift_holds_is_signed_with_the_day() {
+    let sign = |meaning, scope: Scope, role| Decision::Signed {
+        meaning,
+        scope,
+        name: String::new(),
+        role,
+        register: String::new(),
+    };
+    let round = |exceptions: usize| {
+        let mut state = State::of(subject(exceptions, "0"));
+        let mut decisions: Vec<(&str, Decision)> = Vec::new();
+        for id in IDS.iter().take(exceptions.min(3)) {
+            decisions.push(("anna", Decision::Settled(settlement(id))));
+        }
+        for shift in SHIFTS {
+            let scope = Scope::shift(shift);
+            decisions.push(("anna", sign(Meaning::Reviewed, scope.clone(), Role::Technician)));
+            decisions.push(("ben", sign(Meaning::Approved, scope, Role::Supervisor)));
+        }
+        for (line, (by, decision)) in (2..).zip(decisions) {
+            assert_eq!(state.decide(decision, mark(line, by)), Ok(()));
+        }
+        state
+    };
+    let the_rest = |state: &mut State, line: u64| {
+        for kind in KINDS {
+            let decision =
+                Decision::Acknowledged { observation: kind.to_owned(), note: String::new() };
+            assert_eq!(state.decide(decision, mark(line, "anna")), Ok(()));
+        }
+        for entry in ENTRIES {
+            let (entry, value) = (entry.to_owned(), "none".to_owned());
+            let decision = Decision::Entered { entry, value, note: String::new() };
+            assert_eq!(state.decide(decision, mark(line, "anna")), Ok(()));
+        }
+    };
+    let is_covered = |state: &State| state.covered_at(Meaning::Approved).is_some();
+    // Observations and entries are open, then made after the last signature.
+    let mut state = round(3);
+    assert!(!is_covered(&state));
+    the_rest(&mut state, 50);
+    assert!(state.progress().is_complete());
+    assert!(!is_covered(&state));
+    // One shift is signed again after it: now a signature stands over all.
+    let late = Scope::shift("late");
+    let reopened = Decision::Reopened { scope: late.clone(), reason: "entries".into() };
+    assert_eq!(state.decide(reopened, mark(51, "anna")), Ok(()));
+    let reviewed = sign(Meaning::Reviewed, late.clone(), Role::Technician);
+    assert_eq!(state.decide(reviewed, mark(52, "anna")), Ok(()));
+    assert!(!is_covered(&state), "two of three shifts");
+    let approved = sign(Meaning::Approved, late, Role::Supervisor);
+    assert_eq!(state.decide(approved, mark(53, "ben")), Ok(()));
+    assert!(is_covered(&state));
+    assert!(state.covered_at(Meaning::Reviewed).is_some());
+    // The fourth exception touches no shift: open or settled, only the day's signature covers it.
+    let mut state = round(4);
+    the_rest(&mut state, 1);
+    assert!(!is_covered(&state));
+    assert_eq!(state.decide(Decision::Settled(settlement("d4")), mark(60, "anna")), Ok(()));
+    assert!(state.progress().is_complete());
+    assert!(!is_covered(&state));
+    let day = sign(Meaning::Reviewed, Scope::DAY, Role::Technician);
+    assert_eq!(state.decide(day, mark(61, "anna")), Ok(()));
+    assert!(!is_covered(&state));
+    let day = sign(Meaning::Approved, Scope::DAY, Role::Supervisor);
+    assert_eq!(state.decide(day, mark(62, "ben")), Ok(()));
+    assert!(is_covered(&state));
+}

@@ -1,7 +1,6 @@
 //! Whether a record is what was signed, link by link: the chain, the rules, the sources, the plant
 //! file, the audit, each signature.
 
-use crate::decision::Scope;
 use crate::state::{Signed, State};
 use crate::subject::{Source, Subject};
 use journal::{Digest, Reading};
@@ -103,15 +102,7 @@ pub fn verify(
             }
             Err(why) => link("register of signers", false, why),
         }
-        let covered = |meaning| {
-            state.is_signed(meaning, &Scope::DAY)
-                || (!state.subject().shifts.is_empty()
-                    && state
-                        .subject()
-                        .shifts
-                        .iter()
-                        .all(|shift| state.is_signed(meaning, &Scope::shift(shift))))
-        };
+        let covered = |meaning| state.covered_at(meaning).is_some();
         let found = match (covered(Meaning::Reviewed), covered(Meaning::Approved)) {
             (_, true) => "standing signatures cover the whole record, reviewed and approved",
             (true, false) => "reviewed, but no standing signature approves the whole record",

@@ -67,9 +67,22 @@ fn write_table(table: &Table, folder: &Path) -> Result<(), Error> {
         create_dir_all(&folder).map_err(|cause| Error::File { path: folder.clone(), cause })?;
         // The unit is told by the folder's name; some engines refuse to be told twice.
         let mut frame = table_frame(&part)?.drop("unit").map_err(Error::Frame)?;
-        write_parquet(&mut frame, &folder.join("part-0.parquet"))?;
+        write_parquet(&mut frame, &new_part(&folder))?;
     }
     Ok(())
+}
+
+/// The first part that is not there yet: two names may lead to one folder, as a unit that is called
+/// what stands for no value, or where the file system makes no difference between cases.
+fn new_part(folder: &Path) -> PathBuf {
+    let mut number = 0_u32;
+    loop {
+        let part = folder.join(format!("part-{number}.parquet"));
+        if !part.exists() {
+            return part;
+        }
+        number += 1;
+    }
 }
 
 /// Each unit and month that the rows of a table have.
@@ -123,5 +136,15 @@ mod tests {
         assert_eq!(escaped("../x y"), "%2E.%2Fx%20y");
         assert_eq!(escaped("Milch\u{fc}"), "Milch%C3%BC");
         assert_eq!(divided(Path::new("x"), "unit", ""), Path::new("x/unit=unknown"));
+    }
+
+    #[test]
+    fn two_names_of_one_folder_lose_no_row() -> Result<(), Box<dyn std::error::Error>> {
+        let folder = tempfile::tempdir()?;
+        let first = new_part(folder.path());
+        assert_eq!(first, folder.path().join("part-0.parquet"));
+        std::fs::write(&first, "")?;
+        assert_eq!(new_part(folder.path()), folder.path().join("part-1.parquet"));
+        Ok(())
     }
 }
