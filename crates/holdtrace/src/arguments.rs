@@ -54,7 +54,8 @@ pub enum Command {
     Days(DaysArguments),
     /// Many records summed up, from a date to a date.
     ///
-    /// Exit status 0: written; 2: the folder can't be read or the output not be written.
+    /// Exit status 0: written; 1: written, and a folder in it could not be looked into; 2: the folder
+    /// can't be read or the output not be written.
     Summary(SummaryArguments),
     /// Everything that touches a lot: runs, exceptions, what was decided, and which records say so.
     ///
