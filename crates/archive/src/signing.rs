@@ -12,7 +12,7 @@ use std::path::Path;
 pub fn read_review(paths: &Paths, fresh: &Subject) -> Result<Reviewed, Error> {
     let journal = journal::read(&paths.journal).map_err(Error::Journal)?;
     let register = read_register(&paths.register);
-    Ok(Reviewed::of(&journal, register.as_ref().map_err(Clone::clone), fresh))
+    Ok(Reviewed::of(&journal, register.as_ref().map_err(Clone::clone), Ok(fresh)))
 }
 
 /// The register of signers.

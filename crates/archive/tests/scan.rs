@@ -1,7 +1,8 @@
 //! A folder gone through: what is found, what is kept, and what a folder of odd things does not do.
 
 use archive::{Error, Scan, ScanProgress, scan};
-use daybook::{Entry, Stage};
+use daybook::Entry;
+use review::Stage;
 use std::fmt::Write as _;
 use std::path::Path;
 use std::time::Duration;

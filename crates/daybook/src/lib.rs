@@ -30,7 +30,7 @@ pub use followed::{Followed, Series};
 pub use lot::{LotTrace, lot};
 pub use month::{Cell, Month, month};
 pub use range::{Range, Summary};
-pub use standing::{Decision, Given, Review, Stage};
+pub use standing::{Decision, Given, Review};
 pub use table::{Column, Table};
 pub use text::{Fact, rule_name};
 pub use totals::{Count, Doubt, Signatures, Totals, Waited};

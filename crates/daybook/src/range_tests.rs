@@ -9,7 +9,7 @@ use crate::standing::{Decision, Review};
 use crate::table::{Column, Table};
 use crate::text::doubt;
 use chrono::NaiveDate;
-use review::Subject;
+use review::{Settlement, Subject};
 use std::collections::BTreeMap;
 
 fn date(text: &str) -> NaiveDate {
@@ -227,17 +227,14 @@ fn sums_by_what_was_decided() {
     let touched =
         vec![exception("a1", "milk", &[], Some(5.0)), exception("b2", "milk", &[], Some(5.0))];
     let mut entries = [record("2026-03-04", vec![run("milk", "")], touched, &[])];
-    let decision = Decision {
+    let settlement = Settlement {
+        exception: "a1".to_owned(),
         cause: "steam valve stuck".to_owned(),
         action: "valve freed".to_owned(),
         disposition: "held".to_owned(),
-        disposition_reason: String::new(),
-        quantity: String::new(),
-        lot: String::new(),
-        note: String::new(),
-        by: "anna".to_owned(),
-        at: String::new(),
+        ..Settlement::default()
     };
+    let decision = Decision { settlement, by: "anna".to_owned(), at: String::new() };
     entries[0].review.decisions = BTreeMap::from([("a1".to_owned(), decision)]);
     let whole = summary(&entries, Range::default());
     let totals = whole.totals();

@@ -2,87 +2,32 @@
 //! record as it is now.
 
 use journal::Reading;
-use review::{Meaning, Standing, State, Subject, Verification, verify};
+use review::{Meaning, Reviewed, Settlement, Stage, Standing, State, Subject, Verification};
 use serde::Serialize;
 use signers::Register;
 use std::collections::BTreeMap;
 use trace::Instant;
 
-/// How far the review of a record is, in order.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize)]
-#[serde(rename_all = "snake_case")]
-pub enum Stage {
-    /// Nobody has decided anything.
-    Unread,
-    /// Something is decided, and no standing signature says that all was reviewed.
-    BeingReviewed,
-    /// Standing signatures say that the whole record was reviewed.
-    Reviewed,
-    /// Standing signatures approve the whole record, and every link holds.
-    Signed,
-    /// It bears a signature, and a link does not hold: it is not what was signed.
-    ChangedSinceSigning,
-}
-
-impl Stage {
-    /// All stages, in order.
-    pub const ALL: [Self; 5] = [
-        Self::Unread,
-        Self::BeingReviewed,
-        Self::Reviewed,
-        Self::Signed,
-        Self::ChangedSinceSigning,
-    ];
-
-    /// The key in tables.
-    pub const fn key(self) -> &'static str {
-        match self {
-            Self::Unread => "unread",
-            Self::BeingReviewed => "being_reviewed",
-            Self::Reviewed => "reviewed",
-            Self::Signed => "signed",
-            Self::ChangedSinceSigning => "changed_since_signing",
-        }
-    }
-
-    /// The words for a person.
-    pub const fn name(self) -> &'static str {
-        match self {
-            Self::Unread => "unread",
-            Self::BeingReviewed => "being reviewed",
-            Self::Reviewed => "reviewed",
-            Self::Signed => "signed",
-            Self::ChangedSinceSigning => "changed since signing",
-        }
-    }
-
-    /// Whether a technician still has to look at it.
-    pub const fn is_to_review(self) -> bool {
-        matches!(self, Self::Unread | Self::BeingReviewed | Self::ChangedSinceSigning)
-    }
-}
-
 /// What was decided about one exception.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize)]
 pub struct Decision {
-    /// Why it happened.
-    pub cause: String,
-    /// What was done.
-    pub action: String,
-    /// What becomes of the product, a key or the plant's own words.
-    pub disposition: String,
-    /// Why, where the disposition asks for a reason.
-    pub disposition_reason: String,
-    /// How much product, with its unit.
-    pub quantity: String,
-    /// Which lot.
-    pub lot: String,
-    /// What else there is to say.
-    pub note: String,
+    /// What.
+    #[serde(flatten)]
+    pub settlement: Settlement,
     /// Who decided.
     pub by: String,
     /// When, RFC 3339.
     pub at: String,
+}
+
+impl Decision {
+    /// What was decided, in a line: disposition, quantity, cause and action.
+    pub fn in_words(&self) -> String {
+        let Settlement { cause, action, quantity, .. } = &self.settlement;
+        let words = [&self.settlement.disposition_in_words(), quantity, cause, action];
+        let given = words.map(|text| text.trim()).into_iter().filter(|text| !text.is_empty());
+        given.collect::<Vec<_>>().join("; ")
+    }
 }
 
 /// One signature, superseded ones too.
@@ -161,56 +106,38 @@ impl Review {
         register: Result<&Register, String>,
         fresh: Result<&Subject, String>,
     ) -> Self {
-        let exceptions = fresh.as_ref().map_or(0, |fresh| fresh.exceptions.len());
-        if journal.lines.is_empty() && journal.fault.is_none() {
+        let now = fresh.as_ref().ok().map(|fresh| &fresh.exceptions);
+        let exceptions = now.map_or(0, Vec::len);
+        let Reviewed { stage, state, verification } = Reviewed::of(journal, register, fresh);
+        if stage == Stage::Unread {
             return Self::unread(exceptions);
         }
-        let (state, _) = State::replay_as_far(&journal.lines);
-        let verification = verify(journal, register, fresh.clone());
+        let faults = faults(&verification);
         let Some(state) = state else {
             // There is a journal, and not even its first line can be relied on.
-            let faults = faults(&verification);
-            let stage = Stage::ChangedSinceSigning;
             return Self { stage, faults, ..Self::unread(exceptions) };
         };
-        let stage = stage(&state, &verification);
         let decisions = decisions(&state);
         // An exception that the journal does not know yet is not settled.
-        let settled = fresh.map_or_else(
-            |_| state.progress().exceptions,
-            |fresh| {
-                let items = fresh.exceptions.iter();
-                (items.filter(|item| decisions.contains_key(&item.id)).count(), exceptions)
-            },
+        let settled = now.map_or_else(
+            || state.progress().exceptions,
+            |now| (now.iter().filter(|item| decisions.contains_key(&item.id)).count(), exceptions),
         );
+        let items = state.subject().entries.iter();
+        let entered = items
+            .filter_map(|item| Some((item.clone(), state.entered(item)?.value.clone())))
+            .collect();
         Self {
             stage,
             settled,
             decisions,
             signatures: signatures(&state, &verification),
-            faults: faults(&verification),
-            entered: state
-                .subject()
-                .entries
-                .iter()
-                .filter_map(|item| Some((item.clone(), state.entered(item)?.value.clone())))
-                .collect(),
+            faults,
+            entered,
             reviewed_at: state.covered_at(Meaning::Reviewed),
             approved_at: state.covered_at(Meaning::Approved),
             head: verification.head.to_string(),
         }
-    }
-}
-
-fn stage(state: &State, verification: &Verification) -> Stage {
-    if !state.signatures().is_empty() && !verification.is_intact() {
-        Stage::ChangedSinceSigning
-    } else if verification.holds() {
-        Stage::Signed
-    } else if state.covered_at(Meaning::Reviewed).is_some() && verification.is_intact() {
-        Stage::Reviewed
-    } else {
-        Stage::BeingReviewed
     }
 }
 
@@ -223,36 +150,14 @@ fn faults(verification: &Verification) -> Vec<String> {
 fn decisions(state: &State) -> BTreeMap<String, Decision> {
     let items = state.subject().exceptions.iter();
     let settled = items.filter_map(|item| match state.exception(&item.id) {
-        Standing::Settled { settlement, mark } => Some((settlement, mark)),
+        Standing::Settled { settlement, mark } => {
+            let settlement = settlement.clone();
+            let (by, at) = (mark.by.clone(), mark.at.to_string());
+            Some((item.id.clone(), Decision { settlement, by, at }))
+        }
         Standing::Open | Standing::SentBack { .. } => None,
     });
-    settled
-        .map(|(settlement, mark)| {
-            let review::Settlement {
-                exception,
-                cause,
-                action,
-                disposition,
-                disposition_reason,
-                quantity,
-                lot,
-                note,
-            } = settlement.clone();
-            let (by, at) = (mark.by.clone(), mark.at.to_string());
-            let decision = Decision {
-                cause,
-                action,
-                disposition,
-                disposition_reason,
-                quantity,
-                lot,
-                note,
-                by,
-                at,
-            };
-            (exception, decision)
-        })
-        .collect()
+    settled.collect()
 }
 
 fn signatures(state: &State, verification: &Verification) -> Vec<Given> {

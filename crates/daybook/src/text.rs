@@ -5,10 +5,10 @@ use crate::day::{Amount, Figure};
 use crate::entry::Entry;
 use crate::lot::LotTrace;
 use crate::range::Summary;
-use crate::standing::Stage;
+use crate::standing::Decision;
 use crate::totals::{Count, Doubt, Totals, Waited};
 use report::{CAUTION, decimal_places, plural};
-use review::disposition_name;
+use review::{Stage, disposition_name};
 use std::collections::BTreeMap;
 use trace::Duration;
 
@@ -363,19 +363,7 @@ impl LotTrace<'_> {
             for (_, one, decision) in
                 self.exceptions.iter().filter(|(of, _, _)| std::ptr::eq(*of, *entry))
             {
-                let decided = decision.map_or("not settled".to_owned(), |decision| {
-                    let reason = match decision.disposition_reason.as_str() {
-                        "" => String::new(),
-                        reason => format!(" ({reason})"),
-                    };
-                    format!(
-                        "{}{reason}, {}; {}; {}",
-                        disposition_name(&decision.disposition),
-                        decision.quantity,
-                        decision.cause,
-                        decision.action,
-                    )
-                });
+                let decided = decision.map_or("not settled".to_owned(), Decision::in_words);
                 line(
                     4,
                     format!(

@@ -1,8 +1,9 @@
 //! The sums over the records of a range.
 
 use crate::range::Counted;
-use crate::standing::Stage;
+use crate::standing::Decision;
 use chrono::{DateTime, NaiveDate};
+use review::Stage;
 use serde::Serialize;
 use std::collections::{BTreeMap, BTreeSet};
 use trace::Instant;
@@ -169,9 +170,11 @@ pub(crate) fn total(counted: &[Counted<'_>], today: NaiveDate) -> Totals {
         totals.exceptions += one.exceptions.len();
         for exception in &one.exceptions {
             let decision = review.decisions.get(&exception.id);
-            let cause = decision.map(|decision| decision.cause.clone()).unwrap_or_default();
-            let disposition =
-                decision.map(|decision| decision.disposition.clone()).unwrap_or_default();
+            let (cause, disposition) = decision
+                .map(|Decision { settlement, .. }| {
+                    (settlement.cause.clone(), settlement.disposition.clone())
+                })
+                .unwrap_or_default();
             for (by, key) in [
                 (&mut totals.by_rule, exception.rule.clone()),
                 (&mut totals.by_cause, cause),

@@ -2,7 +2,8 @@
 
 use crate::arguments::{DaysArguments, ListFormat};
 use crate::{Outcome, folder, output, person};
-use daybook::{Entry, Range, Stage, Summary};
+use daybook::{Entry, Range, Summary};
+use review::Stage;
 use std::error::Error;
 
 /// Runs the command.

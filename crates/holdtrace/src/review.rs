@@ -9,7 +9,7 @@ use crate::audit;
 use crate::{Outcome, output, person};
 use ::review::{
     Decision, Desk, Holder, ItemKind, Meaning, Paths, Scope, Settlement, SignerId, Standing,
-    Subject, disposition_name,
+    Subject,
 };
 use archive::Read;
 use serde_json::{Value, json};
@@ -224,7 +224,7 @@ fn as_text(desk: &Desk) -> Result<String, std::fmt::Error> {
                 mark.by,
                 settlement.cause,
                 settlement.action,
-                disposition_name(&settlement.disposition)
+                settlement.disposition_in_words()
             ),
         };
         writeln!(text, "{}  {} {}  {standing}", item.id, item.start, item.rule)?;

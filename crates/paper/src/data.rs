@@ -3,7 +3,7 @@
 //! printed; numbers are only where something is drawn or chosen by them.
 
 use crate::Summary;
-use crate::decided::{Decided, Scope, State, Verdict};
+use crate::decided::{Decided, Decision, Scope, Verdict};
 use crate::error::Error;
 use crate::legible::legible;
 use crate::plots::{Panel, Plotter};
@@ -13,6 +13,7 @@ use report::{
     CAUTION, Report, at_most_volume, decimal_places, durations, explain, lethality, margin_lines,
     observed, plural, process_lines, rule_code, verdict, volume, worst,
 };
+use review::Stage;
 use serde::Serialize;
 use std::cmp::Reverse;
 use std::collections::BTreeSet;
@@ -370,24 +371,30 @@ fn standing(decided: &Decided) -> Standing {
     let broken = in_force().any(|one| matches!(one.verdict, Verdict::Fails(_)))
         || decided.verification.iter().any(|one| !one.holds)
         || in_force().next().is_none();
-    let (warning, sentence) = match decided.state {
-        State::NotReviewed => {
-            ("Not reviewed, not signed", "Nobody has reviewed or signed this record.")
-        }
-        State::Reviewed => ("Not signed", "This record is reviewed. Nobody has signed it."),
-        State::ChangedSinceSigning => (
+    let (warning, sentence) = match decided.stage {
+        Stage::Unread => ("Not reviewed, not signed", "Nobody has reviewed or signed this record."),
+        Stage::BeingReviewed => (
+            "Review not finished",
+            "Something was decided about this record, and no standing signature says that the \
+             whole of it was reviewed.",
+        ),
+        Stage::Reviewed => (
+            "Reviewed, not approved",
+            "This record was reviewed. No standing signature approves the whole of it.",
+        ),
+        Stage::ChangedSinceSigning => (
             "Changed since signing",
-            "This record was changed after it was signed. The signatures are not about what is \
-             printed here.",
+            "This record, its plant file or its journal is not what was signed. The signatures \
+             are not about what is printed here.",
         ),
         // Whatever was said of the state, a paper with a broken signature does not look signed.
-        State::Signed if broken => (
+        Stage::Signed if broken => (
             "Signature not verified",
             "This record is said to be signed, but what was verified does not hold.",
         ),
-        State::Signed => ("", "This record is signed, and unchanged since."),
+        Stage::Signed => ("", "This record is signed, and unchanged since."),
     };
-    Standing { key: decided.state.key(), name: decided.state.name(), warning, sentence }
+    Standing { key: decided.stage.key(), name: decided.stage.name(), warning, sentence }
 }
 
 fn period(report: &Report<'_>) -> Vec<Line> {
@@ -578,27 +585,28 @@ fn exception_part(
         lethality: exception.lethality.as_ref().map_or_else(String::new, |least| {
             format!("Least lethality, for information: {}", lethality(least))
         }),
-        decision: decided.exceptions.get(&exception.id).map(|one| {
-            let lines = [
-                ("Cause", &one.cause),
-                ("Action", &one.action),
-                ("Disposition", &one.disposition),
-                ("Lot", &one.lot),
-                ("Quantity", &one.quantity),
-                ("Note", &one.note),
-            ];
-            DecisionPart {
-                disposition: one.disposition.clone(),
-                lines: lines
-                    .into_iter()
-                    .filter(|(_, text)| !text.trim().is_empty())
-                    .map(|(label, text)| Line { label, text: text.clone() })
-                    .collect(),
-                who: who(plant, &one.by, one.at),
-            }
-        }),
+        decision: decided.exceptions.get(&exception.id).map(|one| decision_part(plant, one)),
         plot,
     }
+}
+
+fn decision_part(plant: &Plant, decision: &Decision) -> DecisionPart {
+    let Decision { settlement, by, at } = decision;
+    let disposition = settlement.disposition_in_words();
+    let lines = [
+        ("Cause", &settlement.cause),
+        ("Action", &settlement.action),
+        ("Disposition", &disposition),
+        ("Lot", &settlement.lot),
+        ("Quantity", &settlement.quantity),
+        ("Note", &settlement.note),
+    ];
+    let lines = lines
+        .into_iter()
+        .filter(|(_, text)| !text.trim().is_empty())
+        .map(|(label, text)| Line { label, text: text.clone() })
+        .collect();
+    DecisionPart { lines, who: who(plant, by, *at), disposition }
 }
 
 /// Decisions whose exception the audit does not hold must not vanish from paper.
@@ -613,7 +621,7 @@ fn strays(report: &Report<'_>, decided: &Decided) -> Vec<String> {
             let who = who(report.plant, &one.by, one.at);
             format!(
                 "A decision about exception {id}, which this audit does not hold: {} ({who})",
-                named(&one.disposition)
+                named(&one.settlement.disposition_in_words())
             )
         })
         .collect()

@@ -1,6 +1,7 @@
 //! What people decided about a record, as the summary prints it. Plain data: whoever keeps reviews
 //! and signatures fills it, and has verified what is said here to hold.
 
+use review::{Settlement, Stage};
 use std::collections::BTreeMap;
 use trace::Instant;
 
@@ -10,7 +11,7 @@ pub struct Decided {
     /// How the record is named in the register; `None` to name it by unit, date and digest.
     pub record: Option<String>,
     /// How far the review is.
-    pub state: State,
+    pub stage: Stage,
     /// What was decided about exceptions, by [`analysis::Exception::id`]. An id that the audit does
     /// not hold is told on paper.
     pub exceptions: BTreeMap<String, Decision>,
@@ -26,57 +27,11 @@ pub struct Decided {
     pub digests: Vec<Digest>,
 }
 
-/// How far the review of a record is.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
-pub enum State {
-    /// Nobody has finished looking.
-    #[default]
-    NotReviewed,
-    /// Everything is decided, nobody signed.
-    Reviewed,
-    /// Signed, and unchanged since.
-    Signed,
-    /// The record, the plant file or a decision changed after the signature.
-    ChangedSinceSigning,
-}
-
-impl State {
-    /// The key in the template's data.
-    pub const fn key(self) -> &'static str {
-        match self {
-            Self::NotReviewed => "not_reviewed",
-            Self::Reviewed => "reviewed",
-            Self::Signed => "signed",
-            Self::ChangedSinceSigning => "changed_since_signing",
-        }
-    }
-
-    /// The words for a person.
-    pub const fn name(self) -> &'static str {
-        match self {
-            Self::NotReviewed => "not reviewed",
-            Self::Reviewed => "reviewed",
-            Self::Signed => "signed",
-            Self::ChangedSinceSigning => "changed since signing",
-        }
-    }
-}
-
 /// What was decided about one exception. A blank text was left blank.
 #[derive(Debug, Clone, PartialEq, Eq, Default)]
 pub struct Decision {
-    /// Why it happened.
-    pub cause: String,
-    /// What was done about the equipment or the process.
-    pub action: String,
-    /// What became of the product.
-    pub disposition: String,
-    /// The lot that the disposition is about.
-    pub lot: String,
-    /// The quantity that the disposition is about, with its unit.
-    pub quantity: String,
-    /// Anything else.
-    pub note: String,
+    /// What.
+    pub settlement: Settlement,
     /// Who decided.
     pub by: String,
     /// When.

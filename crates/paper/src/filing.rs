@@ -67,6 +67,7 @@ impl Filing<'_> {
         let document = json!({
             "schema": 1,
             "audit": audit,
+            "stage": self.reviewed.stage.key(),
             "review": self.reviewed.state.as_ref().map(State::to_json),
             "verification": self.verification(),
         });
@@ -75,9 +76,7 @@ impl Filing<'_> {
     }
 
     fn decided(&self) -> Decided {
-        let Reviewed { state, verification } = self.reviewed;
-        let decided = state.as_ref().map(|state| Decided::of(state, verification));
-        Decided { record: Some(self.record.to_owned()), ..decided.unwrap_or_default() }
+        Decided { record: Some(self.record.to_owned()), ..Decided::of(self.reviewed) }
     }
 
     fn columns(&self) -> MoreColumns {

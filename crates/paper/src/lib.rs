@@ -22,8 +22,7 @@ mod reviewed;
 mod typeset;
 
 pub use decided::{
-    Acknowledgement, Decided, Decision, Digest, Entry, Scope, Signature, State, Verdict,
-    Verification,
+    Acknowledgement, Decided, Decision, Digest, Entry, Scope, Signature, Verdict, Verification,
 };
 pub use error::Error;
 pub use filing::Filing;

@@ -5,9 +5,9 @@ use crate::error::Error;
 use crate::legible::legible;
 use crate::{Paper, typeset};
 use chrono::{DateTime, FixedOffset, NaiveDate};
-use daybook::{Entry, Fact, Series, Stage, Summary, rule_name};
+use daybook::{Decision, Entry, Fact, Series, Summary, rule_name};
 use report::{CAUTION, Scale, plural};
-use review::disposition_name;
+use review::Stage;
 use serde::Serialize;
 use trace::Duration;
 
@@ -168,22 +168,7 @@ fn exception((entry, one): (&Entry, &daybook::ExceptionRow)) -> [String; 7] {
     let worst = one.worst.as_ref().zip(one.limit).map_or_else(String::new, |(worst, limit)| {
         format!("{} of {limit} {}", worst.value, worst.unit)
     });
-    let decision = decided.map_or_else(
-        || "not settled".to_owned(),
-        |decision| {
-            let reason = match decision.disposition_reason.as_str() {
-                "" => String::new(),
-                reason => format!(": {reason}"),
-            };
-            format!(
-                "{}{reason}, {}. {} {}",
-                disposition_name(&decision.disposition),
-                decision.quantity,
-                decision.cause,
-                decision.action
-            )
-        },
-    );
+    let decision = decided.map_or_else(|| "not settled".to_owned(), Decision::in_words);
     [
         one.start.get(..19).unwrap_or(&one.start).replace('T', " "),
         entry.unit().to_owned(),

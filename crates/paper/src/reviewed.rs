@@ -1,18 +1,26 @@
 //! From a review's state and its verification to what the summary prints of them.
 
 use crate::decided::{
-    Acknowledgement, Decided, Decision, Digest, Entry, Scope, Signature, State, Verdict,
-    Verification,
+    Acknowledgement, Decided, Decision, Digest, Entry, Scope, Signature, Verdict, Verification,
 };
-use review::{Made, Mark, Standing, Subject, disposition_name};
+use review::{Made, Mark, Reviewed, Stage, Standing, Subject};
 
 impl Decided {
     /// What a review decided, and what its verification says of it.
-    pub fn of(state: &review::State, verification: &review::Verification) -> Self {
+    pub fn of(reviewed: &Reviewed) -> Self {
+        let Reviewed { stage, state, verification } = reviewed;
+        if *stage == Stage::Unread {
+            return Self::default();
+        }
+        let links = verification.links.iter().map(|link| Verification {
+            holds: link.holds,
+            line: format!("{}: {}", link.what, link.found),
+        });
+        let checked = Self { stage: *stage, verification: links.collect(), ..Self::default() };
+        // Of a journal that can't be followed from its first line, what is wrong is told.
+        let Some(state) = state else { return checked };
         let subject = state.subject();
         Self {
-            record: None,
-            state: standing(state, verification),
             exceptions: subject
                 .exceptions
                 .iter()
@@ -65,50 +73,16 @@ impl Decided {
                     superseded: !signed.stands(),
                 })
                 .collect(),
-            verification: verification
-                .links
-                .iter()
-                .map(|link| Verification {
-                    holds: link.holds,
-                    line: format!("{}: {}", link.what, link.found),
-                })
-                .collect(),
             digests: digests(subject, verification),
+            ..checked
         }
-    }
-}
-
-fn standing(state: &review::State, verification: &review::Verification) -> State {
-    if !verification.is_intact() && !state.signatures().is_empty() {
-        State::ChangedSinceSigning
-    } else if verification.holds() {
-        State::Signed
-    } else if state.progress().is_complete() {
-        State::Reviewed
-    } else {
-        State::NotReviewed
     }
 }
 
 fn decision(standing: &Standing) -> Option<Decision> {
     let Standing::Settled { settlement, mark } = standing else { return None };
-    let review::Settlement {
-        exception: _,
-        cause,
-        action,
-        disposition,
-        disposition_reason,
-        quantity,
-        lot,
-        note,
-    } = settlement.clone();
-    let mut disposition = disposition_name(&disposition).to_owned();
-    if !disposition_reason.is_empty() {
-        disposition = format!("{disposition}: {disposition_reason}");
-    }
-    let Mark { by, at, line: _ } = mark;
-    let at = Some(at.instant());
-    Some(Decision { cause, action, disposition, lot, quantity, note, by: by.clone(), at })
+    let at = Some(mark.at.instant());
+    Some(Decision { settlement: settlement.clone(), by: mark.by.clone(), at })
 }
 
 fn digests(subject: &Subject, verification: &review::Verification) -> Vec<Digest> {

@@ -124,6 +124,15 @@ pub fn disposition_name(key: &str) -> &str {
 }
 
 impl Settlement {
+    /// The disposition for a person, with its reason.
+    pub fn disposition_in_words(&self) -> String {
+        let name = disposition_name(&self.disposition);
+        match self.disposition_reason.as_str() {
+            "" => name.to_owned(),
+            reason => format!("{name}: {reason}"),
+        }
+    }
+
     /// What is still to be filled in, in words; `None` when nothing is.
     pub fn missing(&self) -> Option<&'static str> {
         let blank = |text: &str| text.trim().is_empty();

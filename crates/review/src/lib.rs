@@ -15,6 +15,7 @@ mod hold;
 mod json;
 mod paths;
 mod reviewed;
+mod stage;
 mod state;
 #[cfg(test)]
 mod state_tests;
@@ -29,6 +30,7 @@ pub use hold::Holder;
 pub use paths::Paths;
 pub use reviewed::Reviewed;
 pub use signers::{Meaning, Role, SignerId};
+pub use stage::Stage;
 pub use state::{Made, Mark, Progress, Refusal, Signed, Standing, State};
 pub use subject::{ExceptionItem, ObservationItem, PlantSource, Source, Subject};
 pub use verify::{Link, SIGN_OFF, Verification, verify};

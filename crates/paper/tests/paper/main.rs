@@ -5,8 +5,9 @@ mod pages;
 mod records;
 mod tools;
 
-use paper::{Decided, Error, Paper, State, Summary};
+use paper::{Decided, Error, Paper, Summary};
 use records::{Day, decided, hostile, sample, without_exceptions};
+use review::{Settlement, Stage};
 use std::collections::BTreeSet;
 use tools::{Pdf, flat};
 use trace::Instant;
@@ -146,8 +147,9 @@ fn what_is_not_signed_says_so_on_every_page() {
     let nobody = Decided { signatures: Vec::new(), ..signed.clone() };
     for (decided, words) in [
         (Decided::default(), "NOT REVIEWED, NOT SIGNED"),
-        (Decided { state: State::Reviewed, ..signed.clone() }, "NOT SIGNED"),
-        (Decided { state: State::ChangedSinceSigning, ..signed.clone() }, "CHANGED SINCE SIGNING"),
+        (Decided { stage: Stage::BeingReviewed, ..signed.clone() }, "REVIEW NOT FINISHED"),
+        (Decided { stage: Stage::Reviewed, ..signed.clone() }, "REVIEWED, NOT APPROVED"),
+        (Decided { stage: Stage::ChangedSinceSigning, ..signed.clone() }, "CHANGED SINCE SIGNING"),
         (fails, "SIGNATURE NOT VERIFIED"),
         (nobody, "SIGNATURE NOT VERIFIED"),
     ] {
@@ -176,10 +178,9 @@ fn a_hostile_record_is_printed_letter_by_letter() {
     assert_eq!(day.audit.exceptions.len(), 300);
     let mut decided = Decided::default();
     if let Some(exception) = day.audit.exceptions.first() {
-        let decision = paper::Decision {
-            note: "#panic(\"no\") *x* $1$ <label> @ref // \u{202E}evil\n= heading".to_owned(),
-            ..paper::Decision::default()
-        };
+        let note = "#panic(\"no\") *x* $1$ <label> @ref // \u{202E}evil\n= heading".to_owned();
+        let settlement = Settlement { note, ..Settlement::default() };
+        let decision = paper::Decision { settlement, ..paper::Decision::default() };
         decided.exceptions.insert(exception.id.clone(), decision);
     }
     decided.exceptions.insert("gone".to_owned(), paper::Decision::default());

@@ -4,11 +4,11 @@
 use analysis::Audit;
 use ingest::{Input, Progress};
 use paper::{
-    Acknowledgement, Decided, Decision, Digest, Entry, Scope, Signature, State, Verdict,
-    Verification,
+    Acknowledgement, Decided, Decision, Digest, Entry, Scope, Signature, Verdict, Verification,
 };
 use plant::{Plant, Shift};
 use report::Report;
+use review::{Settlement, Stage};
 use std::path::Path;
 use trace::{
     Channel, Decimal, Differential, FlowUnit, Instant, PressureUnit, Reading, RunRecord,
@@ -73,12 +73,16 @@ const MORNING: i64 = 1_772_712_000;
 /// A day reviewed and signed by invented people.
 pub fn decided(day: &Day) -> Decided {
     let decision = |lot: &str| Decision {
-        cause: "Stuck plunger of the flow diversion device".to_owned(),
-        action: "Device taken apart, O-rings renewed, leak test of the device passed".to_owned(),
-        disposition: "Held, then dumped".to_owned(),
-        lot: lot.to_owned(),
-        quantity: "1200 gal".to_owned(),
-        note: "Silo S-2 emptied to the drain in the presence of the supervisor.".to_owned(),
+        settlement: Settlement {
+            cause: "Stuck plunger of the flow diversion device".to_owned(),
+            action: "Device taken apart, O-rings renewed, leak test of the device passed"
+                .to_owned(),
+            disposition: "Held, then dumped".to_owned(),
+            lot: lot.to_owned(),
+            quantity: "1200 gal".to_owned(),
+            note: "Silo S-2 emptied to the drain in the presence of the supervisor.".to_owned(),
+            ..Settlement::default()
+        },
         by: "T. Example (invented)".to_owned(),
         at: Some(at(MORNING - 600)),
     };
@@ -103,7 +107,7 @@ pub fn decided(day: &Day) -> Decided {
     let digest = |of: &str, byte: &str| Digest { of: of.to_owned(), sha256: byte.repeat(32) };
     Decided {
         record: None,
-        state: State::Signed,
+        stage: Stage::Signed,
         exceptions: day
             .audit
             .exceptions

@@ -1,0 +1,86 @@
+//! How far the review of a record is: the one word that the register, the paper and every table
+//! use for it.
+
+use crate::state::State;
+use crate::verify::Verification;
+use journal::Reading;
+use serde::Serialize;
+use signers::Meaning;
+
+/// How far the review of a record is, in order.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Default, Serialize)]
+#[serde(rename_all = "snake_case")]
+pub enum Stage {
+    /// Nobody has decided anything.
+    #[default]
+    Unread,
+    /// Something is decided, and no standing signature says that all was reviewed.
+    BeingReviewed,
+    /// Standing signatures say that the whole record was reviewed.
+    Reviewed,
+    /// Standing signatures approve the whole record, and every link holds.
+    Signed,
+    /// It bears a signature and a link does not hold, or its journal can't be relied on from the
+    /// first line: it is not what was signed.
+    ChangedSinceSigning,
+}
+
+impl Stage {
+    /// All stages, in order.
+    pub const ALL: [Self; 5] = [
+        Self::Unread,
+        Self::BeingReviewed,
+        Self::Reviewed,
+        Self::Signed,
+        Self::ChangedSinceSigning,
+    ];
+
+    /// Where a journal leaves the review: `state` is what replaying it gave, `verification` what
+    /// checking it link by link found.
+    pub(crate) fn of(
+        journal: &Reading,
+        state: Option<&State>,
+        verification: &Verification,
+    ) -> Self {
+        let Some(state) = state else {
+            let is_there = !journal.lines.is_empty() || journal.fault.is_some();
+            return if is_there { Self::ChangedSinceSigning } else { Self::Unread };
+        };
+        if !state.signatures().is_empty() && !verification.is_intact() {
+            Self::ChangedSinceSigning
+        } else if verification.holds() {
+            Self::Signed
+        } else if state.covered_at(Meaning::Reviewed).is_some() && verification.is_intact() {
+            Self::Reviewed
+        } else {
+            Self::BeingReviewed
+        }
+    }
+
+    /// The key in tables.
+    pub const fn key(self) -> &'static str {
+        match self {
+            Self::Unread => "unread",
+            Self::BeingReviewed => "being_reviewed",
+            Self::Reviewed => "reviewed",
+            Self::Signed => "signed",
+            Self::ChangedSinceSigning => "changed_since_signing",
+        }
+    }
+
+    /// The words for a person.
+    pub const fn name(self) -> &'static str {
+        match self {
+            Self::Unread => "unread",
+            Self::BeingReviewed => "being reviewed",
+            Self::Reviewed => "reviewed",
+            Self::Signed => "signed",
+            Self::ChangedSinceSigning => "changed since signing",
+        }
+    }
+
+    /// Whether a technician still has to look at it.
+    pub const fn is_to_review(self) -> bool {
+        matches!(self, Self::Unread | Self::BeingReviewed | Self::ChangedSinceSigning)
+    }
+}
