@@ -5,6 +5,7 @@ use crate::drift::Drift;
 use crate::entry::Entry;
 use crate::text::add;
 use chrono::NaiveDate;
+use report::plural;
 
 /// A figure of a day that is followed over many.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
@@ -134,14 +135,38 @@ impl Series {
         series
     }
 
-    /// What the line says, in a sentence; `None` where there is no line.
-    pub fn sentence(&self) -> Option<String> {
-        let drift = self.drift?;
+    /// What is followed, of which pasteurizer.
+    pub fn title(&self) -> String {
+        format!("{}, {}", self.followed.name(), self.unit)
+    }
+
+    /// The least and the greatest figure to draw: all there are, the end of a margin, and counts
+    /// from nought and never over less than one.
+    pub fn extent(&self) -> (f64, f64) {
+        let ends: &[f64] = match self.followed {
+            Followed::Diverts => &[0.0, 1.0],
+            Followed::TemperatureMargin | Followed::DifferentialMargin => &[0.0],
+            Followed::RecorderOffset
+            | Followed::CutOut
+            | Followed::Regeneration
+            | Followed::Approach => &[],
+        };
+        let values = self.points.iter().map(|(_, value)| *value).chain(ends.iter().copied());
+        values.fold((f64::INFINITY, f64::NEG_INFINITY), |(least, greatest), value| {
+            (least.min(value), greatest.max(value))
+        })
+    }
+
+    /// What the line says, or that there is none, in a sentence.
+    pub fn sentence(&self) -> String {
+        let Some(drift) = self.drift else {
+            return format!("{} are too few for a line.", plural(self.points.len(), "record"));
+        };
         let Drift { per_day, low, high, days, .. } = drift;
         let symbol =
             if self.symbol.is_empty() { String::new() } else { format!(" {}", self.symbol) };
         if !drift.is_significant() {
-            return Some(format!("No drift is told from none over {days} records."));
+            return format!("No drift is told from none over {days} records.");
         }
         let week = 7.0 * per_day;
         let (least, greatest) = (7.0 * low, 7.0 * high);
@@ -162,6 +187,6 @@ impl Series {
                 ),
             );
         }
-        Some(text)
+        text
     }
 }

@@ -313,8 +313,9 @@ impl Summary<'_> {
         }
         text.push('\n');
         for one in self.series() {
-            if let Some(sentence) = one.sentence() {
-                add(&mut text, format_args!("{}, {}: {sentence}\n", one.followed.name(), one.unit));
+            if one.drift.is_some() {
+                let sentence = one.sentence();
+                add(&mut text, format_args!("{}: {sentence}\n", one.title()));
             }
         }
         text.push('\n');

@@ -389,7 +389,8 @@ impl<'a> Plotter<'a> {
                 continue;
             }
             *reach = outer[1];
-            let middle = observed[0].midpoint(observed[1]);
+            // A flag at an edge stands inside the plot.
+            let middle = observed[0].midpoint(observed[1]).clamp(FLAG / 2, GRID as i32 - FLAG / 2);
             if flags.last().is_none_or(|last| middle - last.at >= FLAG) {
                 let text = format!("{} {}", index + 1, rule_code(rule));
                 flags.push(Flag { rule: rule.key(), at: middle, text });

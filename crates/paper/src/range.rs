@@ -7,8 +7,9 @@ use crate::{Paper, typeset};
 use chrono::{DateTime, FixedOffset, NaiveDate};
 use daybook::{Decision, Entry, Fact, Series, Summary, rule_name};
 use report::{CAUTION, Scale, plural};
-use review::Stage;
+use review::{Stage, Subject};
 use serde::Serialize;
+use std::collections::BTreeSet;
 use trace::Duration;
 
 const TEMPLATE: &str = include_str!("../../../assets/range.typ");
@@ -41,7 +42,7 @@ struct Document {
     exceptions: Vec<[String; 7]>,
     signatures: Vec<[String; 5]>,
     faults: Vec<Line>,
-    digests: Vec<[String; 3]>,
+    digests: Vec<[String; 2]>,
 }
 
 #[derive(Serialize)]
@@ -125,7 +126,7 @@ fn document(about: &RangeSummary<'_>) -> Document {
                 faults.map(|fault| Line { label: entry.name(), text: fault.clone() })
             })
             .collect(),
-        digests: summary.entries().filter_map(digests).collect(),
+        digests: digests(summary),
     }
 }
 
@@ -189,29 +190,50 @@ fn signatures(entry: &Entry) -> Vec<[String; 5]> {
             entry.name(),
             format!("{} ({})", given.name, given.role),
             format!("{}, {}", given.meaning, given.scope),
-            given.at.clone(),
+            given.at.replace('T', " "),
             format!("{verdict}{standing}"),
         ]
     });
     given.collect()
 }
 
-fn digests(entry: &Entry) -> Option<[String; 3]> {
-    let day = entry.day.as_ref().ok()?;
-    let sources = day.subject.sources.iter().map(|source| source.sha256.clone());
-    Some([entry.name(), sources.collect::<Vec<_>>().join(" "), entry.review.head.clone()])
+/// The digests of all files and of the last line of each journal; a plant file of many records once.
+fn digests(summary: &Summary<'_>) -> Vec<[String; 2]> {
+    let mut digests = Vec::new();
+    let mut plants = BTreeSet::new();
+    for entry in summary.entries() {
+        let name = entry.name();
+        if let Ok(day) = &entry.day {
+            let Subject { sources, run_sheet, plant_file, .. } = &day.subject;
+            for file in sources.iter().chain(run_sheet) {
+                let of = if sources.len() == 1 && run_sheet.as_ref() != Some(file) {
+                    name.clone()
+                } else {
+                    format!("{name}: {}", file.name)
+                };
+                digests.push([of, file.sha256.clone()]);
+            }
+            let plant = plant_file.iter();
+            plants.extend(
+                plant.map(|file| [format!("plant file {}", file.name), file.sha256.clone()]),
+            );
+        }
+        if !entry.review.head.is_empty() {
+            digests.push([format!("{name}: journal's last line"), entry.review.head.clone()]);
+        }
+    }
+    digests.extend(plants);
+    digests
 }
 
 fn plot(series: &Series) -> Plot {
-    let values = || series.points.iter().map(|(_, value)| *value);
     let (first, last) = match (series.points.first(), series.points.last()) {
         (Some((first, _)), Some((last, _))) => (*first, *last),
         _ => (NaiveDate::default(), NaiveDate::default()),
     };
     let span = (last - first).num_days().max(1) as f64;
     let nought = series.followed.is_margin().then_some(0.0);
-    let least = values().chain(nought).fold(f64::INFINITY, f64::min);
-    let greatest = values().chain(nought).fold(f64::NEG_INFINITY, f64::max);
+    let (least, greatest) = series.extent();
     let scale = Scale::around(least, greatest, 4);
     let down = |value: f64| f64::from(scale.y(value, 1.0, 0.0));
     let across = |date: NaiveDate| (date - first).num_days() as f64 / span;
@@ -219,10 +241,7 @@ fn plot(series: &Series) -> Plot {
         .drift
         .filter(daybook::Drift::is_significant)
         .map(|drift| [down(drift.last - drift.per_day * span), down(drift.last)]);
-    let sentence = series.sentence().unwrap_or_else(|| {
-        format!("{} are too few for a line.", plural(series.points.len(), "record"))
-    });
-    let title = format!("{}, {}", series.followed.name(), series.unit);
+    let (title, sentence) = (series.title(), series.sentence());
     let step = (span / 6.0).ceil().max(1.0) as usize;
     let dates = first.iter_days().step_by(step).take_while(|date| *date <= last);
     Plot {

@@ -50,10 +50,7 @@ fn plot(ui: &mut Ui, look: Look, series: &Series, width: f32) {
     let Some((first, _)) = series.points.first() else { return };
     let first = *first;
     let day = |date: NaiveDate| (date - first).num_days() as f64;
-    let title = format!("{}, {}", series.followed.name(), series.unit);
-    let sentence = series.sentence().unwrap_or_else(|| {
-        format!("{} are too few for a line.", report::plural(series.points.len(), "record"))
-    });
+    let (title, sentence) = (series.title(), series.sentence());
     let builder = UiBuilder::new()
         .accessibility_role(Access::Figure)
         .accessibility_label(format!("{title}: {sentence}"));
@@ -66,12 +63,8 @@ fn plot(ui: &mut Ui, look: Look, series: &Series, width: f32) {
         let points: Vec<[f64; 2]> =
             series.points.iter().map(|(date, value)| [day(*date), *value]).collect();
         let span = points.last().map_or(1.0, |last| last[0]).max(1.0);
-        let spread = |first: f64, other: fn(f64, f64) -> f64| {
-            let limit = series.followed.is_margin().then_some(0.0);
-            points.iter().map(|point| point[1]).chain(limit).fold(first, other)
-        };
-        let scale =
-            Scale::around(spread(f64::INFINITY, f64::min), spread(f64::NEG_INFINITY, f64::max), 4);
+        let (least, greatest) = series.extent();
+        let scale = Scale::around(least, greatest, 4);
         // A label fades where its step takes up little room.
         let mark = |value: f64, step_size: f64| GridMark { value, step_size };
         let step = scale.ticks.windows(2).map(|pair| pair[1] - pair[0]).next().unwrap_or(1.0);

@@ -2,6 +2,7 @@
 //! Both are installed by `scripts/install-debian.sh`; without them these tests fail.
 
 mod pages;
+mod range;
 mod records;
 mod tools;
 

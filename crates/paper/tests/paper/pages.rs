@@ -125,9 +125,12 @@ fn snapshot(name: &str) -> PathBuf {
 }
 
 fn compare(day: &Day, decided: &Decided, paper: Paper, pages: &[(usize, &str)]) {
-    let pdf = pdf(&summary(day, decided, paper));
+    compare_pages(&pdf(&summary(day, decided, paper)), pages);
+}
+
+pub fn compare_pages(pdf: &Pdf, pages: &[(usize, &str)]) {
     for &(number, name) in pages {
-        let page = Page::render(&pdf, number);
+        let page = Page::render(pdf, number);
         let path = snapshot(name);
         if std::env::var_os("UPDATE_SNAPSHOTS").is_some() {
             page.write(&path);

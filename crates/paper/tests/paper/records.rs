@@ -165,7 +165,7 @@ const LOTS: [&str; 10] = [
     "حليب 7",
     "牛乳 7",
     "lot\u{202E}evil",
-    "<script>alert(1)</script>",
+    "<script>ALERT(\"W\")</a>",
     "averyveryverylongwordthatneverendsandgoesonandonbeyondtheedgeofthepageforever0123456789",
 ];
 

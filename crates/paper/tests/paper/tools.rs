@@ -66,6 +66,26 @@ impl Pdf {
         pages
     }
 
+    /// Words that lie over each other, page by page; words of plots do where marks are close.
+    pub fn words_over_each_other(&self) -> Vec<String> {
+        let told = self.told("pdftotext", &["-enc", "UTF-8", "-bbox"], &["-"]);
+        let mut found = Vec::new();
+        for (index, page) in told.split("<page ").skip(1).enumerate() {
+            let words: Vec<([f64; 4], &str)> = page.lines().filter_map(boxed).collect();
+            for (place, (one, text)) in words.iter().enumerate() {
+                for (other, by) in words.iter().skip(place + 1) {
+                    let shared = |from: usize| {
+                        one[from + 2].min(other[from + 2]) - one[from].max(other[from])
+                    };
+                    if shared(0) > 1.0 && shared(1) > 2.0 {
+                        found.push(format!("page {}: {text:?} and {by:?}", index + 1));
+                    }
+                }
+            }
+        }
+        found
+    }
+
     pub fn info(&self) -> String {
         self.told("pdfinfo", &[], &[])
     }
@@ -85,6 +105,14 @@ impl Pdf {
     pub fn holds(&self, words: &str) -> bool {
         self.bytes.windows(words.len()).any(|window| window == words.as_bytes())
     }
+}
+
+/// Left, top, right and bottom of a word, in points, and the word.
+fn boxed(line: &str) -> Option<([f64; 4], &str)> {
+    let (places, text) = line.trim().strip_prefix("<word ")?.split_once('>')?;
+    let mut places = places.split('"').skip(1).step_by(2).filter_map(|place| place.parse().ok());
+    let place = [places.next()?, places.next()?, places.next()?, places.next()?];
+    Some((place, text.trim_end_matches("</word>")))
 }
 
 /// A text without the ends of lines and the places where long words may be broken.

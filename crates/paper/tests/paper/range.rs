@@ -1,0 +1,138 @@
+//! The summary of a range as others see it.
+
+use crate::pages::compare_pages;
+use crate::records::decided;
+use crate::records::{Day, SAMPLES, hostile, sample};
+use crate::tools::{Pdf, flat};
+use crate::{pdf, summary};
+use chrono::{DateTime, FixedOffset, NaiveDate};
+use daybook::{Decision, Entry, Given, Range, Review, Summary};
+use paper::{Decided, Paper, RangeSummary};
+use review::{Settlement, Stage};
+use std::path::PathBuf;
+
+/// What a hostile hand might write where a person decides.
+const WORDS: &str = "#panic(\"no\") *x* $1$ <label> @ref // \u{202E}evil\n= heading";
+const LONG: &str = "averyveryverylongwordthatneverendsandgoesonandonbeyondtheedge";
+
+fn entry(name: &str, day: &Day) -> Entry {
+    let row = match daybook::Day::new(&day.record, &day.plant, &day.audit) {
+        Ok(row) => row,
+        Err(error) => panic!("{name}: {error}"),
+    };
+    Entry {
+        record: PathBuf::from(name),
+        files: vec![PathBuf::from(name)],
+        plant: None,
+        review: Review::unread(row.exceptions.len()),
+        day: Ok(row),
+        reviewed: None,
+        kept: false,
+    }
+}
+
+fn samples() -> Vec<Entry> {
+    SAMPLES.iter().map(|name| entry(name, &sample(name))).collect()
+}
+
+/// A day of 300 exceptions in lots with hostile names, a decision and signatures as hostile, and a
+/// record that can't be read.
+fn hostiles() -> Vec<Entry> {
+    let mut one = entry("2026-03-04 =1+1 *x* #a.csv", &hostile(300));
+    if let Ok(day) = &one.day {
+        let settlement = Settlement {
+            cause: WORDS.to_owned(),
+            action: LONG.to_owned(),
+            disposition: "released".to_owned(),
+            disposition_reason: "=1+1".to_owned(),
+            ..Settlement::default()
+        };
+        let decision = Decision { settlement, by: "anna".to_owned(), at: String::new() };
+        one.review.decisions =
+            day.exceptions.iter().take(3).map(|row| (row.id.clone(), decision.clone())).collect();
+    }
+    one.review.stage = Stage::ChangedSinceSigning;
+    one.review.head = "ab".repeat(32);
+    one.review.faults = vec![format!("audit: {WORDS} {LONG}")];
+    one.review.signatures = vec![Given {
+        name: format!("{WORDS} {LONG}"),
+        role: "technician".to_owned(),
+        meaning: "reviewed".to_owned(),
+        scope: format!("the shift \u{201c}{LONG}\u{201d}"),
+        at: "2026-03-05T06:02:11.187-06:00".to_owned(),
+        holds: false,
+        stands: true,
+        found: LONG.to_owned(),
+    }];
+    let mut other = one.clone();
+    other.record = PathBuf::from(format!("2026-03-05 {LONG}.csv"));
+    other.day = Err(format!("line 1: {WORDS} {LONG}"));
+    vec![one, other]
+}
+
+fn printed(entries: &[Entry], paper: Paper) -> Pdf {
+    let today = NaiveDate::from_ymd_opt(2026, 3, 20).unwrap_or_default();
+    let created = DateTime::<FixedOffset>::parse_from_rfc3339("2026-03-20T06:12:00-05:00");
+    let summary = match Summary::new(entries, Range::default(), today) {
+        Ok(summary) => summary,
+        Err(error) => panic!("{error}"),
+    };
+    let about = RangeSummary { summary: &summary, paper, created: created.unwrap_or_default() };
+    match paper::range_summary(&about) {
+        Ok(bytes) => Pdf::new(bytes),
+        Err(error) => panic!("{error}"),
+    }
+}
+
+#[test]
+fn no_word_runs_into_another() {
+    for paper in [Paper::A4, Paper::Letter] {
+        for entries in [samples(), hostiles()] {
+            let pdf = printed(&entries, paper);
+            pdf.check();
+            assert_eq!(pdf.words_over_each_other(), Vec::<String>::new());
+        }
+        let hostile = hostile(300);
+        let record = pdf(&summary(&hostile, &Decided::default(), paper));
+        assert_eq!(record.words_over_each_other(), Vec::<String>::new());
+    }
+    let day = sample("2026-03-04-stuck-valve.csv");
+    let signed = decided(&day);
+    assert_eq!(
+        pdf(&summary(&day, &signed, Paper::A4)).words_over_each_other(),
+        Vec::<String>::new()
+    );
+}
+
+#[test]
+fn a_range_with_hostile_words_is_printed_letter_by_letter() {
+    let pdf = printed(&hostiles(), Paper::Letter);
+    let pages = pdf.pages();
+    for page in &pages {
+        assert!(flat(page).contains("2 RECORDS CHANGED SINCE SIGNING"), "{page}");
+    }
+    let text = flat(&pages.join("\n"));
+    for words in [
+        "2026-03-04 =1+1 *x* #a.csv",
+        "#panic(\"no\") *x* $1$ <label> @ref // [U+202E]evil = heading",
+        "released, with reason: =1+1",
+        "[U+725B][U+4E73] 7",
+        "300, 0 settled",
+        "FAILS: ",
+        &"ab".repeat(32),
+        report::CAUTION,
+    ] {
+        assert!(
+            text.contains(&flat(words)) || text.replace(' ', "").contains(&words.replace(' ', "")),
+            "{words:?} is on paper: {text}"
+        );
+    }
+}
+
+#[test]
+fn the_pages_of_a_range_look_as_they_did() {
+    let pdf = printed(&samples(), Paper::A4);
+    compare_pages(&pdf, &[(1, "range-1.png"), (2, "range-2.png"), (3, "range-3.png")]);
+    let pdf = printed(&hostiles(), Paper::Letter);
+    compare_pages(&pdf, &[(1, "range-hostile-1.png"), (2, "range-hostile-2.png")]);
+}
