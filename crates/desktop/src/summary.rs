@@ -89,6 +89,15 @@ struct Made {
     shown: Shown,
 }
 
+/// Draws the choice of the size of pages.
+pub fn paper_choice(ui: &mut Ui, look: Look, chosen: &mut Paper) {
+    for (paper, name) in [(Paper::A4, "A4"), (Paper::Letter, "Letter")] {
+        if widgets::toggle(ui, look, *chosen == paper, name).clicked() {
+            *chosen = paper;
+        }
+    }
+}
+
 /// How a summary looks.
 enum Shown {
     Picture(ColorImage),
@@ -184,13 +193,7 @@ impl Summary {
         let about = Type::Body.text(self.wish.format.about(), look.colors.ink);
         ui.add(egui::Label::new(about).wrap());
         if self.wish.format == Format::Pdf {
-            ui.horizontal(|ui| {
-                for (paper, name) in [(Paper::A4, "A4"), (Paper::Letter, "Letter")] {
-                    if widgets::toggle(ui, look, self.wish.paper == paper, name).clicked() {
-                        self.wish.paper = paper;
-                    }
-                }
-            });
+            ui.horizontal(|ui| paper_choice(ui, look, &mut self.wish.paper));
         }
         if self.wish != before {
             (self.message, self.saved) = (None, None);

@@ -160,15 +160,24 @@ fn a_lot_is_traced_and_a_range_is_summed_up_and_saved() -> Outcome {
     assert_eq!(saved.lines().count(), 3, "{saved}");
     assert!(saved.lines().nth(1).is_some_and(|line| line.starts_with("2026-03-16,")), "{saved}");
     assert!(has(&window, "Saved as "));
-    let path = place.path("range.pdf");
-    window.state_mut().save_range(desktop::RangeFormat::Pdf, path.clone());
-    settle(&mut window);
-    assert!(std::fs::read(&path)?.starts_with(b"%PDF"));
+    // The first is on A4, ISO 216 in points; the other 8.5 in wide.
+    for (paper, wide) in [("A4", "/MediaBox[0 0 595.27"), ("Letter", "/MediaBox[0 0 612 792]")] {
+        window.get_by_label(paper).click();
+        settle(&mut window);
+        let path = place.path(&format!("range-{paper}.pdf"));
+        window.state_mut().save_range(desktop::RangeFormat::Pdf, path.clone());
+        settle(&mut window);
+        let saved = std::fs::read(&path)?;
+        let holds = |words: &str| saved.windows(words.len()).any(|some| some == words.as_bytes());
+        assert!(saved.starts_with(b"%PDF") && holds(wide), "{paper}");
+    }
     // A folder that is not there, and a date that is none.
     let path = place.path("nowhere/range.json");
     window.state_mut().save_range(desktop::RangeFormat::Json, path);
     settle(&mut window);
     assert!(has(&window, "The summary was not saved"));
+    window.key_press_modifiers(Modifiers::COMMAND, Key::Num4);
+    settle(&mut window);
     round::text(&mut window, "x");
     assert!(has(&window, "is no date such as 2026-03-04"));
 

@@ -5,6 +5,7 @@ use super::{facts, inner};
 use crate::job::{Job, Progress};
 use crate::problems::Problem;
 use crate::review::Clock;
+use crate::summary::paper_choice;
 use crate::theme::widgets;
 use crate::theme::{GAP, Look, MARGIN, Type};
 use chrono::NaiveDate;
@@ -53,6 +54,8 @@ impl Format {
 pub struct RangePage {
     /// From, to, unit, product, lot, as typed.
     typed: [String; 5],
+    /// The size of the PDF's pages.
+    paper: Paper,
     /// Whether the keyboard is to go to the first field.
     pub(super) focus: bool,
     /// What was asked for last, and what it gave.
@@ -133,6 +136,10 @@ impl RangePage {
                             if widgets::button(ui, look, format.title(), "").clicked() {
                                 wanted = Some(format);
                             }
+                            if format == Format::Pdf {
+                                paper_choice(ui, look, &mut self.paper);
+                                ui.add_space(GAP);
+                            }
                         }
                         if self.saving.is_some() {
                             ui.label(Type::Body.text("Saving\u{2026}", colors.ink_soft));
@@ -179,7 +186,7 @@ impl RangePage {
         context: &egui::Context,
     ) {
         let Ok(range) = self.range() else { return };
-        let entries = entries.to_vec();
+        let (entries, paper) = (entries.to_vec(), self.paper);
         self.saved = None;
         self.saving = Some(Job::begin(context, move || {
             let told = |error: &dyn std::fmt::Display| error.to_string();
@@ -188,7 +195,7 @@ impl RangePage {
             let made = clock.local();
             let bytes = match format {
                 Format::Pdf => {
-                    let about = RangeSummary { summary: &summary, paper: Paper::A4, created: made };
+                    let about = RangeSummary { summary: &summary, paper, created: made };
                     paper::range_summary(&about).map_err(|error| told(&error))?
                 }
                 Format::Days => summary.days().csv().map_err(|error| told(&error))?.into_bytes(),
