@@ -25,6 +25,16 @@ fn has(window: &Window, text: &str) -> bool {
     window.query_all_by_label_contains(text).next().is_some()
 }
 
+/// Waits for what comes by itself.
+fn settle_until(window: &mut Window, come: impl Fn(&Window) -> bool) {
+    let begin = std::time::Instant::now();
+    while !come(window) {
+        assert!(begin.elapsed().as_secs() < 40, "it does not come");
+        std::thread::sleep(std::time::Duration::from_millis(200));
+        window.step();
+    }
+}
+
 fn register(place: &Place) -> Window {
     open(Setup { paths: vec![place.folder.path().to_owned()], ..place.setup() })
 }
@@ -94,13 +104,27 @@ fn months_are_turned_and_a_new_file_appears() {
     let other = round::record(7).replace("2026-03-14", "2026-03-16");
     place.write("2026-03-16.csv", &other);
     // Nobody asks for it: the register looks into the folder again after a while.
-    let begin = std::time::Instant::now();
-    while dates(&window).len() < 2 {
-        assert!(begin.elapsed().as_secs() < 40, "the new file does not appear");
-        std::thread::sleep(std::time::Duration::from_millis(200));
-        window.step();
-    }
+    settle_until(&mut window, |window| dates(window).len() == 2);
     assert!(has(&window, "2026-03-15: no record of HTST-1"));
+}
+
+/// The register and the list of days that are opened by place went apart when as many files came as
+/// went: another record was opened than the one that was chosen.
+#[test]
+fn the_record_that_is_chosen_is_opened_when_files_came_and_went() -> Outcome {
+    let place = Place::new();
+    let record = |date: &str, seconds: u32| round::record(seconds).replace("2026-03-14", date);
+    place.write("2026-03-16.csv", &record("2026-03-16", 0));
+    let mut window = register(&place);
+    assert_eq!(dates(&window).len(), 2);
+    std::fs::remove_file(place.path("2026-03-16.csv"))?;
+    place.write("2026-03-12.csv", &record("2026-03-12", 7));
+    settle_until(&mut window, |window| has(window, "2026-03-12, HTST-1"));
+    window.get_by_label_contains("2026-03-12, HTST-1").click();
+    settle(&mut window);
+    assert!(has(&window, "2026-03-12"), "the day is the one that was chosen");
+    assert!(!has(&window, "2026-03-14"));
+    Ok(())
 }
 
 #[test]

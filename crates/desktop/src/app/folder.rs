@@ -34,9 +34,11 @@ impl App {
         if let Some(problem) = register.range().poll(context) {
             self.problems.add(problem.title, problem.text);
         }
-        let shown = self.days.files.get(self.days.current).cloned();
-        if self.days.files.len() != register.entries().len() {
-            self.days.files = register.entries().iter().map(|entry| entry.files.clone()).collect();
+        // Files come, go and change their names while the folder is open.
+        let files = register.entries().iter().map(|entry| &entry.files);
+        if !files.clone().eq(&self.days.files) {
+            let shown = self.days.files.get(self.days.current).cloned();
+            self.days.files = files.cloned().collect();
             let same = self.days.files.iter().position(|files| Some(files) == shown.as_ref());
             self.days.current = same.unwrap_or(0);
         }

@@ -115,22 +115,11 @@ fn date<'a>(
     rect: Rect,
 ) -> Option<&'a Entry> {
     let colors = look.colors;
-    let number = cell.date.format("%-d").to_string();
     let mut edge = Stroke::new(1.0, colors.line);
     if cell.date == shown.today {
         edge = Stroke::new(2.0, colors.line_strong);
     }
     ui.painter().rect(rect, 3.0, colors.surface, edge, StrokeKind::Inside);
-    let at = rect.right_top() + vec2(-7.0, 11.0);
-    widgets::text_in(
-        ui.painter(),
-        at,
-        Align2::RIGHT_CENTER,
-        &number,
-        Type::Strong,
-        colors.ink,
-        30.0,
-    );
     if cell.entries.is_empty() {
         let lacking: Vec<&str> = shown
             .no_record
@@ -149,10 +138,9 @@ fn date<'a>(
             let text = "no record";
             widgets::text_in(ui.painter(), at, Align2::LEFT_CENTER, text, Type::Small, ink, room);
         }
-        return None;
     }
     let mut chosen = None;
-    let share = rect.height() / cell.entries.len() as f32;
+    let share = rect.height() / cell.entries.len().max(1) as f32;
     for (index, entry) in cell.entries.iter().enumerate() {
         let top = rect.top() + share * index as f32;
         let part = Rect::from_min_size(pos2(rect.left(), top), vec2(rect.width(), share));
@@ -160,6 +148,11 @@ fn date<'a>(
             chosen = Some(*entry);
         }
     }
+    // On top of what is drawn under the pointer.
+    let number = cell.date.format("%-d").to_string();
+    let at = rect.right_top() + vec2(-7.0, 11.0);
+    let anchor = Align2::RIGHT_CENTER;
+    widgets::text_in(ui.painter(), at, anchor, &number, Type::Strong, colors.ink, 30.0);
     chosen
 }
 
@@ -199,10 +192,6 @@ fn record(ui: &mut Ui, look: Look, shown: &Shown<'_>, entry: &Entry, rect: Rect)
     let inside = rect.shrink(1.0);
     if response.hovered() {
         ui.painter().rect_filled(inside, 3.0, colors.hovered);
-        let date = entry.date().map(|date| date.format("%-d").to_string()).unwrap_or_default();
-        let at = rect.right_top() + vec2(-7.0, 11.0);
-        let anchor = Align2::RIGHT_CENTER;
-        widgets::text_in(ui.painter(), at, anchor, &date, Type::Strong, colors.ink, 30.0);
     }
     let bar = Rect::from_min_size(inside.left_top(), vec2(6.0, inside.height()));
     stage_bar(ui, look, bar, stage);
