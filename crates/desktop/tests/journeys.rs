@@ -6,6 +6,8 @@ use common::{Setup, Window, busy_day, open, open_sample, sample, settle};
 use egui::accesskit::Role;
 use egui::{Key, Modifiers};
 use egui_kittest::kittest::{NodeT as _, Queryable as _};
+#[cfg(unix)]
+use std::io::Write as _;
 use std::path::PathBuf;
 
 type Outcome = Result<(), Box<dyn std::error::Error>>;
@@ -208,19 +210,40 @@ fn an_unreadable_file_leaves_the_old_one_and_says_why() {
 }
 
 #[test]
-fn a_second_file_waits_its_turn_and_reading_can_be_stopped() -> Outcome {
+fn a_second_file_waits_its_turn() -> Outcome {
     let folder = tempfile::tempdir()?;
     let busy = busy_day(folder.path());
     let mut window = open(Setup::default());
-    window.state_mut().open(std::slice::from_ref(&busy));
+    window.state_mut().open(&[busy]);
     window.state_mut().open(&[sample(STUCK)]);
     settle(&mut window);
     assert!(verdict(&window).starts_with("2 exceptions"), "the last one that was opened is shown");
+    Ok(())
+}
 
-    window.state_mut().open(&[busy]);
+/// The file is a pipe that goes on until nobody reads it, so that the click never comes too late.
+#[cfg(unix)]
+#[test]
+fn reading_can_be_stopped() -> Outcome {
+    let folder = tempfile::tempdir()?;
+    let text = std::fs::read(busy_day(folder.path()))?;
+    let pipe = folder.path().join("endless.csv");
+    assert!(std::process::Command::new("mkfifo").arg(&pipe).status()?.success());
+    let to = pipe.clone();
+    let writer = std::thread::spawn(move || {
+        let mut to = std::fs::OpenOptions::new().write(true).open(to)?;
+        // It fails when nobody reads it any more.
+        while to.write_all(&text).is_ok() {
+            std::thread::sleep(std::time::Duration::from_millis(10));
+        }
+        std::io::Result::Ok(())
+    });
+    let mut window = open_sample(STUCK);
+    window.state_mut().open(&[pipe]);
     window.step();
     window.get_by_label("Stop reading").click();
     settle(&mut window);
+    assert!(writer.join().is_ok_and(|written| written.is_ok()));
     assert!(verdict(&window).starts_with("2 exceptions"));
     assert!(window.query_by_role(Role::Alert).is_none(), "to stop is no error");
     Ok(())
