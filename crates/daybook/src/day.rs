@@ -1,6 +1,7 @@
 //! The row that stands for one record: what of its audit is needed once the samples are gone.
 
 use crate::error::Error;
+use crate::figure::Figure;
 use analysis::{Audit, Followed, Presence, Side, Volume, Worst};
 use chrono::NaiveDate;
 use plant::Plant;
@@ -9,21 +10,6 @@ use review::Subject;
 use serde::{Deserialize, Serialize};
 use std::collections::BTreeMap;
 use trace::{Decimal, RunRecord};
-
-/// A figure with the symbol of its unit.
-#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
-pub struct Figure {
-    /// The figure.
-    pub value: f64,
-    /// The symbol of its unit.
-    pub unit: String,
-}
-
-impl Figure {
-    fn new(value: f64, unit: &str) -> Self {
-        Self { value, unit: unit.to_owned() }
-    }
-}
 
 /// A volume of product.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]

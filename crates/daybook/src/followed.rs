@@ -1,8 +1,9 @@
 //! What is followed over days, and its line.
 
-use crate::day::{Day, Figure};
+use crate::day::Day;
 use crate::drift::Drift;
 use crate::entry::Entry;
+use crate::figure::{Figure, Kind, ShownIn, digits};
 use crate::text::add;
 use chrono::NaiveDate;
 use report::plural;
@@ -67,6 +68,17 @@ impl Followed {
     /// Whether nought is where a margin ends.
     pub const fn is_margin(self) -> bool {
         matches!(self, Self::TemperatureMargin | Self::DifferentialMargin)
+    }
+
+    /// Whether it is a reading, or how far two are apart.
+    pub const fn kind(self) -> Kind {
+        match self {
+            Self::CutOut | Self::Regeneration | Self::Diverts => Kind::Reading,
+            Self::TemperatureMargin
+            | Self::DifferentialMargin
+            | Self::RecorderOffset
+            | Self::Approach => Kind::Difference,
+        }
     }
 
     /// The figure of a day; `None` where the record does not give it.
@@ -135,6 +147,27 @@ impl Series {
         series
     }
 
+    /// The same in the units that are shown. Nothing is told anew by it: the line goes along.
+    pub fn shown_in(&self, units: ShownIn) -> Self {
+        let (symbol, kind) = (self.symbol.as_str(), self.followed.kind());
+        let reading = |value| units.convert(value, symbol, kind).0;
+        let change = |value| units.convert(value, symbol, Kind::Difference).0;
+        let drift = self.drift.map(|Drift { per_day, low, high, last, days }| Drift {
+            per_day: change(per_day),
+            low: change(low),
+            high: change(high),
+            last: reading(last),
+            days,
+        });
+        Self {
+            followed: self.followed,
+            unit: self.unit.clone(),
+            symbol: units.convert(0.0, symbol, kind).1.to_owned(),
+            points: self.points.iter().map(|(date, value)| (*date, reading(*value))).collect(),
+            drift,
+        }
+    }
+
     /// What is followed, of which pasteurizer.
     pub fn title(&self) -> String {
         format!("{}, {}", self.followed.name(), self.unit)
@@ -168,11 +201,12 @@ impl Series {
         if !drift.is_significant() {
             return format!("No drift is told from none over {days} records.");
         }
+        let digits = digits(&self.symbol) + 1;
         let week = 7.0 * per_day;
         let (least, greatest) = (7.0 * low, 7.0 * high);
         let mut text = format!(
-            "It changes by {week:+.2}{symbol} a week (95 %: {least:+.2} to {greatest:+.2}) over {days} \
-             records."
+            "It changes by {week:+.digits$}{symbol} a week (95 %: {least:+.digits$} to \
+             {greatest:+.digits$}) over {days} records."
         );
         if self.followed.is_margin()
             && let Some(used_up) = drift.used_up()
@@ -188,5 +222,60 @@ impl Series {
             );
         }
         text
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use trace::{PressureUnit, TemperatureUnit};
+
+    /// A line through converted points is the converted line (it follows a change of scale: Sen 1968,
+    /// section 1), so that the window and the pages tell the same.
+    #[test]
+    fn the_line_goes_along_with_the_units() {
+        let dates = NaiveDate::default().iter_days().take(14);
+        let values = [4.0, 3.9, 4.1, 3.6, 3.7, 3.4, 3.5, 3.0, 3.2, 2.9, 2.7, 2.8, 2.2, 2.4];
+        let units = ShownIn {
+            temperature: Some(TemperatureUnit::Celsius),
+            pressure: Some(PressureUnit::Kilopascal),
+        };
+        for (followed, symbol, shown) in [
+            (Followed::TemperatureMargin, "°F", "°C"),
+            (Followed::CutOut, "°F", "°C"),
+            (Followed::DifferentialMargin, "psi", "kPa"),
+            (Followed::Regeneration, "%", "%"),
+        ] {
+            let points: Vec<(NaiveDate, f64)> = dates.clone().zip(values).collect();
+            let drift = |points: &[(NaiveDate, f64)]| {
+                let days = points.iter().enumerate().map(|(day, (_, value))| (day as i64, *value));
+                Drift::of(&days.collect::<Vec<_>>())
+            };
+            let unit = "HTST-1".to_owned();
+            let recorded =
+                Series { followed, unit, symbol: symbol.to_owned(), drift: drift(&points), points };
+            let there = recorded.shown_in(units);
+            assert_eq!(there.symbol, shown);
+            let (Some(one), Some(other)) = (there.drift, drift(&there.points)) else {
+                panic!("{symbol}: 14 days have a line")
+            };
+            for (one, other) in [
+                (one.per_day, other.per_day),
+                (one.low, other.low),
+                (one.high, other.high),
+                (one.last, other.last),
+            ] {
+                assert!((one - other).abs() < 1e-9, "{symbol}: {one} and {other}");
+            }
+            let days = |series: &Series| series.drift.and_then(|drift| drift.used_up());
+            let (one, other) = (days(&recorded), days(&there));
+            if followed.is_margin() {
+                let (Some(one), Some(other)) = (one, other) else { panic!("{symbol}: it falls") };
+                assert!(
+                    (one.days - other.days).abs() < 1e-9,
+                    "{symbol}: a margin is used up as soon"
+                );
+            }
+        }
     }
 }

@@ -1,9 +1,10 @@
 //! The summary of a range for an auditor: which records fall into it, what of them counts, and the
 //! tables of days and exceptions.
 
-use crate::day::{Amount, Day, ExceptionRow, Figure, RunRow};
+use crate::day::{Amount, Day, ExceptionRow, RunRow};
 use crate::entry::Entry;
 use crate::error::Error;
+use crate::figure::Figure;
 use crate::followed::Series;
 use crate::lot::is_same;
 use crate::table::{Builder, Table};

@@ -1,8 +1,9 @@
 //! What counts in a range and in a lot, on rows made up for it: nothing falls out in silence.
 
-use crate::day::{Amount, Day, ExceptionRow, Figure, RunRow};
+use crate::day::{Amount, Day, ExceptionRow, RunRow};
 use crate::entry::Entry;
 use crate::error::Error;
+use crate::figure::Figure;
 use crate::lot::lot;
 use crate::range::{Range, Summary};
 use crate::standing::{Decision, Review};

@@ -1,8 +1,9 @@
 //! Many records in words: the register of days, the summary of a range, the trace of a lot. The
 //! sentences are the same on the command line, on paper and in the window.
 
-use crate::day::{Amount, Figure};
+use crate::day::Amount;
 use crate::entry::Entry;
+use crate::figure::{Kind, ShownIn};
 use crate::lot::LotTrace;
 use crate::range::Summary;
 use crate::standing::Decision;
@@ -32,13 +33,6 @@ pub fn rule_name(key: &str) -> String {
     rule.map_or_else(|| key.to_owned(), |rule| rule.name().to_owned())
 }
 
-impl Figure {
-    /// The figure with its sign and unit: `+2.1 °F`.
-    pub fn signed(&self) -> String {
-        format!("{:+.1} {}", self.value, self.unit)
-    }
-}
-
 impl Amount {
     /// The volume in words: `about 140 gal, at most 151 gal`.
     pub fn words(&self) -> String {
@@ -65,12 +59,13 @@ impl Entry {
     }
 
     /// The readings closest to their limits, or furthest below; blank where nothing is known.
-    pub fn worst_margins(&self) -> String {
+    pub fn worst_margins(&self, units: ShownIn) -> String {
         let Ok(day) = &self.day else { return String::new() };
         let figures = [("T", &day.worst_temperature), ("\u{394}P", &day.worst_differential)];
-        let words = figures
-            .into_iter()
-            .filter_map(|(what, figure)| Some(format!("{what} {}", figure.as_ref()?.signed())));
+        let words = figures.into_iter().filter_map(|(what, figure)| {
+            let figure = figure.as_ref()?.shown_in(units, Kind::Difference);
+            Some(format!("{what} {}", figure.signed()))
+        });
         words.collect::<Vec<_>>().join(", ")
     }
 }
@@ -273,7 +268,7 @@ impl Summary<'_> {
                     Ok(_) => format!("{settled} of {} settled", plural(all, "exception")),
                     Err(why) => format!("can't be read: {why}"),
                 };
-                let margins = entry.worst_margins();
+                let margins = entry.worst_margins(ShownIn::default());
                 if !margins.is_empty() {
                     add(&mut rest, format_args!("; {margins}"));
                 }

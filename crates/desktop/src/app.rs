@@ -449,6 +449,9 @@ impl App {
             | Command::MonthBefore
             | Command::Register(_) => self.act_on_register(command, context),
             Command::CommandList => self.palette.toggle(),
+            Command::TemperatureUnit | Command::PressureUnit if self.on_register => {
+                self.change_units_of_register(command);
+            }
             command if self.on_register && command.is_of_the_day() => {}
             Command::ShowExceptions => self.tab = Tab::Exceptions,
             Command::ShowObservations => self.tab = Tab::Observations,

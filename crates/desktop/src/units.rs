@@ -3,6 +3,7 @@
 //!
 //! Nothing here takes part in a comparison with a limit.
 
+use daybook::ShownIn;
 use serde::{Deserialize, Serialize};
 use trace::{ChannelView, Decimal, FlowUnit, PressureUnit, Reading, TemperatureUnit, Unit};
 
@@ -45,20 +46,33 @@ pub enum Pressure {
 impl Units {
     /// The unit in which a temperature recorded in `recorded` is shown.
     pub const fn temperature(self, recorded: TemperatureUnit) -> TemperatureUnit {
-        match self.temperature {
-            Temperature::Recorded => recorded,
-            Temperature::Fahrenheit => TemperatureUnit::Fahrenheit,
-            Temperature::Celsius => TemperatureUnit::Celsius,
+        match self.shown_in().temperature {
+            Some(chosen) => chosen,
+            None => recorded,
         }
     }
 
     /// The unit in which a pressure recorded in `recorded` is shown.
     pub const fn pressure(self, recorded: PressureUnit) -> PressureUnit {
-        match self.pressure {
-            Pressure::Recorded => recorded,
-            Pressure::Psi => PressureUnit::Psi,
-            Pressure::Kilopascal => PressureUnit::Kilopascal,
+        match self.shown_in().pressure {
+            Some(chosen) => chosen,
+            None => recorded,
         }
+    }
+
+    /// The units in which figures of many records are shown.
+    pub const fn shown_in(self) -> ShownIn {
+        let temperature = match self.temperature {
+            Temperature::Recorded => None,
+            Temperature::Fahrenheit => Some(TemperatureUnit::Fahrenheit),
+            Temperature::Celsius => Some(TemperatureUnit::Celsius),
+        };
+        let pressure = match self.pressure {
+            Pressure::Recorded => None,
+            Pressure::Psi => Some(PressureUnit::Psi),
+            Pressure::Kilopascal => Some(PressureUnit::Kilopascal),
+        };
+        ShownIn { temperature, pressure }
     }
 
     /// Changes between °F and °C, seen from what is shown of a channel in `recorded`.

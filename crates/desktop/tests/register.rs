@@ -67,6 +67,11 @@ fn a_folder_opens_on_its_register_and_the_oldest_day_is_a_key_away() -> Outcome 
     assert!(has(&window, "2026-03-05: no record of HTST-1"));
     assert!(!has(&window, "2026-03-09: no record"));
     assert!(has(&window, "notes.csv: "), "what has no date is listed");
+    // 11.5 °F apart are 6.4 °C, 6.0 psi are 41.4 kPa (NIST SP 811 (2008), App. B.8).
+    window.key_press_modifiers(Modifiers::SHIFT, Key::T);
+    window.key_press_modifiers(Modifiers::SHIFT, Key::P);
+    settle(&mut window);
+    assert!(has(&window, "T -6.4 \u{b0}C, \u{394}P +41.4 kPa"), "{:?}", dates(&window));
     // A record that can't be read says why when it is chosen.
     window.get_by_label_contains("2026-03-09, ").click();
     settle(&mut window);

@@ -5,7 +5,7 @@ use crate::error::Error;
 use crate::legible::legible;
 use crate::{Paper, typeset};
 use chrono::{DateTime, FixedOffset, NaiveDate};
-use daybook::{Decision, Entry, Fact, Series, Summary, rule_name};
+use daybook::{Decision, Entry, Fact, Series, ShownIn, Summary, rule_name};
 use report::{CAUTION, Scale, plural};
 use review::{Stage, Subject};
 use serde::Serialize;
@@ -159,7 +159,7 @@ fn day(entry: &Entry) -> [String; 7] {
         entry.name(),
         forward,
         exceptions,
-        entry.worst_margins(),
+        entry.worst_margins(ShownIn::default()),
         format!("{}{due}", entry.review.stage.name()),
     ]
 }

@@ -6,8 +6,10 @@ use crate::dialogs::Purpose;
 use crate::header::Days;
 use crate::register::{RangeFormat, Register, Wanted};
 use crate::theme::Look;
+use daybook::Figure;
 use egui::Ui;
 use std::path::{Path, PathBuf};
+use trace::{PressureUnit, TemperatureUnit, Unit as _};
 
 impl App {
     /// Opens the register of a folder.
@@ -90,6 +92,24 @@ impl App {
         }
     }
 
+    /// Changes the unit of temperatures or of pressures, seen from what the register shows.
+    pub(super) fn change_units_of_register(&mut self, command: Command) {
+        let Some(register) = &self.register else { return };
+        let symbol = |of: fn(&daybook::Day) -> &Option<Figure>| {
+            let days = register.entries().iter().filter_map(|entry| entry.day.as_ref().ok());
+            days.filter_map(|day| of(day).as_ref()).map(|figure| figure.unit.as_str()).next()
+        };
+        let units = &mut self.settings.units;
+        if command == Command::TemperatureUnit {
+            let recorded =
+                symbol(|day| &day.worst_temperature).and_then(TemperatureUnit::from_word);
+            units.toggle_temperature(recorded.unwrap_or(TemperatureUnit::Fahrenheit));
+        } else {
+            let recorded = symbol(|day| &day.worst_differential).and_then(PressureUnit::from_word);
+            units.toggle_pressure(recorded.unwrap_or(PressureUnit::Psi));
+        }
+    }
+
     /// Shows the register, and looks into the folder again: what was decided about the day that was
     /// open is to show.
     fn show_register_again(&mut self, context: &egui::Context) {
@@ -103,8 +123,9 @@ impl App {
 
     /// Draws the register and acts on what was chosen in it.
     pub(super) fn show_register(&mut self, ui: &mut Ui, look: Look, commands: &mut Vec<Command>) {
+        let units = self.settings.units.shown_in();
         let Some(register) = &mut self.register else { return };
-        match register.show(ui, look, commands) {
+        match register.show(ui, look, units, commands) {
             Some(Wanted::Record(index)) => self.read_day(index),
             Some(Wanted::Why(problem)) => self.problems.add(problem.title, problem.text),
             Some(Wanted::Save(format)) => self.dialogs.open(Purpose::Range(format), ui.ctx()),

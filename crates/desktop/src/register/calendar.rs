@@ -7,7 +7,7 @@ use crate::theme::widgets;
 use crate::theme::{GAP, Look, MARGIN, Pattern, Type, fill_pattern};
 use ::review::Stage;
 use chrono::NaiveDate;
-use daybook::{Cell, Entry, Fact, month};
+use daybook::{Cell, Entry, Fact, ShownIn, month};
 use egui::accesskit::Role as Access;
 use egui::{Align2, Color32, Frame, Rect, Sense, Stroke, StrokeKind, Ui, UiBuilder, WidgetInfo};
 use egui::{pos2, vec2};
@@ -21,6 +21,7 @@ pub(super) struct Shown<'a> {
     pub no_record: &'a [(String, NaiveDate)],
     pub oldest: Option<usize>,
     pub today: NaiveDate,
+    pub units: ShownIn,
 }
 
 /// The days of a week, which begins on Monday (ISO 8601).
@@ -177,7 +178,7 @@ fn record(ui: &mut Ui, look: Look, shown: &Shown<'_>, entry: &Entry, rect: Rect)
         Ok(_) if all > 0 => format!("{settled} of {all} settled"),
         _ => exceptions.clone(),
     };
-    let margins = entry.worst_margins();
+    let margins = entry.worst_margins(shown.units);
     let when = if late { "overdue" } else { "due" };
     let due = entry.due().map_or_else(String::new, |due| format!("{when} {due}"));
     let short_due =

@@ -17,7 +17,7 @@ use crate::theme::widgets;
 use crate::theme::{GAP, Look, MARGIN, Type};
 use archive::{Scan, ScanProgress, scan};
 use chrono::{Datelike as _, Months, NaiveDate};
-use daybook::{Entry, Fact, Series, Summary};
+use daybook::{Entry, Fact, Series, ShownIn, Summary};
 use egui::accesskit::Role as Access;
 use egui::{Align, Frame, Layout, Margin, Sense, Ui, UiBuilder, WidgetInfo, vec2};
 use lot::Lot;
@@ -262,7 +262,13 @@ impl Register {
     }
 
     /// Draws the register. Gives what the user wants.
-    pub fn show(&mut self, ui: &mut Ui, look: Look, commands: &mut Vec<Command>) -> Option<Wanted> {
+    pub fn show(
+        &mut self,
+        ui: &mut Ui,
+        look: Look,
+        units: ShownIn,
+        commands: &mut Vec<Command>,
+    ) -> Option<Wanted> {
         let mut wanted = None;
         let frame = Frame::new().fill(look.colors.ground);
         egui::CentralPanel::default().frame(frame).show(ui, |ui| {
@@ -284,11 +290,12 @@ impl Register {
                         no_record: &self.told.no_record,
                         oldest: self.told.oldest,
                         today: self.clock.today(),
+                        units,
                     };
                     calendar::show(ui, look, &shown, commands).map(|index| self.record(index))
                 }
                 RegisterPage::Trends => {
-                    trends::show(ui, look, &self.told.series);
+                    trends::show(ui, look, &self.told.series, units);
                     None
                 }
                 RegisterPage::Lot => {

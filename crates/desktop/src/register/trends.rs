@@ -3,7 +3,7 @@
 use super::{inner, note};
 use crate::theme::{GAP, Look, MARGIN, Type, still_plot};
 use chrono::{Days, NaiveDate};
-use daybook::Series;
+use daybook::{Series, ShownIn};
 use egui::accesskit::Role as Access;
 use egui::{Frame, Stroke, Ui, UiBuilder, vec2};
 use egui_plot::{GridMark, HLine, Line, PlotPoints, Points};
@@ -13,7 +13,7 @@ use report::Scale;
 const HEIGHT: f32 = 150.0;
 
 /// Draws the page.
-pub(super) fn show(ui: &mut Ui, look: Look, series: &[Series]) {
+pub(super) fn show(ui: &mut Ui, look: Look, series: &[Series], units: ShownIn) {
     let drawn: Vec<&Series> = series.iter().filter(|one| one.points.len() > 1).collect();
     if drawn.is_empty() {
         note(ui, look, "There are too few records to follow anything over the days.");
@@ -31,7 +31,7 @@ pub(super) fn show(ui: &mut Ui, look: Look, series: &[Series]) {
                     for one in row {
                         ui.vertical(|ui| {
                             ui.set_width(width);
-                            plot(ui, look, one, width);
+                            plot(ui, look, &one.shown_in(units), width);
                         });
                     }
                 });
