@@ -107,6 +107,37 @@ fn a_record_goes_from_unread_to_signed_and_any_change_shows() {
     assert_eq!(command(&place, &["days", "."]).status, Some(1));
 }
 
+/// A plant changes its file and keeps the old one under another name: what was signed stays signed,
+/// and what was not is read with the new one.
+#[test]
+fn a_new_plant_file_changes_nothing_that_was_signed() {
+    let mut place = place();
+    "2026-03-15.csv".clone_into(&mut place.record);
+    place.round();
+    assert_eq!(stage(&place, "2026-03-15.csv"), "signed");
+    let old = String::from_utf8_lossy(&place.read("plant.toml")).into_owned();
+    place.write("plant.toml", &old.replace("(invented)", "(invented, renamed)"));
+    assert_eq!(stage(&place, "2026-03-15.csv"), "changed_since_signing");
+    place.expect(1, &["verify", "2026-03-15.csv"]);
+    // Another file, and one that is no file at all, are not taken for it.
+    place.write("plant-a.toml", &old.replace("(invented)", "(invented, too)"));
+    assert!(std::fs::create_dir(place.path("plant-b.toml")).is_ok());
+    assert_eq!(stage(&place, "2026-03-15.csv"), "changed_since_signing");
+
+    place.write("plant-until-april.toml", &old);
+    assert_eq!(stage(&place, "2026-03-15.csv"), "signed");
+    let verified = place.expect(0, &["verify", "2026-03-15.csv"]);
+    assert!(verified.output.contains("plant file: plant-until-april.toml"), "{verified:#?}");
+    let report = place.expect(0, &["report", "2026-03-15.csv", "--format", "json"]);
+    let report: Value = serde_json::from_str(&report.output).unwrap_or_default();
+    assert_eq!(report["stage"], "signed");
+    assert_eq!(report["verification"]["holds"], true);
+    let assumed = report["audit"]["assumptions"].to_string();
+    assert!(assumed.contains("is the one that the record was reviewed with"), "{assumed}");
+    let other = command(&place, &["audit", "2026-03-16.csv", "--format", "json"]);
+    assert!(other.output.contains("(invented, renamed)"), "{other:#?}");
+}
+
 /// Rows are kept, and whatever the file of kept rows looks like, the answer is that of reading all.
 #[test]
 fn what_is_kept_never_changes_the_answer() {

@@ -1,8 +1,8 @@
 //! Which files make up a record: those that its journal names, or else a logger file with the
 //! plant file and the run sheet that lie beside it.
 
-use journal::Reading;
-use review::{Paths, State, Subject};
+use journal::{Digest, Reading};
+use review::{Paths, PlantSource, Signed, State, Subject};
 use std::path::{Path, PathBuf};
 
 /// The files of one record.
@@ -10,7 +10,8 @@ use std::path::{Path, PathBuf};
 pub struct Files {
     /// The logger files, in order; at least one.
     pub logger: Vec<PathBuf>,
-    /// The plant file; without one, `plant.toml` beside the first logger file is used.
+    /// The plant file; without one, that which the record's journal names is used, or else
+    /// `plant.toml` beside the first logger file.
     pub plant: Option<PathBuf>,
     /// The run sheet; without one, `NAME.run-sheet.csv` beside a record of one file is used.
     pub run_sheet: Option<PathBuf>,
@@ -29,7 +30,8 @@ impl Files {
 
     /// The plant file that is used.
     pub fn plant_in_use(&self) -> Option<PathBuf> {
-        self.plant.clone().or_else(|| ingest::plant_file_beside(self.first()))
+        let given = self.plant.clone().or_else(|| plant_file_reviewed_with(self.first()));
+        given.or_else(|| ingest::plant_file_beside(self.first()))
     }
 
     /// The run sheet that is used.
@@ -52,8 +54,8 @@ impl Files {
 /// name: it was renamed, or copied over that of another record.
 pub fn files_named_by(path: &Path, journal: &Reading) -> Option<(Files, Subject)> {
     let folder = path.parent().unwrap_or_else(|| Path::new(""));
-    let (state, _) = State::replay_as_far(&journal.lines);
-    let subject = state?.subject().clone();
+    let state = State::replay_as_far(&journal.lines).0?;
+    let subject = state.subject().clone();
     let named = subject.sources.iter().chain(&subject.run_sheet).map(|file| &file.name);
     let mut named = named.chain(subject.plant_file.as_ref().map(|file| &file.name));
     let is_plain = |name: &String| Path::new(name).file_name() == Some(name.as_ref());
@@ -62,16 +64,45 @@ pub fn files_named_by(path: &Path, journal: &Reading) -> Option<(Files, Subject)
     }
     let files = Files {
         logger: subject.sources.iter().map(|file| folder.join(&file.name)).collect(),
-        plant: plant_file(folder, &subject),
+        plant: plant_file(folder, &state),
         run_sheet: subject.run_sheet.as_ref().map(|file| folder.join(&file.name)),
     };
     let is_own = |file: &PathBuf| Paths::of(file, None).journal == path;
     files.logger.iter().any(is_own).then_some((files, subject))
 }
 
-/// The plant file that a journal names, beside the record or in a folder above it.
-fn plant_file(folder: &Path, subject: &Subject) -> Option<PathBuf> {
-    let name = &subject.plant_file.as_ref()?.name;
-    let folder = std::path::absolute(folder).ok()?;
-    folder.ancestors().map(|folder| folder.join(name)).find(|file| file.is_file())
+/// The plant file that the journal of a record names; `None` without a journal that can be relied on.
+fn plant_file_reviewed_with(record: &Path) -> Option<PathBuf> {
+    let journal = Paths::of(record, None).journal;
+    let (files, _) = files_named_by(&journal, &journal::read(&journal).ok()?)?;
+    files.plant
+}
+
+/// The plant file that a journal names, beside the record or in a folder above it. A plant changes
+/// its file, and what was signed before is not changed by that: for a record that bears a signature
+/// any plant file beside that one will do whose bytes are those that were signed.
+fn plant_file(folder: &Path, state: &State) -> Option<PathBuf> {
+    let PlantSource { name, sha256 } = state.subject().plant_file.as_ref()?;
+    let beside = folder.join(name);
+    let named = if beside.is_file() {
+        beside
+    } else {
+        let folder = std::path::absolute(folder).ok()?;
+        folder.ancestors().map(|folder| folder.join(name)).find(|file| file.is_file())?
+    };
+    let is_it = |file: &PathBuf| {
+        file.is_file()
+            && std::fs::read(file).is_ok_and(|bytes| Digest::of(&bytes).to_string() == *sha256)
+    };
+    if !state.signatures().iter().any(Signed::stands) || is_it(&named) {
+        return Some(named);
+    }
+    let folder = named.parent().filter(|folder| !folder.as_os_str().is_empty());
+    let listed = std::fs::read_dir(folder.unwrap_or(Path::new(".")));
+    let names = listed.into_iter().flatten().flatten().map(|entry| entry.file_name());
+    let others = names.map(|name| named.with_file_name(name));
+    let mut others: Vec<PathBuf> =
+        others.filter(|file| file.extension().is_some_and(|ending| ending == "toml")).collect();
+    others.sort();
+    Some(others.into_iter().find(is_it).unwrap_or(named))
 }

@@ -45,10 +45,13 @@ pub fn read(files: &Files, inputs: Option<&[Input]>, progress: &Progress) -> Res
     let plant = match files.plant_in_use() {
         Some(file) => {
             if files.plant.is_none() {
-                assumptions.push(format!(
-                    "The plant file {} was found beside the record and is used.",
-                    file.display()
-                ));
+                let is_beside = ingest::plant_file_beside(files.first()).as_ref() == Some(&file);
+                let how = if is_beside {
+                    "was found beside the record"
+                } else {
+                    "is the one that the record was reviewed with"
+                };
+                assumptions.push(format!("The plant file {} {how} and is used.", file.display()));
             }
             Plant::read(&file).map_err(Error::Plant)?
         }

@@ -218,7 +218,6 @@ fn look_at(
     let entry = Entry {
         record: job.files.first().to_owned(),
         files: job.files.logger.clone(),
-        plant: job.files.plant.clone(),
         day,
         review,
         reviewed: job.named.clone(),

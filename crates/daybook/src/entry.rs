@@ -14,8 +14,6 @@ pub struct Entry {
     pub record: PathBuf,
     /// All its logger files, in order.
     pub files: Vec<PathBuf>,
-    /// The plant file that its journal names; `None` for the one beside it.
-    pub plant: Option<PathBuf>,
     /// Its row; a sentence where the record can't be read.
     pub day: Result<Day, String>,
     /// Where its review stands.

@@ -109,7 +109,6 @@ fn record(
     Entry {
         record: format!("{on}.csv").into(),
         files: Vec::new(),
-        plant: None,
         day: Ok(day),
         review,
         reviewed: None,

@@ -172,8 +172,7 @@ impl App {
     fn read_day(&mut self, index: usize) {
         if let Some(files) = self.days.files.get(index) {
             self.days.current = index;
-            let plant = self.plant.clone().or_else(|| self.plant_of(index));
-            self.loader.push(Task { files: files.clone(), plant });
+            self.loader.push(Task { files: files.clone(), plant: self.plant.clone() });
         }
     }
 

@@ -51,13 +51,6 @@ impl App {
         self.to_save = Some((format, path));
     }
 
-    /// The plant file that the journal of a record names.
-    pub(super) fn plant_of(&self, index: usize) -> Option<PathBuf> {
-        let files = self.days.files.get(index)?;
-        let register = self.register.as_ref()?;
-        register.entries().iter().find(|entry| entry.files == *files)?.plant.clone()
-    }
-
     /// Stops what runs: reading a record, or going through the folder.
     pub(super) fn stop(&mut self) {
         self.loader.cancel();

@@ -376,7 +376,7 @@ impl Register {
             count => format!(", {count} overdue"),
         };
         match left {
-            0 => format!("All of {} reviewed", plural(self.entries.len(), "record")),
+            0 => format!("Nothing left to review in {}", plural(self.entries.len(), "record")),
             left => format!("{left} of {} to review{late}", plural(self.entries.len(), "record")),
         }
     }

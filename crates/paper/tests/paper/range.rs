@@ -23,7 +23,6 @@ fn entry(name: &str, day: &Day) -> Entry {
     Entry {
         record: PathBuf::from(name),
         files: vec![PathBuf::from(name)],
-        plant: None,
         review: Review::unread(row.exceptions.len()),
         day: Ok(row),
         reviewed: None,
