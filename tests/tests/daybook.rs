@@ -234,11 +234,14 @@ fn a_journal_that_names_files_of_another_folder_signs_nothing() {
     let lines = String::from_utf8_lossy(&place.read("2026-03-14.review.jsonl")).into_owned();
     // The first line alone, its sum made anew, is what a hostile hand can write without a key.
     let first = lines.lines().next().unwrap_or_default();
-    let first = first.replace("\"2026-03-14.csv\"", "\"../2026-03-14.csv\"");
-    let Some((open, _)) = first.rsplit_once(",\"sum\":") else { panic!("{first}") };
-    let Some(sum) = sha256(&format!("{open}}}")) else { panic!("sha256sum") };
-    let line = format!("{open},\"sum\":\"{sum}\"}}\n");
-    place.write("inner/2026-03-14.review.jsonl", &line);
+    let write_with = |name: &str| {
+        let first = first.replace(&format!("\"{name}\""), &format!("\"../{name}\""));
+        let Some((open, _)) = first.rsplit_once(",\"sum\":") else { panic!("{first}") };
+        let Some(sum) = sha256(&format!("{open}}}")) else { panic!("sha256sum") };
+        let line = format!("{open},\"sum\":\"{sum}\"}}\n");
+        place.write("inner/2026-03-14.review.jsonl", &line);
+    };
+    write_with("2026-03-14.csv");
     let found = stages(&place);
     assert_eq!(found.len(), 2, "{found:?}");
     assert!(
@@ -247,6 +250,11 @@ fn a_journal_that_names_files_of_another_folder_signs_nothing() {
     );
     let told = place.expect(1, &["verify", "inner/2026-03-14.review.jsonl"]);
     assert!(told.output.contains("chain: 1 lines"), "the line itself is sound: {told:#?}");
+    assert!(told.output.contains("does not say what was reviewed"), "{told:#?}");
+    // Nor is the plant file outside used for a record of the folder.
+    write_with("plant.toml");
+    place.write("inner/2026-03-14.csv", &String::from_utf8_lossy(&place.read("2026-03-14.csv")));
+    let told = place.expect(1, &["verify", "inner/2026-03-14.csv"]);
     assert!(told.output.contains("does not say what was reviewed"), "{told:#?}");
 }
 
@@ -309,7 +317,7 @@ fn a_lot_is_traced_and_what_cannot_be_told_is_said() {
     for said in ["steam valve stuck", "re-pasteurized", "signature holds", "2026-03-19.csv can't"] {
         assert!(told.output.contains(said), "{said}: {told:#?}");
     }
-    assert!(told.output.contains("1 record name no lot at all"), "{told:#?}");
+    assert!(told.output.contains("1 record without any lot may hold it"), "{told:#?}");
     let traced = json(&place, &["lot", ".", lot, "--format", "json"]);
     assert_eq!(traced["records"].as_array().map(Vec::len), Some(3));
     assert_eq!(traced["exceptions"].as_array().map(Vec::len), Some(3));
@@ -333,6 +341,12 @@ fn other_tools_read_the_same() {
     let mut place = place();
     "2026-03-15.csv".clone_into(&mut place.record);
     place.round();
+    // Another month, and another pasteurizer.
+    place.write("2026-04-02.csv", &with_lots("2026-04-02"));
+    assert!(std::fs::create_dir(place.path("second")).is_ok());
+    let plant = String::from_utf8_lossy(&place.read("plant.toml")).replace("HTST-1", "HTST-2");
+    place.write("second/plant.toml", &plant);
+    place.write("second/2026-04-03.csv", &with_lots("2026-04-03"));
     for (format, output) in [("json", "range.json"), ("parquet", "range")] {
         place.expect(0, &["summary", ".", "--format", format, "--output", output]);
     }
@@ -354,7 +368,7 @@ fn other_tools_read_the_same() {
         Err(error) => panic!("{}: {error}", python.display()),
     };
     assert_eq!(told.status, Some(0), "{told:#?}");
-    assert_eq!(told.output.trim(), "5 days, 8 exceptions read alike by 5 readers", "{told:#?}");
+    assert_eq!(told.output.trim(), "7 days, 12 exceptions read alike by 5 readers", "{told:#?}");
     // An existing folder is not written over.
     let again = ["summary", ".", "--format", "parquet", "--output", "range"];
     let told = place.expect(2, &again);

@@ -383,10 +383,7 @@ impl LotTrace<'_> {
             }
         }
         if self.unnamed > 0 {
-            line(
-                2,
-                format!("{} name no lot at all and may hold it.", plural(self.unnamed, "record")),
-            );
+            line(2, format!("{} without any lot may hold it.", plural(self.unnamed, "record")));
         }
         for entry in &self.unreadable {
             line(
