@@ -1,6 +1,6 @@
 //! A review on disk, with real keys: from unread to signed, and every change seen afterwards.
 
-use journal::{Stamp, replay};
+use journal::{Entry, Journal, Stamp, replay};
 use review::{
     Decision, Desk, Error, ExceptionItem, Holder, Meaning, Paths, Scope, Settlement, SignerId,
     Source, Standing, Subject, Verification, verify,
@@ -242,6 +242,53 @@ fn a_signature_can_not_be_transferred() {
     let mut elsewhere = subject();
     elsewhere.unit = "HTST-2".to_owned();
     assert!(!check(journal.as_bytes(), register.register(), &elsewhere).holds());
+}
+
+/// A genuine signature under somebody else's name, or in another role: the key fits, the print does
+/// not.
+#[test]
+fn a_signature_under_another_name_or_role_fails() {
+    for (member, wrong, line) in [("name", "Cleo Example (invented)", 5), ("role", "supervisor", 4)]
+    {
+        let plant = plant();
+        signed(&plant);
+        let path = journal_path(&plant);
+        let lines = replay(&bytes(&path)).lines;
+        let Some(last) = lines.get(line - 1) else { panic!("five lines") };
+        let key = if last.by() == "ben" { &plant.ben } else { &plant.anna };
+        let mut body = last.body().clone();
+        assert!(body.insert(member.to_owned(), wrong.into()).is_some(), "{body:?}");
+        let text = String::from_utf8(bytes(&path)).unwrap_or_default();
+        let kept = text.lines().take(line - 1).map(|line| format!("{line}\n"));
+        assert!(std::fs::write(&path, kept.collect::<String>()).is_ok());
+        let Ok((mut journal, None)) = Journal::open(&path) else { panic!("a whole journal") };
+        let entry = Entry { at: last.at(), by: last.by().to_owned(), body };
+        let written = journal.append(entry, Some(&|bytes| key.sign(bytes)));
+        assert!(written.is_ok(), "{written:?}");
+
+        let register = register_file(plant.folder.path());
+        let found = check(&bytes(&path), register.register(), &subject());
+        let failing = found.links.iter().filter(|link| !link.holds);
+        let failing: Vec<&str> = failing.map(|link| link.what.as_str()).collect();
+        assert!(failing.contains(&format!("signature, line {line}").as_str()), "{found:#?}");
+        assert!(!failing.contains(&"rules") && !found.is_intact(), "{found:#?}");
+    }
+}
+
+/// Entries are not signed, so whoever made one has to have been enrolled, and not revoked, then.
+#[test]
+fn an_entry_of_somebody_revoked_before_fails() {
+    let plant = plant();
+    let mut desk = open_as(plant.folder.path(), subject(), "anna");
+    assert!(desk.decide(&id("anna"), stamp(5), &settle("a1")).is_ok());
+    assert!(desk.decide(&id("anna"), stamp(7), &settle("b2")).is_ok());
+    drop(desk);
+    let mut file = register_file(plant.folder.path());
+    assert!(file.revoke(&id("anna"), "left the plant", &plant.ben, stamp(6)).is_ok());
+    let found = check(&bytes(&journal_path(&plant)), file.register(), &subject());
+    let failing = found.links.iter().filter(|link| !link.holds);
+    let failing: Vec<&str> = failing.map(|link| link.what.as_str()).collect();
+    assert_eq!(failing, ["line 3", "sign-off"], "{found:#?}");
 }
 
 #[test]

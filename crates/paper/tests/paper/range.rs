@@ -111,6 +111,8 @@ fn a_range_with_hostile_words_is_printed_letter_by_letter() {
         assert!(flat(page).contains("2 RECORDS CHANGED SINCE SIGNING"), "{page}");
     }
     let text = flat(&pages.join("\n"));
+    // Beside each exception that is open, and twice in the sums.
+    assert_eq!(text.matches("not settled").count(), 297 + 2);
     for words in [
         "2026-03-04 =1+1 *x* #a.csv",
         "#panic(\"no\") *x* $1$ <label> @ref // [U+202E]evil = heading",
