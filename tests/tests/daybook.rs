@@ -105,6 +105,15 @@ fn a_record_goes_from_unread_to_signed_and_any_change_shows() {
     let stages = stages(&place);
     assert!(stages.iter().any(|(_, stage)| stage == "changed_since_signing"), "{stages:?}");
     assert_eq!(command(&place, &["days", "."]).status, Some(1));
+    // Nor does its paper say that nobody has looked at it.
+    place.write(name, &String::from_utf8_lossy(&bytes));
+    place.expect(0, &["report", name, "--format", "pdf", "--output", "broken.pdf"]);
+    let text = tool("pdftotext", &["-layout"], &place.path("broken.pdf"));
+    assert_eq!(text.status, Some(0), "{text:#?}");
+    let text = String::from_utf8_lossy(&place.read("broken.txt")).into_owned();
+    for said in ["CHANGED SINCE SIGNING", "DOES NOT HOLD: chain"] {
+        assert!(text.contains(said), "{said}: {text}");
+    }
 }
 
 /// A plant changes its file and keeps the old one under another name: what was signed stays signed,

@@ -132,7 +132,15 @@ fn a_range_with_hostile_words_is_printed_letter_by_letter() {
 
 #[test]
 fn the_pages_of_a_range_look_as_they_did() {
-    let pdf = printed(&samples(), Paper::A4);
+    let entries = samples();
+    let pdf = printed(&entries, Paper::A4);
+    let text = flat(&pdf.pages().join("\n"));
+    assert_eq!(text.matches("plant file plant.toml").count(), 1, "once for all seven");
+    for day in entries.iter().filter_map(|entry| entry.day.as_ref().ok()) {
+        let plant = day.subject.plant_file.as_ref().map(|file| &file.sha256);
+        let digests = day.subject.sources.iter().map(|source| &source.sha256).chain(plant);
+        assert!(digests.clone().count() == 2 && digests.into_iter().all(|one| text.contains(one)));
+    }
     compare_pages(&pdf, &[(1, "range-1.png"), (2, "range-2.png"), (3, "range-3.png")]);
     let pdf = printed(&hostiles(), Paper::Letter);
     compare_pages(&pdf, &[(1, "range-hostile-1.png"), (2, "range-hostile-2.png")]);
