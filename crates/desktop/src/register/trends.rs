@@ -76,7 +76,9 @@ fn plot(ui: &mut Ui, look: Look, series: &Series, width: f32) {
             .map(|day| mark(day, every))
             .collect();
         let ticks = scale.ticks.clone();
-        let (least, greatest) = (scale.least, scale.greatest);
+        // Room for the figures of the lowest and the highest line beside the dates.
+        let room = 0.07 * (scale.greatest - scale.least);
+        let (least, greatest) = (scale.least - room, scale.greatest + room);
         let dates = move |mark: GridMark, _: &std::ops::RangeInclusive<f64>| {
             let days = u64::try_from(mark.value.round() as i64).unwrap_or(0);
             let date = first.checked_add_days(Days::new(days));
