@@ -124,6 +124,10 @@ fn a_new_plant_file_changes_nothing_that_was_signed() {
     "2026-03-15.csv".clone_into(&mut place.record);
     place.round();
     assert_eq!(stage(&place, "2026-03-15.csv"), "signed");
+    // A review that is begun, and no more.
+    "2026-03-16.csv".clone_into(&mut place.record);
+    let settle = place.settle(&["--all-open"]);
+    place.expect(0, &settle.iter().map(String::as_str).collect::<Vec<_>>());
     let old = String::from_utf8_lossy(&place.read("plant.toml")).into_owned();
     place.write("plant.toml", &old.replace("(invented)", "(invented, renamed)"));
     assert_eq!(stage(&place, "2026-03-15.csv"), "changed_since_signing");
@@ -143,8 +147,10 @@ fn a_new_plant_file_changes_nothing_that_was_signed() {
     assert_eq!(report["verification"]["holds"], true);
     let assumed = report["audit"]["assumptions"].to_string();
     assert!(assumed.contains("is the one that the record was reviewed with"), "{assumed}");
-    let other = command(&place, &["audit", "2026-03-16.csv", "--format", "json"]);
-    assert!(other.output.contains("(invented, renamed)"), "{other:#?}");
+    for other in ["2026-03-16.csv", "2026-03-18.csv"] {
+        let told = command(&place, &["audit", other, "--format", "json"]);
+        assert!(told.output.contains("(invented, renamed)"), "{told:#?}");
+    }
 }
 
 /// Rows are kept, and whatever the file of kept rows looks like, the answer is that of reading all.

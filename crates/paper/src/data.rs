@@ -6,6 +6,7 @@ use crate::Summary;
 use crate::decided::{Decided, Decision, Scope, Verdict};
 use crate::error::Error;
 use crate::legible::legible;
+use crate::most::{MOST_IN_DOUBT, Weight, most, unlisted};
 use crate::plots::{Panel, Plotter};
 use analysis::{Class, Exception, LETHALITY_CAUTION, ProductRun};
 use plant::{Mode, Plant};
@@ -15,12 +16,14 @@ use report::{
 };
 use review::Stage;
 use serde::Serialize;
-use std::cmp::Reverse;
 use std::collections::BTreeSet;
 use trace::{Instant, Interval, ObservationKind, SourceFile, Unit as _};
 
 /// The version of the data; raised when a key changes its meaning or goes.
 const SCHEMA: u32 = 1;
+/// So many exceptions, runs and lots are listed: more is not read on paper, and costs the typesetter
+/// seconds and megabytes for every hundred.
+const LISTED: usize = 500;
 /// So many exceptions get a plot of their own.
 const PLOTTED: usize = 40;
 /// Of so many observations of one kind each has its own line.
@@ -48,6 +51,8 @@ struct Document {
     margins: Vec<String>,
     day: Panel,
     exceptions: Vec<ExceptionPart>,
+    /// Says what is not listed of exceptions, runs and lots; blank when all is.
+    unlisted: [String; 3],
     /// What all exceptions together put in doubt; blank without any.
     in_doubt: String,
     /// Says how many exceptions have no plot; blank when all have.
@@ -231,12 +236,12 @@ fn document(summary: &Summary<'_>) -> Document {
     let Summary { report, decided, paper, created, template: _ } = summary;
     let Report { record, plant, audit, assumptions } = *report;
     let plotter = Plotter::new(record, plant, audit);
-    let plotted = worst_of(&audit.exceptions);
-    let exceptions = audit
-        .exceptions
-        .iter()
-        .enumerate()
-        .map(|(index, one)| {
+    let plotted = most(audit.exceptions.iter().map(weight), PLOTTED);
+    let listed = most(audit.exceptions.iter().map(weight), LISTED);
+    let exceptions: Vec<ExceptionPart> = listed
+        .into_iter()
+        .map(|index| {
+            let one = &audit.exceptions[index];
             let plot = plotted.contains(&index).then(|| plotter.around(one));
             exception_part(report, decided, index, one, plot)
         })
@@ -246,7 +251,14 @@ fn document(summary: &Summary<'_>) -> Document {
         text: text.to_owned(),
         who: who(plant, by, Some(at)),
     };
-    let without = audit.exceptions.len() - plotted.len();
+    let without = exceptions.len() - plotted.len();
+    let runs = audit.product_runs.iter().map(|run| Weight {
+        at_most: Some(run.exceptions as f64),
+        milliseconds: run.interval.duration().milliseconds(),
+    });
+    let runs = most(runs, LISTED);
+    let lots = audit.lots.iter().map(|lot| &lot.in_doubt.outer_value);
+    let lots = most(lots.map(|at_most| Weight { at_most: *at_most, milliseconds: 0 }), LISTED);
     let mut cautions = vec![CAUTION.to_owned(), LETHALITY_CAUTION.to_owned()];
     cautions.extend(assumptions.iter().map(|assumption| format!("Assumed: {assumption}")));
     Document {
@@ -273,6 +285,11 @@ fn document(summary: &Summary<'_>) -> Document {
         digests: digests(report, decided),
         margins: margin_lines(report),
         day: plotter.day(),
+        unlisted: [
+            unlisted(audit.exceptions.len(), exceptions.len(), "exceptions", MOST_IN_DOUBT),
+            unlisted(audit.product_runs.len(), runs.len(), "runs", "with the most exceptions"),
+            unlisted(audit.lots.len(), lots.len(), "lots", MOST_IN_DOUBT),
+        ],
         exceptions,
         in_doubt: if audit.exceptions.is_empty() {
             String::new()
@@ -303,10 +320,10 @@ fn document(summary: &Summary<'_>) -> Document {
             .iter()
             .map(|one| person(&one.what, &one.value, &one.by, one.at))
             .collect(),
-        runs: audit.product_runs.iter().map(|run| run_row(plant, run)).collect(),
-        lots: audit
-            .lots
-            .iter()
+        runs: runs.into_iter().map(|index| run_row(plant, &audit.product_runs[index])).collect(),
+        lots: lots
+            .into_iter()
+            .map(|index| &audit.lots[index])
             .map(|lot| LotRow {
                 lot: named(&lot.lot),
                 exceptions: lot.exceptions,
@@ -330,19 +347,11 @@ fn document(summary: &Summary<'_>) -> Document {
     }
 }
 
-/// The exceptions that put the most product in doubt; what is not known counts as the most.
-fn worst_of(exceptions: &[Exception]) -> BTreeSet<usize> {
-    let mut order: Vec<usize> = (0..exceptions.len()).collect();
-    order.sort_by(|&one, &other| {
-        let key = |index: usize| {
-            let exception = &exceptions[index];
-            let volume = exception.volume.outer_value.unwrap_or(f64::INFINITY);
-            (volume, Reverse(exception.outer.duration()))
-        };
-        let ((one_volume, one_time), (other_volume, other_time)) = (key(one), key(other));
-        other_volume.total_cmp(&one_volume).then(one_time.cmp(&other_time)).then(one.cmp(&other))
-    });
-    order.into_iter().take(PLOTTED).collect()
+fn weight(exception: &Exception) -> Weight {
+    Weight {
+        at_most: exception.volume.outer_value,
+        milliseconds: exception.outer.duration().milliseconds(),
+    }
 }
 
 /// Date and time with offset, as on the plant's clock.

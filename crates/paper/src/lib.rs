@@ -16,6 +16,7 @@ mod error;
 mod filing;
 mod fonts;
 mod legible;
+mod most;
 mod plots;
 mod range;
 mod reviewed;

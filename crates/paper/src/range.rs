@@ -3,14 +3,18 @@
 
 use crate::error::Error;
 use crate::legible::legible;
+use crate::most::{MOST_IN_DOUBT, Weight, most, unlisted};
 use crate::{Paper, typeset};
 use chrono::{DateTime, FixedOffset, NaiveDate};
-use daybook::{Decision, Entry, Fact, Series, ShownIn, Summary, rule_name};
+use daybook::{Decision, Entry, ExceptionRow, Fact, Series, ShownIn, Summary, rule_name};
 use report::{CAUTION, Scale, plural};
 use review::{Stage, Subject};
 use serde::Serialize;
 use std::collections::BTreeSet;
 use trace::Duration;
+
+/// So many exceptions are listed: every thousand costs the typesetter seconds and 200 MB.
+const LISTED: usize = 2000;
 
 const TEMPLATE: &str = include_str!("../../../assets/range.typ");
 
@@ -40,6 +44,8 @@ struct Document {
     days: Vec<[String; 7]>,
     no_record: Vec<String>,
     exceptions: Vec<[String; 7]>,
+    /// Says what is not listed of the exceptions; blank when all are.
+    unlisted: String,
     signatures: Vec<[String; 5]>,
     faults: Vec<Line>,
     digests: Vec<[String; 2]>,
@@ -96,6 +102,11 @@ fn document(about: &RangeSummary<'_>) -> Document {
     plants.sort_unstable();
     plants.dedup();
     let facts = summary.facts().into_iter();
+    let exceptions: Vec<(&Entry, &ExceptionRow)> = summary.counted_exceptions().collect();
+    let listed = exceptions
+        .iter()
+        .map(|(_, one)| Weight { at_most: one.volume.at_most, milliseconds: one.at_most_ms });
+    let listed = most(listed, LISTED);
     Document {
         paper: paper.key(),
         program: format!("Holdtrace {}", env!("CARGO_PKG_VERSION")),
@@ -117,7 +128,8 @@ fn document(about: &RangeSummary<'_>) -> Document {
         series: summary.series().iter().filter(|one| one.points.len() > 1).map(plot).collect(),
         days: summary.entries().map(day).collect(),
         no_record: summary.no_record_spans(),
-        exceptions: summary.counted_exceptions().map(exception).collect(),
+        unlisted: unlisted(exceptions.len(), listed.len(), "exceptions", MOST_IN_DOUBT),
+        exceptions: listed.into_iter().map(|index| exception(exceptions[index])).collect(),
         signatures: summary.entries().flat_map(signatures).collect(),
         faults: summary
             .entries()
@@ -164,7 +176,7 @@ fn day(entry: &Entry) -> [String; 7] {
     ]
 }
 
-fn exception((entry, one): (&Entry, &daybook::ExceptionRow)) -> [String; 7] {
+fn exception((entry, one): (&Entry, &ExceptionRow)) -> [String; 7] {
     let decided = entry.review.decisions.get(&one.id);
     let worst = one.worst.as_ref().zip(one.limit).map_or_else(String::new, |(worst, limit)| {
         format!("{} of {limit} {}", worst.value, worst.unit)

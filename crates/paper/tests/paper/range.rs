@@ -4,7 +4,7 @@ use crate::pages::compare_pages;
 use crate::records::decided;
 use crate::records::{Day, SAMPLES, hostile, sample};
 use crate::tools::{Pdf, flat};
-use crate::{pdf, summary};
+use crate::{data, length, pdf, summary};
 use chrono::{DateTime, FixedOffset, NaiveDate};
 use daybook::{Decision, Entry, Given, Range, Review, Summary};
 use paper::{Decided, Paper, RangeSummary};
@@ -128,6 +128,39 @@ fn a_range_with_hostile_words_is_printed_letter_by_letter() {
             "{words:?} is on paper: {text}"
         );
     }
+}
+
+/// A year of bad days has more exceptions than paper or memory hold.
+#[test]
+fn a_paper_says_what_it_does_not_list() {
+    let mut many = entry("2026-03-04.csv", &hostile(300));
+    if let Ok(day) = &mut many.day {
+        day.exceptions.iter_mut().for_each(|row| row.lots.clear());
+        let rows = day.exceptions.clone();
+        day.exceptions = rows.iter().cycle().take(2100).cloned().collect();
+        day.exceptions[2050].volume.at_most = None;
+        day.exceptions[2050].start = "2026-03-04T23:23:23.000-06:00".to_owned();
+    }
+    let text = flat(&printed(&[many], Paper::A4).pages().join("\n"));
+    for words in [
+        "Of 2100 exceptions 2000 are listed: those that put the most product in doubt",
+        "The other 100 are counted in all figures",
+        "2100: 2100 temperature",
+        "2026-03-04 23:23:23",
+    ] {
+        assert!(text.contains(words), "{words:?}");
+    }
+    assert_eq!(text.matches("not settled").count(), 2000 + 2);
+
+    let day = hostile(600);
+    let decided = Decided::default();
+    let record = data(&summary(&day, &decided, Paper::A4));
+    assert_eq!(length(&record["exceptions"]), 500);
+    assert_eq!(length(&record["runs"]), 500);
+    let said = |place: usize| record["unlisted"][place].as_str().unwrap_or_default().to_owned();
+    assert!(said(0).starts_with("Of 600 exceptions 500 are listed: those that put the most"));
+    assert!(said(1).starts_with("Of 600 runs 500 are listed: those with the most exceptions"));
+    assert_eq!(said(2), "", "its ten lots are");
 }
 
 #[test]
