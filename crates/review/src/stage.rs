@@ -50,7 +50,7 @@ impl Stage {
             Self::ChangedSinceSigning
         } else if verification.holds() {
             Self::Signed
-        } else if state.covered_at(Meaning::Reviewed).is_some() && verification.is_intact() {
+        } else if state.covered_at(Meaning::Reviewed).is_some() {
             Self::Reviewed
         } else {
             Self::BeingReviewed
