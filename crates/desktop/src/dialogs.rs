@@ -126,7 +126,7 @@ fn ask(purpose: Purpose) -> Vec<PathBuf> {
             .collect(),
         Purpose::PublicKey => dialog
             .set_title("Choose the file with the public key")
-            .add_filter("Public keys", &["pem"])
+            .add_filter("Public keys", &["pub", "pem"])
             .add_filter("All files", &["*"])
             .pick_file()
             .into_iter()

@@ -65,10 +65,12 @@ fn set_up(arguments: &SetUpArguments) -> Result<(), Box<dyn Error>> {
 fn key(arguments: &KeyArguments) -> Result<(), Box<dyn Error>> {
     let signer: SignerId = arguments.signer.parse()?;
     let passphrase = person::passphrase(&arguments.passphrase, "New passphrase: ")?;
-    let key = person::keys()?.create(&signer, &passphrase, Cost::STRONG)?;
+    let keys = person::keys()?;
+    let key = keys.create(&signer, &passphrase, Cost::STRONG)?;
     output::say(&key.public_key().to_pem())?;
     output::complain(&format!(
-        "give the lines above to a supervisor; fingerprint {}",
+        "give the lines above, or {}, to a supervisor; fingerprint {}",
+        keys.public_path(&signer).display(),
         key.public_key().fingerprint()
     ));
     Ok(())

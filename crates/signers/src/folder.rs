@@ -1,5 +1,5 @@
 //! The folder of a signer's private keys: one file a signer, readable by its owner only, and
-//! beside it the count of wrong passphrases.
+//! beside it the public key and the count of wrong passphrases.
 
 use crate::error::Error;
 use crate::key::{Cost, LockedKey, UnlockedKey};
@@ -26,6 +26,11 @@ impl KeyFolder {
     /// Where the key of `signer` is or would be.
     pub fn path(&self, signer: &SignerId) -> PathBuf {
         self.0.join(format!("{signer}.pem"))
+    }
+
+    /// Where the public key of `signer` is put, to be given to a supervisor.
+    pub fn public_path(&self, signer: &SignerId) -> PathBuf {
+        self.0.join(format!("{signer}.pub"))
     }
 
     fn tries_path(&self, signer: &SignerId) -> PathBuf {
@@ -57,7 +62,25 @@ impl KeyFolder {
             _ => Error::File { path: path.clone(), cause: error.error },
         })?;
         self.sync()?;
+        self.show_public(&key);
         Ok(key)
+    }
+
+    /// Puts the public key beside the private one. It can be made anew from that at any time, so it
+    /// is no fault of the key when it can't be written.
+    fn show_public(&self, key: &UnlockedKey) {
+        let path = self.public_path(key.signer());
+        let pem = key.public_key().to_pem();
+        if fs::read(&path).is_ok_and(|there| there == pem.as_bytes()) {
+            return;
+        }
+        let write = || {
+            let mut temporary = self.temporary()?;
+            temporary.write_all(pem.as_bytes())?;
+            temporary.as_file().sync_all()?;
+            temporary.persist(&path).map(|_| ()).map_err(|error| error.error)
+        };
+        let _best_effort = write().is_ok();
     }
 
     /// Unlocks the key of `signer`. The try is counted on disk before the passphrase is tried, and
@@ -93,6 +116,7 @@ impl KeyFolder {
         };
         fs::remove_file(&tries_path).map_err(in_file(&tries_path))?;
         self.sync()?;
+        self.show_public(&unlocked);
         Ok(unlocked)
     }
 

@@ -44,8 +44,24 @@ fn a_key_is_for_its_owner_only() {
     assert_eq!(back.public_key(), made.public_key());
     assert_eq!(back.signer(), &signer);
     let files = fs::read_dir(config.path().join("holdtrace/keys")).map(Iterator::count);
-    assert_eq!(files.ok(), Some(1), "nothing but the key is left");
+    assert_eq!(files.ok(), Some(2), "nothing but the key and its public part is left");
     assert_eq!(format!("{back:?}"), "UnlockedKey(m.ortega)", "no secret in what is printed");
+}
+
+/// The public key lies beside the private one for whoever is to enrol the signer, and comes back when
+/// it was lost or is another's.
+#[test]
+fn the_public_key_lies_beside_the_private_one() {
+    let config = folder();
+    let made = new_key(config.path(), "m.ortega");
+    let (keys, signer) = (KeyFolder::under(config.path()), made.signer());
+    let shown = || fs::read_to_string(keys.public_path(signer)).unwrap_or_default();
+    assert_eq!(shown(), made.public_key().to_pem());
+    for left in ["", "another key"] {
+        assert!(fs::write(keys.public_path(signer), left).is_ok());
+        assert!(keys.unlock(signer, &passphrase(), seconds(0)).is_ok());
+        assert_eq!(shown(), made.public_key().to_pem());
+    }
 }
 
 #[test]

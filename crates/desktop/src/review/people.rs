@@ -289,6 +289,10 @@ impl People {
             if widgets::button(ui, look, "Copy the public key", "").clicked() {
                 ui.copy_text(self.public_key.clone());
             }
+            if let Ok(signer) = self.identifier.parse() {
+                let text = format!("It lies in {} as well.", keys.public_path(&signer).display());
+                ui.add(egui::Label::new(Type::Small.text(text, look.colors.ink)).wrap());
+            }
         }
         if self.work.is_some() {
             ui.label(Type::Strong.text("Working\u{2026}", look.colors.ink));
