@@ -17,7 +17,7 @@ use report::{
 use review::Stage;
 use serde::Serialize;
 use std::collections::BTreeSet;
-use trace::{Instant, Interval, ObservationKind, SourceFile, Unit as _};
+use trace::{Instant, Interval, ObservationKind, SourceFile, Unit as _, file_name};
 
 /// The version of the data; raised when a key changes its meaning or goes.
 const SCHEMA: u32 = 1;
@@ -523,7 +523,7 @@ fn signatures(plant: &Plant, decided: &Decided) -> Vec<SignatureRow> {
 
 fn digests(report: &Report<'_>, decided: &Decided) -> Vec<DigestRow> {
     let row = |source: &SourceFile, what| DigestRow {
-        of: source.name.to_string(),
+        of: file_name(&source.name).to_owned(),
         detail: format!("{what}, {} bytes, {} rows", source.bytes, source.rows),
         sha256: source.sha256_hex(),
     };

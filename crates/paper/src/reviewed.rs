@@ -4,6 +4,7 @@ use crate::decided::{
     Acknowledgement, Decided, Decision, Digest, Entry, Scope, Signature, Verdict, Verification,
 };
 use review::{Made, Mark, Reviewed, Stage, Standing, Subject};
+use trace::ObservationKind;
 
 impl Decided {
     /// What a review decided, and what its verification says of it.
@@ -12,7 +13,9 @@ impl Decided {
         if *stage == Stage::Unread {
             return Self::default();
         }
-        let links = verification.links.iter().map(|link| Verification {
+        // What was found of signatures stands beside them.
+        let links = verification.links.iter().filter(|link| link.signature.is_none());
+        let links = links.map(|link| Verification {
             holds: link.holds,
             line: format!("{}: {}", link.what, link.found),
         });
@@ -33,7 +36,7 @@ impl Decided {
                     let Made { note, mark, .. } = state.acknowledged(&item.kind)?;
                     let Mark { by, at, .. } = mark;
                     Some(Acknowledgement {
-                        observation: format!("{} ({})", item.kind.replace('_', " "), item.count),
+                        observation: title(&item.kind),
                         note: note.clone(),
                         by: by.clone(),
                         at: at.instant(),
@@ -77,6 +80,12 @@ impl Decided {
             ..checked
         }
     }
+}
+
+/// The title of a kind of observations, by its key.
+fn title(kind: &str) -> String {
+    let known = ObservationKind::ALL.iter().find(|known| known.key() == kind);
+    known.map_or_else(|| kind.replace('_', " "), |known| known.title().to_owned())
 }
 
 fn decision(standing: &Standing) -> Option<Decision> {
