@@ -11,7 +11,9 @@ use crate::volume::volume;
 use plant::{Mode, Plant};
 use sha2::{Digest, Sha256};
 use std::cmp::Ordering;
-use trace::{Decimal, Instant, Interval, Ratio, RunRecord, TextChannel, Unit, power_of_ten};
+use trace::{
+    Decimal, Instant, Interval, Ratio, RunRecord, TextChannel, Unit, hexadecimal, power_of_ten,
+};
 
 /// What the searches share.
 pub(crate) struct Context<'a> {
@@ -119,7 +121,7 @@ fn id(unit: &str, rule: Rule, cause: Cause, first: Instant) -> String {
     if cause == Cause::Gap {
         digest.update(b"\0gap");
     }
-    digest.finalize().iter().take(6).map(|byte| format!("{byte:02x}")).collect()
+    hexadecimal(&digest.finalize()[..6])
 }
 
 /// A rule's channel and limits, whatever its unit.

@@ -17,7 +17,7 @@ use report::{
 use review::Stage;
 use serde::Serialize;
 use std::collections::BTreeSet;
-use trace::{Instant, Interval, ObservationKind, SourceFile, Unit as _, file_name};
+use trace::{Instant, Interval, ObservationKind, SourceFile, Unit as _, file_name, hexadecimal};
 
 /// The version of the data; raised when a key changes its meaning or goes.
 const SCHEMA: u32 = 1;
@@ -529,12 +529,17 @@ fn digests(report: &Report<'_>, decided: &Decided) -> Vec<DigestRow> {
     };
     let files = report.record.sources().iter().map(|source| row(source, "logger file"));
     let sheet = report.record.run_sheet().map(|sheet| row(sheet.source(), "run sheet"));
+    let plant = report.plant.file.as_ref().map(|file| DigestRow {
+        of: format!("plant file {}", file_name(&file.name)),
+        detail: String::new(),
+        sha256: hexadecimal(&file.sha256),
+    });
     let others = decided.digests.iter().map(|one| DigestRow {
         of: one.of.clone(),
         detail: String::new(),
         sha256: one.sha256.clone(),
     });
-    files.chain(sheet).chain(others).collect()
+    files.chain(sheet).chain(plant).chain(others).collect()
 }
 
 fn exception_part(

@@ -23,7 +23,7 @@ pub struct Decided {
     pub signatures: Vec<Signature>,
     /// What was verified about the signed record, line by line.
     pub verification: Vec<Verification>,
-    /// Digests beside those of the logger's files: plant file, audit, head of the journal.
+    /// Digests beside those of the files: audit, head of the journal.
     pub digests: Vec<Digest>,
 }
 

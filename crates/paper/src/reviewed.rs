@@ -95,15 +95,12 @@ fn decision(standing: &Standing) -> Option<Decision> {
 }
 
 fn digests(subject: &Subject, verification: &review::Verification) -> Vec<Digest> {
-    let plant = subject.plant_file.as_ref();
-    let plant = plant.map(|file| (format!("plant file {}", file.name), file.sha256.clone()));
-    let head = format!("last of the journal's {} lines", verification.lines);
-    plant
-        .into_iter()
-        .chain([
-            ("result of the audit".to_owned(), subject.audit.clone()),
-            (head, verification.head.to_string()),
-        ])
-        .map(|(of, sha256)| Digest { of, sha256 })
-        .collect()
+    let digest = |of: String, sha256| Digest { of, sha256 };
+    vec![
+        digest("result of the audit".to_owned(), subject.audit.clone()),
+        digest(
+            format!("last of the journal's {} lines", verification.lines),
+            verification.head.to_string(),
+        ),
+    ]
 }

@@ -25,7 +25,7 @@ pub use decimal::{Decimal, DecimalMark, NotADecimal, Ratio, Toward, power_of_ten
 pub use error::Error;
 pub use instant::{Duration, Instant, Interval};
 pub use observation::{Observation, ObservationKind, SourcePosition};
-pub use record::{Differential, RunRecord, RunRecordParts, SourceFile, file_name};
+pub use record::{Differential, RunRecord, RunRecordParts, SourceFile, file_name, hexadecimal};
 pub use role::{Quantity, Role};
 pub use run_sheet::{RunSheet, SheetRun};
 pub use text::TextChannel;

@@ -36,8 +36,13 @@ pub fn file_name(path: &str) -> &str {
 impl SourceFile {
     /// The digest in lower-case hexadecimal, as `sha256sum` prints it.
     pub fn sha256_hex(&self) -> String {
-        self.sha256.iter().map(|byte| format!("{byte:02x}")).collect()
+        hexadecimal(&self.sha256)
     }
+}
+
+/// Bytes in lower-case hexadecimal.
+pub fn hexadecimal(bytes: &[u8]) -> String {
+    bytes.iter().map(|byte| format!("{byte:02x}")).collect()
 }
 
 /// Where the differential pressure comes from.

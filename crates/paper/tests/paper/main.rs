@@ -73,7 +73,7 @@ fn a_signed_day_reads_as_it_was_decided() {
         "shift early",
         "(superseded)",
         "The chain of the journal holds from its first entry to its last.",
-        "plant.toml",
+        "plant file plant.toml",
         &"ab".repeat(32),
         "America/Chicago",
         "early 04:00–12:00",
@@ -86,6 +86,8 @@ fn a_signed_day_reads_as_it_was_decided() {
     ] {
         assert!(text.contains(&flat(words)), "{words:?} is on paper: {text}");
     }
+    let plant = day.plant.file.as_ref().map(|file| trace::hexadecimal(&file.sha256));
+    assert!(plant.is_some_and(|digest| text.contains(&digest)), "so is the plant file's");
     let digest = day.record.sources().first().map(trace::SourceFile::sha256_hex);
     assert!(digest.is_some_and(|digest| text.contains(&digest)), "the file's digest is on paper");
     for exception in &day.audit.exceptions {

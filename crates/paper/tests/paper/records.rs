@@ -148,7 +148,7 @@ pub fn decided(day: &Day) -> Decided {
             line("The chain of the journal holds from its first entry to its last."),
         ],
         digests: vec![
-            digest("plant.toml", "ab"),
+            digest("another file", "ab"),
             digest("audit", "cd"),
             digest("head of the journal", "ef"),
         ],
