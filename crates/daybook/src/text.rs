@@ -10,7 +10,7 @@ use crate::standing::Decision;
 use crate::totals::{Count, Doubt, Totals, Waited};
 use report::{CAUTION, decimal_places, plural};
 use review::{Stage, disposition_name};
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 use trace::Duration;
 
 /// A label with what there is to say.
@@ -147,7 +147,11 @@ impl Summary<'_> {
         };
         let lacking = match self.no_record().len() {
             0 => "none lacks a record between the first and the last".to_owned(),
-            count => format!("{} without a record", plural(count, "date")),
+            count => {
+                let units: BTreeSet<_> = self.no_record().iter().map(|(unit, _)| unit).collect();
+                let of = if units.len() > 1 { " of one unit or another" } else { "" };
+                format!("{}{of} without a record", plural(count, "date"))
+            }
         };
         let volumes = volume.iter().map(|(unit, volume)| format!("{volume:.0} {unit}"));
         let mut volumes = volumes.collect::<Vec<_>>().join(", ");

@@ -219,6 +219,25 @@ fn a_register() -> Outcome {
 }
 
 #[test]
+fn a_register_of_three_pasteurizers() -> Outcome {
+    let folder = tempfile::tempdir()?;
+    let plant = std::fs::read_to_string(sample("plant.toml"))?;
+    for line in 1..=3 {
+        let within = folder.path().join(format!("line {line}"));
+        std::fs::create_dir(&within)?;
+        std::fs::write(
+            within.join("plant.toml"),
+            plant.replace("HTST-1", &format!("HTST-{line}")),
+        )?;
+        for name in ["2026-03-03-clean.csv", "2026-03-04-stuck-valve.csv"] {
+            std::fs::copy(sample(name), within.join(name))?;
+        }
+    }
+    let looks = [light(SMALL, 1.0), dark(LARGE, 1.0)];
+    pictures("register_units", &looks, &[folder.path().to_owned()], |_| {})
+}
+
+#[test]
 fn what_changes_over_the_days() -> Outcome {
     let folder = some_days()?;
     let looks = [light(SMALL, 1.0), dark(SMALL, 1.0)];

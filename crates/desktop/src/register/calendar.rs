@@ -145,7 +145,7 @@ fn date<'a>(
     for (index, entry) in cell.entries.iter().enumerate() {
         let top = rect.top() + share * index as f32;
         let part = Rect::from_min_size(pos2(rect.left(), top), vec2(rect.width(), share));
-        if record(ui, look, shown, entry, part) {
+        if record(ui, look, shown, entry, (part, cell.entries.len() > 1)) {
             chosen = Some(*entry);
         }
     }
@@ -157,8 +157,14 @@ fn date<'a>(
     chosen
 }
 
-/// Draws a record in its part of a date; whether it was chosen.
-fn record(ui: &mut Ui, look: Look, shown: &Shown<'_>, entry: &Entry, rect: Rect) -> bool {
+/// Draws a record in its part of a date, which may be crowded; whether it was chosen.
+fn record(
+    ui: &mut Ui,
+    look: Look,
+    shown: &Shown<'_>,
+    entry: &Entry,
+    (rect, is_crowded): (Rect, bool),
+) -> bool {
     let colors = look.colors;
     let id = ui.scope_id().with(("record", &entry.record));
     let response = ui.interact(rect, id, Sense::click());
@@ -208,31 +214,54 @@ fn record(ui: &mut Ui, look: Look, shown: &Shown<'_>, entry: &Entry, rect: Rect)
         stage => stage.name(),
     };
     let soft = colors.ink_soft;
-    let mut lines = vec![
-        (word, Type::Strong, stage_ink(look, stage)),
-        (&short, Type::Small, if is_short { colors.ink } else { colors.ink_soft }),
-    ];
-    // A narrow date has a line for each.
-    if rect.width() < 160.0 {
-        lines.extend(margins.split(", ").map(|one| (one, Type::Small, soft)));
+    let of_short = if is_short { colors.ink } else { soft };
+    // Where several records share a date, each says which pasteurizer it is of.
+    let named = format!("{} {word}", entry.unit());
+    let together = together(entry.review.settled, &margins);
+    let is_narrow = rect.width() < 160.0;
+    let lines: Vec<(&str, Type, Color32)> = if is_crowded {
+        let late_ink = if late { colors.alert } else { of_short };
+        let style = if is_narrow { Type::Small } else { Type::Strong };
+        vec![
+            (&named, style, stage_ink(look, stage)),
+            (if entry.day.is_ok() { &together } else { &exceptions }, Type::Small, of_short),
+            (&short_due, Type::Small, late_ink),
+        ]
     } else {
-        lines.push((&margins, Type::Small, soft));
-    }
-    lines.push((&short_due, Type::Small, if late { colors.alert } else { soft }));
-    let mut y = rect.top() + 11.0;
-    for (index, (text, step, ink)) in lines.into_iter().enumerate() {
+        let mut lines =
+            vec![(word, Type::Strong, stage_ink(look, stage)), (&short, Type::Small, of_short)];
+        // A narrow date has a line for each.
+        if is_narrow {
+            lines.extend(margins.split(", ").map(|one| (one, Type::Small, soft)));
+        } else {
+            lines.push((&margins, Type::Small, soft));
+        }
+        lines.push((&short_due, Type::Small, if late { colors.alert } else { soft }));
+        lines
+    };
+    let (mut y, step) =
+        if is_crowded { (rect.top() + 9.0, 13.0) } else { (rect.top() + 11.0, 16.0) };
+    for (index, (text, style, ink)) in lines.into_iter().enumerate() {
         if y + 6.0 > rect.bottom() || text.is_empty() {
             continue;
         }
         let room = rect.width() - if index == 0 { 40.0 } else { 18.0 };
         let at = pos2(rect.left() + 12.0, y);
-        widgets::text_in(ui.painter(), at, Align2::LEFT_CENTER, text, step, ink, room);
-        y += 16.0;
+        widgets::text_in(ui.painter(), at, Align2::LEFT_CENTER, text, style, ink, room);
+        y += step;
     }
     widgets::focus_ring(ui, look, &response, rect);
     let clicked = response.clicked();
     response.on_hover_text(format!("{}\n{}\n{}", entry.name(), said(), entry.sentence()));
     clicked
+}
+
+/// Exceptions and margins in one line, which may be cut at its end: what was short comes first.
+fn together((settled, all): (usize, usize), margins: &str) -> String {
+    let mut parts: Vec<&str> = margins.split(", ").collect();
+    parts.sort_by_key(|part| !part.contains(" -"));
+    let margins = parts.join(", ");
+    if all > 0 { format!("{settled} of {all}, {margins}") } else { margins }
 }
 
 /// The ink of a stage's word.
@@ -286,5 +315,17 @@ fn undated(ui: &mut Ui, look: Look, shown: &Shown<'_>) {
         let text = format!("{}: {}", entry.name(), entry.sentence());
         let text = Type::Small.text(text, look.colors.ink);
         ui.add(egui::Label::new(text).wrap().selectable(true));
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn what_was_short_is_not_cut_off() {
+        let margins = "T +2.2 \u{b0}F, \u{394}P -4.8 psi";
+        assert_eq!(together((0, 2), margins), "0 of 2, \u{394}P -4.8 psi, T +2.2 \u{b0}F");
+        assert_eq!(together((0, 0), "T +2.2 \u{b0}F"), "T +2.2 \u{b0}F");
     }
 }
