@@ -58,6 +58,16 @@ impl Entry {
         }
     }
 
+    /// How many exceptions there are and how many are settled; `None` where the record can't be read.
+    pub fn exceptions_in_words(&self) -> Option<String> {
+        let (settled, all) = self.review.settled;
+        self.day.as_ref().ok()?;
+        Some(match all {
+            0 => "no exception".to_owned(),
+            all => format!("{settled} of {} settled", plural(all, "exception")),
+        })
+    }
+
     /// The readings closest to their limits, or furthest below; blank where nothing is known.
     pub fn worst_margins(&self, units: ShownIn) -> String {
         let Ok(day) = &self.day else { return String::new() };
@@ -266,12 +276,9 @@ impl Summary<'_> {
                     entry.name(),
                     entry.review.stage.name().to_owned(),
                 ];
-                let (settled, all) = entry.review.settled;
-                let mut rest = match &entry.day {
-                    Ok(_) if all == 0 => "no exception".to_owned(),
-                    Ok(_) => format!("{settled} of {} settled", plural(all, "exception")),
-                    Err(why) => format!("can't be read: {why}"),
-                };
+                let mut rest = entry
+                    .exceptions_in_words()
+                    .unwrap_or_else(|| format!("can't be read: {}", entry.sentence()));
                 let margins = entry.worst_margins(ShownIn::default());
                 if !margins.is_empty() {
                     add(&mut rest, format_args!("; {margins}"));

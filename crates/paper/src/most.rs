@@ -1,5 +1,5 @@
 //! What is listed when there is more than anyone reads on paper: what matters most, and how much is
-//! not listed. Sums always count everything, and CSV and JSON hold everything.
+//! not listed. Sums always count everything, and the JSON of the same holds everything.
 
 use std::cmp::Reverse;
 use std::collections::BTreeSet;

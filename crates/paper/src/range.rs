@@ -8,7 +8,7 @@ use crate::{Paper, typeset};
 use chrono::{DateTime, FixedOffset, NaiveDate};
 use daybook::{Decision, Entry, ExceptionRow, Fact, Series, ShownIn, Summary, rule_name};
 use report::{CAUTION, Scale, plural};
-use review::{Stage, Subject};
+use review::{PlantSource, Source, Stage, Subject};
 use serde::Serialize;
 use std::collections::BTreeSet;
 use trace::Duration;
@@ -217,18 +217,16 @@ fn digests(summary: &Summary<'_>) -> Vec<[String; 2]> {
         let name = entry.name();
         if let Ok(day) = &entry.day {
             let Subject { sources, run_sheet, plant_file, .. } = &day.subject;
-            for file in sources.iter().chain(run_sheet) {
-                let of = if sources.len() == 1 && run_sheet.as_ref() != Some(file) {
-                    name.clone()
-                } else {
-                    format!("{name}: {}", file.name)
-                };
-                digests.push([of, file.sha256.clone()]);
+            let named = |file: &Source| [format!("{name}: {}", file.name), file.sha256.clone()];
+            match sources.as_slice() {
+                // It bears the record's name.
+                [only] => digests.push([name.clone(), only.sha256.clone()]),
+                several => digests.extend(several.iter().map(named)),
             }
-            let plant = plant_file.iter();
-            plants.extend(
-                plant.map(|file| [format!("plant file {}", file.name), file.sha256.clone()]),
-            );
+            digests.extend(run_sheet.iter().map(named));
+            if let Some(PlantSource { name, sha256 }) = plant_file {
+                plants.insert([format!("plant file {name}"), sha256.clone()]);
+            }
         }
         if !entry.review.head.is_empty() {
             digests.push([format!("{name}: journal's last line"), entry.review.head.clone()]);

@@ -11,7 +11,6 @@ use daybook::{Cell, Entry, Fact, ShownIn, month};
 use egui::accesskit::Role as Access;
 use egui::{Align2, Color32, Frame, Rect, Sense, Stroke, StrokeKind, Ui, UiBuilder, WidgetInfo};
 use egui::{pos2, vec2};
-use report::plural;
 
 /// What the page shows.
 pub(super) struct Shown<'a> {
@@ -28,6 +27,8 @@ pub(super) struct Shown<'a> {
 const WEEK: [&str; 7] = ["Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun"];
 /// The height of the row with their names.
 const HEADING: f32 = 20.0;
+/// What is said of a review whose last day is over.
+const OVERDUE: &str = "overdue";
 /// The width of the pane with the month in figures.
 const PANE: f32 = 340.0;
 
@@ -174,21 +175,11 @@ fn record(
         .oldest
         .and_then(|index| shown.entries.get(index))
         .is_some_and(|oldest| std::ptr::eq(oldest, entry));
-    let (settled, all) = entry.review.settled;
-    let exceptions = match &entry.day {
-        Err(_) => "can\u{2019}t be read".to_owned(),
-        Ok(_) if all == 0 => "no exception".to_owned(),
-        Ok(_) => format!("{settled} of {} settled", plural(all, "exception")),
-    };
-    let short = match &entry.day {
-        Ok(_) if all > 0 => format!("{settled} of {all} settled"),
-        _ => exceptions.clone(),
-    };
+    let exceptions =
+        entry.exceptions_in_words().unwrap_or_else(|| "can\u{2019}t be read".to_owned());
     let margins = entry.worst_margins(shown.units);
-    let when = if late { "overdue" } else { "due" };
+    let when = if late { OVERDUE } else { "due" };
     let due = entry.due().map_or_else(String::new, |due| format!("{when} {due}"));
-    let short_due =
-        entry.due().map_or_else(String::new, |due| format!("{when} {}", due.format("%b %-d")));
     let said = || {
         let date = entry.date().map_or_else(String::new, |date| format!("{date}, "));
         let parts = [entry.unit(), stage.name(), &exceptions, &margins, &due];
@@ -206,39 +197,8 @@ fn record(
         let focus = Stroke::new(2.0, colors.accent);
         ui.painter().rect_stroke(rect, 3.0, focus, StrokeKind::Inside);
     }
-    let is_short =
-        matches!(&entry.day, Ok(day) if !day.exceptions.is_empty()) || entry.day.is_err();
-    let word = match stage {
-        // The legend says it in full.
-        Stage::ChangedSinceSigning => "changed",
-        stage => stage.name(),
-    };
-    let soft = colors.ink_soft;
-    let of_short = if is_short { colors.ink } else { soft };
-    // Where several records share a date, each says which pasteurizer it is of.
-    let named = format!("{} {word}", entry.unit());
-    let together = together(entry.review.settled, &margins);
     let is_narrow = rect.width() < 160.0;
-    let lines: Vec<(&str, Type, Color32)> = if is_crowded {
-        let late_ink = if late { colors.alert } else { of_short };
-        let style = if is_narrow { Type::Small } else { Type::Strong };
-        vec![
-            (&named, style, stage_ink(look, stage)),
-            (if entry.day.is_ok() { &together } else { &exceptions }, Type::Small, of_short),
-            (&short_due, Type::Small, late_ink),
-        ]
-    } else {
-        let mut lines =
-            vec![(word, Type::Strong, stage_ink(look, stage)), (&short, Type::Small, of_short)];
-        // A narrow date has a line for each.
-        if is_narrow {
-            lines.extend(margins.split(", ").map(|one| (one, Type::Small, soft)));
-        } else {
-            lines.push((&margins, Type::Small, soft));
-        }
-        lines.push((&short_due, Type::Small, if late { colors.alert } else { soft }));
-        lines
-    };
+    let lines = lines(look, entry, [&exceptions, &margins, when], (is_crowded, is_narrow));
     let (mut y, step) =
         if is_crowded { (rect.top() + 9.0, 13.0) } else { (rect.top() + 11.0, 16.0) };
     for (index, (text, style, ink)) in lines.into_iter().enumerate() {
@@ -247,13 +207,66 @@ fn record(
         }
         let room = rect.width() - if index == 0 { 40.0 } else { 18.0 };
         let at = pos2(rect.left() + 12.0, y);
-        widgets::text_in(ui.painter(), at, Align2::LEFT_CENTER, text, style, ink, room);
+        widgets::text_in(ui.painter(), at, Align2::LEFT_CENTER, &text, style, ink, room);
         y += step;
     }
     widgets::focus_ring(ui, look, &response, rect);
     let clicked = response.clicked();
     response.on_hover_text(format!("{}\n{}\n{}", entry.name(), said(), entry.sentence()));
     clicked
+}
+
+/// What is written about a record, line by line, in what room there is.
+fn lines(
+    look: Look,
+    entry: &Entry,
+    [exceptions, margins, when]: [&str; 3],
+    (is_crowded, is_narrow): (bool, bool),
+) -> Vec<(String, Type, Color32)> {
+    let colors = look.colors;
+    let stage = entry.review.stage;
+    let word = match stage {
+        // The legend says it in full.
+        Stage::ChangedSinceSigning => "changed",
+        stage => stage.name(),
+    };
+    let (settled, all) = entry.review.settled;
+    let is_short = entry.day.as_ref().map_or(true, |day| !day.exceptions.is_empty());
+    let soft = colors.ink_soft;
+    let of_short = if is_short { colors.ink } else { soft };
+    let due =
+        entry.due().map_or_else(String::new, |due| format!("{when} {}", due.format("%b %-d")));
+    let due_ink = |otherwise| if when == OVERDUE { colors.alert } else { otherwise };
+    if is_crowded {
+        // Where several records share a date, each says which pasteurizer it is of.
+        let style = if is_narrow { Type::Small } else { Type::Strong };
+        let figures = match &entry.day {
+            Ok(_) => together(entry.review.settled, margins),
+            Err(_) => exceptions.to_owned(),
+        };
+        let named = format!("{} {word}", entry.unit()).trim_start().to_owned();
+        return vec![
+            (named, style, stage_ink(look, stage)),
+            (figures, Type::Small, of_short),
+            (due, Type::Small, due_ink(of_short)),
+        ];
+    }
+    let short = match &entry.day {
+        Ok(_) if all > 0 => format!("{settled} of {all} settled"),
+        _ => exceptions.to_owned(),
+    };
+    let mut lines = vec![
+        (word.to_owned(), Type::Strong, stage_ink(look, stage)),
+        (short, Type::Small, of_short),
+    ];
+    // A narrow date has a line for each.
+    if is_narrow {
+        lines.extend(margins.split(", ").map(|one| (one.to_owned(), Type::Small, soft)));
+    } else {
+        lines.push((margins.to_owned(), Type::Small, soft));
+    }
+    lines.push((due, Type::Small, due_ink(soft)));
+    lines
 }
 
 /// Exceptions and margins in one line, which may be cut at its end: what was short comes first.
