@@ -80,8 +80,8 @@ pub(crate) fn digits(symbol: &str) -> usize {
 mod tests {
     use super::*;
 
-    /// Degrees and degrees apart differ by the zero: NIST SP 811 (2008), App. B.8 and B.9; 1 psi is
-    /// 6.894 757 kPa there.
+    /// Degrees and degrees apart differ by the zero: NIST SP 811 (2008), App. B.8; 1 psi is 6.894 757
+    /// kPa there (both from memory, high confidence).
     #[test]
     fn a_difference_has_no_zero() {
         let metric = ShownIn {

@@ -230,8 +230,8 @@ mod tests {
     use super::*;
     use trace::{PressureUnit, TemperatureUnit};
 
-    /// A line through converted points is the converted line (it follows a change of scale: Sen 1968,
-    /// section 1), so that the window and the pages tell the same.
+    /// A line through converted points is the converted line, since every slope changes alike: the
+    /// window and the pages tell the same.
     #[test]
     fn the_line_goes_along_with_the_units() {
         let dates = NaiveDate::default().iter_days().take(14);

@@ -67,7 +67,8 @@ fn a_folder_opens_on_its_register_and_the_oldest_day_is_a_key_away() -> Outcome 
     assert!(has(&window, "2026-03-05: no record of HTST-1"));
     assert!(!has(&window, "2026-03-09: no record"));
     assert!(has(&window, "notes.csv: "), "what has no date is listed");
-    // 11.5 °F apart are 6.4 °C, 6.0 psi are 41.4 kPa (NIST SP 811 (2008), App. B.8).
+    // 11.5 °F apart are 6.4 °C, 6.0 psi are 41.4 kPa (NIST SP 811 (2008), App. B.8, from
+    // memory).
     window.key_press_modifiers(Modifiers::SHIFT, Key::T);
     window.key_press_modifiers(Modifiers::SHIFT, Key::P);
     settle(&mut window);
