@@ -6,6 +6,7 @@
 //! role are invalid, and so never reach the audit as numbers.
 
 use crate::decimal::{Decimal, Toward, power_of_ten};
+use crate::observation::Value;
 use crate::units::{FlowUnit, PressureUnit, TemperatureUnit, Unit};
 
 /// Why a reading can't be used.
@@ -275,6 +276,16 @@ impl<'a> ChannelView<'a> {
             Self::Temperature(channel) => channel.unit().symbol(),
             Self::Pressure(channel) => channel.unit().symbol(),
             Self::Flow(channel) => channel.unit().symbol(),
+        }
+    }
+
+    /// A valid mantissa as a quantity with its unit.
+    pub const fn quantity(self, mantissa: i64) -> Value {
+        let decimal = Decimal::new(mantissa, self.scale());
+        match self {
+            Self::Temperature(channel) => Value::Temperature(decimal, channel.unit()),
+            Self::Pressure(channel) => Value::Pressure(decimal, channel.unit()),
+            Self::Flow(channel) => Value::Flow(decimal, channel.unit()),
         }
     }
 

@@ -239,6 +239,19 @@ fn parse_exponent(text: &[u8]) -> Result<i64, NotADecimal> {
     Ok(if negative { -value } else { value })
 }
 
+impl Decimal {
+    /// The same number without zeros at its end.
+    #[must_use]
+    pub const fn trimmed(self) -> Self {
+        let Self { mut mantissa, mut scale } = self;
+        while scale > 0 && mantissa % 10 == 0 {
+            mantissa /= 10;
+            scale -= 1;
+        }
+        Self { mantissa, scale }
+    }
+}
+
 impl PartialEq for Decimal {
     fn eq(&self, other: &Self) -> bool {
         self.cmp(other) == Ordering::Equal
@@ -318,6 +331,18 @@ impl Ratio {
     #[inline]
     pub fn to_f64(self) -> f64 {
         self.numerator as f64 / self.denominator as f64
+    }
+
+    /// The least decimal of at most `scale` digits behind the mark that is not below this figure,
+    /// without zeros at its end.
+    pub fn decimal_not_below(self, scale: u8) -> Decimal {
+        Decimal::new(self.floor_mantissa(scale), scale).trimmed()
+    }
+
+    /// The greatest decimal of at most `scale` digits behind the mark that is not above this figure,
+    /// without zeros at its end.
+    pub fn decimal_not_above(self, scale: u8) -> Decimal {
+        Decimal::new(self.ceiling_mantissa(scale), scale).trimmed()
     }
 
     /// The least mantissa at `scale` that is not below this figure: a reading with that many

@@ -24,10 +24,15 @@ pub use channel::{Channel, ChannelView, Invalid, Reading};
 pub use decimal::{Decimal, DecimalMark, NotADecimal, Ratio, Toward, power_of_ten};
 pub use error::Error;
 pub use instant::{Duration, Instant, Interval};
-pub use observation::{Observation, ObservationKind, SourcePosition};
-pub use record::{Differential, RunRecord, RunRecordParts, SourceFile, file_name, hexadecimal};
+pub use observation::{
+    Definition, Figure, Observation, ObservationKind, Rank, SourcePosition, Value,
+};
+pub use record::{
+    Differential, RunRecord, RunRecordParts, SourceFile, Unplaced, UnplacedRow, file_name,
+    hexadecimal,
+};
 pub use role::{Quantity, Role};
 pub use run_sheet::{RunSheet, SheetRun};
-pub use text::TextChannel;
+pub use text::{BOTH, TextChannel};
 pub use units::{FlowUnit, PressureUnit, TemperatureUnit, Unit, VolumeUnit};
 pub use valve::ValveState;

@@ -1,102 +1,163 @@
 //! Things that need a look but are not forward-flow exceptions.
 //!
-//! Both the reading of files and the audit make observations; a reader tells them apart by kind,
-//! finds the place by file and line or by interval, and reads a sentence that says what to do.
+//! Both the reading of files and the audit make observations. A kind is a [`Definition`] that its
+//! finder keeps beside its code; an observation carries figures (quantities with units, instants,
+//! places in files) and no sentence. The sentence is made from the kind's template and the figures
+//! in one place (`report`), in the units that the reader chose.
 
-use crate::instant::Interval;
+use crate::decimal::Decimal;
+use crate::instant::{Duration, Instant, Interval};
+use crate::units::{FlowUnit, PressureUnit, TemperatureUnit};
+use std::cmp::Ordering;
+use std::fmt;
+use std::hash::{Hash, Hasher};
 use std::sync::Arc;
 
-macro_rules! observation_kinds {
-    ($($(#[$doc:meta])* $kind:ident = $key:literal, $title:literal;)*) => {
-        /// What was observed.
-        #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
-        pub enum ObservationKind { $($(#[$doc])* $kind,)* }
-
-        impl ObservationKind {
-            /// All kinds.
-            pub const ALL: &[Self] = &[$(Self::$kind),*];
-
-            /// The key in JSON and CSV.
-            pub const fn key(self) -> &'static str {
-                match self { $(Self::$kind => $key,)* }
-            }
-
-            /// A few words for a list, in lower case.
-            pub const fn title(self) -> &'static str {
-                match self { $(Self::$kind => $title,)* }
-            }
-        }
-    };
+/// What is asked of the reviewer.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub enum Rank {
+    /// To be closed one by one, each with a reason.
+    Close,
+    /// To be noted; acknowledged by kind.
+    Note,
 }
 
-observation_kinds! {
-    /// The recording thermometer reads above the indicating one.
-    RecorderAboveIndicating = "recorder_above_indicating", "recorder above indicating thermometer";
-    /// The two thermometers differ by more than allowed.
-    RecorderDisagrees = "recorder_disagrees", "recorder and indicating thermometer disagree";
-    /// The device went forward below the temperature limit.
-    CutInBelowLimit = "cut_in_below_limit", "cut-in below the limit";
-    /// The device diverted only below the temperature limit.
-    CutOutBelowLimit = "cut_out_below_limit", "cut-out below the limit";
-    /// The device took longer to divert than allowed.
-    SlowResponse = "slow_response", "slow valve response";
-    /// The differential was below the limit while the device was not forward.
-    DifferentialLowNotForward = "differential_low_not_forward", "differential low while not forward";
-    /// The record has fewer samples than the authority asks.
-    SlowSampling = "slow_sampling", "slow sampling";
-    /// A sensor gave one and the same reading for too long.
-    FrozenReading = "frozen_reading", "frozen reading";
-    /// A reading changed faster than the sensor can.
-    ImpossibleStep = "impossible_step", "impossible step";
-    /// Forward flow while the mode is water or cleaning.
-    ForwardNotProduction = "forward_not_production", "forward flow outside production";
-    /// Cooled product above its limit in forward flow.
-    CooledTooWarm = "cooled_too_warm", "cooled product too warm";
-    /// Raw milk above its limit in forward flow.
-    RawTooWarm = "raw_too_warm", "raw milk too warm";
-    /// Regeneration efficiency below its floor.
-    LowRegeneration = "low_regeneration", "low regeneration efficiency";
-    /// The leak sensor answered.
-    LeakDetected = "leak_detected", "leak detected";
-    /// The holding time can't be judged at all.
-    HoldingTimeNotJudged = "holding_time_not_judged", "holding time not judged";
-    /// Certificate and measures of the holding tube contradict each other.
-    TubeContradiction = "tube_contradiction", "holding tube contradicts its certificate";
-    /// Two runs of the run sheet claim one time.
-    RunSheetOverlap = "run_sheet_overlap", "run sheet overlaps itself";
-    /// Forward flow that no run of the sheet covers.
-    RunSheetUncovered = "run_sheet_uncovered", "forward flow not on the run sheet";
-    /// A product that the plant file does not name.
-    UnknownProduct = "unknown_product", "product not in the plant file";
-    /// A gap in the record with the device diverted at both ends.
-    GapDiverted = "gap_diverted", "gap while diverted";
-    /// Rows with one instant.
-    DuplicateStamp = "duplicate_stamp", "duplicate time stamp";
-    /// A time stamp before the one on the line above.
-    BackwardStamp = "backward_stamp", "time stamp runs backwards";
-    /// A local time that does not exist.
-    ImpossibleStamp = "impossible_stamp", "impossible time stamp";
-    /// A row with more or fewer cells than the header.
-    RaggedRow = "ragged_row", "ragged row";
-    /// A row whose time stamp or quotes can't be read.
-    UnreadableRow = "unreadable_row", "unreadable row";
-    /// The file ends within a row.
-    TruncatedRow = "truncated_row", "truncated last row";
-    /// Cells that are blank, not a number or out of range.
-    InvalidReadings = "invalid_readings", "readings not usable";
-    /// Both limit switches of the device are made at once.
-    SwitchesDisagree = "switches_disagree", "limit switches disagree";
-    /// A valve or switch word that is not mapped to a position.
-    UnmappedWord = "unmapped_word", "unmapped word";
+impl Rank {
+    /// The key in JSON and CSV.
+    pub const fn key(self) -> &'static str {
+        match self {
+            Self::Close => "close",
+            Self::Note => "note",
+        }
+    }
+}
+
+/// What there is to say of a kind of observation.
+#[derive(Debug, PartialEq, Eq)]
+pub struct Definition {
+    /// The key in JSON and CSV.
+    pub key: &'static str,
+    /// A few words for a list, in lower case.
+    pub title: &'static str,
+    /// What is asked of the reviewer.
+    pub rank: Rank,
+    /// The sentence with `{name}` for each figure; a part in square brackets is left out when the
+    /// observation lacks a figure in it. It says what is wrong, and what to do where that is not
+    /// plain.
+    pub sentence: &'static str,
+    /// Where the figures come from, and how well that is known.
+    pub source: &'static str,
+}
+
+/// A kind of observation. Kinds to close come before kinds to note, then by key.
+#[derive(Clone, Copy)]
+pub struct ObservationKind(&'static Definition);
+
+impl ObservationKind {
+    /// The kind with that definition.
+    pub const fn new(definition: &'static Definition) -> Self {
+        Self(definition)
+    }
+
+    /// The key in JSON and CSV.
+    pub const fn key(self) -> &'static str {
+        self.0.key
+    }
+
+    /// A few words for a list, in lower case.
+    pub const fn title(self) -> &'static str {
+        self.0.title
+    }
+
+    /// What is asked of the reviewer.
+    pub const fn rank(self) -> Rank {
+        self.0.rank
+    }
+
+    /// The sentence's template, see [`Definition::sentence`].
+    pub const fn sentence(self) -> &'static str {
+        self.0.sentence
+    }
+
+    /// Where its figures come from.
+    pub const fn source(self) -> &'static str {
+        self.0.source
+    }
+}
+
+impl fmt::Debug for ObservationKind {
+    fn fmt(&self, formatter: &mut fmt::Formatter<'_>) -> fmt::Result {
+        formatter.write_str(self.0.key)
+    }
+}
+
+impl PartialEq for ObservationKind {
+    fn eq(&self, other: &Self) -> bool {
+        self.0.key == other.0.key
+    }
+}
+
+impl Eq for ObservationKind {}
+
+impl Hash for ObservationKind {
+    fn hash<H: Hasher>(&self, state: &mut H) {
+        self.0.key.hash(state);
+    }
+}
+
+impl PartialOrd for ObservationKind {
+    fn partial_cmp(&self, other: &Self) -> Option<Ordering> {
+        Some(self.cmp(other))
+    }
+}
+
+impl Ord for ObservationKind {
+    fn cmp(&self, other: &Self) -> Ordering {
+        self.0.rank.cmp(&other.0.rank).then(self.0.key.cmp(other.0.key))
+    }
 }
 
 /// A place in a source file.
-#[derive(Debug, Clone, PartialEq, Eq)]
+#[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord)]
 pub struct SourcePosition {
     /// The name of the file as it was given.
     pub file: Arc<str>,
     /// The line, counted from 1.
     pub line: u64,
+}
+
+/// A quantity that an observation speaks of.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub enum Value {
+    /// A temperature.
+    Temperature(Decimal, TemperatureUnit),
+    /// A difference of two temperatures.
+    TemperatureDifference(Decimal, TemperatureUnit),
+    /// A pressure, or a difference of two.
+    Pressure(Decimal, PressureUnit),
+    /// A flow.
+    Flow(Decimal, FlowUnit),
+    /// A length of time.
+    Time(Duration),
+    /// A point in time.
+    At(Instant),
+    /// How many.
+    Count(u64),
+    /// In hundredths of the whole.
+    Percent(Decimal),
+    /// A word of the record or of the plant file: a product, a column, a cell.
+    Word(String),
+    /// A place in a file.
+    Place(SourcePosition),
+}
+
+/// A quantity with the name by which the kind's sentence calls it.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Figure {
+    /// The name, such as `limit`.
+    pub name: &'static str,
+    /// The quantity.
+    pub value: Value,
 }
 
 /// One observation.
@@ -110,6 +171,26 @@ pub struct Observation {
     pub position: Option<SourcePosition>,
     /// How many rows or samples it speaks of; at least 1.
     pub count: u64,
-    /// A sentence that says what is wrong, and what to do where that is not plain.
-    pub message: String,
+    /// What it speaks of; each name at most once.
+    pub figures: Vec<Figure>,
+}
+
+impl Observation {
+    /// An observation over an interval of the record.
+    pub fn over(kind: ObservationKind, interval: Interval, count: usize) -> Self {
+        let (interval, count) = (Some(interval), count as u64);
+        Self { kind, interval, position: None, count, figures: Vec::new() }
+    }
+
+    /// The same with one figure more.
+    #[must_use]
+    pub fn with(mut self, name: &'static str, value: Value) -> Self {
+        self.figures.push(Figure { name, value });
+        self
+    }
+
+    /// The figure of that name.
+    pub fn figure(&self, name: &str) -> Option<&Value> {
+        self.figures.iter().find(|figure| figure.name == name).map(|figure| &figure.value)
+    }
 }

@@ -5,9 +5,10 @@
 //! there as a channel of its own, exact to the last digit, whether the logger recorded it or the
 //! two pressures.
 
-use crate::channel::{Channel, ChannelView};
+use crate::channel::{Channel, ChannelView, Reading};
 use crate::error::Error;
 use crate::instant::{Duration, Instant, Interval};
+use crate::observation::SourcePosition;
 use crate::role::Role;
 use crate::run_sheet::RunSheet;
 use crate::text::TextChannel;
@@ -88,12 +89,43 @@ pub struct RunRecordParts {
     pub cooled_temperature: Option<Channel<TemperatureUnit>>,
     /// Leak seen (`true`), not seen (`false`), not readable (`None`).
     pub leak_detect: Option<Vec<Option<bool>>>,
+    /// The timing pump runs (`true`), stands (`false`), not readable (`None`).
+    pub timing_pump: Option<Vec<Option<bool>>>,
     /// Name of the product.
     pub product: Option<TextChannel>,
     /// Lot of the product.
     pub lot: Option<TextChannel>,
     /// Production, water or cleaning, in the logger's own words.
     pub mode: Option<TextChannel>,
+    /// Rows that were recorded and have no place in time.
+    pub unplaced: Vec<Unplaced>,
+    /// Where two passes of a clock that was set back, or two files that differ, claim one span.
+    pub double_spans: Vec<Interval>,
+}
+
+/// One row that was recorded and has no place in time, as far as the audit asks about it.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct UnplacedRow {
+    /// Position of the flow diversion device.
+    pub valve: ValveState,
+    /// The holding temperature, in the unit of the record's channel.
+    pub temperature: Reading,
+    /// Pasteurized minus raw, in the unit of the record's channel.
+    pub differential: Reading,
+    /// The product's name; blank where none is recorded.
+    pub product: String,
+}
+
+/// Rows in a row of one file whose stamp is unreadable or does not exist (method, section 3).
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Unplaced {
+    /// From the nearest placed row before them in their file to the nearest after; at the border of
+    /// the record where the file has none there. Both ends are instants of samples.
+    pub interval: Interval,
+    /// The first of them.
+    pub position: SourcePosition,
+    /// The rows, in the order of the file; at least one.
+    pub rows: Vec<UnplacedRow>,
 }
 
 impl RunRecordParts {
@@ -120,9 +152,12 @@ impl RunRecordParts {
             heating_water_temperature: None,
             cooled_temperature: None,
             leak_detect: None,
+            timing_pump: None,
             product: None,
             lot: None,
             mode: None,
+            unplaced: Vec::new(),
+            double_spans: Vec::new(),
         }
     }
 }
@@ -168,7 +203,10 @@ impl RunRecord {
     /// The record with the sheet that the operators kept. Where the logger recorded no product or
     /// no lot, the sheet's words take their place; what no run or more than one claims stays blank.
     #[must_use]
-    pub fn with_run_sheet(mut self, sheet: RunSheet) -> Self {
+    pub fn with_run_sheet(mut self, mut sheet: RunSheet) -> Self {
+        if self.parts.product.is_none() {
+            sheet.set_names_products();
+        }
         if self.parts.product.is_none() || self.parts.lot.is_none() {
             let (products, lots) = sheet.words(&self.parts.instants);
             self.parts.product.get_or_insert(products);
@@ -190,6 +228,7 @@ impl RunRecord {
             self.channels().iter().map(|(role, channel)| (role.key(), channel.mantissas().len())),
         );
         lengths.extend(parts.leak_detect.iter().map(|leak| ("leak_detect", leak.len())));
+        lengths.extend(parts.timing_pump.iter().map(|pump| ("timing_pump", pump.len())));
         for (name, text) in
             [("product", &parts.product), ("lot", &parts.lot), ("mode", &parts.mode)]
         {
@@ -301,6 +340,21 @@ impl RunRecord {
         self.parts.leak_detect.as_deref()
     }
 
+    /// Whether the timing pump runs, or is not readable.
+    pub fn timing_pump(&self) -> Option<&[Option<bool>]> {
+        self.parts.timing_pump.as_deref()
+    }
+
+    /// Rows that were recorded and have no place in time, in order of their intervals.
+    pub fn unplaced(&self) -> &[Unplaced] {
+        &self.parts.unplaced
+    }
+
+    /// Spans that two passes of a clock, or two files that differ, claim; in order, apart.
+    pub fn double_spans(&self) -> &[Interval] {
+        &self.parts.double_spans
+    }
+
     /// The product names.
     #[inline]
     pub const fn product(&self) -> Option<&TextChannel> {
@@ -345,6 +399,7 @@ impl RunRecord {
             | Role::ValveForward
             | Role::ValveDivert
             | Role::LeakDetect
+            | Role::TimingPump
             | Role::Product
             | Role::Lot
             | Role::Mode => None,
@@ -373,7 +428,6 @@ fn median_step(instants: &[Instant]) -> Duration {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::channel::Reading;
     use crate::decimal::{Decimal, Toward};
 
     fn parts(stamps: &[i64]) -> RunRecordParts {

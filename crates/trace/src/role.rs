@@ -33,6 +33,8 @@ pub enum Role {
     CooledTemperature,
     /// Leak-detect valve or leak sensor.
     LeakDetect,
+    /// The timing pump runs or stands.
+    TimingPump,
     /// Name of the product.
     Product,
     /// Lot of the product.
@@ -58,7 +60,7 @@ pub enum Quantity {
 
 impl Role {
     /// All roles, in the order of the method.
-    pub const ALL: [Self; 17] = [
+    pub const ALL: [Self; 18] = [
         Self::Valve,
         Self::ValveForward,
         Self::ValveDivert,
@@ -73,6 +75,7 @@ impl Role {
         Self::HeatingWaterTemperature,
         Self::CooledTemperature,
         Self::LeakDetect,
+        Self::TimingPump,
         Self::Product,
         Self::Lot,
         Self::Mode,
@@ -95,6 +98,7 @@ impl Role {
             Self::HeatingWaterTemperature => "heating_water_temperature",
             Self::CooledTemperature => "cooled_temperature",
             Self::LeakDetect => "leak_detect",
+            Self::TimingPump => "timing_pump",
             Self::Product => "product",
             Self::Lot => "lot",
             Self::Mode => "mode",
@@ -104,9 +108,9 @@ impl Role {
     /// The name for a person, in lower case.
     pub const fn name(self) -> &'static str {
         match self {
-            Self::Valve => "flow diversion valve",
-            Self::ValveForward => "forward limit switch",
-            Self::ValveDivert => "divert limit switch",
+            Self::Valve => "flow diversion device",
+            Self::ValveForward => "forward position switch",
+            Self::ValveDivert => "divert position switch",
             Self::HoldingTemperature => "holding temperature",
             Self::RawPressure => "raw pressure",
             Self::PasteurizedPressure => "pasteurized pressure",
@@ -118,6 +122,7 @@ impl Role {
             Self::HeatingWaterTemperature => "heating water temperature",
             Self::CooledTemperature => "cooled product temperature",
             Self::LeakDetect => "leak detect",
+            Self::TimingPump => "timing pump",
             Self::Product => "product",
             Self::Lot => "lot",
             Self::Mode => "mode",
@@ -128,11 +133,9 @@ impl Role {
     /// and which of two readings of one instant is kept.
     pub const fn worse(self) -> Toward {
         match self {
-            Self::RawPressure
-            | Self::FlowRate
-            | Self::RecorderTemperature
-            | Self::RawTemperature
-            | Self::CooledTemperature => Toward::Up,
+            Self::RawPressure | Self::FlowRate | Self::RawTemperature | Self::CooledTemperature => {
+                Toward::Up
+            }
             _ => Toward::Down,
         }
     }
@@ -140,9 +143,11 @@ impl Role {
     /// What the column holds.
     pub const fn quantity(self) -> Quantity {
         match self {
-            Self::Valve | Self::ValveForward | Self::ValveDivert | Self::LeakDetect => {
-                Quantity::State
-            }
+            Self::Valve
+            | Self::ValveForward
+            | Self::ValveDivert
+            | Self::LeakDetect
+            | Self::TimingPump => Quantity::State,
             Self::HoldingTemperature
             | Self::RecorderTemperature
             | Self::RawTemperature

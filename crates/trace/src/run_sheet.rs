@@ -32,13 +32,14 @@ pub struct SheetRun {
 pub struct RunSheet {
     source: SourceFile,
     runs: Vec<SheetRun>,
+    names_products: bool,
 }
 
 impl RunSheet {
     /// A sheet from its runs in any order.
     pub fn new(source: SourceFile, mut runs: Vec<SheetRun>) -> Self {
         runs.sort_by_key(|run| (run.interval, run.line));
-        Self { source, runs }
+        Self { source, runs, names_products: false }
     }
 
     /// The name of the sheet's file.
@@ -56,12 +57,25 @@ impl RunSheet {
         &self.runs
     }
 
+    /// Whether the record has its product names from this sheet, so that the two can't disagree.
+    pub const fn names_products_of_record(&self) -> bool {
+        self.names_products
+    }
+
+    pub(crate) const fn set_names_products(&mut self) {
+        self.names_products = true;
+    }
+
+    /// All runs that claim an instant.
+    pub fn runs_at(&self, instant: Instant) -> impl Iterator<Item = &SheetRun> {
+        self.runs
+            .iter()
+            .filter(move |run| run.interval.start() <= instant && instant < run.interval.end())
+    }
+
     /// The run at an instant; `None` where there is none, or more than one.
     pub fn run_at(&self, instant: Instant) -> Option<&SheetRun> {
-        let mut holding = self
-            .runs
-            .iter()
-            .filter(|run| run.interval.start() <= instant && instant < run.interval.end());
+        let mut holding = self.runs_at(instant);
         match (holding.next(), holding.next()) {
             (Some(run), None) => Some(run),
             _ => None,

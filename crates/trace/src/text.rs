@@ -12,6 +12,9 @@ pub struct TextChannel {
     last: u32,
 }
 
+/// Stands between the words of two rows that became one sample: two products at one instant.
+pub const BOTH: &str = " + ";
+
 impl TextChannel {
     /// An empty column.
     pub fn new() -> Self {
