@@ -47,7 +47,7 @@ pub struct Columns {
     pub roles: BTreeMap<Role, Binding>,
     /// The words of the `valve` column.
     pub valve_words: ValveWords,
-    /// The words of limit switches and of the leak sensor.
+    /// The words of position switches, of the leak sensor and of the timing pump.
     pub switch_words: SwitchWords,
     /// The words of the `mode` column.
     pub mode_words: ModeWords,
@@ -74,9 +74,9 @@ pub struct ValveWords {
 /// The words for on and off; case does not matter.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct SwitchWords {
-    /// Switch made, leak seen.
+    /// Switch made, leak seen, pump running.
     pub on: Vec<String>,
-    /// Switch not made, no leak.
+    /// Switch not made, no leak, pump stopped.
     pub off: Vec<String>,
 }
 
@@ -136,8 +136,8 @@ impl Default for ValveWords {
 impl Default for SwitchWords {
     fn default() -> Self {
         Self {
-            on: owned(&["1", "on", "true", "yes", "made", "closed", "leak"]),
-            off: owned(&["0", "off", "false", "no", "open", "ok", "none"]),
+            on: owned(&["1", "on", "true", "yes", "made", "closed", "leak", "run", "running"]),
+            off: owned(&["0", "off", "false", "no", "open", "ok", "none", "stop", "stopped"]),
         }
     }
 }
@@ -227,11 +227,16 @@ impl AnyUnit {
 
     /// The built-in physical range: a reading outside it is the sensor's fault, not the milk's.
     ///
-    /// Our own choice, generous on both sides (common practice for dairy sensors): −10 to 150 °C,
-    /// −1 bar to 20 bar, −1 to 200 m³/h. A plant file can set narrower ones.
-    pub fn physical_range(self) -> (Decimal, Decimal) {
+    /// Our own choice, generous on both sides (common practice for dairy sensors): holding and
+    /// recorder temperature 0 to 110 °C, other temperatures −10 to 150 °C, −1 bar to 20 bar,
+    /// −1 to 200 m³/h. An open thermometer circuit reads far above what an HTST holding tube can
+    /// hold, and must not pass for hot milk; a plant file can set narrower ranges.
+    pub fn physical_range(self, role: Role) -> (Decimal, Decimal) {
         let whole = |least, greatest| (Decimal::whole(least), Decimal::whole(greatest));
+        let held = matches!(role, Role::HoldingTemperature | Role::RecorderTemperature);
         match self {
+            Self::Temperature(TemperatureUnit::Celsius) if held => whole(0, 110),
+            Self::Temperature(TemperatureUnit::Fahrenheit) if held => whole(32, 230),
             Self::Temperature(TemperatureUnit::Celsius) => whole(-10, 150),
             Self::Temperature(TemperatureUnit::Fahrenheit) => whole(14, 302),
             Self::Pressure(PressureUnit::Psi) => whole(-15, 300),
@@ -252,6 +257,26 @@ impl AnyUnit {
 mod tests {
     use super::*;
     use trace::ValveState;
+
+    /// An open thermometer circuit reads 250 °F, and no holding tube is that hot.
+    #[test]
+    fn the_holding_temperature_has_a_range_of_its_own() {
+        let (celsius, fahrenheit) = (
+            AnyUnit::Temperature(TemperatureUnit::Celsius),
+            AnyUnit::Temperature(TemperatureUnit::Fahrenheit),
+        );
+        let whole = |least, greatest| (Decimal::whole(least), Decimal::whole(greatest));
+        for role in Role::ALL {
+            let (in_celsius, in_fahrenheit) = match role {
+                Role::HoldingTemperature | Role::RecorderTemperature => {
+                    (whole(0, 110), whole(32, 230))
+                }
+                _ => (whole(-10, 150), whole(14, 302)),
+            };
+            assert_eq!(celsius.physical_range(role), in_celsius, "{role:?}");
+            assert_eq!(fahrenheit.physical_range(role), in_fahrenheit, "{role:?}");
+        }
+    }
 
     #[test]
     fn words_are_told_apart_without_case() {

@@ -17,10 +17,15 @@ pub enum Evidence {
     CutInAndOut,
     /// Product and quantity of each run.
     ProductAndQuantity,
+    /// Product and lot of each run.
+    ProductAndLot,
     /// The plant's name, in the plant file.
     PlantName,
     /// A continuous record of the flow.
     ContinuousFlow,
+    /// A continuous record of the state of the flow alarms. No role can be bound to it yet, and an
+    /// entry at the review is no continuous record: it is missing.
+    ContinuousAlarms,
     /// An entry by the operator or reviewer; no sensor can give it.
     Entry,
 }
@@ -72,9 +77,9 @@ const WISCONSIN: [(&str, Evidence, &str); 11] = [
 const METER: [(&str, Evidence, &str); 2] = [
     ("continuous flow record", Evidence::ContinuousFlow, "ATCP 65.66(4)"),
     (
-        "status of the high-flow and low-flow or signal-loss alarms",
-        Evidence::Entry,
-        "ATCP 65.66(4)",
+        "continuous record of the status of the high-flow and low-flow or signal-loss alarms",
+        Evidence::ContinuousAlarms,
+        "ATCP 65.66(4)(d)",
     ),
 ];
 
@@ -83,7 +88,7 @@ const PART_117: [(&str, Evidence, &str); 5] = [
     ("plant name", Evidence::PlantName, "21 CFR 117.305"),
     ("date and time", Evidence::Date, "21 CFR 117.305"),
     ("signature or initials", Evidence::Entry, "21 CFR 117.305"),
-    ("product and lot", Evidence::ProductAndQuantity, "21 CFR 117.305"),
+    ("product and lot", Evidence::ProductAndLot, "21 CFR 117.305(f)(4)"),
 ];
 
 /// The items of a built-in list; `None` for a name that is none of [`LISTS`].
@@ -118,5 +123,18 @@ mod tests {
         }
         assert_eq!(list("wisconsin-meter").map(|items| items.len()), Some(13));
         assert_eq!(list("elsewhere"), None);
+    }
+
+    /// The state of the alarms is asked for as a continuous record: no typed entry is one.
+    #[test]
+    fn what_is_asked_for_continuously_is_no_entry() {
+        let find = |name: &str, citation: &str| {
+            let items = list(name).unwrap_or_default();
+            items.into_iter().find(|item| item.source.citation == citation)
+        };
+        let alarms = find("wisconsin-meter", "ATCP 65.66(4)(d)");
+        assert_eq!(alarms.map(|item| item.evidence), Some(Evidence::ContinuousAlarms));
+        let lot = find("part-117", "21 CFR 117.305(f)(4)");
+        assert_eq!(lot.map(|item| item.evidence), Some(Evidence::ProductAndLot));
     }
 }

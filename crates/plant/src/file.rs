@@ -1,25 +1,30 @@
 //! Reading a plant file: TOML, strictly, each mistake with its line and column.
 
-use crate::columns::{AnyUnit, Binding, Columns, DateOrder, ModeWords, SwitchWords, ValveWords};
+mod columns;
+mod limits;
+mod products;
+#[cfg(test)]
+mod tests;
+
+use crate::bounds::{Accepted, Beyond};
+use crate::columns::{Columns, DateOrder};
 use crate::completeness::{self, Evidence, LISTS, RequiredItem};
 use crate::error::Error;
-use crate::limit::{PressureLimit, Provenance, Source, TemperatureLimit};
-use crate::plant::{Limits, Plant, PlantFile};
-use crate::products::{Product, Products};
-use crate::review::Review;
-use crate::rows::{ROWS, row};
+use crate::limit::{Provenance, Source};
+use crate::plant::{Plant, PlantFile};
+use crate::review::{Retention, RetentionUnit, Review};
 use crate::shift::Shift;
 use crate::tube::{Certificate, Flow, Geometry, Tube};
-use crate::zone::Zone;
-use chrono::NaiveTime;
+use crate::zone::{LoggerClock, Zone};
+use chrono::{NaiveDate, NaiveTime};
 use serde::Deserialize;
 use sha2::{Digest as _, Sha256};
-use std::collections::BTreeMap;
+use std::cell::RefCell;
 use std::ops::Range;
 use std::path::Path;
 use std::sync::Arc;
 use toml::Spanned;
-use trace::{Decimal, DecimalMark, Duration, FlowUnit, PressureUnit, Role, TemperatureUnit, Unit};
+use trace::{Decimal, DecimalMark, Duration, FlowUnit, Role, TemperatureUnit, Unit};
 
 /// The only version of the format so far.
 const SCHEMA: i64 = 1;
@@ -38,6 +43,8 @@ struct RawPlant {
     default_product: Option<Text>,
     nominal_flow: Option<Text>,
     recorder: Option<String>,
+    retention: Option<Text>,
+    retention_source: Option<Text>,
     completeness: Option<RawCompleteness>,
     #[serde(default)]
     review: RawReview,
@@ -52,6 +59,15 @@ struct RawPlant {
     #[serde(default)]
     shifts: Vec<RawShift>,
     tube: Option<Spanned<RawTube>>,
+    accepted: Option<RawAccepted>,
+}
+
+#[derive(Deserialize)]
+#[serde(deny_unknown_fields)]
+struct RawAccepted {
+    by: Text,
+    document: Text,
+    date: Text,
 }
 
 #[derive(Deserialize, Default)]
@@ -61,6 +77,8 @@ struct RawReview {
     actions: Vec<Text>,
     dispositions: Vec<Text>,
     same_person_may_approve: bool,
+    within_working_days: Option<Spanned<i64>>,
+    within_source: Option<Text>,
 }
 
 #[derive(Deserialize)]
@@ -76,13 +94,14 @@ struct RawCompleteness {
 struct RawFiles {
     date_order: Option<Text>,
     decimal_mark: Option<Text>,
+    clock: Option<Text>,
 }
 
 #[derive(Deserialize, Default)]
 #[serde(deny_unknown_fields)]
 struct RawColumns {
-    date: Option<String>,
-    time: Option<String>,
+    date: Option<Text>,
+    time: Option<Text>,
     valve: Option<RawValve>,
     valve_forward: Option<RawSwitch>,
     valve_divert: Option<RawSwitch>,
@@ -97,6 +116,7 @@ struct RawColumns {
     heating_water_temperature: Option<RawReading>,
     cooled_temperature: Option<RawReading>,
     leak_detect: Option<RawSwitch>,
+    timing_pump: Option<RawSwitch>,
     product: Option<RawText>,
     lot: Option<RawText>,
     mode: Option<RawMode>,
@@ -105,7 +125,7 @@ struct RawColumns {
 #[derive(Deserialize)]
 #[serde(deny_unknown_fields)]
 struct RawReading {
-    column: String,
+    column: Text,
     unit: Option<Text>,
     range: Option<[Text; 2]>,
 }
@@ -113,13 +133,13 @@ struct RawReading {
 #[derive(Deserialize)]
 #[serde(deny_unknown_fields)]
 struct RawText {
-    column: String,
+    column: Text,
 }
 
 #[derive(Deserialize)]
 #[serde(deny_unknown_fields)]
 struct RawValve {
-    column: String,
+    column: Text,
     forward: Option<Vec<String>>,
     divert: Option<Vec<String>>,
     travel: Option<Vec<String>>,
@@ -128,13 +148,13 @@ struct RawValve {
 #[derive(Deserialize)]
 #[serde(deny_unknown_fields)]
 struct RawSwitch {
-    column: String,
+    column: Text,
 }
 
 #[derive(Deserialize)]
 #[serde(deny_unknown_fields)]
 struct RawMode {
-    column: String,
+    column: Text,
     production: Option<Vec<String>>,
     water: Option<Vec<String>>,
     cleaning: Option<Vec<String>>,
@@ -144,13 +164,17 @@ struct RawMode {
 #[serde(deny_unknown_fields)]
 struct RawLimits {
     differential: Option<Text>,
-    differential_source: Option<String>,
+    differential_source: Option<Text>,
+    differential_at_all_times: Option<bool>,
     response: Option<Text>,
     episode: Option<Text>,
     gap: Option<Text>,
     travel: Option<Text>,
     record_interval: Option<Text>,
     frozen: Option<Text>,
+    repeated: Option<Text>,
+    diverted_hole: Option<Text>,
+    low_flow: Option<Text>,
     recorder_difference: Option<Text>,
     cooled_maximum: Option<Text>,
     raw_maximum: Option<Text>,
@@ -168,6 +192,8 @@ struct RawProduct {
     minimum_time: Option<Text>,
     source: Option<String>,
     factor: Option<Text>,
+    #[serde(default)]
+    cooled_exempt: bool,
 }
 
 #[derive(Deserialize)]
@@ -183,7 +209,7 @@ struct RawShift {
 struct RawTube {
     test_flow: Option<Text>,
     test_time: Option<Text>,
-    tested_on: Option<String>,
+    tested_on: Option<Text>,
     tested_by: Option<String>,
     length: Option<Text>,
     inner_diameter: Option<Text>,
@@ -214,7 +240,7 @@ impl Plant {
     pub fn parse(file: &str, text: &str) -> Result<Self, Error> {
         let bytes = text.as_bytes();
         let text = text.strip_prefix('\u{feff}').unwrap_or(text);
-        let reader = Reader { file, text, bytes };
+        let reader = Reader { file, text, bytes, beyond: RefCell::default() };
         let raw: RawPlant = toml::from_str(text).map_err(|cause| {
             let (line, column) = reader.position(&cause.span().unwrap_or(0..0));
             Error::Syntax {
@@ -234,6 +260,14 @@ struct Reader<'a> {
     text: &'a str,
     /// The file as it is, with its mark of byte order.
     bytes: &'a [u8],
+    /// The limits beyond their bounds, with their places in the text.
+    beyond: RefCell<Vec<(Range<usize>, Beyond)>>,
+}
+
+/// The thermometers' unit, as far as the plant file says it: a limit is compared in the channel's.
+fn thermometer_unit(columns: &Columns) -> Option<TemperatureUnit> {
+    let word = columns.roles.get(&Role::HoldingTemperature)?.unit.as_deref()?;
+    TemperatureUnit::from_word(word)
 }
 
 impl Reader<'_> {
@@ -273,15 +307,24 @@ impl Reader<'_> {
                 return Err(self.wrong(text, key, "needs a name"));
             }
         }
-        Ok(Plant {
+        let accepted = raw.accepted.map(|raw| self.accepted(raw)).transpose()?;
+        let columns = self.columns(raw.columns)?;
+        let thermometer = thermometer_unit(&columns);
+        let limits = self.limits(&raw.limits, thermometer)?;
+        let products = self.products(raw.products, raw.default_product, thermometer)?;
+        let mut plant = Plant {
             name: raw.plant.into_inner(),
             unit: raw.unit.into_inner(),
             zone,
+            logger_clock: raw
+                .files
+                .clock
+                .map_or(Ok(LoggerClock::Local), |text| self.logger_clock(&text))?,
             date_order: raw.files.date_order.map(|text| self.date_order(&text)).transpose()?,
             decimal_mark: raw.files.decimal_mark.map(|text| self.mark(&text)).transpose()?,
-            columns: self.columns(raw.columns)?,
-            limits: self.limits(raw.limits)?,
-            products: self.products(raw.products, raw.default_product)?,
+            columns,
+            limits,
+            products,
             shifts: self.shifts(raw.shifts)?,
             nominal_flow: raw
                 .nominal_flow
@@ -291,15 +334,148 @@ impl Reader<'_> {
             recorder: raw.recorder,
             required: raw.completeness.map_or_else(|| Ok(Vec::new()), |raw| self.required(raw))?,
             review: self.review(raw.review)?,
+            retention: self.retention(raw.retention, raw.retention_source)?,
+            accepted,
+            beyond: Vec::new(),
             file: Some(PlantFile {
                 name: self.file.to_owned(),
                 sha256: Sha256::digest(self.bytes).into(),
             }),
+        };
+        self.low_flow(&plant, raw.limits.low_flow.as_ref());
+        plant.beyond = self.answered_for(plant.accepted.as_ref())?;
+        Ok(plant)
+    }
+
+    /// Notes that a limit lies beyond its bound.
+    fn goes_beyond<T>(&self, at: &Spanned<T>, beyond: Beyond) {
+        self.beyond.borrow_mut().push((at.span(), beyond));
+    }
+
+    /// The limits beyond their bounds in the order of the file, where somebody answers for them.
+    fn answered_for(&self, accepted: Option<&Accepted>) -> Result<Vec<Beyond>, Error> {
+        let mut found = self.beyond.take();
+        found.sort_by_key(|(place, _)| place.start);
+        if accepted.is_none()
+            && let Some((place, Beyond { key, set, bound, reason })) = found.first()
+        {
+            let (line, column) = self.position(place);
+            let more = match found.len() - 1 {
+                0 => String::new(),
+                1 => " (one more limit of this file is beyond its bound)".to_owned(),
+                more => format!(" ({more} more limits of this file are beyond their bounds)"),
+            };
+            return Err(Error::Value {
+                file: self.file.to_owned(),
+                line,
+                column,
+                key: key.clone(),
+                message: format!(
+                    "{set:?} is beyond its bound, {bound}: {reason}; correct it, or say under \
+                     [accepted] by whom (by), in which document (document) and when (date) it was \
+                     accepted{more}"
+                ),
+            });
+        }
+        Ok(found.into_iter().map(|(_, beyond)| beyond).collect())
+    }
+
+    fn accepted(&self, raw: RawAccepted) -> Result<Accepted, Error> {
+        let RawAccepted { by, document, date } = raw;
+        for (text, key, needs) in [
+            (&by, "accepted.by", "needs the name of who accepted the limits"),
+            (&document, "accepted.document", "needs the document that accepts the limits"),
+        ] {
+            if text.get_ref().trim().is_empty() {
+                return Err(self.wrong(text, key, needs));
+            }
+        }
+        Ok(Accepted {
+            by: by.into_inner(),
+            document: document.into_inner(),
+            date: self.date(&date, "accepted.date")?,
         })
     }
 
+    fn date(&self, text: &Text, key: &str) -> Result<NaiveDate, Error> {
+        NaiveDate::parse_from_str(text.get_ref().trim(), "%Y-%m-%d")
+            .map_err(|_no_date| self.wrong(text, key, "is a date such as \"2026-01-14\""))
+    }
+
+    fn retention(
+        &self,
+        time: Option<Text>,
+        source: Option<Text>,
+    ) -> Result<Option<Retention>, Error> {
+        let (time, source) = match (time, source) {
+            (None, None) => return Ok(None),
+            (Some(time), Some(source)) if !source.get_ref().trim().is_empty() => (time, source),
+            (Some(time), _) => {
+                return Err(self.wrong(
+                    &time,
+                    "retention",
+                    "needs a retention_source beside it: who asks for it, and where",
+                ));
+            }
+            (None, Some(source)) => {
+                return Err(self.wrong(
+                    &source,
+                    "retention_source",
+                    "needs a retention beside it, such as \"2 years\"",
+                ));
+            }
+        };
+        let (figure, word) = split(time.get_ref());
+        match (figure.parse::<u32>(), RetentionUnit::from_word(word)) {
+            // A hundred years in days is the longest that anybody could mean.
+            (Ok(count @ 1..=36_525), Some(unit)) => Ok(Some(Retention {
+                count,
+                unit,
+                source: Source::new(source.into_inner(), Provenance::Plant),
+            })),
+            _ => Err(self.wrong(
+                &time,
+                "retention",
+                "is a whole number of days, months or years, such as \"2 years\"",
+            )),
+        }
+    }
+
     fn review(&self, raw: RawReview) -> Result<Review, Error> {
-        let RawReview { causes, actions, dispositions, same_person_may_approve } = raw;
+        let RawReview {
+            causes,
+            actions,
+            dispositions,
+            same_person_may_approve,
+            within_working_days,
+            within_source,
+        } = raw;
+        let built_in = Review::default();
+        let (within_working_days, within_source) = match (within_working_days, within_source) {
+            (None, None) => (built_in.within_working_days, built_in.within_source),
+            (None, Some(source)) => {
+                return Err(self.wrong(
+                    &source,
+                    "review.within_source",
+                    "needs within_working_days beside it",
+                ));
+            }
+            (Some(days), source) => match u32::try_from(*days.get_ref()) {
+                Ok(count @ 1..=365) => (
+                    count,
+                    source.map_or_else(Source::plant, |source| {
+                        Source::new(source.into_inner(), Provenance::Plant)
+                    }),
+                ),
+                _ => {
+                    return Err(self.wrong(
+                        &days,
+                        "review.within_working_days",
+                        "is a whole number of working days from 1 to 365",
+                    ));
+                }
+            },
+        };
         let words = |key: &str, words: Vec<Text>| {
             let word = |text: Text| match text.get_ref().trim() {
                 "" => Err(self.wrong(&text, key, "needs words")),
@@ -312,6 +488,8 @@ impl Reader<'_> {
             actions: words("review.actions", actions)?,
             dispositions: words("review.dispositions", dispositions)?,
             same_person_may_approve,
+            within_working_days,
+            within_source,
         })
     }
 
@@ -344,305 +522,25 @@ impl Reader<'_> {
             })
     }
 
+    fn logger_clock(&self, text: &Text) -> Result<LoggerClock, Error> {
+        [LoggerClock::Local, LoggerClock::Standard]
+            .into_iter()
+            .find(|clock| clock.name() == text.get_ref())
+            .ok_or_else(|| {
+                self.wrong(
+                    text,
+                    "files.clock",
+                    "is \"local\", or \"standard\" for a logger that never changes to summer time",
+                )
+            })
+    }
+
     fn mark(&self, text: &Text) -> Result<DecimalMark, Error> {
         match text.get_ref().as_str() {
             "." => Ok(DecimalMark::Dot),
             "," => Ok(DecimalMark::Comma),
             _ => Err(self.wrong(text, "files.decimal_mark", "is \".\" or \",\"")),
         }
-    }
-
-    fn columns(&self, raw: RawColumns) -> Result<Columns, Error> {
-        // Destructured, so that a new role can't be forgotten here.
-        let RawColumns {
-            date,
-            time,
-            valve,
-            valve_forward,
-            valve_divert,
-            holding_temperature,
-            raw_pressure,
-            pasteurized_pressure,
-            differential_pressure,
-            recorder_temperature,
-            flow_rate,
-            raw_temperature,
-            regenerated_temperature,
-            heating_water_temperature,
-            cooled_temperature,
-            leak_detect,
-            product,
-            lot,
-            mode,
-        } = raw;
-        let mut roles = BTreeMap::new();
-        let plain = |column| Binding { column, unit: None, range: None };
-        let mut valve_words = ValveWords::default();
-        if let Some(RawValve { column, forward, divert, travel }) = valve {
-            // Words that a plant gives replace the built-in ones altogether.
-            if forward.is_some() || divert.is_some() || travel.is_some() {
-                valve_words = ValveWords {
-                    forward: forward.unwrap_or_default(),
-                    divert: divert.unwrap_or_default(),
-                    travel: travel.unwrap_or_default(),
-                };
-            }
-            roles.insert(Role::Valve, plain(column));
-        }
-        let mut mode_words = ModeWords::default();
-        if let Some(RawMode { column, production, water, cleaning }) = mode {
-            if production.is_some() || water.is_some() || cleaning.is_some() {
-                mode_words = ModeWords {
-                    production: production.unwrap_or_default(),
-                    water: water.unwrap_or_default(),
-                    cleaning: cleaning.unwrap_or_default(),
-                };
-            }
-            roles.insert(Role::Mode, plain(column));
-        }
-        for (role, switch) in [
-            (Role::ValveForward, valve_forward),
-            (Role::ValveDivert, valve_divert),
-            (Role::LeakDetect, leak_detect),
-        ] {
-            if let Some(RawSwitch { column }) = switch {
-                roles.insert(role, plain(column));
-            }
-        }
-        for (role, text) in [(Role::Product, product), (Role::Lot, lot)] {
-            if let Some(RawText { column }) = text {
-                roles.insert(role, plain(column));
-            }
-        }
-        for (role, reading) in [
-            (Role::HoldingTemperature, holding_temperature),
-            (Role::RawPressure, raw_pressure),
-            (Role::PasteurizedPressure, pasteurized_pressure),
-            (Role::DifferentialPressure, differential_pressure),
-            (Role::RecorderTemperature, recorder_temperature),
-            (Role::FlowRate, flow_rate),
-            (Role::RawTemperature, raw_temperature),
-            (Role::RegeneratedTemperature, regenerated_temperature),
-            (Role::HeatingWaterTemperature, heating_water_temperature),
-            (Role::CooledTemperature, cooled_temperature),
-        ] {
-            if let Some(reading) = reading {
-                roles.insert(role, self.reading(role, reading)?);
-            }
-        }
-        Ok(Columns {
-            date,
-            time,
-            roles,
-            valve_words,
-            switch_words: SwitchWords::default(),
-            mode_words,
-        })
-    }
-
-    fn reading(&self, role: Role, raw: RawReading) -> Result<Binding, Error> {
-        let key = format!("columns.{}", role.key());
-        if let Some(unit) = &raw.unit
-            && AnyUnit::from_word(role, unit.get_ref()).is_none()
-        {
-            return Err(self.wrong(
-                unit,
-                &key,
-                format!(
-                    "{:?} is no unit for this role; use degF or degC, psi, kPa, bar, mbar or MPa, \
-                     L/h, L/min, m3/h, gal/min or gal/h",
-                    unit.get_ref()
-                ),
-            ));
-        }
-        let range = match &raw.range {
-            None => None,
-            Some([least_text, greatest_text]) => {
-                let least = self.decimal(least_text, least_text.get_ref(), &key)?;
-                let greatest = self.decimal(greatest_text, greatest_text.get_ref(), &key)?;
-                if least >= greatest {
-                    return Err(self.wrong(
-                        least_text,
-                        &key,
-                        "the range's first figure must be less than its second",
-                    ));
-                }
-                Some((least, greatest))
-            }
-        };
-        Ok(Binding { column: raw.column, unit: raw.unit.map(Spanned::into_inner), range })
-    }
-
-    fn limits(&self, raw: RawLimits) -> Result<Limits, Error> {
-        let mut limits = Limits::default();
-        if let Some(text) = &raw.differential {
-            let (value, unit) = self.quantity::<PressureUnit>(text, "limits.differential")?;
-            limits.differential = PressureLimit::Single(value, unit);
-            limits.differential_source = Source::new("plant file", Provenance::Plant);
-        }
-        if let Some(citation) = raw.differential_source {
-            limits.differential_source = Source::new(citation, Provenance::Plant);
-        }
-        for (text, key, place) in [
-            (&raw.response, "limits.response", &mut limits.response_allowance),
-            (&raw.episode, "limits.episode", &mut limits.merge_time),
-            (&raw.travel, "limits.travel", &mut limits.travel_allowance),
-            (&raw.record_interval, "limits.record_interval", &mut limits.record_interval),
-            (&raw.frozen, "limits.frozen", &mut limits.frozen_after),
-        ] {
-            if let Some(text) = text {
-                *place = self.duration(text, key)?;
-            }
-        }
-        if let Some(text) = &raw.gap {
-            limits.gap = Some(self.duration(text, "limits.gap")?);
-        }
-        if let Some(text) = &raw.recorder_difference {
-            let (value, unit) =
-                self.quantity::<TemperatureUnit>(text, "limits.recorder_difference")?;
-            // A difference of temperatures has no zero point: 1 °F is 5/9 °C. Both figures are
-            // kept to twelve digits, cut to the stricter side.
-            let other = match unit {
-                TemperatureUnit::Fahrenheit => value.to_f64() / 1.8,
-                TemperatureUnit::Celsius => value.to_f64() * 1.8,
-            };
-            let other = Decimal::new((other * 1e12).floor() as i64, 12);
-            limits.recorder_difference = match unit {
-                TemperatureUnit::Fahrenheit => {
-                    TemperatureLimit::Printed { fahrenheit: value, celsius: other }
-                }
-                TemperatureUnit::Celsius => {
-                    TemperatureLimit::Printed { fahrenheit: other, celsius: value }
-                }
-            };
-        }
-        for (text, key, place) in [
-            (&raw.cooled_maximum, "limits.cooled_maximum", &mut limits.cooled_maximum),
-            (&raw.raw_maximum, "limits.raw_maximum", &mut limits.raw_maximum),
-        ] {
-            if let Some(text) = text {
-                let (value, unit) = self.quantity::<TemperatureUnit>(text, key)?;
-                *place = TemperatureLimit::Single(value, unit);
-            }
-        }
-        if let Some(text) = &raw.regeneration_minimum {
-            limits.regeneration_minimum =
-                Some(self.rate(text, "limits.regeneration_minimum", "%")?);
-        }
-        if let Some(text) = &raw.temperature_slew {
-            limits.slew.celsius_per_second =
-                self.rate(text, "limits.temperature_slew", "degC/s")?;
-        }
-        if let Some(text) = &raw.pressure_slew {
-            limits.slew.kilopascal_per_second = self.rate(text, "limits.pressure_slew", "kPa/s")?;
-        }
-        Ok(limits)
-    }
-
-    fn products(&self, raw: Vec<RawProduct>, default: Option<Text>) -> Result<Products, Error> {
-        let mut products: Vec<Product> = Vec::new();
-        for one in raw {
-            let name = one.name.get_ref().trim().to_owned();
-            if name.is_empty() {
-                return Err(self.wrong(&one.name, "products.name", "needs a name"));
-            }
-            let same = |product: &Product| product.name.to_lowercase() == name.to_lowercase();
-            if products.iter().any(same) {
-                return Err(self.wrong(&one.name, "products.name", "is named twice"));
-            }
-            products.push(self.product(one, name)?);
-        }
-        let mut rest = products.into_iter();
-        let Some(first) = rest.next() else {
-            return match default {
-                None => Ok(Products::default()),
-                Some(text) => Err(self.wrong(
-                    &text,
-                    "default_product",
-                    "names no product; add it under [[products]]",
-                )),
-            };
-        };
-        let products = Products::new(first, rest.collect(), 0);
-        let Some(text) = default else {
-            return Ok(products);
-        };
-        let Some(default) = products.find(text.get_ref()).map(|product| product.name.clone())
-        else {
-            let names: Vec<_> = products.iter().map(|product| product.name.as_str()).collect();
-            return Err(self.wrong(
-                &text,
-                "default_product",
-                format!("names no product; the products are {}", names.join(", ")),
-            ));
-        };
-        let index = products.iter().position(|product| product.name == default).unwrap_or(0);
-        let mut all: Vec<_> = products.iter().cloned().collect();
-        let first = all.remove(0);
-        Ok(Products::new(first, all, index))
-    }
-
-    fn product(&self, raw: RawProduct, name: String) -> Result<Product, Error> {
-        let mut product = match (&raw.row, &raw.temperature) {
-            (Some(key), None) => {
-                let row = row(key.get_ref()).ok_or_else(|| {
-                    let keys: Vec<_> = ROWS.iter().map(|row| row.key).collect();
-                    self.wrong(
-                        key,
-                        "products.row",
-                        format!("is no built-in row; the rows are {}", keys.join(", ")),
-                    )
-                })?;
-                if let Some(time) = &raw.minimum_time {
-                    return Err(self.wrong(
-                        time,
-                        "products.minimum_time",
-                        "the row sets it; give temperature, minimum_time and source for a row of \
-                         your own",
-                    ));
-                }
-                Product::from_row(name, row)
-            }
-            (None, Some(text)) => {
-                let (value, unit) =
-                    self.quantity::<TemperatureUnit>(text, "products.temperature")?;
-                let Some(time) = &raw.minimum_time else {
-                    return Err(self.wrong(
-                        text,
-                        "products.temperature",
-                        "needs a minimum_time beside it, such as \"15 s\"",
-                    ));
-                };
-                let Some(source) = raw.source.filter(|source| !source.trim().is_empty()) else {
-                    return Err(self.wrong(
-                        text,
-                        "products.temperature",
-                        "a row of your own needs a source: who allows it, and where",
-                    ));
-                };
-                Product {
-                    name,
-                    limit: TemperatureLimit::Single(value, unit),
-                    minimum_time: self.duration(time, "products.minimum_time")?,
-                    factor: Decimal::whole(1),
-                    source: Source::new(source, Provenance::Plant),
-                }
-            }
-            _ => {
-                return Err(self.wrong(
-                    &raw.name,
-                    "products",
-                    "needs either a row, or temperature, minimum_time and source",
-                ));
-            }
-        };
-        if let Some(text) = &raw.factor {
-            product.factor = self.decimal(text, text.get_ref(), "products.factor")?;
-            if product.factor <= Decimal::ZERO || product.factor > Decimal::whole(2) {
-                return Err(self.wrong(text, "products.factor", "is above 0 and at most 2"));
-            }
-        }
-        Ok(product)
     }
 
     fn shifts(&self, raw: Vec<RawShift>) -> Result<Vec<Shift>, Error> {
@@ -678,7 +576,13 @@ impl Reader<'_> {
                 Some(Certificate {
                     test_flow: self.flow(flow, "tube.test_flow")?,
                     test_time,
-                    tested_on: tested_on.clone(),
+                    tested_on: match tested_on {
+                        None => None,
+                        Some(text) => {
+                            self.date(text, "tube.tested_on")?;
+                            Some(text.get_ref().trim().to_owned())
+                        }
+                    },
                     tested_by: tested_by.clone(),
                 })
             }
@@ -744,9 +648,14 @@ impl Reader<'_> {
     }
 
     fn decimal(&self, at: &Text, figure: &str, key: &str) -> Result<Decimal, Error> {
-        figure.trim().parse().map_err(|_not_a_decimal| {
+        let value: Decimal = figure.trim().parse().map_err(|_not_a_decimal| {
             self.wrong(at, key, format!("{figure:?} is not a number such as \"72.5\""))
-        })
+        })?;
+        // Nobody sets a limit to more digits, and exact arithmetic with them always fits.
+        if value.mantissa().unsigned_abs() >= 1_000_000_000 || value.scale() > 9 {
+            return Err(self.wrong(at, key, format!("{figure:?} has more than nine digits")));
+        }
+        Ok(value)
     }
 
     /// A figure and a unit, such as `2 psi`.
@@ -781,11 +690,16 @@ impl Reader<'_> {
                 ));
             }
         };
-        let milliseconds = (value.to_f64() * f64::from(factor)).round();
-        if !(0.0..=1e12).contains(&milliseconds) {
+        let scaled = value.mantissa() * factor;
+        let divisor = trace::power_of_ten(value.scale());
+        if scaled % divisor != 0 {
+            return Err(self.wrong(text, key, "is finer than a millisecond"));
+        }
+        let milliseconds = scaled / divisor;
+        if !(0..=1_000_000_000_000).contains(&milliseconds) {
             return Err(self.wrong(text, key, "must not be negative, nor longer than 30 years"));
         }
-        Ok(Duration::from_milliseconds(milliseconds as i64))
+        Ok(Duration::from_milliseconds(milliseconds))
     }
 
     fn rate(&self, text: &Text, key: &str, unit: &str) -> Result<Decimal, Error> {
@@ -807,113 +721,4 @@ fn split(text: &str) -> (&str, &str) {
         })
         .unwrap_or(text.len());
     (text[..end].trim(), text[end..].trim())
-}
-
-#[cfg(test)]
-mod tests {
-    use super::*;
-
-    const HEAD: &str = "schema = 1\nplant = \"P\"\nunit = \"U\"\nzone = \"America/Chicago\"\n";
-
-    fn parse(rest: &str) -> Result<Plant, Error> {
-        Plant::parse("plant.toml", &format!("{HEAD}{rest}"))
-    }
-
-    fn message(rest: &str) -> String {
-        parse(rest).map_or_else(|error| error.to_string(), |_plant| "no error".to_owned())
-    }
-
-    #[test]
-    fn a_short_file_has_the_defaults_of_the_method() {
-        let Ok(plant) = parse("") else { panic!("{}", message("")) };
-        assert_eq!(plant.limits, Limits::default());
-        assert_eq!(plant.products, Products::default());
-        assert!(!plant.is_assumed());
-    }
-
-    #[test]
-    fn a_full_file() {
-        let text = r#"
-default_product = "Cream"
-nominal_flow = "6000 L/h"
-[files]
-date_order = "day-first"
-decimal_mark = ","
-[columns]
-time = "Stamp"
-valve = { column = "FDD", forward = ["1"], divert = ["0"] }
-holding_temperature = { column = "T1", unit = "degC", range = ["0", "120.5"] }
-product = { column = "Product" }
-[limits]
-differential = "3 psi"
-response = "500 ms"
-gap = "2 s"
-recorder_difference = "0.9 degF"
-[[products]]
-name = "Milk"
-row = "us-milk-15s"
-[[products]]
-name = "cream"
-temperature = "76.5 degC"
-minimum_time = "15 s"
-source = "letter of the authority"
-factor = "0.9"
-[[shifts]]
-name = "night"
-start = "22:00"
-end = "06:00"
-[tube]
-test_flow = "6000 L/h"
-test_time = "16.2 s"
-"#;
-        let Ok(plant) = parse(text) else { panic!("{}", message(text)) };
-        assert_eq!(plant.products.default_product().name, "cream");
-        assert_eq!(plant.products.strictest(TemperatureUnit::Celsius).name, "cream");
-        assert_eq!(plant.limits.response_allowance.milliseconds(), 500);
-        assert_eq!(
-            plant.limits.differential,
-            PressureLimit::Single(Decimal::whole(3), PressureUnit::Psi)
-        );
-        assert_eq!(
-            plant
-                .tube
-                .as_ref()
-                .and_then(Tube::certificate)
-                .map(|test| test.test_time.milliseconds()),
-            Some(16_200)
-        );
-        assert_eq!(plant.columns.roles[&Role::HoldingTemperature].unit.as_deref(), Some("degC"));
-    }
-
-    #[test]
-    fn mistakes_say_where_and_what_to_do() {
-        for (text, position, part) in [
-            ("zoen = 1", ":5:1:", "zoen"),
-            ("[limits]\ndiferential = \"2 psi\"", ":6:1:", "diferential"),
-            ("[limits]\ndifferential = \"2 furlongs\"", ":6:16:", "no unit"),
-            ("[limits]\ndifferential = 2", ":6:16:", "expected"),
-            ("default_product = \"x\"", ":5:19:", "names no product"),
-            ("[[products]]\nname = \"a\"\nrow = \"b\"", ":7:7:", "the rows are us-milk-15s"),
-            ("[[products]]\nname = \"a\"", ":6:8:", "needs either a row"),
-            (
-                "[columns]\nflow_rate = { column = \"F\", unit = \"psi\" }",
-                ":6:36:",
-                "no unit for this role",
-            ),
-            ("[columns]\nflow_rate = { column = \"F\", uint = \"psi\" }", ":6:29:", "uint"),
-            ("[[shifts]]\nname = \"a\"\nstart = \"6\"\nend = \"14:00\"", ":7:9:", "time of day"),
-            ("[tube]\nlength = \"15 m\"", ":5:1:", "go together"),
-            ("[tube]\ntest_flow = \"1 gal/min\"\ntest_time = \"0 s\"", ":7:13:", "above 0"),
-            ("= 3", ":5:1:", ""),
-        ] {
-            let message = message(text);
-            assert!(message.starts_with("plant.toml:"), "{message}");
-            assert!(message.contains(position), "{text}: {message}");
-            assert!(message.contains(part), "{text}: {message}");
-        }
-        let zone = Plant::parse("p", "schema = 1\nplant = \"P\"\nunit = \"U\"\nzone = \"Mars\"");
-        assert!(zone.is_err_and(|error| error.to_string().contains("p:4:8: zone")));
-        let schema = Plant::parse("p", "schema = 2\nplant = \"P\"\nunit = \"U\"\nzone = \"UTC\"");
-        assert!(schema.is_err_and(|error| error.to_string().contains("schema 1")));
-    }
 }

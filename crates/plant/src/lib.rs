@@ -5,6 +5,7 @@
 //! may set limits of its own. Every limit carries its source, and where a regulation prints two
 //! units, both printed figures: the one is not a conversion of the other.
 
+mod bounds;
 mod columns;
 mod completeness;
 mod error;
@@ -14,18 +15,21 @@ mod plant;
 mod products;
 mod review;
 mod rows;
+mod setting;
 mod shift;
 mod tube;
 mod zone;
 
+pub use bounds::{Accepted, Beyond};
 pub use columns::{AnyUnit, Binding, Columns, DateOrder, Mode, ModeWords, SwitchWords, ValveWords};
 pub use completeness::{Evidence, LISTS, RequiredItem};
 pub use error::Error;
 pub use limit::{PressureLimit, Provenance, Source, TemperatureLimit};
 pub use plant::{Limits, Plant, PlantFile, SlewLimits};
-pub use products::{Product, Products};
-pub use review::Review;
-pub use rows::{ROWS, Row, row};
+pub use products::{Product, Products, Strictest};
+pub use review::{Retention, RetentionUnit, Review};
+pub use rows::{Family, ROWS, Row, rich_row, row};
+pub use setting::Setting;
 pub use shift::Shift;
-pub use tube::{Certificate, Flow, Geometry, Tube, velocity_ratio};
-pub use zone::{LocalResolution, Zone};
+pub use tube::{Certificate, Flow, Geometry, Tube, months_after, velocity_ratio};
+pub use zone::{LocalResolution, LoggerClock, Zone};

@@ -13,10 +13,12 @@ pub enum Provenance {
     Seen,
     /// A text that reproduces or cites it was read.
     SeenSecondary,
-    /// Entered from memory.
+    /// Entered from memory; nobody has compared it with its source.
     Memory,
     /// A fact of the trade without a single source.
     CommonPractice,
+    /// A choice of this program, where neither law nor trade gives a figure.
+    Ours,
     /// The plant's own figure.
     Plant,
 }
@@ -25,11 +27,12 @@ impl Provenance {
     /// A few words that follow a citation.
     pub const fn name(self) -> &'static str {
         match self {
-            Self::Seen => "text seen",
-            Self::SeenSecondary => "seen in a secondary text",
-            Self::Memory => "from memory",
+            Self::Seen => "text read",
+            Self::SeenSecondary => "read in a secondary text",
+            Self::Memory => "not verified",
             Self::CommonPractice => "common practice",
-            Self::Plant => "the plant's own figure",
+            Self::Ours => "chosen by this program",
+            Self::Plant => "set by the plant",
         }
     }
 }
@@ -47,6 +50,25 @@ impl Source {
     /// A source from its two parts.
     pub fn new(citation: impl Into<String>, provenance: Provenance) -> Self {
         Self { citation: citation.into(), provenance }
+    }
+
+    /// What a plant sets without saying who asks for it.
+    pub fn plant() -> Self {
+        Self::new("", Provenance::Plant)
+    }
+
+    /// Citation and provenance as they are printed beside a limit.
+    ///
+    /// A plant's own figure is always said to be the plant's, so that a citation that looks like
+    /// a built-in one is never read as if the code said the figure.
+    pub fn in_words(&self) -> String {
+        let Self { citation, provenance } = self;
+        match (provenance, citation.trim()) {
+            (Provenance::Plant, "") => provenance.name().to_owned(),
+            (Provenance::Plant, cited) => format!("{}, which cites: {cited}", provenance.name()),
+            (_, "") => format!("built in; {}", provenance.name()),
+            (_, cited) => format!("{cited} (built in; {})", provenance.name()),
+        }
     }
 }
 
@@ -73,6 +95,11 @@ impl TemperatureLimit {
             (Self::Single(value, own), unit) => convert(value.into(), own, unit),
         }
     }
+}
+
+/// Whether one exact figure is below another.
+pub(crate) fn is_below(one: Ratio, other: Ratio) -> bool {
+    one.numerator() * other.denominator() < other.numerator() * one.denominator()
 }
 
 /// (°F − 32)/1.8, exact (NIST SP 811 (2008), App. B.8).
@@ -103,8 +130,7 @@ pub enum PressureLimit {
     Single(Decimal, PressureUnit),
 }
 
-/// 1 psi = 6.894757 kPa, as printed in NIST SP 811 (2008), App. B.8 (from memory, high
-/// confidence), taken as exact.
+/// 1 psi = 6.894757 kPa, as printed in NIST SP 811 (2008), App. B.8 (not verified), taken as exact.
 const KILOPASCAL_PER_PSI: (i128, i128) = (6_894_757, 1_000_000);
 
 impl PressureLimit {

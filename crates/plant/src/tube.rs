@@ -5,7 +5,8 @@
 //! gives the same by way of the Reynolds number and the ratio of the greatest to the mean
 //! velocity.
 
-use trace::{Decimal, Duration, FlowUnit};
+use chrono::NaiveDate;
+use trace::{Decimal, Duration, FlowUnit, Ratio};
 
 /// A volume flow with its unit.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -21,6 +22,34 @@ impl Flow {
     pub fn in_unit(self, unit: FlowUnit) -> f64 {
         self.unit.convert(self.value.to_f64(), unit)
     }
+
+    /// The flow in `unit`, exactly.
+    pub fn exactly_in(self, unit: FlowUnit) -> Ratio {
+        let value = Ratio::from(self.value);
+        if self.unit == unit {
+            return value;
+        }
+        let (own, other) = (self.unit.litres_per_hour(), unit.litres_per_hour());
+        // The two units first and in lowest terms: their product with nine digits and a scale of
+        // 18 then still fits.
+        let factor = lowest_terms(
+            own.numerator() * other.denominator(),
+            own.denominator() * other.numerator(),
+        );
+        Ratio::new(
+            value.numerator() * factor.numerator(),
+            value.denominator() * factor.denominator(),
+        )
+    }
+}
+
+/// The fraction with nothing left to cancel; both figures are greater than 0.
+fn lowest_terms(numerator: i128, denominator: i128) -> Ratio {
+    let (mut divisor, mut rest) = (numerator, denominator);
+    while rest != 0 {
+        (divisor, rest) = (rest, divisor % rest);
+    }
+    Ratio::new(numerator / divisor, denominator / divisor)
 }
 
 /// A holding tube certified by a test: at `test_flow` the holding time was `test_time`.
@@ -34,6 +63,18 @@ pub struct Certificate {
     pub tested_on: Option<String>,
     /// Who tested.
     pub tested_by: Option<String>,
+}
+
+impl Certificate {
+    /// The date of the test; `None` where the plant does not state it as a date.
+    pub fn tested_date(&self) -> Option<NaiveDate> {
+        NaiveDate::parse_from_str(self.tested_on.as_deref()?.trim(), "%Y-%m-%d").ok()
+    }
+}
+
+/// The date so many calendar months after another; `None` beyond the calendar.
+pub fn months_after(date: NaiveDate, months: u32) -> Option<NaiveDate> {
+    date.checked_add_months(chrono::Months::new(months))
 }
 
 /// A straight round holding tube and the product in it. All figures are greater than 0.
@@ -145,6 +186,25 @@ mod tests {
         assert!((seconds(tube.effective_litres(flow)) - 18.0).abs() < 0.05);
     }
 
+    #[test]
+    fn a_date_that_is_none_is_not_known() {
+        for (text, known) in [
+            (Some("2026-01-14"), true),
+            (Some(" 2026-01-14 "), true),
+            (Some("14.1.2026"), false),
+            (None, false),
+        ] {
+            let certificate = Certificate {
+                test_flow: Flow { value: Decimal::whole(1), unit: FlowUnit::LitrePerHour },
+                test_time: Duration::from_seconds(16),
+                tested_on: text.map(str::to_owned),
+                tested_by: None,
+            };
+            let expected = if known { NaiveDate::from_ymd_opt(2026, 1, 14) } else { None };
+            assert_eq!(certificate.tested_date(), expected, "{text:?}");
+        }
+    }
+
     /// The velocity ratios as printed in the criteria document (excerpt seen).
     #[test]
     fn the_printed_velocity_ratios() {
@@ -155,7 +215,7 @@ mod tests {
         }
     }
 
-    /// PMO Appendix I, test 11.3 (from memory, high confidence): 1 gal/s for 1 s needs 168.0, 105.0
+    /// PMO Appendix I, test 11.3 (not verified): 1 gal/s for 1 s needs 168.0, 105.0
     /// and 71.4 in of 2, 2.5 and 3 in tube (inner 1.87, 2.37, 2.87 in) in laminar flow. Arithmetic
     /// gives 168.1, 104.7 and 71.4, so the printed figures hold within half an inch.
     #[test]

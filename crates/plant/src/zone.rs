@@ -5,8 +5,29 @@
 
 use chrono::offset::LocalResult;
 use chrono::{DateTime, NaiveDateTime, NaiveTime, TimeZone, Utc};
+use chrono_tz::OffsetComponents as _;
 use std::str::FromStr;
 use trace::Instant;
+
+/// Which clock the logger's stamps are of.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+pub enum LoggerClock {
+    /// The plant's clock: it is set forward in spring and back in autumn.
+    #[default]
+    Local,
+    /// Winter time all year: the logger never changes to summer time.
+    Standard,
+}
+
+impl LoggerClock {
+    /// The name in a plant file.
+    pub const fn name(self) -> &'static str {
+        match self {
+            Self::Local => "local",
+            Self::Standard => "standard",
+        }
+    }
+}
 
 /// An IANA time zone.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -45,6 +66,31 @@ impl Zone {
             }
             LocalResult::None => LocalResolution::None,
         }
+    }
+
+    /// The instant that the stamp `standard` stands for on a clock that never changes to summer
+    /// time: always exactly one.
+    ///
+    /// The offset is the zone's standard one at that time; where the law changed it, the stamp is
+    /// read with the offset that holds at the instant it gives.
+    pub fn resolve_standard(self, standard: NaiveDateTime) -> Instant {
+        let stamp = standard.and_utc().timestamp_millis();
+        let mut instant = Instant::from_unix_milliseconds(stamp);
+        // Twice: the first round finds the instant to within a day, the second its own offset.
+        for _round in 0..2 {
+            instant = Instant::from_unix_milliseconds(stamp - self.standard_offset(instant));
+        }
+        instant
+    }
+
+    /// The offset of winter time from UTC at `instant`, in milliseconds.
+    fn standard_offset(self, instant: Instant) -> i64 {
+        // The law of Ireland calls its summer time the standard one and sets the clock back for
+        // the winter. A logger that never changes is on the winter's time there as elsewhere.
+        if matches!(self.0, chrono_tz::Tz::Europe__Dublin | chrono_tz::Tz::Eire) {
+            return 0;
+        }
+        self.local(instant).offset().base_utc_offset().num_milliseconds()
     }
 
     /// The local time at `instant`; instants beyond the calendar are shown at its end.
@@ -119,5 +165,42 @@ mod tests {
         assert_eq!(zone.rfc3339(second), "2026-11-01T01:30:00.000-06:00");
         assert_eq!(zone.clock(first), "01:30:00 CDT");
         assert_eq!(zone.clock(second), "01:30:00 CST");
+    }
+
+    #[test]
+    fn a_logger_on_standard_time_knows_neither_odd_hour() {
+        for (name, stamp, instant) in [
+            ("America/Chicago", "2026-01-15 12:00:00", "2026-01-15T12:00:00.000-06:00"),
+            // An hour of summer time: noon on the logger is one o'clock on the plant's clock.
+            ("America/Chicago", "2026-07-15 12:00:00", "2026-07-15T13:00:00.000-05:00"),
+            // The hours that the plant's clock skips and passes twice.
+            ("America/Chicago", "2026-03-08 02:30:00", "2026-03-08T03:30:00.000-05:00"),
+            ("America/Chicago", "2026-11-01 01:30:00", "2026-11-01T01:30:00.000-06:00"),
+            ("America/Chicago", "2026-11-01 00:30:00", "2026-11-01T01:30:00.000-05:00"),
+            // The south has its summer at the turn of the year, half an hour of it on Lord Howe.
+            ("Australia/Sydney", "2026-01-15 12:00:00", "2026-01-15T13:00:00.000+11:00"),
+            ("Australia/Lord_Howe", "2026-01-15 12:00:00", "2026-01-15T12:30:00.000+11:00"),
+            // Ireland's law turns the words round, Morocco's the month of Ramadan.
+            ("Europe/Dublin", "2026-01-15 12:00:00", "2026-01-15T12:00:00.000+00:00"),
+            ("Europe/Dublin", "2026-07-15 12:00:00", "2026-07-15T13:00:00.000+01:00"),
+            ("Africa/Casablanca", "2026-07-15 12:00:00", "2026-07-15T12:00:00.000+01:00"),
+            ("UTC", "2026-07-15 12:00:00", "2026-07-15T12:00:00.000+00:00"),
+            // A change of the law: Kazakhstan's east gave up an hour on 2024-03-01.
+            ("Asia/Almaty", "2024-02-29 12:00:00", "2024-02-29T12:00:00.000+06:00"),
+            ("Asia/Almaty", "2024-03-01 12:00:00", "2024-03-01T12:00:00.000+05:00"),
+        ] {
+            let Ok(zone) = name.parse::<Zone>() else { panic!("a known zone: {name}") };
+            assert_eq!(zone.rfc3339(zone.resolve_standard(local(stamp))), instant, "{name}");
+        }
+    }
+
+    #[test]
+    fn stamps_at_the_ends_of_the_calendar_do_no_harm() {
+        let Ok(zone) = "America/Chicago".parse::<Zone>() else { panic!("a known zone") };
+        for stamp in [NaiveDateTime::MIN, NaiveDateTime::MAX] {
+            let away = zone.resolve_standard(stamp).unix_milliseconds()
+                - stamp.and_utc().timestamp_millis();
+            assert!((0..86_400_000).contains(&away), "{away}");
+        }
     }
 }

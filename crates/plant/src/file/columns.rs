@@ -1,0 +1,205 @@
+//! `[columns]`: what the logger's columns are bound to.
+
+use super::{RawColumns, RawMode, RawReading, RawSwitch, RawText, RawValve, Reader, Text};
+use crate::bounds::Beyond;
+use crate::columns::{AnyUnit, Binding, Columns, ModeWords, SwitchWords, ValveWords};
+use crate::error::Error;
+use std::collections::BTreeMap;
+use trace::Role;
+
+impl Reader<'_> {
+    pub(super) fn columns(&self, raw: RawColumns) -> Result<Columns, Error> {
+        // Destructured, so that a new role can't be forgotten here.
+        let RawColumns {
+            date,
+            time,
+            valve,
+            valve_forward,
+            valve_divert,
+            holding_temperature,
+            raw_pressure,
+            pasteurized_pressure,
+            differential_pressure,
+            recorder_temperature,
+            flow_rate,
+            raw_temperature,
+            regenerated_temperature,
+            heating_water_temperature,
+            cooled_temperature,
+            leak_detect,
+            timing_pump,
+            product,
+            lot,
+            mode,
+        } = raw;
+        let mut roles = BTreeMap::new();
+        let mut bound = Vec::new();
+        let mut named = |key: &'static str, column: Text| {
+            let name = column.get_ref().clone();
+            bound.push((key, column));
+            name
+        };
+        let date = date.map(|column| named("date", column));
+        let time = time.map(|column| named("time", column));
+        let plain = |column| Binding { column, unit: None, range: None };
+        let mut valve_words = ValveWords::default();
+        if let Some(RawValve { column, forward, divert, travel }) = valve {
+            // Words that a plant gives replace the built-in ones altogether.
+            if forward.is_some() || divert.is_some() || travel.is_some() {
+                valve_words = ValveWords {
+                    forward: forward.unwrap_or_default(),
+                    divert: divert.unwrap_or_default(),
+                    travel: travel.unwrap_or_default(),
+                };
+            }
+            roles.insert(Role::Valve, plain(named(Role::Valve.key(), column)));
+        }
+        let mut mode_words = ModeWords::default();
+        if let Some(RawMode { column, production, water, cleaning }) = mode {
+            if production.is_some() || water.is_some() || cleaning.is_some() {
+                mode_words = ModeWords {
+                    production: production.unwrap_or_default(),
+                    water: water.unwrap_or_default(),
+                    cleaning: cleaning.unwrap_or_default(),
+                };
+            }
+            roles.insert(Role::Mode, plain(named(Role::Mode.key(), column)));
+        }
+        for (role, switch) in [
+            (Role::ValveForward, valve_forward),
+            (Role::ValveDivert, valve_divert),
+            (Role::LeakDetect, leak_detect),
+            (Role::TimingPump, timing_pump),
+        ] {
+            if let Some(RawSwitch { column }) = switch {
+                roles.insert(role, plain(named(role.key(), column)));
+            }
+        }
+        for (role, text) in [(Role::Product, product), (Role::Lot, lot)] {
+            if let Some(RawText { column }) = text {
+                roles.insert(role, plain(named(role.key(), column)));
+            }
+        }
+        for (role, reading) in [
+            (Role::HoldingTemperature, holding_temperature),
+            (Role::RawPressure, raw_pressure),
+            (Role::PasteurizedPressure, pasteurized_pressure),
+            (Role::DifferentialPressure, differential_pressure),
+            (Role::RecorderTemperature, recorder_temperature),
+            (Role::FlowRate, flow_rate),
+            (Role::RawTemperature, raw_temperature),
+            (Role::RegeneratedTemperature, regenerated_temperature),
+            (Role::HeatingWaterTemperature, heating_water_temperature),
+            (Role::CooledTemperature, cooled_temperature),
+        ] {
+            if let Some(reading) = reading {
+                let binding = self.reading(role, &reading)?;
+                roles
+                    .insert(role, Binding { column: named(role.key(), reading.column), ..binding });
+            }
+        }
+        self.one_role_each(bound)?;
+        Ok(Columns {
+            date,
+            time,
+            roles,
+            valve_words,
+            switch_words: SwitchWords::default(),
+            mode_words,
+        })
+    }
+
+    /// One column plays one role: a thermometer that is bound as the recorder's as well would
+    /// vouch for itself.
+    fn one_role_each(&self, mut bound: Vec<(&'static str, Text)>) -> Result<(), Error> {
+        bound.sort_by_key(|(_, column)| column.span().start);
+        // Names are looked for in the header without case and without the blanks around them.
+        let mut taken: BTreeMap<String, (&'static str, Text)> = BTreeMap::new();
+        for (key, column) in bound {
+            let name = column.get_ref().trim().to_lowercase();
+            if name.is_empty() {
+                return Err(self.wrong(
+                    &column,
+                    &format!("columns.{key}"),
+                    "needs a column's name",
+                ));
+            }
+            if let Some((other, first)) = taken.get(&name) {
+                let (line, _) = self.position(&first.span());
+                return Err(self.wrong(
+                    &column,
+                    &format!("columns.{key}"),
+                    format!(
+                        "{:?} is bound to {other} already (line {line}), and one column plays one \
+                         role; name the column of {key}, or leave one of the two out",
+                        column.get_ref()
+                    ),
+                ));
+            }
+            taken.insert(name, (key, column));
+        }
+        Ok(())
+    }
+
+    /// A column of readings with its unit and its physical range.
+    fn reading(&self, role: Role, raw: &RawReading) -> Result<Binding, Error> {
+        let key = format!("columns.{}", role.key());
+        let unit = match &raw.unit {
+            None => None,
+            Some(word) => Some(AnyUnit::from_word(role, word.get_ref()).ok_or_else(|| {
+                self.wrong(
+                    word,
+                    &key,
+                    format!(
+                        "{:?} is no unit for this role; use degF or degC, psi, kPa, bar, mbar or \
+                         MPa, L/h, L/min, m3/h, gal/min or gal/h",
+                        word.get_ref()
+                    ),
+                )
+            })?),
+        };
+        let range = match &raw.range {
+            None => None,
+            Some([least_text, greatest_text]) => {
+                let least = self.decimal(least_text, least_text.get_ref(), &key)?;
+                let greatest = self.decimal(greatest_text, greatest_text.get_ref(), &key)?;
+                if least >= greatest {
+                    return Err(self.wrong(
+                        least_text,
+                        &key,
+                        "the range's first figure must be less than its second",
+                    ));
+                }
+                let Some(unit) = unit else {
+                    return Err(self.wrong(
+                        least_text,
+                        &key,
+                        "a range needs the unit of its figures: write unit = \"…\" beside it",
+                    ));
+                };
+                let (lowest, highest) = unit.physical_range(role);
+                if least < lowest || greatest > highest {
+                    let symbol = unit.symbol();
+                    self.goes_beyond(
+                        least_text,
+                        Beyond {
+                            key: format!("{key}.range"),
+                            set: format!("{least} to {greatest} {symbol}"),
+                            bound: format!("within {lowest} to {highest} {symbol}"),
+                            reason:
+                                "a reading outside it is the sensor's fault, and must not pass \
+                                     for a measurement"
+                                    .to_owned(),
+                        },
+                    );
+                }
+                Some((least, greatest))
+            }
+        };
+        Ok(Binding {
+            column: raw.column.get_ref().clone(),
+            unit: raw.unit.as_ref().map(|word| word.get_ref().clone()),
+            range,
+        })
+    }
+}

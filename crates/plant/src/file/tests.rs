@@ -1,0 +1,292 @@
+//! Plant files that can be used, and ones that can't.
+
+use super::*;
+use crate::limit::PressureLimit;
+use crate::plant::Limits;
+use crate::products::Products;
+use crate::rows::row;
+use crate::setting::Setting;
+use trace::PressureUnit;
+
+const HEAD: &str = "schema = 1\nplant = \"P\"\nunit = \"U\"\nzone = \"America/Chicago\"\n";
+
+fn parse(rest: &str) -> Result<Plant, Error> {
+    Plant::parse("plant.toml", &format!("{HEAD}{rest}"))
+}
+
+fn message(rest: &str) -> String {
+    parse(rest).map_or_else(|error| error.to_string(), |_plant| "no error".to_owned())
+}
+
+#[test]
+fn a_short_file_has_the_defaults_of_the_method() {
+    let Ok(plant) = parse("") else { panic!("{}", message("")) };
+    assert_eq!(plant.limits, Limits::default());
+    assert_eq!(plant.products, Products::default());
+    assert!(!plant.is_assumed());
+}
+
+#[test]
+fn a_full_file() {
+    let text = r#"
+default_product = "Cream"
+nominal_flow = "6000 L/h"
+[files]
+date_order = "day-first"
+decimal_mark = ","
+[columns]
+time = "Stamp"
+valve = { column = "FDD", forward = ["1"], divert = ["0"] }
+holding_temperature = { column = "T1", unit = "degC", range = ["0", "109.5"] }
+product = { column = "Product" }
+[limits]
+differential = "3 psi"
+response = "500 ms"
+gap = "2 s"
+recorder_difference = "0.9 degF"
+[[products]]
+name = "Milk"
+row = "us-milk-15s"
+[[products]]
+name = "cream"
+temperature = "76.5 degC"
+minimum_time = "15 s"
+source = "letter of the authority"
+factor = "0.9"
+[[shifts]]
+name = "night"
+start = "22:00"
+end = "06:00"
+[tube]
+test_flow = "6000 L/h"
+test_time = "16.2 s"
+"#;
+    let Ok(plant) = parse(text) else { panic!("{}", message(text)) };
+    assert_eq!(plant.products.default_product().name, "cream");
+    assert_eq!(plant.products.strictest(TemperatureUnit::Celsius).name, "cream");
+    assert_eq!(plant.limits.response_allowance.milliseconds(), 500);
+    assert_eq!(
+        plant.limits.differential,
+        PressureLimit::Single(Decimal::whole(3), PressureUnit::Psi)
+    );
+    assert_eq!(
+        plant.tube.as_ref().and_then(Tube::certificate).map(|test| test.test_time.milliseconds()),
+        Some(16_200)
+    );
+    assert_eq!(plant.columns.roles[&Role::HoldingTemperature].unit.as_deref(), Some("degC"));
+}
+
+#[test]
+fn the_settings_of_version_2() {
+    let text = r#"
+retention = "2 years"
+retention_source = "letter of the authority"
+[files]
+clock = "standard"
+[columns]
+time = "Stamp"
+timing_pump = { column = "Pump" }
+[limits]
+differential_at_all_times = true
+frozen = "300 s"
+repeated = "30 s"
+diverted_hole = "20 s"
+low_flow = "600 L/h"
+[[products]]
+name = "cultured"
+row = "us-rich-15s"
+cooled_exempt = true
+[review]
+within_working_days = 5
+within_source = "the plant's food safety plan"
+"#;
+    let Ok(plant) = parse(text) else { panic!("{}", message(text)) };
+    assert_eq!(plant.logger_clock, LoggerClock::Standard);
+    assert_eq!(plant.columns.roles[&Role::TimingPump].column, "Pump");
+    assert_eq!(plant.columns.switch_words.state("Running"), Some(true));
+    assert_eq!(plant.columns.switch_words.state("stopped"), Some(false));
+    let limits = &plant.limits;
+    assert!(limits.differential_at_all_times);
+    assert_eq!(limits.frozen_after(true).milliseconds(), 300_000);
+    assert_eq!(limits.frozen_after(false).milliseconds(), 300_000);
+    assert_eq!(limits.repeated_after.milliseconds(), 30_000);
+    assert_eq!(limits.diverted_hole.milliseconds(), 20_000);
+    assert_eq!(
+        limits.set.iter().map(|setting| setting.key()).collect::<Vec<_>>(),
+        [
+            "limits.differential_at_all_times",
+            "limits.frozen",
+            "limits.repeated",
+            "limits.diverted_hole",
+            "limits.low_flow"
+        ]
+    );
+    assert!(plant.products.default_product().cooled_exempt);
+    assert_eq!(plant.review.within_working_days, 5);
+    assert_eq!(
+        plant.review.within_source.in_words(),
+        "set by the plant, which cites: the plant's food safety plan"
+    );
+    let retention = plant.retention.as_ref();
+    assert_eq!(retention.map(ToString::to_string).as_deref(), Some("2 years"));
+    assert_eq!(
+        retention.map(|retention| retention.source.in_words()).as_deref(),
+        Some("set by the plant, which cites: letter of the authority")
+    );
+    let Ok(silent) = parse("") else { panic!("{}", message("")) };
+    assert_eq!((silent.logger_clock, silent.retention), (LoggerClock::Local, None));
+    assert_eq!(silent.review.within_working_days, 7);
+    assert_eq!(
+        silent.review.within_source.in_words(),
+        "21 CFR 117.165(a)(4)(i) (built in; not verified)"
+    );
+}
+
+/// A thermometer that is bound as the recorder's as well would vouch for itself.
+#[test]
+fn a_column_in_two_roles_names_both() {
+    for (text, position, parts) in [
+        (
+            "[columns]\ntime = \"t\"\nrecorder_temperature = { column = \"T1\" }\n\
+                 holding_temperature = { column = \" t1\" }",
+            ":8:34: columns.holding_temperature",
+            ["\" t1\" is bound to recorder_temperature already (line 7)", "holding_temperature,"],
+        ),
+        (
+            "[columns]\nvalve = { column = \"A\" }\nmode = { column = \"A\" }",
+            ":7:19: columns.mode",
+            ["\"A\" is bound to valve already (line 6)", "column of mode"],
+        ),
+        (
+            "[columns]\nlot = { column = \"A\" }\nproduct = { column = \"A\" }",
+            ":7:22: columns.product",
+            ["bound to lot already (line 6)", "column of product"],
+        ),
+        (
+            "[columns]\ntime = \"A\"\ntiming_pump = { column = \"A\" }",
+            ":7:26: columns.timing_pump",
+            ["bound to time already (line 6)", "column of timing_pump"],
+        ),
+        (
+            "[columns]\ndate = \"A\"\ntime = \"A\"",
+            ":7:8: columns.time",
+            ["bound to date already (line 6)", "column of time"],
+        ),
+    ] {
+        let message = message(text);
+        assert!(message.starts_with(&format!("plant.toml{position}")), "{message}");
+        for part in parts {
+            assert!(message.contains(part), "{part}: {message}");
+        }
+    }
+    assert!(message("[columns]\ntime = \" \"").contains("needs a column's name"));
+}
+
+/// A citation that looks like a built-in one is still the plant's.
+#[test]
+fn a_plants_own_citation_is_never_printed_as_if_the_code_said_so() {
+    let text = "[limits]\ndifferential = \"3 psi\"\ndifferential_source = \"CFIA\"\n\
+                    [[products]]\nname = \"a\"\ntemperature = \"165 degF\"\n\
+                    minimum_time = \"15 s\"\nsource = \"21 CFR 1240.61(b)\"\n\
+                    [[products]]\nname = \"b\"\nrow = \"us-milk-15s\"\n";
+    let Ok(plant) = parse(text) else { panic!("{}", message(text)) };
+    let words: Vec<String> =
+        plant.products.iter().map(|product| product.source.in_words()).collect();
+    assert_eq!(
+        words,
+        [
+            "set by the plant, which cites: 21 CFR 1240.61(b)",
+            "21 CFR 1240.61(b) (built in; text read)"
+        ]
+    );
+    assert_eq!(
+        plant.limits.source(Setting::Differential).in_words(),
+        "set by the plant, which cites: CFIA"
+    );
+    let Ok(uncited) = parse("[limits]\ndifferential = \"2 psi\"") else { panic!("valid") };
+    assert_eq!(uncited.limits.differential_source.in_words(), "set by the plant");
+}
+
+/// The old names said Canada where the law is Alberta's.
+#[test]
+fn a_key_of_an_earlier_version_is_told_its_new_name() {
+    for (old, new) in [
+        ("canada-milk-16s", "alberta-milk-16s"),
+        ("canada-rich-16s", "alberta-rich-16s"),
+        ("canada-mix-25s", "alberta-mix-25s"),
+        ("canada-mix-16s", "alberta-eggnog-16s"),
+    ] {
+        let message = message(&format!("[[products]]\nname = \"a\"\nrow = \"{old}\""));
+        assert!(message.contains(&format!("write row = \"{new}\"")), "{message}");
+        assert!(row(new).is_some(), "{new}");
+        assert!(row(old).is_none(), "{old}");
+    }
+}
+
+#[test]
+fn mistakes_say_where_and_what_to_do() {
+    for (text, position, part) in [
+        ("zoen = 1", ":5:1:", "zoen"),
+        ("[limits]\ndiferential = \"2 psi\"", ":6:1:", "diferential"),
+        ("[limits]\ndifferential = \"2 furlongs\"", ":6:16:", "no unit"),
+        ("[limits]\ndifferential = 2", ":6:16:", "expected"),
+        ("default_product = \"x\"", ":5:19:", "names no product"),
+        ("[[products]]\nname = \"a\"\nrow = \"b\"", ":7:7:", "the rows are us-milk-15s"),
+        ("[[products]]\nname = \"a\"", ":6:8:", "needs either a row"),
+        (
+            "[columns]\nflow_rate = { column = \"F\", unit = \"psi\" }",
+            ":6:36:",
+            "no unit for this role",
+        ),
+        ("[columns]\nflow_rate = { column = \"F\", uint = \"psi\" }", ":6:29:", "uint"),
+        ("[[shifts]]\nname = \"a\"\nstart = \"6\"\nend = \"14:00\"", ":7:9:", "time of day"),
+        ("[tube]\nlength = \"15 m\"", ":5:1:", "go together"),
+        ("[tube]\ntest_flow = \"1 gal/min\"\ntest_time = \"0 s\"", ":7:13:", "above 0"),
+        ("= 3", ":5:1:", ""),
+        ("[files]\nclock = \"winter\"", ":6:9:", "\"standard\" for a logger"),
+        ("[limits]\ndifferential_source = \"x\"", ":6:23:", "needs the differential"),
+        ("[limits]\nrepeated = \"-1 s\"", ":6:12:", "must not be negative"),
+        ("[limits]\ngap = \"NaN s\"", ":6:7:", "is not a number"),
+        ("[limits]\ngap = \"0.0015 s\"", ":6:7:", "finer than a millisecond"),
+        ("[limits]\nlow_flow = \"0 L/h\"", ":6:12:", "above 0"),
+        ("[limits]\nrecorder_difference = \"-1 degF\"", ":6:23:", "must not be negative"),
+        ("[limits]\ndifferential = \"2.0000000001 psi\"", ":6:16:", "nine digits"),
+        (
+            "[columns]\nflow_rate = { column = \"F\", range = [\"0\", \"9\"] }",
+            ":6:38:",
+            "needs the unit",
+        ),
+        ("[review]\nwithin_working_days = 0", ":6:23:", "from 1 to 365"),
+        ("[review]\nwithin_source = \"x\"", ":6:17:", "needs within_working_days"),
+        ("retention = \"2 years\"", ":5:13:", "needs a retention_source"),
+        ("retention_source = \"x\"", ":5:20:", "needs a retention"),
+        ("retention = \"0 years\"\nretention_source = \"x\"", ":5:13:", "whole number"),
+        ("retention = \"2 moons\"\nretention_source = \"x\"", ":5:13:", "whole number"),
+        (
+            "[tube]\ntest_flow = \"1 gal/min\"\ntest_time = \"1 s\"\ntested_on = \"June\"",
+            ":8:13:",
+            "is a date",
+        ),
+        (
+            "[accepted]\nby = \"A\"\ndocument = \" \"\ndate = \"2026-01-05\"",
+            ":7:12:",
+            "needs the document",
+        ),
+        (
+            "[accepted]\nby = \"\"\ndocument = \"D\"\ndate = \"2026-01-05\"",
+            ":6:6:",
+            "needs the name",
+        ),
+        ("[accepted]\nby = \"A\"\ndocument = \"D\"\ndate = \"5 Jan\"", ":8:8:", "is a date"),
+        ("[accepted]\nby = \"A\"\ndocument = \"D\"", ":5:1:", "date"),
+    ] {
+        let message = message(text);
+        assert!(message.starts_with("plant.toml:"), "{message}");
+        assert!(message.contains(position), "{text}: {message}");
+        assert!(message.contains(part), "{text}: {message}");
+    }
+    let zone = Plant::parse("p", "schema = 1\nplant = \"P\"\nunit = \"U\"\nzone = \"Mars\"");
+    assert!(zone.is_err_and(|error| error.to_string().contains("p:4:8: zone")));
+    let schema = Plant::parse("p", "schema = 2\nplant = \"P\"\nunit = \"U\"\nzone = \"UTC\"");
+    assert!(schema.is_err_and(|error| error.to_string().contains("schema 1")));
+}

@@ -1,0 +1,171 @@
+//! The settings of `[limits]` by name, and who stands behind each one that the plant leaves alone.
+//!
+//! Wherever a limit is printed, its provenance stands beside it: [`Limits::source`] gives it.
+
+use crate::limit::{Provenance, Source};
+use crate::plant::Limits;
+
+/// A setting of the `[limits]` section.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub enum Setting {
+    /// The floor of pasteurized minus raw.
+    Differential,
+    /// Whether that floor holds in every position of the device.
+    DifferentialAtAllTimes,
+    /// The moment in which the device may act.
+    Response,
+    /// How near exceptions are that make one episode.
+    Episode,
+    /// The gap limit.
+    Gap,
+    /// How long the device may be between its positions.
+    Travel,
+    /// The interval that the authority asks of an electronic record.
+    RecordInterval,
+    /// When one channel is frozen.
+    Frozen,
+    /// When all channels are repeated.
+    Repeated,
+    /// When a hole between diverted samples can't be verified.
+    DivertedHole,
+    /// The flow that proves nothing.
+    LowFlow,
+    /// How far recorder and indicating thermometer may differ.
+    RecorderDifference,
+    /// The warmest that cooled product may leave.
+    CooledMaximum,
+    /// The warmest that raw milk may arrive.
+    RawMaximum,
+    /// The least regeneration efficiency.
+    RegenerationMinimum,
+    /// How fast a temperature may change.
+    TemperatureSlew,
+    /// How fast a pressure may change.
+    PressureSlew,
+}
+
+impl Setting {
+    /// All settings, in the order of the plant file's description.
+    pub const ALL: [Self; 17] = [
+        Self::Differential,
+        Self::DifferentialAtAllTimes,
+        Self::Response,
+        Self::Episode,
+        Self::Gap,
+        Self::Travel,
+        Self::RecordInterval,
+        Self::Frozen,
+        Self::Repeated,
+        Self::DivertedHole,
+        Self::LowFlow,
+        Self::RecorderDifference,
+        Self::CooledMaximum,
+        Self::RawMaximum,
+        Self::RegenerationMinimum,
+        Self::TemperatureSlew,
+        Self::PressureSlew,
+    ];
+
+    /// The key in a plant file, with its section.
+    pub const fn key(self) -> &'static str {
+        match self {
+            Self::Differential => "limits.differential",
+            Self::DifferentialAtAllTimes => "limits.differential_at_all_times",
+            Self::Response => "limits.response",
+            Self::Episode => "limits.episode",
+            Self::Gap => "limits.gap",
+            Self::Travel => "limits.travel",
+            Self::RecordInterval => "limits.record_interval",
+            Self::Frozen => "limits.frozen",
+            Self::Repeated => "limits.repeated",
+            Self::DivertedHole => "limits.diverted_hole",
+            Self::LowFlow => "limits.low_flow",
+            Self::RecorderDifference => "limits.recorder_difference",
+            Self::CooledMaximum => "limits.cooled_maximum",
+            Self::RawMaximum => "limits.raw_maximum",
+            Self::RegenerationMinimum => "limits.regeneration_minimum",
+            Self::TemperatureSlew => "limits.temperature_slew",
+            Self::PressureSlew => "limits.pressure_slew",
+        }
+    }
+
+    /// Who stands behind the built-in figure.
+    pub fn built_in(self) -> Source {
+        let (citation, provenance) = match self {
+            Self::Differential => (
+                "CFIA Dairy Establishment Inspection Manual, App. 19-6 (archived guidance, 2013): \
+                 14 kPa (2 psi)",
+                Provenance::Seen,
+            ),
+            Self::Response => ("PMO Appendix I, test 5.6: at most 1 s", Provenance::Memory),
+            // A figure known from memory only, and not well enough to be printed as a citation.
+            Self::RecordInterval => ("", Provenance::Memory),
+            Self::RecorderDifference => (
+                "3 CCR 585 prints 1 °F as the accuracy of a recorder, not as an allowed difference",
+                Provenance::Ours,
+            ),
+            Self::CooledMaximum => (
+                "40 °F; 1 NYCRR 2.49(b) prints 45 °F (7 °C), cultured products excepted",
+                Provenance::CommonPractice,
+            ),
+            Self::RawMaximum => {
+                ("40 °F; 1 NYCRR 2.49(a) prints 45 °F (7 °C)", Provenance::CommonPractice)
+            }
+            Self::RegenerationMinimum => {
+                ("not watched; about 90 % is usual", Provenance::CommonPractice)
+            }
+            Self::DifferentialAtAllTimes
+            | Self::Episode
+            | Self::Gap
+            | Self::Travel
+            | Self::Frozen
+            | Self::Repeated
+            | Self::DivertedHole
+            | Self::LowFlow
+            | Self::TemperatureSlew
+            | Self::PressureSlew => ("", Provenance::Ours),
+        };
+        Source::new(citation, provenance)
+    }
+}
+
+impl Limits {
+    /// Who stands behind a setting: the plant where its file sets it, else the built-in source.
+    pub fn source(&self, setting: Setting) -> Source {
+        if setting == Setting::Differential {
+            self.differential_source.clone()
+        } else if self.set.contains(&setting) {
+            Source::plant()
+        } else {
+            setting.built_in()
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_setting_of_the_plant_is_said_to_be_the_plants() {
+        let mut limits = Limits::default();
+        for setting in Setting::ALL {
+            assert_eq!(limits.source(setting), setting.built_in(), "{}", setting.key());
+            assert_ne!(limits.source(setting).provenance, Provenance::Plant, "{}", setting.key());
+        }
+        limits.set.insert(Setting::Gap);
+        assert_eq!(limits.source(Setting::Gap).in_words(), "set by the plant");
+        assert_eq!(
+            limits.source(Setting::Response).in_words(),
+            "PMO Appendix I, test 5.6: at most 1 s (built in; not verified)"
+        );
+        assert_eq!(limits.source(Setting::Frozen).in_words(), "built in; chosen by this program");
+    }
+
+    /// No figure of low confidence is printed as a citation.
+    #[test]
+    fn the_record_interval_cites_nothing() {
+        let words = Setting::RecordInterval.built_in().in_words();
+        assert_eq!(words, "built in; not verified");
+    }
+}
