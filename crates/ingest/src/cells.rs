@@ -73,6 +73,11 @@ impl Splitter {
         Ok(Cells { text: line, ends: &self.ends })
     }
 
+    /// The cells of the line split last that stand before the quote that is not closed.
+    pub(crate) fn before_quote(&self) -> Cells<'_> {
+        Cells { text: &self.text, ends: &self.ends }
+    }
+
     /// Notes the delimiters, eight bytes at a time: cells are so short that a call for each would
     /// cost more than the search. `true` as soon as there is a quote.
     fn find_ends(&mut self, line: &[u8], delimiter: u8) -> bool {
@@ -174,6 +179,14 @@ mod tests {
         for line in ["\"", "a,\"b", "a,\"b\"\"", "\"a,b\nc"] {
             assert_eq!(split(line), Err(UnclosedQuote), "{line}");
         }
+    }
+
+    #[test]
+    fn cells_before_an_open_quote_are_kept() {
+        let mut splitter = Splitter::default();
+        assert!(splitter.split(b"06:00,\"a,b\",\"162,3", b',').is_err());
+        let cells: Vec<_> = splitter.before_quote().iter().collect();
+        assert_eq!(cells, [b"06:00".as_slice(), b"a,b"]);
     }
 
     #[test]

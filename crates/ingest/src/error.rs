@@ -2,6 +2,7 @@
 
 use std::fmt;
 use std::sync::Arc;
+use trace::Role;
 
 /// Why files could not be read into a run record.
 #[derive(Debug, Clone)]
@@ -111,6 +112,51 @@ pub enum Error {
         need: String,
         /// Words that would be understood.
         units: &'static str,
+    },
+    /// A column has a unit in one place and another in the other.
+    UnitContradiction {
+        /// The name of the file as given.
+        file: String,
+        /// The line of the header.
+        line: u64,
+        /// The number of the column, counted from 1.
+        column: usize,
+        /// Its name.
+        name: String,
+        /// What it is used for.
+        role: Role,
+        /// Who says which unit.
+        units: Box<[(Says, &'static str); 2]>,
+    },
+    /// A column has a unit of another quantity than its role.
+    WrongUnit {
+        /// The name of the file as given.
+        file: String,
+        /// The line of the header.
+        line: u64,
+        /// The number of the column, counted from 1.
+        column: usize,
+        /// Its name.
+        name: String,
+        /// The unit.
+        unit: &'static str,
+        /// What the column is used for, and the key in a plant file.
+        need: Box<str>,
+        /// Words that would be understood.
+        units: &'static str,
+    },
+    /// One column would play two roles.
+    TwoRoles {
+        /// The name of the file as given.
+        file: String,
+        /// The line of the header.
+        line: u64,
+        /// The number of the column, counted from 1.
+        column: usize,
+        /// Its name.
+        name: String,
+        /// Both roles, each with its key in a plant file.
+        roles: Box<[String; 2]>,
     },
     /// The two pressures of the regenerator are in different units.
     PressureUnits {
@@ -230,6 +276,27 @@ pub enum Error {
     Record(trace::Error),
 }
 
+/// What prints the unit of a column.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Says {
+    /// The plant file.
+    PlantFile,
+    /// The column's name in the header.
+    Header,
+    /// The row of units below the header.
+    UnitsRow,
+}
+
+impl fmt::Display for Says {
+    fn fmt(&self, formatter: &mut fmt::Formatter<'_>) -> fmt::Result {
+        formatter.write_str(match self {
+            Self::PlantFile => "the plant file",
+            Self::Header => "the header",
+            Self::UnitsRow => "the row of units",
+        })
+    }
+}
+
 impl fmt::Display for Error {
     fn fmt(&self, formatter: &mut fmt::Formatter<'_>) -> fmt::Result {
         match self {
@@ -287,6 +354,33 @@ impl fmt::Display for Error {
                  units below the header; understood are {units}",
                 units.split(',').next().unwrap_or(units)
             ),
+            Self::UnitContradiction { file, line, column, name, role, units } => {
+                let [one, other] = units.as_ref();
+                write!(
+                    formatter,
+                    "{file}:{line}:{column}: {} says {} for column {column} {name:?} and {} says \
+                     {}; find out in which unit the logger records it, then correct columns.{} in \
+                     the plant file or the logger's export",
+                    one.0,
+                    one.1,
+                    other.0,
+                    other.1,
+                    role.key()
+                )
+            }
+            Self::WrongUnit { file, line, column, name, unit, need, units } => write!(
+                formatter,
+                "{file}:{line}:{column}: {unit}, the unit of column {column} {name:?}, is no unit \
+                 for {need}; bind the right column in the plant file; understood are {units}"
+            ),
+            Self::TwoRoles { file, line, column, name, roles } => {
+                let [one, other] = roles.as_ref();
+                write!(
+                    formatter,
+                    "{file}:{line}:{column}: column {column} {name:?} would be the {one} and the \
+                     {other}; bind each to a column of its own in the plant file"
+                )
+            }
             Self::PressureUnits { file, line, raw, pasteurized } => write!(
                 formatter,
                 "{file}:{line}: the raw pressure is in {raw} and the pasteurized pressure in \

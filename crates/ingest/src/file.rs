@@ -1,17 +1,18 @@
 //! One file: lines to rows in the [`Store`], and everything about the file that is worth saying.
 //!
-//! A row is used when its time stamp can be read. Cells that a row does not have are blank. A row
-//! with more cells than the header has its readings invalid altogether: nothing tells which cell
-//! is the one too many, and a reading that may belong to the next column vouches for nothing.
+//! Every row is kept, also when its time stamp can't be read: it was recorded, though it has no
+//! place. Cells that a row does not have are blank. A row with more cells than the header, or with
+//! a quote that is not closed, has its readings invalid altogether: nothing tells which cell is
+//! which, and a reading that may belong to the next column vouches for nothing.
 
 use crate::cells::{Cells, Splitter};
-use crate::error::Error;
+use crate::error::{Error, Says};
 use crate::header::{Head, Header, Kept, descriptions};
 use crate::input::{Input, stream, text};
 use crate::lines::{Line, Lines, TooLong};
 use crate::mark::Mark;
 use crate::progress::Progress;
-use crate::recognise::{Columns, Named, columns, unit_in_name, unit_word};
+use crate::recognise::{Columns, Named, any_unit, average_word, columns, unit_in_name, unit_word};
 use crate::stamp::{Stamp, StampReader, Written};
 use crate::store::{Store, number_slot, text_slot};
 use crate::words::{RowTally, Words};
@@ -38,12 +39,24 @@ pub(crate) struct FileRows {
     pub(crate) names: Vec<String>,
     /// Numbers, words and texts that the file has, by role.
     pub(crate) columns: Columns,
+    /// Columns of readings that call themselves averages.
+    pub(crate) averaged: Vec<Averaged>,
     /// The first cell that was not usable, by channel and reason.
     pub(crate) unusable: BTreeMap<(Role, Invalid), FirstCell>,
     pub(crate) valve_words: BTreeMap<Role, Words<ValveState>>,
     pub(crate) switch_words: BTreeMap<Role, Words<bool>>,
     pub(crate) problems: Problems,
     pub(crate) assumptions: Vec<String>,
+}
+
+/// A column that calls itself an average.
+#[derive(Debug, Clone)]
+pub(crate) struct Averaged {
+    pub(crate) role: Role,
+    /// Its name in the header.
+    pub(crate) name: String,
+    /// The word that says so.
+    pub(crate) word: String,
 }
 
 /// Where the first of several cells stands.
@@ -62,16 +75,40 @@ pub(crate) struct Problems {
     pub(crate) wide: RowTally,
     /// The most cells of those rows.
     pub(crate) widest: usize,
-    /// Both limit switches made at once.
+    /// Both position switches made at once.
     pub(crate) both_switches: RowTally,
-    /// Time stamp not readable; not in the store.
+    /// Time stamp not readable.
     pub(crate) unreadable: RowTally,
-    pub(crate) unreadable_text: String,
-    /// A quote that is not closed on its line; not in the store.
+    /// The first of each stretch of those rows, and what stands in place of the stamp.
+    pub(crate) unreadable_texts: Vec<(usize, String)>,
+    /// A quote that is not closed on its line.
     pub(crate) unclosed: RowTally,
-    /// The last line, cut within a row; whether the row is in the store.
-    pub(crate) truncated: Option<(u64, Option<usize>)>,
+    /// Lines without cells, such as a remark below the rows; not in the store.
+    pub(crate) remarks: RowTally,
+    /// The first of them.
+    pub(crate) remark: String,
+    /// The last line, cut within a row: its number, its row in the store, and the cell that is cut.
+    pub(crate) truncated: Option<(u64, Option<usize>, String)>,
 }
+
+/// The first characters of a cell or a line, for messages.
+fn beginning(bytes: &[u8]) -> String {
+    text(bytes).trim().chars().take(40).collect()
+}
+
+impl Problems {
+    #[cold]
+    fn unreadable(&mut self, row: usize, line: u64, stamp: &[u8]) {
+        let follows = self.unreadable.count > 0 && self.unreadable.last_row + 1 == row;
+        if !follows && self.unreadable_texts.len() < MOST_TEXTS {
+            self.unreadable_texts.push((row, beginning(stamp)));
+        }
+        self.unreadable.add(row, line);
+    }
+}
+
+/// So many unreadable stamps are kept for messages.
+const MOST_TEXTS: usize = 100;
 
 /// The line of each row: rows mostly follow each other, so only the breaks are kept.
 #[derive(Debug, Default)]
@@ -177,6 +214,8 @@ struct Below {
     units: Vec<String>,
     /// Lines below the header that are no rows, to know them again further down.
     described: Vec<Vec<u8>>,
+    /// Their cells.
+    descriptions: Vec<Vec<String>>,
 }
 
 /// Room is made for at most so many rows at once: three months, one row a second.
@@ -224,6 +263,7 @@ impl Reader<'_> {
             columns,
             units: Vec::new(),
             described: Vec::new(),
+            descriptions: Vec::new(),
         }));
         self.replay(rest)
     }
@@ -238,17 +278,20 @@ impl Reader<'_> {
 
     fn end_below(&mut self, line_length: Option<usize>) -> Result<(), Error> {
         let Phase::Below(below) = &mut self.phase else { return Ok(()) };
-        let Below { header, columns, units, described } = std::mem::replace(
+        let Below { header, columns, units, described, descriptions } = std::mem::replace(
             below.as_mut(),
             Below {
                 header: Header::default(),
                 columns: Columns::default(),
                 units: Vec::new(),
                 described: Vec::new(),
+                descriptions: Vec::new(),
             },
         );
-        let body =
+        let averaged = averaged(&header, &columns, &descriptions);
+        let mut body =
             Body::new(&self.name, self.plant, self.store, header, columns, &units, described)?;
+        body.averaged = averaged;
         self.phase = Phase::Body(Box::new(body));
         if let Some(length) = line_length {
             // About as many rows as the file has bytes for. The length may be a lie (a file with
@@ -299,8 +342,9 @@ impl Below {
             return false;
         }
         if unit && self.units.is_empty() {
-            self.units = words;
+            self.units.clone_from(&words);
         }
+        self.descriptions.push(words);
         self.described.push(line.bytes.to_vec());
         true
     }
@@ -352,16 +396,21 @@ struct Body {
     valve: ValveColumns,
     numbers: Vec<NumberColumn>,
     leak: Option<usize>,
+    pump: Option<usize>,
     texts: Vec<TextColumn>,
     mark: Mark,
     stamps: StampReader,
+    /// How many rows have a stamp that can be read.
+    stamped: usize,
     local: bool,
     lines: LineNumbers,
+    averaged: Vec<Averaged>,
     unusable: BTreeMap<(Role, Invalid), FirstCell>,
     valve_words: Words<ValveState>,
     forward_words: Words<bool>,
     divert_words: Words<bool>,
     leak_words: Words<bool>,
+    pump_words: Words<bool>,
     problems: Problems,
     assumptions: Vec<String>,
 }
@@ -380,7 +429,7 @@ impl Body {
         let mut known = BTreeMap::new();
         for (&role, &column) in &columns.roles {
             if number_slot(role).is_some() {
-                let unit = unit_of(file, plant, &header, role, column, units, &mut assumptions)?;
+                let unit = unit_of(file, plant, &header, role, column, units)?;
                 known.insert(role, unit);
             }
         }
@@ -398,7 +447,7 @@ impl Body {
         let mut numbers = Vec::new();
         for (&role, &unit) in &known {
             let range = plant.columns.roles.get(&role).and_then(|binding| binding.range);
-            let range = range.unwrap_or_else(|| unit.physical_range());
+            let range = range.unwrap_or_else(|| unit.physical_range(role));
             store.open(role, unit, range).map_err(|before| Error::UnitChanged {
                 file: file.to_string(),
                 line: header.line,
@@ -427,6 +476,10 @@ impl Body {
         if leak.is_some() {
             store.open_leak();
         }
+        let pump = column_of(Role::TimingPump);
+        if pump.is_some() {
+            store.open_pump();
+        }
         let mut texts = Vec::new();
         for role in crate::store::TEXTS {
             if let (Some(column), Some(slot)) = (column_of(role), text_slot(role)) {
@@ -450,15 +503,19 @@ impl Body {
             valve,
             numbers,
             leak,
+            pump,
             texts,
             stamps: StampReader::new(plant.date_order),
+            stamped: 0,
             local: false,
             lines: LineNumbers::default(),
+            averaged: Vec::new(),
             unusable: BTreeMap::new(),
             valve_words: Words::default(),
             forward_words: Words::default(),
             divert_words: Words::default(),
             leak_words: Words::default(),
+            pump_words: Words::default(),
             problems: Problems::default(),
             assumptions,
         })
@@ -476,11 +533,7 @@ impl Body {
         }
         let row = store.rows();
         let Ok(cells) = splitter.split(line.bytes, self.header.delimiter) else {
-            self.problems.unclosed.add(row, line.number);
-            if self.problems.unclosed.count == 1 && self.problems.unreadable.count == 0 {
-                self.problems.unreadable_text = text(line.bytes).chars().take(40).collect();
-            }
-            return Ok(());
+            return self.row_with_open_quote(line, splitter.before_quote(), store, plant);
         };
         let width = self.header.width;
         // Cells from this one on can't be used.
@@ -513,30 +566,53 @@ impl Body {
         } else {
             stamp_of(&mut self.stamps, &self.columns, cells, line.number)
         };
-        let Some(stamp) = stamp else {
-            return self.row_without_stamp(line, cells, row, truncated);
+        let stamp = match stamp {
+            Some(stamp) => stamp,
+            None if self.is_row(line, cells, truncated, usable)? => {
+                let cell = cells.get(self.columns.time).unwrap_or_default();
+                self.problems.unreadable(row, line.number, cell);
+                Stamp::UNREADABLE
+            }
+            None => return Ok(()),
         };
-        if row >= u32::MAX as usize {
-            return Err(Error::TooManyRows { file: self.file.to_string() });
-        }
         if truncated {
-            self.problems.truncated = Some((line.number, Some(row)));
+            let cut = beginning(cells.get(cells.len() - 1).unwrap_or_default());
+            self.problems.truncated = Some((line.number, Some(row), cut));
         } else if wide {
             self.problems.wide.add(row, line.number);
             self.problems.widest = self.problems.widest.max(cells.len());
         } else if cells.len() < width {
             self.problems.short.add(row, line.number);
         }
+        self.push(line.number, stamp, cells, usable, store, plant)
+    }
+
+    /// Adds a row to the store. Cells from number `usable` on can't be used.
+    #[inline]
+    fn push(
+        &mut self,
+        line: u64,
+        stamp: Stamp,
+        cells: Cells<'_>,
+        usable: usize,
+        store: &mut Store,
+        plant: &Plant,
+    ) -> Result<(), Error> {
+        let row = store.rows();
+        if row >= u32::MAX as usize {
+            return Err(Error::TooManyRows { file: self.file.to_string() });
+        }
         self.local |= matches!(stamp.written(), Written::Local { offset: None, .. });
-        self.lines.push(line.number);
+        self.lines.push(line);
+        self.stamped += usize::from(stamp != Stamp::UNREADABLE);
         store.stamps.push(stamp);
         let cell = |column: usize| {
             if column < usable { cells.get(column).unwrap_or_default() } else { &[] }
         };
-        store.valve.push(self.valve_state(cell, (row, line.number), plant));
+        store.valve.push(self.valve_state(cell, (row, line), plant));
         for number in &self.numbers {
             let bytes = cell(number.column);
-            let reading = match self.mark.read(bytes, number.toward, line.number) {
+            let reading = match self.mark.read(bytes, number.toward, line) {
                 Ok(reading) => reading,
                 Err(clash) => {
                     return Err(Error::DecimalMarks {
@@ -548,13 +624,16 @@ impl Body {
             };
             let Some(Some(channel)) = store.numbers.get_mut(number.slot) else { continue };
             if let Some(reason) = channel.push(reading) {
-                note(&mut self.unusable, number.role, reason, line.number, bytes);
+                note(&mut self.unusable, number.role, reason, line, bytes);
             }
         }
+        let at = (row, line);
+        let state = |word: &str| plant.columns.switch_words.state(word);
         if let (Some(column), Some(leak)) = (self.leak, &mut store.leak) {
-            let words = &plant.columns.switch_words;
-            let at = (row, line.number);
-            leak.push(self.leak_words.read(cell(column), at, |word| words.state(word)));
+            leak.push(self.leak_words.read(cell(column), at, state));
+        }
+        if let (Some(column), Some(pump)) = (self.pump, &mut store.pump) {
+            pump.push(self.pump_words.read(cell(column), at, state));
         }
         for column in &mut self.texts {
             let bytes = cell(column.column);
@@ -591,6 +670,7 @@ impl Body {
             ValveColumns::Switches { forward, .. } if forward == last => &self.forward_words,
             ValveColumns::Switches { divert, .. } if divert == last => &self.divert_words,
             _ if self.leak == Some(last) => &self.leak_words,
+            _ if self.pump == Some(last) => &self.pump_words,
             _ => {
                 let number = self.numbers.iter().find(|number| number.column == last);
                 let channel = number.and_then(|number| store.numbers.get(number.slot)?.as_ref());
@@ -611,15 +691,7 @@ impl Body {
             ValveColumns::Words { column, single } => {
                 let meaning = |word: &str| {
                     let position = plant.columns.valve_words.position(word);
-                    position.or_else(|| match (single?, switch(word)?) {
-                        (Role::ValveDivert, true) | (Role::ValveForward, false) => {
-                            Some(ValveState::Divert)
-                        }
-                        (Role::ValveDivert, false) | (Role::ValveForward, true) => {
-                            Some(ValveState::Forward)
-                        }
-                        _ => None,
-                    })
+                    position.or_else(|| Some(single_switch(single?, switch(word)?)))
                 };
                 self.valve_words.read(cell(column), at, meaning).unwrap_or(ValveState::Unknown)
             }
@@ -634,25 +706,49 @@ impl Body {
         }
     }
 
+    /// A row with a quote that is not closed: nothing tells which cell is which from there on.
     #[cold]
-    fn row_without_stamp(
+    fn row_with_open_quote(
         &mut self,
         line: Line<'_>,
         cells: Cells<'_>,
-        row: usize,
-        truncated: bool,
+        store: &mut Store,
+        plant: &Plant,
     ) -> Result<(), Error> {
+        let row = store.rows();
+        self.problems.unclosed.add(row, line.number);
+        let stamp = stamp_of(&mut self.stamps, &self.columns, cells, line.number);
+        let stamp = stamp.unwrap_or_else(|| {
+            self.problems.unreadable(row, line.number, line.bytes);
+            Stamp::UNREADABLE
+        });
+        self.push(line.number, stamp, cells, 0, store, plant)
+    }
+
+    /// Whether a line whose stamp can't be read is a row all the same; notes what else it is.
+    #[cold]
+    fn is_row(
+        &mut self,
+        line: Line<'_>,
+        cells: Cells<'_>,
+        truncated: bool,
+        usable: usize,
+    ) -> Result<bool, Error> {
         let known = line.bytes == self.header.bytes
             || self.described.iter().any(|known| known == line.bytes);
         if known || cells.filled() == 0 {
-            return Ok(());
+            return Ok(false);
         }
-        if truncated {
-            self.problems.truncated = Some((line.number, None));
-            return Ok(());
+        let mut used = self.columns.roles.values().filter(|&&column| column < usable);
+        if truncated
+            && used.all(|&column| cells.get(column).unwrap_or_default().trim_ascii().is_empty())
+        {
+            // It ends before its first reading.
+            self.problems.truncated = Some((line.number, None, beginning(line.bytes)));
+            return Ok(false);
         }
         match self.header_again(cells) {
-            Some(true) => return Ok(()),
+            Some(true) => return Ok(false),
             Some(false) => {
                 return Err(Error::HeaderChanged {
                     file: self.file.to_string(),
@@ -662,13 +758,15 @@ impl Body {
             }
             None => {}
         }
-        let problems = &mut self.problems;
-        if problems.unreadable.count == 0 {
-            let cell = cells.get(self.columns.time).unwrap_or_default();
-            problems.unreadable_text = text(cell).trim().chars().take(40).collect();
+        if cells.len() == 1 && is_remark(line.bytes) {
+            let problems = &mut self.problems;
+            if problems.remarks.count == 0 {
+                problems.remark = beginning(line.bytes);
+            }
+            problems.remarks.add(self.lines.rows, line.number);
+            return Ok(false);
         }
-        problems.unreadable.add(row, line.number);
-        Ok(())
+        Ok(true)
     }
 
     /// Whether a row is a header: the same columns in the same places, or in other ones.
@@ -701,14 +799,13 @@ impl Body {
     ) -> Result<FileRows, Error> {
         let problems = &self.problems;
         let file = || name.to_string();
-        if rows.is_empty() && problems.unreadable.count + problems.unclosed.count > 0 {
-            let lines = [problems.unreadable, problems.unclosed];
-            let first = lines.iter().filter(|tally| tally.count > 0).map(|tally| tally.first_line);
+        if self.stamped == 0 && !rows.is_empty() {
+            let text = problems.unreadable_texts.first();
             return Err(Error::NoReadableStamp {
                 file: file(),
-                line: first.min().unwrap_or(self.header.line),
+                line: problems.unreadable.first_line,
                 column: self.columns.time + 1,
-                text: problems.unreadable_text.clone(),
+                text: text.map_or_else(String::new, |(_, text)| text.clone()),
             });
         }
         if !rows.is_empty() && problems.wide.count == rows.len() as u64 {
@@ -741,6 +838,9 @@ impl Body {
         if self.leak.is_some() {
             switch_words.insert(Role::LeakDetect, self.leak_words);
         }
+        if self.pump.is_some() {
+            switch_words.insert(Role::TimingPump, self.pump_words);
+        }
         Ok(FileRows {
             name,
             bytes: 0,
@@ -752,6 +852,7 @@ impl Body {
             header_line: self.header.line,
             names: self.header.names,
             columns: self.columns,
+            averaged: self.averaged,
             unusable: self.unusable,
             valve_words,
             switch_words,
@@ -772,9 +873,10 @@ impl Body {
             }
         }
         for (words, on, off) in [
-            (&self.forward_words, "forward limit switch made", "forward limit switch not made"),
-            (&self.divert_words, "divert limit switch made", "divert limit switch not made"),
+            (&self.forward_words, "forward switch made", "forward switch not made"),
+            (&self.divert_words, "divert switch made", "divert switch not made"),
             (&self.leak_words, "leak", "no leak"),
+            (&self.pump_words, "pump running", "pump stopped"),
         ] {
             for word in words.seen() {
                 if let Some(state) = word.meaning {
@@ -787,6 +889,41 @@ impl Body {
             self.assumptions.push(format!("Words were read: {}.", said.join(", ")));
         }
     }
+}
+
+/// What one position switch alone says. A forward switch that is not made does not show that the
+/// device is diverted: it may have stopped halfway. A divert switch that is not made is taken for
+/// forward, which is judged at least as strictly as the way there.
+fn single_switch(switch: Role, made: bool) -> ValveState {
+    match (switch, made) {
+        (Role::ValveDivert, true) => ValveState::Divert,
+        (Role::ValveDivert, false) | (Role::ValveForward, true) => ValveState::Forward,
+        _ => ValveState::Unknown,
+    }
+}
+
+/// Whether a line without cells is a remark, such as `End of report`: a row begins with its stamp
+/// or with the delimiter of a blank cell.
+fn is_remark(line: &[u8]) -> bool {
+    let first = text(line).trim().chars().next();
+    first.is_some_and(|first| first.is_alphabetic() || matches!(first, '#' | '*' | '-' | '=' | '/'))
+}
+
+/// The columns of readings that call themselves averages, in the header or below it.
+fn averaged(header: &Header, columns: &Columns, descriptions: &[Vec<String>]) -> Vec<Averaged> {
+    let mut averaged = Vec::new();
+    for (&role, &column) in &columns.roles {
+        if number_slot(role).is_none() {
+            continue;
+        }
+        let name = header.names.get(column).map_or("", String::as_str);
+        let below = descriptions.iter().filter_map(|words| words.get(column));
+        let mut said = std::iter::once(name).chain(below.map(String::as_str));
+        if let Some(word) = said.find_map(average_word) {
+            averaged.push(Averaged { role, name: name.to_owned(), word });
+        }
+    }
+    averaged
 }
 
 /// Whether a number has fewer digits than the logger prints: behind the mark where there are any,
@@ -811,12 +948,11 @@ fn note(
     line: u64,
     cell: &[u8],
 ) {
-    unusable
-        .entry((role, reason))
-        .or_insert_with(|| FirstCell { line, text: text(cell).trim().chars().take(40).collect() });
+    unusable.entry((role, reason)).or_insert_with(|| FirstCell { line, text: beginning(cell) });
 }
 
-/// The unit of a column: from the plant file, else from its name, else from the units row.
+/// The unit of a column: from the plant file, from its name or from the units row, which must not
+/// contradict each other.
 fn unit_of(
     file: &Arc<str>,
     plant: &Plant,
@@ -824,39 +960,60 @@ fn unit_of(
     role: Role,
     column: usize,
     units: &[String],
-    assumptions: &mut Vec<String>,
 ) -> Result<AnyUnit, Error> {
     let name = header.names.get(column).map_or("", String::as_str);
-    let in_name = unit_in_name(name).map(|hint| hint.unit).filter(|unit| fits(role, *unit));
-    let in_row = units.get(column).and_then(|word| unit_word(role, word));
-    let stated = plant
-        .columns
-        .roles
-        .get(&role)
+    let binding = plant.columns.roles.get(&role);
+    let stated = binding
         .and_then(|binding| binding.unit.as_deref())
         .and_then(|word| AnyUnit::from_word(role, word));
-    if let (Some(stated), Some(written)) = (stated, in_name.or(in_row))
-        && stated != written
-    {
-        assumptions.push(format!(
-            "Column {} {name:?} says {}, the plant file {}; the plant file was followed.",
-            column + 1,
-            written.symbol(),
-            stated.symbol()
-        ));
-    }
-    stated.or(in_name).or(in_row).ok_or_else(|| Error::NoUnit {
+    // A unit in brackets is a unit whatever the role; `C` at the end of a name may be a letter.
+    let in_name = unit_in_name(name).filter(|hint| hint.bracketed || fits(role, hint.unit));
+    let in_name = in_name.map(|hint| hint.unit);
+    let in_row =
+        units.get(column).and_then(|word| unit_word(role, word).or_else(|| any_unit(word)));
+    let mut said = [(stated, Says::PlantFile), (in_name, Says::Header), (in_row, Says::UnitsRow)]
+        .into_iter()
+        .filter_map(|(unit, says)| Some((unit?, says)));
+    let contradiction = |units: [(Says, &'static str); 2]| Error::UnitContradiction {
         file: file.to_string(),
         line: header.line,
         column: column + 1,
         name: name.to_owned(),
-        need: format!("the {} (columns.{})", role.name(), role.key()),
-        units: match role.quantity() {
-            Quantity::Temperature => "degF, degC, °F, °C",
-            Quantity::Pressure => "psi, kPa, bar, mbar, MPa",
-            Quantity::Flow | Quantity::State | Quantity::Text => "L/h, L/min, m3/h, gal/min, gal/h",
-        },
-    })
+        role,
+        units: Box::new(units),
+    };
+    let Some((unit, says)) = said.next() else {
+        return Err(Error::NoUnit {
+            file: file.to_string(),
+            line: header.line,
+            column: column + 1,
+            name: name.to_owned(),
+            need: format!("the {} (columns.{})", role.name(), role.key()),
+            units: units_of(role),
+        });
+    };
+    match said.find(|&(other, _)| other != unit) {
+        Some((other, also)) => Err(contradiction([(says, unit.symbol()), (also, other.symbol())])),
+        None if fits(role, unit) => Ok(unit),
+        None => Err(Error::WrongUnit {
+            file: file.to_string(),
+            line: header.line,
+            column: column + 1,
+            name: name.to_owned(),
+            unit: unit.symbol(),
+            need: format!("the {} (columns.{})", role.name(), role.key()).into(),
+            units: units_of(role),
+        }),
+    }
+}
+
+/// Words for units that are understood for a role.
+fn units_of(role: Role) -> &'static str {
+    match role.quantity() {
+        Quantity::Temperature => "degF, degC, °F, °C",
+        Quantity::Pressure => "psi, kPa, bar, mbar, MPa",
+        Quantity::Flow | Quantity::State | Quantity::Text => "L/h, L/min, m3/h, gal/min, gal/h",
+    }
 }
 
 fn fits(role: Role, unit: AnyUnit) -> bool {
@@ -885,11 +1042,12 @@ fn by_name(header: &Header, columns: &Columns, units: &BTreeMap<Role, AnyUnit>) 
     let mut said = vec![format!("Columns were recognised by their names: {}.", taken.join(", "))];
     match columns.single_switch {
         Some(Role::ValveForward) => said.push(
-            "There is a forward limit switch only: made was read as forward, not made as divert."
+            "There is a forward position switch only: made was read as forward, not made as \
+             unknown."
                 .to_owned(),
         ),
         Some(_) => said.push(
-            "There is a divert limit switch only: made was read as divert, not made as forward."
+            "There is a divert position switch only: made was read as divert, not made as forward."
                 .to_owned(),
         ),
         None => {}

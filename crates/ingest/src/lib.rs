@@ -4,12 +4,14 @@
 //! or an [`Error`] that says what to do; never a panic. The same bytes and the same plant file
 //! give the same record, whatever the number of threads, wherever a day is cut into files and
 //! however rows of one instant are ordered. Nothing is interpolated, and a cell that can be doubted
-//! is not a reading.
+//! is not a reading. No row is lost: each becomes a sample or part of one, or is kept without a
+//! place in time.
 //!
 //! The way of a file: [`Input`] → chunks of text (`input`) → lines (`lines`) → cells (`cells`) →
 //! header and columns (`header`, `recognise`) → rows in a column store (`file`, `store`, with
 //! `stamp`, `mark` and `words` for what stands in the cells) → the order of dates (`dates`) →
-//! instants (`place`) → samples (`merge`), and what was seen on the way (`notes`).
+//! instants (`place`) → samples (`merge`), rows without a place (`unplaced`), and what was seen on
+//! the way ([`observations`]).
 
 mod cells;
 mod dates;
@@ -21,16 +23,17 @@ mod input;
 mod lines;
 mod mark;
 mod merge;
-mod notes;
+pub mod observations;
 mod place;
 mod progress;
 mod recognise;
 mod run_sheet;
 mod stamp;
 mod store;
+mod unplaced;
 mod words;
 
-pub use error::Error;
+pub use error::{Error, Says};
 pub use folder::{Contents, contents, days, plant_file_beside, run_sheet_beside};
 pub use input::Input;
 pub use progress::Progress;
@@ -39,13 +42,14 @@ pub use run_sheet::read_run_sheet;
 use dates::{DatesOfFile, decide};
 use file::{FileRows, read_file};
 use merge::{Groups, merge};
-use notes::{Notes, has_pair};
-use place::{Direction, NOWHERE, Placed, place};
+use observations::Run;
+use place::{Direction, NOWHERE, Placed, Turn, place};
 use plant::Plant;
 use recognise::Named;
 use store::{AnyChannel, Store, number_slot, text_slot};
 use trace::{
-    Differential, Instant, Observation, Role, RunRecord, RunRecordParts, SourceFile, TextChannel,
+    Differential, Instant, Interval, Observation, Role, RunRecord, RunRecordParts, SourceFile,
+    TextChannel, Unplaced,
 };
 
 /// What was read.
@@ -89,8 +93,8 @@ pub fn read(inputs: &[Input], plant: &Plant, progress: &Progress) -> Result<Inge
         .collect();
     let decided = decide(&dates, plant.date_order)?;
     let stamps = std::mem::take(&mut store.stamps);
-    let placed = place(&files, &decided.days, &stamps, plant.zone);
-    drop(stamps);
+    let clock = (plant.zone, plant.logger_clock);
+    let placed = place(&files, &decided.days, &stamps, &store, clock);
     if placed.instants.iter().all(|&instant| instant == NOWHERE) {
         let first = files.iter().find(|file| !file.rows.is_empty());
         return Err(Error::NoPossibleStamp {
@@ -102,32 +106,48 @@ pub fn read(inputs: &[Input], plant: &Plant, progress: &Progress) -> Result<Inge
     if progress.is_cancelled() {
         return Err(Error::Cancelled);
     }
-    let mut notes = Notes::new(&files, &placed, plant.zone);
-    notes.rows();
-    notes.words();
-    notes.impossible();
-    notes.backward();
-    notes.repeated();
-    notes.readings(&store);
     let groups =
         (!placed.in_order).then(|| Groups::new(rows_in_order(&files, &placed), &placed.instants));
-    if let Some(groups) = &groups {
-        notes.duplicates(groups, &store);
-        store = merge(store, groups, plant);
-    }
-    let observations = notes.finish();
-    let assumptions = assumptions(&files, decided.assumptions, &placed);
-    let sources = sources(&files, &placed);
-    let instants = match &groups {
-        None => placed.instants.into_iter().map(Instant::from_unix_milliseconds).collect(),
-        Some(groups) => groups
+    let samples: Option<Vec<Instant>> = groups.as_ref().map(|groups| {
+        groups
             .iter()
             .filter_map(|rows| placed.instants.get(*rows.first()? as usize))
             .map(|&instant| Instant::from_unix_milliseconds(instant))
-            .collect(),
-    };
-    let record = record(store, instants, sources, plant)?;
+            .collect()
+    });
+    // Rows that are all in order have a place each.
+    let unplaced = samples
+        .as_ref()
+        .map_or_else(Vec::new, |samples| unplaced::groups(&files, &placed, &stamps, samples));
+    drop(stamps);
+    let observations = observations::find(Run {
+        files: &files,
+        placed: &placed,
+        store: &store,
+        groups: groups.as_ref(),
+        unplaced: &unplaced,
+        zone: plant.zone,
+    });
+    let unplaced = unplaced::unplaced(&unplaced, &files, &store);
+    if let Some(groups) = &groups {
+        store = merge(store, groups, plant);
+    }
+    let assumptions = assumptions(&files, decided.assumptions, &placed);
+    let sources = sources(&files, &placed);
+    let double_spans = placed.double_spans();
+    let instants = samples.unwrap_or_else(|| {
+        placed.instants.into_iter().map(Instant::from_unix_milliseconds).collect()
+    });
+    let times = Times { instants, unplaced, double_spans };
+    let record = record(store, times, sources, plant)?;
     Ok(Ingested { record, observations, assumptions })
+}
+
+/// What is known of the record's time.
+struct Times {
+    instants: Vec<Instant>,
+    unplaced: Vec<Unplaced>,
+    double_spans: Vec<Interval>,
 }
 
 /// A column that the plant file binds may be missing from a file, but not from all.
@@ -155,7 +175,7 @@ fn check_columns(files: &[FileRows]) -> Result<(), Error> {
 fn rows_in_order(files: &[FileRows], placed: &Placed) -> Vec<u32> {
     let mut order = Vec::with_capacity(placed.instants.len());
     let usable = |row: &u32| placed.instants.get(*row as usize).is_some_and(|&at| at != NOWHERE);
-    for &(file, direction) in &placed.files {
+    for &Turn { file, direction, .. } in &placed.turns {
         let Some(file) = files.get(file) else { continue };
         let rows = file.rows.start as u32..file.rows.end as u32;
         match direction {
@@ -172,10 +192,7 @@ fn sources(files: &[FileRows], placed: &Placed) -> Vec<SourceFile> {
         .iter()
         .enumerate()
         .map(|(index, file)| {
-            let repeated = placed
-                .files
-                .iter()
-                .any(|&(other, direction)| other == index && direction == Direction::Repeated);
+            let repeated = placed.has(index, Direction::Repeated);
             let usable = |row: &usize| placed.instants.get(*row).is_some_and(|&at| at != NOWHERE);
             let rows =
                 if repeated { file.rows.len() } else { file.rows.clone().filter(usable).count() };
@@ -194,9 +211,7 @@ fn assumptions(files: &[FileRows], dates: Vec<Vec<String>>, placed: &Placed) -> 
     let mut said: Vec<(String, Vec<usize>)> = Vec::new();
     for (index, (file, dates)) in files.iter().zip(dates).enumerate() {
         let newest_first = placed
-            .files
-            .iter()
-            .any(|&(other, direction)| other == index && direction == Direction::NewestFirst)
+            .has(index, Direction::NewestFirst)
             .then(|| "The newest row comes first; the rows were read from the end.".to_owned());
         for sentence in file.assumptions.iter().cloned().chain(dates).chain(newest_first) {
             match said.iter_mut().find(|(other, _)| *other == sentence) {
@@ -220,12 +235,13 @@ fn assumptions(files: &[FileRows], dates: Vec<Vec<String>>, placed: &Placed) -> 
 
 fn record(
     store: Store,
-    instants: Vec<Instant>,
+    times: Times,
     sources: Vec<SourceFile>,
     plant: &Plant,
 ) -> Result<RunRecord, Error> {
-    let pair = has_pair(&store);
-    let Store { stamps: _, valve, mut numbers, leak, mut texts } = store;
+    let Times { instants, unplaced, double_spans } = times;
+    let pair = store.has_pair();
+    let Store { stamps: _, valve, mut numbers, leak, pump, mut texts } = store;
     let mut take = |role: Role| {
         number_slot(role).and_then(|slot| numbers.get_mut(slot)).and_then(Option::take)
     };
@@ -274,9 +290,12 @@ fn record(
         heating_water_temperature,
         cooled_temperature,
         leak_detect: leak,
+        timing_pump: pump,
         product,
         lot,
         mode,
+        unplaced,
+        double_spans,
     })
     .map_err(Error::Record)
 }

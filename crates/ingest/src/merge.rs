@@ -4,11 +4,11 @@
 //! channel; what is worst depends on the readings alone, never on the order of the rows.
 
 use crate::store::{AnyChannel, NUMBERS, Store, TEXTS, number_slot, text_slot};
-use plant::{Plant, Product};
+use plant::Plant;
 use std::cmp::Reverse;
+use std::collections::BTreeMap;
 use trace::{
-    Channel, Decimal, Invalid, PressureUnit, Reading, Role, TemperatureUnit, TextChannel, Toward,
-    ValveState,
+    BOTH, Channel, Decimal, Invalid, PressureUnit, Reading, Role, TextChannel, Toward, ValveState,
 };
 
 /// Rows in order of time, rows of one instant together.
@@ -61,17 +61,16 @@ pub(crate) fn same(store: &Store, one: u32, other: u32) -> bool {
             let mantissas = channel.view().mantissas();
             mantissas.get(one) == mantissas.get(other)
         })
-        && store.leak.iter().all(|leak| leak.get(one) == leak.get(other))
+        && [&store.leak, &store.pump]
+            .into_iter()
+            .flatten()
+            .all(|states| states.get(one) == states.get(other))
         && store.texts.iter().flatten().all(|text| text.codes().get(one) == text.codes().get(other))
 }
 
 /// The samples that the groups of rows make.
 pub(crate) fn merge(store: Store, groups: &Groups, plant: &Plant) -> Store {
-    let Store { stamps: _, valve, mut numbers, leak, mut texts } = store;
-    let unit = match numbers.first() {
-        Some(Some(AnyChannel::Temperature(channel))) => channel.unit(),
-        _ => TemperatureUnit::Celsius,
-    };
+    let Store { stamps: _, valve, mut numbers, leak, pump, mut texts } = store;
     let mut merged = Store { valve: valves(&valve, groups), ..Store::default() };
     let pair = [Role::RawPressure, Role::PasteurizedPressure].map(|role| {
         let slot = number_slot(role).and_then(|slot| numbers.get_mut(slot))?;
@@ -87,7 +86,7 @@ pub(crate) fn merge(store: Store, groups: &Groups, plant: &Plant) -> Store {
         }
     }
     for ((role, from), to) in NUMBERS.into_iter().zip(numbers).zip(&mut merged.numbers) {
-        let toward = role.worse();
+        let toward = worse(role);
         // One column at a time, so that no two copies of the whole record are held.
         if let Some(channel) = from {
             *to = Some(match channel {
@@ -101,11 +100,12 @@ pub(crate) fn merge(store: Store, groups: &Groups, plant: &Plant) -> Store {
             });
         }
     }
-    merged.leak = leak.map(|leak| leaks(&leak, groups));
+    merged.leak = leak.map(|leak| states(&leak, groups));
+    merged.pump = pump.map(|pump| states(&pump, groups));
     for role in TEXTS {
         let Some(slot) = text_slot(role) else { continue };
         if let (Some(from), Some(to)) = (texts.get_mut(slot), merged.texts.get_mut(slot)) {
-            *to = from.take().map(|text| words(&text, groups, role, plant, unit));
+            *to = from.take().map(|text| words(&text, groups, role, plant));
         }
     }
     merged
@@ -177,9 +177,10 @@ fn pressures(
     (merged_raw, merged_pasteurized)
 }
 
-/// A leak when any row has one, not readable when any is not.
-fn leaks(leak: &[Option<bool>], groups: &Groups) -> Vec<Option<bool>> {
-    let at = |&row: &u32| leak.get(row as usize).copied().flatten();
+/// A leak when any row has one, a running pump when it runs in any: what stands is looked at less.
+/// Not readable when any is not.
+fn states(states: &[Option<bool>], groups: &Groups) -> Vec<Option<bool>> {
+    let at = |&row: &u32| states.get(row as usize).copied().flatten();
     groups
         .iter()
         .map(|rows| {
@@ -194,42 +195,76 @@ fn leaks(leak: &[Option<bool>], groups: &Groups) -> Vec<Option<bool>> {
         .collect()
 }
 
-fn words(
-    text: &TextChannel,
-    groups: &Groups,
-    role: Role,
-    plant: &Plant,
-    unit: TemperatureUnit,
-) -> TextChannel {
+fn words(text: &TextChannel, groups: &Groups, role: Role, plant: &Plant) -> TextChannel {
     let mut merged = TextChannel::new();
     for rows in groups.iter() {
         let words = rows.iter().map(|&row| text.word(row as usize));
         let word = match (rows, role) {
-            ([row], _) => Some(text.word(*row as usize)),
-            (_, Role::Product) => words.min_by(|one, other| {
-                let strictness = |word| {
-                    let product = held_to(plant, word, unit);
-                    (product.limit.figure(unit).to_f64(), product.minimum_time)
-                };
-                let (one_limit, one_time) = strictness(one);
-                let (other_limit, other_time) = strictness(other);
-                // The highest limit first, then the longest time, then the word.
-                other_limit
-                    .total_cmp(&one_limit)
-                    .then(other_time.cmp(&one_time))
-                    .then(one.cmp(other))
-            }),
+            ([row], _) => Some(text.word(*row as usize).to_owned()),
+            (_, Role::Product) => Some(products(words)),
             (_, Role::Mode) => words
-                .min_by_key(|word| (plant.columns.mode_words.mode(word), word.is_empty(), *word)),
-            _ => words.filter(|word| !word.is_empty()).min(),
+                .min_by_key(|word| (plant.columns.mode_words.mode(word), word.is_empty(), *word))
+                .map(ToOwned::to_owned),
+            _ => words.filter(|word| !word.is_empty()).min().map(ToOwned::to_owned),
         };
-        merged.push(word.unwrap_or_default());
+        merged.push(&word.unwrap_or_default());
     }
     merged
 }
 
-/// The product whose limit holds for a row among rows of one instant with differing products: the
-/// strictest for a blank or unknown name, as others are named.
-fn held_to<'a>(plant: &'a Plant, word: &str, unit: TemperatureUnit) -> &'a Product {
-    plant.products.find(word).unwrap_or_else(|| plant.products.strictest(unit))
+/// The products of rows that became one sample: each name once, so that the sample can be held to
+/// the strictest of all. A name that is blank in one of them is unknown for the sample.
+fn products<'a>(words: impl Iterator<Item = &'a str>) -> String {
+    // Case does not tell two products apart.
+    let mut names: BTreeMap<String, &str> = BTreeMap::new();
+    for word in words {
+        if word.is_empty() {
+            return String::new();
+        }
+        names.entry(word.to_lowercase()).and_modify(|name| *name = word.min(name)).or_insert(word);
+    }
+    let mut names: Vec<&str> = names.into_values().collect();
+    names.sort_unstable();
+    names.join(BOTH)
+}
+
+/// The side of two readings that is worse for the consumer. A recorder that reads lower may
+/// contradict the indicating thermometer, so the lower of its readings is kept.
+fn worse(role: Role) -> Toward {
+    match role {
+        Role::RecorderTemperature => Toward::Down,
+        _ => role.worse(),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn differing_products_are_all_named() {
+        for (words, merged) in [
+            (vec!["milk", "cream"], "cream + milk"),
+            (vec!["milk", "milk"], "milk"),
+            (vec!["milk", "Milk", "cream", "milk"], "Milk + cream"),
+            (vec!["milk", "", "cream"], ""),
+            (vec!["", ""], ""),
+            (vec!["whey", "milk", "cream"], "cream + milk + whey"),
+        ] {
+            assert_eq!(products(words.iter().copied()), merged, "{words:?}");
+        }
+    }
+
+    #[test]
+    fn a_pump_that_runs_in_one_row_runs() {
+        let (on, off) = (Some(true), Some(false));
+        for (one, other, merged) in
+            [(on, off, on), (on, None, on), (off, None, None), (off, off, off), (None, None, None)]
+        {
+            for rows in [[one, other], [other, one]] {
+                let groups = Groups::new(vec![0, 1], &[5, 5]);
+                assert_eq!(states(&rows, &groups), [merged], "{rows:?}");
+            }
+        }
+    }
 }

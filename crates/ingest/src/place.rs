@@ -4,13 +4,22 @@
 //! back in the order of the rows begins the second pass; what is known of the hour is carried from
 //! one file to the next, so that a day may be cut into files anywhere. Stamps in the hour that is
 //! skipped in spring have no instant.
+//!
+//! Any other step back is a clock that was set back, and begins a later pass. As long as a later
+//! pass repeats time that was recorded before, its rows belong to the nearest samples of that time:
+//! they are placed at the instants of these, and the rule for rows of one instant does the rest.
+//! A file that begins before the files before it ended is such a pass as well, unless both say
+//! exactly the same.
 
 use crate::file::FileRows;
+use crate::merge::same;
 use crate::stamp::{DAY, Stamp, Written};
+use crate::store::Store;
 use chrono::DateTime;
-use plant::{LocalResolution, Zone};
-use std::collections::HashMap;
-use trace::Instant;
+use plant::{LocalResolution, LoggerClock, Zone};
+use std::collections::{HashMap, VecDeque};
+use std::ops::Range;
+use trace::{Instant, Interval};
 
 /// The instant of a row that has none.
 pub(crate) const NOWHERE: i64 = i64::MIN;
@@ -18,16 +27,26 @@ pub(crate) const NOWHERE: i64 = i64::MIN;
 /// Where all rows stand in time.
 #[derive(Debug)]
 pub(crate) struct Placed {
-    /// By row; [`NOWHERE`] for a row that is not used.
+    /// By row the instant of its sample; [`NOWHERE`] for a row that has no place.
     pub(crate) instants: Vec<i64>,
-    /// The files in the order of their first stamps, and whether a file is read from its end.
-    pub(crate) files: Vec<(usize, Direction)>,
+    /// The files in the order of their first stamps.
+    pub(crate) turns: Vec<Turn>,
     /// Whether the rows as read are in strictly increasing order, all of them used.
     pub(crate) in_order: bool,
-    /// Each step back: the row, and the row before it in the order of the files.
-    pub(crate) backward: Vec<(u32, u32)>,
-    /// Rows whose local time does not exist.
-    pub(crate) impossible: Vec<u32>,
+    /// The later passes that repeat time, in the order of reading.
+    pub(crate) passes: Vec<Pass>,
+    /// Whether any row has no place, files that repeat others left aside.
+    pub(crate) unplaced: bool,
+}
+
+/// A file in its turn.
+#[derive(Debug, Clone, Copy)]
+pub(crate) struct Turn {
+    /// The file by its index.
+    pub(crate) file: usize,
+    pub(crate) direction: Direction,
+    /// The instant by which it has its turn, where it has a stamp at all.
+    pub(crate) key: Option<i64>,
 }
 
 /// How the rows of a file follow each other.
@@ -39,74 +58,285 @@ pub(crate) enum Direction {
     Repeated,
 }
 
+/// A later pass over time that was recorded before.
+#[derive(Debug, Clone)]
+pub(crate) struct Pass {
+    /// Its first row.
+    pub(crate) row: u32,
+    /// The row before it; for a pass that begins with a file the latest row before.
+    pub(crate) before: u32,
+    /// How far its first stamp lies before that of the row before.
+    pub(crate) back: i64,
+    /// From its first instant to the last one recorded before.
+    pub(crate) span: Interval,
+    /// Whether it begins with a file.
+    pub(crate) begins_file: bool,
+    /// From its first row that became part of a sample recorded before to the last, in the order
+    /// of the store.
+    pub(crate) merged: Range<u32>,
+    /// How many those are.
+    pub(crate) rows: u64,
+}
+
+/// A pass that is being read, as far as it repeats time.
+struct Open {
+    row: u32,
+    before: u32,
+    back: i64,
+    /// The last instant that was recorded before it.
+    last: i64,
+    begins_file: bool,
+    /// Its rows with their own instants, which do not decrease.
+    rows: Vec<(u32, i64)>,
+}
+
 /// Places all rows. `days` are the dates of each file by number.
-pub(crate) fn place(files: &[FileRows], days: &[Vec<i32>], stamps: &[Stamp], zone: Zone) -> Placed {
-    let order = order(files, days, stamps, zone);
-    let mut placed = Placed {
+pub(crate) fn place(
+    files: &[FileRows],
+    days: &[Vec<i32>],
+    stamps: &[Stamp],
+    store: &Store,
+    (zone, logger): (Zone, LoggerClock),
+) -> Placed {
+    let clock = Clock::new(zone, logger);
+    let turns = turns(files, days, stamps, &clock);
+    let mut placer = Placer {
+        store,
+        in_order: turns.iter().map(|turn| turn.file).eq(0..files.len())
+            && turns.iter().all(|turn| turn.direction == Direction::OldestFirst),
         instants: vec![NOWHERE; stamps.len()],
-        in_order: order.iter().map(|&(file, _)| file).eq(0..files.len())
-            && order.iter().all(|&(_, direction)| direction == Direction::OldestFirst),
-        files: order,
-        backward: Vec::new(),
-        impossible: Vec::new(),
+        last: (0, NOWHERE),
+        pass: None,
+        passes: Vec::new(),
+        samples: None,
     };
-    let mut clock = Clock::new(zone);
-    let mut utc = Clock::new(Zone::UTC);
-    let mut before: Option<(u32, i64)> = None;
-    for (file, direction) in placed.files.clone() {
+    let mut unplaced = false;
+    let (mut clock, mut utc) = (clock, Clock::new(Zone::UTC, LoggerClock::Local));
+    for &Turn { file, direction, .. } in &turns {
         let (Some(file), Some(days)) = (files.get(file), days.get(file)) else { continue };
         if direction == Direction::Repeated {
             continue;
         }
         let clock = if file.utc { &mut utc } else { &mut clock };
         let rows = file.rows.len();
+        let mut before: Option<(u32, i64)> = None;
         for step in 0..rows {
             let row = file.rows.start
                 + if direction == Direction::NewestFirst { rows - 1 - step } else { step };
             let Some(&stamp) = stamps.get(row) else { continue };
             let Some(instant) = clock.instant(stamp, days) else {
-                placed.impossible.push(row as u32);
-                placed.in_order = false;
+                unplaced = true;
+                placer.in_order = false;
                 continue;
             };
-            if let Some((row_before, instant_before)) = before
-                && instant <= instant_before
-            {
-                placed.in_order = false;
-                if instant < instant_before {
-                    placed.backward.push((row as u32, row_before));
-                }
+            let row = row as u32;
+            if instant > placer.last.1 {
+                placer.append(row, instant);
+            } else {
+                placer.repeat(row, instant, before);
             }
-            before = Some((row as u32, instant));
-            if let Some(place) = placed.instants.get_mut(row) {
-                *place = instant;
-            }
+            before = Some((row, instant));
         }
+        placer.end_pass(false);
     }
-    placed
+    let Placer { instants, in_order, passes, .. } = placer;
+    Placed { instants, turns, in_order, passes, unplaced }
 }
 
-/// Local milliseconds since the epoch, and the offset in minutes where the stamp says it; `Err`
-/// is an instant.
-fn local(stamp: Stamp, days: &[i32]) -> Result<(i64, Option<i64>), i64> {
+struct Placer<'a> {
+    store: &'a Store,
+    instants: Vec<i64>,
+    in_order: bool,
+    /// The latest row, and its instant.
+    last: (u32, i64),
+    pass: Option<Open>,
+    passes: Vec<Pass>,
+    /// The instants of all samples, in order; worked out when they are first asked for.
+    samples: Option<VecDeque<i64>>,
+}
+
+impl Placer<'_> {
+    /// A row later than all before.
+    #[inline]
+    fn append(&mut self, row: u32, instant: i64) {
+        if self.pass.is_some() {
+            self.end_pass(true);
+        }
+        if let Some(samples) = &mut self.samples {
+            samples.push_back(instant);
+        }
+        self.last = (row, instant);
+        self.put(row, instant);
+    }
+
+    #[inline]
+    fn put(&mut self, row: u32, instant: i64) {
+        if let Some(place) = self.instants.get_mut(row as usize) {
+            *place = instant;
+        }
+    }
+
+    /// A row that is not later than all before. `before` is the row before it in its file.
+    #[cold]
+    fn repeat(&mut self, row: u32, instant: i64, before: Option<(u32, i64)>) {
+        self.in_order = false;
+        let (begins_file, (row_before, instant_before)) = match before {
+            None => (true, self.last),
+            Some(before) => (false, before),
+        };
+        if instant < instant_before {
+            self.end_pass(false);
+            self.pass = Some(Open {
+                row,
+                before: row_before,
+                back: instant_before - instant,
+                last: self.last.1,
+                begins_file,
+                rows: Vec::new(),
+            });
+        }
+        match &mut self.pass {
+            Some(pass) => pass.rows.push((row, instant)),
+            // The instant of the row before it, or of the last row of the file before.
+            None => self.put(row, instant),
+        }
+    }
+
+    /// Places the rows of the pass that is being read. `goes_on` when it leaves the time that was
+    /// recorded before it, so that it would have repeated all of that.
+    #[cold]
+    fn end_pass(&mut self, goes_on: bool) {
+        let Some(pass) = self.pass.take() else { return };
+        let Some(&(_, first)) = pass.rows.first() else { return };
+        if pass.begins_file && self.says_the_same(&pass, goes_on) {
+            for (row, instant) in pass.rows {
+                self.put(row, instant);
+            }
+            return;
+        }
+        let mut samples = self.samples.take().unwrap_or_else(|| {
+            let mut all: Vec<i64> =
+                self.instants.iter().copied().filter(|&instant| instant != NOWHERE).collect();
+            all.sort_unstable();
+            all.dedup();
+            all.into()
+        });
+        // No sample was recorded near rows that lie before all others: they become samples.
+        let start = samples.front().copied().unwrap_or(i64::MAX);
+        let (own, repeated) =
+            pass.rows.split_at(pass.rows.partition_point(|&(_, instant)| instant < start));
+        for &(row, instant) in repeated {
+            let sample = nearest(&samples, instant).unwrap_or(instant);
+            self.put(row, sample);
+        }
+        for &(row, instant) in own.iter().rev() {
+            if samples.front() != Some(&instant) {
+                samples.push_front(instant);
+            }
+            self.put(row, instant);
+        }
+        self.samples = Some(samples);
+        let at = |row: Option<&(u32, i64)>| row.map_or(0, |&(row, _)| row);
+        let (one, other) = (at(repeated.first()), at(repeated.last()));
+        let merged = if repeated.is_empty() { 0..0 } else { one.min(other)..one.max(other) + 1 };
+        let instant = Instant::from_unix_milliseconds;
+        self.passes.push(Pass {
+            row: pass.row,
+            before: pass.before,
+            back: pass.back,
+            span: Interval::between(instant(first), instant(pass.last)),
+            begins_file: pass.begins_file,
+            merged,
+            rows: repeated.len() as u64,
+        });
+    }
+
+    /// Whether every row in the common span equals a row at that instant of the other.
+    fn says_the_same(&self, pass: &Open, goes_on: bool) -> bool {
+        let (Some(&(_, first)), Some(&(_, last))) = (pass.rows.first(), pass.rows.last()) else {
+            return true;
+        };
+        let end = if goes_on { pass.last } else { last };
+        let mut earlier: Vec<(u32, i64)> = (0..)
+            .zip(&self.instants)
+            .map(|(row, &instant)| (row, instant))
+            .filter(|&(_, instant)| instant >= first && instant <= end)
+            .collect();
+        earlier.sort_by_key(|&(_, instant)| instant);
+        let found_in = |others: &[(u32, i64)], row: u32, at: i64| {
+            let start = others.partition_point(|&(_, instant)| instant < at);
+            let others = others.get(start..).unwrap_or_default();
+            others
+                .iter()
+                .take_while(|&&(_, instant)| instant == at)
+                .any(|&(other, _)| same(self.store, row, other))
+        };
+        pass.rows.iter().all(|&(row, instant)| found_in(&earlier, row, instant))
+            && earlier.iter().all(|&(row, instant)| found_in(&pass.rows, row, instant))
+    }
+}
+
+/// The sample nearest to `instant`, the earlier of two equally near.
+fn nearest(samples: &VecDeque<i64>, instant: i64) -> Option<i64> {
+    let after = samples.partition_point(|&sample| sample < instant);
+    let before = after.checked_sub(1).and_then(|before| samples.get(before)).copied();
+    match (before, samples.get(after).copied()) {
+        (Some(before), Some(after)) if instant - before <= after - instant => Some(before),
+        (before, after) => after.or(before),
+    }
+}
+
+impl Placed {
+    /// Whether a file's rows follow each other in that way.
+    pub(crate) fn has(&self, file: usize, direction: Direction) -> bool {
+        self.turns.iter().any(|turn| turn.file == file && turn.direction == direction)
+    }
+
+    /// The rows that became parts of samples that an earlier pass recorded, in order.
+    pub(crate) fn merged(&self) -> Vec<Range<u32>> {
+        let mut merged: Vec<_> = self.passes.iter().map(|pass| pass.merged.clone()).collect();
+        merged.sort_unstable_by_key(|rows| rows.start);
+        merged
+    }
+
+    /// The spans that two passes claim, in order and apart.
+    pub(crate) fn double_spans(&self) -> Vec<Interval> {
+        let mut spans: Vec<Interval> = self.passes.iter().map(|pass| pass.span).collect();
+        spans.sort_unstable();
+        let mut apart: Vec<Interval> = Vec::with_capacity(spans.len());
+        for span in spans {
+            match apart.last_mut() {
+                Some(last) if span.start() <= last.end() => *last = last.hull(span),
+                _ => apart.push(span),
+            }
+        }
+        apart
+    }
+}
+
+/// A stamp with its date in days.
+enum Read {
+    Unreadable,
+    Instant(i64),
+    /// Milliseconds of local time since the epoch, and the offset in minutes where it is stated.
+    Local(i64, Option<i64>),
+}
+
+fn read(stamp: Stamp, days: &[i32]) -> Read {
     match stamp.written() {
-        Written::Instant(instant) => Err(instant),
+        Written::Unreadable => Read::Unreadable,
+        Written::Instant(instant) => Read::Instant(instant),
         Written::Local { date, milliseconds, offset } => {
             let day = days.get(date as usize).copied().unwrap_or_default();
-            Ok((i64::from(day) * DAY + milliseconds, offset))
+            Read::Local(i64::from(day) * DAY + milliseconds, offset)
         }
     }
 }
 
 /// The files by their first stamp. All stamps of one repeated hour count as equal, and equal
 /// files stay in the order in which they were given.
-fn order(
-    files: &[FileRows],
-    days: &[Vec<i32>],
-    stamps: &[Stamp],
-    zone: Zone,
-) -> Vec<(usize, Direction)> {
-    let mut keyed: Vec<(i64, usize, Direction)> = Vec::with_capacity(files.len());
+fn turns(files: &[FileRows], days: &[Vec<i32>], stamps: &[Stamp], clock: &Clock) -> Vec<Turn> {
+    let mut turns: Vec<Turn> = Vec::with_capacity(files.len());
     for (index, (file, days)) in files.iter().zip(days).enumerate() {
         let rows = stamps.get(file.rows.clone()).unwrap_or_default();
         let mut direction = direction(rows, days);
@@ -114,41 +344,54 @@ fn order(
         if files.iter().take(index).any(same) {
             direction = Direction::Repeated;
         }
-        let mut clock = Clock::new(if file.utc { Zone::UTC } else { zone });
+        let mut clock = if file.utc {
+            Clock::new(Zone::UTC, LoggerClock::Local)
+        } else {
+            Clock::new(clock.zone, clock.logger)
+        };
         let mut keys = rows.iter().map(|&stamp| clock.key(stamp, days));
         let key = match direction {
             Direction::NewestFirst => keys.rev().flatten().next(),
             Direction::OldestFirst | Direction::Repeated => keys.find_map(|key| key),
         };
-        keyed.push((key.unwrap_or(i64::MAX), index, direction));
+        turns.push(Turn { file: index, direction, key });
     }
-    keyed.sort_by_key(|&(key, ..)| key);
-    keyed.into_iter().map(|(_, index, direction)| (index, direction)).collect()
+    turns.sort_by_key(|turn| turn.key.unwrap_or(i64::MAX));
+    turns
 }
 
 /// Some loggers export the newest row first: nine steps of ten go back.
 fn direction(stamps: &[Stamp], days: &[i32]) -> Direction {
     const FEWEST: usize = 10;
-    let written =
-        |&stamp: &Stamp| local(stamp, days).map_or_else(|instant| instant, |local| local.0);
-    let back = |stamps: &[Stamp]| {
-        stamps.windows(2).filter(|pair| written(&pair[1]) < written(&pair[0])).count()
+    // How many steps there are between stamps that can be read, and how many of them go back.
+    let steps = |stamps: &[Stamp]| {
+        let (mut steps, mut back, mut before) = (0, 0, None);
+        for &stamp in stamps {
+            let milliseconds = match read(stamp, days) {
+                Read::Unreadable => continue,
+                Read::Instant(milliseconds) | Read::Local(milliseconds, _) => milliseconds,
+            };
+            if let Some(before) = before.replace(milliseconds) {
+                steps += 1;
+                back += usize::from(milliseconds < before);
+            }
+        }
+        (steps, back)
     };
     // The first rows tell at once in the common case.
     let head = stamps.get(..FEWEST).unwrap_or_default();
-    if head.is_empty() || back(head) * 2 < FEWEST {
+    let (head_steps, head_back) = steps(head);
+    if head_steps == 0 || head_back * 2 < head_steps {
         return Direction::OldestFirst;
     }
-    if back(stamps) * 10 >= (stamps.len() - 1) * 9 {
-        Direction::NewestFirst
-    } else {
-        Direction::OldestFirst
-    }
+    let (steps, back) = steps(stamps);
+    if back * 10 >= steps * 9 { Direction::NewestFirst } else { Direction::OldestFirst }
 }
 
 /// A time zone with what was found before, and the state of the repeated hour.
 struct Clock {
     zone: Zone,
+    logger: LoggerClock,
     /// For quarter hours of local time the offset that holds throughout, if one does.
     offsets: HashMap<i64, Option<i64>>,
     last: (i64, Option<i64>),
@@ -168,15 +411,18 @@ struct Fold {
 const BLOCK: i64 = 15 * 60_000;
 
 impl Clock {
-    fn new(zone: Zone) -> Self {
-        Self { zone, offsets: HashMap::new(), last: (i64::MIN, None), fold: None }
+    fn new(zone: Zone, logger: LoggerClock) -> Self {
+        Self { zone, logger, offsets: HashMap::new(), last: (i64::MIN, None), fold: None }
     }
 
     fn resolve(&self, local: i64) -> LocalResolution {
         // The years that are read lie well within the calendar.
-        match DateTime::from_timestamp_millis(local) {
-            Some(time) => self.zone.resolve(time.naive_utc()),
-            None => LocalResolution::None,
+        match (DateTime::from_timestamp_millis(local), self.logger) {
+            (None, _) => LocalResolution::None,
+            (Some(time), LoggerClock::Local) => self.zone.resolve(time.naive_utc()),
+            (Some(time), LoggerClock::Standard) => {
+                LocalResolution::One(self.zone.resolve_standard(time.naive_utc()))
+            }
         }
     }
 
@@ -204,10 +450,11 @@ impl Clock {
 
     /// The instant of the next row; `None` when there is none.
     fn instant(&mut self, stamp: Stamp, days: &[i32]) -> Option<i64> {
-        let local = match local(stamp, days) {
-            Err(instant) => return Some(instant),
-            Ok((local, Some(minutes))) => return Some(local - minutes * 60_000),
-            Ok((local, None)) => local,
+        let local = match read(stamp, days) {
+            Read::Unreadable => return None,
+            Read::Instant(instant) => return Some(instant),
+            Read::Local(local, Some(minutes)) => return Some(local - minutes * 60_000),
+            Read::Local(local, None) => local,
         };
         if let Some(offset) = self.offset(local) {
             let instant = local - offset;
@@ -259,17 +506,37 @@ impl Clock {
 
     /// The instant by which files are ordered.
     fn key(&mut self, stamp: Stamp, days: &[i32]) -> Option<i64> {
-        match local(stamp, days) {
-            Ok((local, None)) => match self.resolve(local) {
+        match read(stamp, days) {
+            Read::Unreadable => None,
+            Read::Instant(instant) => Some(instant),
+            Read::Local(local, Some(minutes)) => Some(local - minutes * 60_000),
+            Read::Local(local, None) => match self.resolve(local) {
                 LocalResolution::Two(first, second) => {
                     Some(self.fold_start(local, first, second).1)
                 }
                 LocalResolution::One(instant) => Some(instant.unix_milliseconds()),
-                LocalResolution::None => None,
+                LocalResolution::None => self.skip(local),
             },
-            Ok((local, Some(minutes))) => Some(local - minutes * 60_000),
-            Err(instant) => Some(instant),
         }
+    }
+
+    /// The last instant before the skipped hour that `local` lies in.
+    fn skip(&self, local: i64) -> Option<i64> {
+        let instant = |local: i64| match self.resolve(local) {
+            LocalResolution::One(instant) => Some(instant.unix_milliseconds()),
+            LocalResolution::Two(..) | LocalResolution::None => None,
+        };
+        // No clock was ever set forward by more than a day.
+        let (mut inside, mut outside) = (local, local + DAY);
+        while outside - inside > 1 {
+            let middle = inside + (outside - inside) / 2;
+            if instant(middle).is_some() {
+                outside = middle;
+            } else {
+                inside = middle;
+            }
+        }
+        instant(outside).map(|first| first - 1)
     }
 }
 
@@ -282,7 +549,7 @@ mod tests {
     fn instants(zone: &str, stamps: &[&str]) -> Vec<String> {
         let Ok(zone) = zone.parse::<Zone>() else { panic!("a known zone") };
         let mut reader = StampReader::default();
-        let mut clock = Clock::new(zone);
+        let mut clock = Clock::new(zone, LoggerClock::Local);
         let mut shown = Vec::new();
         for stamp in stamps {
             let Some(stamp) = reader.stamp(stamp.as_bytes(), 1) else { panic!("readable {stamp}") };
@@ -338,6 +605,51 @@ mod tests {
     }
 
     #[test]
+    fn a_clock_of_winter_time_has_neither_odd_hour() {
+        let Ok(zone) = "America/Chicago".parse::<Zone>() else { panic!("a known zone") };
+        let mut clock = Clock::new(zone, LoggerClock::Standard);
+        let mut reader = StampReader::default();
+        for (stamp, expected) in [
+            ("2026-03-08 02:30:00", "08:30:00"),
+            ("2026-07-01 02:30:00", "08:30:00"),
+            ("2026-11-01 01:30:00", "07:30:00"),
+            ("2026-11-01 01:10:00", "07:10:00"),
+        ] {
+            let Some(stamp) = reader.stamp(stamp.as_bytes(), 1) else { panic!("readable") };
+            let days: Vec<i32> = reader
+                .dates
+                .iter()
+                .map(|seen| seen.date.day(plant::DateOrder::DayFirst).unwrap_or_default())
+                .collect();
+            let instant = clock.instant(stamp, &days).and_then(DateTime::from_timestamp_millis);
+            let shown = instant.map(|time| time.format("%H:%M:%S").to_string());
+            assert_eq!(shown.as_deref(), Some(expected), "{stamp:?}");
+        }
+    }
+
+    #[test]
+    fn a_file_of_the_skipped_hour_has_its_turn_between_its_neighbours() {
+        let Ok(zone) = "America/Chicago".parse::<Zone>() else { panic!("a known zone") };
+        let clock = Clock::new(zone, LoggerClock::Local);
+        // 2026-03-08 02:00 CST becomes 03:00 CDT, at 08:00 UTC (IANA data base).
+        let transition = 1_772_956_800_000;
+        for minute in [0, 1, 59] {
+            let local = 1_772_928_000_000 + (120 + minute) * 60_000;
+            assert_eq!(clock.skip(local), Some(transition - 1), "{minute}");
+        }
+    }
+
+    #[test]
+    fn the_nearest_sample_is_the_earlier_of_two() {
+        let samples = VecDeque::from([0, 10, 30]);
+        for (instant, expected) in
+            [(-5, 0), (0, 0), (4, 0), (5, 0), (6, 10), (20, 10), (21, 30), (99, 30)]
+        {
+            assert_eq!(nearest(&samples, instant), Some(expected), "{instant}");
+        }
+    }
+
+    #[test]
     fn half_an_hour_is_repeated_on_lord_howe_island() {
         // 2026-04-05 02:00 +11:00 becomes 01:30 +10:30 (IANA data base).
         let stamps = [
@@ -354,7 +666,7 @@ mod tests {
     #[test]
     fn cached_offsets_are_those_of_the_zone() {
         let Ok(zone) = "Europe/Berlin".parse::<Zone>() else { panic!("a known zone") };
-        let mut clock = Clock::new(zone);
+        let mut clock = Clock::new(zone, LoggerClock::Local);
         // Every seventh minute of 2026.
         let start = 1_767_225_600_000;
         for step in 0..75_085 {

@@ -17,7 +17,7 @@ pub(crate) struct Columns {
     pub(crate) roles: BTreeMap<Role, usize>,
     /// The name of the time column says that its stamps are in UTC.
     pub(crate) utc: bool,
-    /// There is only one limit switch, and it takes the place of the `valve` column.
+    /// There is only one position switch, and it takes the place of the `valve` column.
     pub(crate) single_switch: Option<Role>,
     /// Bound columns that this file does not have.
     pub(crate) missing: Vec<(Role, String)>,
@@ -110,6 +110,7 @@ impl Named<'_> {
 pub(crate) fn columns(header: Named<'_>, plant: &Plant) -> Result<Columns, Error> {
     let mut columns =
         if plant.columns.is_bound() { bound(header, plant)? } else { by_name(header)? };
+    one_role_each(header, &columns)?;
     let has = |columns: &Columns, role| columns.roles.contains_key(&role);
     if has(&columns, Role::RawPressure) && has(&columns, Role::PasteurizedPressure) {
         columns.roles.remove(&Role::DifferentialPressure);
@@ -122,6 +123,27 @@ pub(crate) fn columns(header: Named<'_>, plant: &Plant) -> Result<Columns, Error
         columns.roles.remove(&Role::ValveDivert);
     }
     Ok(columns)
+}
+
+/// A column that plays two roles would vouch for itself.
+fn one_role_each(header: Named<'_>, columns: &Columns) -> Result<(), Error> {
+    let role = |role: &Role| format!("{} (columns.{})", role.name(), role.key());
+    let mut taken: BTreeMap<usize, String> = BTreeMap::new();
+    let time = columns.date.map(|date| (date, "date (columns.date)".to_owned()));
+    let time = time.into_iter().chain([(columns.time, "time (columns.time)".to_owned())]);
+    for (column, need) in time.chain(columns.roles.iter().map(|(key, &column)| (column, role(key))))
+    {
+        if let Some(before) = taken.insert(column, need.clone()) {
+            return Err(Error::TwoRoles {
+                file: header.file.to_owned(),
+                line: header.line,
+                column: column + 1,
+                name: header.names.get(column).cloned().unwrap_or_default(),
+                roles: Box::new([before, need]),
+            });
+        }
+    }
+    Ok(())
 }
 
 /// The columns that match a bound name: the whole text, or the text without its unit.
@@ -183,6 +205,15 @@ fn bound(header: Named<'_>, plant: &Plant) -> Result<Columns, Error> {
             None => columns.missing.push((role, binding.column.clone())),
         }
     }
+    let switches = [Role::ValveForward, Role::ValveDivert];
+    let binds = |role: &Role| plant.columns.roles.contains_key(role);
+    if !binds(&Role::Valve)
+        && let [only] = switches.into_iter().filter(binds).collect::<Vec<_>>().as_slice()
+        && let Some(column) = columns.roles.remove(only)
+    {
+        columns.single_switch = Some(*only);
+        columns.roles.insert(Role::Valve, column);
+    }
     let lacks = |role: Role| -> Option<Error> {
         if columns.roles.contains_key(&role) {
             return None;
@@ -195,14 +226,10 @@ fn bound(header: Named<'_>, plant: &Plant) -> Result<Columns, Error> {
             ),
         })
     };
-    let switches = [Role::ValveForward, Role::ValveDivert];
     let valve = match lacks(Role::Valve) {
         None => None,
-        Some(error) if plant.columns.roles.contains_key(&Role::Valve) => Some(error),
-        Some(error) if switches.iter().all(|role| !plant.columns.roles.contains_key(role)) => {
-            Some(error)
-        }
-        Some(_) => switches.into_iter().find_map(lacks),
+        Some(error) if binds(&Role::Valve) || !switches.iter().any(binds) => Some(error),
+        Some(_) => switches.into_iter().filter(binds).find_map(lacks),
     };
     let pair = [Role::RawPressure, Role::PasteurizedPressure];
     let pressure = if columns.roles.contains_key(&Role::DifferentialPressure)
@@ -230,7 +257,7 @@ fn by_name(header: Named<'_>) -> Result<Columns, Error> {
         ..Columns::default()
     };
     let mut candidates = candidates(header.names);
-    // A limit switch alone says where the device is only by its name; a valve column says more.
+    // A position switch alone says where the device is only by its name; a valve column says more.
     if !candidates.contains_key(&Role::Valve) {
         let forward = candidates.contains_key(&Role::ValveForward);
         let divert = candidates.contains_key(&Role::ValveDivert);
@@ -276,8 +303,10 @@ fn by_name(header: Named<'_>) -> Result<Columns, Error> {
         )
     };
     if !(has(Role::Valve) || has(Role::ValveForward) && has(Role::ValveDivert)) {
-        return Err(header
-            .missing("the position of the flow diversion valve", remedy("FDV position", "valve")));
+        return Err(header.missing(
+            "the position of the flow diversion device",
+            remedy("FDV position", "valve"),
+        ));
     }
     if !has(Role::HoldingTemperature) {
         return Err(header.missing(
@@ -425,6 +454,12 @@ fn words(name: &str) -> Vec<String> {
     words
 }
 
+/// The word of a name that says that the column holds averages.
+pub(crate) fn average_word(name: &str) -> Option<String> {
+    const WORDS: [&str; 7] = ["avg", "ave", "aver", "average", "averages", "averaged", "mean"];
+    words(name).into_iter().find(|word| WORDS.contains(&word.as_str()))
+}
+
 /// The role that a name suggests and how much it says about it, from 1 to 3.
 fn role_of(name: &str) -> Option<(Role, u8)> {
     let hint = unit_in_name(name);
@@ -544,6 +579,11 @@ fn state_or_text(words: &[String]) -> Option<(Role, u8)> {
     if has(&["leak", "leakage"]) {
         return Some((Role::LeakDetect, 3));
     }
+    let about_pump =
+        ["timing", "metering", "pump", "running", "run", "state", "status", "on", "motor", "no"];
+    if has(&["pump"]) && has(&["timing", "metering"]) && only(&about_pump) {
+        return Some((Role::TimingPump, 3));
+    }
     let forward = has(&["forward", "fwd"]);
     let divert = has(&["divert", "diverted", "div"]);
     let device = has(&["fdv", "fdd", "diversion"]);
@@ -579,6 +619,8 @@ fn state_or_text(words: &[String]) -> Option<(Role, u8)> {
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub(crate) struct UnitInName {
     pub(crate) unit: AnyUnit,
+    /// It stands in brackets.
+    pub(crate) bracketed: bool,
     pub(crate) rest: String,
 }
 
@@ -594,7 +636,8 @@ pub(crate) fn unit_word(role: Role, word: &str) -> Option<AnyUnit> {
     })
 }
 
-fn any_unit(word: &str) -> Option<AnyUnit> {
+/// The unit of whatever quantity that a word names.
+pub(crate) fn any_unit(word: &str) -> Option<AnyUnit> {
     TemperatureUnit::from_word(word)
         .map(AnyUnit::Temperature)
         .or_else(|| PressureUnit::from_word(word).map(AnyUnit::Pressure))
@@ -611,7 +654,7 @@ pub(crate) fn unit_in_name(name: &str) -> Option<UnitInName> {
             && let Some(unit) = any_unit(&name[start + 1..start + length])
         {
             let rest = format!("{} {}", name[..start].trim(), name[start + length + 1..].trim());
-            return Some(UnitInName { unit, rest: rest.trim().to_owned() });
+            return Some(UnitInName { unit, bracketed: true, rest: rest.trim().to_owned() });
         }
     }
     // The longest ending that is a unit, cut where a word begins.
@@ -631,7 +674,7 @@ pub(crate) fn unit_in_name(name: &str) -> Option<UnitInName> {
             .or_else(|| any_unit(&ending.replace(['_', ' '], "/")))
             .or_else(|| any_unit(&ending.replace(['_', ' '], "")));
         if let Some(unit) = unit {
-            return Some(UnitInName { unit, rest: rest.to_owned() });
+            return Some(UnitInName { unit, bracketed: false, rest: rest.to_owned() });
         }
     }
     None
@@ -696,6 +739,12 @@ mod tests {
             ("Cooler outlet (°F)", Some(Role::CooledTemperature)),
             ("leak_detect", Some(Role::LeakDetect)),
             ("Leak detect valve", Some(Role::LeakDetect)),
+            ("timing_pump", Some(Role::TimingPump)),
+            ("Metering pump running", Some(Role::TimingPump)),
+            ("Timing Pump Status", Some(Role::TimingPump)),
+            ("Timing pump speed", None),
+            ("Timing pump pressure (psi)", None),
+            ("Booster pump", None),
             ("product", Some(Role::Product)),
             ("Product temp", None),
             ("Lot No.", Some(Role::Lot)),
@@ -731,6 +780,22 @@ mod tests {
         }
     }
 
+    #[test]
+    fn averages_are_known_by_whole_words() {
+        for (name, word) in [
+            ("Hold Temp Avg (°F)", Some("avg")),
+            ("HoldTempAVG", Some("avg")),
+            ("mean_flow", Some("mean")),
+            ("1 min average", Some("average")),
+            ("Hold Temp (°F)", None),
+            ("Raw meaning", None),
+            ("Average-1", Some("average")),
+            ("Avenue 5", None),
+        ] {
+            assert_eq!(average_word(name).as_deref(), word, "{name}");
+        }
+    }
+
     fn by_names(header: &str) -> Result<Columns, String> {
         let names = names(header);
         let header = Named { file: "f.csv", line: 3, names: &names };
@@ -763,7 +828,7 @@ mod tests {
         for (header, part) in [
             (
                 "Time, Hold Temp (°F), dP (psi)",
-                "f.csv:3: no column for the position of the flow diversion valve; the columns are \"Time\", \"Hold Temp (°F)\", \"dP (psi)\"; name it",
+                "f.csv:3: no column for the position of the flow diversion device; the columns are \"Time\", \"Hold Temp (°F)\", \"dP (psi)\"; name it",
             ),
             ("Time, FDV, dP (psi)", "no column for the holding temperature"),
             ("Time, FDV, Hold Temp (°F), Raw psi", "no column for the regenerator's"),

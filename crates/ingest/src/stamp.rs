@@ -18,6 +18,8 @@ pub(crate) struct Stamp(u64);
 /// What a [`Stamp`] holds.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub(crate) enum Written {
+    /// The row was recorded, but its stamp can't be read.
+    Unreadable,
     /// Milliseconds since the epoch.
     Instant(i64),
     /// A date by its index in [`Dates`], and the time of day.
@@ -38,6 +40,9 @@ const OFFSET_ZERO: i64 = 1500;
 const MOST_DATES: usize = 1 << 24;
 
 impl Stamp {
+    /// Stands in a row whose stamp can't be read. No instant and no date has this code.
+    pub(crate) const UNREADABLE: Self = Self(u64::MAX);
+
     const fn local(date: u32, time: Time) -> Self {
         let offset = match time.offset {
             None => 0,
@@ -56,6 +61,9 @@ impl Stamp {
     }
 
     pub(crate) const fn written(self) -> Written {
+        if self.0 == Self::UNREADABLE.0 {
+            return Written::Unreadable;
+        }
         if self.0 & INSTANT != 0 {
             return Written::Instant((self.0 & !INSTANT) as i64);
         }
@@ -564,6 +572,7 @@ mod tests {
 
     fn describe(stamp: Stamp, reader: &StampReader) -> String {
         match stamp.written() {
+            Written::Unreadable => "unreadable".to_owned(),
             Written::Instant(milliseconds) => format!("@{milliseconds}"),
             Written::Local { date, milliseconds, offset } => {
                 let date = reader.dates[date as usize].date;
@@ -587,6 +596,16 @@ mod tests {
                 format!("{date} {time}{offset}")
             }
         }
+    }
+
+    #[test]
+    fn no_stamp_has_the_code_of_an_unreadable_one() {
+        assert_eq!(Stamp::UNREADABLE.written(), Written::Unreadable);
+        let latest = Time { milliseconds: 86_400_000, offset: Some(1440) };
+        let stamp = Stamp::local(MOST_DATES as u32 - 1, latest);
+        assert!(matches!(stamp.written(), Written::Local { milliseconds: 86_400_000, .. }));
+        let stamp = Stamp::instant(7_258_118_399_999);
+        assert_eq!(stamp.written(), Written::Instant(7_258_118_399_999));
     }
 
     #[test]

@@ -114,6 +114,7 @@ pub(crate) struct Store {
     pub(crate) valve: Vec<ValveState>,
     pub(crate) numbers: [Option<AnyChannel>; NUMBERS.len()],
     pub(crate) leak: Option<Vec<Option<bool>>>,
+    pub(crate) pump: Option<Vec<Option<bool>>>,
     pub(crate) texts: [Option<TextChannel>; TEXTS.len()],
 }
 
@@ -121,6 +122,18 @@ impl Store {
     /// The number of rows.
     pub(crate) fn rows(&self) -> usize {
         self.stamps.len()
+    }
+
+    /// The channel of a role.
+    pub(crate) fn number(&self, role: Role) -> Option<&AnyChannel> {
+        number_slot(role).and_then(|slot| self.numbers.get(slot)?.as_ref())
+    }
+
+    /// Whether both pressures of the regenerator are there.
+    pub(crate) fn has_pair(&self) -> bool {
+        [Role::RawPressure, Role::PasteurizedPressure]
+            .into_iter()
+            .all(|role| self.number(role).is_some())
     }
 
     /// Makes sure that there is a channel for `role`; `Err` is the unit that it has already, when
@@ -151,6 +164,12 @@ impl Store {
         self.pad();
     }
 
+    /// Makes sure that there is a column of the timing pump.
+    pub(crate) fn open_pump(&mut self) {
+        self.pump.get_or_insert_default();
+        self.pad();
+    }
+
     /// Makes sure that there is a column of words for `role`.
     pub(crate) fn open_text(&mut self, role: Role) {
         if let Some(slot) = text_slot(role).and_then(|slot| self.texts.get_mut(slot)) {
@@ -166,8 +185,8 @@ impl Store {
         for slot in &mut self.numbers {
             *slot = slot.take().map(|channel| channel.reserve(rows));
         }
-        if let Some(leak) = &mut self.leak {
-            leak.reserve(rows);
+        for states in [&mut self.leak, &mut self.pump].into_iter().flatten() {
+            states.reserve(rows);
         }
     }
 
@@ -180,8 +199,8 @@ impl Store {
                 channel.push(Reading::Invalid(Invalid::Blank));
             }
         }
-        if let Some(leak) = &mut self.leak {
-            leak.resize(rows, None);
+        for states in [&mut self.leak, &mut self.pump].into_iter().flatten() {
+            states.resize(rows, None);
         }
         for text in self.texts.iter_mut().flatten() {
             while text.len() < rows {

@@ -1,9 +1,10 @@
 //! Damaged, strange and hostile files: an error or an observation that says where and what to do.
 
 use crate::support::{HEADER, error, input, messages, observed, plant, read_all, read_one};
+use ingest::observations::{INVALID_READINGS, RAGGED_ROW, TRUNCATED_ROW, UNREADABLE_ROW};
 use ingest::{Error, Input, Progress, read};
 use plant::Plant;
-use trace::{Invalid, ObservationKind, Reading, ValveState};
+use trace::{Invalid, Reading, ValveState};
 
 const ROWS: &str = "2026-03-08 06:00:00,FWD,161.2,24.3,26.3\n\
                     2026-03-08 06:00:01,FWD,161.3,24.3,26.4\n";
@@ -37,7 +38,7 @@ fn what_is_no_logger_file_is_refused() {
         ),
         (
             file(ROWS).replace("FDV", "Spare").into_bytes(),
-            "no column for the position of the flow diversion valve",
+            "no column for the position of the flow diversion device",
         ),
         (
             file(ROWS).replace("2026-03-08 ", "day 1 ").into_bytes(),
@@ -109,7 +110,7 @@ fn cells_that_are_no_readings() {
         let ingested = read_one(text, &Plant::assumed());
         let reading = ingested.record.holding_temperature().reading(1);
         assert_eq!(reading, Reading::Invalid(reason), "{cell}");
-        assert_eq!(observed(&ingested), [(ObservationKind::InvalidReadings, 3, 1)], "{cell}");
+        assert_eq!(observed(&ingested), [(INVALID_READINGS, 3, 1)], "{cell}");
         let interval = ingested.observations[0].interval;
         assert_eq!(
             interval.map(trace::Interval::start),
@@ -123,10 +124,10 @@ fn cells_that_are_no_readings() {
 fn a_blank_channel_is_one_observation() {
     let text = file(&ROWS.replace("161.2", "").replace("161.3", ""));
     let ingested = read_one(text, &Plant::assumed());
-    assert_eq!(observed(&ingested), [(ObservationKind::InvalidReadings, 2, 2)]);
+    assert_eq!(observed(&ingested), [(INVALID_READINGS, 2, 2)]);
     assert_eq!(
-        messages(&ingested, ObservationKind::InvalidReadings),
-        ["holding temperature: 2 readings are blank, the first here; never taken for safe"]
+        messages(&ingested, INVALID_READINGS),
+        ["Readings of the holding temperature that are blank: 2. None of them counts as safe."]
     );
 }
 
@@ -138,8 +139,8 @@ fn rows_that_are_too_short_keep_what_they_have() {
     assert_eq!(ingested.record.holding_temperature().value(2), Some(161.2));
     assert_eq!(ingested.record.differential().value(2), None);
     assert_eq!(ingested.record.valve()[3], ValveState::Unknown);
-    assert_eq!(observed(&ingested)[0], (ObservationKind::RaggedRow, 4, 2));
-    assert!(observed(&ingested).contains(&(ObservationKind::InvalidReadings, 4, 2)));
+    assert!(observed(&ingested).contains(&(RAGGED_ROW, 4, 2)));
+    assert!(observed(&ingested).contains(&(INVALID_READINGS, 4, 2)));
 }
 
 #[test]
@@ -155,11 +156,12 @@ fn the_last_cell_of_a_cut_row_is_no_reading() {
         ("2026", 2, ValveState::Forward, Some(161.3)),
     ] {
         let ingested = read_one(file(&format!("{ROWS}{rest}")), &Plant::assumed());
+        assert_eq!(ingested.record.unplaced(), [], "{rest}");
         let last = ingested.record.samples() - 1;
         assert_eq!(ingested.record.samples(), samples, "{rest}");
         assert_eq!(ingested.record.valve()[last], valve, "{rest}");
         assert_eq!(ingested.record.holding_temperature().value(last), temperature, "{rest}");
-        assert!(observed(&ingested).contains(&(ObservationKind::TruncatedRow, 4, 1)), "{rest}");
+        assert!(observed(&ingested).contains(&(TRUNCATED_ROW, 4, 1)), "{rest}");
     }
 }
 
@@ -171,7 +173,7 @@ fn a_full_last_row_without_a_line_end_may_be_cut_in_its_last_cell() {
         let ingested = read_one(file(&format!("{ROWS}{rest}")), &Plant::assumed());
         assert_eq!(ingested.record.samples(), 3, "{last}");
         assert_eq!(ingested.record.differential().value(2).is_none(), cut, "{last}");
-        let told = messages(&ingested, ObservationKind::TruncatedRow).len();
+        let told = messages(&ingested, TRUNCATED_ROW).len();
         assert_eq!(told, usize::from(cut), "{last}");
     }
     let words = "Time,Hold Temp (°F),dP (psi),FDV\n2026-03-08 06:00:00,162,3,forward\n\
@@ -193,22 +195,49 @@ fn a_stray_quote_spoils_its_own_line_only() {
         "{ROWS}2026-03-08 06:00:02,FWD,\"161.2,24.3,26.3\n2026-03-08 06:00:03,FWD,161.2,24.3,26.3\n"
     ));
     let ingested = read_one(text, &Plant::assumed());
-    assert_eq!(ingested.record.samples(), 3);
-    assert_eq!(observed(&ingested), [(ObservationKind::UnreadableRow, 4, 1)]);
-    assert!(messages(&ingested, ObservationKind::UnreadableRow)[0].contains("quote is not closed"));
+    // The stamp stands before the quote, so the row has a place, but no reading.
+    assert_eq!(ingested.record.samples(), 4);
+    assert_eq!(ingested.record.valve()[2], ValveState::Unknown);
+    assert!(ingested.record.channels().iter().all(|(_, channel)| channel.value(2).is_none()));
+    assert_eq!(ingested.record.holding_temperature().value(3), Some(161.2));
+    assert_eq!(ingested.record.unplaced(), []);
+    assert!(observed(&ingested).contains(&(UNREADABLE_ROW, 4, 1)));
+    let told = messages(&ingested, UNREADABLE_ROW);
+    assert_eq!(told, ["Rows with a quote that is not closed: 1. None of their readings is used."]);
 }
 
 #[test]
-fn rows_without_a_readable_stamp_are_told_and_not_used() {
+fn a_row_whose_stamp_stands_behind_an_open_quote_has_no_place() {
     let text = file(&format!(
-        "{ROWS}yesterday,FWD,161.2,24.3,26.3\n,FWD,161.2,24.3,26.3\n\
-         2026-03-08 06:00:04,FWD,161.2,24.3,26.3\n"
+        "{ROWS}\"2026-03-08 06:00:02,DIV,161.2,24.3,26.3\n2026-03-08 06:00:03,DIV,161.2,24.3,26.3\n"
     ));
     let ingested = read_one(text, &Plant::assumed());
     assert_eq!(ingested.record.samples(), 3);
-    assert_eq!(ingested.record.sources()[0].rows, 3);
-    assert_eq!(observed(&ingested), [(ObservationKind::UnreadableRow, 4, 2)]);
-    assert!(messages(&ingested, ObservationKind::UnreadableRow)[0].contains("\"yesterday\""));
+    let [group] = ingested.record.unplaced() else { panic!("one group") };
+    assert_eq!(group.rows.len(), 1);
+    // Nothing tells which cell is the valve's.
+    assert_eq!(group.rows[0].valve, ValveState::Unknown);
+    assert_eq!(group.rows[0].temperature, Reading::Invalid(Invalid::Blank));
+}
+
+#[test]
+fn remarks_are_no_rows() {
+    for (remark, kept) in [
+        ("End of report", false),
+        ("Records: 2", false),
+        ("# exported 2026-03-09", false),
+        ("=======", false),
+        ("2026-03-0", true),
+        ("0,FWD", true),
+        ("Total,FWD", true),
+        ("\u{fffd}\u{fffd}", true),
+    ] {
+        let text = file(&format!("{ROWS}{remark}\n"));
+        let ingested = read_one(text, &Plant::assumed());
+        assert_eq!(ingested.record.unplaced().len(), usize::from(kept), "{remark}");
+        let told = observed(&ingested).contains(&(UNREADABLE_ROW, 4, 1));
+        assert_eq!(told, !kept, "{remark}");
+    }
 }
 
 #[test]
@@ -223,7 +252,7 @@ fn a_file_without_rows_beside_others_is_told() {
     let ingested =
         read_all(&[input("a.csv", HEADER), input("b.csv", file(ROWS))], &Plant::assumed());
     assert_eq!(ingested.record.samples(), 2);
-    assert_eq!(observed(&ingested), [(ObservationKind::UnreadableRow, 1, 1)]);
+    assert_eq!(observed(&ingested), [(UNREADABLE_ROW, 1, 1)]);
     assert_eq!(ingested.record.sources().len(), 2);
 }
 

@@ -1,8 +1,12 @@
 //! The forms in which loggers write one and the same table.
 
 use crate::support::{HEADER, error, input, messages, observed, plant, read_all, read_one, show};
+use ingest::observations::{
+    AVERAGED_READINGS, INVALID_READINGS, RAGGED_ROW, SINGLE_POSITION_SWITCH, SWITCHES_DISAGREE,
+    UNMAPPED_WORD,
+};
 use plant::Plant;
-use trace::{ObservationKind, ValveState};
+use trace::ValveState;
 
 const ROWS: &str = "2026-03-08 06:00:00,FWD,161.2,24.3,26.3\n\
                     2026-03-08 06:00:01,DIV,160.9,24.3,26.4\n";
@@ -63,7 +67,7 @@ fn one_table_in_many_forms() {
         ),
         (
             "units row and a row of kinds",
-            comma.replacen('\n', "\nTS,,degF,psig,psig\n,Smp,Avg,Avg,Avg\n", 1).into_bytes(),
+            comma.replacen('\n', "\nTS,,degF,psig,psig\n,Smp,Smp,Smp,Smp\n", 1).into_bytes(),
         ),
         (
             "date and time apart",
@@ -131,7 +135,7 @@ time = "Zeit"
 valve_forward = { column = "LS1" }
 valve_divert = { column = "LS2" }
 holding_temperature = { column = "TT-101", unit = "degC" }
-differential_pressure = { column = "PD", range = ["-1", "5.5"] }
+differential_pressure = { column = "PD", unit = "bar", range = ["-1", "5.5"] }
 recorder_temperature = { column = "TR-101" }
 flow_rate = { column = "FT" }
 raw_temperature = { column = "T1", unit = "degC" }
@@ -168,18 +172,19 @@ mode = { column = "Mode" }
     assert_eq!(
         observed(&ingested),
         [
-            (ObservationKind::InvalidReadings, 4, 1),
-            (ObservationKind::InvalidReadings, 5, 1),
-            (ObservationKind::InvalidReadings, 5, 1),
-            (ObservationKind::SwitchesDisagree, 5, 1),
-            (ObservationKind::UnmappedWord, 5, 1),
+            (INVALID_READINGS, 4, 1),
+            (SWITCHES_DISAGREE, 5, 1),
+            (INVALID_READINGS, 5, 1),
+            (INVALID_READINGS, 5, 1),
+            (UNMAPPED_WORD, 5, 1),
         ]
     );
     assert!(
-        messages(&ingested, ObservationKind::InvalidReadings)
-            .iter()
-            .any(|message| message
-                .contains("holding temperature: a reading is not a number (\"BAD\")")),
+        messages(&ingested, INVALID_READINGS).contains(
+            &"Readings of the holding temperature that are not a number: 1. The first is \"BAD\". \
+              None of them counts as safe."
+                .to_owned()
+        ),
         "{:?}",
         ingested.observations
     );
@@ -196,7 +201,7 @@ fn what_was_assumed_is_said() {
         ingested.assumptions,
         [
             "Columns were recognised by their names: \"Time\" the time, \"FDV\" the flow diversion \
-             valve, \"Hold Temp (°F)\" the holding temperature in °F, \"Raw (psi)\" the raw \
+             device, \"Hold Temp (°F)\" the holding temperature in °F, \"Raw (psi)\" the raw \
              pressure in psi, \"Past (psi)\" the pasteurized pressure in psi.",
             "Columns not used: \"Note\".",
             "Time stamps without an offset were read in the zone UTC, as there is no plant file.",
@@ -215,14 +220,12 @@ fn zero_and_one_are_not_guessed_without_a_name_that_says_which() {
     let digits = ROWS.replace("FWD", "1").replace("DIV", "0");
     let plain = read_one(format!("{HEADER}{digits}"), &Plant::assumed());
     assert_eq!(plain.record.valve(), [ValveState::Unknown, ValveState::Unknown]);
-    assert_eq!(
-        observed(&plain),
-        [(ObservationKind::UnmappedWord, 2, 1), (ObservationKind::UnmappedWord, 3, 1)]
-    );
+    assert_eq!(observed(&plain), [(UNMAPPED_WORD, 2, 1), (UNMAPPED_WORD, 3, 1)]);
     let named = HEADER.replace("FDV", "FDV forward");
     let told = read_one(format!("{named}{digits}"), &Plant::assumed());
-    assert_eq!(told.record.valve(), [ValveState::Forward, ValveState::Divert]);
-    assert!(told.assumptions.iter().any(|said| said.contains("forward limit switch only")));
+    assert_eq!(told.record.valve(), [ValveState::Forward, ValveState::Unknown]);
+    assert!(told.assumptions.iter().any(|said| said.contains("forward position switch only")));
+    assert_eq!(observed(&told), [(SINGLE_POSITION_SWITCH, 1, 2)]);
     let plant = plant(
         "[columns]\ntime = \"Time\"\n\
          valve = { column = \"FDV\", forward = [\"0\"], divert = [\"1\"] }\n\
@@ -249,11 +252,7 @@ fn both_limit_switches_are_read_together() {
     assert_eq!(ingested.record.valve(), [Forward, Divert, Travel, Unknown, Unknown, Unknown]);
     assert_eq!(
         observed(&ingested),
-        [
-            (ObservationKind::SwitchesDisagree, 5, 1),
-            (ObservationKind::InvalidReadings, 6, 1),
-            (ObservationKind::UnmappedWord, 7, 1)
-        ]
+        [(SWITCHES_DISAGREE, 5, 1), (INVALID_READINGS, 6, 1), (UNMAPPED_WORD, 7, 1)]
     );
 }
 
@@ -285,15 +284,147 @@ fn units_must_be_known_and_agree() {
              files with different units separately"
         ),
     }
-    // The plant file goes before the header, and the difference is said.
-    let plant = plant(
-        "[columns]\nvalve = { column = \"FDV\" }\n\
-         holding_temperature = { column = \"Hold Temp\", unit = \"degC\" }\n\
-         raw_pressure = { column = \"Raw\" }\npasteurized_pressure = { column = \"Past\" }\n",
+}
+
+fn bound(holding: &str, rest: &str) -> Plant {
+    plant(&format!(
+        "[columns]\nvalve = {{ column = \"FDV\" }}\nholding_temperature = {holding}\n\
+         raw_pressure = {{ column = \"Raw\" }}\npasteurized_pressure = {{ column = \"Past\" }}\n{rest}"
+    ))
+}
+
+#[test]
+fn a_header_that_contradicts_the_bound_unit_is_refused() {
+    let degrees = bound("{ column = \"Hold Temp\", unit = \"degC\" }", "");
+    let told = error(format!("{HEADER}{ROWS}"), &degrees);
+    assert_eq!(
+        told,
+        "a.csv:1:3: the plant file says °C for column 3 \"Hold Temp (°F)\" and the header says °F; \
+         find out in which unit the logger records it, then correct columns.holding_temperature \
+         in the plant file or the logger's export"
     );
-    let ingested = read_one(format!("{HEADER}{}", ROWS.replace("16", "7")), &plant);
-    assert_eq!(ingested.record.holding_temperature().unit(), trace::TemperatureUnit::Celsius);
-    assert!(ingested.assumptions[0].contains("says °F, the plant file °C"));
+    // The row of units is part of the header.
+    let units = format!("Time,FDV,Hold Temp,Raw (psi),Past (psi)\n,,degF,,\n{ROWS}");
+    let told = error(units, &degrees);
+    assert!(told.contains("the plant file says °C"), "{told}");
+    assert!(told.contains("the row of units says °F"), "{told}");
+    // So it is where the name agrees with the plant file.
+    let fahrenheit = bound("{ column = \"Hold Temp\", unit = \"degF\" }", "");
+    let told = error(format!("{HEADER},,degC,,\n{ROWS}"), &fahrenheit);
+    assert!(told.contains("the plant file says °F") && told.contains("units says °C"), "{told}");
+    // Name and row of units can contradict each other as well.
+    let both = format!("{HEADER},,degC,,\n{ROWS}");
+    let told = error(both, &Plant::assumed());
+    assert!(told.contains("the header says °F for column 3"), "{told}");
+    assert!(told.contains("the row of units says °C"), "{told}");
+    // A unit of another quantity in brackets is one as well.
+    let pressure = format!("{}{ROWS}", HEADER.replace("(°F)", "(psi)"));
+    let told = error(&pressure, &bound("{ column = \"Hold Temp\", unit = \"degF\" }", ""));
+    assert!(told.contains("the plant file says °F") && told.contains("says psi"), "{told}");
+    let told = error(&pressure, &bound("{ column = \"Hold Temp (psi)\" }", ""));
+    assert!(told.contains("psi, the unit of column 3 \"Hold Temp (psi)\", is no unit"), "{told}");
+}
+
+#[test]
+fn a_header_unit_that_is_unreadable_is_no_contradiction() {
+    let plant = bound("{ column = \"Hold Temp (deg)\", unit = \"degF\" }", "");
+    let ingested = read_one(format!("{}{ROWS}", HEADER.replace("°F", "deg")), &plant);
+    assert_eq!(ingested.record.holding_temperature().unit(), trace::TemperatureUnit::Fahrenheit);
+    // A letter that stands for a line and no unit of pressure.
+    let header = HEADER.replace("Raw (psi)", "Raw C").replace("Past (psi)", "Past C");
+    let plant = plant_of_line_c();
+    let ingested = read_one(format!("{header}{ROWS}"), &plant);
+    assert_eq!(ingested.record.differential().value(0), Some(2.0));
+}
+
+fn plant_of_line_c() -> Plant {
+    plant(
+        "[columns]\nvalve = { column = \"FDV\" }\n\
+         holding_temperature = { column = \"Hold Temp\" }\n\
+         raw_pressure = { column = \"Raw C\", unit = \"psi\" }\n\
+         pasteurized_pressure = { column = \"Past C\", unit = \"psi\" }\n",
+    )
+}
+
+#[test]
+fn one_column_in_two_roles_is_refused() {
+    let recorder = bound(
+        "{ column = \"Hold Temp\" }",
+        "recorder_temperature = { column = \"Hold Temp (°F)\" }\n",
+    );
+    assert_eq!(
+        error(format!("{HEADER}{ROWS}"), &recorder),
+        "a.csv:1:3: column 3 \"Hold Temp (°F)\" would be the holding temperature \
+         (columns.holding_temperature) and the recorder temperature \
+         (columns.recorder_temperature); bind each to a column of its own in the plant file"
+    );
+    let time = bound("{ column = \"Hold Temp\" }", "lot = { column = \"time\" }\n");
+    let told = error(format!("{HEADER}{ROWS}"), &time);
+    assert!(told.contains("would be the time (columns.time) and the lot (columns.lot)"), "{told}");
+}
+
+#[test]
+fn one_switch_alone_says_no_more_than_it_can() {
+    use ValveState::{Divert, Forward, Unknown};
+    let rows = "2026-03-08 06:00:00,1,161.2,24.3,26.3\n2026-03-08 06:00:01,0,161.2,24.3,26.3\n\
+                2026-03-08 06:00:02,,161.2,24.3,26.3\n";
+    let switch = |key: &str| {
+        plant(&format!(
+            "[columns]\n{key} = {{ column = \"FDV\" }}\n\
+             holding_temperature = {{ column = \"Hold Temp\" }}\n\
+             raw_pressure = {{ column = \"Raw\" }}\npasteurized_pressure = {{ column = \"Past\" }}\n"
+        ))
+    };
+    for (key, states, part) in [
+        ("valve_forward", [Forward, Unknown, Unknown], "the forward position switch"),
+        ("valve_divert", [Divert, Forward, Unknown], "the divert position switch"),
+    ] {
+        let ingested = read_one(format!("{HEADER}{rows}"), &switch(key));
+        assert_eq!(ingested.record.valve(), states, "{key}");
+        let told = messages(&ingested, SINGLE_POSITION_SWITCH);
+        assert_eq!(told.len(), 1);
+        assert!(told[0].contains(part) && told[0].contains("(\"FDV\")"), "{told:?}");
+        assert_eq!(messages(&ingested, UNMAPPED_WORD), Vec::<String>::new());
+    }
+    let missing = error(format!("{}{rows}", HEADER.replace("FDV", "X")), &switch("valve_forward"));
+    assert!(missing.contains("binds columns.valve_forward to \"FDV\""), "{missing}");
+}
+
+#[test]
+fn columns_that_call_themselves_averages_are_told() {
+    let named = bound("{ column = \"Hold Temp Avg (°F)\" }", "");
+    let text = format!("{}{ROWS}", HEADER.replace("Hold Temp", "Hold Temp Avg"));
+    let ingested = read_one(&text, &named);
+    assert_eq!(observed(&ingested), [(AVERAGED_READINGS, 1, 2)]);
+    assert_eq!(
+        messages(&ingested, AVERAGED_READINGS),
+        ["The column \"Hold Temp Avg (°F)\", the holding temperature, calls itself an average \
+          (\"avg\"). A short excursion can hide in an average. Set the logger to record single \
+          readings."]
+    );
+    // A row of kinds below the header says it for several; files of one day say it once.
+    let kinds = format!("{HEADER}TS,,degF,psi,psi\n,Smp,Avg,Avg,Smp\n{ROWS}");
+    let later = kinds.replace(" 06:", " 07:");
+    let files = [input("a.csv", &kinds), input("b.csv", &later)];
+    let ingested = read_all(&files, &Plant::assumed());
+    assert_eq!(observed(&ingested), [(AVERAGED_READINGS, 1, 4), (AVERAGED_READINGS, 1, 4)]);
+}
+
+#[test]
+fn the_timing_pump_is_read() {
+    let header = format!("{},Timing pump\n", HEADER.trim_end());
+    let row = |second: u32, pump: &str| {
+        format!("2026-03-08 06:00:{second:02},FWD,161.2,24.3,26.3,{pump}\n")
+    };
+    let rows: String =
+        (0..).zip(["Running", "0", "", "broken", "on"]).map(|(at, pump)| row(at, pump)).collect();
+    let expected = [Some(true), Some(false), None, None, Some(true)];
+    let by_name = read_one(format!("{header}{rows}"), &Plant::assumed());
+    assert_eq!(by_name.record.timing_pump(), Some(expected.as_slice()));
+    assert_eq!(observed(&by_name), [(INVALID_READINGS, 4, 1), (UNMAPPED_WORD, 5, 1)]);
+    let plant = bound("{ column = \"Hold Temp\" }", "timing_pump = { column = \"P 1\" }\n");
+    let bound = read_one(format!("{header}{rows}").replace("Timing pump", "P 1"), &plant);
+    assert_eq!(bound.record.timing_pump(), Some(expected.as_slice()));
 }
 
 #[test]
@@ -309,8 +440,9 @@ fn a_channel_that_a_file_does_not_have_is_blank_there() {
         let readings: Vec<_> = (0..4).map(|sample| flow.value(sample)).collect();
         assert_eq!(readings, [Some(26.0), Some(26.0), None, None]);
         assert_eq!(
-            messages(&ingested, ObservationKind::InvalidReadings),
-            ["flow: this file has no such column, other files do"]
+            messages(&ingested, INVALID_READINGS),
+            ["The file has no column for the flow, though other files of the record have one; \
+                 rows without the reading: 2. None of them counts as safe."]
         );
     }
 }
@@ -326,5 +458,5 @@ fn decimal_commas_between_commas_are_never_taken_for_cells() {
     assert_eq!(ingested.record.samples(), 3);
     assert_eq!(ingested.record.valve()[2], ValveState::Unknown);
     assert!(ingested.record.channels().iter().all(|(_, channel)| channel.value(2).is_none()));
-    assert_eq!(observed(&ingested)[0], (ObservationKind::RaggedRow, 4, 1));
+    assert!(observed(&ingested).contains(&(RAGGED_ROW, 4, 1)));
 }

@@ -1,8 +1,9 @@
 //! Rows of one instant, and files that are given twice.
 
 use crate::support::{input, messages, observed, plant, read_all, read_one, show};
+use ingest::observations::{CLOCK_SET_BACK, DUPLICATE_STAMP};
 use plant::Plant;
-use trace::{ObservationKind, Reading, Role, ValveState};
+use trace::{Reading, ValveState};
 
 const HEADER: &str = "Time,FDV,Hold Temp (°F),Raw (psi),Past (psi),Recorder temp (°F),Flow (gpm),\
                       Raw temp (°F),Regen temp (°F),Hot water temp (°F),Cooled (°F),Leak,Product,\
@@ -51,9 +52,9 @@ fn the_worst_reading_of_each_channel_is_kept() {
     assert_eq!(
         merged,
         "forward holding_temperature=162°F raw_pressure=25psi pasteurized_pressure=27.5psi \
-         differential_pressure=2.5psi recorder_temperature=164°F flow_rate=27gal/min \
+         differential_pressure=2.5psi recorder_temperature=162°F flow_rate=27gal/min \
          raw_temperature=39°F regenerated_temperature=149°F heating_water_temperature=169°F \
-         cooled_temperature=39°F leak=Some(Some(true)) product=\"cream\" lot=\"A\" mode=\"run\""
+         cooled_temperature=39°F leak=Some(Some(true)) product=\"cream + milk\" lot=\"A\" mode=\"run\""
     );
 }
 
@@ -66,7 +67,7 @@ fn an_invalid_reading_makes_the_sample_invalid() {
     assert_eq!(
         merged,
         "unknown holding_temperature=not a number°F raw_pressure=25psi \
-         pasteurized_pressure=blankpsi differential_pressure=blankpsi recorder_temperature=164°F \
+         pasteurized_pressure=blankpsi differential_pressure=blankpsi recorder_temperature=163°F \
          flow_rate=blankgal/min raw_temperature=39°F regenerated_temperature=149°F \
          heating_water_temperature=170°F cooled_temperature=39°F leak=Some(None) product=\"\" \
          lot=\"\" mode=\"\""
@@ -74,12 +75,12 @@ fn an_invalid_reading_makes_the_sample_invalid() {
 }
 
 #[test]
-fn of_two_products_the_one_with_the_higher_limit_is_kept() {
+fn differing_products_are_all_named() {
     for (one, other, kept) in [
-        ("milk", "cream", "cream"),
+        ("milk", "cream", "cream + milk"),
         ("Milk", "milk", "Milk"),
         ("milk", "", ""),
-        ("milk", "whey", "whey"),
+        ("milk", "whey", "milk + whey"),
         ("cream", "", ""),
     ] {
         let row = |product| format!("DIV,162,25,27,164,26,39,149,171,39,0,{product},,");
@@ -107,13 +108,18 @@ fn identical_rows_collapse_and_others_are_told_apart() {
     let ingested = read_one(text, &plant(""));
     assert_eq!(ingested.record.samples(), 3);
     assert_eq!(ingested.record.sources()[0].rows, 6);
+    assert_eq!(observed(&ingested), [(DUPLICATE_STAMP, 3, 1), (DUPLICATE_STAMP, 5, 2)]);
+    let messages = messages(&ingested, DUPLICATE_STAMP);
     assert_eq!(
-        observed(&ingested),
-        [(ObservationKind::DuplicateStamp, 3, 1), (ObservationKind::DuplicateStamp, 5, 2)]
+        messages,
+        [
+            "Rows with the time stamp and the readings of a row before: 1, the first like a.csv:2. \
+             They count once.",
+            "Rows with the time stamp of a row before and other readings: 2, the first like \
+             a.csv:4. The worst reading of each channel is kept; check the logger's clock."
+        ]
     );
-    let messages = messages(&ingested, ObservationKind::DuplicateStamp);
-    assert!(messages[0].contains("the time stamp of line 2 and the same readings"), "{messages:?}");
-    assert!(messages[1].contains("the first that of line 4 and other readings"), "{messages:?}");
+    assert_eq!(ingested.record.double_spans(), []);
 }
 
 #[test]
@@ -130,7 +136,7 @@ fn stamps_to_the_minute_make_one_observation() {
         .collect();
     let ingested = read_one(format!("{SHORT}{rows}"), &plant(""));
     assert_eq!(ingested.record.samples(), 120);
-    assert_eq!(observed(&ingested), [(ObservationKind::DuplicateStamp, 3, 7080)]);
+    assert_eq!(observed(&ingested), [(DUPLICATE_STAMP, 3, 7080)]);
     assert_eq!(ingested.record.holding_temperature().value(0), Some(160.5));
 }
 
@@ -140,37 +146,56 @@ fn a_file_given_twice_adds_nothing() {
     let once = read_one(&text, &plant(""));
     let twice = read_all(&[input("a.csv", &text), input("b.csv", &text)], &plant(""));
     assert_eq!(show(&once.record), show(&twice.record));
-    assert_eq!(observed(&twice), [(ObservationKind::DuplicateStamp, 1, 2)]);
+    assert_eq!(observed(&twice), [(DUPLICATE_STAMP, 1, 2)]);
     assert!(
-        messages(&twice, ObservationKind::DuplicateStamp)[0].contains("the same as a.csv"),
+        messages(&twice, DUPLICATE_STAMP)[0].contains("the same as a.csv"),
         "{:?}",
         twice.observations
     );
     assert_eq!(twice.record.sources().iter().map(|source| source.rows).sum::<u64>(), 4);
 }
 
+/// Two files of one row a second: from 0 to 6, and from 4 to 10.
+fn overlapping(second: impl Fn(u32) -> Option<String>) -> ingest::Ingested {
+    let first = |at: u32| Some(format!("2026-03-08 06:00:{at:02},FWD,16{at}.5,3\n"));
+    let one: String = (0..6).filter_map(first).collect();
+    let other: String = (4..10).filter_map(|at| second(at).or_else(|| first(at))).collect();
+    let files =
+        [input("one.csv", format!("{SHORT}{one}")), input("other.csv", format!("{SHORT}{other}"))];
+    read_all(&files, &plant(""))
+}
+
 #[test]
-fn files_that_overlap_are_one_record() {
-    let row = |second: u32, temperature: u32| {
-        format!("2026-03-08 06:00:{second:02},FWD,{temperature},3\n")
-    };
-    let rows = |range: std::ops::Range<u32>, temperature| -> String {
-        range.map(|second| row(second, temperature)).collect()
-    };
-    let one = format!("{SHORT}{}", rows(0..6, 162));
-    let other = format!("{SHORT}{}", rows(4..10, 161));
-    let ingested = read_all(&[input("one.csv", one), input("other.csv", other)], &plant(""));
+fn files_that_say_the_same_of_their_common_time_are_duplicates() {
+    let ingested = overlapping(|_| None);
     assert_eq!(ingested.record.samples(), 10);
-    assert_eq!(
-        ingested.record.channel(Role::HoldingTemperature).map(|channel| channel.value(4)),
-        Some(Some(161.0))
-    );
-    assert_eq!(
-        observed(&ingested),
-        [(ObservationKind::DuplicateStamp, 2, 2), (ObservationKind::BackwardStamp, 2, 1)]
-    );
-    let backward = messages(&ingested, ObservationKind::BackwardStamp)[0];
-    assert!(backward.contains("one.csv:7"), "{backward}");
+    assert_eq!(observed(&ingested), [(DUPLICATE_STAMP, 2, 2)]);
+    assert_eq!(ingested.record.double_spans(), []);
+}
+
+#[test]
+fn files_that_differ_over_their_common_time_make_it_double() {
+    let differing = |at: u32| (at == 5).then(|| "2026-03-08 06:00:05,FWD,150,3\n".to_owned());
+    let missing = |at: u32| (at == 5).then(String::new);
+    let shifted = |at: u32| Some(format!("2026-03-08 06:00:{at:02}.400,FWD,16{at}.5,3\n"));
+    for (second, samples, temperature, rows, start) in [
+        (&differing as &dyn Fn(u32) -> Option<String>, 10, 150.0, 2, 4000),
+        // A row that the other file lacks is a difference, too.
+        (&missing, 10, 165.5, 1, 4000),
+        (&shifted, 11, 165.5, 1, 4400),
+    ] {
+        let ingested = overlapping(second);
+        let record = &ingested.record;
+        assert_eq!(record.samples(), samples);
+        assert_eq!(record.holding_temperature().value(5), Some(temperature));
+        assert_eq!(observed(&ingested), [(CLOCK_SET_BACK, 2, rows)]);
+        let [span] = record.double_spans() else { panic!("one span") };
+        let from = record.instants()[0];
+        assert_eq!(span.start().since(from).milliseconds(), start);
+        assert_eq!(span.end().since(from).milliseconds(), 5000);
+        let told = &messages(&ingested, CLOCK_SET_BACK)[0];
+        assert!(told.contains("s before one.csv:7, and the two do not say the same"), "{told}");
+    }
 }
 
 #[test]

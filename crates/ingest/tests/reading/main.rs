@@ -4,6 +4,7 @@
 mod bad_input;
 mod dialects;
 mod duplicates;
+mod placing;
 mod same_record;
 mod support;
 mod time;

@@ -40,6 +40,12 @@ fn rows() -> impl Strategy<Value = Vec<Row>> {
     prop::collection::vec(row, 1..40)
 }
 
+/// In order of time; rows of one instant stay as they are.
+fn in_order(mut rows: Vec<Row>) -> Vec<Row> {
+    rows.sort_by_key(|row| row.second);
+    rows
+}
+
 /// How a file is written.
 #[expect(clippy::struct_excessive_bools, reason = "each is a form of its own")]
 #[derive(Debug, Clone)]
@@ -185,6 +191,7 @@ proptest! {
     fn splitting_a_file_does_not_change_the_record(
         rows in rows(), first in 0_usize..40, second in 0_usize..40, turn in any::<bool>()
     ) {
+        let rows = in_order(rows);
         let whole = record(&[(&rows, &PLAIN)], &plant_in("UTC", ""));
         let (first, second) = (first.min(second).min(rows.len()), first.max(second).min(rows.len()));
         let mut parts: Vec<(&[Row], &Form)> =
@@ -199,7 +206,12 @@ proptest! {
     }
 
     #[test]
-    fn the_order_of_rows_does_not_change_the_record(rows in rows(), seed in any::<u64>()) {
+    fn the_order_of_rows_of_one_instant_does_not_change_the_record(
+        rows in rows(), seed in any::<u64>()
+    ) {
+        // Many rows of few instants.
+        let rows = rows.into_iter().map(|row| Row { second: row.second % 10, ..row }).collect();
+        let rows = in_order(rows);
         let whole = record(&[(&rows, &PLAIN)], &plant_in("UTC", ""));
         let mut shuffled = rows;
         let mut state = seed | 1;
@@ -207,6 +219,7 @@ proptest! {
             state = state.wrapping_mul(6_364_136_223_846_793_005).wrapping_add(1);
             shuffled.swap(index, (state >> 33) as usize % (index + 1));
         }
+        let shuffled = in_order(shuffled);
         prop_assert_eq!(record(&[(&shuffled, &PLAIN)], &plant_in("UTC", "")), whole);
     }
 

@@ -3,7 +3,7 @@
 use ingest::{Ingested, Input, Progress, read};
 use plant::Plant;
 use std::fmt::Write as _;
-use trace::{ObservationKind, Reading, RunRecord};
+use trace::{Observation, ObservationKind, Reading, RunRecord, Value};
 
 /// A header whose columns are recognised by their names.
 pub const HEADER: &str = "Time,FDV,Hold Temp (°F),Raw (psi),Past (psi)\n";
@@ -61,8 +61,10 @@ pub fn show(record: &RunRecord) -> String {
             };
             write!(shown, " {}={reading}{}", role.key(), channel.symbol()).unwrap_or_default();
         }
-        if let Some(leak) = record.leak_detect() {
-            write!(shown, " leak={:?}", leak.get(sample)).unwrap_or_default();
+        for (name, states) in [("leak", record.leak_detect()), ("pump", record.timing_pump())] {
+            if let Some(states) = states {
+                write!(shown, " {name}={:?}", states.get(sample)).unwrap_or_default();
+            }
         }
         for (name, text) in
             [("product", record.product()), ("lot", record.lot()), ("mode", record.mode())]
@@ -90,12 +92,42 @@ pub fn observed(ingested: &Ingested) -> Vec<(ObservationKind, u64, u64)> {
         .collect()
 }
 
-/// The messages of all observations of a kind.
-pub fn messages(ingested: &Ingested, kind: ObservationKind) -> Vec<&str> {
-    ingested
-        .observations
-        .iter()
-        .filter(|one| one.kind == kind)
-        .map(|one| one.message.as_str())
-        .collect()
+/// The sentences of all observations of a kind.
+pub fn messages(ingested: &Ingested, kind: ObservationKind) -> Vec<String> {
+    ingested.observations.iter().filter(|one| one.kind == kind).map(sentence).collect()
+}
+
+/// The sentence of an observation, made as its template says.
+pub fn sentence(observation: &Observation) -> String {
+    let mut shown = String::new();
+    for part in observation.kind.sentence().split_inclusive(']') {
+        let (plain, optional) = match part.split_once('[') {
+            Some((plain, rest)) => (plain, rest.strip_suffix(']')),
+            None => (part, None),
+        };
+        let filled = filled(plain, observation);
+        shown += &filled.unwrap_or_else(|| panic!("{:?} lacks a figure", observation.kind));
+        shown += &optional.and_then(|text| self::filled(text, observation)).unwrap_or_default();
+    }
+    shown
+}
+
+fn filled(text: &str, observation: &Observation) -> Option<String> {
+    let mut shown = String::new();
+    for part in text.split_inclusive('}') {
+        let (plain, name) = part
+            .split_once('{')
+            .map_or((part, None), |(plain, name)| (plain, name.strip_suffix('}')));
+        shown += plain;
+        let Some(name) = name else { continue };
+        let value = match observation.figure(name)? {
+            Value::Time(duration) => duration.to_string(),
+            Value::Count(count) => count.to_string(),
+            Value::Word(word) => word.clone(),
+            Value::Place(place) => format!("{}:{}", place.file, place.line),
+            other => panic!("{other:?}"),
+        };
+        shown += &value;
+    }
+    Some(shown)
 }

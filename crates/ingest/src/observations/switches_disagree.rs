@@ -1,0 +1,22 @@
+//! Both position switches of the flow diversion device are made at once.
+
+use super::Notes;
+use trace::{Definition, Rank, Value};
+
+pub(super) const DEFINITION: Definition = Definition {
+    key: "switches_disagree",
+    title: "position switches disagree",
+    rank: Rank::Close,
+    sentence: "Rows in which both position switches are made at once: {rows}. The position counts \
+               as unknown there. Check the switches.",
+    source: "method, section 1",
+};
+
+pub(super) fn find(notes: &mut Notes<'_>) {
+    for (index, file) in notes.run.files.iter().enumerate() {
+        let tally = file.problems.both_switches;
+        if tally.count > 0 {
+            notes.add_rows(index, tally, vec![("rows", Value::Count(tally.count))]);
+        }
+    }
+}

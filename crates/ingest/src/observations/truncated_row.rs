@@ -1,0 +1,22 @@
+//! The file ends within a row.
+
+use super::Notes;
+use trace::{Definition, Rank, Value};
+
+pub(super) const DEFINITION: Definition = Definition {
+    key: "truncated_row",
+    title: "truncated last row",
+    rank: Rank::Note,
+    sentence: "The file ends within this row. [Its last cell (\"{cell}\") may be cut and counts as \
+               blank, as do the missing ones.][It has no readings (\"{text}\") and is not used.]",
+    source: "ours",
+};
+
+pub(super) fn find(notes: &mut Notes<'_>) {
+    for (index, file) in notes.run.files.iter().enumerate() {
+        let Some((line, row, text)) = &file.problems.truncated else { continue };
+        let interval = row.and_then(|row| notes.interval(row, row));
+        let name = if row.is_some() { "cell" } else { "text" };
+        notes.add(index, *line, 1, interval, vec![(name, Value::Word(text.clone()))]);
+    }
+}
