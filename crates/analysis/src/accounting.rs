@@ -1,14 +1,16 @@
 //! The accounting: every millisecond between the first and the last sample belongs to exactly
 //! one class (method, section 9).
 
-use crate::exception::{Exception, Rule};
+use crate::exception::Exception;
+use crate::holes::Hole;
+use crate::rules::Rule;
 use trace::{Duration, Instant, Interval, RunRecord, ValveState};
 
 /// What a stretch of the record was.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
 pub enum Class {
     /// Forward flow that met every rule.
-    ForwardCompliant,
+    ForwardLegal,
     /// Forward flow below the temperature limit.
     ForwardTemperature,
     /// Forward flow below the differential limit.
@@ -30,7 +32,7 @@ pub enum Class {
 impl Class {
     /// All classes, in order.
     pub const ALL: [Self; 9] = [
-        Self::ForwardCompliant,
+        Self::ForwardLegal,
         Self::ForwardTemperature,
         Self::ForwardDifferential,
         Self::ForwardHoldingTime,
@@ -44,7 +46,7 @@ impl Class {
     /// The key in JSON and CSV.
     pub const fn key(self) -> &'static str {
         match self {
-            Self::ForwardCompliant => "forward_compliant",
+            Self::ForwardLegal => "forward_legal",
             Self::ForwardTemperature => "forward_temperature",
             Self::ForwardDifferential => "forward_differential",
             Self::ForwardHoldingTime => "forward_holding_time",
@@ -59,14 +61,14 @@ impl Class {
     /// The name for a person.
     pub const fn name(self) -> &'static str {
         match self {
-            Self::ForwardCompliant => "forward, compliant",
+            Self::ForwardLegal => "forward, within limits as recorded",
             Self::ForwardTemperature => "forward, temperature short",
             Self::ForwardDifferential => "forward, differential short",
             Self::ForwardHoldingTime => "forward, holding time short",
             Self::ForwardMultiple => "forward, two or more rules short",
-            Self::Unverifiable => "cannot be verified",
+            Self::Unverifiable => "not verifiable",
             Self::Divert => "diverted",
-            Self::Travel => "valve in travel",
+            Self::Travel => "FDD in travel",
             Self::GapDiverted => "gap while diverted",
         }
     }
@@ -79,7 +81,7 @@ impl Class {
             | Self::ForwardHoldingTime
             | Self::ForwardMultiple
             | Self::Unverifiable => true,
-            Self::ForwardCompliant | Self::Divert | Self::Travel | Self::GapDiverted => false,
+            Self::ForwardLegal | Self::Divert | Self::Travel | Self::GapDiverted => false,
         }
     }
 }
@@ -119,7 +121,7 @@ impl Accounting {
     /// The time in forward flow of whichever class, without what can't be verified.
     pub fn forward(&self) -> Duration {
         [
-            Class::ForwardCompliant,
+            Class::ForwardLegal,
             Class::ForwardTemperature,
             Class::ForwardDifferential,
             Class::ForwardHoldingTime,
@@ -190,19 +192,21 @@ impl Timeline {
 
 const fn class_of_valve(valve: ValveState) -> Class {
     match valve {
-        ValveState::Forward => Class::ForwardCompliant,
+        ValveState::Forward => Class::ForwardLegal,
         ValveState::Divert => Class::Divert,
         ValveState::Travel | ValveState::Unknown => Class::Travel,
     }
 }
 
 /// The accounting of a record whose exceptions are known.
-pub(crate) fn account(
-    record: &RunRecord,
-    gap_limit: Duration,
-    exceptions: &[Exception],
-) -> Accounting {
-    let mut timeline = valve_timeline(record, gap_limit);
+pub(crate) fn account(record: &RunRecord, holes: &[Hole], exceptions: &[Exception]) -> Accounting {
+    let mut timeline = valve_timeline(record);
+    let diverted: Vec<Stretch> = holes
+        .iter()
+        .filter(|hole| !hole.exposed)
+        .map(|hole| Stretch { interval: hole.interval, class: Class::GapDiverted })
+        .collect();
+    timeline = Timeline::painted(&timeline.stretches, &diverted, |_below, above| above);
     let layers: [(Rule, Class); 4] = [
         (Rule::Unverifiable, Class::Unverifiable),
         (Rule::Temperature, Class::ForwardTemperature),
@@ -215,12 +219,13 @@ pub(crate) fn account(
             .filter(|exception| exception.rule == rule)
             .map(|exception| Stretch { interval: exception.estimate, class })
             .collect();
+        let layer = joined(layer);
         timeline = Timeline::painted(&timeline.stretches, &layer, |below, above| match below {
             Class::ForwardTemperature
             | Class::ForwardDifferential
             | Class::ForwardHoldingTime
             | Class::ForwardMultiple => Class::ForwardMultiple,
-            Class::ForwardCompliant
+            Class::ForwardLegal
             | Class::Unverifiable
             | Class::Divert
             | Class::Travel
@@ -235,26 +240,32 @@ pub(crate) fn account(
     Accounting { timeline: timeline.stretches, by_class }
 }
 
-/// The record by the valve alone: steps between samples of different class split at the midpoint,
-/// gaps whole.
-fn valve_timeline(record: &RunRecord, gap_limit: Duration) -> Timeline {
+/// Stretches of one class in order, those that overlap or touch as one: a hole may lie in a double
+/// span.
+fn joined(mut layer: Vec<Stretch>) -> Vec<Stretch> {
+    layer.sort_unstable_by_key(|stretch| stretch.interval);
+    let mut joined: Vec<Stretch> = Vec::with_capacity(layer.len());
+    for stretch in layer {
+        match joined.last_mut() {
+            Some(last) if stretch.interval.start() <= last.interval.end() => {
+                last.interval = last.interval.hull(stretch.interval);
+            }
+            _ => joined.push(stretch),
+        }
+    }
+    joined
+}
+
+/// The record by the device alone: steps between samples of different class split at the midpoint.
+fn valve_timeline(record: &RunRecord) -> Timeline {
     let instants = record.instants();
     let valve = record.valve();
     let mut timeline = Timeline { stretches: Vec::new() };
     let mut from: Instant = record.interval().start();
     for sample in 1..instants.len() {
-        let (before, after) = (valve[sample - 1], valve[sample]);
-        let (start, end) = (instants[sample - 1], instants[sample]);
-        let gap = end.since(start) > gap_limit;
-        let (class, next) = (class_of_valve(before), class_of_valve(after));
-        if gap {
-            timeline.push(Interval::between(from, start), class);
-            let harmless = before == ValveState::Divert && after == ValveState::Divert;
-            let class = if harmless { Class::GapDiverted } else { Class::Unverifiable };
-            timeline.push(Interval::between(start, end), class);
-            from = end;
-        } else if class != next {
-            let middle = start.midpoint(end);
+        let (class, next) = (class_of_valve(valve[sample - 1]), class_of_valve(valve[sample]));
+        if class != next {
+            let middle = instants[sample - 1].midpoint(instants[sample]);
             timeline.push(Interval::between(from, middle), class);
             from = middle;
         }
@@ -268,6 +279,7 @@ fn valve_timeline(record: &RunRecord, gap_limit: Duration) -> Timeline {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::specimen::{Specimen, day, span};
 
     fn stretch(from: i64, to: i64, class: Class) -> Stretch {
         let at = Instant::from_unix_milliseconds;
@@ -276,7 +288,7 @@ mod tests {
 
     #[test]
     fn a_layer_covers_and_the_rest_stays() {
-        let base = [stretch(0, 10, Class::Divert), stretch(10, 30, Class::ForwardCompliant)];
+        let base = [stretch(0, 10, Class::Divert), stretch(10, 30, Class::ForwardLegal)];
         let layer = [
             stretch(12, 15, Class::ForwardTemperature),
             stretch(15, 18, Class::ForwardTemperature),
@@ -286,10 +298,114 @@ mod tests {
             painted.stretches,
             [
                 stretch(0, 10, Class::Divert),
-                stretch(10, 12, Class::ForwardCompliant),
+                stretch(10, 12, Class::ForwardLegal),
                 stretch(12, 18, Class::ForwardTemperature),
-                stretch(18, 30, Class::ForwardCompliant),
+                stretch(18, 30, Class::ForwardLegal),
             ]
         );
+    }
+
+    /// The stretches of a day, with what each was.
+    fn told(specimen: Specimen) -> Vec<(i64, i64, &'static str)> {
+        let accounting = specimen.audit().accounting;
+        let end = accounting.timeline().last().map(|last| last.interval.end());
+        let sum = accounting.total().milliseconds();
+        assert_eq!(end.map(Instant::unix_milliseconds), Some(sum), "the classes add up");
+        accounting
+            .timeline()
+            .iter()
+            .map(|one| {
+                let (from, to) = (one.interval.start(), one.interval.end());
+                (from.unix_milliseconds(), to.unix_milliseconds(), one.class.key())
+            })
+            .collect()
+    }
+
+    /// Each step between two positions is split in the middle; a position that is unknown and
+    /// harmless counts as travel.
+    #[test]
+    fn positions_share_the_step_between_them() {
+        assert_eq!(
+            told(day("D F V U D")),
+            [
+                (0, 500, "divert"),
+                (500, 1500, "forward_legal"),
+                (1500, 3500, "travel"),
+                (3500, 4000, "divert"),
+            ]
+        );
+        // An odd millisecond goes to the earlier half.
+        assert_eq!(
+            told(day("D F").every(1001)),
+            [(0, 501, "divert"), (501, 1001, "forward_legal")]
+        );
+    }
+
+    /// 165 → 150 meets 161 after 4/15 of a second, 266.7 ms, and back 733.3 ms after the sample.
+    #[test]
+    fn what_is_short_covers_what_cannot_be_verified() {
+        // A clock's double span from 1000 to 4000 over a shortfall at sample 2.
+        assert_eq!(
+            told(day("F*6").holding("165*2 150 165").double(span(1000, 4000))),
+            [
+                (0, 1000, "forward_legal"),
+                (1000, 1267, "unverifiable"),
+                (1267, 2733, "forward_temperature"),
+                (2733, 4000, "unverifiable"),
+                (4000, 5000, "forward_legal"),
+            ]
+        );
+    }
+
+    #[test]
+    fn every_named_rule_has_a_class_and_two_are_multiple() {
+        // 5 → 1 psi meets 2 after 0.75 s, back after 0.25 s.
+        assert_eq!(
+            told(day("F*3").differential("5 1 5")),
+            [
+                (0, 750, "forward_legal"),
+                (750, 1250, "forward_differential"),
+                (1250, 2000, "forward_legal")
+            ]
+        );
+        assert_eq!(
+            told(day("D*20 F*3 D").tube(20, 16_000).flow("22").differential("5*21 1 5")),
+            [
+                (0, 19_500, "divert"),
+                (19_500, 20_750, "forward_holding_time"),
+                (20_750, 21_250, "forward_multiple"),
+                (21_250, 22_500, "forward_holding_time"),
+                (22_500, 23_000, "divert"),
+            ]
+        );
+    }
+
+    /// A whole hole that is not exposed is accounted as such; one beyond the minute can't be
+    /// verified.
+    #[test]
+    fn diverted_holes_have_a_class_of_their_own() {
+        assert_eq!(
+            told(day("D*4").step(1, 9000)),
+            [(0, 1000, "divert"), (1000, 10_000, "gap_diverted"), (10_000, 11_000, "divert")]
+        );
+        assert_eq!(
+            told(day("D*4").step(1, 90_000)),
+            [(0, 1000, "divert"), (1000, 91_000, "unverifiable"), (91_000, 92_000, "divert")]
+        );
+    }
+
+    #[test]
+    fn sums_over_classes() {
+        let accounting = day("D*3 F*4").holding("165*5 150 165").audit().accounting;
+        // Divert up to 2500; 733 ms before and after sample 5 short.
+        assert_eq!(accounting.time(Class::Divert).milliseconds(), 2500);
+        assert_eq!(accounting.time(Class::ForwardTemperature).milliseconds(), 1466);
+        assert_eq!(accounting.forward().milliseconds(), 3500);
+        assert_eq!(accounting.in_doubt().milliseconds(), 1466);
+    }
+
+    #[test]
+    fn a_record_of_one_sample_has_no_time() {
+        assert_eq!(day("F").audit().accounting.total(), Duration::ZERO);
     }
 }

@@ -1,24 +1,28 @@
 //! One audit: the sections of the method put together.
 
 use crate::accounting::{Accounting, account};
+use crate::cleaning::{self, Cleaning};
 use crate::completeness::{CompletenessItem, completeness};
+use crate::context::Context;
+use crate::doubts;
 use crate::episodes::{Episode, group};
 use crate::exception::{Exception, Volume};
-use crate::exceptions::{self, Context};
+use crate::hold::{self, Hold};
+use crate::holes::{self, Hole};
 use crate::instruments::{Instruments, instruments};
 use crate::lethality::{self, Lethality};
 use crate::limits::{LimitSpan, differential_limit, temperature_spans};
-use crate::observations;
+use crate::observations::{self, Look};
 use crate::product_account::{LotAccount, ProductRun, lots, product_runs};
 use crate::residence::Residence;
-use crate::runs::Verdicts;
+use crate::rules;
 use crate::transitions::{Transition, transitions};
 use crate::trend::{Trend, trends};
-use crate::unverifiable;
-use crate::volume::volume_in_doubt;
+use crate::verdicts::Verdicts;
+use crate::volume::volume_passed;
 use plant::Plant;
 use trace::{
-    Channel, Decimal, Duration, Instant, Observation, Ratio, RunRecord, Unit, power_of_ten,
+    Channel, Decimal, Duration, Instant, Observation, Rank, Ratio, RunRecord, Unit, power_of_ten,
 };
 
 /// What the audit found in one run record.
@@ -28,6 +32,10 @@ pub struct Audit {
     pub exceptions: Vec<Exception>,
     /// The exceptions grouped by closeness.
     pub episodes: Vec<Episode>,
+    /// The cleanings with exceptions, each resolved once.
+    pub cleanings: Vec<Cleaning>,
+    /// The lots and tanks to hold.
+    pub hold: Hold,
     /// What needs a look: of the reading of files and of the audit, in order of kind and time.
     pub observations: Vec<Observation>,
     /// Every passage between diverted and forward flow, in order.
@@ -49,9 +57,9 @@ pub struct Audit {
     /// What the record of a day must hold, and whether it does.
     pub completeness: Vec<CompletenessItem>,
     /// The product that passed while any exception lasted, each litre counted once, whatever the
-    /// rules.
-    pub in_doubt: Volume,
-    /// The least margins in compliant forward flow.
+    /// rules. What passed went into a tank: it is not all that has to be held.
+    pub passed: Volume,
+    /// The least margins in forward flow that met every rule.
     pub margins: Margins,
     /// Which temperature limit holds where.
     pub temperature_limits: Vec<LimitSpan>,
@@ -61,14 +69,28 @@ pub struct Audit {
     pub gap_limit: Duration,
     /// The samples after which a gap follows, in order.
     pub gaps: Vec<usize>,
+    /// The holes, in order.
+    pub holes: Vec<Hole>,
 }
 
-/// How close compliant forward flow came to the limits.
+impl Audit {
+    /// Whether there is no exception and nothing to close.
+    pub fn is_clean(&self) -> bool {
+        self.exceptions.is_empty() && self.to_close().next().is_none()
+    }
+
+    /// The observations that are closed one by one.
+    pub fn to_close(&self) -> impl Iterator<Item = &Observation> {
+        self.observations.iter().filter(|one| one.kind.rank() == Rank::Close)
+    }
+}
+
+/// How close forward flow that met every rule came to the limits.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Margins {
-    /// Of the holding temperature; `None` without compliant forward flow.
+    /// Of the holding temperature; `None` without such forward flow.
     pub temperature: Option<Margin>,
-    /// Of the differential pressure; `None` without compliant forward flow.
+    /// Of the differential pressure; `None` without such forward flow.
     pub differential: Option<Margin>,
 }
 
@@ -94,16 +116,15 @@ pub fn audit(record: &RunRecord, plant: &Plant, read: Vec<Observation>) -> Audit
     let spans = temperature_spans(record, plant);
     let floor = differential_limit(record, plant);
     let gap_limit = plant.limits.gap_limit(record.sampling_interval());
-    let gaps: Vec<usize> = record
-        .instants()
-        .windows(2)
-        .enumerate()
-        .filter(|(_, pair)| pair[1].since(pair[0]) > gap_limit)
-        .map(|(sample, _)| sample)
-        .collect();
+    let gaps = holes::gaps(record, gap_limit);
+    let holes = holes::holes(record, plant, &gaps, gap_limit, &spans, floor);
+    let judges_time = record.flow_rate().is_some() && plant.tube.is_some();
     let mut verdicts = Verdicts::judge(record, &spans, floor, &gaps);
+    doubts::mark(&mut verdicts, record, plant, &spans, judges_time);
     let residence = verdicts.judge_time(record, plant, &spans);
 
+    let low_flow = doubts::low_flow_threshold(record, plant, judges_time);
+    let words = record.mode().map_or(&[][..], trace::TextChannel::words);
     let context = Context {
         record,
         plant,
@@ -111,38 +132,45 @@ pub fn audit(record: &RunRecord, plant: &Plant, read: Vec<Observation>) -> Audit
         spans: &spans,
         floor,
         residence: residence.as_ref(),
+        holes: &holes,
+        low_flow,
+        modes: words.iter().map(|word| plant.columns.mode_words.mode(word)).collect(),
     };
-    let mut found = exceptions::named(&context);
-    found.extend(exceptions::held_short(&context));
-    found.extend(unverifiable::find(&context, &gaps));
-    found.sort_by_key(|one| (one.estimate.start(), one.rule, one.samples, one.estimate.end()));
+    let mut found = rules::find(&context);
     let episodes = group(&mut found, plant.limits.merge_time);
+    let stretches = cleaning::stretches(&context);
+    let cleanings = cleaning::bundle(&context, &stretches, &mut found);
 
-    let transitions = transitions(record);
+    let transitions = transitions(&context);
+    let look = Look {
+        context: &context,
+        exceptions: &found,
+        transitions: &transitions,
+        cleaning: &stretches,
+    };
     let mut observed = read;
-    observed.extend(observations::find(&context, &gaps, &found, &transitions));
+    observed.extend(observations::find(&look));
     observed.sort_by_cached_key(|one| {
-        let position = one.position.as_ref();
-        (
-            one.kind,
-            one.interval.map(|interval| (interval.start(), interval.end())),
-            position.map(|position| (position.file.clone(), position.line)),
-            one.message.clone(),
-        )
+        let at = one.interval.map(|interval| (interval.start(), interval.end()));
+        (one.kind, at, one.position.clone())
     });
-    let accounting = account(record, gap_limit, &found);
-    let in_doubt = volume_in_doubt(record, plant, &verdicts, &found);
+    let accounting = account(record, &holes, &found);
+    let passed = volume_passed(record, plant, &verdicts, found.iter());
     let margins = margins(&context);
-    let forward = (0..record.samples()).filter(|&sample| verdicts.is_forward(sample));
-    let lethality = lethality::least(&context, forward);
+    // Never beside an exception: only of forward flow that met every rule.
+    let legal = (0..record.samples())
+        .filter(|&sample| verdicts.is_forward(sample) && verdicts.is_legal(sample));
+    let lethality = lethality::least(&context, legal);
     let trends = trends(&context);
-    let instruments = instruments(&context, &transitions);
+    let instruments = instruments(&context, &transitions, &found);
     let product_runs = product_runs(&context, &found);
     let lots = lots(&context, &found);
-    let completeness = completeness(&context, &found, &transitions);
+    let completeness = completeness(&context, &transitions);
     Audit {
+        hold: hold::hold(&found),
         exceptions: found,
         episodes,
+        cleanings,
         observations: observed,
         transitions,
         accounting,
@@ -153,12 +181,13 @@ pub fn audit(record: &RunRecord, plant: &Plant, read: Vec<Observation>) -> Audit
         product_runs,
         lots,
         completeness,
-        in_doubt,
+        passed,
         margins,
         temperature_limits: spans,
         differential_limit: floor.exact.to_f64(),
         gap_limit,
         gaps,
+        holes,
     }
 }
 
@@ -209,88 +238,21 @@ fn margin<U: Unit>(
 
 #[cfg(test)]
 mod tests {
-    use super::*;
-    use crate::{Basis, Cause, Class, Exception, Rule};
-    use trace::{
-        Differential, Interval, Invalid, PressureUnit, Reading, RunRecordParts, TemperatureUnit,
-        Toward, ValveState,
-    };
-
-    /// Valve, °F and psi.
-    type Row = (char, &'static str, &'static str);
-
-    /// A record from rows of (valve, °F, psi); a word that is no number is invalid.
-    fn record(stamps: &[i64], rows: &[Row]) -> RunRecord {
-        let range = (Decimal::whole(-100), Decimal::whole(400));
-        let mut temperature = Channel::new(TemperatureUnit::Fahrenheit, range, Toward::Down);
-        let mut differential = Channel::new(PressureUnit::Psi, range, Toward::Down);
-        let reading =
-            |cell: &str| cell.parse().map_or(Reading::Invalid(Invalid::NotANumber), Reading::Valid);
-        let mut valve = Vec::new();
-        for (position, degrees, psi) in rows {
-            valve.push(match position {
-                'F' => ValveState::Forward,
-                'D' => ValveState::Divert,
-                'T' => ValveState::Travel,
-                _ => ValveState::Unknown,
-            });
-            temperature.push(reading(degrees));
-            differential.push(reading(psi));
-        }
-        let instants = stamps.iter().copied().map(Instant::from_unix_milliseconds).collect();
-        let differential = Differential::Direct(differential);
-        let parts = RunRecordParts::needed("unit", instants, valve, temperature, differential);
-        match RunRecord::new(parts) {
-            Ok(record) => record,
-            Err(error) => panic!("{error}"),
-        }
-    }
-
-    fn seconds(count: i64) -> Vec<i64> {
-        (0..count).map(|second| second * 1000).collect()
-    }
-
-    fn interval(from: i64, to: i64) -> Interval {
-        let at = Instant::from_unix_milliseconds;
-        Interval::between(at(from), at(to))
-    }
-
-    fn audit_of(record: &RunRecord) -> Audit {
-        audit(record, &Plant::assumed(), Vec::new())
-    }
-
-    fn only(audit: &Audit) -> &Exception {
-        match audit.exceptions.as_slice() {
-            [one] => one,
-            others => panic!("{} exceptions: {others:#?}", others.len()),
-        }
-    }
+    use crate::specimen::{at, day, observed, only, span, told};
+    use crate::{Basis, Cause, Class, Rule};
+    use trace::Decimal;
 
     #[test]
     fn a_dip_in_forward_flow_has_three_intervals() {
-        let record = record(
-            &seconds(6),
-            &[
-                ('F', "163", "3"),
-                ('F', "161.4", "3"),
-                ('F', "160.9", "3"),
-                ('F', "160.6", "3"),
-                ('F', "161.0", "3"),
-                ('F', "163", "3"),
-            ],
-        );
-        let audit = audit_of(&record);
+        let audit = day("F*6").holding("163 161.4 160.9 160.6 161.0 163").audit();
         let found = only(&audit);
         assert_eq!((found.rule, found.samples), (Rule::Temperature, (2, 3)));
-        assert_eq!(found.observed, interval(2000, 3000));
-        assert_eq!(found.outer, interval(1000, 4000));
+        assert_eq!(found.observed, span(2000, 3000));
+        assert_eq!(found.outer, span(1000, 4000));
         // 161.4 → 160.9 meets 161 after 0.8 s; 160.6 → 161.0 meets it at the sample.
-        assert_eq!(found.estimate, interval(1800, 4000));
+        assert_eq!(found.estimate, span(1800, 4000));
         let worst = found.worst.as_ref().map(|worst| (worst.value, worst.limit, worst.at));
-        assert_eq!(
-            worst,
-            Some((Decimal::new(1606, 1), 161.0, Instant::from_unix_milliseconds(3000)))
-        );
+        assert_eq!(worst, Some((Decimal::new(1606, 1), 161.0, at(3000))));
         // 0.2 s × 0.1/2 + (0.1 + 0.4)/2 + 0.4/2 = 0.46 °F·s.
         let shortfall = found.shortfall.map(|shortfall| shortfall.value);
         assert!(shortfall.is_some_and(|value| (value - 0.46).abs() < 1e-9), "{shortfall:?}");
@@ -301,77 +263,8 @@ mod tests {
     }
 
     #[test]
-    fn a_divert_within_the_allowance_is_told_apart_and_stays() {
-        let record = record(
-            &seconds(4),
-            &[('F', "161.5", "3"), ('F', "160.5", "3"), ('D', "160", "3"), ('D', "159", "3")],
-        );
-        let found = audit_of(&record);
-        let found = only(&found);
-        assert_eq!(found.estimate, interval(500, 1500));
-        assert!(found.within_response);
-    }
-
-    #[test]
-    fn what_cannot_be_vouched_for() {
-        type Case = (&'static str, Vec<Row>, Option<(Cause, Interval)>);
-        let cases: [Case; 5] = [
-            (
-                "an invalid reading in forward flow",
-                vec![('F', "163", "3"), ('F', "BAD", "3"), ('F', "163", "3")],
-                Some((Cause::InvalidReading, interval(500, 1500))),
-            ),
-            (
-                "an unknown valve over short milk",
-                vec![('D', "163", "3"), ('?', "150", "3"), ('D', "163", "3")],
-                Some((Cause::ValveUnknown, interval(500, 1500))),
-            ),
-            (
-                "an unknown valve over safe milk",
-                vec![('D', "163", "3"), ('?', "163", "3"), ('D', "163", "3")],
-                None,
-            ),
-            (
-                "a short travel over short milk",
-                vec![('F', "163", "3"), ('T', "150", "3"), ('D', "150", "3")],
-                None,
-            ),
-            (
-                "an invalid reading while diverted",
-                vec![('D', "163", "3"), ('D', "BAD", "3"), ('D', "163", "3")],
-                None,
-            ),
-        ];
-        for (name, rows, expected) in cases {
-            let audit = audit_of(&record(&seconds(3), &rows));
-            let found = audit.exceptions.first().map(|found| (found.cause, found.estimate));
-            assert_eq!(found, expected, "{name}");
-        }
-    }
-
-    #[test]
-    fn a_gap_in_forward_flow_is_an_exception_and_while_diverted_an_observation() {
-        let stamps = [0, 1000, 2000, 9000, 10_000];
-        let forward = record(&stamps, &[('F', "163", "3"); 5]);
-        let audit = audit_of(&forward);
-        let found = only(&audit);
-        assert_eq!((found.cause, found.outer), (Cause::Gap, interval(2000, 9000)));
-        assert_eq!(audit.accounting.time(Class::Unverifiable).milliseconds(), 7000);
-
-        let diverted = audit_of(&record(&stamps, &[('D', "163", "3"); 5]));
-        assert!(diverted.exceptions.is_empty());
-        assert_eq!(diverted.accounting.time(Class::GapDiverted).milliseconds(), 7000);
-        let kinds: Vec<_> = diverted.observations.iter().map(|one| one.kind).collect();
-        assert!(kinds.contains(&trace::ObservationKind::GapDiverted), "{kinds:?}");
-    }
-
-    #[test]
     fn two_rules_at_once_are_counted_once() {
-        let record = record(
-            &seconds(4),
-            &[('F', "163", "3"), ('F', "160", "1"), ('F', "160", "1"), ('F', "163", "3")],
-        );
-        let audit = audit_of(&record);
+        let audit = day("F*4").holding("163 160 160 163").differential("3 1 1 3").audit();
         assert_eq!(audit.exceptions.len(), 2);
         assert_eq!(audit.episodes.len(), 1);
         assert_eq!(audit.accounting.total().milliseconds(), 3000);
@@ -381,18 +274,30 @@ mod tests {
     }
 
     #[test]
-    fn a_shift_of_rule_and_gap_at_one_instant_keep_two_ids() {
-        let stamps = [0, 1000, 2000, 9000, 10_000];
-        let rows = [
-            ('F', "163", "3"),
-            ('F', "163", "3"),
-            ('F', "BAD", "3"),
-            ('F', "163", "3"),
-            ('F', "163", "3"),
-        ];
-        let audit = audit_of(&record(&stamps, &rows));
+    fn a_run_and_a_gap_at_one_instant_keep_two_ids() {
+        let audit = day("F*5").step(2, 7000).holding("163 163 BAD 163 163").audit();
         let [first, second] = audit.exceptions.as_slice() else { panic!("{audit:#?}") };
         assert_eq!(first.observed.start(), second.observed.start());
         assert_ne!(first.id, second.id);
+        assert_eq!(
+            [&first.causes[..], &second.causes[..]],
+            [&[Cause::InvalidReading], &[Cause::Gap]]
+        );
+    }
+
+    #[test]
+    fn a_quiet_day_has_no_exception_and_nothing_to_close() {
+        let audit = day("D*10 F*100 D*10").holding("150~*10 165~*100 150").audit();
+        assert_eq!(told(&audit), [""; 0]);
+        assert!(audit.is_clean(), "{:?}", audit.observations);
+    }
+
+    #[test]
+    fn an_observation_to_close_is_not_clean_and_one_to_note_is() {
+        // Forward from the first sample on is to note; a leak is to close.
+        assert!(day("F*10").audit().is_clean());
+        let audit = day("F*10").leak("off*5 on off").audit();
+        assert_eq!(observed(&audit, "leak_detected"), ["5000..5000 n=1 position=\"forward\""]);
+        assert!(audit.exceptions.is_empty() && !audit.is_clean());
     }
 }

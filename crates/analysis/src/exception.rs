@@ -1,73 +1,68 @@
-//! What an exception is: an interval of forward flow that was not safe, or that the record cannot
-//! vouch for, with the figures a person needs to judge it (method, sections 4 and 5).
+//! What an exception is: an interval in which the record does not show that forward flow was safe,
+//! with the figures a person needs to judge it (method, sections 4 and 5).
 
-use crate::lethality::Lethality;
+use crate::holes::UnplacedCount;
+use crate::rules::Rule;
 use plant::Mode;
-use trace::{Decimal, Instant, Interval, VolumeUnit};
+use trace::{Decimal, Instant, Interval, ValveState, VolumeUnit};
 
-/// The rule that was broken, in the order of reports.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
-pub enum Rule {
-    /// The holding temperature was below the product's limit.
-    Temperature,
-    /// Pasteurized minus raw was below the limit.
-    Differential,
-    /// The residence time was below the product's minimum.
-    HoldingTime,
-    /// The record cannot vouch for the forward flow.
-    Unverifiable,
-}
-
-impl Rule {
-    /// All rules, in order.
-    pub const ALL: [Self; 4] =
-        [Self::Temperature, Self::Differential, Self::HoldingTime, Self::Unverifiable];
-
-    /// The key in JSON and CSV.
-    pub const fn key(self) -> &'static str {
-        match self {
-            Self::Temperature => "temperature",
-            Self::Differential => "differential",
-            Self::HoldingTime => "holding_time",
-            Self::Unverifiable => "unverifiable",
-        }
-    }
-
-    /// The name for a person, in lower case.
-    pub const fn name(self) -> &'static str {
-        match self {
-            Self::Temperature => "temperature",
-            Self::Differential => "differential pressure",
-            Self::HoldingTime => "holding time",
-            Self::Unverifiable => "cannot be verified",
-        }
-    }
-}
-
-/// What the record says of an exception's cause.
+/// Why an exception is one, in the order of reports.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
 pub enum Cause {
     /// A reading was short of its limit.
     Short,
-    /// A reading that a rule needs was invalid in forward flow.
+    /// A reading that a rule needs was invalid.
     InvalidReading,
-    /// The valve's position was unknown.
-    ValveUnknown,
-    /// The valve was between its positions for too long.
-    Travel,
-    /// The record has a gap.
+    /// Another thermometer contradicts the holding temperature.
+    Contradicted,
+    /// A reading that a rule needs did not move for too long.
+    Frozen,
+    /// All channels stood still at once: the logger may have repeated its last row.
+    Repeated,
+    /// The flow could not be used, so that the residence time is not known.
+    FlowUnusable,
+    /// The position of the flow diversion device was unknown.
+    PositionUnknown,
+    /// The record has a hole in which product may have gone forward.
     Gap,
+    /// The record has a hole long enough to cut in, run and divert again unseen.
+    GapDiverted,
+    /// Rows were recorded that have no place in time.
+    UnplacedRows,
+    /// A clock was set back, or two files claim one span.
+    Clock,
 }
 
 impl Cause {
+    /// All causes, in order.
+    pub const ALL: [Self; 11] = [
+        Self::Short,
+        Self::InvalidReading,
+        Self::Contradicted,
+        Self::Frozen,
+        Self::Repeated,
+        Self::FlowUnusable,
+        Self::PositionUnknown,
+        Self::Gap,
+        Self::GapDiverted,
+        Self::UnplacedRows,
+        Self::Clock,
+    ];
+
     /// The key in JSON and CSV.
     pub const fn key(self) -> &'static str {
         match self {
             Self::Short => "short",
             Self::InvalidReading => "invalid_reading",
-            Self::ValveUnknown => "valve_unknown",
-            Self::Travel => "travel",
+            Self::Contradicted => "contradicted",
+            Self::Frozen => "frozen",
+            Self::Repeated => "repeated",
+            Self::FlowUnusable => "flow_unusable",
+            Self::PositionUnknown => "position_unknown",
             Self::Gap => "gap",
+            Self::GapDiverted => "gap_diverted",
+            Self::UnplacedRows => "unplaced_rows",
+            Self::Clock => "clock",
         }
     }
 
@@ -76,10 +71,21 @@ impl Cause {
         match self {
             Self::Short => "below the limit",
             Self::InvalidReading => "no usable reading",
-            Self::ValveUnknown => "valve position unknown",
-            Self::Travel => "valve between its positions",
+            Self::Contradicted => "contradicted by another thermometer",
+            Self::Frozen => "reading did not move",
+            Self::Repeated => "all readings repeated",
+            Self::FlowUnusable => "flow not usable",
+            Self::PositionUnknown => "FDD position unknown",
             Self::Gap => "gap in the record",
+            Self::GapDiverted => "long gap while diverted",
+            Self::UnplacedRows => "rows without a usable time",
+            Self::Clock => "clock set back or files overlap",
         }
+    }
+
+    /// Whether it concerns a stretch of time and not a run of samples.
+    pub const fn is_of_time(self) -> bool {
+        matches!(self, Self::Gap | Self::GapDiverted | Self::UnplacedRows | Self::Clock)
     }
 }
 
@@ -140,17 +146,21 @@ pub struct Volume {
     pub basis: Basis,
 }
 
-/// An interval in which forward flow was not safe or cannot be vouched for.
+/// An interval in which the record does not show that forward flow was safe.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Exception {
     /// Stable: the same record gives the same id everywhere.
     pub id: String,
     /// The rule that was broken.
     pub rule: Rule,
-    /// What the record says of the cause.
-    pub cause: Cause,
-    /// The first and the last sample of the run; for a gap the samples on its two sides.
+    /// Why, in order; at least one.
+    pub causes: Vec<Cause>,
+    /// The first and the last sample of the run; for a hole the samples on its two sides.
     pub samples: (usize, usize),
+    /// The positions of the device at these samples, in order of their first appearance.
+    pub positions: Vec<ValveState>,
+    /// The rows without a place, of a hole.
+    pub unplaced: UnplacedCount,
     /// What the samples themselves show.
     pub observed: Interval,
     /// The event cannot have been longer.
@@ -161,21 +171,24 @@ pub struct Exception {
     pub worst: Option<Worst>,
     /// The shortfall integral; `None` where no reading was short.
     pub shortfall: Option<Shortfall>,
-    /// The parcel of the run that received the least heat, for information; `None` where no time or
-    /// no temperature is known.
-    pub lethality: Option<Lethality>,
     /// The product that passed.
     pub volume: Volume,
     /// Every product that the run touched, in order; empty where none is recorded.
     pub products: Vec<String>,
     /// Every lot that the run touched, in order; empty where none is recorded.
     pub lots: Vec<String>,
+    /// Every tank that the run sheet names for its time, in order; empty without one.
+    pub tanks: Vec<String>,
     /// The shift in which the run began.
     pub shift: Option<String>,
     /// What the line was doing when the run began.
     pub mode: Mode,
-    /// Whether the device acted within the moment it is allowed.
+    /// Whether the device was fully diverted within the response that it is allowed.
     pub within_response: bool,
+    /// Whether it lies wholly in cleaning, and nothing shows that product ran.
+    pub outside_production: bool,
+    /// The number of the cleaning that it belongs to, from 1; only outside production.
+    pub cleaning: Option<usize>,
     /// The number of the episode, counted from 1.
     pub episode: usize,
 }

@@ -3,7 +3,7 @@
 //! Kessler's P* compares a time at a temperature with 15 s at 72 °C; log₁₀ reductions follow from
 //! an organism's decimal reduction time D and its z (method, section 7).
 
-use crate::exceptions::Context;
+use crate::context::Context;
 use plant::{Plant, Provenance};
 use trace::{Duration, FlowUnit, Instant, RunRecord, TemperatureUnit};
 

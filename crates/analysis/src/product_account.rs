@@ -1,9 +1,9 @@
 //! The product account: each run of a product and lot with its volumes and least margins, and for
-//! each lot the volume in doubt, each litre counted once (method, section 7).
+//! each lot what passed while an exception lasted, each litre counted once (method, section 7).
 
+use crate::context::Context;
 use crate::exception::{Exception, Volume};
-use crate::exceptions::Context;
-use crate::volume::volume_in_doubt;
+use crate::volume::volume_passed;
 use std::collections::BTreeMap;
 use trace::{
     Channel, Decimal, Duration, Interval, PressureUnit, TemperatureUnit, ValveState, VolumeUnit,
@@ -48,7 +48,7 @@ pub struct LotAccount {
     /// How many exceptions touched it.
     pub exceptions: usize,
     /// The volume over the union of their intervals.
-    pub in_doubt: Volume,
+    pub passed: Volume,
 }
 
 /// The runs in order; empty when the record names neither product nor lot.
@@ -189,10 +189,10 @@ fn margins(context: &Context<'_>, run: &mut ProductRun, first: usize, last: usiz
 
 /// The lots that exceptions touched, in order of their names.
 pub(crate) fn lots(context: &Context<'_>, exceptions: &[Exception]) -> Vec<LotAccount> {
-    let mut touched: BTreeMap<&str, Vec<Exception>> = BTreeMap::new();
+    let mut touched: BTreeMap<&str, Vec<&Exception>> = BTreeMap::new();
     for exception in exceptions {
         for lot in &exception.lots {
-            touched.entry(lot).or_default().push(exception.clone());
+            touched.entry(lot).or_default().push(exception);
         }
     }
     touched
@@ -200,7 +200,12 @@ pub(crate) fn lots(context: &Context<'_>, exceptions: &[Exception]) -> Vec<LotAc
         .map(|(lot, exceptions)| LotAccount {
             lot: lot.to_owned(),
             exceptions: exceptions.len(),
-            in_doubt: volume_in_doubt(context.record, context.plant, context.verdicts, &exceptions),
+            passed: volume_passed(
+                context.record,
+                context.plant,
+                context.verdicts,
+                exceptions.iter().copied(),
+            ),
         })
         .collect()
 }

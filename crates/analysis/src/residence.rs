@@ -241,6 +241,7 @@ pub(crate) fn judge(
     plant: &Plant,
     spans: &[LimitSpan],
     gap_after: impl Fn(usize) -> bool,
+    usable: impl Fn(usize) -> bool,
     mut verdict: impl FnMut(usize, Held),
 ) -> Option<Residence> {
     let channel = record.flow_rate()?;
@@ -255,7 +256,7 @@ pub(crate) fn judge(
     for span in spans {
         let effective = Effective::of(tube, span, channel);
         for sample in span.first..=span.last {
-            let valid = ChannelView::is_valid(flow[sample]);
+            let usable = usable(sample);
             if sample > 0 && (broken || gap_after(sample - 1)) {
                 // A hole: nothing is known of the flow in it.
                 (window.stretch, window.first, window.inside) = (sample, sample, 0);
@@ -264,10 +265,10 @@ pub(crate) fn judge(
                 window.inside += window.trapezoid(sample - 1);
             }
             if sample == 0 {
-                start_up = valid;
+                start_up = usable;
             }
-            broken = !valid;
-            if !valid {
+            broken = !usable;
+            if !usable {
                 verdict(sample, Held::Unknown);
                 continue;
             }
@@ -346,6 +347,9 @@ mod tests {
             plant,
             &spans,
             |_| false,
+            |sample| {
+                ChannelView::is_valid(record.flow_rate().map_or(0, |flow| flow.mantissas()[sample]))
+            },
             |sample, held| {
                 verdicts[sample] = held;
             },

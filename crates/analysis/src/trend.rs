@@ -4,7 +4,7 @@
 //! uncertainty is that of the slope, 95 %. The first five minutes after each cut-in are left out,
 //! while the line settles. Below thirty minutes of settled forward flow no line is given.
 
-use crate::exceptions::Context;
+use crate::context::Context;
 use trace::{ChannelView, Duration, Role, Unit};
 
 /// What is followed over the run.
@@ -89,7 +89,7 @@ impl Line {
 pub(crate) const FEWEST_MINUTES: usize = 30;
 
 /// How long a line settles after a cut-in (ours): until the regenerator has its temperatures.
-const SETTLING: Duration = Duration::from_seconds(300);
+pub(crate) const SETTLING: Duration = Duration::from_seconds(300);
 
 /// The trends for which the record has the channels.
 pub(crate) fn trends(context: &Context<'_>) -> Vec<Trend> {

@@ -3,7 +3,7 @@
 
 use crate::crossing::on_line;
 use crate::exception::{Basis, Exception, Volume};
-use crate::runs::Verdicts;
+use crate::verdicts::Verdicts;
 use plant::Plant;
 use trace::{Interval, RunRecord, VolumeUnit};
 
@@ -28,12 +28,13 @@ fn unit(record: &RunRecord, plant: &Plant) -> VolumeUnit {
     }
 }
 
-/// The volume over the union of the exceptions' estimates, and over that of their outer intervals.
-pub(crate) fn volume_in_doubt(
+/// The volume over the union of the exceptions' estimates, and over that of their outer intervals:
+/// each litre once.
+pub(crate) fn volume_passed<'e>(
     record: &RunRecord,
     plant: &Plant,
     verdicts: &Verdicts<'_>,
-    exceptions: &[Exception],
+    exceptions: impl Iterator<Item = &'e Exception> + Clone,
 ) -> Volume {
     let sum = |intervals: Vec<Interval>| {
         let mut sum = Some(0.0);
@@ -45,8 +46,8 @@ pub(crate) fn volume_in_doubt(
         }
         (sum, basis)
     };
-    let (value, basis) = sum(exceptions.iter().map(|one| one.estimate).collect());
-    let (outer_value, outer_basis) = sum(exceptions.iter().map(|one| one.outer).collect());
+    let (value, basis) = sum(exceptions.clone().map(|one| one.estimate).collect());
+    let (outer_value, outer_basis) = sum(exceptions.map(|one| one.outer).collect());
     Volume { value, outer_value, unit: unit(record, plant), basis: basis.max(outer_basis) }
 }
 
@@ -83,7 +84,7 @@ fn passed(
     let mut basis = Basis::Metered;
     let mut flow_milliseconds = 0.0;
     let mut step = record.sample_at(interval.start()).unwrap_or(0);
-    if interval.start() == interval.end() && channel.value(step).is_none() {
+    if interval.start() == interval.end() && !verdicts.is_flow_usable(step) {
         // Nothing passed in no time, but the reading there can't vouch for it.
         basis = if nominal.is_some() { Basis::Nominal } else { Basis::Unknown };
     }
@@ -93,10 +94,13 @@ fn passed(
         let to = end.min(interval.end());
         let milliseconds = to.since(from).milliseconds().max(0) as f64;
         if milliseconds > 0.0 {
-            let readings = if verdicts.gap_after(step) {
+            let usable = verdicts.is_flow_usable(step) && verdicts.is_flow_usable(step + 1);
+            let readings = if verdicts.gap_after(step) || !usable {
                 None
             } else {
-                channel.value(step).zip(channel.value(step + 1))
+                // A flow below zero is the meter's zero drift; parcels do not run back.
+                let flow = |sample: usize| channel.value(sample).map(|value| value.max(0.0));
+                flow(step).zip(flow(step + 1))
             };
             let mean = match (readings, nominal) {
                 (Some((first, last)), _) => {
@@ -119,4 +123,70 @@ fn passed(
     }
     let value = flow_milliseconds * channel.unit().volume_per_millisecond();
     ((basis != Basis::Unknown).then_some(value), basis)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::specimen::{Specimen, day, only};
+    use plant::Flow;
+    use trace::{Decimal, FlowUnit};
+
+    /// Thirty gallons a minute: half a gallon a second.
+    fn nominal(day: Specimen) -> Specimen {
+        day.set(|plant| {
+            let value = Decimal::whole(30);
+            plant.nominal_flow = Some(Flow { value, unit: FlowUnit::GallonPerMinute });
+        })
+    }
+
+    fn is(found: Option<f64>, expected: f64) -> bool {
+        found.is_some_and(|found| (found - expected).abs() < 1e-9)
+    }
+
+    /// 163 → blank → 163: 500 to 1500. The flow goes 30 → 40 → 30 there, 35 on the average over a
+    /// second; over the outer two seconds it is 30.
+    #[test]
+    fn the_trapezoid_of_the_flow_between_the_ends() {
+        let audit = day("F*3").holding("163 BAD 163").flow("20 40 20").audit();
+        let volume = only(&audit).volume;
+        assert!(is(volume.value, 35.0 / 60.0) && is(volume.outer_value, 1.0), "{volume:?}");
+        assert_eq!((volume.basis, volume.unit), (Basis::Metered, VolumeUnit::Gallon));
+    }
+
+    /// A blank flow makes both steps beside it unusable; without a nominal flow nothing is known.
+    #[test]
+    fn without_a_usable_flow_the_nominal_one_counts() {
+        let short = || day("F*5").holding("150").flow("20*3 _ 20");
+        let volume = only(&nominal(short()).audit()).volume;
+        // Two steps at 20, two at 30.
+        assert!(is(volume.value, 100.0 / 60.0), "{volume:?}");
+        assert_eq!(volume.basis, Basis::Nominal);
+        let volume = only(&short().audit()).volume;
+        assert_eq!((volume.value, volume.basis), (None, Basis::Unknown));
+        // Nor without a meter.
+        let volume = only(&nominal(day("F*5").holding("150")).audit()).volume;
+        assert!(is(volume.value, 2.0) && volume.basis == Basis::Nominal, "{volume:?}");
+    }
+
+    #[test]
+    fn the_flow_in_a_gap_is_not_known() {
+        let audit = nominal(day("F*4").step(1, 60_000).flow("20")).audit();
+        let volume = only(&audit).volume;
+        assert!(is(volume.value, 30.0) && volume.basis == Basis::Nominal, "{volume:?}");
+    }
+
+    /// Two rules short at once over the same four seconds.
+    #[test]
+    fn each_gallon_passed_once() {
+        let audit = day("F*5").holding("150").differential("1").flow("30").audit();
+        assert_eq!(audit.exceptions.len(), 2);
+        assert!(is(audit.passed.value, 2.0), "{:?}", audit.passed);
+    }
+
+    #[test]
+    fn nothing_passed_on_a_quiet_day() {
+        let audit = day("F*5").flow("30").audit();
+        assert!(is(audit.passed.value, 0.0) && is(audit.passed.outer_value, 0.0));
+    }
 }

@@ -1,0 +1,621 @@
+//! Doubts: readings that stand in the record and prove nothing (method, section 4).
+//!
+//! A reading that another instrument contradicts, that did not move for too long, or that a logger
+//! may have repeated turns a legal answer into an unknown one. A short reading stays short. All
+//! doubts are looked for in exposed flow: while the device is diverted nothing has to be shown.
+
+use crate::limits::LimitSpan;
+use crate::verdicts::{Doubt, Verdicts};
+use plant::Plant;
+use trace::{
+    Channel, ChannelView, Decimal, Duration, Ratio, Role, RunRecord, TemperatureUnit, ValveState,
+    power_of_ten,
+};
+
+/// How long the recorder must read lower before the indicating thermometer is doubted (method,
+/// section 4; ours).
+const RECORDER_AFTER: Duration = Duration::from_seconds(10);
+
+/// How long heating water must be colder than what it heats before the thermometer is doubted
+/// (method, section 4; ours).
+const WATER_AFTER: Duration = Duration::from_seconds(60);
+
+/// How much colder heating water may read: 1 °F, or 0.5 °C (method, section 4; ours).
+const fn water_allowance(unit: TemperatureUnit) -> Decimal {
+    match unit {
+        TemperatureUnit::Fahrenheit => Decimal::whole(1),
+        TemperatureUnit::Celsius => Decimal::new(5, 1),
+    }
+}
+
+/// The fewest measuring channels of which a repeated row can be told (method, section 4).
+const FEWEST_CHANNELS: usize = 3;
+
+/// The channels that the logger recorded: a difference that was worked out is none.
+pub(crate) fn recorded(record: &RunRecord) -> Vec<(Role, ChannelView<'_>)> {
+    let mut channels = record.channels();
+    if record.pressures().is_some() {
+        channels.retain(|(role, _)| *role != Role::DifferentialPressure);
+    }
+    channels
+}
+
+/// The channels that the rules need, and what their doubt concerns.
+pub(crate) fn needed(record: &RunRecord, judges_time: bool) -> Vec<(Role, Doubt)> {
+    let mut roles = vec![(Role::HoldingTemperature, Doubt::TemperatureFrozen)];
+    if record.pressures().is_some() {
+        roles.push((Role::RawPressure, Doubt::DifferentialFrozen));
+        roles.push((Role::PasteurizedPressure, Doubt::DifferentialFrozen));
+    } else {
+        roles.push((Role::DifferentialPressure, Doubt::DifferentialFrozen));
+    }
+    if judges_time {
+        roles.push((Role::FlowRate, Doubt::FlowUnusable));
+    }
+    roles
+}
+
+/// Finds all doubts and writes them into the verdicts.
+pub(crate) fn mark(
+    verdicts: &mut Verdicts<'_>,
+    record: &RunRecord,
+    plant: &Plant,
+    spans: &[LimitSpan],
+    judges_time: bool,
+) {
+    contradicted_by_recorder(verdicts, record, plant, spans);
+    contradicted_by_water(verdicts, record);
+    frozen(verdicts, record, plant, judges_time);
+    repeated(verdicts, record, plant);
+    low_flow(verdicts, record, plant, judges_time);
+}
+
+/// Marks the spans of consecutive exposed samples for which `holds` that last longer than `after`:
+/// all of their samples.
+fn mark_spans(
+    verdicts: &mut Verdicts<'_>,
+    after: Duration,
+    doubt: Doubt,
+    holds: impl Fn(usize) -> bool,
+) {
+    for run in verdicts.runs(|sample| verdicts.is_exposed(sample) && holds(sample)) {
+        if verdicts.observed(run).duration() > after {
+            verdicts.mark(run.0..=run.1, doubt);
+        }
+    }
+}
+
+fn contradicted_by_recorder(
+    verdicts: &mut Verdicts<'_>,
+    record: &RunRecord,
+    plant: &Plant,
+    spans: &[LimitSpan],
+) {
+    let Some(recorder) = record.recorder_temperature() else { return };
+    let holding = record.holding_temperature();
+    let allowed = plant.limits.recorder_difference.figure(holding.unit());
+    let lower = Lower::new(recorder, holding, allowed);
+    let thresholds: Vec<(usize, i64)> = spans
+        .iter()
+        .filter_map(|span| Some((span.last, span.of_recorder?.floor_mantissa(recorder.scale()))))
+        .collect();
+    let readings = recorder.mantissas();
+    // Most records never come near: the plain comparison first, the span only where it matters.
+    let highest = thresholds.iter().map(|&(_, threshold)| threshold).max().unwrap_or(i64::MIN);
+    mark_spans(verdicts, RECORDER_AFTER, Doubt::TemperatureContradicted, |sample| {
+        readings[sample] < highest
+            && ChannelView::is_valid(readings[sample])
+            && lower.holds(sample)
+            && thresholds
+                .get(thresholds.partition_point(|&(last, _)| last < sample))
+                .is_some_and(|&(_, threshold)| readings[sample] < threshold)
+    });
+}
+
+fn contradicted_by_water(verdicts: &mut Verdicts<'_>, record: &RunRecord) {
+    let Some(ChannelView::Temperature(water)) = record.channel(Role::HeatingWaterTemperature)
+    else {
+        return;
+    };
+    let holding = record.holding_temperature();
+    let lower = Lower::new(water, holding, water_allowance(holding.unit()).into());
+    mark_spans(verdicts, WATER_AFTER, Doubt::TemperatureContradicted, |sample| lower.holds(sample));
+}
+
+/// Whether one thermometer reads lower than the holding temperature by more than is allowed, with
+/// integers: both in fifths of a degree Fahrenheit where their units differ, which hold every
+/// decimal of a degree Celsius exactly.
+pub(crate) struct Lower<'a> {
+    one: (&'a [i64], i128, i128),
+    holding: (&'a [i64], i128, i128),
+    /// The greatest difference that is allowed, cut to an integer.
+    most: i128,
+    /// What a degree of the holding temperature counts, and its digits behind the mark.
+    degree: i128,
+    scale: u8,
+    /// Whether the mantissas of both can be subtracted as they are.
+    alike: bool,
+}
+
+impl<'a> Lower<'a> {
+    /// `allowed` is a difference in the unit of `holding`.
+    pub fn new(
+        one: &'a Channel<TemperatureUnit>,
+        holding: &'a Channel<TemperatureUnit>,
+        allowed: Ratio,
+    ) -> Self {
+        let scale = one.scale().max(holding.scale());
+        let convert = one.unit() != holding.unit();
+        let place = |channel: &'a Channel<TemperatureUnit>| {
+            let power = i128::from(power_of_ten(scale - channel.scale()));
+            let zero = 160 * i128::from(power_of_ten(scale));
+            let (factor, zero) = match channel.unit() {
+                _ if !convert => (power, 0),
+                TemperatureUnit::Celsius => (9 * power, zero),
+                TemperatureUnit::Fahrenheit => (5 * power, 0),
+            };
+            (channel.mantissas(), factor, zero)
+        };
+        // What a degree of the holding temperature counts beside the power of ten.
+        let degree = match holding.unit() {
+            _ if !convert => 1,
+            TemperatureUnit::Celsius => 9,
+            TemperatureUnit::Fahrenheit => 5,
+        };
+        let most = (allowed.numerator() * degree * i128::from(power_of_ten(scale)))
+            .div_euclid(allowed.denominator());
+        Self {
+            one: place(one),
+            holding: place(holding),
+            most,
+            degree,
+            scale,
+            alike: one.unit() == holding.unit() && one.scale() == holding.scale(),
+        }
+    }
+
+    /// Holding temperature minus the other reading; `None` where either is not valid.
+    pub fn difference(&self, sample: usize) -> Option<i128> {
+        let (one, other) = (self.one.0[sample], self.holding.0[sample]);
+        (ChannelView::is_valid(one) && ChannelView::is_valid(other)).then(|| {
+            if self.alike {
+                // Mantissas leave room for a difference of two.
+                return i128::from(other - one);
+            }
+            let placed = |mantissa: i64, (_, factor, zero): (&[i64], i128, i128)| {
+                i128::from(mantissa) * factor + zero
+            };
+            placed(other, self.holding) - placed(one, self.one)
+        })
+    }
+
+    /// A difference in degrees of the holding temperature, digits beyond two more than recorded cut.
+    pub fn degrees(&self, difference: i128) -> Decimal {
+        let degree = self.degree * i128::from(power_of_ten(self.scale));
+        Ratio::new(difference, degree).decimal_not_above(self.scale.saturating_add(2).min(12))
+    }
+
+    /// Whether a difference is greater than is allowed.
+    pub const fn exceeds(&self, difference: i128) -> bool {
+        difference > self.most
+    }
+
+    /// Whether the other reading is lower by more than is allowed.
+    pub fn holds(&self, sample: usize) -> bool {
+        self.difference(sample).is_some_and(|difference| self.exceeds(difference))
+    }
+
+    /// Whether the two readings differ either way by more than is allowed.
+    pub fn differs(&self, sample: usize) -> bool {
+        self.difference(sample).is_some_and(|difference| self.exceeds(difference.abs()))
+    }
+}
+
+/// The stretches of consecutive exposed samples in which a channel shows one valid reading, as
+/// (first, last), where they last longer than `after`.
+fn still(
+    verdicts: &Verdicts<'_>,
+    mantissas: &[i64],
+    after: Duration,
+    mut found: impl FnMut(usize, usize),
+) {
+    let mut close = |first: usize, last: usize| {
+        if last > first
+            && verdicts.is_exposed(first)
+            && ChannelView::is_valid(mantissas[first])
+            && verdicts.observed((first, last)).duration() > after
+        {
+            found(first, last);
+        }
+    };
+    let mut first = 0;
+    for (before, pair) in mantissas.windows(2).enumerate() {
+        let goes_on = pair[0] == pair[1]
+            && !verdicts.gap_after(before)
+            && verdicts.is_exposed(before) == verdicts.is_exposed(before + 1);
+        if !goes_on {
+            close(first, before);
+            first = before + 1;
+        }
+    }
+    close(first, mantissas.len() - 1);
+}
+
+fn frozen(verdicts: &mut Verdicts<'_>, record: &RunRecord, plant: &Plant, judges_time: bool) {
+    for (role, doubt) in needed(record, judges_time) {
+        let Some(channel) = record.channel(role) else { continue };
+        let after = plant.limits.frozen_after(channel.scale() > 0);
+        let mut runs = Vec::new();
+        still(verdicts, channel.mantissas(), after, |first, last| runs.push(first + 1..=last));
+        for run in runs {
+            verdicts.mark(run, doubt);
+        }
+    }
+}
+
+/// A logger that repeats its last row: all measuring channels stand still at once.
+fn repeated(verdicts: &mut Verdicts<'_>, record: &RunRecord, plant: &Plant) {
+    let channels: Vec<&[i64]> =
+        recorded(record).into_iter().map(|(_, channel)| channel.mantissas()).collect();
+    if channels.len() < FEWEST_CHANNELS {
+        return;
+    }
+    let stands = |sample: usize| {
+        channels.iter().all(|mantissas| {
+            mantissas[sample] == mantissas[sample - 1] && ChannelView::is_valid(mantissas[sample])
+        })
+    };
+    let mut runs = Vec::new();
+    let mut first = 0;
+    for sample in 1..=record.samples() {
+        let goes_on = sample < record.samples()
+            && verdicts.is_exposed(sample)
+            && verdicts.is_exposed(sample - 1)
+            && !verdicts.gap_after(sample - 1)
+            && stands(sample);
+        if goes_on {
+            continue;
+        }
+        let run = (first, sample - 1);
+        if run.1 > run.0 && verdicts.observed(run).duration() > plant.limits.repeated_after {
+            runs.push(first + 1..=run.1);
+        }
+        first = sample;
+    }
+    for run in runs {
+        verdicts.mark(run.clone(), Doubt::Repeated);
+        verdicts.mark(run, Doubt::FlowUnusable);
+    }
+}
+
+/// A valid flow with a lesser mantissa proves nothing. Where the time is judged by a tube that is
+/// known by its measures only, and no nominal flow is known, anything above zero is a flow (ours).
+pub(crate) fn low_flow_threshold(
+    record: &RunRecord,
+    plant: &Plant,
+    judges_time: bool,
+) -> Option<i64> {
+    let flow = record.flow_rate()?;
+    match plant.low_flow_limit(flow.unit()) {
+        Some(limit) => Some(limit.floor_mantissa(flow.scale())),
+        None => judges_time.then_some(1),
+    }
+}
+
+/// A meter that has lost its signal must not prove holding, nor vouch for a volume.
+fn low_flow(verdicts: &mut Verdicts<'_>, record: &RunRecord, plant: &Plant, judges_time: bool) {
+    let Some(flow) = record.flow_rate() else { return };
+    let Some(threshold) = low_flow_threshold(record, plant, judges_time) else { return };
+    let valve = record.valve();
+    for (sample, &mantissa) in flow.mantissas().iter().enumerate() {
+        if mantissa < threshold && valve[sample] != ValveState::Divert {
+            verdicts.mark(sample..=sample, Doubt::FlowUnusable);
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use crate::specimen::{day, told};
+    use trace::{Decimal, Duration, FlowUnit, TemperatureUnit};
+
+    /// Eleven samples are ten seconds, twelve are eleven: only the latter are more than ten.
+    #[test]
+    fn a_recorder_below_the_limit_contradicts_after_ten_seconds() {
+        let quiet = day("F*30").holding("164.0~").recorder("164.0*5 158*11 164.0").audit();
+        assert_eq!(told(&quiet), [""; 0]);
+        let audit = day("F*30").holding("164.0~").recorder("164.0*5 158*12 164.0").audit();
+        assert_eq!(told(&audit), ["unverifiable contradicted 5..16"]);
+    }
+
+    /// 160.9 is below 161; 161.9 is higher by exactly the allowed degree, 162.0 by more.
+    #[test]
+    fn the_allowed_difference_is_allowed() {
+        for (holding, expected) in
+            [("161.9", vec![]), ("162.0", vec!["unverifiable contradicted 0..29"])]
+        {
+            let audit = day("F*30").holding(holding).recorder("160.9").audit();
+            assert_eq!(told(&audit), expected, "{holding}");
+        }
+    }
+
+    /// 161 is the limit itself: a recorder there vouches for legal milk, however far the two are
+    /// apart.
+    #[test]
+    fn a_recorder_at_the_limit_does_not_contradict() {
+        assert_eq!(told(&day("F*30").holding("170.0~").recorder("161.0").audit()), [""; 0]);
+    }
+
+    /// The limit in the recorder's own unit: 71.9 °C is 161.42 °F, below the printed 72 °C, and
+    /// 1.58 °F below 163 °F.
+    #[test]
+    fn a_recorder_in_another_unit_has_its_own_limit() {
+        let of = |recorder: &str| {
+            let day = day("F*30").holding("163.0~");
+            told(&day.recorder_in(TemperatureUnit::Celsius, recorder).audit())
+        };
+        assert_eq!(of("71.9"), ["unverifiable contradicted 0..29"]);
+        assert_eq!(of("72.0"), [""; 0]);
+    }
+
+    #[test]
+    fn a_short_reading_stays_short_however_doubtful() {
+        let audit = day("F*30").holding("160").recorder("150").audit();
+        assert_eq!(told(&audit), ["temperature short 0..29"]);
+    }
+
+    #[test]
+    fn nothing_is_contradicted_while_diverted() {
+        assert_eq!(told(&day("D*30").recorder("150").audit()), [""; 0]);
+    }
+
+    /// Six forward samples and six of unknown position are one span of eleven seconds.
+    #[test]
+    fn an_unknown_position_is_exposed_too() {
+        let audit = day("F*6 U*6 D*6").recorder("158").audit();
+        assert_eq!(
+            told(&audit),
+            ["unverifiable contradicted 0..5", "unverifiable position_unknown 6..11"]
+        );
+    }
+
+    #[test]
+    fn a_gap_parts_what_lasts() {
+        // Six seconds, a gap of four, six seconds.
+        let audit = day("F*14").step(6, 4000).recorder("158").audit();
+        assert_eq!(told(&audit), ["unverifiable gap 6..7"]);
+    }
+
+    #[test]
+    fn for_another_product_the_recorder_has_another_limit() {
+        let audit = day("F*40")
+            .products(&[("milk", "us-milk-15s"), ("cream", "us-rich-15s")])
+            .product("milk*20 cream")
+            .holding("168.0~")
+            .recorder("165")
+            .audit();
+        assert_eq!(told(&audit), ["unverifiable contradicted 20..39"]);
+    }
+
+    /// Water that is colder than what it heats: 61 samples are a minute, 62 are more.
+    #[test]
+    fn heating_water_that_is_too_cold_contradicts_after_a_minute() {
+        for (water, expected) in [
+            ("163.9*61 170", vec![]),
+            ("163.9*62 170", vec!["unverifiable contradicted 0..61"]),
+            // Exactly a degree colder is allowed.
+            ("164.0*80", vec![]),
+        ] {
+            let audit = day("F*80").holding("165.0").water(water).audit();
+            assert_eq!(told(&audit), expected, "{water}");
+        }
+        // In °C half a degree.
+        for (water, expected) in
+            [("73.5", vec![]), ("73.4", vec!["unverifiable contradicted 0..79"])]
+        {
+            let audit =
+                day("F*80").metric().holding("74.0").differential("30.0~").water(water).audit();
+            assert_eq!(told(&audit), expected, "{water}");
+        }
+    }
+
+    /// 601 samples are 600 s, 602 are more: all but the first are unknown.
+    #[test]
+    fn a_reading_that_does_not_move_for_ten_minutes_is_frozen() {
+        assert_eq!(told(&day("F*700").holding("165.5*601 166.0~").audit()), [""; 0]);
+        let audit = day("F*700").holding("165.5*602 166.0~").audit();
+        assert_eq!(told(&audit), ["unverifiable frozen 1..601"]);
+    }
+
+    /// Without a printed decimal an hour; one printed decimal anywhere tells that the logger has
+    /// them.
+    #[test]
+    fn whole_figures_may_stand_for_an_hour() {
+        assert_eq!(told(&day("F*3700").holding("165*3601 166~").audit()), [""; 0]);
+        let audit = day("F*3700").holding("165*3602 166~").audit();
+        assert_eq!(told(&audit), ["unverifiable frozen 1..3601"]);
+        let audit = day("F*3700").holding("165*3602 166.0~").audit();
+        assert_eq!(told(&audit), ["unverifiable frozen 1..3601"]);
+        let audit = day("F*1000").holding("165*700 165.5~").audit();
+        assert_eq!(told(&audit), ["unverifiable frozen 1..699"]);
+    }
+
+    #[test]
+    fn a_plant_may_ask_for_a_reading_that_moves_sooner() {
+        let audit = day("F*40")
+            .holding("165.5*20 166.0~")
+            .set(|plant| plant.limits.frozen = Some(Duration::from_seconds(18)))
+            .audit();
+        assert_eq!(told(&audit), ["unverifiable frozen 1..19"]);
+    }
+
+    #[test]
+    fn each_pressure_may_be_frozen() {
+        let audit = day("F*700").pressures("10.0", "15.0~").audit();
+        assert_eq!(told(&audit), ["unverifiable frozen 1..699"]);
+        let audit = day("F*700").pressures("10.0~", "15.0").audit();
+        assert_eq!(told(&audit), ["unverifiable frozen 1..699"]);
+        let audit = day("F*700").differential("5.0").audit();
+        assert_eq!(told(&audit), ["unverifiable frozen 1..699"]);
+    }
+
+    /// What stands while the device is diverted begins anew when it goes forward.
+    #[test]
+    fn a_reading_freezes_in_exposed_flow_only() {
+        assert_eq!(told(&day("D*700").holding("165.5").audit()), [""; 0]);
+        assert_eq!(told(&day("F*400 D F*400").holding("165.5").audit()), [""; 0]);
+        assert_eq!(
+            told(&day("D*100 F*650").holding("165.5").audit()),
+            ["unverifiable frozen 101..749"]
+        );
+    }
+
+    /// An invalid cell that repeats is invalid and not frozen.
+    #[test]
+    fn a_blank_that_stays_is_invalid_and_not_frozen() {
+        let audit = day("F*700").holding("_").audit();
+        assert_eq!(told(&audit), ["unverifiable invalid_reading 0..699"]);
+    }
+
+    /// From sample 602 on the meter moves again; 320 gal·s/min at 20.15 on the average take 15.9 s,
+    /// so that the first known residence is that of sample 618.
+    #[test]
+    fn a_frozen_flow_is_unusable_where_time_is_judged() {
+        let frozen = || day("F*700").flow("20.0*602 20.1~");
+        assert_eq!(told(&frozen().tube(20, 16_000).audit()), ["unverifiable flow_unusable 1..617"]);
+        assert_eq!(told(&frozen().audit()), [""; 0]);
+    }
+
+    /// A logger that repeats its last row: 61 samples are a minute, 62 are more.
+    #[test]
+    fn all_channels_at_once_are_repeated_after_a_minute() {
+        let of = |times: usize| {
+            let column = |cell: &str| format!("{cell}*{times} 7{cell}~");
+            let day = day("F*100").holding(&column("165.0")).differential(&column("5.0"));
+            told(&day.flow(&column("20.0")).audit())
+        };
+        assert_eq!(of(61), [""; 0]);
+        assert_eq!(of(62), ["unverifiable repeated 1..61"]);
+    }
+
+    #[test]
+    fn two_channels_are_too_few_to_tell_a_repeated_row() {
+        assert_eq!(told(&day("F*100").holding("165.0").differential("5.0").audit()), [""; 0]);
+        // Two pressures and a temperature are three.
+        let audit = day("F*100").holding("165.0").pressures("10.0", "15.0").audit();
+        assert_eq!(told(&audit), ["unverifiable repeated 1..99"]);
+    }
+
+    #[test]
+    fn one_channel_that_moves_shows_that_the_logger_lives() {
+        let audit = day("F*100").holding("165.0").pressures("10.0", "15.0").raw("38.0~").audit();
+        assert_eq!(told(&audit), [""; 0]);
+    }
+
+    /// A repeated flow proves no holding either, until the tube's volume has passed since: from
+    /// sample 62 on 320 gal·s/min at 20.15 take 15.9 s.
+    #[test]
+    fn repeated_rows_are_unknown_to_the_holding_time_too() {
+        let audit = day("F*100")
+            .tube(20, 16_000)
+            .holding("165.0*62 165.4~")
+            .differential("5.0*62 5.4~")
+            .flow("20.0*62 20.1~")
+            .audit();
+        assert_eq!(
+            told(&audit),
+            ["unverifiable repeated+flow_unusable 1..61", "unverifiable flow_unusable 62..77",]
+        );
+    }
+
+    /// A tenth of the test flow: 2 gal/min is a flow, 1.9 is none.
+    #[test]
+    fn a_meter_without_signal_proves_no_holding() {
+        for (flow, expected) in [
+            ("2.0", vec![]),
+            ("1.9", vec!["unverifiable flow_unusable 0..39"]),
+            ("0.0", vec!["unverifiable flow_unusable 0..39"]),
+        ] {
+            let audit = day("F*40").tube(20, 16_000).flow(flow).audit();
+            assert_eq!(told(&audit), expected, "{flow}");
+        }
+    }
+
+    /// Known by its measures only, and no nominal flow: nothing says what a tenth would be.
+    #[test]
+    fn a_flow_of_zero_proves_no_holding_in_a_tube_known_by_measures() {
+        let tube = plant::Geometry {
+            length_metres: 15.0,
+            inner_diameter_metres: 0.0729,
+            density_kilograms_per_cubic_metre: 1004.0,
+            viscosity_pascal_seconds: 0.0006,
+        };
+        for (flow, expected) in [
+            ("0.0", vec!["unverifiable flow_unusable 0..39"]),
+            ("-0.1", vec!["unverifiable flow_unusable 0..39"]),
+            ("0.1", vec![]),
+        ] {
+            let day = day("F*40").flow(flow);
+            let audit = day.set(|plant| plant.tube = Some(plant::Tube::Measured(tube))).audit();
+            assert_eq!(told(&audit), expected, "{flow}");
+        }
+    }
+
+    /// 30 gal/min nominal; the meter reads less than a tenth while it is forward, and no tube is
+    /// described. What passed is reckoned with the nominal flow: 29 s at 30 gal/min.
+    #[test]
+    fn a_meter_without_signal_vouches_for_no_volume() {
+        let audit = day("F*30")
+            .holding("150")
+            .flow("2.9")
+            .set(|plant| {
+                plant.nominal_flow = Some(plant::Flow {
+                    value: Decimal::whole(30),
+                    unit: FlowUnit::GallonPerMinute,
+                });
+            })
+            .audit();
+        let volume = audit.passed;
+        assert_eq!(volume.basis, crate::Basis::Nominal);
+        assert!(volume.value.is_some_and(|gallons| (gallons - 14.5).abs() < 1e-9), "{volume:?}");
+    }
+
+    /// Nothing is known of the flow before sample 1: 320 gal·s/min at 20 take 16 s.
+    #[test]
+    fn a_record_that_begins_with_an_unusable_flow_is_unknown_until_the_volume_has_passed() {
+        let audit = day("F*40").tube(20, 16_000).flow("_ 20").audit();
+        assert_eq!(told(&audit), ["unverifiable flow_unusable 0..16"]);
+    }
+
+    /// While diverted the pump may stand: what stood in the tube was held longer.
+    #[test]
+    fn a_pump_that_stands_while_diverted_is_no_lost_signal() {
+        let audit = day("D*20 F*40").tube(20, 16_000).flow("0*20 20").audit();
+        assert_eq!(told(&audit), [""; 0]);
+        // In travel or at an unknown position nothing shows that it is diverted: unusable, and then
+        // until 320 gal·s/min have passed, 16 s after sample 25.
+        let of = |valve: &str| {
+            let valve = format!("D*20 {valve}*5 F*40");
+            told(&day(&valve).tube(20, 16_000).flow("0*25 20").audit())
+        };
+        assert_eq!(of("V"), ["unverifiable flow_unusable 20..40"]);
+        assert_eq!(
+            of("U"),
+            ["unverifiable position_unknown 20..24", "unverifiable flow_unusable 25..40"]
+        );
+    }
+
+    #[test]
+    fn the_plants_own_low_flow_holds() {
+        let audit = day("F*40")
+            .tube(20, 16_000)
+            .flow("4.9")
+            .set(|plant| {
+                let value = Decimal::whole(5);
+                plant.limits.low_flow =
+                    Some(plant::Flow { value, unit: FlowUnit::GallonPerMinute });
+            })
+            .audit();
+        assert_eq!(told(&audit), ["unverifiable flow_unusable 0..39"]);
+    }
+}

@@ -1,0 +1,45 @@
+//! The differential below its limit while not forward, where the plant's text asks for it at all stages (`differential_at_all_times`).
+
+use super::{Found, Look};
+use crate::verdicts::Reading;
+use trace::{Definition, Rank};
+
+pub(super) const DEFINITION: Definition = Definition {
+    key: "differential_low_at_all_times",
+    title: "differential low, asked for at all times",
+    rank: Rank::Close,
+    sentence: "the differential was down to {least} while not in forward flow; this plant has to keep {limit} at all stages",
+    source: "Québec P-29 r. 1 s. 11.7.7 (text read); CFIA DEIM App. 19-6 (archived guidance, text read)",
+};
+
+pub(super) fn find(look: &Look<'_>, found: &mut Found<'_>) {
+    let verdicts = look.context.verdicts;
+    if look.context.plant.limits.differential_at_all_times {
+        look.low_differential(found, |sample| verdicts.is_short(sample, Reading::Differential));
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use crate::specimen::{Specimen, day, observed};
+
+    fn told(specimen: Specimen) -> Vec<String> {
+        let day = specimen.set(|plant| plant.limits.differential_at_all_times = true);
+        observed(&day.audit(), "differential_low_at_all_times")
+    }
+
+    #[test]
+    fn only_a_plant_that_has_to_keep_it_at_all_times_is_told() {
+        let day = || day("D*3").differential("5 1.9 5");
+        assert_eq!(told(day()), ["1000..1000 n=1 least=1.9 psi limit=2 psi"]);
+        assert_eq!(observed(&day().audit(), "differential_low_at_all_times"), [""; 0]);
+    }
+
+    #[test]
+    fn equal_is_legal_and_forward_flow_has_its_own_rule() {
+        assert_eq!(told(day("D*3").differential("5 2.0 5")), [""; 0]);
+        assert_eq!(told(day("F*3").differential("1")), [""; 0]);
+        assert_eq!(told(day("V*3").differential("1")), ["0..2000 n=3 least=1 psi limit=2 psi"]);
+        assert_eq!(told(day("D*3").differential("1").pump("off")), [""; 0]);
+    }
+}
