@@ -213,6 +213,7 @@ impl Sample {
             Role::ValveForward
             | Role::ValveDivert
             | Role::DifferentialPressure
+            | Role::TimingPump
             | Role::LeakDetect => {}
         }
     }

@@ -55,19 +55,19 @@ struct Plan {
 }
 
 /// `h:mm:ss` after the start.
-const fn at(hours: i64, minutes: i64, seconds: i64) -> Duration {
+pub(crate) const fn at(hours: i64, minutes: i64, seconds: i64) -> Duration {
     Duration::from_seconds((hours * 60 + minutes) * 60 + seconds)
 }
 
-const fn seconds(seconds: i64) -> Duration {
+pub(crate) const fn seconds(seconds: i64) -> Duration {
     Duration::from_seconds(seconds)
 }
 
-const fn fault(from: Duration, lasts: i64, kind: FaultKind) -> Fault {
+pub(crate) const fn fault(from: Duration, lasts: i64, kind: FaultKind) -> Fault {
     Fault { from, lasts: seconds(lasts), kind }
 }
 
-fn product(name: &str, lot: &str) -> Step {
+pub(crate) fn product(name: &str, lot: &str) -> Step {
     Step::Product { name: name.to_owned(), lot: lot.to_owned() }
 }
 
@@ -75,8 +75,8 @@ fn heat_for(product: &str) -> Step {
     Step::HeatFor { product: product.to_owned() }
 }
 
-const MILK: &str = "whole milk";
-const CREAM: &str = "cream, 36 %";
+pub(crate) const MILK: &str = "whole milk";
+pub(crate) const CREAM: &str = "cream, 36 %";
 
 /// A day with the start-up, the flush, the cleaning and the end that all days share; production
 /// from 20 minutes after the start to 30 minutes before the end.
@@ -212,9 +212,11 @@ fn dropouts_and_gaps() -> Plan {
                 while, each with another text in its place, and the logger stops for two minutes: \
                 none of that can be vouched for, nor \
                 the time that the milk behind the gap was in the holding tube. While the device is diverted for want of heat, \
-                its position is not written: nobody can tell where the cold milk went. Harmless \
-                are a thermometer and a logger that fail while diverted, a cooler thermometer, \
-                and a position that is not written while the milk is good anyway.",
+                its position is not written: nobody can tell where the cold milk went. At the end the \
+                logger stops for three minutes while diverted, long enough to go forward and \
+                divert again unseen. Harmless are a thermometer and a logger that fail for less \
+                than a minute while diverted, a cooler thermometer, and a position that is not \
+                written while the milk is good anyway.",
         format: "commas, UTF-16 with its low byte first, one row every two seconds",
         seed: 317,
         script: Script {
@@ -395,8 +397,8 @@ fn readme(days: &[SampleDay], zone: Zone) -> String {
          Each file is written in another logger dialect. Every day begins and ends with the pumps \
          off and the device diverted, so the files can also be read together as one record.\n\n\
          `truth/` holds, for each file, what really happened in the model: `unsafe` are the \
-         intervals of forward flow that an audit must find, and `harmless` are holes in the record \
-         that it must not count. A sampled record can show an interval only to one sample at \
+         intervals that an audit must find: forward flow that was not safe, and what the record \
+         can't show to be safe. `harmless` are holes in the record that it must not count. A sampled record can show an interval only to one sample at \
          either end.\n\n\
          Nothing here is edited by hand: `cargo run -p simulate --example sample_runs` writes the \
          folder, and a test compares it byte for byte.\n",

@@ -44,6 +44,11 @@ pub enum Error {
         /// The key of the role.
         role: &'static str,
     },
+    /// A day that proves something could not be made from the model.
+    Proof {
+        /// What was looked for and not found.
+        missing: String,
+    },
     /// The record could not be written.
     Write(Arc<std::io::Error>),
 }
@@ -81,6 +86,10 @@ impl fmt::Display for Error {
                 formatter,
                 "a benchmark record has no column for {role}; choose among the sample plant's"
             ),
+            Self::Proof { missing } => write!(
+                formatter,
+                "the day can't be made: {missing}; correct it in crates/simulate/src/proof"
+            ),
             Self::Write(cause) => write!(
                 formatter,
                 "the record can't be written ({cause}); check the path and the space on the disk"
@@ -100,7 +109,8 @@ impl std::error::Error for Error {
             | Self::NoTube
             | Self::Encoding { .. }
             | Self::Json { .. }
-            | Self::BenchColumn { .. } => None,
+            | Self::BenchColumn { .. }
+            | Self::Proof { .. } => None,
         }
     }
 }

@@ -4,8 +4,9 @@
 //! pressure balance of regenerator, heater, holding tube, diversion device and pumps, and gives a
 //! [`Run`]: the rows a logger would write, and the [`Truth`] of unsafe forward flow, taken from
 //! the state of the model and never from the readings. [`write_csv`] writes the rows in the
-//! dialects of different loggers, [`sample_runs`] is the folder `sample-runs/`, [`bench_csv`]
-//! writes long records quickly.
+//! dialects of different loggers, [`sample_runs`] is the folder `sample-runs/`, [`proof`] holds
+//! days on which a record is trusted too much or suspected too easily, [`bench_csv`] writes long
+//! records quickly.
 //!
 //! The model is for testing and showing, not for design: its figures are invented. It knows the
 //! nouns and the plant, and nothing of reading or auditing. It has no clock and no I/O of its
@@ -19,6 +20,7 @@ mod diversion;
 mod error;
 mod noise;
 mod process;
+pub mod proof;
 mod record;
 mod script;
 mod simulate;

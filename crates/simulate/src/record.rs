@@ -135,9 +135,10 @@ impl Sensors {
     }
 
     /// One sample. Each sensor draws its noise whether or not its reading will be written.
-    pub fn read(&mut self, process: &Process) -> Readings {
+    /// The indicating thermometer reads `drift_f` too high.
+    pub fn read(&mut self, process: &Process, drift_f: f64) -> Readings {
         Readings {
-            holding: self.holding.read(process.holding_f),
+            holding: self.holding.read(process.holding_f + drift_f),
             recorder: self.recorder.read(process.holding_f + RECORDER_OFFSET_F),
             raw_pressure: self.raw_pressure.read(process.raw_psi),
             pasteurized_pressure: self.pasteurized_pressure.read(process.pasteurized_psi),

@@ -77,6 +77,12 @@ pub enum FaultKind {
     },
     /// The flow alarm does not divert the device.
     FlowAlarmFailed,
+    /// The indicating thermometer reads higher and higher, and heating and flow diversion device
+    /// follow it: the milk gets colder while the reading stays where it was.
+    ThermometerDrifts {
+        /// By how much it reads higher after an hour, in tenths of a °F.
+        tenths_per_hour: u8,
+    },
     /// The logger gets nothing from a sensor and writes a text in its place.
     Dropout {
         /// Which column.

@@ -40,7 +40,7 @@ pub fn simulate(script: &Script, plant: &Plant, seed: u64) -> Result<Run, Error>
     steps.sort_by_key(|(time, _)| *time);
     let mut steps = steps.into_iter().peekable();
     let mut line = Line::new(plant, tube_gallons, seed)?;
-    let mut judge = Judge::new(&script.faults, plant);
+    let mut judge = Judge::new(&script.faults, script.sample_interval, plant);
     let mut rows = Vec::new();
     let mut time = Duration::ZERO;
     while time <= script.duration {
@@ -52,7 +52,7 @@ pub fn simulate(script: &Script, plant: &Plant, seed: u64) -> Result<Run, Error>
         let instant = start + time;
         judge.look(&line, faults, instant);
         if time.milliseconds() % interval == 0 {
-            let readings = line.sensors.read(&line.process);
+            let readings = line.sensors.read(&line.process, faults.drift_f());
             if !faults.any(|kind| *kind == FaultKind::LoggerStopped) {
                 rows.push(Row { instant, cells: line.cells(readings, faults) });
             }
@@ -80,6 +80,21 @@ impl Faults<'_> {
 
     fn any(self, wanted: impl Fn(&FaultKind) -> bool) -> bool {
         self.find(|kind| wanted(kind).then_some(())).is_some()
+    }
+
+    /// By how much the indicating thermometer reads too high.
+    fn drift_f(self) -> f64 {
+        let drift =
+            self.all.iter().filter(|fault| fault.is_active(self.time)).find_map(
+                |fault| match fault.kind {
+                    FaultKind::ThermometerDrifts { tenths_per_hour } => Some(
+                        f64::from(tenths_per_hour) / 10.0 * (self.time - fault.from).seconds()
+                            / 3600.0,
+                    ),
+                    _ => None,
+                },
+            );
+        drift.unwrap_or_default()
     }
 
     fn dropout(self, of: Role) -> Option<&'static str> {
@@ -190,7 +205,7 @@ impl<'a> Line<'a> {
         let process = &self.process;
         self.diversion.step(Conditions {
             permitted: self.running && !self.cleaning,
-            holding_f: process.holding_f,
+            holding_f: process.holding_f + faults.drift_f(),
             limit_f: self.demands.limit_f,
             differential_psi: process.differential_psi(),
             flow_gpm: process.flow_gpm,
@@ -216,7 +231,7 @@ impl<'a> Line<'a> {
         let steam_valve = self.heating.step(
             heating_water_pump,
             self.heated_for.limit_f + SET_POINT_MARGIN_F,
-            self.process.heater_out_f,
+            self.process.heater_out_f + faults.drift_f(),
             self.process.heating_water_f,
         );
         let steam = !faults.any(|kind| *kind == FaultKind::SteamLost);
@@ -285,8 +300,11 @@ struct Seen {
 /// Collects the truth.
 struct Judge<'a> {
     faults: &'a [Fault],
+    sample_interval: Duration,
     seen: Vec<Option<Seen>>,
     differential_limit_psi: f64,
+    /// Diverted at both ends, a longer hole hides a whole run (method, section 5).
+    diverted_hole: Duration,
     open: [Option<Instant>; TruthRule::ALL.len()],
     /// When the flow was last not written.
     flow_unknown_until: Option<Instant>,
@@ -294,11 +312,13 @@ struct Judge<'a> {
 }
 
 impl<'a> Judge<'a> {
-    fn new(faults: &'a [Fault], plant: &Plant) -> Self {
+    fn new(faults: &'a [Fault], sample_interval: Duration, plant: &Plant) -> Self {
         Self {
             faults,
+            sample_interval,
             seen: vec![None; faults.len()],
             differential_limit_psi: plant.limits.differential.figure(PressureUnit::Psi).to_f64(),
+            diverted_hole: plant.limits.diverted_hole,
             open: [None; TruthRule::ALL.len()],
             flow_unknown_until: None,
             found: Vec::new(),
@@ -345,6 +365,15 @@ impl<'a> Judge<'a> {
         }
     }
 
+    /// From the last row before a stop of the logger to the first after it.
+    fn hole(&self, stop: &Fault) -> Duration {
+        let step = self.sample_interval.milliseconds();
+        let (from, to) = (stop.from.milliseconds(), (stop.from + stop.lasts).milliseconds());
+        let before = (from - 1).div_euclid(step) * step;
+        let after = -(-to).div_euclid(step) * step;
+        Duration::from_milliseconds(after - before)
+    }
+
     fn note(&mut self, rule: TruthRule, broken: bool, now: Instant) {
         let open = &mut self.open[rule as usize];
         match (*open, broken) {
@@ -363,14 +392,19 @@ impl<'a> Judge<'a> {
                 self.found.push(Unsafe { rule, interval: Interval::at(since) });
             }
         }
-        let mut truth = Truth { unsafe_flow: self.found, harmless: Vec::new() };
+        let mut truth =
+            Truth { unsafe_flow: std::mem::take(&mut self.found), harmless: Vec::new() };
         for (fault, seen) in self.faults.iter().zip(&self.seen) {
             // A fault after the end of the day was never there.
             let Some(seen) = seen else { continue };
             let from = start + fault.from;
             let interval = Interval::between(from, from + fault.lasts);
             let (what, in_doubt) = match &fault.kind {
-                FaultKind::LoggerStopped => ("logger", seen.diverted != (true, true)),
+                // Long enough, and the device could go forward and divert again unseen.
+                FaultKind::LoggerStopped => (
+                    "logger",
+                    seen.diverted != (true, true) || self.hole(fault) > self.diverted_hole,
+                ),
                 // Nobody can tell where the device stood; that matters where one of its
                 // positions would not have been legal.
                 FaultKind::Dropout { role: Role::Valve, .. } => {

@@ -1,0 +1,110 @@
+//! Days that show whether an audit asks for proof.
+//!
+//! On most of them milk may have gone unsafe and a record that is believed too easily says nothing
+//! of it; on the others nothing is wrong and an audit that suspects too easily raises alarms. Each day
+//! is made when it is asked for, and says what must be said of it, with the section of the method
+//! that says so. Nobody would open them by hand, so they are not among the sample runs.
+//!
+//! One idea a file. The line is played by the model; what the logger and its people do to the
+//! readings is done to the rows behind it.
+
+mod blank_position;
+mod chattering_device;
+mod clean_hour;
+mod cleaning;
+mod clock_set_back;
+mod day;
+mod drifting_thermometer;
+mod expect;
+mod flow_signal_lost;
+mod garbled_stamps;
+mod log_on_change;
+mod logger_hung;
+mod low_recorder;
+mod minute_averages;
+mod open_thermometer;
+mod plant_bounds;
+mod quiet_night;
+mod recorder_noise;
+mod repeated_rows;
+mod run_sheet_says_cream;
+mod slow_travel;
+mod small_exception;
+mod spring_hour;
+mod unknown_products;
+
+pub use expect::{Answer, Expected, Must};
+
+use crate::error::Error;
+
+/// A file of a day.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct ProofFile {
+    /// Its name, the same on every day, so that plant file and run sheet are found.
+    pub name: &'static str,
+    /// Its text, UTF-8.
+    pub text: String,
+}
+
+/// A day that shows something.
+#[derive(Debug, Clone, PartialEq)]
+pub struct ProofDay {
+    /// Its name, that of its test.
+    pub name: &'static str,
+    /// What happens, and the sections of the method that say what must be said of it.
+    pub item: &'static str,
+    /// The logger's file first, then the plant file and the run sheet where there are any.
+    pub files: Vec<ProofFile>,
+    /// What must be said.
+    pub must: Must,
+}
+
+/// Makes a day.
+pub type Make = fn() -> Result<ProofDay, Error>;
+
+/// All days: each name, and what makes it.
+pub const PROOF_DAYS: &[(&str, Make)] = &[
+    ("a_clean_hour", clean_hour::day),
+    // Milk may have gone unsafe.
+    ("the_logger_hung_while_diverted", logger_hung::day),
+    ("the_flow_meter_lost_its_signal", flow_signal_lost::day),
+    ("a_device_that_chatters_with_milk_at_150", chattering_device::day),
+    ("one_forward_sample_and_slow_travel", slow_travel::day),
+    ("an_open_thermometer", open_thermometer::day),
+    ("a_recorder_below_the_thermometer_all_day", low_recorder::day),
+    ("a_drift_that_the_recorder_shows", drifting_thermometer::against_the_recorder),
+    ("a_drift_that_the_heating_water_shows", drifting_thermometer::against_the_heating_water),
+    ("every_channel_repeated_for_590_s", repeated_rows::day),
+    ("one_minute_averages_over_a_dip", minute_averages::day),
+    ("a_spring_hour_that_does_not_exist", spring_hour::local_clock),
+    ("a_spring_hour_on_a_standard_clock", spring_hour::standard_clock),
+    ("two_garbled_stamps_over_a_dip", garbled_stamps::day),
+    ("a_blank_position_at_twice_the_flow", blank_position::day),
+    ("a_clock_set_back_by_seven_minutes", clock_set_back::day),
+    ("a_plant_file_with_150_degrees_for_1_s", plant_bounds::temperature),
+    ("a_plant_file_with_minus_50_psi", plant_bounds::differential),
+    ("a_plant_file_with_a_gap_limit_of_2_h", plant_bounds::gap),
+    ("a_plant_file_with_a_tube_factor_of_2", plant_bounds::factor),
+    ("one_column_in_two_roles", plant_bounds::two_roles),
+    ("a_header_in_fahrenheit_bound_as_celsius", plant_bounds::unit),
+    ("a_limit_beyond_its_bound_that_was_accepted", plant_bounds::accepted),
+    ("chocolate_milk_in_a_plant_of_milk", unknown_products::chocolate_milk),
+    ("eggnog_without_a_plant_file", unknown_products::eggnog),
+    ("a_run_sheet_that_says_cream", run_sheet_says_cream::day),
+    ("a_small_exception_names_lot_and_tank", small_exception::day),
+    // Nothing is wrong, or one thing.
+    ("a_quiet_night_with_the_pumps_off", quiet_night::day),
+    ("a_cleaning_is_one_bundle", cleaning::day),
+    ("a_cleaning_that_ran_milk", cleaning::with_milk),
+    ("a_log_on_change", log_on_change::day),
+    ("a_recorder_as_high_as_the_thermometer", recorder_noise::noise),
+    ("a_recorder_above_the_thermometer", recorder_noise::above),
+];
+
+/// Makes every day.
+///
+/// # Errors
+/// When the model can't play one, or what a day is made from is no longer there.
+pub fn proof_days() -> Result<Vec<ProofDay>, Error> {
+    PROOF_DAYS.iter().map(|(_, make)| make()).collect()
+}
