@@ -5,10 +5,13 @@ use crate::error::Error;
 use std::borrow::Cow;
 use std::collections::BTreeMap;
 
-const HEADER: [&str; 28] = [
+const HEADER: [&str; 34] = [
     "id",
     "rule",
-    "cause",
+    "causes",
+    "positions",
+    "unplaced_rows",
+    "unplaced_rows_short",
     "start",
     "end",
     "observed_start",
@@ -30,9 +33,12 @@ const HEADER: [&str; 28] = [
     "volume_basis",
     "product",
     "lot",
+    "tank",
     "shift",
     "mode",
     "within_response",
+    "outside_production",
+    "cleaning",
     "episode",
 ];
 
@@ -55,6 +61,11 @@ pub struct MoreColumns {
     pub of: BTreeMap<String, Vec<String>>,
 }
 
+/// Keys of one cell.
+fn joined(keys: impl Iterator<Item = &'static str>) -> String {
+    keys.collect::<Vec<_>>().join("+")
+}
+
 pub(crate) fn render(report: &Report<'_>, more: &MoreColumns) -> Result<String, Error> {
     let zone = report.plant.zone;
     let mut writer =
@@ -68,7 +79,10 @@ pub(crate) fn render(report: &Report<'_>, more: &MoreColumns) -> Result<String, 
         let row: [String; HEADER.len()] = [
             one.id.clone(),
             one.rule.key().to_owned(),
-            one.cause.key().to_owned(),
+            joined(one.causes.iter().map(|cause| cause.key())),
+            joined(one.positions.iter().map(|position| position.name())),
+            one.unplaced.rows.to_string(),
+            one.unplaced.short.to_string(),
             zone.rfc3339(one.estimate.start()),
             zone.rfc3339(one.estimate.end()),
             zone.rfc3339(one.observed.start()),
@@ -90,9 +104,12 @@ pub(crate) fn render(report: &Report<'_>, more: &MoreColumns) -> Result<String, 
             one.volume.basis.key().to_owned(),
             texts(&one.products),
             texts(&one.lots),
+            texts(&one.tanks),
             one.shift.as_deref().map(|shift| harmless(shift).into_owned()).unwrap_or_default(),
             one.mode.name().to_owned(),
             one.within_response.to_string(),
+            one.outside_production.to_string(),
+            one.cleaning.map(|number| number.to_string()).unwrap_or_default(),
             one.episode.to_string(),
         ];
         let texts = more.of.get(&one.id).map_or(&[][..], Vec::as_slice);
@@ -107,6 +124,14 @@ pub(crate) fn render(report: &Report<'_>, more: &MoreColumns) -> Result<String, 
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    #[test]
+    fn a_day_as_csv() {
+        match crate::samples::eventful().report().csv() {
+            Ok(text) => insta::assert_snapshot!(text),
+            Err(error) => panic!("{error}"),
+        }
+    }
 
     #[test]
     fn formulas_are_made_harmless() {

@@ -3,19 +3,24 @@
 
 use crate::Report;
 use crate::error::Error;
+use crate::limits::{PRODUCTS, StatedLimit, stated_limits};
+use crate::sentences::{DisplayUnits, sentence};
+use crate::verdict::{unnamed_interval, verdict};
 use crate::words::least_residence;
-use crate::words::{CAUTION, verdict};
+use crate::words::{CAUTION, MOST_REDUCTION};
 use analysis::{
-    Class, Cut, Exception, LETHALITY_CAUTION, Lethality, Margin, ProductRun, RecorderOffset, Side,
-    Transition, Trend,
+    Cause, Class, Cleaning, Cut, Exception, Hole, LETHALITY_CAUTION, Lethality, Margin,
+    PassageReason, ProductRun, RecorderOffset, Side, Transition, Trend, UnplacedCount,
 };
-use plant::{Plant, Zone};
+use plant::{Accepted, Beyond, Plant, Provenance, Setting, Source, Zone};
 use serde::Serialize;
 use std::collections::BTreeMap;
-use trace::{Decimal, Instant, Observation, SourceFile, Unit, file_name};
+use trace::{
+    Decimal, Duration, Instant, Observation, SourceFile, SourcePosition, Unit, Value, file_name,
+};
 
 /// The version of the format; raised when a key changes its meaning or goes.
-const SCHEMA: u32 = 1;
+const SCHEMA: u32 = 2;
 
 #[derive(Serialize)]
 struct Document<'a> {
@@ -27,9 +32,12 @@ struct Document<'a> {
     plant: PlantPart<'a>,
     record: RecordPart<'a>,
     accounting_ms: BTreeMap<&'static str, i64>,
-    in_doubt: VolumePart,
+    passed: VolumePart,
+    hold: HoldPart<'a>,
     exceptions: Vec<ExceptionPart<'a>>,
-    observations: Vec<ObservationPart<'a>>,
+    cleanings: Vec<CleaningPart<'a>>,
+    holes: Vec<HolePart>,
+    observations: Vec<ObservationPart>,
     transitions: Vec<TransitionPart>,
     margins: MarginsPart,
     holding_tube: Option<TubePart<'a>>,
@@ -82,7 +90,9 @@ struct LethalityPart {
 #[derive(Serialize)]
 struct ReductionPart {
     organism: &'static str,
+    /// Never more than six: then `at_least` is true.
     log10: Option<f64>,
+    at_least: bool,
     source: &'static str,
 }
 
@@ -115,6 +125,7 @@ struct CutPart {
     limit: f64,
     verdict: &'static str,
     response_at_least_ms: Option<i64>,
+    response_about_ms: Option<i64>,
     response_at_most_ms: Option<i64>,
 }
 
@@ -141,7 +152,7 @@ struct RunPart<'a> {
 struct LotPart<'a> {
     lot: &'a str,
     exceptions: usize,
-    in_doubt: VolumePart,
+    passed: VolumePart,
 }
 
 #[derive(Serialize)]
@@ -165,6 +176,82 @@ struct PlantPart<'a> {
     assumed: bool,
     differential_limit: LimitPart<'a>,
     temperature_limits: Vec<TemperatureLimitPart<'a>>,
+    settings: Vec<SettingPart>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    review: Option<ReviewPart<'a>>,
+    accepted: Option<AcceptedPart<'a>>,
+    beyond: Vec<BeyondPart<'a>>,
+}
+
+/// A setting of the plant file's limits as it bore on the record.
+#[derive(Serialize)]
+struct SettingPart {
+    key: &'static str,
+    figures: Vec<FigurePart>,
+    source: String,
+    built_in: bool,
+    provenance: &'static str,
+}
+
+/// What the plant says of its reviews; no part of what an audit finds.
+#[derive(Serialize)]
+struct ReviewPart<'a> {
+    within_working_days: AskedPart<'a, u32>,
+    retention: Option<AskedPart<'a, String>>,
+}
+
+#[derive(Serialize)]
+struct AskedPart<'a, T> {
+    value: T,
+    source: &'a str,
+    built_in: bool,
+    provenance: &'static str,
+}
+
+#[derive(Serialize)]
+struct AcceptedPart<'a> {
+    by: &'a str,
+    document: &'a str,
+    date: String,
+}
+
+#[derive(Serialize)]
+struct BeyondPart<'a> {
+    key: &'a str,
+    set: &'a str,
+    bound: &'a str,
+    reason: &'a str,
+}
+
+#[derive(Serialize)]
+struct HoldPart<'a> {
+    lots: &'a [String],
+    tanks: &'a [String],
+    unnamed: usize,
+    made_from: Option<String>,
+    made_to: Option<String>,
+}
+
+#[derive(Serialize)]
+struct CleaningPart<'a> {
+    number: usize,
+    start: String,
+    end: String,
+    exceptions: Vec<&'a str>,
+}
+
+#[derive(Serialize)]
+struct HolePart {
+    start: String,
+    end: String,
+    exposed: bool,
+    unplaced: Option<UnplacedPart>,
+}
+
+#[derive(Serialize)]
+struct UnplacedPart {
+    rows: u64,
+    short: u64,
 }
 
 #[derive(Serialize)]
@@ -172,6 +259,7 @@ struct LimitPart<'a> {
     value: f64,
     unit: &'static str,
     source: &'a str,
+    built_in: bool,
     provenance: &'static str,
 }
 
@@ -229,7 +317,9 @@ struct ShortfallPart {
 struct ExceptionPart<'a> {
     id: &'a str,
     rule: &'static str,
-    cause: &'static str,
+    causes: Vec<&'static str>,
+    positions: Vec<&'static str>,
+    unplaced: Option<UnplacedPart>,
     start: String,
     end: String,
     observed_start: String,
@@ -241,27 +331,43 @@ struct ExceptionPart<'a> {
     outer_duration_ms: i64,
     worst: Option<WorstPart>,
     shortfall: Option<ShortfallPart>,
-    lethality: Option<LethalityPart>,
     volume: VolumePart,
     product: Option<&'a str>,
     products: &'a [String],
     lot: Option<&'a str>,
     lots: &'a [String],
+    tanks: &'a [String],
     shift: Option<&'a str>,
     mode: &'static str,
     within_response: bool,
+    outside_production: bool,
+    cleaning: Option<usize>,
     episode: usize,
 }
 
 #[derive(Serialize)]
-struct ObservationPart<'a> {
+struct ObservationPart {
     kind: &'static str,
+    rank: &'static str,
     start: Option<String>,
     end: Option<String>,
     line: Option<u64>,
-    file: Option<&'a str>,
+    file: Option<String>,
     count: u64,
-    message: &'a str,
+    figures: BTreeMap<&'static str, FigurePart>,
+    message: String,
+}
+
+/// A figure of an observation: what it is shows in its keys.
+#[derive(Serialize)]
+#[serde(untagged)]
+enum FigurePart {
+    Quantity { value: f64, unit: &'static str },
+    Whole { value: i64, unit: &'static str },
+    Count { value: u64, unit: Option<&'static str> },
+    Instant { instant: String },
+    Text { text: String },
+    Place { file: String, line: u64 },
 }
 
 #[derive(Serialize)]
@@ -272,6 +378,8 @@ struct TransitionPart {
     temperature_after: Option<f64>,
     differential_before: Option<f64>,
     differential_after: Option<f64>,
+    reason: Option<&'static str>,
+    is_test: bool,
 }
 
 #[derive(Serialize)]
@@ -291,31 +399,18 @@ struct MarginsPart {
 
 /// The whole report.
 pub(crate) fn render(report: &Report<'_>) -> Result<String, Error> {
-    write(&document(report))
+    write(&document(report, FileNames::AsGiven))
 }
 
 /// The result alone: without the program, and without where and how the files were found, so that
 /// the same bytes give the same text in every folder and from every version that finds the same.
 pub(crate) fn render_result(report: &Report<'_>) -> Result<String, Error> {
-    let mut document = document(report);
+    let mut document = document(report, FileNames::Alone);
     document.program = None;
+    document.plant.review = None;
     document.assumptions = None;
     for file in document.record.files.iter_mut().chain(&mut document.record.run_sheet) {
         file.name = file_name(file.name);
-    }
-    let names = report.source_names();
-    let messages: Vec<String> = report
-        .audit
-        .observations
-        .iter()
-        .map(|one| {
-            let text = one.message.clone();
-            names.iter().fold(text, |text, name| text.replace(name, file_name(name)))
-        })
-        .collect();
-    for (part, message) in document.observations.iter_mut().zip(&messages) {
-        part.file = part.file.map(file_name);
-        part.message = message;
     }
     write(&document)
 }
@@ -326,7 +421,41 @@ fn write(document: &Document<'_>) -> Result<String, Error> {
     Ok(text)
 }
 
-fn document<'a>(report: &Report<'a>) -> Document<'a> {
+/// How files are named.
+#[derive(Clone, Copy, PartialEq, Eq)]
+enum FileNames {
+    /// As they were given, with their folders.
+    AsGiven,
+    /// Without folders.
+    Alone,
+}
+
+impl FileNames {
+    /// The observation, its files named so. What it says is made of its figures afterwards, so that
+    /// no word of a sentence is ever replaced.
+    fn in_observation(self, observation: &Observation, sources: &[&str]) -> Observation {
+        let mut observation = observation.clone();
+        if self == Self::AsGiven {
+            return observation;
+        }
+        if let Some(position) = &mut observation.position {
+            position.file = file_name(&position.file).into();
+        }
+        for figure in &mut observation.figures {
+            match &mut figure.value {
+                Value::Place(place) => place.file = file_name(&place.file).into(),
+                // A file that an observation names as a whole.
+                Value::Word(word) if sources.contains(&word.as_str()) => {
+                    *word = file_name(word).to_owned();
+                }
+                _ => {}
+            }
+        }
+        observation
+    }
+}
+
+fn document<'a>(report: &Report<'a>, names: FileNames) -> Document<'a> {
     let Report { record, plant, audit, assumptions } = report;
     let zone = plant.zone;
     let interval = record.interval();
@@ -334,11 +463,15 @@ fn document<'a>(report: &Report<'a>) -> Document<'a> {
         .into_iter()
         .map(|class| (class.key(), audit.accounting.time(class).milliseconds()))
         .collect();
+    let unnamed = unnamed_interval(record, audit);
+    let sheet = record.run_sheet().map(|sheet| &*sheet.source().name);
+    let sources: Vec<&str> =
+        record.sources().iter().map(|source| &*source.name).chain(sheet).collect();
     accounting_ms.insert("total", audit.accounting.total().milliseconds());
     Document {
         schema: SCHEMA,
         program: Some(Program { name: "holdtrace", version: env!("CARGO_PKG_VERSION") }),
-        verdict: verdict(record, audit),
+        verdict: verdict(record, plant, audit),
         caution: CAUTION,
         plant: plant_part(report, plant),
         record: RecordPart {
@@ -352,9 +485,26 @@ fn document<'a>(report: &Report<'a>) -> Document<'a> {
             gap_limit_ms: audit.gap_limit.milliseconds(),
         },
         accounting_ms,
-        in_doubt: volume_part(&audit.in_doubt),
+        passed: volume_part(&audit.passed),
+        hold: HoldPart {
+            lots: &audit.hold.lots,
+            tanks: &audit.hold.tanks,
+            unnamed: audit.hold.unnamed,
+            made_from: unnamed.map(|made| zone.rfc3339(made.start())),
+            made_to: unnamed.map(|made| zone.rfc3339(made.end())),
+        },
         exceptions: audit.exceptions.iter().map(|one| exception_part(one, zone)).collect(),
-        observations: audit.observations.iter().map(|one| observation_part(one, zone)).collect(),
+        cleanings: audit
+            .cleanings
+            .iter()
+            .map(|one| cleaning_part(one, &audit.exceptions, zone))
+            .collect(),
+        holes: audit.holes.iter().map(|one| hole_part(one, zone)).collect(),
+        observations: audit
+            .observations
+            .iter()
+            .map(|one| observation_part(&names.in_observation(one, &sources), zone))
+            .collect(),
         transitions: audit.transitions.iter().map(|one| transition_part(one, zone)).collect(),
         margins: MarginsPart {
             temperature: audit.margins.temperature.map(|one| margin_part(one, zone)),
@@ -374,7 +524,7 @@ fn document<'a>(report: &Report<'a>) -> Document<'a> {
             .map(|one| LotPart {
                 lot: &one.lot,
                 exceptions: one.exceptions,
-                in_doubt: volume_part(&one.in_doubt),
+                passed: volume_part(&one.passed),
             })
             .collect(),
         completeness: audit
@@ -402,27 +552,85 @@ fn plant_part<'a>(report: &Report<'a>, plant: &'a Plant) -> PlantPart<'a> {
         name: &plant.name,
         zone: plant.zone.name(),
         assumed: plant.is_assumed(),
-        differential_limit: LimitPart {
-            value: report.audit.differential_limit,
-            unit: report.record.differential().unit().symbol(),
-            source: &plant.limits.differential_source.citation,
-            provenance: plant.limits.differential_source.provenance.name(),
-        },
+        differential_limit: limit_part(
+            report.audit.differential_limit,
+            report.record.differential().unit().symbol(),
+            &plant.limits.differential_source,
+        ),
         temperature_limits: plant
             .products
             .iter()
             .map(|product| TemperatureLimitPart {
                 product: &product.name,
                 minimum_time_ms: product.minimum_time.milliseconds(),
-                limit: LimitPart {
-                    value: product.limit.figure(temperature).to_f64(),
-                    unit: temperature.symbol(),
-                    source: &product.source.citation,
-                    provenance: product.source.provenance.name(),
-                },
+                limit: limit_part(
+                    product.limit.figure(temperature).to_f64(),
+                    temperature.symbol(),
+                    &product.source,
+                ),
             })
             .collect(),
+        settings: stated_limits(report)
+            .into_iter()
+            .filter(|one| one.key != PRODUCTS && one.key != Setting::Differential.key())
+            .map(|one| setting_part(one, plant.zone))
+            .collect(),
+        review: Some(ReviewPart {
+            within_working_days: asked_part(
+                plant.review.within_working_days,
+                &plant.review.within_source,
+            ),
+            retention: plant.retention.as_ref().map(|one| asked_part(one.to_string(), &one.source)),
+        }),
+        accepted: plant.accepted.as_ref().map(accepted_part),
+        beyond: plant.beyond.iter().map(beyond_part).collect(),
     }
+}
+
+fn is_built_in(source: &Source) -> bool {
+    source.provenance != Provenance::Plant
+}
+
+fn asked_part<T>(value: T, source: &Source) -> AskedPart<'_, T> {
+    AskedPart {
+        value,
+        source: &source.citation,
+        built_in: is_built_in(source),
+        provenance: source.provenance.name(),
+    }
+}
+
+fn setting_part(stated: StatedLimit, zone: Zone) -> SettingPart {
+    // The name is for a person: other words must not change the result's digest.
+    let StatedLimit { key, name: _, figures, source } = stated;
+    SettingPart {
+        key,
+        figures: figures.iter().map(|value| figure_part(value, zone)).collect(),
+        built_in: is_built_in(&source),
+        provenance: source.provenance.name(),
+        source: source.citation,
+    }
+}
+
+fn limit_part<'a>(value: f64, unit: &'static str, source: &'a Source) -> LimitPart<'a> {
+    let Source { citation, provenance } = source;
+    LimitPart {
+        value,
+        unit,
+        source: citation,
+        built_in: is_built_in(source),
+        provenance: provenance.name(),
+    }
+}
+
+fn accepted_part(accepted: &Accepted) -> AcceptedPart<'_> {
+    let Accepted { by, document, date } = accepted;
+    AcceptedPart { by, document, date: date.to_string() }
+}
+
+fn beyond_part(beyond: &Beyond) -> BeyondPart<'_> {
+    let Beyond { key, set, bound, reason } = beyond;
+    BeyondPart { key, set, bound, reason }
 }
 
 fn volume_part(volume: &analysis::Volume) -> VolumePart {
@@ -435,26 +643,33 @@ fn exception_part(exception: &Exception, zone: Zone) -> ExceptionPart<'_> {
     let Exception {
         id,
         rule,
-        cause,
+        causes,
         samples: _,
+        positions,
+        unplaced,
         observed,
         outer,
         estimate,
         worst,
         shortfall,
-        lethality,
+        // Never beside an exception (method, section 7).
         volume,
         products,
         lots,
+        tanks,
         shift,
         mode,
         within_response,
+        outside_production,
+        cleaning,
         episode,
     } = exception;
     ExceptionPart {
         id,
         rule: rule.key(),
-        cause: cause.key(),
+        causes: causes.iter().map(|cause| Cause::key(*cause)).collect(),
+        positions: positions.iter().map(|position| position.name()).collect(),
+        unplaced: unplaced_part(*unplaced),
         start: zone.rfc3339(estimate.start()),
         end: zone.rfc3339(estimate.end()),
         observed_start: zone.rfc3339(observed.start()),
@@ -471,30 +686,87 @@ fn exception_part(exception: &Exception, zone: Zone) -> ExceptionPart<'_> {
             at: zone.rfc3339(worst.at),
         }),
         shortfall: shortfall.map(|one| ShortfallPart { value: one.value, unit: one.unit }),
-        lethality: lethality.as_ref().map(|one| lethality_part(one, zone)),
         volume: volume_part(volume),
         product: products.first().map(String::as_str),
         products,
         lot: lots.first().map(String::as_str),
         lots,
+        tanks,
         shift: shift.as_deref(),
         mode: mode.name(),
         within_response: *within_response,
+        outside_production: *outside_production,
+        cleaning: *cleaning,
         episode: *episode,
     }
 }
 
-fn observation_part(observation: &Observation, zone: Zone) -> ObservationPart<'_> {
-    let Observation { kind, interval, position, count, message } = observation;
+fn cleaning_part<'a>(
+    cleaning: &Cleaning,
+    exceptions: &'a [Exception],
+    zone: Zone,
+) -> CleaningPart<'a> {
+    let Cleaning { number, interval, exceptions: indices } = cleaning;
+    CleaningPart {
+        number: *number,
+        start: zone.rfc3339(interval.start()),
+        end: zone.rfc3339(interval.end()),
+        exceptions: indices
+            .iter()
+            .filter_map(|&index| exceptions.get(index))
+            .map(|one| &*one.id)
+            .collect(),
+    }
+}
+
+fn hole_part(hole: &Hole, zone: Zone) -> HolePart {
+    let Hole { samples: _, interval, exposed, unplaced } = hole;
+    HolePart {
+        start: zone.rfc3339(interval.start()),
+        end: zone.rfc3339(interval.end()),
+        exposed: *exposed,
+        unplaced: unplaced_part(*unplaced),
+    }
+}
+
+fn unplaced_part(unplaced: UnplacedCount) -> Option<UnplacedPart> {
+    let UnplacedCount { rows, short } = unplaced;
+    (rows > 0).then_some(UnplacedPart { rows, short })
+}
+
+fn observation_part(observation: &Observation, zone: Zone) -> ObservationPart {
+    let Observation { kind, interval, position, count, figures } = observation;
     let instant = |instant: Instant| zone.rfc3339(instant);
     ObservationPart {
         kind: kind.key(),
+        rank: kind.rank().key(),
         start: interval.map(|interval| instant(interval.start())),
         end: interval.map(|interval| instant(interval.end())),
         line: position.as_ref().map(|position| position.line),
-        file: position.as_ref().map(|position| &*position.file),
+        file: position.as_ref().map(|position| position.file.to_string()),
         count: *count,
-        message,
+        figures: figures.iter().map(|one| (one.name, figure_part(&one.value, zone))).collect(),
+        message: sentence(observation, zone, DisplayUnits::RECORDED),
+    }
+}
+
+fn figure_part(value: &Value, zone: Zone) -> FigurePart {
+    let quantity =
+        |value: Decimal, unit: &'static str| FigurePart::Quantity { value: value.to_f64(), unit };
+    match value {
+        Value::Temperature(value, unit) | Value::TemperatureDifference(value, unit) => {
+            quantity(*value, unit.symbol())
+        }
+        Value::Pressure(value, unit) => quantity(*value, unit.symbol()),
+        Value::Flow(value, unit) => quantity(*value, unit.symbol()),
+        Value::Percent(value) => quantity(*value, "%"),
+        Value::Time(time) => FigurePart::Whole { value: Duration::milliseconds(*time), unit: "ms" },
+        Value::Count(count) => FigurePart::Count { value: *count, unit: None },
+        Value::At(at) => FigurePart::Instant { instant: zone.rfc3339(*at) },
+        Value::Word(word) => FigurePart::Text { text: word.clone() },
+        Value::Place(SourcePosition { file, line }) => {
+            FigurePart::Place { file: file.to_string(), line: *line }
+        }
     }
 }
 
@@ -507,6 +779,8 @@ fn transition_part(transition: &Transition, zone: Zone) -> TransitionPart {
         temperature_after,
         differential_before,
         differential_after,
+        reason,
+        is_test,
     } = *transition;
     TransitionPart {
         at: zone.rfc3339(at),
@@ -515,6 +789,8 @@ fn transition_part(transition: &Transition, zone: Zone) -> TransitionPart {
         temperature_after: temperature_after.map(Decimal::to_f64),
         differential_before: differential_before.map(Decimal::to_f64),
         differential_after: differential_after.map(Decimal::to_f64),
+        reason: reason.map(PassageReason::key),
+        is_test,
     }
 }
 
@@ -557,7 +833,9 @@ fn lethality_part(lethality: &Lethality, zone: Zone) -> LethalityPart {
             .reductions()
             .map(|(organism, log10)| ReductionPart {
                 organism: organism.name,
-                log10,
+                log10: log10.map(|log10| log10.min(MOST_REDUCTION)),
+                at_least: organism.z_celsius.is_none()
+                    || log10.is_some_and(|log10| log10 > MOST_REDUCTION),
                 source: organism.source,
             })
             .collect(),
@@ -591,8 +869,9 @@ fn cut_part(cut: &Cut, zone: Zone) -> CutPart {
         temperature: temperature.map(Decimal::to_f64),
         limit,
         verdict: verdict.key(),
-        response_at_least_ms: response.map(|(least, _)| least.milliseconds()),
-        response_at_most_ms: response.map(|(_, most)| most.milliseconds()),
+        response_at_least_ms: response.map(|one| one.least.milliseconds()),
+        response_about_ms: response.map(|one| one.about.milliseconds()),
+        response_at_most_ms: response.map(|one| one.most.milliseconds()),
     }
 }
 
@@ -628,5 +907,85 @@ fn run_part(run: &ProductRun, zone: Zone) -> RunPart<'_> {
         stated_quantity: stated.map(|(value, _)| value.to_f64()),
         stated_unit: stated.map(|(_, unit)| unit.symbol()),
         exceptions: *exceptions,
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use crate::samples::{PLANT, day, eventful, file};
+    use serde_json::Value;
+
+    fn parsed(text: Result<String, crate::Error>) -> Value {
+        match text.map(|text| serde_json::from_str(&text)) {
+            Ok(Ok(value)) => value,
+            other => panic!("{other:?}"),
+        }
+    }
+
+    #[test]
+    fn a_day_as_json() {
+        match eventful().report().result_json() {
+            Ok(text) => insta::assert_snapshot!(text),
+            Err(error) => panic!("{error}"),
+        }
+    }
+
+    #[test]
+    fn the_result_is_the_same_in_every_folder() {
+        // Two rows of one instant that differ, and the same file twice: both observations name files.
+        let rows = file(&[(60, 'F', "163.", "A1", "run")], &[]);
+        let last = rows.lines().last().unwrap_or_default().replace("163.", "162.");
+        let rows = format!("{rows}{last}\n");
+        let results: Vec<(String, Value)> = ["", "one/", "other/folder/"]
+            .into_iter()
+            .map(|folder| {
+                let names = [format!("{folder}a.csv"), format!("{folder}b.csv")];
+                let day =
+                    day(Some(PLANT), &[(&names[0], rows.as_str()), (&names[1], rows.as_str())]);
+                (day.report().result_json().unwrap_or_default(), parsed(day.report().json()))
+            })
+            .collect();
+        let [(first, _), others @ ..] = results.as_slice() else { panic!("no result") };
+        assert!(first.contains("the same as a.csv"), "{first}");
+        for (result, whole) in others {
+            assert_eq!(result, first);
+            assert!(
+                whole.to_string().contains("folder/a.csv")
+                    || whole.to_string().contains("one/a.csv")
+            );
+        }
+    }
+
+    #[test]
+    fn figures_say_what_they_are() {
+        let whole = parsed(eventful().report().json());
+        let observations = whole["observations"].as_array().cloned().unwrap_or_default();
+        let slow = observations.iter().find(|one| one["kind"] == "slow_response");
+        let Some(slow) = slow else { panic!("{whole}") };
+        assert_eq!(slow["rank"], "close");
+        assert_eq!(slow["figures"]["limit"]["value"], 1000);
+        assert_eq!(slow["figures"]["limit"]["unit"], "ms");
+        assert_eq!(slow["figures"]["rule"]["text"], "temperature");
+        let message = slow["message"].as_str().unwrap_or_default();
+        assert!(message.starts_with("Fully diverted about "), "{message}");
+    }
+
+    #[test]
+    fn exceptions_have_their_causes_and_positions() {
+        let whole = parsed(eventful().report().json());
+        let exceptions = whole["exceptions"].as_array().cloned().unwrap_or_default();
+        assert_eq!(exceptions[0]["causes"], serde_json::json!(["short"]));
+        assert_eq!(exceptions[0]["positions"], serde_json::json!(["forward", "travel"]));
+        let outside: Vec<&Value> =
+            exceptions.iter().filter(|one| one["outside_production"] == true).collect();
+        assert!(
+            !outside.is_empty() && outside.iter().all(|one| one["cleaning"] == 1),
+            "{outside:?}"
+        );
+        assert_eq!(
+            whole["cleanings"][0]["exceptions"].as_array().map(Vec::len),
+            Some(outside.len())
+        );
+        assert!(exceptions.iter().all(|one| one.get("lethality").is_none()));
     }
 }

@@ -9,16 +9,24 @@ mod csv;
 mod error;
 mod figures;
 mod json;
+mod limits;
+#[cfg(test)]
+mod samples;
+mod sentences;
 mod text;
+mod verdict;
 mod words;
 
 pub use axis::{Scale, Tick, time_ticks};
 pub use csv::{MoreColumns, harmless};
 pub use error::Error;
 pub use figures::{at_most_volume, decimal_places, volume};
-pub use text::{margin_lines, observed, process_lines};
+pub use limits::{StatedLimit, beyond_lines, limit_words, stated_limits};
+pub use sentences::{DisplayUnits, quantity, sentence};
+pub use text::{cleaning_line, episode_line, margin_lines, observed, passage_line, process_lines};
+pub use verdict::{hold_lines, to_hold, unnamed_interval, verdict, worth_limits};
 pub use words::{
-    CAUTION, durations, explain, least_residence, lethality, plural, rule_code, verdict, worst,
+    CAUTION, causes, durations, explain, least_residence, lethality, plural, rule_code, worst,
 };
 
 use analysis::Audit;
@@ -59,12 +67,6 @@ impl Report<'_> {
     /// When a figure can't be written as JSON; none that an audit holds.
     pub fn result_json(&self) -> Result<String, Error> {
         json::render_result(self)
-    }
-
-    /// The names of the files that the record was read from, as they were given.
-    fn source_names(&self) -> Vec<&str> {
-        let sheet = self.record.run_sheet().map(|sheet| &*sheet.source().name);
-        self.record.sources().iter().map(|source| &*source.name).chain(sheet).collect()
     }
 
     /// One row an exception, RFC 4180, formulas of spreadsheets made harmless.

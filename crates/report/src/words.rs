@@ -1,9 +1,10 @@
-//! The sentences: the verdict on a record, and what an exception means in plain language.
+//! The sentences on exceptions: what one means in plain language.
 
-use crate::figures::{at_most_volume, volume};
-use analysis::{Audit, Cause, Exception, Lethality, Rule};
+use crate::figures::volume;
+use crate::limits::limit_words;
+use analysis::{Audit, Cause, Exception, Lethality, Rule, UnplacedCount};
 use plant::{Mode, Plant};
-use trace::{Duration, Instant, RunRecord, ValveState};
+use trace::{ChannelView, Duration, Instant, Role, RunRecord, ValveState};
 
 /// What every report and the window say.
 pub const CAUTION: &str = "A review aid, not a legal recorder or controller. Limits must be \
@@ -16,41 +17,7 @@ pub fn plural(count: usize, one: &str) -> String {
 
 /// The short name of a rule, for bands and badges.
 pub const fn rule_code(rule: Rule) -> &'static str {
-    match rule {
-        Rule::Temperature => "T",
-        Rule::Differential => "\u{394}P",
-        Rule::HoldingTime => "HT",
-        Rule::Unverifiable => "?",
-    }
-}
-
-/// The record in one sentence: how many exceptions in how much forward flow, and how much product
-/// is in doubt.
-pub fn verdict(record: &RunRecord, audit: &Audit) -> String {
-    let forward = audit.accounting.forward();
-    let observations = match audit.observations.len() {
-        0 => String::new(),
-        count => format!("; {} to look at", plural(count, "observation")),
-    };
-    if audit.exceptions.is_empty() {
-        let flow = if forward.milliseconds() == 0 {
-            format!("No forward flow in {} of record", record.interval().duration())
-        } else {
-            format!("No exception in {forward} of forward flow")
-        };
-        return format!("{flow}{observations}.");
-    }
-    let settled = audit.exceptions.iter().filter(|one| one.within_response).count();
-    let told_apart = if settled == 0 {
-        String::new()
-    } else {
-        format!(" ({settled} within the valve's response)")
-    };
-    format!(
-        "{}{told_apart} in {forward} of forward flow; {} in doubt{observations}.",
-        plural(audit.exceptions.len(), "exception"),
-        at_most_volume(&audit.in_doubt),
-    )
+    rule.code()
 }
 
 /// The shortest residence time in forward flow, the minimum it is held to, and when it was; `None`
@@ -74,13 +41,21 @@ pub fn least_residence(record: &RunRecord, audit: &Audit) -> Option<(Duration, D
     shortest
 }
 
-/// A lethality in words: `P* 0.83 (15.2 s at 71.3 °C); Listeria monocytogenes 14.6 log₁₀, …`.
+/// A reduction by D and z is not told beyond this many powers of ten: nobody measured so far
+/// (method, section 7).
+pub(crate) const MOST_REDUCTION: f64 = 6.0;
+
+/// A lethality in words: `P* 0.83 (15.2 s at 71.3 °C); Listeria monocytogenes more than 6 log₁₀, …`.
 pub fn lethality(lethality: &Lethality) -> String {
     let reductions: Vec<String> = lethality
         .reductions()
         .filter_map(|(organism, log)| {
-            let at_least = if organism.z_celsius.is_none() { "at least " } else { "" };
-            log.map(|log| format!("{} {at_least}{log:.1} log₁₀", organism.name))
+            let reduction = match log? {
+                log if log > MOST_REDUCTION => format!("more than {MOST_REDUCTION}"),
+                log if organism.z_celsius.is_none() => format!("at least {log:.1}"),
+                log => format!("{log:.1}"),
+            };
+            Some(format!("{} {reduction} log₁₀", organism.name))
         })
         .collect();
     let basis = if lethality.nominal { ", by the nominal flow" } else { "" };
@@ -94,102 +69,219 @@ pub fn lethality(lethality: &Lethality) -> String {
     )
 }
 
-/// How long an exception was: `at least 12 s, about 13.4 s, at most 14 s`.
+/// How long an exception was: `at least 12 s, about 13.4 s, at most 14 s`; one time where its ends
+/// are known, as those of a hole.
 pub fn durations(exception: &Exception) -> String {
+    let [observed, estimate, outer] = [exception.observed, exception.estimate, exception.outer];
+    if observed == outer {
+        return estimate.duration().to_string();
+    }
     format!(
         "at least {}, about {}, at most {}",
-        exception.observed.duration(),
-        exception.estimate.duration(),
-        exception.outer.duration()
+        observed.duration(),
+        estimate.duration(),
+        outer.duration()
     )
 }
 
 /// The worst reading against its limit: `160.2 °F, limit 161 °F`; empty where none was short.
 pub fn worst(exception: &Exception) -> String {
     exception.worst.as_ref().map_or_else(String::new, |worst| {
-        format!("{} {}, limit {} {}", worst.value, worst.unit, worst.limit, worst.unit)
+        let limit = limit_words(worst.limit, worst.unit);
+        format!("{} {}, limit {limit}", worst.value, worst.unit)
     })
 }
 
-/// An exception in two sentences: what happened, and which rule with its source it broke.
+/// Why an exception is one, in a few words: `below the limit`, `reading did not move + flow not
+/// usable`.
+pub fn causes(exception: &Exception) -> String {
+    exception.causes.iter().map(|cause| cause.name()).collect::<Vec<_>>().join(" + ")
+}
+
+/// An exception in two or three sentences: what happened, and which rule with its source it broke.
 pub fn explain(record: &RunRecord, plant: &Plant, audit: &Audit, exception: &Exception) -> String {
     let zone = plant.zone;
-    let when = format!(
-        "From about {} for {} ({})",
-        zone.clock(exception.estimate.start()),
-        exception.estimate.duration(),
-        durations(exception),
-    );
+    let start = zone.clock(exception.estimate.start());
+    let when = format!("From about {start} for {},", durations(exception));
+    let mut sentences = vec![format!("{when} {}", happened(exception))];
+    sentences.push(asked(record, plant, audit, exception));
+    if exception.within_response {
+        sentences.push(format!(
+            "Left forward flow within {}; fully diverted after about {}, at most {}",
+            plant.limits.response_allowance,
+            exception.estimate.duration(),
+            exception.outer.duration()
+        ));
+    }
+    if exception.outside_production {
+        sentences.push(
+            "It lies wholly in a recorded cleaning, and nothing in the record shows that product \
+             ran"
+            .to_owned(),
+        );
+    }
+    sentences.retain(|sentence| !sentence.is_empty());
+    let mut text = sentences.join(". ");
+    text.push('.');
+    text
+}
+
+/// What passed how.
+fn happened(exception: &Exception) -> String {
     let what = match exception.mode {
         Mode::Production => "product",
         Mode::Water => "water (by the recorded mode)",
         Mode::Cleaning => "cleaning solution (by the recorded mode)",
     };
     let passed = volume(&exception.volume);
-    let happened = match (exception.rule, exception.cause) {
-        (Rule::Temperature, _) => format!(
-            "{when} {what} went forward below the holding temperature, down to {}; {passed} passed",
+    let went = if exception.positions == [ValveState::Travel] {
+        "could go forward (FDD in travel)"
+    } else {
+        "went forward"
+    };
+    match exception.rule {
+        Rule::Temperature => format!(
+            "{what} {went} below the minimum pasteurization temperature, down to {}; {passed} \
+             passed",
             worst(exception)
         ),
-        (Rule::Differential, _) => format!(
-            "{when} {what} went forward while the pasteurized side of the regenerator was not far \
-             enough above the raw side, down to {}; {passed} passed",
+        Rule::Differential => format!(
+            "{what} {went} while the pasteurized side of the regenerator was not far enough above \
+             the raw side, down to {}; {passed} passed",
             worst(exception)
         ),
-        (Rule::HoldingTime, _) => {
+        Rule::HoldingTime => {
             let held = if exception.worst.is_some() {
-                format!("; held down to {}", worst(exception))
+                format!("; residence time down to {}", worst(exception))
             } else {
                 String::new()
             };
+            format!("{what} {went} before its holding time was over{held}; {passed} passed")
+        }
+        Rule::Unverifiable => {
+            let why: Vec<String> =
+                exception.causes.iter().map(|&cause| why(cause, exception)).collect();
             format!(
-                "{when} {what} went forward before its holding time was over{held}; {passed} passed"
+                "the record does not show that {what} was safe: {}; {passed} may have passed",
+                why.join("; ")
             )
         }
-        (Rule::Unverifiable, cause) => {
-            let why = match cause {
-                Cause::InvalidReading => "a reading that a rule needs is missing or not usable",
-                Cause::ValveUnknown => "the valve's position is unknown",
-                Cause::Travel => "the valve stayed between its positions too long",
-                Cause::Gap => "the record has a gap",
-                Cause::Short => "a rule is not shown to be met",
-            };
-            format!("{when} the record can't vouch for the flow: {why}; {passed} may have passed")
+    }
+}
+
+/// What a cause means.
+fn why(cause: Cause, exception: &Exception) -> String {
+    let words = match cause {
+        Cause::Short => "a rule is not shown to be met",
+        Cause::InvalidReading => "a reading that a rule needs is missing or not usable",
+        Cause::Contradicted => {
+            "another thermometer contradicts the holding temperature: the recorder read below the \
+             limit, or the heating water was colder than what it heats"
+        }
+        Cause::Frozen => "a reading that a rule needs did not move for too long",
+        Cause::Repeated => {
+            "all readings stood still at once, as when a logger repeats its last row"
+        }
+        Cause::FlowUnusable => "the flow is not usable, so the residence time is not known",
+        Cause::PositionUnknown => "the position of the FDD is unknown",
+        Cause::Gap => "the record has a gap, and forward flow in it can't be ruled out",
+        Cause::GapDiverted => {
+            "the record has a gap while diverted, long enough to go forward and divert again unseen"
+        }
+        Cause::UnplacedRows => return unplaced(exception),
+        Cause::Clock => {
+            "the clock was set back or two files cover the same time, so that it is not known what \
+             came when"
         }
     };
+    words.to_owned()
+}
+
+fn unplaced(exception: &Exception) -> String {
+    let UnplacedCount { rows, short } = exception.unplaced;
+    let rows = if rows == 1 {
+        "1 row was recorded whose time can't be used".to_owned()
+    } else {
+        format!("{rows} rows were recorded whose time can't be used")
+    };
+    match short {
+        0 => rows,
+        short => format!("{rows}, {short} of them in forward flow short of a limit"),
+    }
+}
+
+/// Which limit was asked for, and who asks.
+fn asked(record: &RunRecord, plant: &Plant, audit: &Audit, exception: &Exception) -> String {
+    let symbol = |role| record.channel(role).map_or("", |one: ChannelView<'_>| one.symbol());
     let span = audit.temperature_limits.iter().find(|span| span.last >= exception.samples.0);
-    let rule = match exception.rule {
-        Rule::Temperature => span.map_or_else(String::new, |span| {
-            format!(
-                "The limit for {} is {} {} ({})",
-                span.product,
-                span.limit,
-                record.channel(trace::Role::HoldingTemperature).map_or("", |one| one.symbol()),
-                span.source
-            )
-        }),
-        Rule::Differential => format!(
-            "The limit is {} {} ({})",
-            audit.differential_limit,
-            record.channel(trace::Role::DifferentialPressure).map_or("", |one| one.symbol()),
-            plant.limits.differential_source.citation
+    match (exception.rule, span) {
+        (Rule::Temperature, Some(span)) => format!(
+            "The limit for {} is {}: {}",
+            span.product,
+            limit_words(span.limit, symbol(Role::HoldingTemperature)),
+            span.source
         ),
-        Rule::HoldingTime => span.map_or_else(String::new, |span| {
-            format!(
-                "The least holding time for {} is {} ({})",
-                span.product, span.minimum_time, span.source
-            )
-        }),
-        Rule::Unverifiable => {
-            "Forward flow that the record can't vouch for is treated as unsafe until shown \
-             otherwise (method, section 5)"
+        (Rule::HoldingTime, Some(span)) => format!(
+            "The least holding time for {} is {}: {}",
+            span.product, span.minimum_time, span.source
+        ),
+        (Rule::Temperature | Rule::HoldingTime, None) => String::new(),
+        (Rule::Differential, _) => format!(
+            "The limit is {}: {}",
+            limit_words(audit.differential_limit, symbol(Role::DifferentialPressure)),
+            plant.limits.differential_source.in_words()
+        ),
+        (Rule::Unverifiable, _) => {
+            "Forward flow that is not verifiable is treated as unsafe until shown otherwise \
+             (method, section 5)"
                 .to_owned()
         }
-    };
-    let response = if exception.within_response {
-        " The device diverted within the moment it is allowed."
-    } else {
-        ""
-    };
-    format!("{happened}. {rule}.{response}")
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::samples::{Day, eventful};
+
+    #[test]
+    fn exceptions_in_sentences() {
+        let Day { record, plant, audit, .. } = &eventful();
+        let sentences: Vec<String> =
+            audit.exceptions.iter().map(|one| explain(record, plant, audit, one)).collect();
+        insta::assert_snapshot!(sentences.join("\n\n"));
+    }
+
+    #[test]
+    fn every_cause_is_told_by_words_of_its_own() {
+        let Day { audit, .. } = eventful();
+        let Some(mut exception) = audit.exceptions.into_iter().next() else { panic!("none") };
+        exception.unplaced = UnplacedCount { rows: 12, short: 3 };
+        let mut told: Vec<String> =
+            Cause::ALL.into_iter().map(|cause| why(cause, &exception)).collect();
+        assert!(told.contains(
+            &"12 rows were recorded whose time can't be used, 3 of them in forward flow short of a \
+              limit"
+                .to_owned()
+        ));
+        told.sort();
+        told.dedup();
+        assert_eq!(told.len(), Cause::ALL.len());
+    }
+
+    #[test]
+    fn reductions_are_not_told_beyond_six() {
+        let at = |celsius| Lethality {
+            pasteurization_units: 1.0,
+            celsius,
+            held: Duration::from_seconds(15),
+            nominal: false,
+            at: Instant::from_unix_milliseconds(0),
+        };
+        // Listeria, 15 s: 16.7 at 71.7 °C; 0.9 s × 10^(8.7/6.3) = 21.6 s at 63 °C, so 0.7.
+        let words = lethality(&at(71.7));
+        assert!(words.contains("Listeria monocytogenes more than 6 log₁₀"), "{words}");
+        let words = lethality(&at(63.0));
+        assert!(words.contains("Listeria monocytogenes 0.7 log₁₀"), "{words}");
+    }
 }

@@ -1,0 +1,245 @@
+//! The limits that the audit used, each with who stands behind it: built in, and how well its source
+//! was seen, or set by the plant (method, section 11).
+
+use crate::Report;
+use crate::sentences::{DisplayUnits, quantity};
+use plant::{Plant, Setting, Source, Zone};
+use trace::{Decimal, Duration, Ratio, Role, Value};
+
+/// The key of a product's limit.
+pub(crate) const PRODUCTS: &str = "products";
+
+/// A limit as it is printed.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct StatedLimit {
+    /// The key in the plant file; `products` for that of a product.
+    pub key: &'static str,
+    /// What it is a limit of.
+    pub name: String,
+    /// The figures: mostly one; a product's temperature and time; when a reading is frozen, and when
+    /// one that prints no decimals is.
+    pub figures: Vec<Value>,
+    /// Who stands behind it.
+    pub source: Source,
+}
+
+impl StatedLimit {
+    /// The figures in words: `161 °F, 15 s`.
+    pub fn figures(&self, zone: Zone, units: DisplayUnits) -> String {
+        let figures: Vec<String> =
+            self.figures.iter().map(|value| quantity(value, zone, units)).collect();
+        figures.join(", ")
+    }
+}
+
+/// A limit in a channel's unit: never below the exact one, without needless zeros.
+fn figure(limit: Ratio, scale: u8) -> Decimal {
+    limit.decimal_not_below(scale.max(1)).trimmed()
+}
+
+/// Every limit that bore on the audit: those of the products, the differential, and the settings of
+/// the plant file for which the record has channels.
+pub fn stated_limits(report: &Report<'_>) -> Vec<StatedLimit> {
+    let mut limits = products(report);
+    limits.extend(Setting::ALL.into_iter().filter_map(|setting| {
+        Some(StatedLimit {
+            key: setting.key(),
+            name: name(setting).to_owned(),
+            figures: figures(report, setting)?,
+            source: report.plant.limits.source(setting),
+        })
+    }));
+    limits
+}
+
+fn products(report: &Report<'_>) -> Vec<StatedLimit> {
+    let Report { record, plant, audit, .. } = report;
+    let holding = record.holding_temperature();
+    let (unit, scale) = (holding.unit(), holding.scale());
+    let of = |name: String, limit: Ratio, time: Duration, source: Source| StatedLimit {
+        key: PRODUCTS,
+        name,
+        figures: vec![Value::Temperature(figure(limit, scale), unit), Value::Time(time)],
+        source,
+    };
+    let mut limits: Vec<StatedLimit> = plant
+        .products
+        .iter()
+        .map(|product| {
+            let limit = product.limit.figure(unit);
+            of(product.name.clone(), limit, product.minimum_time, product.source.clone())
+        })
+        .collect();
+    if audit.temperature_limits.iter().any(|span| span.unknown_product) {
+        let strictest = plant.products.unknown(unit);
+        let name = format!("product blank or unknown (as {})", strictest.product);
+        limits.push(of(name, strictest.limit, strictest.minimum_time, strictest.source));
+    }
+    limits
+}
+
+const fn name(setting: Setting) -> &'static str {
+    match setting {
+        Setting::Differential => "pressure differential",
+        Setting::DifferentialAtAllTimes => "differential in every position of the FDD",
+        Setting::Response => "response of the FDD",
+        Setting::Episode => "one episode when nearer than",
+        Setting::Gap => "gap limit",
+        Setting::Travel => "travel of the FDD",
+        Setting::RecordInterval => "asked sampling interval",
+        Setting::Frozen => "one reading frozen after (then: without decimals)",
+        Setting::Repeated => "all readings repeated after",
+        Setting::DivertedHole => "gap while diverted not verifiable after",
+        Setting::LowFlow => "lowest flow that proves holding",
+        Setting::RecorderDifference => "recorder against indicating thermometer",
+        Setting::CooledMaximum => "cooled product at most",
+        Setting::RawMaximum => "raw milk at most",
+        Setting::RegenerationMinimum => "regeneration efficiency at least",
+        Setting::TemperatureSlew => "temperature change a second at most",
+        Setting::PressureSlew => "pressure change a second at most",
+    }
+}
+
+/// What a setting was for this record; `None` where it did not bear on it.
+fn figures(report: &Report<'_>, setting: Setting) -> Option<Vec<Value>> {
+    let Report { record, plant, audit, .. } = report;
+    let Plant { limits, .. } = plant;
+    let has = |role: Role| record.channel(role).is_some();
+    let holding = record.holding_temperature();
+    let temperature = |limit: plant::TemperatureLimit| {
+        Value::Temperature(figure(limit.figure(holding.unit()), holding.scale()), holding.unit())
+    };
+    let value = match setting {
+        Setting::Differential => {
+            let channel = record.differential();
+            let limit = limits.differential.figure(channel.unit());
+            Value::Pressure(figure(limit, channel.scale()), channel.unit())
+        }
+        Setting::DifferentialAtAllTimes => {
+            return limits
+                .differential_at_all_times
+                .then(|| vec![Value::Word("asked for".to_owned())]);
+        }
+        Setting::Response => Value::Time(limits.response_allowance),
+        Setting::Episode => Value::Time(limits.merge_time),
+        Setting::Gap => Value::Time(audit.gap_limit),
+        Setting::Travel => Value::Time(limits.travel_allowance),
+        Setting::RecordInterval => Value::Time(limits.record_interval),
+        Setting::Frozen => {
+            let [decimals, whole] = [true, false].map(|one| limits.frozen_after(one));
+            let mut times = vec![Value::Time(decimals)];
+            if whole != decimals {
+                times.push(Value::Time(whole));
+            }
+            return Some(times);
+        }
+        Setting::Repeated => Value::Time(limits.repeated_after),
+        Setting::DivertedHole => Value::Time(limits.diverted_hole),
+        Setting::LowFlow => {
+            let flow = record.flow_rate()?;
+            let limit = plant.low_flow_limit(flow.unit())?;
+            Value::Flow(figure(limit, flow.scale()), flow.unit())
+        }
+        Setting::RecorderDifference => {
+            has(Role::RecorderTemperature).then_some(())?;
+            let limit = limits.recorder_difference.figure(holding.unit());
+            let limit = limit.decimal_not_above(holding.scale().max(1)).trimmed();
+            Value::TemperatureDifference(limit, holding.unit())
+        }
+        Setting::CooledMaximum => {
+            has(Role::CooledTemperature).then_some(())?;
+            temperature(limits.cooled_maximum)
+        }
+        Setting::RawMaximum => {
+            has(Role::RawTemperature).then_some(())?;
+            temperature(limits.raw_maximum)
+        }
+        Setting::RegenerationMinimum => Value::Percent(limits.regeneration_minimum?),
+        Setting::TemperatureSlew => Value::TemperatureDifference(
+            limits.slew.celsius_per_second,
+            trace::TemperatureUnit::Celsius,
+        ),
+        Setting::PressureSlew => {
+            Value::Pressure(limits.slew.kilopascal_per_second, trace::PressureUnit::Kilopascal)
+        }
+    };
+    Some(vec![value])
+}
+
+/// Who accepted limits beyond their bounds, and which: a line each; empty where none is.
+pub fn beyond_lines(plant: &Plant) -> Vec<String> {
+    if plant.beyond.is_empty() {
+        return Vec::new();
+    }
+    let by = plant.accepted.as_ref().map_or_else(
+        || "accepted by nobody".to_owned(),
+        |one| format!("accepted by {}: {}, {}", one.by, one.document, one.date),
+    );
+    let set = plant.beyond.iter().map(|one| {
+        format!("{}: set to {}, bound {} ({})", one.key, one.set, one.bound, one.reason)
+    });
+    std::iter::once(by).chain(set).collect()
+}
+
+/// A limit that passed through binary: at most three decimal places, rounded up, no needless zeros.
+pub fn limit_words(limit: f64, unit: impl std::fmt::Display) -> String {
+    let thousands = limit * 1000.0;
+    let nearest = thousands.round();
+    let up = if (thousands - nearest).abs() < 1e-6 { nearest } else { thousands.ceil() };
+    format!("{} {unit}", Decimal::new(up as i64, 3).trimmed())
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::samples::{PLANT, day, file};
+
+    #[test]
+    fn limits_are_never_printed_too_low() {
+        for (limit, words) in [
+            (161.0, "161 °F"),
+            (72.5, "72.5 °F"),
+            (0.07, "0.07 °F"),
+            // 160 °F is 71.111… °C.
+            (640.0 / 9.0, "71.112 °F"),
+        ] {
+            assert_eq!(limit_words(limit, "°F"), words);
+        }
+    }
+
+    #[test]
+    fn each_limit_says_who_stands_behind_it() {
+        let text = format!("{PLANT}\n[limits]\nresponse = \"0.5 s\"\n");
+        let rows = file(&[(60, 'F', "163.", "A1", "run")], &[]);
+        let day = day(Some(&text), &[("day.csv", &rows)]);
+        let limits = stated_limits(&day.report());
+        let words = |key: &str| {
+            let one = limits.iter().find(|one| one.key == key);
+            one.map(|one| {
+                let figures = one.figures(Zone::UTC, DisplayUnits::RECORDED);
+                format!("{figures}; {}", one.source.in_words())
+            })
+        };
+        let is = |key: &str, expected: &str| assert_eq!(words(key).as_deref(), Some(expected));
+        is(Setting::Response.key(), "0.5 s; set by the plant");
+        is(Setting::Gap.key(), "3 s; built in; chosen by this program");
+        is(PRODUCTS, "161 °F, 15 s; 21 CFR 1240.61(b) (built in; text read)");
+        // There is no such channel.
+        assert_eq!(words(Setting::CooledMaximum.key()), None);
+        assert_eq!(words(Setting::RecorderDifference.key()), None);
+    }
+
+    #[test]
+    fn a_limit_beyond_its_bound_names_who_accepted_it() {
+        assert_eq!(beyond_lines(&Plant::assumed()), Vec::<String>::new());
+        let text = format!(
+            "{PLANT}\n[limits]\ngap = \"60 s\"\n\n[accepted]\nby = \"Q. Example (invented)\"\n\
+             document = \"letter 7\"\ndate = \"2026-01-05\"\n"
+        );
+        let rows = file(&[(60, 'F', "163.", "A1", "run")], &[]);
+        let lines = beyond_lines(&day(Some(&text), &[("day.csv", &rows)]).plant);
+        let [by, gap] = lines.as_slice() else { panic!("{lines:?}") };
+        assert_eq!(by, "accepted by Q. Example (invented): letter 7, 2026-01-05");
+        assert!(gap.starts_with("limits.gap: set to 60 s, bound "), "{gap}");
+    }
+}
