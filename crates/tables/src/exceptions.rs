@@ -2,7 +2,7 @@
 
 use crate::error::Error;
 use crate::record::instants;
-use analysis::{Audit, Exception, Lethality, Rule, Shortfall, Volume, Worst};
+use analysis::{Audit, Exception, Rule, Shortfall, UnplacedCount, Volume, Worst};
 use polars::prelude::{Column, DataFrame};
 use trace::{Interval, RunRecord};
 
@@ -12,9 +12,9 @@ const AND: &str = " + ";
 /// The exceptions of a record's audit, a row each, in the audit's order.
 ///
 /// `start` and `end` are the estimate's, `unit` is the pasteurizer; `first_sample` and
-/// `last_sample` count the rows of [`crate::record_frame`] from 0. The columns `least_heat_…` tell
-/// of the parcel that received the least heat, with Kessler's P*; they inform and never excuse an
-/// exception. What is unknown is null.
+/// `last_sample` count the rows of [`crate::record_frame`] from 0. `causes` and `positions` are keys
+/// joined by `+`; `unplaced_rows` counts rows without a place in time, `unplaced_rows_short` those of
+/// them in forward flow short of a limit. What is unknown is null.
 ///
 /// # Errors
 /// When the columns make no data frame.
@@ -31,7 +31,9 @@ pub fn exceptions_frame(audit: &Audit, record: &RunRecord) -> Result<DataFrame, 
 struct Rows {
     id: Vec<String>,
     rule: Vec<&'static str>,
-    cause: Vec<&'static str>,
+    causes: Vec<String>,
+    positions: Vec<String>,
+    unplaced: Vec<UnplacedCount>,
     first_sample: Vec<u64>,
     last_sample: Vec<u64>,
     estimate: Vec<Interval>,
@@ -39,13 +41,15 @@ struct Rows {
     outer: Vec<Interval>,
     worst: Vec<Option<Worst>>,
     shortfall: Vec<Option<Shortfall>>,
-    lethality: Vec<Option<Lethality>>,
     volume: Vec<Volume>,
     product: Vec<Option<String>>,
     lot: Vec<Option<String>>,
+    tank: Vec<Option<String>>,
     shift: Vec<Option<String>>,
     mode: Vec<&'static str>,
     within_response: Vec<bool>,
+    outside_production: Vec<bool>,
+    cleaning: Vec<Option<u64>>,
     episode: Vec<u64>,
 }
 
@@ -54,26 +58,33 @@ impl Rows {
         let Exception {
             id,
             rule,
-            cause,
+            causes,
+            positions,
+            unplaced,
             samples: (first, last),
             observed,
             outer,
             estimate,
             worst,
             shortfall,
-            lethality,
+            // Never beside an exception (method, section 7).
             volume,
             products,
             lots,
+            tanks,
             shift,
             mode,
             within_response,
+            outside_production,
+            cleaning,
             episode,
         } = exception;
         let joined = |words: &[String]| (!words.is_empty()).then(|| words.join(AND));
         self.id.push(id.clone());
         self.rule.push(rule.key());
-        self.cause.push(cause.key());
+        self.causes.push(keys(causes.iter().map(|cause| cause.key())));
+        self.positions.push(keys(positions.iter().map(|position| position.name())));
+        self.unplaced.push(*unplaced);
         self.first_sample.push(*first as u64);
         self.last_sample.push(*last as u64);
         self.estimate.push(*estimate);
@@ -81,13 +92,15 @@ impl Rows {
         self.outer.push(*outer);
         self.worst.push(*worst);
         self.shortfall.push(*shortfall);
-        self.lethality.push(*lethality);
         self.volume.push(*volume);
         self.product.push(joined(products));
         self.lot.push(joined(lots));
+        self.tank.push(joined(tanks));
         self.shift.push(shift.clone());
         self.mode.push(mode.name());
         self.within_response.push(*within_response);
+        self.outside_production.push(*outside_production);
+        self.cleaning.push(cleaning.map(|number| number as u64));
         self.episode.push(*episode as u64);
     }
 
@@ -97,7 +110,10 @@ impl Rows {
             Column::new("id".into(), self.id),
             Column::new("unit".into(), vec![record.unit(); rows]),
             Column::new("rule".into(), self.rule),
-            Column::new("cause".into(), self.cause),
+            Column::new("causes".into(), self.causes),
+            Column::new("positions".into(), self.positions),
+            Column::new("unplaced_rows".into(), each(&self.unplaced, |one| one.rows)),
+            Column::new("unplaced_rows_short".into(), each(&self.unplaced, |one| one.short)),
             Column::new("first_sample".into(), self.first_sample),
             Column::new("last_sample".into(), self.last_sample),
         ];
@@ -114,7 +130,6 @@ impl Rows {
         }
         let worst = self.worst;
         let shortfall = self.shortfall;
-        let least = self.lethality;
         let volume = self.volume;
         columns.extend([
             Column::new(
@@ -126,33 +141,27 @@ impl Rows {
             instants("worst_at", worst.iter().map(|one| one.map(|one| one.at))),
             Column::new("shortfall".into(), each(&shortfall, |one| one.map(|one| one.value))),
             Column::new("shortfall_unit".into(), each(&shortfall, |one| one.map(|one| one.unit))),
-            Column::new(
-                "least_heat_p_star".into(),
-                each(&least, |one| one.map(|one| one.pasteurization_units)),
-            ),
-            Column::new("least_heat_degc".into(), each(&least, |one| one.map(|one| one.celsius))),
-            Column::new(
-                "least_heat_held_ms".into(),
-                each(&least, |one| one.map(|one| one.held.milliseconds())),
-            ),
-            Column::new(
-                "least_heat_nominal".into(),
-                each(&least, |one| one.map(|one| one.nominal)),
-            ),
-            instants("least_heat_at", least.iter().map(|one| one.map(|one| one.at))),
             Column::new("volume".into(), each(&volume, |one| one.value)),
             Column::new("outer_volume".into(), each(&volume, |one| one.outer_value)),
             Column::new("volume_unit".into(), each(&volume, |one| one.unit.symbol())),
             Column::new("volume_basis".into(), each(&volume, |one| one.basis.key())),
             Column::new("product".into(), self.product),
             Column::new("lot".into(), self.lot),
+            Column::new("tank".into(), self.tank),
             Column::new("shift".into(), self.shift),
             Column::new("mode".into(), self.mode),
             Column::new("within_response".into(), self.within_response),
+            Column::new("outside_production".into(), self.outside_production),
+            Column::new("cleaning".into(), self.cleaning),
             Column::new("episode".into(), self.episode),
         ]);
         DataFrame::new(rows, columns).map_err(Error::Frame)
     }
+}
+
+/// Keys of one cell.
+fn keys(keys: impl Iterator<Item = &'static str>) -> String {
+    keys.collect::<Vec<_>>().join("+")
 }
 
 fn each<T: Copy, V>(items: &[T], of: impl Fn(T) -> V) -> Vec<V> {
@@ -163,8 +172,8 @@ fn each<T: Copy, V>(items: &[T], of: impl Fn(T) -> V) -> Vec<V> {
 /// in the order of reports, also for a rule without exceptions.
 ///
 /// A volume is null where that of any exception is unknown: a part of the sum would look like the
-/// whole. Rules may overlap in time, so the rows do not add up to what is in doubt;
-/// [`Audit::in_doubt`] counts each litre once.
+/// whole. Rules may overlap in time, so the rows do not add up to what passed; [`Audit::passed`]
+/// counts each litre once.
 ///
 /// # Errors
 /// When the columns make no data frame.
@@ -178,22 +187,22 @@ pub fn summary_by_rule(audit: &Audit) -> Result<DataFrame, Error> {
     };
     let rules = Rule::ALL;
     let columns = vec![
-        Column::new("rule".into(), each(&rules, Rule::key)),
-        Column::new("count".into(), each(&rules, |rule| of(rule).count() as u64)),
+        Column::new("rule".into(), each(rules, Rule::key)),
+        Column::new("count".into(), each(rules, |rule| of(rule).count() as u64)),
         Column::new(
             "duration_ms".into(),
-            each(&rules, |rule| milliseconds(rule, |one| one.estimate)),
+            each(rules, |rule| milliseconds(rule, |one| one.estimate)),
         ),
         Column::new(
             "outer_duration_ms".into(),
-            each(&rules, |rule| milliseconds(rule, |one| one.outer)),
+            each(rules, |rule| milliseconds(rule, |one| one.outer)),
         ),
-        Column::new("volume".into(), each(&rules, |rule| sum(rule, |volume| volume.value))),
+        Column::new("volume".into(), each(rules, |rule| sum(rule, |volume| volume.value))),
         Column::new(
             "outer_volume".into(),
-            each(&rules, |rule| sum(rule, |volume| volume.outer_value)),
+            each(rules, |rule| sum(rule, |volume| volume.outer_value)),
         ),
-        Column::new("volume_unit".into(), each(&rules, |_| audit.in_doubt.unit.symbol())),
+        Column::new("volume_unit".into(), each(rules, |_| audit.passed.unit.symbol())),
     ];
     DataFrame::new(rules.len(), columns).map_err(Error::Frame)
 }

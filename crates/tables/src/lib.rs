@@ -5,12 +5,15 @@
 //! nearest to its decimal; a decimal that such a number can't hold is there as text as well. An
 //! invalid reading is null, its reason in a column of its own. Instants are milliseconds in UTC.
 //! A record that was written by [`record_frame`] is read back by [`record_from_frame`] with the
-//! same readings, digit for digit (zeros at the end of all readings of a channel aside).
+//! same readings, digit for digit (zeros at the end of all readings of a channel aside). Rows without
+//! a place in time and spans that two passes of a clock claim are no samples and stand in no frame:
+//! what is to be audited are the logger files.
 
 mod decimals;
 mod error;
 mod exceptions;
 mod names;
+mod observations;
 mod parquet;
 mod partitions;
 mod reading;
@@ -18,6 +21,7 @@ mod record;
 
 pub use error::Error;
 pub use exceptions::{exceptions_frame, summary_by_rule};
+pub use observations::observations_frame;
 pub use parquet::{read_parquet, write_parquet};
 pub use partitions::{table_frame, write_partitions};
 pub use polars::frame::DataFrame;

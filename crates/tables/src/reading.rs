@@ -56,10 +56,13 @@ pub fn record_from_frame(
         regenerated_temperature: table.optional(Role::RegeneratedTemperature)?,
         heating_water_temperature: table.optional(Role::HeatingWaterTemperature)?,
         cooled_temperature: table.optional(Role::CooledTemperature)?,
-        leak_detect: table.leak()?,
+        leak_detect: table.states(Role::LeakDetect)?,
+        timing_pump: table.states(Role::TimingPump)?,
         product: table.words(Role::Product)?,
         lot: table.words(Role::Lot)?,
         mode: table.words(Role::Mode)?,
+        unplaced: Vec::new(),
+        double_spans: Vec::new(),
     };
     RunRecord::new(parts).map_err(Error::Record)
 }
@@ -124,12 +127,12 @@ impl Table<'_> {
         text(self.need(name)?)?.into_iter().enumerate().map(state).collect()
     }
 
-    fn leak(&self) -> Result<Option<Vec<Option<bool>>>, Error> {
+    fn states(&self, role: Role) -> Result<Option<Vec<Option<bool>>>, Error> {
         let read = |column: &Column| match column.bool() {
             Ok(cells) => Ok(cells.iter().collect()),
             Err(_unlike) => Err(kind(column, "true, false or nothing")),
         };
-        self.find(Role::LeakDetect.key()).map(read).transpose()
+        self.find(role.key()).map(read).transpose()
     }
 
     fn words(&self, role: Role) -> Result<Option<TextChannel>, Error> {

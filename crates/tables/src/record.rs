@@ -14,7 +14,7 @@ use trace::{ChannelView, Instant, Reading, Role, RunRecord, TextChannel};
 /// like `holding_temperature_degf`, null where invalid, with `holding_temperature_invalid` (the
 /// reason) if any is and `holding_temperature_exact` (the digits) if a binary number can't hold
 /// them all; the differential is there whether it was recorded or worked out; then `leak_detect`,
-/// `product`, `lot` and `mode` where the record has them, null where blank.
+/// `timing_pump`, `product`, `lot` and `mode` where the record has them, null where blank.
 ///
 /// Polars prints instants with a zone only when it is built with its feature `timezones`, which
 /// this crate does not ask for; written to Parquet they carry the zone for every other tool.
@@ -30,8 +30,10 @@ pub fn record_frame(record: &RunRecord) -> Result<DataFrame, Error> {
     for (role, channel) in record.channels() {
         push_channel(&mut columns, role, channel);
     }
-    if let Some(leak) = record.leak_detect() {
-        columns.push(Column::new(Role::LeakDetect.key().into(), leak));
+    for (role, states) in
+        [(Role::LeakDetect, record.leak_detect()), (Role::TimingPump, record.timing_pump())]
+    {
+        columns.extend(states.map(|states| Column::new(role.key().into(), states)));
     }
     for (role, words) in
         [(Role::Product, record.product()), (Role::Lot, record.lot()), (Role::Mode, record.mode())]

@@ -8,8 +8,8 @@ use proptest::option;
 use proptest::prelude::*;
 use std::path::Path;
 use tables::{
-    DataFrame, Error, exceptions_frame, read_parquet, record_frame, record_from_frame,
-    summary_by_rule, write_parquet,
+    DataFrame, Error, exceptions_frame, observations_frame, read_parquet, record_frame,
+    record_from_frame, summary_by_rule, write_parquet,
 };
 use trace::{
     Channel, Decimal, Differential, FlowUnit, Instant, Invalid, PressureUnit, Reading, Role,
@@ -82,9 +82,12 @@ fn record(samples: &[Sample], (temperature, pressure, flow, pair, more): Kind) -
         heating_water_temperature: more.then(|| channel(temperature, &readings(0))),
         cooled_temperature: more.then(|| channel(temperature, &readings(3))),
         leak_detect: more.then(|| samples.iter().map(|sample| sample.2).collect()),
+        timing_pump: more.then(|| samples.iter().map(|sample| sample.2.map(|on| !on)).collect()),
         product: more.then(|| words(&text)),
         lot: (!more).then(|| words(&text)),
         mode: more.then(|| words(&text)),
+        unplaced: Vec::new(),
+        double_spans: Vec::new(),
     };
     match RunRecord::new(parts) {
         Ok(record) => record,
@@ -112,6 +115,7 @@ fn assert_same(one: &RunRecord, other: &RunRecord) {
     assert_eq!(one.instants(), other.instants());
     assert_eq!(one.valve(), other.valve());
     assert_eq!(one.leak_detect(), other.leak_detect());
+    assert_eq!(one.timing_pump(), other.timing_pump());
     assert_eq!(text(one.product()), text(other.product()));
     assert_eq!(text(one.lot()), text(other.lot()));
     assert_eq!(text(one.mode()), text(other.mode()));
@@ -190,7 +194,10 @@ fn troubled() -> RunRecord {
 
 fn troubled_audit() -> (RunRecord, Audit) {
     let record = troubled();
-    let audit = audit(&record, &Plant::assumed(), Vec::new());
+    // A plant that says what it makes; without one the strictest limit would hold.
+    let file = plant::PlantFile { name: "made-up.toml".to_owned(), sha256: [0; 32] };
+    let plant = Plant { file: Some(file), ..Plant::assumed() };
+    let audit = audit(&record, &plant, Vec::new());
     (record, audit)
 }
 
@@ -248,7 +255,10 @@ fn exceptions_stand_in_rows_with_all_their_figures() {
     for (row, exception) in audit.exceptions.iter().enumerate() {
         assert_eq!(cell(&frame, "id", row), exception.id);
         assert_eq!(cell(&frame, "rule", row), exception.rule.key());
-        assert_eq!(cell(&frame, "cause", row), exception.cause.key());
+        let causes: Vec<&str> = exception.causes.iter().map(|cause| cause.key()).collect();
+        assert_eq!(cell(&frame, "causes", row), causes.join("+"));
+        assert_eq!(cell(&frame, "outside_production", row), "false");
+        assert_eq!(cell(&frame, "cleaning", row), "null");
         let duration = exception.estimate.duration().milliseconds().to_string();
         assert_eq!(cell(&frame, "duration_ms", row), duration);
         let outer = exception.outer.duration().milliseconds().to_string();
@@ -275,6 +285,22 @@ fn exceptions_stand_in_rows_with_all_their_figures() {
     assert_eq!(cell(&frame, "last_sample", 2), "33");
     assert_eq!(cell(&frame, "worst_value", 3), "null");
     assert_eq!(cell(&frame, "volume", 0), "null", "no flow meter, no nominal flow");
+}
+
+#[test]
+fn observations_stand_in_rows_with_their_sentences() {
+    let (_, audit) = troubled_audit();
+    let frame = good(observations_frame(&audit, plant::Zone::UTC));
+    assert_eq!(frame.height(), audit.observations.len());
+    let names: Vec<&str> = frame.columns().iter().map(|column| column.name().as_str()).collect();
+    assert_eq!(names, ["kind", "rank", "start", "end", "count", "file", "line", "message"]);
+    let row = audit.observations.iter().position(|one| one.kind.key() == "begins_in_forward_flow");
+    let Some(row) = row else { panic!("{:?}", audit.observations) };
+    assert_eq!(cell(&frame, "rank", row), "note");
+    assert_eq!(milliseconds(&frame, "start", row), Some(1_700_000_000_000));
+    assert_eq!(cell(&frame, "file", row), "null");
+    let sentence = "The record begins in forward flow; what came before it is not shown here.";
+    assert_eq!(cell(&frame, "message", row), sentence);
 }
 
 #[test]
