@@ -1,6 +1,7 @@
 //! What people enter: the bodies of a review journal's lines, described in `docs/review.md`.
 
-use crate::subject::Subject;
+use crate::hole::HoleBefore;
+use crate::subject::{ExceptionItem, Subject};
 use journal::Body;
 use serde::{Deserialize, Serialize};
 use signers::{Meaning, Role};
@@ -20,13 +21,16 @@ pub enum Decision {
         /// What is reviewed from here on.
         subject: Subject,
     },
-    /// An exception is settled.
+    /// An exception is resolved.
     Settled(Settlement),
-    /// A settlement, acknowledgement or entry is taken back.
+    /// Exceptions that belong together are resolved with one line.
+    SettledTogether(Together),
+    /// A resolution, a closing, an acknowledgement or an entry is taken back.
     Withdrawn {
         /// What `item` names.
         of: ItemKind,
-        /// An exception's id, an observation's kind or an entry's item.
+        /// An exception's or an observation's id, a hole's end, an observation's kind or an entry's
+        /// item.
         item: String,
     },
     /// A supervisor wants an exception looked at again.
@@ -35,6 +39,25 @@ pub enum Decision {
         exception: String,
         /// What is wrong.
         remark: String,
+    },
+    /// An observation was looked into, and there is a reason why nothing is left to do about it.
+    Closed {
+        /// The observation's id.
+        observation: String,
+        /// Why nothing is left to do; never blank.
+        reason: String,
+        /// What else there is to say.
+        note: String,
+    },
+    /// The hole before the record was looked into, and there is a reason why nothing is left to do
+    /// about it.
+    HoleClosed {
+        /// Which hole.
+        hole: HoleBefore,
+        /// Why nothing is left to do; never blank.
+        reason: String,
+        /// What else there is to say.
+        note: String,
     },
     /// All observations of one kind were looked at.
     Acknowledged {
@@ -78,12 +101,89 @@ pub enum Decision {
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
 #[serde(rename_all = "snake_case")]
 pub enum ItemKind {
-    /// The settlement of an exception.
+    /// The resolution of an exception.
     Exception,
+    /// The closing of an observation.
+    ClosedObservation,
+    /// The closing of the hole before the record, named by its end.
+    Hole,
     /// The acknowledgement of a kind of observations.
     Observation,
     /// An entry of the plant's list.
     Entry,
+}
+
+/// Exceptions that belong together, by their number.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
+pub enum Bundle {
+    /// The exceptions of an episode.
+    Episode(usize),
+    /// The exceptions of a cleaning, outside production.
+    Cleaning(usize),
+}
+
+impl Bundle {
+    /// Whether an exception is one of it.
+    pub fn holds(self, item: &ExceptionItem) -> bool {
+        match self {
+            Self::Episode(number) => item.episode == number,
+            Self::Cleaning(number) => item.cleaning == Some(number),
+        }
+    }
+}
+
+impl fmt::Display for Bundle {
+    fn fmt(&self, formatter: &mut fmt::Formatter<'_>) -> fmt::Result {
+        match self {
+            Self::Episode(number) => write!(formatter, "episode {number}"),
+            Self::Cleaning(number) => write!(formatter, "cleaning {number}"),
+        }
+    }
+}
+
+/// What was decided about exceptions that belong together: once, for all that are named.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Together {
+    /// What they are part of.
+    pub of: Bundle,
+    /// The exceptions' ids: all of it, or those that were still open.
+    pub exceptions: Vec<String>,
+    /// Why it happened.
+    pub cause: String,
+    /// What was done.
+    pub action: String,
+    /// What becomes of the product.
+    pub disposition: String,
+    /// Why, where the disposition asks for a reason.
+    pub disposition_reason: String,
+    /// How much product, with its unit, the same for each; blank: what the audit found of each.
+    pub quantity: String,
+    /// Which lot, the same for each; blank: what the audit found of each.
+    pub lot: String,
+    /// What else there is to say.
+    pub note: String,
+}
+
+impl Together {
+    /// What it says of one of the exceptions.
+    pub fn settlement(&self, item: &ExceptionItem) -> Settlement {
+        let given = |text: &String, found: String| match text.trim() {
+            "" => found,
+            _ => text.clone(),
+        };
+        Settlement {
+            exception: item.id.clone(),
+            cause: self.cause.clone(),
+            action: self.action.clone(),
+            disposition: self.disposition.clone(),
+            disposition_reason: self.disposition_reason.clone(),
+            quantity: given(&self.quantity, item.quantity.clone().unwrap_or_default()),
+            lot: given(&self.lot, item.lots.join(", ")),
+            note: self.note.clone(),
+        }
+    }
 }
 
 /// What was decided about an exception.
@@ -133,19 +233,19 @@ impl Settlement {
         }
     }
 
-    /// What is still to be filled in, in words; `None` when nothing is.
+    /// The first of what is required and blank, in words; `None` when nothing is.
     pub fn missing(&self) -> Option<&'static str> {
         let blank = |text: &str| text.trim().is_empty();
         if blank(&self.cause) {
-            Some("the cause")
+            Some("cause")
         } else if blank(&self.action) {
-            Some("the corrective action")
+            Some("corrective action")
         } else if blank(&self.disposition) {
-            Some("the disposition of the product")
+            Some("product disposition")
         } else if matches!(self.disposition.as_str(), "released" | "none_needed")
             && blank(&self.disposition_reason)
         {
-            Some("the reason for the disposition")
+            Some("reason for the disposition")
         } else {
             None
         }

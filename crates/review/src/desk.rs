@@ -4,6 +4,7 @@
 use crate::decision::{Decision, Scope};
 use crate::error::Error;
 use crate::hold::{Hold, Holder};
+use crate::hole::HoleBefore;
 use crate::paths::Paths;
 use crate::state::{Mark, Refusal, State};
 use crate::subject::Subject;
@@ -24,6 +25,8 @@ pub struct Desk {
     /// What differs between the record that was reviewed and the files now. The window asks for it
     /// several times a frame, so it is worked out when the state changes.
     changes: Vec<String>,
+    /// The hole before the record that is to be closed.
+    before: Option<HoleBefore>,
     holder: Holder,
     hold: Option<Hold>,
 }
@@ -45,8 +48,49 @@ impl Desk {
         let register = register.register().clone();
         let state = replayed(&journal)?.unwrap_or_else(|| State::of(fresh.clone()));
         let changes = differences(state.subject(), &fresh);
-        let desk = Self { paths, journal, state, register, fresh, changes, holder, hold: None };
+        let before = None;
+        let desk =
+            Self { paths, journal, state, register, fresh, changes, before, holder, hold: None };
         Ok((desk, aside.into_iter().chain(torn).collect()))
+    }
+
+    /// Tells the desk of the hole before the record that whoever went through the folder found; a
+    /// record alone does not know it. Until it is closed nothing can be signed.
+    pub fn comes_after(&mut self, hole: Option<HoleBefore>) {
+        self.before = hole;
+    }
+
+    /// The hole before the record that is to be closed, closed or not.
+    pub const fn hole(&self) -> Option<&HoleBefore> {
+        self.before.as_ref()
+    }
+
+    /// The hole before the record that nobody has closed yet.
+    pub fn open_hole(&self) -> Option<&HoleBefore> {
+        self.hole().filter(|hole| self.state.hole_closed(hole).is_none())
+    }
+
+    /// Whether `by` can sign a scope: the rules of the journal, and the hole before the record.
+    ///
+    /// # Errors
+    /// What is left to do first, or why it must be somebody else.
+    pub fn can_be_signed(
+        &self,
+        meaning: Meaning,
+        scope: &Scope,
+        by: &SignerId,
+    ) -> Result<(), Refusal> {
+        match meaning {
+            Meaning::Reviewed => self.state.can_be_reviewed(scope)?,
+            Meaning::Approved => self.state.can_be_approved(scope, by.as_str())?,
+        }
+        self.no_open_hole()
+    }
+
+    fn no_open_hole(&self) -> Result<(), Refusal> {
+        self.open_hole().map_or(Ok(()), |hole| {
+            Err(Refusal(format!("the hole before the record is not closed: {}", hole.in_words())))
+        })
     }
 
     /// Where the review stands.
@@ -117,7 +161,7 @@ impl Desk {
                 return Err(Error::Refused(Refusal("a signature needs a key".to_owned())));
             }
             Decision::SentBack { .. } if role != Role::Supervisor => {
-                let why = "a supervisor sends back".to_owned();
+                let why = "only a supervisor returns an exception with a comment".to_owned();
                 return Err(Error::NotEntitled { by: by.clone(), why });
             }
             _ => {}
@@ -153,6 +197,9 @@ impl Desk {
         let verdict = self.register.may_sign(key, meaning, at);
         if !verdict.holds() {
             return Err(Error::NotEntitled { by: key.signer().clone(), why: verdict.to_string() });
+        }
+        if self.changes.is_empty() {
+            self.no_open_hole().map_err(Error::Refused)?;
         }
         let decision = Decision::Signed {
             meaning,

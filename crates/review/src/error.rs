@@ -93,12 +93,13 @@ impl fmt::Display for Error {
             Self::NotEntitled { by, why } => write!(formatter, "{by}: {why}"),
             Self::Changed { what } => write!(
                 formatter,
-                "the record is not what was reviewed: {}; enter the new audit first (re-audit)",
+                "what was reviewed is not what is there now: {}; nothing else can be decided before \
+                 the new audit is entered (re-audit)",
                 what.join("; ")
             ),
             Self::Draft { path, cause } => write!(
                 formatter,
-                "{}: the draft can't be kept ({cause}); settle now, or copy your text",
+                "{}: the draft can't be kept ({cause}); resolve now, or copy your text",
                 path.display()
             ),
         }

@@ -4,8 +4,8 @@ use crate::state::{Made, Standing, State};
 use serde_json::{Value, json};
 
 impl State {
-    /// The state as JSON: exceptions, observations and entries with what was decided about each,
-    /// and all signatures.
+    /// The state as JSON: exceptions, observations to close and to acknowledge, and entries, with
+    /// what was decided about each, and all signatures.
     pub fn to_json(&self) -> Value {
         let subject = self.subject();
         let exceptions = subject.exceptions.iter().map(|item| {
@@ -27,6 +27,10 @@ impl State {
                 "at": mark.map(|mark| mark.at.to_string()),
             })
         });
+        let to_close = subject
+            .to_close
+            .iter()
+            .map(|item| json!({"item": item, "closed": made(self.closed(&item.id))}));
         let observations = subject
             .observations
             .iter()
@@ -44,11 +48,17 @@ impl State {
                 "scope": signed.scope,
                 "name": signed.name,
                 "role": signed.role,
+                "method": signed.method,
                 "superseded_by": signed.superseded_by,
             })
         });
         json!({
+            "method": subject.method,
             "exceptions": exceptions.collect::<Vec<_>>(),
+            "to_close": to_close.collect::<Vec<_>>(),
+            "hole_before": self.hole().map(|(hole, closed)| {
+                json!({"hole": hole, "closed": made(Some(closed))})
+            }),
             "observations": observations.collect::<Vec<_>>(),
             "entries": entries.collect::<Vec<_>>(),
             "signatures": signatures.collect::<Vec<_>>(),

@@ -12,7 +12,9 @@ mod desk;
 mod drafts;
 mod error;
 mod hold;
+mod hole;
 mod json;
+mod observed;
 mod paths;
 mod reviewed;
 mod stage;
@@ -22,15 +24,19 @@ mod state_tests;
 mod subject;
 mod verify;
 
-pub use decision::{DISPOSITIONS, Decision, ItemKind, Scope, Settlement, disposition_name};
+pub use decision::{
+    Bundle, DISPOSITIONS, Decision, ItemKind, Scope, Settlement, Together, disposition_name,
+};
 pub use desk::Desk;
 pub use drafts::Drafts;
 pub use error::Error;
 pub use hold::Holder;
+pub use hole::{HOLE_BEFORE, HoleBefore};
+pub use observed::closing_ids;
 pub use paths::Paths;
 pub use reviewed::Reviewed;
 pub use signers::{Meaning, Role, SignerId};
 pub use stage::Stage;
 pub use state::{Made, Mark, Progress, Refusal, Signed, Standing, State};
-pub use subject::{ExceptionItem, ObservationItem, PlantSource, Source, Subject};
-pub use verify::{Link, SIGN_OFF, Verification, verify};
+pub use subject::{ClosingItem, ExceptionItem, ObservationItem, PlantSource, Source, Subject};
+pub use verify::{AUDIT, HOLE, Link, SIGN_OFF, Verification, verify, verify_after};

@@ -1,10 +1,11 @@
 //! A review as it was left, without opening it for work: what was decided, as far as the journal can
 //! be followed, and whether it can be relied on.
 
+use crate::hole::HoleBefore;
 use crate::stage::Stage;
 use crate::state::State;
 use crate::subject::Subject;
-use crate::verify::{Verification, verify};
+use crate::verify::{Verification, verify_after};
 use journal::Reading;
 use signers::Register;
 
@@ -21,14 +22,25 @@ pub struct Reviewed {
 }
 
 impl Reviewed {
-    /// What a journal says of a record that was read and audited as `fresh`; see [`verify`].
+    /// What a journal says of a record that was read and audited as `fresh`; see
+    /// [`crate::verify()`].
     pub fn of(
         journal: &Reading,
         register: Result<&Register, String>,
         fresh: Result<&Subject, String>,
     ) -> Self {
+        Self::of_record_after(journal, register, fresh, None)
+    }
+
+    /// The same for a record whose folder was gone through; see [`verify_after`].
+    pub fn of_record_after(
+        journal: &Reading,
+        register: Result<&Register, String>,
+        fresh: Result<&Subject, String>,
+        hole: Option<&HoleBefore>,
+    ) -> Self {
         let (state, _) = State::replay_as_far(&journal.lines);
-        let verification = verify(journal, register, fresh);
+        let verification = verify_after(journal, register, fresh, hole);
         let stage = Stage::of(journal, state.as_ref(), &verification);
         Self { stage, state, verification }
     }

@@ -1,7 +1,7 @@
 //! How far the review of a record is: the one word that the register, the paper and every table
 //! use for it.
 
-use crate::state::State;
+use crate::state::{Signed, State};
 use crate::verify::Verification;
 use journal::Reading;
 use serde::Serialize;
@@ -20,6 +20,9 @@ pub enum Stage {
     Reviewed,
     /// Standing signatures approve the whole record, and every link holds.
     Signed,
+    /// It bears a standing signature on an audit by another version of the method, and nothing else
+    /// has changed: the new audit is to be entered and reviewed.
+    MethodChanged,
     /// It bears a signature and a link does not hold, or its journal can't be relied on from the
     /// first line: it is not what was signed.
     ChangedSinceSigning,
@@ -27,11 +30,12 @@ pub enum Stage {
 
 impl Stage {
     /// All stages, in order.
-    pub const ALL: [Self; 5] = [
+    pub const ALL: [Self; 6] = [
         Self::Unread,
         Self::BeingReviewed,
         Self::Reviewed,
         Self::Signed,
+        Self::MethodChanged,
         Self::ChangedSinceSigning,
     ];
 
@@ -46,6 +50,11 @@ impl Stage {
             let is_there = !journal.lines.is_empty() || journal.fault.is_some();
             return if is_there { Self::ChangedSinceSigning } else { Self::Unread };
         };
+        if verification.is_intact_but_for_the_method() {
+            // What was signed before and is open again is only being reviewed.
+            let stands = state.signatures().iter().any(Signed::stands);
+            return if stands { Self::MethodChanged } else { Self::BeingReviewed };
+        }
         if !state.signatures().is_empty() && !verification.is_intact() {
             Self::ChangedSinceSigning
         } else if verification.holds() {
@@ -64,6 +73,7 @@ impl Stage {
             Self::BeingReviewed => "being_reviewed",
             Self::Reviewed => "reviewed",
             Self::Signed => "signed",
+            Self::MethodChanged => "method_changed",
             Self::ChangedSinceSigning => "changed_since_signing",
         }
     }
@@ -75,12 +85,16 @@ impl Stage {
             Self::BeingReviewed => "being reviewed",
             Self::Reviewed => "reviewed",
             Self::Signed => "signed",
+            Self::MethodChanged => "audit method changed",
             Self::ChangedSinceSigning => "changed since signing",
         }
     }
 
     /// Whether a technician still has to look at it.
     pub const fn is_to_review(self) -> bool {
-        matches!(self, Self::Unread | Self::BeingReviewed | Self::ChangedSinceSigning)
+        matches!(
+            self,
+            Self::Unread | Self::BeingReviewed | Self::MethodChanged | Self::ChangedSinceSigning
+        )
     }
 }

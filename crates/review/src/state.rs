@@ -1,11 +1,12 @@
 //! Where a review stands: what replaying its journal's lines gives. A pure function of the lines;
 //! it knows no file and no clock, and does not check signatures: `verify` does.
 
-use crate::decision::{Decision, ItemKind, Scope, Settlement};
-use crate::subject::{ExceptionItem, Subject};
+use crate::decision::{Bundle, Decision, ItemKind, Scope, Settlement, Together};
+use crate::hole::HoleBefore;
+use crate::subject::{ClosingItem, ExceptionItem, Subject};
 use journal::{Line, Stamp};
 use signers::{Meaning, Role};
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 use std::fmt;
 use trace::Instant;
 
@@ -23,7 +24,7 @@ pub struct Mark {
 /// Where an exception stands.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub enum Standing {
-    /// Nobody has settled it.
+    /// Nobody has resolved it.
     Open,
     /// A supervisor wants it looked at again.
     SentBack {
@@ -31,10 +32,10 @@ pub enum Standing {
         remark: String,
         /// Who says so.
         mark: Mark,
-        /// What had been settled.
+        /// How it had been resolved.
         before: Option<Settlement>,
     },
-    /// It is settled.
+    /// It is resolved.
     Settled {
         /// How.
         settlement: Settlement,
@@ -43,10 +44,10 @@ pub enum Standing {
     },
 }
 
-/// An acknowledgement or an entry.
+/// A closing, an acknowledgement or an entry.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Made {
-    /// What was entered; blank for an acknowledgement.
+    /// What was entered, or the reason of a closing; blank for an acknowledgement.
     pub value: String,
     /// What there is to say.
     pub note: String,
@@ -69,6 +70,8 @@ pub struct Signed {
     pub role: Role,
     /// The digest of the register's last line when it was given, hexadecimal.
     pub register: String,
+    /// The version of the method of the audit that was signed.
+    pub method: u64,
     /// The line that superseded it; `None` while it stands.
     pub superseded_by: Option<u64>,
 }
@@ -99,8 +102,10 @@ fn refuse<T>(why: impl Into<String>) -> Result<T, Refusal> {
 /// How far the work is.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub struct Progress {
-    /// How many exceptions are settled, and how many there are.
+    /// How many exceptions are resolved, and how many there are.
     pub exceptions: (usize, usize),
+    /// How many of the observations to close are closed, and how many there are.
+    pub closed: (usize, usize),
     /// How many kinds of observations are acknowledged, and how many there are.
     pub observations: (usize, usize),
     /// How many entries are made, and how many there are.
@@ -110,7 +115,9 @@ pub struct Progress {
 impl Progress {
     /// Whether nothing is left to do.
     pub fn is_complete(&self) -> bool {
-        [self.exceptions, self.observations, self.entries].iter().all(|(done, all)| done == all)
+        [self.exceptions, self.closed, self.observations, self.entries]
+            .iter()
+            .all(|(done, all)| done == all)
     }
 }
 
@@ -119,6 +126,8 @@ impl Progress {
 pub struct State {
     subject: Subject,
     standings: BTreeMap<String, Standing>,
+    closed: BTreeMap<String, Made>,
+    hole: Option<(HoleBefore, Made)>,
     acknowledged: BTreeMap<String, Made>,
     entered: BTreeMap<String, Made>,
     signatures: Vec<Signed>,
@@ -143,6 +152,8 @@ impl State {
         Self {
             subject,
             standings,
+            closed: BTreeMap::new(),
+            hole: None,
             acknowledged: BTreeMap::new(),
             entered: BTreeMap::new(),
             signatures: Vec::new(),
@@ -201,10 +212,21 @@ impl State {
                 let id = settlement.exception.clone();
                 self.standings.insert(id, Standing::Settled { settlement, mark });
             }
+            Decision::SettledTogether(together) => self.settled_together(&together, &mark),
+            Decision::Closed { observation, reason, note } => {
+                self.closed.insert(observation, Made { value: reason, note, mark });
+            }
+            Decision::HoleClosed { hole, reason, note } => {
+                self.hole = Some((hole, Made { value: reason, note, mark }));
+            }
             Decision::Withdrawn { of, item } => match of {
                 ItemKind::Exception => {
                     self.standings.insert(item, Standing::Open);
                 }
+                ItemKind::ClosedObservation => {
+                    self.closed.remove(&item);
+                }
+                ItemKind::Hole => self.hole = None,
                 ItemKind::Observation => {
                     self.acknowledged.remove(&item);
                 }
@@ -229,6 +251,7 @@ impl State {
                 self.entered.insert(entry, Made { value, note, mark });
             }
             Decision::Signed { meaning, scope, name, role, register } => {
+                let (method, superseded_by) = (self.subject.method, None);
                 self.signatures.push(Signed {
                     mark,
                     meaning,
@@ -236,7 +259,8 @@ impl State {
                     name,
                     role,
                     register,
-                    superseded_by: None,
+                    method,
+                    superseded_by,
                 });
             }
             Decision::Reopened { scope, .. } => {
@@ -244,6 +268,15 @@ impl State {
             }
         }
         Ok(())
+    }
+
+    fn settled_together(&mut self, together: &Together, mark: &Mark) {
+        let items = together.exceptions.iter().filter_map(|id| self.item(id));
+        let settlements: Vec<_> = items.map(|item| together.settlement(item)).collect();
+        for settlement in settlements {
+            let (id, mark) = (settlement.exception.clone(), mark.clone());
+            self.standings.insert(id, Standing::Settled { settlement, mark });
+        }
     }
 
     fn supersede(&mut self, line: u64, which: impl Fn(&Signed) -> bool) {
@@ -263,18 +296,25 @@ impl State {
                 (item.id.clone(), standing.unwrap_or(Standing::Open))
             });
             self.standings = standings.collect();
+            let before = std::mem::take(&mut self.closed);
+            let same = subject.to_close.iter().filter(|item| self.subject.to_close.contains(item));
+            let same: BTreeSet<&str> = same.map(|item| item.id.as_str()).collect();
+            self.closed = before.into_iter().filter(|(id, _)| same.contains(id.as_str())).collect();
             let counts: BTreeMap<&str, u64> = self
                 .subject
                 .observations
                 .iter()
                 .map(|one| (one.kind.as_str(), one.count))
                 .collect();
-            let same = |kind: &str| {
+            let same_kind = |kind: &str| {
                 let count = subject.observations.iter().find(|one| one.kind == kind);
                 count.is_some_and(|one| counts.get(kind) == Some(&one.count))
             };
-            self.acknowledged.retain(|kind, _| same(kind));
+            // A kind may mean something else in another version of the method.
+            let same_method = subject.method == self.subject.method;
+            self.acknowledged.retain(|kind, _| same_method && same_kind(kind));
             self.entered.retain(|entry, _| subject.entries.contains(entry));
+            self.hole = self.hole.take().filter(|(hole, _)| hole.to == subject.start);
         }
         self.subject = subject;
     }
@@ -286,35 +326,66 @@ impl State {
     pub(crate) fn allows(&self, decision: &Decision, by: &str) -> Result<(), Refusal> {
         match decision {
             Decision::Opened { .. } => refuse("the review is open already"),
+            Decision::ReAudited { subject } if subject.method < self.subject.method => {
+                refuse(format!(
+                    "the record was audited by version {} of the method; an audit by version {} \
+                     does not replace it: use the newer program",
+                    self.subject.method, subject.method
+                ))
+            }
             Decision::ReAudited { .. } => Ok(()),
             Decision::Settled(settlement) => {
                 let item = self.find(&settlement.exception)?;
                 if let Some(missing) = settlement.missing() {
-                    return refuse(format!("{missing} is still to be filled in"));
+                    return refuse(format!("required: {missing}"));
                 }
                 self.not_signed(&item.shifts)
+            }
+            Decision::SettledTogether(together) => self.allows_together(together),
+            Decision::Closed { observation, reason, .. } => {
+                let item = self.find_to_close(observation)?;
+                if reason.trim().is_empty() {
+                    return refuse("required: the reason why the observation is closed");
+                }
+                self.not_signed(&item.shifts)
+            }
+            Decision::HoleClosed { hole, reason, .. } => {
+                if hole.to != self.subject.start {
+                    return refuse("the hole does not end where the record begins");
+                }
+                if reason.trim().is_empty() {
+                    return refuse("required: the reason why the hole before the record is closed");
+                }
+                self.day_not_signed()
             }
             Decision::Withdrawn { of, item } => {
                 let is_made = match of {
                     ItemKind::Exception => self.is_settled(item),
+                    ItemKind::ClosedObservation => self.closed.contains_key(item),
+                    ItemKind::Hole => self.hole.as_ref().is_some_and(|(hole, _)| hole.to == *item),
                     ItemKind::Observation => self.acknowledged.contains_key(item),
                     ItemKind::Entry => self.entered.contains_key(item),
                 };
                 if !is_made {
-                    return refuse("there is nothing to take back");
+                    return refuse("there is nothing to withdraw");
                 }
                 match of {
                     ItemKind::Exception => self.not_signed(&self.find(item)?.shifts),
-                    ItemKind::Observation | ItemKind::Entry => self.day_not_signed(),
+                    ItemKind::ClosedObservation => {
+                        self.not_signed(&self.find_to_close(item)?.shifts)
+                    }
+                    ItemKind::Hole | ItemKind::Observation | ItemKind::Entry => {
+                        self.day_not_signed()
+                    }
                 }
             }
             Decision::SentBack { exception, remark } => {
                 let item = self.find(exception)?;
                 if remark.trim().is_empty() {
-                    return refuse("say in the remark what is to be looked at");
+                    return refuse("required: a comment that says what is to be looked at");
                 }
                 if !self.is_settled(exception) {
-                    return refuse("only a settled exception can be sent back");
+                    return refuse("only a resolved exception can be returned with a comment");
                 }
                 let approved = self.standing(Meaning::Approved);
                 match approved.into_iter().find(|signed| signed.scope.holds(&item.shifts)) {
@@ -325,6 +396,12 @@ impl State {
                 }
             }
             Decision::Acknowledged { observation, .. } => {
+                if self.subject.to_close.iter().any(|one| one.kind == *observation) {
+                    return refuse(format!(
+                        "observations {observation:?} are closed one by one, each with a reason; \
+                         they are not acknowledged"
+                    ));
+                }
                 if !self.subject.observations.iter().any(|one| one.kind == *observation) {
                     return refuse(format!("the record has no observation {observation:?}"));
                 }
@@ -359,6 +436,28 @@ impl State {
                 }
             }
         }
+    }
+
+    fn allows_together(&self, together: &Together) -> Result<(), Refusal> {
+        let Together { of, exceptions, .. } = together;
+        if exceptions.is_empty() {
+            return refuse(format!("no exception of {of} is named"));
+        }
+        let mut named = BTreeSet::new();
+        for id in exceptions {
+            let item = self.find(id)?;
+            if !of.holds(item) {
+                return refuse(format!("the exception {id:?} is not of {of}"));
+            }
+            if !named.insert(id) {
+                return refuse(format!("the exception {id:?} is named twice"));
+            }
+            if let Some(missing) = together.settlement(item).missing() {
+                return refuse(format!("required: {missing}"));
+            }
+            self.not_signed(&item.shifts)?;
+        }
+        Ok(())
     }
 
     /// Whether a scope can be signed as reviewed.
@@ -409,23 +508,35 @@ impl State {
             .count();
         match left {
             0 => {}
-            1 => return refuse("1 exception is not settled"),
-            left => return refuse(format!("{left} exceptions are not settled")),
+            1 => return refuse("1 exception is not resolved"),
+            left => return refuse(format!("{left} exceptions are not resolved")),
+        }
+        let (closed, to_close) = self.closed_of(scope);
+        match to_close - closed {
+            0 => {}
+            1 => return refuse("1 observation is not closed"),
+            left => return refuse(format!("{left} observations are not closed")),
         }
         if scope.shift_name().is_none() {
             let Progress { observations, entries, .. } = self.progress();
             if observations.0 < observations.1 {
                 let left = observations.1 - observations.0;
-                return refuse(format!("{left} kinds of observations are not acknowledged"));
+                return refuse(match left {
+                    1 => "1 kind of observation is not acknowledged".to_owned(),
+                    left => format!("{left} kinds of observations are not acknowledged"),
+                });
             }
             if entries.0 < entries.1 {
-                return refuse(format!("{} entries are not made", entries.1 - entries.0));
+                return refuse(match entries.1 - entries.0 {
+                    1 => "1 required entry is not made".to_owned(),
+                    left => format!("{left} required entries are not made"),
+                });
             }
         }
         Ok(())
     }
 
-    /// Whether an exception is settled.
+    /// Whether an exception is resolved.
     pub fn is_settled(&self, id: &str) -> bool {
         matches!(self.standings.get(id), Some(Standing::Settled { .. }))
     }
@@ -443,6 +554,13 @@ impl State {
         match self.item(id) {
             Some(item) => Ok(item),
             None => refuse(format!("the record has no exception {id:?}")),
+        }
+    }
+
+    fn find_to_close(&self, id: &str) -> Result<&ClosingItem, Refusal> {
+        match self.to_close(id) {
+            Some(item) => Ok(item),
+            None => refuse(format!("the record has no observation {id:?} to close")),
         }
     }
 
@@ -482,6 +600,35 @@ impl State {
         self.standings.get(id).unwrap_or(&Standing::Open)
     }
 
+    /// The exceptions of a bundle that are to be resolved together: those that are not resolved, or
+    /// all of them when each is.
+    pub fn bundle(&self, of: Bundle) -> Vec<&ExceptionItem> {
+        let all = || self.subject.exceptions.iter().filter(|item| of.holds(item));
+        let open: Vec<_> = all().filter(|item| !self.is_settled(&item.id)).collect();
+        if open.is_empty() { all().collect() } else { open }
+    }
+
+    /// An observation to close by its id.
+    pub fn to_close(&self, id: &str) -> Option<&ClosingItem> {
+        self.subject.to_close.iter().find(|item| item.id == id)
+    }
+
+    /// The closing of an observation by its id.
+    pub fn closed(&self, id: &str) -> Option<&Made> {
+        self.closed.get(id)
+    }
+
+    /// The hole before the record that was closed, and how; `None` where none was. The record before
+    /// may be another by now: see [`State::hole_closed`].
+    pub fn hole(&self) -> Option<(&HoleBefore, &Made)> {
+        self.hole.as_ref().map(|(hole, made)| (hole, made))
+    }
+
+    /// How a hole before the record was closed; `None` while it is open.
+    pub fn hole_closed(&self, hole: &HoleBefore) -> Option<&Made> {
+        self.hole().filter(|(closed, _)| closed.is_same(hole)).map(|(_, made)| made)
+    }
+
     /// The acknowledgement of a kind of observations.
     pub fn acknowledged(&self, kind: &str) -> Option<&Made> {
         self.acknowledged.get(kind)
@@ -503,8 +650,8 @@ impl State {
     }
 
     /// When standing signatures of a meaning first covered the whole record: the day's own, or those
-    /// of all shifts. The shifts do not hold everything: with an exception that touches none of them,
-    /// or anything acknowledged or entered after the last of their signatures, or still to be, only
+    /// of all shifts. The shifts do not hold everything: with an exception or an observation to close
+    /// that touches none of them, or anything acknowledged or entered after the last of their signatures, or still to be, only
     /// the day's own signature covers the record.
     pub fn covered_at(&self, meaning: Meaning) -> Option<Instant> {
         let standing = self.standing(meaning);
@@ -517,9 +664,11 @@ impl State {
         let shifts: Option<Vec<&Mark>> = shifts.collect();
         let by_shift = shifts.filter(|marks| {
             let last = marks.iter().map(|mark| mark.line).max().unwrap_or(0);
-            let made = self.acknowledged.values().chain(self.entered.values());
+            let hole = self.hole().map(|(_, made)| made);
+            let made = self.acknowledged.values().chain(self.entered.values()).chain(hole);
             self.progress().is_complete()
                 && self.subject.exceptions.iter().all(|item| !item.shifts.is_empty())
+                && self.subject.to_close.iter().all(|item| !item.shifts.is_empty())
                 && made.map(|made| made.mark.line).all(|line| line < last)
         });
         let by_shift = by_shift.and_then(|marks| marks.iter().map(|mark| mark.at.instant()).max());
@@ -532,12 +681,21 @@ impl State {
         let settled = settled.filter(|one| matches!(one, Standing::Settled { .. })).count();
         Progress {
             exceptions: (settled, self.subject.exceptions.len()),
+            closed: (self.closed.len(), self.subject.to_close.len()),
             observations: (self.acknowledged.len(), self.subject.observations.len()),
             entries: (self.entered.len(), self.subject.entries.len()),
         }
     }
 
-    /// How many exceptions of a scope are settled, and how many there are.
+    /// How many of the observations to close of a scope are closed, and how many there are.
+    pub fn closed_of(&self, scope: &Scope) -> (usize, usize) {
+        let items = self.subject.to_close.iter().filter(|item| scope.holds(&item.shifts));
+        items.fold((0, 0), |(done, all), item| {
+            (done + usize::from(self.closed.contains_key(&item.id)), all + 1)
+        })
+    }
+
+    /// How many exceptions of a scope are resolved, and how many there are.
     pub fn settled(&self, scope: &Scope) -> (usize, usize) {
         let items = self.subject.exceptions.iter().filter(|item| scope.holds(&item.shifts));
         items.fold((0, 0), |(done, all), item| {

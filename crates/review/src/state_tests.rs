@@ -1,15 +1,21 @@
 //! Properties of the review's rules over random sequences of decisions, allowed and not.
 
-use crate::decision::{Decision, ItemKind, Scope, Settlement};
+use crate::decision::{Bundle, Decision, ItemKind, Scope, Settlement, Together};
 use crate::state::{Mark, Standing, State};
-use crate::subject::{ExceptionItem, ObservationItem, Subject};
+use crate::subject::{ClosingItem, ExceptionItem, ObservationItem, Subject};
+use analysis::METHOD;
 use journal::Stamp;
 use proptest::prelude::*;
 use signers::{Meaning, Role};
 use trace::Instant;
 
 const IDS: [&str; 4] = ["a1", "b2", "c3", "d4"];
-const KINDS: [&str; 2] = ["raw_too_warm", "leak_detected"];
+/// The observations to close.
+const CLOSINGS: [&str; 3] = ["e5", "f6", "g7"];
+/// Their kind.
+const TO_CLOSE: &str = "leak_detected";
+/// The kinds to note.
+const KINDS: [&str; 2] = ["raw_too_warm", "slow_travel"];
 const ENTRIES: [&str; 2] = ["unusual circumstances", "signature or initials"];
 const SHIFTS: [&str; 3] = ["early", "late", "night"];
 const PEOPLE: [(&str, Role); 3] =
@@ -18,15 +24,31 @@ const PEOPLE: [(&str, Role); 3] =
 pub(crate) fn subject(exceptions: usize, audit: &str) -> Subject {
     // The second touches two shifts, the fourth none.
     let shifts: [&[&str]; 4] = [&["early"], &["early", "late"], &["late"], &[]];
-    let items = IDS.iter().zip(shifts).take(exceptions).map(|(id, shifts)| ExceptionItem {
+    let some = |shifts: &[&str]| shifts.iter().map(|&shift| shift.to_owned()).collect();
+    let items = (0..).zip(IDS.iter().zip(shifts)).take(exceptions);
+    let items = items.map(|(index, (id, shifts))| ExceptionItem {
         id: (*id).to_owned(),
         rule: "temperature".to_owned(),
+        causes: Vec::new(),
         start: "2026-03-14T06:00:00.000-05:00".to_owned(),
         end: "2026-03-14T06:00:10.000-05:00".to_owned(),
-        shifts: shifts.iter().map(|&shift| shift.to_owned()).collect(),
-        episode: 1,
+        shifts: some(shifts),
+        // Two episodes of two; the second is one cleaning.
+        episode: index / 2 + 1,
+        cleaning: (index >= 2).then_some(1),
         quantity: Some("140 gal".to_owned()),
         lots: vec!["L-1".to_owned()],
+        tanks: Vec::new(),
+    });
+    // The first touches one shift, the second two, the third none.
+    let closings = CLOSINGS.iter().zip(shifts_of_closings());
+    let to_close = closings.map(|(id, shifts)| ClosingItem {
+        id: (*id).to_owned(),
+        kind: TO_CLOSE.to_owned(),
+        start: Some("2026-03-14T06:01:00.000-05:00".to_owned()),
+        end: Some("2026-03-14T06:01:10.000-05:00".to_owned()),
+        shifts: some(shifts),
+        count: 3,
     });
     Subject {
         plant: "Example Dairy (invented)".to_owned(),
@@ -38,6 +60,8 @@ pub(crate) fn subject(exceptions: usize, audit: &str) -> Subject {
         plant_file: None,
         audit: audit.to_owned(),
         program: "holdtrace 0".to_owned(),
+        method: METHOD,
+        to_close: to_close.collect(),
         shifts: SHIFTS.iter().map(|&shift| shift.to_owned()).collect(),
         exceptions: items.collect(),
         observations: KINDS
@@ -47,6 +71,29 @@ pub(crate) fn subject(exceptions: usize, audit: &str) -> Subject {
         entries: ENTRIES.iter().map(|&entry| entry.to_owned()).collect(),
         same_person_may_approve: false,
     }
+}
+
+const fn shifts_of_closings() -> [&'static [&'static str]; 3] {
+    [&["early"], &["late", "night"], &[]]
+}
+
+fn together(of: Bundle, exceptions: &[&str]) -> Together {
+    Together {
+        of,
+        exceptions: exceptions.iter().map(|&id| id.to_owned()).collect(),
+        cause: "cleaning".to_owned(),
+        action: "none".to_owned(),
+        disposition: "none_needed".to_owned(),
+        disposition_reason: "water and lye, drained".to_owned(),
+        quantity: String::new(),
+        lot: String::new(),
+        note: String::new(),
+    }
+}
+
+fn closed(id: &str, reason: &str) -> Decision {
+    let (observation, reason) = (id.to_owned(), reason.to_owned());
+    Decision::Closed { observation, reason, note: String::new() }
 }
 
 fn settlement(id: &str) -> Settlement {
@@ -75,11 +122,22 @@ fn any_scope() -> impl Strategy<Value = Scope> {
 fn any_decision() -> impl Strategy<Value = (usize, Decision)> {
     let id = || prop::sample::select(&IDS[..]).prop_map(str::to_owned);
     let kind = || prop::sample::select(&KINDS[..]).prop_map(str::to_owned);
+    let closing = || prop::sample::select(&CLOSINGS[..]).prop_map(str::to_owned);
+    let bundle = || {
+        prop_oneof![(0..4_usize).prop_map(Bundle::Episode), (0..3_usize).prop_map(Bundle::Cleaning)]
+    };
+    let ids = || prop::collection::vec(prop::sample::select(&IDS[..]), 0..3);
     let entry = || prop::sample::select(&ENTRIES[..]).prop_map(str::to_owned);
     let decision = prop_oneof![
         8 => id().prop_map(|id| Decision::Settled(settlement(&id))),
         1 => id().prop_map(|item| Decision::Withdrawn { of: ItemKind::Exception, item }),
+        4 => (bundle(), ids())
+            .prop_map(|(of, ids)| Decision::SettledTogether(together(of, &ids))),
+        7 => (closing(), prop::sample::select(&["looked into", "looked into", " \t", ""][..]))
+            .prop_map(|(id, reason)| closed(&id, reason)),
+        1 => closing().prop_map(|item| Decision::Withdrawn { of: ItemKind::ClosedObservation, item }),
         1 => kind().prop_map(|item| Decision::Withdrawn { of: ItemKind::Observation, item }),
+        1 => Just(Decision::Acknowledged { observation: TO_CLOSE.to_owned(), note: String::new() }),
         2 => id().prop_map(|exception| Decision::SentBack { exception, remark: "why?".into() }),
         5 => kind().prop_map(|observation| Decision::Acknowledged { observation, note: String::new() }),
         5 => entry().prop_map(|entry| Decision::Entered { entry, value: "none".into(), note: String::new() }),
@@ -91,9 +149,7 @@ fn any_decision() -> impl Strategy<Value = (usize, Decision)> {
             register: String::new(),
         }),
         1 => any_scope().prop_map(|scope| Decision::Reopened { scope, reason: "a lot was missing".into() }),
-        1 => (2..=4_usize, 0..2_u8).prop_map(|(exceptions, audit)| Decision::ReAudited {
-            subject: subject(exceptions, &audit.to_string()),
-        }),
+        1 => (2..=4_usize, 0..=3_usize, 0..2_u8, 1..=METHOD).prop_map(re_audited),
     ];
     (0..PEOPLE.len(), decision).prop_map(|(person, mut decision)| {
         if let (Decision::Signed { role, .. }, Some((_, own))) = (&mut decision, PEOPLE.get(person))
@@ -104,18 +160,66 @@ fn any_decision() -> impl Strategy<Value = (usize, Decision)> {
     })
 }
 
-/// What must be true of every state, however it was reached.
-fn check(state: &State) -> Result<(), TestCaseError> {
-    for signed in state.signatures().iter().filter(|signed| signed.stands()) {
-        for item in &state.subject().exceptions {
-            if signed.scope.holds(&item.shifts) {
-                let settled = matches!(state.exception(&item.id), Standing::Settled { .. });
-                prop_assert!(settled, "{} is signed with {} open", signed.scope, item.id);
-            }
+fn re_audited((exceptions, closings, audit, method): (usize, usize, u8, u64)) -> Decision {
+    let mut subject = Subject { method, ..subject(exceptions, &audit.to_string()) };
+    subject.to_close.truncate(closings);
+    Decision::ReAudited { subject }
+}
+
+/// What is left to do in a scope, told item by item and not by the state's own sums.
+fn left(state: &State, scope: &Scope) -> Vec<String> {
+    let subject = state.subject();
+    let is_open = |id: &str| !matches!(state.exception(id), Standing::Settled { .. });
+    let has_reason = |id: &str| state.closed(id).is_some_and(|made| !made.value.trim().is_empty());
+    let exceptions = subject.exceptions.iter().filter(|item| scope.holds(&item.shifts));
+    let exceptions = exceptions.map(|item| &item.id).filter(|id| is_open(id));
+    let closings = subject.to_close.iter().filter(|item| scope.holds(&item.shifts));
+    let closings = closings.map(|item| &item.id).filter(|id| !has_reason(id));
+    let mut left: Vec<String> = exceptions.chain(closings).cloned().collect();
+    if *scope == Scope::DAY {
+        let kinds = subject.observations.iter().map(|item| &item.kind);
+        left.extend(kinds.filter(|kind| state.acknowledged(kind).is_none()).cloned());
+        let entries = subject.entries.iter();
+        left.extend(entries.filter(|entry| state.entered(entry).is_none()).cloned());
+    }
+    left
+}
+
+/// What a standing signature covers stays as it was signed.
+fn check_step(before: &State, after: &State) -> Result<(), TestCaseError> {
+    let signed = before.signatures().iter().zip(after.signatures());
+    for (signed, _) in signed.filter(|(one, other)| one.stands() && other.stands()) {
+        let items = &before.subject().exceptions;
+        for item in items.iter().filter(|item| signed.scope.holds(&item.shifts)) {
+            prop_assert_eq!(before.exception(&item.id), after.exception(&item.id));
+        }
+        let items = &before.subject().to_close;
+        for item in items.iter().filter(|item| signed.scope.holds(&item.shifts)) {
+            prop_assert_eq!(before.closed(&item.id), after.closed(&item.id));
         }
         if signed.scope == Scope::DAY {
-            prop_assert!(state.progress().is_complete(), "the day is signed, incomplete");
+            for kind in KINDS {
+                prop_assert_eq!(before.acknowledged(kind), after.acknowledged(kind));
+            }
+            for entry in ENTRIES {
+                prop_assert_eq!(before.entered(entry), after.entered(entry));
+            }
         }
+    }
+    Ok(())
+}
+
+/// What must be true of every state, however it was reached.
+fn check(state: &State) -> Result<(), TestCaseError> {
+    prop_assert_eq!(state.acknowledged(TO_CLOSE), None, "closed one by one, not acknowledged");
+    prop_assert_eq!(state.progress().is_complete(), left(state, &Scope::DAY).is_empty());
+    if state.covered_at(Meaning::Approved).is_some() {
+        prop_assert_eq!(left(state, &Scope::DAY), Vec::<String>::new(), "signed, incomplete");
+    }
+    for signed in state.signatures().iter().filter(|signed| signed.stands()) {
+        let left = left(state, &signed.scope);
+        prop_assert!(left.is_empty(), "{} is signed with {left:?} open", signed.scope);
+        prop_assert_eq!(signed.method, state.subject().method, "another audit was signed");
         if signed.meaning == Meaning::Approved {
             prop_assert_eq!(signed.role, Role::Supervisor);
             let by_another = state.signatures().iter().any(|reviewed| {
@@ -134,7 +238,7 @@ proptest! {
     #![proptest_config(ProptestConfig::with_cases(512))]
 
     #[test]
-    fn no_sequence_signs_what_is_not_settled(
+    fn no_sequence_signs_what_is_not_resolved_and_closed(
         decisions in prop::collection::vec(any_decision(), 0..60),
         cut in 0..60_usize,
     ) {
@@ -149,6 +253,7 @@ proptest! {
                 prop_assert_eq!(&state, &before, "a refused decision changes nothing");
             }
             check(&state)?;
+            check_step(&before, &state)?;
         }
         // From any prefix on, the same lines give the same state.
         let cut = cut.min(taken.len());
@@ -189,20 +294,37 @@ fn an_ordinary_day() {
     let reviewed = sign(Meaning::Reviewed, &early, Role::Technician);
     let approved = sign(Meaning::Approved, &early, Role::Supervisor);
     let refused = |why: &str| Err(why.to_owned());
-    assert_eq!(take(&mut state, "anna", reviewed.clone()), refused("2 exceptions are not settled"));
+    assert_eq!(
+        take(&mut state, "anna", reviewed.clone()),
+        refused("2 exceptions are not resolved")
+    );
     let unfinished = Settlement { action: String::new(), ..settlement("a1") };
     assert_eq!(
         take(&mut state, "anna", Decision::Settled(unfinished)),
-        refused("the corrective action is still to be filled in")
+        refused("required: corrective action")
     );
     for id in ["a1", "b2"] {
         assert_eq!(take(&mut state, "anna", Decision::Settled(settlement(id))), Ok(()));
     }
+    assert_eq!(take(&mut state, "anna", reviewed.clone()), refused("1 observation is not closed"));
+    assert_eq!(take(&mut state, "anna", closed("e5", "a spare gasket was fitted")), Ok(()));
     assert_eq!(
         take(&mut state, "ben", approved.clone()),
         refused("the shift \u{201c}early\u{201d} is not signed as reviewed yet")
     );
     assert_eq!(take(&mut state, "anna", reviewed.clone()), Ok(()));
+    assert_eq!(
+        take(
+            &mut state,
+            "anna",
+            Decision::SettledTogether(together(Bundle::Episode(1), &["a1", "b2"]))
+        ),
+        refused("the shift \u{201c}early\u{201d} is signed; reopen it first")
+    );
+    assert_eq!(
+        take(&mut state, "anna", closed("e5", "another reason")),
+        refused("the shift \u{201c}early\u{201d} is signed; reopen it first")
+    );
     assert_eq!(
         take(&mut state, "anna", Decision::Settled(settlement("a1"))),
         refused("the shift \u{201c}early\u{201d} is signed; reopen it first")
@@ -250,11 +372,16 @@ fn what_no_shift_holds_is_signed_with_the_day() {
         role,
         register: String::new(),
     };
-    let round = |exceptions: usize| {
-        let mut state = State::of(subject(exceptions, "0"));
+    let round = |exceptions: usize, closings: usize| {
+        let mut subject = subject(exceptions, "0");
+        subject.to_close.truncate(closings);
+        let mut state = State::of(subject);
         let mut decisions: Vec<(&str, Decision)> = Vec::new();
         for id in IDS.iter().take(exceptions.min(3)) {
             decisions.push(("anna", Decision::Settled(settlement(id))));
+        }
+        for id in CLOSINGS.iter().take(closings.min(2)) {
+            decisions.push(("anna", closed(id, "looked into")));
         }
         for shift in SHIFTS {
             let scope = Scope::shift(shift);
@@ -280,7 +407,7 @@ fn what_no_shift_holds_is_signed_with_the_day() {
     };
     let is_covered = |state: &State| state.covered_at(Meaning::Approved).is_some();
     // Observations and entries are open, then made after the last signature.
-    let mut state = round(3);
+    let mut state = round(3, 2);
     assert!(!is_covered(&state));
     the_rest(&mut state, 50);
     assert!(state.progress().is_complete());
@@ -297,7 +424,7 @@ fn what_no_shift_holds_is_signed_with_the_day() {
     assert!(is_covered(&state));
     assert!(state.covered_at(Meaning::Reviewed).is_some());
     // The fourth exception touches no shift: open or settled, only the day's signature covers it.
-    let mut state = round(4);
+    let mut state = round(4, 2);
     the_rest(&mut state, 1);
     assert!(!is_covered(&state));
     assert_eq!(state.decide(Decision::Settled(settlement("d4")), mark(60, "anna")), Ok(()));
@@ -309,4 +436,220 @@ fn what_no_shift_holds_is_signed_with_the_day() {
     let day = sign(Meaning::Approved, Scope::DAY, Role::Supervisor);
     assert_eq!(state.decide(day, mark(62, "ben")), Ok(()));
     assert!(is_covered(&state));
+    // The third observation to close touches no shift either.
+    let mut state = round(3, 3);
+    the_rest(&mut state, 1);
+    assert!(!is_covered(&state));
+    assert_eq!(state.decide(closed("g7", "looked into"), mark(60, "anna")), Ok(()));
+    assert!(state.progress().is_complete());
+    assert!(!is_covered(&state));
+    let day = sign(Meaning::Reviewed, Scope::DAY, Role::Technician);
+    assert_eq!(state.decide(day, mark(61, "anna")), Ok(()));
+    let day = sign(Meaning::Approved, Scope::DAY, Role::Supervisor);
+    assert_eq!(state.decide(day, mark(62, "ben")), Ok(()));
+    assert!(is_covered(&state));
+}
+
+/// An observation to close is closed by its identifier and with a reason, nothing else will do.
+#[test]
+fn observations_are_closed_one_by_one_each_with_a_reason() {
+    let mut state = State::of(subject(0, "0"));
+    let mut line = 1;
+    let mut take = |state: &mut State, decision: Decision| {
+        line += 1;
+        state.decide(decision, mark(line, "anna")).map_err(|refusal| refusal.to_string())
+    };
+    let refused = |why: &str| Err(why.to_owned());
+    let acknowledged =
+        |kind: &str| Decision::Acknowledged { observation: kind.to_owned(), note: String::new() };
+    assert_eq!(
+        take(&mut state, acknowledged(TO_CLOSE)),
+        refused(
+            "observations \"leak_detected\" are closed one by one, each with a reason; they are \
+             not acknowledged"
+        )
+    );
+    for blank in ["", " ", "\t\n", "\u{a0}"] {
+        assert_eq!(
+            take(&mut state, closed("e5", blank)),
+            refused("required: the reason why the observation is closed")
+        );
+    }
+    assert_eq!(
+        take(&mut state, closed(TO_CLOSE, "all at once")),
+        refused("the record has no observation \"leak_detected\" to close")
+    );
+    assert_eq!(take(&mut state, closed("e5", "gasket replaced")), Ok(()));
+    assert_eq!(state.progress().closed, (1, 3));
+    assert_eq!(state.closed_of(&Scope::shift("late")), (0, 1));
+    // Closed anew with another reason, then withdrawn.
+    assert_eq!(take(&mut state, closed("e5", "gasket and spring replaced")), Ok(()));
+    let reason = state.closed("e5").map(|made| made.value.as_str());
+    assert_eq!(reason, Some("gasket and spring replaced"));
+    let withdrawn =
+        |id: &str| Decision::Withdrawn { of: ItemKind::ClosedObservation, item: id.to_owned() };
+    assert_eq!(take(&mut state, withdrawn("f6")), refused("there is nothing to withdraw"));
+    assert_eq!(take(&mut state, withdrawn("e5")), Ok(()));
+    assert_eq!(state.closed("e5"), None);
+    // Everything else is done: the day is refused while one is open.
+    for kind in KINDS {
+        assert_eq!(take(&mut state, acknowledged(kind)), Ok(()));
+    }
+    for entry in ENTRIES {
+        let (entry, value) = (entry.to_owned(), "none".to_owned());
+        assert_eq!(
+            take(&mut state, Decision::Entered { entry, value, note: String::new() }),
+            Ok(())
+        );
+    }
+    for (id, why) in [
+        ("e5", "3 observations are not closed"),
+        ("f6", "2 observations are not closed"),
+        ("g7", "1 observation is not closed"),
+    ] {
+        assert!(!state.progress().is_complete());
+        let day = state.can_be_reviewed(&Scope::DAY).map_err(|refusal| refusal.to_string());
+        assert_eq!(day, refused(why));
+        assert_eq!(take(&mut state, closed(id, "looked into")), Ok(()));
+    }
+    assert_eq!(state.can_be_reviewed(&Scope::DAY), Ok(()));
+    assert!(state.progress().is_complete());
+    // A new audit keeps the reasons of the observations that are the same in every member.
+    let mut other = subject(0, "1");
+    other.to_close[1].count = 4;
+    other.to_close.pop();
+    assert_eq!(take(&mut state, Decision::ReAudited { subject: other }), Ok(()));
+    assert!(state.closed("e5").is_some());
+    assert_eq!(state.closed("f6"), None, "it has another count");
+    assert_eq!(state.closed("g7"), None, "it is not there any more");
+    assert_eq!(state.progress().closed, (1, 2));
+}
+
+/// A bundle is resolved with one line, each of its exceptions with its own quantity and lot.
+#[test]
+fn a_cleaning_is_resolved_once() {
+    let mut subject = subject(4, "0");
+    subject.exceptions[3].quantity = Some("2 gal".to_owned());
+    subject.exceptions[3].lots = Vec::new();
+    let mut state = State::of(subject);
+    let cleaning = Bundle::Cleaning(1);
+    let named = |state: &State, of| -> Vec<String> {
+        state.bundle(of).iter().map(|item| item.id.clone()).collect()
+    };
+    let mut line = 1;
+    let mut take = |state: &mut State, together: Together| {
+        line += 1;
+        let decision = Decision::SettledTogether(together);
+        state.decide(decision, mark(line, "anna")).map_err(|refusal| refusal.to_string())
+    };
+    let refused = |why: &str| Err(why.to_owned());
+    assert_eq!(named(&state, cleaning), ["c3", "d4"]);
+    assert_eq!(
+        take(&mut state, together(cleaning, &[])),
+        refused("no exception of cleaning 1 is named")
+    );
+    assert_eq!(
+        take(&mut state, together(cleaning, &["c3", "b2"])),
+        refused("the exception \"b2\" is not of cleaning 1")
+    );
+    assert_eq!(
+        take(&mut state, together(Bundle::Episode(1), &["a1", "a1"])),
+        refused("the exception \"a1\" is named twice")
+    );
+    let unfinished =
+        Together { disposition_reason: " ".to_owned(), ..together(cleaning, &["c3", "d4"]) };
+    assert_eq!(take(&mut state, unfinished), refused("required: reason for the disposition"));
+    assert!(IDS.iter().all(|id| state.exception(id) == &Standing::Open), "nothing by halves");
+    assert_eq!(take(&mut state, together(cleaning, &["c3", "d4"])), Ok(()));
+    let of = |state: &State, id: &str| match state.exception(id) {
+        Standing::Settled { settlement, mark } => {
+            (settlement.quantity.clone(), settlement.lot.clone(), mark.line)
+        }
+        other => panic!("{id}: {other:?}"),
+    };
+    let (c3, d4) = (of(&state, "c3"), of(&state, "d4"));
+    assert_eq!((c3.0.as_str(), c3.1.as_str()), ("140 gal", "L-1"));
+    assert_eq!((d4.0.as_str(), d4.1.as_str()), ("2 gal", ""));
+    assert_eq!(c3.2, d4.2, "one line");
+    // One is withdrawn; only that one is open now.
+    let withdrawn = Decision::Withdrawn { of: ItemKind::Exception, item: "d4".to_owned() };
+    assert_eq!(state.decide(withdrawn, mark(50, "anna")), Ok(()));
+    assert_eq!(named(&state, cleaning), ["d4"]);
+    assert_eq!(named(&state, Bundle::Episode(2)), ["d4"]);
+    assert_eq!(named(&state, Bundle::Episode(1)), ["a1", "b2"]);
+    assert_eq!(named(&state, Bundle::Cleaning(2)), Vec::<String>::new());
+}
+
+/// A review begun on an audit by version 1 of the method goes on with the new audit.
+#[test]
+fn another_method_supersedes_what_was_signed_and_keeps_what_is_the_same() {
+    let first = Subject { method: 1, to_close: Vec::new(), ..subject(2, "0") };
+    let mut first = first;
+    // Version 1 had all observations acknowledged by kind.
+    let by_kind = ObservationItem { kind: TO_CLOSE.to_owned(), count: 1 };
+    first.observations.push(by_kind);
+    let mut state = State::of(first);
+    let mut line = 1;
+    let mut take = |state: &mut State, by: &str, decision: Decision| {
+        line += 1;
+        state.decide(decision, mark(line, by)).map_err(|refusal| refusal.to_string())
+    };
+    assert!(state.subject().is_of_older_method());
+    for id in ["a1", "b2"] {
+        assert_eq!(take(&mut state, "anna", Decision::Settled(settlement(id))), Ok(()));
+    }
+    for kind in [KINDS[0], KINDS[1], TO_CLOSE] {
+        let (observation, note) = (kind.to_owned(), String::new());
+        assert_eq!(
+            take(&mut state, "anna", Decision::Acknowledged { observation, note }),
+            Ok(()),
+            "it was allowed then"
+        );
+    }
+    for entry in ENTRIES {
+        let (entry, value) = (entry.to_owned(), "none".to_owned());
+        let decision = Decision::Entered { entry, value, note: String::new() };
+        assert_eq!(take(&mut state, "anna", decision), Ok(()));
+    }
+    for (by, meaning, role) in [
+        ("anna", Meaning::Reviewed, Role::Technician),
+        ("ben", Meaning::Approved, Role::Supervisor),
+    ] {
+        let (scope, name, register) = (Scope::DAY, String::new(), String::new());
+        let decision = Decision::Signed { meaning, scope, name, role, register };
+        assert_eq!(take(&mut state, by, decision), Ok(()));
+    }
+    assert!(state.covered_at(Meaning::Approved).is_some());
+    let mut second = subject(3, "0");
+    second.exceptions[1].causes = vec!["frozen".to_owned()];
+    assert_eq!(take(&mut state, "anna", Decision::ReAudited { subject: second }), Ok(()));
+    assert!(!state.subject().is_of_older_method());
+    assert_eq!(state.covered_at(Meaning::Approved), None);
+    let signed: Vec<_> = state.signatures().iter().map(|one| (one.method, one.stands())).collect();
+    assert_eq!(signed, [(1, false), (1, false)], "superseded and still to be seen");
+    assert!(state.is_settled("a1"), "it is the same in every member");
+    assert_eq!((state.is_settled("b2"), state.is_settled("c3")), (false, false));
+    assert_eq!(state.progress().observations, (0, 2), "looked at anew");
+    assert_eq!(state.progress().closed, (0, 3));
+    assert_eq!(state.progress().entries, (2, 2));
+    // The version alone is another audit, whatever it found.
+    let mut same = State::of(Subject { method: 1, ..subject(0, "0") });
+    for id in CLOSINGS {
+        assert_eq!(same.decide(closed(id, "looked into"), mark(2, "anna")), Ok(()));
+    }
+    let (meaning, scope, role) = (Meaning::Reviewed, Scope::shift("early"), Role::Technician);
+    let (name, register) = (String::new(), String::new());
+    let signed = Decision::Signed { meaning, scope, name, role, register };
+    assert_eq!(same.decide(signed, mark(3, "anna")), Ok(()));
+    let again = Decision::ReAudited { subject: subject(0, "0") };
+    assert_eq!(same.decide(again, mark(4, "anna")), Ok(()));
+    assert!(same.signatures().iter().all(|one| one.superseded_by == Some(4)));
+    // An older program does not take the record back.
+    let back = Subject { method: 1, ..subject(2, "0") };
+    assert_eq!(
+        take(&mut state, "anna", Decision::ReAudited { subject: back }),
+        Err("the record was audited by version 2 of the method; an audit by version 1 does not \
+             replace it: use the newer program"
+            .to_owned())
+    );
 }

@@ -1,14 +1,16 @@
-//! What is reviewed: which bytes, audited how, with which result, and what there is to settle. It
-//! stands in the journal, so that the state of a review follows from the journal alone.
+//! What is reviewed: which bytes, audited how, with which result, and what there is to resolve, to
+//! close, to acknowledge and to enter. It stands in the journal, so that the state of a review
+//! follows from the journal alone.
 
 use crate::error::Error;
-use analysis::{Audit, Presence};
+use crate::observed::closing_ids;
+use analysis::{Audit, Cause, Exception, METHOD, Presence};
 use journal::Digest;
-use plant::Plant;
+use plant::{Plant, Zone};
 use report::Report;
 use serde::{Deserialize, Serialize};
 use std::collections::BTreeMap;
-use trace::{RunRecord, SourceFile, file_name};
+use trace::{Interval, Rank, RunRecord, SourceFile, file_name};
 
 /// A record and its audit, as a journal names them. The members are described in `docs/review.md`.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
@@ -32,11 +34,18 @@ pub struct Subject {
     pub audit: String,
     /// The program that audited.
     pub program: String,
+    /// The version of the method that it followed; version 1 wrote none.
+    #[serde(default = "first_method", skip_serializing_if = "is_first_method")]
+    pub method: u64,
     /// The shifts that the record touches, in order of their first touch.
     pub shifts: Vec<String>,
     /// The exceptions, in the audit's order.
     pub exceptions: Vec<ExceptionItem>,
-    /// The observations by kind, in the audit's order.
+    /// The observations that are closed one by one, in the audit's order. An audit by version 1 of
+    /// the method has none: it had all observations acknowledged by kind.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub to_close: Vec<ClosingItem>,
+    /// The observations that are acknowledged by kind, in the audit's order.
     pub observations: Vec<ObservationItem>,
     /// What the plant's list asks somebody to enter, each once.
     pub entries: Vec<String>,
@@ -66,7 +75,16 @@ pub struct PlantSource {
     pub sha256: String,
 }
 
-/// An exception that is to be settled.
+const fn first_method() -> u64 {
+    1
+}
+
+#[expect(clippy::trivially_copy_pass_by_ref, reason = "serde hands over a reference")]
+const fn is_first_method(method: &u64) -> bool {
+    *method == first_method()
+}
+
+/// An exception that is to be resolved.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct ExceptionItem {
@@ -74,6 +92,9 @@ pub struct ExceptionItem {
     pub id: String,
     /// The key of the rule.
     pub rule: String,
+    /// The keys of the causes where they say more than that a reading was short.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub causes: Vec<String>,
     /// The estimate's start, RFC 3339.
     pub start: String,
     /// The estimate's end, RFC 3339.
@@ -82,13 +103,37 @@ pub struct ExceptionItem {
     pub shifts: Vec<String>,
     /// The episode, from 1.
     pub episode: usize,
+    /// The cleaning, from 1, of an exception outside production.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub cleaning: Option<usize>,
     /// The product that passed at most, rounded up, with its unit; `None` when unknown.
     pub quantity: Option<String>,
     /// The lots that it touched.
     pub lots: Vec<String>,
+    /// The tanks that the run sheet names for its time.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub tanks: Vec<String>,
 }
 
-/// The observations of one kind.
+/// An observation that is to be closed.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct ClosingItem {
+    /// Its stable identifier, see [`closing_ids`].
+    pub id: String,
+    /// The key of its kind.
+    pub kind: String,
+    /// When it began, RFC 3339; `None` where that is not known.
+    pub start: Option<String>,
+    /// When it ended, RFC 3339; `None` where that is not known.
+    pub end: Option<String>,
+    /// Every shift that it touches; none where the time is not known.
+    pub shifts: Vec<String>,
+    /// How many rows or samples it speaks of.
+    pub count: u64,
+}
+
+/// The observations of one kind that are acknowledged together.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct ObservationItem {
@@ -108,41 +153,22 @@ impl Subject {
         let report = Report { record, plant, audit, assumptions: &[] };
         let result = report.result_json().map_err(Error::Report)?;
         let interval = record.interval();
-        let spans = plant.shifts_over(interval);
-        let mut shifts: Vec<String> = Vec::new();
-        for (_, shift) in &spans {
-            if !shifts.contains(&shift.name) {
-                shifts.push(shift.name.clone());
-            }
-        }
-        let exceptions = audit.exceptions.iter().map(|exception| {
-            let outer = exception.outer;
-            let touches = |name: &String| {
-                spans.iter().any(|(span, shift)| {
-                    shift.name == *name
-                        && span.start() <= outer.end()
-                        && outer.start() <= span.end()
-                })
-            };
-            ExceptionItem {
-                id: exception.id.clone(),
-                rule: exception.rule.key().to_owned(),
-                start: zone.rfc3339(exception.estimate.start()),
-                end: zone.rfc3339(exception.estimate.end()),
-                shifts: shifts.iter().filter(|name| touches(name)).cloned().collect(),
-                episode: exception.episode,
-                quantity: exception.volume.outer_value.map(|value| {
-                    format!(
-                        "{} {}",
-                        (value.max(0.0) * 10.0).ceil() / 10.0,
-                        exception.volume.unit.symbol()
-                    )
-                }),
-                lots: exception.lots.clone(),
-            }
+        let shifts = Shifts::over(plant, interval);
+        let exceptions = audit.exceptions.iter();
+        let ids = closing_ids(audit).into_iter().zip(&audit.observations);
+        let to_close = ids.filter_map(|(id, observation)| {
+            let when = observation.interval;
+            Some(ClosingItem {
+                id: id?,
+                kind: observation.kind.key().to_owned(),
+                start: when.map(|when| zone.rfc3339(when.start())),
+                end: when.map(|when| zone.rfc3339(when.end())),
+                shifts: when.map_or_else(Vec::new, |when| shifts.touched(when)),
+                count: observation.count,
+            })
         });
         let mut observations: Vec<ObservationItem> = Vec::new();
-        for observation in &audit.observations {
+        for observation in audit.observations.iter().filter(|one| one.kind.rank() == Rank::Note) {
             let kind = observation.kind.key();
             match observations.iter_mut().find(|item| item.kind == kind) {
                 Some(item) => item.count += observation.count,
@@ -170,8 +196,10 @@ impl Subject {
             }),
             audit: Digest::of(result.as_bytes()).to_string(),
             program: format!("holdtrace {}", env!("CARGO_PKG_VERSION")),
-            exceptions: exceptions.collect(),
-            shifts,
+            method: METHOD,
+            exceptions: exceptions.map(|one| exception_item(one, zone, &shifts)).collect(),
+            to_close: to_close.collect(),
+            shifts: shifts.names,
             observations,
             entries,
             same_person_may_approve: plant.review.same_person_may_approve,
@@ -184,9 +212,69 @@ impl Subject {
             == Self { program: String::new(), ..other.clone() }
     }
 
+    /// Whether it was audited by an older version of the method than this program's.
+    pub const fn is_of_older_method(&self) -> bool {
+        self.method < METHOD
+    }
+
     /// The exceptions by identifier.
     pub(crate) fn by_id(&self) -> BTreeMap<&str, &ExceptionItem> {
         self.exceptions.iter().map(|item| (item.id.as_str(), item)).collect()
+    }
+}
+
+/// The shifts that a record touches.
+struct Shifts {
+    /// Their spans over the record, each with its name.
+    spans: Vec<(Interval, String)>,
+    /// Their names, in order of the first touch.
+    names: Vec<String>,
+}
+
+impl Shifts {
+    fn over(plant: &Plant, interval: Interval) -> Self {
+        let spans = plant.shifts_over(interval);
+        let spans: Vec<_> =
+            spans.into_iter().map(|(span, shift)| (span, shift.name.clone())).collect();
+        let mut names: Vec<String> = Vec::new();
+        for (_, name) in &spans {
+            if !names.contains(name) {
+                names.push(name.clone());
+            }
+        }
+        Self { spans, names }
+    }
+
+    /// Every shift that an interval touches.
+    fn touched(&self, interval: Interval) -> Vec<String> {
+        let touches = |name: &&String| {
+            self.spans.iter().any(|(span, shift)| {
+                shift == *name && span.start() <= interval.end() && interval.start() <= span.end()
+            })
+        };
+        self.names.iter().filter(touches).cloned().collect()
+    }
+}
+
+fn exception_item(exception: &Exception, zone: Zone, shifts: &Shifts) -> ExceptionItem {
+    let causes: &[Cause] = match exception.causes.as_slice() {
+        [Cause::Short] => &[],
+        causes => causes,
+    };
+    ExceptionItem {
+        id: exception.id.clone(),
+        rule: exception.rule.key().to_owned(),
+        causes: causes.iter().map(|cause| cause.key().to_owned()).collect(),
+        start: zone.rfc3339(exception.estimate.start()),
+        end: zone.rfc3339(exception.estimate.end()),
+        shifts: shifts.touched(exception.outer),
+        episode: exception.episode,
+        cleaning: exception.cleaning,
+        quantity: exception.volume.outer_value.map(|value| {
+            format!("{} {}", (value.max(0.0) * 10.0).ceil() / 10.0, exception.volume.unit.symbol())
+        }),
+        lots: exception.lots.clone(),
+        tanks: exception.tanks.clone(),
     }
 }
 

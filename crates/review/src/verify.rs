@@ -1,8 +1,10 @@
 //! Whether a record is what was signed, link by link: the chain, the rules, the sources, the plant
 //! file, the audit, each signature.
 
+use crate::hole::HoleBefore;
 use crate::state::{Signed, State};
 use crate::subject::{Source, Subject};
+use analysis::METHOD;
 use journal::{Digest, Reading};
 use signers::{Meaning, Register, SignerId};
 use std::fmt;
@@ -32,6 +34,9 @@ impl fmt::Display for Link {
 pub struct Verification {
     /// In the order in which they were checked.
     pub links: Vec<Link>,
+    /// The version of the method of the audit that the journal speaks of, where this program follows
+    /// another: then that audit can't be done again here, and the link of that name does not hold.
+    pub other_method: Option<u64>,
     /// The digest of the journal's last good line.
     pub head: Digest,
     /// How many good lines the journal has.
@@ -49,6 +54,15 @@ impl Verification {
         self.links.iter().all(|link| link.holds || link.what == SIGN_OFF)
     }
 
+    /// Whether every link holds but that the audit is of another version of the method, and perhaps
+    /// that everything is signed, or that the hole before the record is open: then nothing was
+    /// changed, and the new audit is to be entered. Until then nothing can be signed, and the hole
+    /// is told again after it.
+    pub fn is_intact_but_for_the_method(&self) -> bool {
+        let excepted = |link: &Link| [SIGN_OFF, AUDIT, HOLE].contains(&link.what.as_str());
+        self.other_method.is_some() && self.links.iter().all(|link| link.holds || excepted(link))
+    }
+
     /// The link of the signature in a line of the journal.
     pub fn signature(&self, line: u64) -> Option<&Link> {
         self.links.iter().find(|link| link.signature == Some(line))
@@ -57,16 +71,32 @@ impl Verification {
 
 /// How the names of the signatures' links begin.
 const SIGNATURE: &str = "signature, line ";
+/// The name of the link that says whether the audit, done again, gives the same.
+pub const AUDIT: &str = "audit";
+/// The name of the link that says whether the hole before the record is closed.
+pub const HOLE: &str = "hole before the record";
 /// The name of the last link: whether everything is signed.
 pub const SIGN_OFF: &str = "sign-off";
 
-/// Checks a journal against the register and against the record as it is read and audited now.
+/// Checks a journal against the register and against the record as it is read and audited now. A
+/// record alone knows no hole before it: see [`verify_after`].
 ///
 /// `register` and `fresh` are sentences where they can't be had.
 pub fn verify(
     journal: &Reading,
     register: Result<&Register, String>,
     fresh: Result<&Subject, String>,
+) -> Verification {
+    verify_after(journal, register, fresh, None)
+}
+
+/// The same for a record whose folder was gone through: `hole` is the hole before it that is to be
+/// closed, if there is one.
+pub fn verify_after(
+    journal: &Reading,
+    register: Result<&Register, String>,
+    fresh: Result<&Subject, String>,
+    hole: Option<&HoleBefore>,
 ) -> Verification {
     let mut links = Vec::new();
     let mut link = |what: &str, holds: bool, found: String| {
@@ -91,8 +121,14 @@ pub fn verify(
         }
         None => {}
     }
+    let other_method =
+        state.as_ref().map(|state| state.subject().method).filter(|method| *method != METHOD);
     if let Some(state) = &state {
         against_files(&mut link, state.subject(), fresh);
+        if let Some(hole) = hole {
+            let (holds, found) = hole_before(state, hole);
+            link(HOLE, holds, found);
+        }
         match register {
             Ok(register) => {
                 people(&mut link, journal, register);
@@ -108,9 +144,28 @@ pub fn verify(
             (true, false) => "reviewed, but no standing signature approves the whole record",
             (false, false) => "no standing signatures cover the whole record",
         };
-        link(SIGN_OFF, covered(Meaning::Approved), found.to_owned());
+        let of_method = other_method.filter(|_| covered(Meaning::Reviewed));
+        let of_method = of_method.map_or_else(String::new, |method| {
+            format!(", as audited by version {method} of the method")
+        });
+        link(SIGN_OFF, covered(Meaning::Approved), format!("{found}{of_method}"));
     }
-    Verification { links, head: journal.head(), lines: journal.lines.len() }
+    Verification { links, other_method, head: journal.head(), lines: journal.lines.len() }
+}
+
+/// Whether the hole before the record is closed, in a sentence.
+fn hole_before(state: &State, hole: &HoleBefore) -> (bool, String) {
+    let words = hole.in_words();
+    if let Some(made) = state.hole_closed(hole) {
+        return (true, format!("{words}; closed by {}: {}", made.mark.by, made.value));
+    }
+    let found = if state.signatures().iter().any(Signed::stands) {
+        "not closed when it was signed: the record before was added or changed since, or nobody \
+         looked for it; reopen the review, close the hole and sign again"
+    } else {
+        "not closed"
+    };
+    (false, format!("{words}; {found}"))
 }
 
 /// What differs between what was reviewed and what is there now, in sentences; the program that
@@ -133,7 +188,13 @@ fn against_files(
 ) {
     let fresh = match fresh {
         Ok(fresh) => fresh,
-        Err(why) => return link("files", false, why),
+        Err(why) => {
+            link("files", false, why);
+            if reviewed.method != METHOD {
+                link(AUDIT, false, of_other_method(reviewed));
+            }
+            return;
+        }
     };
     let files = |subject: &'_ Subject| -> Vec<Source> {
         subject.sources.iter().chain(&subject.run_sheet).cloned().collect()
@@ -169,30 +230,55 @@ fn against_files(
         (Some(was), None) => link("plant file", false, format!("{} is not there", was.name)),
         (None, Some(now)) => link("plant file", false, format!("{} was not used then", now.name)),
     }
-    // What is to be settled follows from the audit; comparing it as well catches a journal whose
-    // lists were made up.
-    let (holds, found) = if reviewed.audit != fresh.audit {
+    // What is to be resolved and closed follows from the audit; comparing it as well catches a journal
+    // whose lists were made up.
+    let (holds, found) = if reviewed.method != fresh.method {
+        if !is_same_pasteurizer(reviewed, fresh) {
+            link("record", false, "the journal speaks of another record".to_owned());
+        }
+        (false, of_other_method(reviewed))
+    } else if reviewed.audit != fresh.audit {
         let (was, now) = (&reviewed.program, &fresh.program);
         (false, format!("its result was {} ({was}), is {} ({now})", reviewed.audit, fresh.audit))
     } else if !lists_agree(reviewed, fresh) {
-        (false, "the journal speaks of another record, or lists other things to settle".to_owned())
+        (false, "the journal speaks of another record, or lists other things to resolve".to_owned())
     } else {
         (true, format!("done again by {}: result sha256 {}", fresh.program, fresh.audit))
     };
-    link("audit", holds, found);
+    link(AUDIT, holds, found);
 }
 
-/// Whether two subjects ask for the same to be settled.
-fn lists_agree(one: &Subject, other: &Subject) -> bool {
+/// What there is to say of an audit that this program can't do again, since the method changed.
+fn of_other_method(reviewed: &Subject) -> String {
+    let Subject { method, program, audit, .. } = reviewed;
+    let done = format!(
+        "done by version {method} of the method ({program}), this program follows version {METHOD}: \
+         the result with sha256 {audit} is that program's and can't be worked out again here"
+    );
+    if *method < METHOD {
+        format!("{done}; enter the new audit (re-audit)")
+    } else {
+        format!("{done}; use that program or a newer one")
+    }
+}
+
+/// Whether what no method changes agrees: it follows from the plant file alone.
+fn is_same_pasteurizer(one: &Subject, other: &Subject) -> bool {
     one.plant == other.plant
         && one.unit == other.unit
+        && one.same_person_may_approve == other.same_person_may_approve
+}
+
+/// Whether two subjects ask for the same to be resolved, closed, acknowledged and entered.
+fn lists_agree(one: &Subject, other: &Subject) -> bool {
+    is_same_pasteurizer(one, other)
         && one.start == other.start
         && one.end == other.end
         && one.exceptions == other.exceptions
+        && one.to_close == other.to_close
         && one.observations == other.observations
         && one.entries == other.entries
         && one.shifts == other.shifts
-        && one.same_person_may_approve == other.same_person_may_approve
 }
 
 /// Whether everybody who made an entry was enrolled then. Entries name people, only signatures prove
@@ -217,7 +303,7 @@ fn signature(
     register: &Register,
     signed: &Signed,
 ) {
-    let Signed { mark, meaning, scope, name, role, register: head, superseded_by } = signed;
+    let Signed { mark, meaning, scope, name, role, register: head, method, superseded_by } = signed;
     let what = format!("{SIGNATURE}{}", mark.line);
     let line = usize::try_from(mark.line).ok().and_then(|line| journal.lines.get(line - 1));
     let (Some(line), Ok(signer), Ok(head)) =
@@ -230,6 +316,10 @@ fn signature(
     };
     let bytes = line.signed_bytes();
     let verdict = register.check(&signer, *meaning, mark.at, head, &bytes, &signature);
+    let of_method = match *method {
+        METHOD => String::new(),
+        method => format!("; on an audit by version {method} of the method"),
+    };
     let standing =
         superseded_by.map_or_else(String::new, |line| format!("; superseded by line {line}"));
     let enrolled = register.signer(&signer);
@@ -238,7 +328,7 @@ fn signature(
     let found = if verdict.holds() && !named {
         format!("the printed name or role is not the register's: {name}, {role}")
     } else if verdict.holds() {
-        format!("{meaning}, {scope}, by {name} ({role}), {}{standing}", mark.at)
+        format!("{meaning}, {scope}, by {name} ({role}), {}{of_method}{standing}", mark.at)
     } else {
         format!("{meaning}, {scope}, by {name}: {verdict}")
     };

@@ -2,8 +2,8 @@
 
 use journal::{Entry, Journal, Stamp, replay};
 use review::{
-    Decision, Desk, Error, ExceptionItem, Holder, Meaning, Paths, Scope, Settlement, SignerId,
-    Source, Standing, Subject, Verification, verify,
+    ClosingItem, Decision, Desk, Error, ExceptionItem, Holder, Meaning, Paths, Scope, Settlement,
+    SignerId, Source, Standing, Subject, Verification, verify,
 };
 use signers::{Cost, Enrolment, KeyFolder, Passphrase, Register, RegisterFile, Role, UnlockedKey};
 use std::path::{Path, PathBuf};
@@ -28,12 +28,15 @@ fn subject() -> Subject {
     let exception = |id: &str, shift: &str| ExceptionItem {
         id: id.to_owned(),
         rule: "temperature".to_owned(),
+        causes: Vec::new(),
         start: "2026-03-14T06:00:00.000-05:00".to_owned(),
         end: "2026-03-14T06:00:10.000-05:00".to_owned(),
         shifts: vec![shift.to_owned()],
         episode: 1,
+        cleaning: None,
         quantity: Some("140 gal".to_owned()),
         lots: vec!["L-1".to_owned()],
+        tanks: Vec::new(),
     };
     Subject {
         plant: "Example Dairy (invented)".to_owned(),
@@ -49,6 +52,8 @@ fn subject() -> Subject {
         plant_file: None,
         audit: "cd".repeat(32),
         program: "holdtrace 0".to_owned(),
+        method: analysis::METHOD,
+        to_close: Vec::new(),
         shifts: vec!["early".to_owned(), "late".to_owned()],
         exceptions: vec![exception("a1", "early"), exception("b2", "late")],
         observations: Vec::new(),
@@ -210,11 +215,21 @@ fn a_changed_source_plant_file_or_audit_is_seen() {
     audit.audit = "01".repeat(32);
     let mut lists = subject();
     lists.exceptions.pop();
+    let mut to_close = subject();
+    to_close.to_close.push(ClosingItem {
+        id: "e5".to_owned(),
+        kind: "leak_detected".to_owned(),
+        start: None,
+        end: None,
+        shifts: Vec::new(),
+        count: 1,
+    });
     for (what, fresh) in [
         ("file 2026-03-14.csv", source),
         ("file 2026-03-14.csv", gone),
         ("audit", audit),
         ("audit", lists),
+        ("audit", to_close),
     ] {
         let found = check(&journal, register.register(), &fresh);
         let failed: Vec<&str> =
