@@ -8,6 +8,7 @@
 mod error;
 mod files;
 mod kept;
+mod neighbours;
 mod output;
 mod progress;
 mod record;
@@ -17,6 +18,7 @@ mod signing;
 
 pub use error::Error;
 pub use files::{Files, files_named_by};
+pub use neighbours::Neighbours;
 pub use output::write_whole;
 pub use progress::ScanProgress;
 pub use record::{Read, read};

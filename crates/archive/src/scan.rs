@@ -63,7 +63,7 @@ pub fn scan(folder: &Path, cache: Option<&Path>, progress: &ScanProgress) -> Res
     let next = AtomicUsize::new(0);
     let workers = std::thread::available_parallelism().map_or(1, std::num::NonZero::get);
     let (sender, results) = mpsc::channel();
-    let (mut rows, mut entries) = (BTreeMap::new(), Vec::with_capacity(jobs.len()));
+    let (mut rows, mut looked) = (BTreeMap::new(), Vec::with_capacity(jobs.len()));
     let before = &shelf.rows;
     std::thread::scope(|scope| {
         for _ in 0..workers.min(jobs.len()) {
@@ -74,9 +74,9 @@ pub fn scan(folder: &Path, cache: Option<&Path>, progress: &ScanProgress) -> Res
                         break;
                     }
                     let register = registers.get(job.register.as_path());
-                    let done = look_at(job, before, register);
+                    let (entry, row) = look_at(job, before, register);
                     progress.add();
-                    if sender.send(done).is_err() {
+                    if sender.send((job, entry, row)).is_err() {
                         break;
                     }
                 }
@@ -85,9 +85,9 @@ pub fn scan(folder: &Path, cache: Option<&Path>, progress: &ScanProgress) -> Res
         drop(sender);
         let mut kept_at = Instant::now();
         let mut fresh = false;
-        for (entry, row) in &results {
+        for (job, entry, row) in &results {
             fresh |= !entry.kept;
-            entries.push(entry);
+            looked.push((job, entry));
             if let Some((name, row)) = row {
                 rows.insert(name, row);
             }
@@ -111,7 +111,17 @@ pub fn scan(folder: &Path, cache: Option<&Path>, progress: &ScanProgress) -> Res
     if progress.is_cancelled() {
         return Err(Error::Cancelled);
     }
-    entries.sort_by(|one, other| (one.date(), &one.record).cmp(&(other.date(), &other.record)));
+    looked.sort_by(|(_, one), (_, other)| {
+        (one.date(), &one.record).cmp(&(other.date(), &other.record))
+    });
+    let (jobs, mut entries): (Vec<&Job>, Vec<Entry>) = looked.into_iter().unzip();
+    daybook::join(&mut entries);
+    for (job, entry) in jobs.into_iter().zip(&mut entries) {
+        // Only now it is known what lies before it.
+        if entry.hole().is_some() {
+            entry.review = review_of(job, registers.get(job.register.as_path()), entry);
+        }
+    }
     Ok(Scan { entries, problems })
 }
 
@@ -208,22 +218,29 @@ fn look_at(
             (day.map_err(|cause| cause.to_string()), row)
         }
     };
-    let no_register = Err("there is no register of signers".to_owned());
-    let register = register.unwrap_or(&no_register).as_ref().map_err(Clone::clone);
-    let fresh = day.as_ref().map(|day| &day.subject).map_err(Clone::clone);
-    let mut review = Review::of(&job.journal, register, fresh);
-    if let Some(why) = &job.unreadable {
-        review = Review::unreadable(&review, why);
-    }
-    let entry = Entry {
+    let mut entry = Entry {
         record: job.files.first().to_owned(),
         files: job.files.logger.clone(),
         day,
-        review,
+        review: Review::unread(0, 0),
+        before: None,
         reviewed: job.named.clone(),
         kept: kept.is_some(),
     };
+    entry.review = review_of(job, register, &entry);
     (entry, row.map(|row| (name, row)))
+}
+
+/// Where the review of a record stands, as far as is known what lies before it.
+fn review_of(job: &Job, register: Option<&Result<Register, String>>, entry: &Entry) -> Review {
+    let no_register = Err("there is no register of signers".to_owned());
+    let register = register.unwrap_or(&no_register).as_ref().map_err(Clone::clone);
+    let fresh = entry.day.as_ref().map(|day| &day.subject).map_err(Clone::clone);
+    let review = Review::of(&job.journal, register, fresh, entry.hole());
+    match &job.unreadable {
+        Some(why) => Review::unreadable(&review, why),
+        None => review,
+    }
 }
 
 fn read_day(files: &Files) -> Result<Day, Error> {

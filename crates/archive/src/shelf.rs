@@ -8,8 +8,9 @@ use std::collections::BTreeMap;
 use std::path::{Path, PathBuf};
 use std::time::UNIX_EPOCH;
 
-/// What the file begins with; another layout gets another number.
-const MAGIC: &[u8] = b"holdtrace rows 1\n";
+/// What the file begins with; another layout gets another number. Version 2 is the first whose rows
+/// are of version 2 of the method.
+const MAGIC: &[u8] = b"holdtrace rows 2\n";
 
 /// Where this user's programs keep what can be made again: `XDG_CACHE_HOME` or `~/.cache`,
 /// `~/Library/Caches`, `LOCALAPPDATA`.
@@ -74,12 +75,14 @@ fn parse(bytes: &[u8], program: &[u8]) -> Option<BTreeMap<String, Kept>> {
     (Digest::of(rows).0 == digest).then(|| postcard::from_bytes(rows).ok())?
 }
 
-/// What tells this program from another build of it: its version, and its file's length and time.
+/// What tells this program from another build of it: its version, that of the method, so that no row
+/// is shown that another method made, and its file's length and time.
 fn program() -> Vec<u8> {
     let file = std::env::current_exe().and_then(std::fs::metadata);
     let built = file.ok().map(|meta| {
         let modified = meta.modified().ok().and_then(|time| time.duration_since(UNIX_EPOCH).ok());
         (meta.len(), modified.map_or(0, |time| time.as_nanos()))
     });
-    format!("{} {built:?}\n", env!("CARGO_PKG_VERSION")).into_bytes()
+    let (version, method) = (env!("CARGO_PKG_VERSION"), analysis::METHOD);
+    format!("{version} method {method} {built:?}\n").into_bytes()
 }

@@ -1,18 +1,24 @@
 //! Register and review, read for checking. Nothing is written.
 
 use crate::error::Error;
-use review::{Paths, Reviewed, Subject};
+use review::{HoleBefore, Paths, Reviewed, Subject};
 use signers::Register;
 use std::path::Path;
 
-/// The review that lies at `paths` about a record that was read and audited as `fresh`.
+/// The review that lies at `paths` about a record that was read and audited as `fresh`. `hole` is the
+/// hole before it that is to be closed, see [`crate::Neighbours`].
 ///
 /// # Errors
 /// When the journal can't be read; what is wrong in it is a verdict.
-pub fn read_review(paths: &Paths, fresh: &Subject) -> Result<Reviewed, Error> {
+pub fn read_review(
+    paths: &Paths,
+    fresh: &Subject,
+    hole: Option<&HoleBefore>,
+) -> Result<Reviewed, Error> {
     let journal = journal::read(&paths.journal).map_err(Error::Journal)?;
     let register = read_register(&paths.register);
-    Ok(Reviewed::of(&journal, register.as_ref().map_err(Clone::clone), Ok(fresh)))
+    let register = register.as_ref().map_err(Clone::clone);
+    Ok(Reviewed::of_record_after(&journal, register, Ok(fresh), hole))
 }
 
 /// The register of signers.

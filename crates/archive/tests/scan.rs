@@ -1,6 +1,6 @@
 //! A folder gone through: what is found, what is kept, and what a folder of odd things does not do.
 
-use archive::{Error, Scan, ScanProgress, scan};
+use archive::{Error, Files, Neighbours, Scan, ScanProgress, scan};
 use daybook::Entry;
 use review::Stage;
 use std::fmt::Write as _;
@@ -164,5 +164,43 @@ fn odd_things_in_a_folder_neither_stop_nor_hide_anything() -> Outcome {
             (name(9), false, Stage::Unread),
         ]
     );
+    Ok(())
+}
+
+/// So many seconds of a record in forward flow, from an hour of a date on.
+fn record_from(date: &str, hour: u32, seconds: u32) -> String {
+    let late = |line: &str| line.replace("T00:", &format!("T{hour:02}:"));
+    record(date, seconds).lines().map(|line| late(line) + "\n").collect()
+}
+
+/// What lies before a record is told to whoever looks at it alone, in its folder and no other.
+#[test]
+fn the_neighbours_of_a_record_are_found_in_its_folder() -> Outcome {
+    let folder = tempfile::tempdir()?;
+    let at = |name: &str| folder.path().join(name);
+    std::fs::write(at("b.csv"), record_from("2026-03-04", 8, 60))?;
+    std::fs::create_dir(at("inner"))?;
+    std::fs::write(at("inner/c.csv"), record_from("2026-03-04", 9, 60))?;
+    let one = |name: &str| Files::one(at(name));
+    let mut neighbours = Neighbours::new(None);
+    assert_eq!(neighbours.hole_before(&one("b.csv"), None)?, None);
+    // In the inner folder nothing lies before it; in the outer one b.csv does.
+    assert_eq!(neighbours.hole_before(&one("inner/c.csv"), None)?, None);
+    let found = neighbours.hole_before(&one("inner/c.csv"), Some(folder.path()))?;
+    assert_eq!(
+        found.map(|hole| (hole.record, hole.length_ms)),
+        Some(("b.csv".to_owned(), 3_541_000))
+    );
+    // A record that comes is seen by whoever looks anew.
+    std::fs::write(at("a.csv"), record_from("2026-03-04", 7, 60))?;
+    let mut neighbours = Neighbours::new(None);
+    let found = neighbours.hole_before(&one("b.csv"), None)?;
+    assert_eq!(found.map(|hole| hole.record), Some("a.csv".to_owned()));
+    // Two files that are looked at as one record: what lies before the first of them.
+    let both = Files { logger: vec![at("b.csv"), at("a.csv")], ..Files::default() };
+    assert_eq!(neighbours.hole_before(&both, None)?, None);
+    let entries = scanned(folder.path(), None)?.entries;
+    let holes: Vec<_> = entries.iter().map(|entry| entry.open_hole().is_some()).collect();
+    assert_eq!(holes, [false, true, true]);
     Ok(())
 }

@@ -9,7 +9,7 @@ use report::verdict;
 use review::Subject;
 use serde::{Deserialize, Serialize};
 use std::collections::BTreeMap;
-use trace::{Decimal, RunRecord};
+use trace::{Decimal, RunRecord, ValveState};
 
 /// A volume of product.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
@@ -42,8 +42,8 @@ pub struct ExceptionRow {
     pub id: String,
     /// The key of the rule.
     pub rule: String,
-    /// The key of what the record says of the cause.
-    pub cause: String,
+    /// The keys of what the record says of the causes, in order; at least one.
+    pub causes: Vec<String>,
     /// The estimate's start, RFC 3339.
     pub start: String,
     /// The estimate's end, RFC 3339.
@@ -64,10 +64,20 @@ pub struct ExceptionRow {
     pub products: Vec<String>,
     /// Every lot that it touched.
     pub lots: Vec<String>,
+    /// Every tank that the run sheet names for its time.
+    pub tanks: Vec<String>,
+    /// The positions of the flow diversion device meanwhile, in order of their first appearance.
+    pub positions: Vec<String>,
     /// The shift in which it began.
     pub shift: Option<String>,
-    /// Whether the device acted within the moment it is allowed.
+    /// Whether the device was fully diverted within the response that it is allowed.
     pub within_response: bool,
+    /// Whether it lies wholly in cleaning, and nothing shows that product ran.
+    pub outside_production: bool,
+    /// The number of its cleaning, from 1; only outside production.
+    pub cleaning: Option<usize>,
+    /// The number of its episode, from 1.
+    pub episode: usize,
 }
 
 /// One run of a product and lot.
@@ -104,27 +114,47 @@ pub struct Day {
     pub date: NaiveDate,
     /// The calendar date of the last sample: the record was created then.
     pub created: NaiveDate,
-    /// What is reviewed: plant, unit, files with digests, the audit's digest, what is to be settled.
+    /// The first and the last sample, Unix milliseconds.
+    pub ends_ms: (i64, i64),
+    /// The positions of the flow diversion device at the first and at the last sample.
+    pub end_positions: (String, String),
+    /// A longer time without a sample is a gap, in milliseconds.
+    pub gap_limit_ms: i64,
+    /// Within how many working days of its making the plant reviews a record.
+    pub review_within: u32,
+    /// Who asks for that, and how well that is known.
+    pub review_source: String,
+    /// What is reviewed: plant, unit, files with digests, the audit's digest, what is to be
+    /// resolved.
+    #[serde(with = "as_text")]
     pub subject: Subject,
     /// The record in one sentence.
     pub verdict: String,
     /// How long the record lasts, in milliseconds.
     pub recorded_ms: i64,
-    /// How long the valve was in forward flow, in milliseconds.
+    /// How long the flow diversion device was forward, in milliseconds.
     pub forward_ms: i64,
-    /// How long forward flow was not safe or cannot be vouched for, in milliseconds.
-    pub in_doubt_ms: i64,
-    /// The product that passed meanwhile, each litre counted once.
-    pub in_doubt: Amount,
+    /// How long it was not forward within limits, or that is not verifiable, in milliseconds.
+    pub exception_ms: i64,
+    /// The product that passed while any exception lasted, each litre counted once.
+    pub passed: Amount,
     /// The exceptions, in order.
     pub exceptions: Vec<ExceptionRow>,
+    /// How many observations are to be closed one by one.
+    pub to_close: usize,
+    /// The lots to hold, in order of time.
+    pub hold_lots: Vec<String>,
+    /// The tanks to hold, in order of time.
+    pub hold_tanks: Vec<String>,
+    /// How many exceptions name neither lot nor tank to hold.
+    pub hold_unnamed: usize,
     /// The runs, in order; empty when the record names neither product nor lot.
     pub runs: Vec<RunRow>,
-    /// By lot, what of it is in doubt.
+    /// By lot, what of it passed while exceptions lasted.
     pub lots: BTreeMap<String, Amount>,
-    /// The least holding temperature above its limit in compliant forward flow.
+    /// The least holding temperature above its limit in forward flow within limits.
     pub temperature_margin: Option<Figure>,
-    /// The least differential above its limit in compliant forward flow.
+    /// The least differential above its limit in forward flow within limits.
     pub differential_margin: Option<Figure>,
     /// The reading furthest from its temperature limit, exceptions included: below 0 when short.
     pub worst_temperature: Option<Figure>,
@@ -132,7 +162,7 @@ pub struct Day {
     pub worst_differential: Option<Figure>,
     /// The recorder minus the indicating thermometer, the median in steady forward flow.
     pub recorder_offset: Option<Figure>,
-    /// The lowest temperature at which the device left forward flow.
+    /// The lowest temperature at which the device left forward flow, whatever the reason.
     pub cut_out: Option<Figure>,
     /// The mean regeneration efficiency.
     pub regeneration: Option<Figure>,
@@ -154,7 +184,8 @@ impl Day {
     pub fn new(record: &RunRecord, plant: &Plant, audit: &Audit) -> Result<Self, Error> {
         let subject =
             Subject::new(record, plant, audit).map_err(|cause| Error::Review(cause.to_string()))?;
-        let zone = plant.zone;
+        let (zone, valve) = (plant.zone, record.valve());
+        let position = |at: Option<&ValveState>| at.map_or("unknown", |at| at.name()).to_owned();
         let interval = record.interval();
         let unit = record.holding_temperature().unit();
         let trend = |followed| {
@@ -176,18 +207,23 @@ impl Day {
         Ok(Self {
             date: zone.local(interval.start()).date_naive(),
             created: zone.local(interval.end()).date_naive(),
-            verdict: verdict(record, audit),
+            ends_ms: (interval.start().unix_milliseconds(), interval.end().unix_milliseconds()),
+            end_positions: (position(valve.first()), position(valve.last())),
+            gap_limit_ms: audit.gap_limit.milliseconds(),
+            review_within: plant.review.within_working_days,
+            review_source: plant.review.within_source.in_words(),
+            verdict: verdict(record, plant, audit),
             recorded_ms: interval.duration().milliseconds(),
             forward_ms: audit.accounting.forward().milliseconds(),
-            in_doubt_ms: audit.accounting.in_doubt().milliseconds(),
-            in_doubt: Amount::of(&audit.in_doubt),
+            exception_ms: audit.accounting.in_doubt().milliseconds(),
+            passed: Amount::of(&audit.passed),
+            to_close: audit.to_close().count(),
+            hold_lots: audit.hold.lots.clone(),
+            hold_tanks: audit.hold.tanks.clone(),
+            hold_unnamed: audit.hold.unnamed,
             exceptions: audit.exceptions.iter().map(|one| exception(one, plant)).collect(),
             runs: audit.product_runs.iter().map(|one| run(one, plant)).collect(),
-            lots: audit
-                .lots
-                .iter()
-                .map(|lot| (lot.lot.clone(), Amount::of(&lot.in_doubt)))
-                .collect(),
+            lots: audit.lots.iter().map(|lot| (lot.lot.clone(), Amount::of(&lot.passed))).collect(),
             worst_temperature: worst(analysis::Rule::Temperature, temperature_margin.clone()),
             worst_differential: worst(analysis::Rule::Differential, differential_margin.clone()),
             temperature_margin,
@@ -213,6 +249,11 @@ impl Day {
         })
     }
 
+    /// The exceptions in production, those that lie wholly in cleaning left out.
+    pub fn in_production(&self) -> impl Iterator<Item = &ExceptionRow> {
+        self.exceptions.iter().filter(|one| !one.outside_production)
+    }
+
     /// What the meter saw in forward flow over all runs, by the symbol of the unit; empty where no
     /// run was metered.
     pub fn forward(&self) -> BTreeMap<String, f64> {
@@ -226,6 +267,22 @@ impl Day {
     }
 }
 
+/// A subject as the text that stands in a journal: members that are left out there can't be left out
+/// in a layout without names.
+mod as_text {
+    use review::Subject;
+    use serde::{Deserialize as _, Deserializer, Serializer, de, ser};
+
+    pub(super) fn serialize<S: Serializer>(of: &Subject, to: S) -> Result<S::Ok, S::Error> {
+        to.serialize_str(&serde_json::to_string(of).map_err(ser::Error::custom)?)
+    }
+
+    pub(super) fn deserialize<'de, D: Deserializer<'de>>(from: D) -> Result<Subject, D::Error> {
+        let text = String::deserialize(from)?;
+        serde_json::from_str(&text).map_err(de::Error::custom)
+    }
+}
+
 fn short_by(worst: &Worst) -> Figure {
     Figure::new(worst.value.to_f64() - worst.limit, worst.unit)
 }
@@ -234,7 +291,7 @@ fn exception(one: &analysis::Exception, plant: &Plant) -> ExceptionRow {
     ExceptionRow {
         id: one.id.clone(),
         rule: one.rule.key().to_owned(),
-        cause: one.cause.key().to_owned(),
+        causes: one.causes.iter().map(|cause| cause.key().to_owned()).collect(),
         start: plant.zone.rfc3339(one.estimate.start()),
         end: plant.zone.rfc3339(one.estimate.end()),
         duration_ms: one.estimate.duration().milliseconds(),
@@ -245,8 +302,13 @@ fn exception(one: &analysis::Exception, plant: &Plant) -> ExceptionRow {
         volume: Amount::of(&one.volume),
         products: one.products.clone(),
         lots: one.lots.clone(),
+        tanks: one.tanks.clone(),
+        positions: one.positions.iter().map(|at| at.name().to_owned()).collect(),
         shift: one.shift.clone(),
         within_response: one.within_response,
+        outside_production: one.outside_production,
+        cleaning: one.cleaning,
+        episode: one.episode,
     }
 }
 

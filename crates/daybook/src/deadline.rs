@@ -1,24 +1,20 @@
 //! Until when a record is to be reviewed.
 //!
-//! 21 CFR 117.165(a)(4)(i): monitoring and corrective-action records are reviewed within seven
-//! working days of their creation, or longer with a written reason (from memory; confirm with the
-//! plant's authority). Working days are counted Monday to Friday; a plant's holidays are not known
-//! here, so the date that is shown is never later than one that leaves them out.
+//! Within how many working days is a setting of the plant, with its source. Working days are counted
+//! Monday to Friday; a plant's holidays are not known here, so the date that is shown is never later
+//! than one that leaves them out.
 
 use chrono::{Datelike as _, Days, NaiveDate, Weekday};
-
-/// How many working days there are for the review.
-pub const REVIEW_WITHIN_WORKING_DAYS: u32 = 7;
 
 fn is_working(date: NaiveDate) -> bool {
     !matches!(date.weekday(), Weekday::Sat | Weekday::Sun)
 }
 
-/// The last day on which a record that was created on `created` is reviewed in time: the seventh
-/// working day after it.
-pub fn review_due(created: NaiveDate) -> NaiveDate {
+/// The last day on which a record that was created on `created` is reviewed in time: the working
+/// day `within` working days after it.
+pub fn review_due(created: NaiveDate, within: u32) -> NaiveDate {
     let mut date = created;
-    let mut left = REVIEW_WITHIN_WORKING_DAYS;
+    let mut left = within;
     while left > 0 {
         let Some(next) = date.checked_add_days(Days::new(1)) else { return date };
         date = next;
@@ -45,15 +41,17 @@ mod tests {
 
     /// The calendar of March 2026 on the wall: the 4th is a Wednesday.
     #[test]
-    fn seven_working_days_by_the_calendar() {
-        for (created, due) in [
-            ("2026-03-04", "2026-03-13"),
-            ("2026-03-06", "2026-03-17"),
-            ("2026-03-07", "2026-03-17"),
-            ("2026-03-08", "2026-03-17"),
-            ("2026-03-09", "2026-03-18"),
+    fn working_days_by_the_calendar() {
+        for (created, within, due) in [
+            ("2026-03-04", 7, "2026-03-13"),
+            ("2026-03-06", 7, "2026-03-17"),
+            ("2026-03-07", 7, "2026-03-17"),
+            ("2026-03-08", 7, "2026-03-17"),
+            ("2026-03-09", 7, "2026-03-18"),
+            ("2026-03-06", 1, "2026-03-09"),
+            ("2026-03-07", 0, "2026-03-07"),
         ] {
-            assert_eq!(review_due(date(created)), date(due), "created {created}");
+            assert_eq!(review_due(date(created), within), date(due), "created {created}");
         }
         assert_eq!(working_days_between(date("2026-03-06"), date("2026-03-09")), 1);
         assert_eq!(working_days_between(date("2026-03-09"), date("2026-03-06")), -1);
@@ -61,12 +59,12 @@ mod tests {
 
     proptest! {
         #[test]
-        fn due_is_seven_working_days_after(days in 0_u64..40_000) {
+        fn due_is_so_many_working_days_after(days in 0_u64..40_000, within in 1_u32..30) {
             let Some(created) = date("1990-01-01").checked_add_days(Days::new(days)) else {
                 panic!("within the calendar")
             };
-            let due = review_due(created);
-            prop_assert_eq!(working_days_between(created, due), 7);
+            let due = review_due(created, within);
+            prop_assert_eq!(working_days_between(created, due), i64::from(within));
             prop_assert!(is_working(due));
         }
     }

@@ -88,7 +88,7 @@ impl Drift {
         self.low > 0.0 || self.high < 0.0
     }
 
-    /// When what is left above nought is used up; `None` unless the data tell that it falls.
+    /// When what is left above zero is used up; `None` unless the data tell that it falls.
     pub fn used_up(&self) -> Option<UsedUp> {
         (self.high < 0.0 && self.last > 0.0).then(|| UsedUp {
             days: self.last / -self.per_day,

@@ -1,10 +1,11 @@
 //! One record of a folder: its row, or why there is none, and where its review stands.
 
-use crate::day::Day;
+use crate::before::Before;
+use crate::day::{Day, ExceptionRow};
 use crate::deadline::review_due;
 use crate::standing::Review;
 use chrono::{DateTime, NaiveDate};
-use review::Subject;
+use review::{HoleBefore, Stage, Subject};
 use std::path::PathBuf;
 
 /// One record of a folder.
@@ -18,6 +19,8 @@ pub struct Entry {
     pub day: Result<Day, String>,
     /// Where its review stands.
     pub review: Review,
+    /// How it follows the record before it of the same pasteurizer; `None` where there is none.
+    pub before: Option<Before>,
     /// What the journal says was reviewed, for a record that can't be read any more.
     pub reviewed: Option<Subject>,
     /// Whether the row was kept from an earlier reading of the same files.
@@ -55,7 +58,77 @@ impl Entry {
 
     /// The last day for its review, while it is still to be reviewed.
     pub fn due(&self) -> Option<NaiveDate> {
-        let created = self.day.as_ref().map_or(self.date(), |day| Some(day.created))?;
-        self.review.stage.is_to_review().then(|| review_due(created))
+        let (created, within) = match &self.day {
+            Ok(day) => (day.created, day.review_within),
+            Err(_) => (self.date()?, plant::Review::default().within_working_days),
+        };
+        // On an audit by an older version of the method it was reviewed when its signatures say.
+        let was_reviewed =
+            self.review.stage == Stage::MethodChanged && self.review.reviewed_at.is_some();
+        (self.review.stage.is_to_review() && !was_reviewed).then(|| review_due(created, within))
+    }
+
+    /// The hole before it that is to be closed, closed or not; `None` where there is none.
+    pub fn hole(&self) -> Option<&HoleBefore> {
+        self.before.as_ref().and_then(Before::exposed)
+    }
+
+    /// The hole before it that nobody has closed yet.
+    pub fn open_hole(&self) -> Option<&HoleBefore> {
+        self.hole().filter(|_| self.review.hole_closed.is_none())
+    }
+
+    /// How many exceptions in production are resolved, and how many there are; for a record that
+    /// can't be read what its journal says.
+    pub fn resolved(&self) -> (usize, usize) {
+        match &self.day {
+            Ok(day) => self.resolved_of(day.in_production()),
+            Err(_) => self.review.resolved,
+        }
+    }
+
+    /// The same of the exceptions outside production.
+    pub fn resolved_outside_production(&self) -> (usize, usize) {
+        self.day.as_ref().map_or((0, 0), |day| {
+            self.resolved_of(day.exceptions.iter().filter(|one| one.outside_production))
+        })
+    }
+
+    fn resolved_of<'a>(&self, all: impl Iterator<Item = &'a ExceptionRow>) -> (usize, usize) {
+        let is_resolved = |id: &String| self.review.decisions.contains_key(id);
+        all.fold((0, 0), |(done, all), one| (done + usize::from(is_resolved(&one.id)), all + 1))
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use trace::Instant;
+
+    fn entry(stage: Stage, reviewed_at: Option<Instant>) -> Entry {
+        Entry {
+            record: PathBuf::from("2026-03-12.csv"),
+            files: Vec::new(),
+            day: Err("gone".to_owned()),
+            review: Review { stage, reviewed_at, ..Review::unread(0, 0) },
+            before: None,
+            reviewed: None,
+            kept: false,
+        }
+    }
+
+    /// A new version of the method does not make what was reviewed in its time overdue.
+    #[test]
+    fn what_was_reviewed_before_the_method_changed_is_not_due_again() {
+        let at = Some(Instant::from_unix_milliseconds(1_773_411_600_000));
+        assert_eq!(entry(Stage::MethodChanged, at).due(), None);
+        for (stage, reviewed_at) in [
+            (Stage::MethodChanged, None),
+            (Stage::ChangedSinceSigning, at),
+            (Stage::BeingReviewed, None),
+        ] {
+            assert!(entry(stage, reviewed_at).due().is_some(), "{stage:?}");
+        }
+        assert_eq!(entry(Stage::Signed, at).due(), None);
     }
 }

@@ -67,7 +67,7 @@ impl Figure {
     }
 }
 
-/// So many digits behind the mark that a tenth of a degree or of a psi shows.
+/// So many decimal places that a tenth of a degree or of a psi shows.
 pub(crate) fn digits(symbol: &str) -> usize {
     match PressureUnit::from_word(symbol) {
         Some(PressureUnit::Bar) => 2,

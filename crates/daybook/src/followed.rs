@@ -11,9 +11,9 @@ use report::plural;
 /// A figure of a day that is followed over many.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
 pub enum Followed {
-    /// The least holding temperature above its limit in compliant forward flow.
+    /// The least holding temperature above its limit in forward flow within limits.
     TemperatureMargin,
-    /// The least differential above its limit in compliant forward flow.
+    /// The least differential above its limit in forward flow within limits.
     DifferentialMargin,
     /// The recorder minus the indicating thermometer.
     RecorderOffset,
@@ -58,14 +58,14 @@ impl Followed {
             Self::TemperatureMargin => "Least temperature margin",
             Self::DifferentialMargin => "Least differential margin",
             Self::RecorderOffset => "Recorder minus indicating thermometer",
-            Self::CutOut => "Lowest cut-out temperature",
+            Self::CutOut => "Lowest temperature on leaving forward flow",
             Self::Regeneration => "Regeneration efficiency",
-            Self::Approach => "Heating water above holding temperature",
+            Self::Approach => "Heating-water approach",
             Self::Diverts => "Diverts a day",
         }
     }
 
-    /// Whether nought is where a margin ends.
+    /// Whether zero is where a margin ends.
     pub const fn is_margin(self) -> bool {
         matches!(self, Self::TemperatureMargin | Self::DifferentialMargin)
     }
@@ -174,7 +174,7 @@ impl Series {
     }
 
     /// The least and the greatest figure to draw: all there are, the end of a margin, and counts
-    /// from nought and never over less than one.
+    /// from zero and never over less than one.
     pub fn extent(&self) -> (f64, f64) {
         let ends: &[f64] = match self.followed {
             Followed::Diverts => &[0.0, 1.0],
@@ -193,13 +193,14 @@ impl Series {
     /// What the line says, or that there is none, in a sentence.
     pub fn sentence(&self) -> String {
         let Some(drift) = self.drift else {
-            return format!("{} are too few for a line.", plural(self.points.len(), "record"));
+            let records = plural(self.points.len(), "record");
+            return format!("Too few records for a trend ({records}).");
         };
         let Drift { per_day, low, high, days, .. } = drift;
         let symbol =
             if self.symbol.is_empty() { String::new() } else { format!(" {}", self.symbol) };
         if !drift.is_significant() {
-            return format!("No drift is told from none over {days} records.");
+            return format!("No significant drift ({days} records).");
         }
         let digits = digits(&self.symbol) + 1;
         let week = 7.0 * per_day;

@@ -1,10 +1,13 @@
 //! Many records together: the row that stands for a day, where its review stands, when that is due,
-//! the calendar of a month, the summary of a range for an auditor, what changes over days, and
-//! everything that touches one lot.
+//! how records of one pasteurizer follow one another, the calendar of a month, the summary of a range
+//! for an auditor, what changes over days, and everything that touches one lot.
 //!
 //! The crate is pure: rows come in, rows go out. Which files there are, and which of them were
 //! audited before, is the concern of `archive`.
 
+mod before;
+#[cfg(test)]
+mod before_tests;
 mod day;
 mod deadline;
 mod drift;
@@ -22,8 +25,9 @@ mod table;
 mod text;
 mod totals;
 
+pub use before::{Before, Follows, ProductionDay, join, production_days};
 pub use day::{Amount, Day, ExceptionRow, RunRow};
-pub use deadline::{REVIEW_WITHIN_WORKING_DAYS, review_due, working_days_between};
+pub use deadline::{review_due, working_days_between};
 pub use drift::{Drift, FEWEST_DAYS, UsedUp};
 pub use entry::Entry;
 pub use error::Error;
@@ -31,8 +35,8 @@ pub use figure::{Figure, Kind, ShownIn};
 pub use followed::{Followed, Series};
 pub use lot::{LotTrace, lot};
 pub use month::{Cell, Month, month};
-pub use range::{Range, Summary};
-pub use standing::{Decision, Given, Review};
+pub use range::{HoleRow, Range, Summary};
+pub use standing::{Closing, Decision, Given, Review};
 pub use table::{Column, Table};
 pub use text::{Fact, rule_name};
-pub use totals::{Count, Doubt, Signatures, Totals, Waited};
+pub use totals::{Count, Passed, Signatures, Totals, Waited};

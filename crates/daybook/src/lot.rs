@@ -1,9 +1,10 @@
-//! Everything that touches one lot: its runs, the exceptions, what of it is in doubt, what was
-//! decided, and the records that say so.
+//! Everything that touches one lot: its runs, the exceptions, what of it passed while they lasted,
+//! what was decided, the holes beside its records, and the records that say so.
 
 use crate::day::{Amount, ExceptionRow, RunRow};
 use crate::entry::Entry;
 use crate::standing::Decision;
+use review::HoleBefore;
 use serde_json::{Value, json};
 
 /// A lot over all records.
@@ -17,8 +18,10 @@ pub struct LotTrace<'a> {
     pub runs: Vec<(&'a Entry, &'a RunRow)>,
     /// The exceptions that touched it, with their records and what was decided.
     pub exceptions: Vec<(&'a Entry, &'a ExceptionRow, Option<&'a Decision>)>,
-    /// What of it is in doubt, a record each.
-    pub in_doubt: Vec<(&'a Entry, &'a Amount)>,
+    /// What of it passed while exceptions lasted, a record each.
+    pub passed: Vec<(&'a Entry, &'a Amount)>,
+    /// The holes before and after its records, each with the later record: it may have run in them.
+    pub holes: Vec<(&'a Entry, &'a HoleBefore)>,
     /// Records that can't be read, so that they may hold it.
     pub unreadable: Vec<&'a Entry>,
     /// How many records name no lot at all.
@@ -40,7 +43,8 @@ pub fn lot<'a>(entries: &'a [Entry], wanted: &str) -> LotTrace<'a> {
         records: Vec::new(),
         runs: Vec::new(),
         exceptions: Vec::new(),
-        in_doubt: Vec::new(),
+        passed: Vec::new(),
+        holes: Vec::new(),
         unreadable: Vec::new(),
         unnamed: 0,
     };
@@ -60,9 +64,17 @@ pub fn lot<'a>(entries: &'a [Entry], wanted: &str) -> LotTrace<'a> {
             }
         }
         let lots = day.lots.iter().filter(|(lot, _)| is_it(lot));
-        found.in_doubt.extend(lots.map(|(_, amount)| (entry, amount)));
+        found.passed.extend(lots.map(|(_, amount)| (entry, amount)));
         if found.runs.len() + found.exceptions.len() > before {
             found.records.push(entry);
+        }
+    }
+    for entry in entries {
+        let (Some(before), Some(hole)) = (&entry.before, entry.hole()) else { continue };
+        let names_it =
+            |record: &std::path::PathBuf| found.records.iter().any(|entry| entry.record == *record);
+        if names_it(&entry.record) || names_it(&before.record) {
+            found.holes.push((entry, hole));
         }
     }
     found
@@ -75,10 +87,13 @@ impl LotTrace<'_> {
         let exceptions = self.exceptions.iter().map(|(entry, one, decision)| {
             json!({"record": entry.name(), "exception": one, "decision": decision})
         });
-        let in_doubt = self
-            .in_doubt
+        let passed = self
+            .passed
             .iter()
-            .map(|(entry, amount)| json!({"record": entry.name(), "in_doubt": amount}));
+            .map(|(entry, amount)| json!({"record": entry.name(), "passed": amount}));
+        let holes = self.holes.iter().map(|(entry, hole)| {
+            json!({"record": entry.name(), "hole": hole, "closed": entry.review.hole_closed})
+        });
         let records = self.records.iter().map(|entry| {
             json!({
                 "record": entry.name(),
@@ -90,13 +105,14 @@ impl LotTrace<'_> {
             })
         });
         json!({
-            "schema": 1,
+            "schema": 2,
             "caution": report::CAUTION,
             "lot": self.lot,
             "records": records.collect::<Vec<_>>(),
             "runs": runs.collect::<Vec<_>>(),
             "exceptions": exceptions.collect::<Vec<_>>(),
-            "in_doubt": in_doubt.collect::<Vec<_>>(),
+            "passed": passed.collect::<Vec<_>>(),
+            "holes_between_records": holes.collect::<Vec<_>>(),
             "records_that_cannot_be_read":
                 self.unreadable.iter().map(|entry| entry.name()).collect::<Vec<_>>(),
             "records_that_name_no_lot": self.unnamed,

@@ -2,6 +2,7 @@
 
 use crate::entry::Entry;
 use chrono::{Datelike as _, Months, NaiveDate};
+use review::HoleBefore;
 
 /// One date of a month.
 #[derive(Debug, Clone, PartialEq)]
@@ -10,6 +11,13 @@ pub struct Cell<'a> {
     pub date: NaiveDate,
     /// The records that begin on it, in the folder's order; empty where there is none.
     pub entries: Vec<&'a Entry>,
+}
+
+impl Cell<'_> {
+    /// The records of the date with a hole before them that nobody has closed yet.
+    pub fn open_holes(&self) -> impl Iterator<Item = (&Entry, &HoleBefore)> {
+        self.entries.iter().filter_map(|entry| Some((*entry, entry.open_hole()?)))
+    }
 }
 
 /// A month, from its first date to its last.

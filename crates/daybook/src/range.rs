@@ -1,16 +1,19 @@
-//! The summary of a range for an auditor: which records fall into it, what of them counts, and the
-//! tables of days and exceptions.
+//! The summary of a range for an auditor: which records fall into it, what of them counts, the holes
+//! between them, and the tables of days and exceptions.
 
+use crate::before::{Before, ProductionDay, production_days};
 use crate::day::{Amount, Day, ExceptionRow, RunRow};
 use crate::entry::Entry;
 use crate::error::Error;
 use crate::figure::Figure;
 use crate::followed::Series;
 use crate::lot::is_same;
+use crate::standing::Closing;
 use crate::table::{Builder, Table};
 use crate::totals::{Totals, count, total};
-use chrono::NaiveDate;
-use review::disposition_name;
+use chrono::{DateTime, NaiveDate};
+use report::plural;
+use review::{HoleBefore, disposition_name};
 use serde_json::{Value, json};
 use std::collections::{BTreeMap, BTreeSet};
 
@@ -81,7 +84,7 @@ pub(crate) struct Counted<'a> {
     pub forward: BTreeMap<String, f64>,
     /// Whether readings of the meter were missing, or there was none.
     pub incomplete: bool,
-    pub in_doubt: Vec<Amount>,
+    pub passed: Vec<Amount>,
     pub exceptions: Vec<&'a ExceptionRow>,
 }
 
@@ -99,7 +102,7 @@ impl<'a> Counted<'a> {
                 forward_ms: 0,
                 forward: BTreeMap::new(),
                 incomplete: true,
-                in_doubt: Vec::new(),
+                passed: Vec::new(),
                 exceptions: Vec::new(),
             };
         };
@@ -117,11 +120,11 @@ impl<'a> Counted<'a> {
             let lots = day.lots.iter().filter(|(lot, _)| is_same(lot, wanted));
             lots.map(|(_, amount)| amount.clone()).collect()
         });
-        let in_doubt = if exceptions.is_empty() {
+        let passed = if exceptions.is_empty() {
             Vec::new()
         } else if range.is_whole() {
             // Each litre once, as the audit reckons it.
-            vec![day.in_doubt.clone()]
+            vec![day.passed.clone()]
         } else if !of_lot.is_empty() {
             of_lot
         } else {
@@ -139,9 +142,53 @@ impl<'a> Counted<'a> {
             incomplete: runs().any(|run| run.incomplete || run.forward.is_none())
                 || (day.runs.is_empty() && day.forward_ms > 0),
             forward,
-            in_doubt,
+            passed,
             exceptions,
         }
+    }
+}
+
+/// A hole between two records of one pasteurizer, with product perhaps going forward at an end.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct HoleRow<'a> {
+    /// The later record: in its review the hole is closed.
+    pub entry: &'a Entry,
+    /// The hole.
+    pub hole: &'a HoleBefore,
+}
+
+impl<'a> HoleRow<'a> {
+    fn of(entry: &'a Entry) -> Option<Self> {
+        Some(Self { entry, hole: entry.hole()? })
+    }
+
+    /// How it was closed; `None` while it is open.
+    pub const fn closing(&self) -> Option<&'a Closing> {
+        self.entry.review.hole_closed.as_ref()
+    }
+
+    /// Whether a range touches it: it counts to every date from the end of the one record to the
+    /// begin of the other.
+    fn is_in(&self, range: &Range) -> bool {
+        let date =
+            |stamp: &str| DateTime::parse_from_rfc3339(stamp).ok().map(|stamp| stamp.date_naive());
+        let unit = self.entry.unit();
+        let of_unit = range.unit.as_ref().is_none_or(|wanted| is_same(unit, wanted));
+        let begins = date(&self.hole.from);
+        let ends = date(&self.hole.to);
+        let in_time = range.from.is_none_or(|from| ends.is_none_or(|ends| from <= ends))
+            && range.to.is_none_or(|to| begins.is_none_or(|begins| begins <= to));
+        of_unit && in_time
+    }
+
+    /// The hole and whether it is closed, in a line.
+    pub fn in_words(&self) -> String {
+        let Self { entry, hole } = self;
+        let standing = match self.closing() {
+            Some(closing) => format!("closed by {}: {}", closing.by, closing.reason),
+            None => format!("not closed; give the reason in the review of {}", entry.name()),
+        };
+        format!("{}: {}; {standing}", entry.unit(), hole.in_words())
     }
 }
 
@@ -150,6 +197,7 @@ impl<'a> Counted<'a> {
 pub struct Summary<'a> {
     range: Range,
     counted: Vec<Counted<'a>>,
+    holes: Vec<HoleRow<'a>>,
     /// Records of these dates and units that name no product, or no lot, where one was asked for, so
     /// that they can't be told to hold it.
     unnamed: usize,
@@ -178,9 +226,11 @@ impl<'a> Summary<'a> {
         let no_record = no_record(entries, &wide);
         let counted: Vec<Counted<'_>> =
             in_range.iter().map(|entry| Counted::of(entry, &range)).collect();
-        let totals = total(&counted, today);
+        let holes: Vec<HoleRow<'_>> =
+            entries.iter().filter_map(HoleRow::of).filter(|one| one.is_in(&range)).collect();
+        let totals = total(&counted, &holes, today);
         let series = Series::all(&in_range);
-        Ok(Self { range, counted, unnamed, no_record, totals, series })
+        Ok(Self { range, counted, holes, unnamed, no_record, totals, series })
     }
 
     /// What was asked for.
@@ -196,7 +246,7 @@ impl<'a> Summary<'a> {
             asked.or(found).map_or_else(|| "no date".to_owned(), |date| date.to_string())
         };
         let mut words = format!("{} to {}", date(from, dates().min()), date(to, dates().max()));
-        for (what, which) in [("unit", unit), ("product", product), ("lot", lot)] {
+        for (what, which) in [("pasteurizer", unit), ("product", product), ("lot", lot)] {
             if let Some(which) = which {
                 words.push_str(", ");
                 words.push_str(what);
@@ -210,6 +260,33 @@ impl<'a> Summary<'a> {
     /// The records, in order.
     pub fn entries(&self) -> impl Iterator<Item = &'a Entry> + Clone {
         self.counted.iter().map(|one| one.entry)
+    }
+
+    /// The holes between records that the range touches, closed or not, in order of the later
+    /// records. Whatever product or lot is asked for, it may have run in one.
+    pub fn holes(&self) -> &[HoleRow<'a>] {
+        &self.holes
+    }
+
+    /// The records that can be read by date and pasteurizer: one production day each.
+    pub fn production_days(&self) -> Vec<ProductionDay<'a>> {
+        production_days(self.entries())
+    }
+
+    /// Until when the records are to be reviewed, and who asks for it: a sentence for each answer
+    /// that the plant files give.
+    pub fn deadlines(&self) -> Vec<String> {
+        let days = self.counted.iter().filter_map(|one| one.day);
+        let asked: BTreeSet<(u32, &str)> =
+            days.map(|day| (day.review_within, day.review_source.as_str())).collect();
+        let sentences = asked.into_iter().map(|(within, source)| {
+            format!(
+                "Review is due within {} of a record's end: {source}. Working days are Monday to \
+                 Friday; holidays are not known.",
+                plural(within as usize, "working day")
+            )
+        });
+        sentences.collect()
     }
 
     /// The exceptions that count, with their records, in order.
@@ -255,7 +332,7 @@ impl<'a> Summary<'a> {
         self.unnamed
     }
 
-    /// One row a record. The columns are described in `docs/file-formats.md`.
+    /// One row a record, the exceptions in production apart from those in cleaning. The columns are described in `docs/file-formats.md`.
     pub fn days(&self) -> Table {
         let value = |figure: Option<&Figure>| figure.map(|figure| figure.value);
         let symbol = |figure: Option<&Figure>| figure.map(|figure| figure.unit.clone());
@@ -274,16 +351,36 @@ impl<'a> Summary<'a> {
             .text("end", day(|day| Some(day.subject.end.clone())))
             .integer("recorded_ms", |one| one.day.map(|day| day.recorded_ms))
             .integer("forward_ms", |one| one.day.map(|_| one.forward_ms))
-            .integer("in_doubt_ms", |one| one.day.map(|day| day.in_doubt_ms))
+            .integer("exception_ms", |one| one.day.map(|day| day.exception_ms))
             .number("volume", |one| one.forward.values().next().copied())
             .text("volume_unit", |one| one.forward.keys().next().cloned())
             .truth("volume_incomplete", |one| one.incomplete)
-            .number("in_doubt", |one| only(&one.in_doubt, |amount| amount.value))
-            .number("in_doubt_at_most", |one| only(&one.in_doubt, |amount| amount.at_most))
-            .text("in_doubt_unit", |one| one.in_doubt.first().map(|amount| amount.unit.clone()))
-            .text("in_doubt_basis", |one| one.in_doubt.first().map(|amount| amount.basis.clone()))
-            .integer("exceptions", |one| one.day.map(|_| count(one.exceptions.len())))
-            .integer("settled", |one| Some(count(one.settled())))
+            .number("passed", |one| only(&one.passed, |amount| amount.value))
+            .number("passed_at_most", |one| only(&one.passed, |amount| amount.at_most))
+            .text("passed_unit", |one| one.passed.first().map(|amount| amount.unit.clone()))
+            .text("passed_basis", |one| one.passed.first().map(|amount| amount.basis.clone()))
+            .text("hold_lots", |one| words(&one.day?.hold_lots))
+            .text("hold_tanks", |one| words(&one.day?.hold_tanks))
+            .integer("hold_unnamed", |one| one.day.map(|day| count(day.hold_unnamed)))
+            .integer("exceptions", |one| one.day.map(|_| count(one.in_production().count())))
+            .integer("resolved", |one| Some(count(one.resolved())))
+            .integer("exceptions_outside_production", |one| {
+                one.day.map(|_| count(one.outside_production().0))
+            })
+            .integer("cleanings", |one| one.day.map(|_| count(one.outside_production().1)))
+            .integer("to_close", |one| one.day.map(|day| count(day.to_close)))
+            .integer("closed", |one| Some(count(one.entry.review.closed.0)))
+            .text("record_before", |one| one.entry.before.as_ref().map(|one| one.name.clone()))
+            .text("follows", |one| {
+                one.entry.before.as_ref().map(|one| one.follows.key().to_owned())
+            })
+            .integer("hole_before_ms", |one| Some(hole_before(one)?.length_ms))
+            .text("hole_before_from", |one| Some(hole_before(one)?.position_before.clone()))
+            .text("hole_before_to", |one| Some(hole_before(one)?.position_after.clone()))
+            .truth("hole_before_to_close", |one| one.entry.hole().is_some())
+            .text("hole_before_closed", |one| {
+                one.entry.review.hole_closed.as_ref().map(|closing| closing.reason.clone())
+            })
             .number("temperature_margin", |one| {
                 value(one.day.and_then(|day| day.temperature_margin.as_ref()))
             })
@@ -346,7 +443,6 @@ impl<'a> Summary<'a> {
             .iter()
             .flat_map(|one| one.exceptions.iter().map(move |exception| (one, *exception)))
             .collect();
-        let words = |words: &[String]| Some(words.join(" + ")).filter(|text| !text.is_empty());
         let decided = |of: fn(&crate::Decision) -> &String| {
             move |(one, exception): &(&Counted<'_>, &ExceptionRow)| {
                 let decision = one.entry.review.decisions.get(&exception.id);
@@ -361,7 +457,7 @@ impl<'a> Summary<'a> {
             .text("stage", |(one, _)| Some(one.entry.review.stage.key().to_owned()))
             .text("id", |(_, row)| Some(row.id.clone()))
             .text("rule", |(_, row)| Some(row.rule.clone()))
-            .text("found_cause", |(_, row)| Some(row.cause.clone()))
+            .text("found_causes", |(_, row)| words(&row.causes))
             .text("start", |(_, row)| Some(row.start.clone()))
             .text("end", |(_, row)| Some(row.end.clone()))
             .integer("duration_ms", |(_, row)| Some(row.duration_ms))
@@ -376,9 +472,14 @@ impl<'a> Summary<'a> {
             .text("volume_basis", |(_, row)| Some(row.volume.basis.clone()))
             .text("product", |(_, row)| words(&row.products))
             .text("lot", |(_, row)| words(&row.lots))
+            .text("tank", |(_, row)| words(&row.tanks))
+            .text("positions", |(_, row)| words(&row.positions))
             .text("shift", |(_, row)| row.shift.clone())
+            .integer("episode", |(_, row)| Some(count(row.episode)))
             .truth("within_response", |(_, row)| row.within_response)
-            .truth("settled", |(one, row)| one.entry.review.decisions.contains_key(&row.id))
+            .truth("outside_production", |(_, row)| row.outside_production)
+            .integer("cleaning", |(_, row)| row.cleaning.map(count))
+            .truth("resolved", |(one, row)| one.entry.review.decisions.contains_key(&row.id))
             .text("cause", decided(|decision| &decision.settlement.cause))
             .text("action", decided(|decision| &decision.settlement.action))
             .text("disposition", decided(|decision| &decision.settlement.disposition))
@@ -393,7 +494,7 @@ impl<'a> Summary<'a> {
 
     /// The whole summary for a program. The keys are described in `docs/file-formats.md`.
     pub fn json(&self, made_at: &str) -> Value {
-        let Self { range, counted, unnamed, no_record, totals, series } = self;
+        let Self { range, counted, holes, unnamed, no_record, totals, series } = self;
         let series = series.iter().map(|one| {
             json!({
                 "followed": one.followed.key(),
@@ -409,9 +510,26 @@ impl<'a> Summary<'a> {
             let given = one.entry.review.signatures.iter();
             given.map(|given| json!({"record": one.entry.name(), "signature": given}))
         });
+        let holes = holes.iter().map(|one| {
+            json!({
+                "record": one.entry.name(),
+                "unit": one.entry.unit(),
+                "hole": one.hole,
+                "closed": one.closing(),
+            })
+        });
+        let production_days = self.production_days();
+        let production_days = production_days.iter().map(|day| {
+            let records: Vec<Value> = day
+                .records
+                .iter()
+                .map(|entry| json!({"record": entry.name(), "before": entry.before}))
+                .collect();
+            json!({"date": day.date, "unit": day.unit, "records": records})
+        });
         let entered = |text: &String| disposition_name(text).to_owned();
         json!({
-            "schema": 1,
+            "schema": 2,
             "program": concat!("holdtrace ", env!("CARGO_PKG_VERSION")),
             "made_at": made_at,
             "caution": report::CAUTION,
@@ -429,6 +547,9 @@ impl<'a> Summary<'a> {
                 .iter()
                 .map(|(unit, date)| json!({"unit": unit, "date": date}))
                 .collect::<Vec<_>>(),
+            "production_days": production_days.collect::<Vec<_>>(),
+            "holes_between_records": holes.collect::<Vec<_>>(),
+            "deadlines": self.deadlines(),
             "totals": totals,
             "disposition_names": totals
                 .by_disposition
@@ -446,6 +567,16 @@ impl<'a> Summary<'a> {
     pub fn kept(&self) -> usize {
         self.counted.iter().filter(|one| one.entry.kept).count()
     }
+}
+
+/// The hole between a record and the one before it, exposed or not.
+fn hole_before<'a>(one: &Counted<'a>) -> Option<&'a HoleBefore> {
+    one.entry.before.as_ref().and_then(Before::hole)
+}
+
+/// Words for one cell; `None` for none.
+fn words(words: &[String]) -> Option<String> {
+    Some(words.join(" + ")).filter(|text| !text.is_empty())
 }
 
 /// The dates without a record of each pasteurizer: from the range's begin, or else its first

@@ -2,7 +2,9 @@
 //! record as it is now.
 
 use journal::Reading;
-use review::{Meaning, Reviewed, Settlement, Stage, Standing, State, Subject, Verification};
+use review::{
+    HoleBefore, Meaning, Reviewed, Settlement, Stage, Standing, State, Subject, Verification,
+};
 use serde::Serialize;
 use signers::Register;
 use std::collections::BTreeMap;
@@ -28,6 +30,19 @@ impl Decision {
         let given = words.map(|text| text.trim()).into_iter().filter(|text| !text.is_empty());
         given.collect::<Vec<_>>().join("; ")
     }
+}
+
+/// Why there is nothing left to do about what was to be closed.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
+pub struct Closing {
+    /// Why.
+    pub reason: String,
+    /// What else there is to say.
+    pub note: String,
+    /// Who says so.
+    pub by: String,
+    /// When, RFC 3339.
+    pub at: String,
 }
 
 /// One signature, superseded ones too.
@@ -56,9 +71,13 @@ pub struct Given {
 pub struct Review {
     /// How far it is.
     pub stage: Stage,
-    /// How many exceptions are settled, and how many there are.
-    pub settled: (usize, usize),
-    /// By the exception's id, what was decided about the settled ones.
+    /// How many exceptions are resolved, and how many there are, those outside production included.
+    pub resolved: (usize, usize),
+    /// How many observations are closed, and how many there are to close.
+    pub closed: (usize, usize),
+    /// How the hole before the record was closed; `None` where it is open, or where there is none.
+    pub hole_closed: Option<Closing>,
+    /// By the exception's id, what was decided about the resolved ones.
     pub decisions: BTreeMap<String, Decision>,
     /// All signatures, in order.
     pub signatures: Vec<Given>,
@@ -78,10 +97,12 @@ pub struct Review {
 
 impl Review {
     /// The review of a record that has no journal.
-    pub fn unread(exceptions: usize) -> Self {
+    pub fn unread(exceptions: usize, to_close: usize) -> Self {
         Self {
             stage: Stage::Unread,
-            settled: (0, exceptions),
+            resolved: (0, exceptions),
+            closed: (0, to_close),
+            hole_closed: None,
             decisions: BTreeMap::new(),
             signatures: Vec::new(),
             faults: Vec::new(),
@@ -99,27 +120,32 @@ impl Review {
         Self { stage: Stage::ChangedSinceSigning, faults, ..self.clone() }
     }
 
-    /// What a journal says, checked link by link against the register and the record as it is now.
-    /// `register` and `fresh` are sentences where they can't be had.
+    /// What a journal says, checked link by link against the register and the record as it is now,
+    /// and the hole before it, if there is one. `register` and `fresh` are sentences where they
+    /// can't be had.
     pub fn of(
         journal: &Reading,
         register: Result<&Register, String>,
         fresh: Result<&Subject, String>,
+        hole: Option<&HoleBefore>,
     ) -> Self {
         let now = fresh.as_ref().ok().map(|fresh| &fresh.exceptions);
         let exceptions = now.map_or(0, Vec::len);
-        let Reviewed { stage, state, verification } = Reviewed::of(journal, register, fresh);
+        let to_close_now = fresh.as_ref().ok().map(|fresh| &fresh.to_close);
+        let to_close = to_close_now.map_or(0, Vec::len);
+        let reviewed = Reviewed::of_record_after(journal, register, fresh, hole);
+        let Reviewed { stage, state, verification } = reviewed;
         if stage == Stage::Unread {
-            return Self::unread(exceptions);
+            return Self::unread(exceptions, to_close);
         }
         let faults = faults(&verification);
         let Some(state) = state else {
             // There is a journal, and not even its first line can be relied on.
-            return Self { stage, faults, ..Self::unread(exceptions) };
+            return Self { stage, faults, ..Self::unread(exceptions, to_close) };
         };
         let decisions = decisions(&state);
-        // An exception that the journal does not know yet is not settled.
-        let settled = now.map_or_else(
+        // An exception that the journal does not know yet is not resolved.
+        let resolved = now.map_or_else(
             || state.progress().exceptions,
             |now| (now.iter().filter(|item| decisions.contains_key(&item.id)).count(), exceptions),
         );
@@ -127,9 +153,24 @@ impl Review {
         let entered = items
             .filter_map(|item| Some((item.clone(), state.entered(item)?.value.clone())))
             .collect();
+        let closed = to_close_now.map_or_else(
+            || state.progress().closed,
+            |now| {
+                let is_closed = |id: &str| state.closed(id).is_some();
+                (now.iter().filter(|item| is_closed(&item.id)).count(), to_close)
+            },
+        );
+        let hole_closed = hole.and_then(|hole| state.hole_closed(hole)).map(|made| Closing {
+            reason: made.value.clone(),
+            note: made.note.clone(),
+            by: made.mark.by.clone(),
+            at: made.mark.at.to_string(),
+        });
         Self {
             stage,
-            settled,
+            resolved,
+            closed,
+            hole_closed,
             decisions,
             signatures: signatures(&state, &verification),
             faults,

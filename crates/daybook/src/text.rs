@@ -1,13 +1,14 @@
-//! Many records in words: the register of days, the summary of a range, the trace of a lot. The
+//! Many records in words: the day log, the summary of a range, the trace of a lot. The
 //! sentences are the same on the command line, on paper and in the window.
 
+use crate::before::{Before, Follows};
 use crate::day::Amount;
 use crate::entry::Entry;
 use crate::figure::{Kind, ShownIn};
 use crate::lot::LotTrace;
-use crate::range::Summary;
+use crate::range::{HoleRow, Summary};
 use crate::standing::Decision;
-use crate::totals::{Count, Doubt, Totals, Waited};
+use crate::totals::{Count, Passed, Totals, Waited};
 use report::{CAUTION, decimal_places, plural};
 use review::{Stage, disposition_name};
 use std::collections::{BTreeMap, BTreeSet};
@@ -29,7 +30,7 @@ pub(crate) fn add(text: &mut String, words: std::fmt::Arguments<'_>) {
 
 /// The name of a rule for a person, by its key.
 pub fn rule_name(key: &str) -> String {
-    let rule = analysis::Rule::ALL.into_iter().find(|rule| rule.key() == key);
+    let rule = analysis::Rule::ALL.iter().find(|rule| rule.key() == key);
     rule.map_or_else(|| key.to_owned(), |rule| rule.name().to_owned())
 }
 
@@ -58,14 +59,44 @@ impl Entry {
         }
     }
 
-    /// How many exceptions there are and how many are settled; `None` where the record can't be read.
+    /// How many exceptions there are and how many are resolved, and the same of what is to be closed;
+    /// `None` where the record can't be read.
     pub fn exceptions_in_words(&self) -> Option<String> {
-        let (settled, all) = self.review.settled;
-        self.day.as_ref().ok()?;
-        Some(match all {
-            0 => "no exception".to_owned(),
-            all => format!("{settled} of {} settled", plural(all, "exception")),
-        })
+        let day = self.day.as_ref().ok()?;
+        let mut words = match self.resolved() {
+            (_, 0) => "no exception".to_owned(),
+            (resolved, all) => format!("{resolved} of {} resolved", plural(all, "exception")),
+        };
+        if let (resolved, all @ 1..) = self.resolved_outside_production() {
+            add(&mut words, format_args!("; {resolved} of {all} outside production resolved"));
+        }
+        if day.to_close > 0 {
+            let closed = self.review.closed.0;
+            let all = plural(day.to_close, "observation");
+            add(&mut words, format_args!("; {closed} of {all} closed"));
+        }
+        Some(words)
+    }
+
+    /// How it follows the record before it, in words: the hole between them, or that it goes on;
+    /// blank where there is nothing to say.
+    pub fn before_in_words(&self) -> String {
+        let Some(before) = &self.before else { return String::new() };
+        let Before { name, same_date, follows, .. } = before;
+        match follows {
+            Follows::Continues { after_ms } => {
+                format!("continues {name} ({} after its end)", hours(*after_ms))
+            }
+            Follows::Overlaps { by_ms } => {
+                format!("overlaps {name} by {}", hours(*by_ms))
+            }
+            Follows::Hole { hole } if hole.is_exposed() => {
+                let standing = if self.open_hole().is_some() { "not closed" } else { "closed" };
+                format!("{}; {standing}", hole.in_words())
+            }
+            Follows::Hole { hole } if *same_date => hole.in_words(),
+            Follows::Hole { .. } => String::new(),
+        }
     }
 
     /// The readings closest to their limits, or furthest below; blank where nothing is known.
@@ -80,6 +111,10 @@ impl Entry {
     }
 }
 
+fn cleaning(outside: usize, cleanings: usize) -> String {
+    format!("{outside} outside production (in {})", plural(cleanings, "cleaning"))
+}
+
 fn hours(milliseconds: i64) -> String {
     Duration::from_milliseconds(milliseconds).to_string()
 }
@@ -87,21 +122,21 @@ fn hours(milliseconds: i64) -> String {
 fn waited(waited: &Waited) -> String {
     let Waited { records, median_hours, longest_hours } = waited;
     if *records == 0 {
-        return "of no record known".to_owned();
+        return "not available".to_owned();
     }
     format!(
-        "{median_hours:.1} h in the middle, {longest_hours:.1} h at the longest, of {}",
+        "median {median_hours:.1} h, longest {longest_hours:.1} h ({})",
         plural(*records, "record")
     )
 }
 
-/// The volumes in doubt, in words.
-pub(crate) fn doubt(sums: &BTreeMap<String, Doubt>) -> String {
+/// The volumes that passed, in words.
+pub(crate) fn passed(sums: &BTreeMap<String, Passed>) -> String {
     if sums.is_empty() {
         return "none".to_owned();
     }
     let words = sums.iter().map(|(unit, sum)| {
-        let Doubt { value, at_most, unknown } = sum;
+        let Passed { value, at_most, unknown } = sum;
         let unknown = match unknown {
             0 => String::new(),
             count => format!(", and {} of unknown volume", plural(*count, "part")),
@@ -122,7 +157,7 @@ fn counts(counts: &BTreeMap<String, Count>, name: impl Fn(&str) -> String) -> St
 }
 
 fn or_open(key: &str, name: impl Fn(&str) -> String) -> String {
-    if key.is_empty() { "not settled".to_owned() } else { name(key) }
+    if key.is_empty() { "not resolved".to_owned() } else { name(key) }
 }
 
 impl Summary<'_> {
@@ -135,11 +170,22 @@ impl Summary<'_> {
             days_produced,
             recorded_ms,
             forward_ms,
-            in_doubt_ms,
+            exception_ms,
             volume,
             volume_incomplete,
-            in_doubt,
+            passed: volume_passed,
             exceptions,
+            resolved,
+            outside_production,
+            cleanings,
+            to_close,
+            closed,
+            hold_lots: _,
+            hold_tanks: _,
+            hold_unnamed: _,
+            holes,
+            holes_closed,
+            holes_ms,
             by_rule,
             by_cause,
             by_disposition,
@@ -159,7 +205,7 @@ impl Summary<'_> {
             0 => "none lacks a record between the first and the last".to_owned(),
             count => {
                 let units: BTreeSet<_> = self.no_record().iter().map(|(unit, _)| unit).collect();
-                let of = if units.len() > 1 { " of one unit or another" } else { "" };
+                let of = if units.len() > 1 { " of one pasteurizer or another" } else { "" };
                 format!("{}{of} without a record", plural(count, "date"))
             }
         };
@@ -200,15 +246,48 @@ impl Summary<'_> {
             },
             Fact { label: "Volume", text: volumes },
             Fact {
-                label: "In doubt",
-                text: format!("{}; {}", hours(*in_doubt_ms), doubt(in_doubt)),
+                label: "Exceptions",
+                text: match (*exceptions, *outside_production) {
+                    (0, 0) => "none".to_owned(),
+                    (0, outside) => {
+                        format!("none in production; {}", cleaning(outside, *cleanings))
+                    }
+                    (all, outside) => {
+                        let rules = counts(by_rule, rule_name);
+                        let mut text = format!("{all}, {resolved} resolved: {rules}");
+                        if outside > 0 {
+                            add(&mut text, format_args!("; {}", cleaning(outside, *cleanings)));
+                        }
+                        text
+                    }
+                },
             },
             Fact {
-                label: "Exceptions",
-                text: if *exceptions == 0 {
-                    "none".to_owned()
-                } else {
-                    format!("{exceptions}: {}", counts(by_rule, rule_name))
+                label: "Passed",
+                text: format!(
+                    "{} while exceptions lasted ({})",
+                    passed(volume_passed),
+                    hours(*exception_ms)
+                ),
+            },
+            Fact { label: "To hold", text: self.to_hold() },
+            Fact {
+                label: "Holes",
+                text: match *holes {
+                    0 => "none between records with forward flow at an end".to_owned(),
+                    count => format!(
+                        "{} between records, not diverted at both ends, {} in all; {} not closed",
+                        plural(count, "hole"),
+                        hours(*holes_ms),
+                        count - holes_closed
+                    ),
+                },
+            },
+            Fact {
+                label: "To close",
+                text: match *to_close {
+                    0 => "no observation".to_owned(),
+                    all => format!("{closed} of {} closed", plural(all, "observation")),
                 },
             },
             Fact { label: "Causes", text: counts(by_cause, |key| or_open(key, str::to_owned)) },
@@ -262,7 +341,29 @@ impl Summary<'_> {
         facts
     }
 
-    /// The register of days: one line a record.
+    /// What is still to hold, in words.
+    fn to_hold(&self) -> String {
+        let Totals { hold_lots, hold_tanks, hold_unnamed, .. } = self.totals();
+        let mut words = Vec::new();
+        for (what, names) in [("lots", hold_lots), ("tanks", hold_tanks)] {
+            if !names.is_empty() {
+                words.push(format!("{what} {}", names.join(", ")));
+            }
+        }
+        if *hold_unnamed > 0 {
+            words.push(format!(
+                "for {} neither lot nor tank is recorded: all that was made on their dates",
+                plural(*hold_unnamed, "exception")
+            ));
+        }
+        if words.is_empty() {
+            "nothing: no exception is open, and no product is held".to_owned()
+        } else {
+            words.join("; ")
+        }
+    }
+
+    /// The day log: one line a record, then the holes between them and the dates without one.
     pub fn register_text(&self) -> String {
         let mut text = String::new();
         let mut widths = [10, 4, 6, 5];
@@ -286,6 +387,10 @@ impl Summary<'_> {
                 if let Some(due) = entry.due() {
                     add(&mut rest, format_args!("; review due {due}"));
                 }
+                let before = entry.before_in_words();
+                if !before.is_empty() {
+                    add(&mut rest, format_args!("\n    {before}"));
+                }
                 for fault in &entry.review.faults {
                     add(&mut rest, format_args!("\n    {fault}"));
                 }
@@ -303,6 +408,9 @@ impl Summary<'_> {
             }
             text.push_str(&rest);
             text.push('\n');
+        }
+        for hole in self.holes() {
+            add(&mut text, format_args!("hole: {}\n", hole.in_words()));
         }
         for span in self.no_record_spans() {
             add(&mut text, format_args!("no record: {span}\n"));
@@ -370,7 +478,7 @@ impl LotTrace<'_> {
             for (_, one, decision) in
                 self.exceptions.iter().filter(|(of, _, _)| std::ptr::eq(*of, *entry))
             {
-                let decided = decision.map_or("not settled".to_owned(), Decision::in_words);
+                let decided = decision.map_or("not resolved".to_owned(), Decision::in_words);
                 line(
                     4,
                     format!(
@@ -382,8 +490,8 @@ impl LotTrace<'_> {
                     ),
                 );
             }
-            for (_, amount) in self.in_doubt.iter().filter(|(of, _)| std::ptr::eq(*of, *entry)) {
-                line(4, format!("in doubt: {}", amount.words()));
+            for (_, amount) in self.passed.iter().filter(|(of, _)| std::ptr::eq(*of, *entry)) {
+                line(4, format!("passed while exceptions lasted: {}", amount.words()));
             }
             for given in &entry.review.signatures {
                 let verdict = if given.holds { "holds" } else { "FAILS" };
@@ -392,6 +500,10 @@ impl LotTrace<'_> {
             for fault in &entry.review.faults {
                 line(4, fault.clone());
             }
+        }
+        for (entry, hole) in &self.holes {
+            let hole = HoleRow { entry, hole };
+            line(2, format!("it may have run in a hole: {}", hole.in_words()));
         }
         if self.unnamed > 0 {
             line(2, format!("{} without any lot may hold it.", plural(self.unnamed, "record")));

@@ -1,6 +1,7 @@
 //! The sums over the records of a range.
 
-use crate::range::Counted;
+use crate::day::ExceptionRow;
+use crate::range::{Counted, HoleRow};
 use crate::standing::Decision;
 use chrono::{DateTime, NaiveDate};
 use review::Stage;
@@ -19,9 +20,9 @@ pub struct Count {
     pub at_most_ms: i64,
 }
 
-/// Product in doubt, in one unit.
+/// The product that passed while exceptions lasted, in one unit.
 #[derive(Debug, Clone, Copy, PartialEq, Default, Serialize)]
-pub struct Doubt {
+pub struct Passed {
     /// The best guess.
     pub value: f64,
     /// It cannot have been more, unknown volumes aside.
@@ -67,22 +68,45 @@ pub struct Totals {
     pub recorded_ms: i64,
     /// How long there was forward flow, in milliseconds.
     pub forward_ms: i64,
-    /// How long it was not safe or cannot be vouched for, in milliseconds, whatever the product.
-    pub in_doubt_ms: i64,
+    /// How long it was not within limits or is not verifiable, in milliseconds, whatever the
+    /// product.
+    pub exception_ms: i64,
     /// The product in forward flow, by the symbol of its unit.
     pub volume: BTreeMap<String, f64>,
     /// In how many records the volume is too small, as readings of the meter or the meter itself
     /// were missing.
     pub volume_incomplete: usize,
-    /// The product in doubt, by the symbol of its unit.
-    pub in_doubt: BTreeMap<String, Doubt>,
-    /// How many exceptions.
+    /// The product that passed while exceptions lasted, by the symbol of its unit.
+    pub passed: BTreeMap<String, Passed>,
+    /// How many exceptions, those outside production not counted.
     pub exceptions: usize,
+    /// How many of them are resolved.
+    pub resolved: usize,
+    /// How many exceptions lie wholly in cleaning.
+    pub outside_production: usize,
+    /// In how many cleanings.
+    pub cleanings: usize,
+    /// How many observations are to be closed one by one.
+    pub to_close: usize,
+    /// How many of them are closed.
+    pub closed: usize,
+    /// The lots to hold: of exceptions that are not resolved, or whose product is held.
+    pub hold_lots: Vec<String>,
+    /// The tanks to hold, likewise.
+    pub hold_tanks: Vec<String>,
+    /// How many such exceptions name neither lot nor tank.
+    pub hold_unnamed: usize,
+    /// How many holes between records are to be closed.
+    pub holes: usize,
+    /// How many of them are closed.
+    pub holes_closed: usize,
+    /// How long they last, in milliseconds.
+    pub holes_ms: i64,
     /// By the key of the rule.
     pub by_rule: BTreeMap<String, Count>,
-    /// By the cause that was decided; blank for those that are not settled.
+    /// By the cause that was decided; blank for those that are not resolved.
     pub by_cause: BTreeMap<String, Count>,
-    /// By the disposition that was decided; blank for those that are not settled.
+    /// By the disposition that was decided; blank for those that are not resolved.
     pub by_disposition: BTreeMap<String, Count>,
     /// Records by the stage of their review.
     pub by_stage: BTreeMap<&'static str, usize>,
@@ -106,10 +130,44 @@ pub(crate) fn count(count: usize) -> i64 {
 }
 
 impl Counted<'_> {
-    /// How many of the exceptions that count are settled.
-    pub(crate) fn settled(&self) -> usize {
+    /// The exceptions that count and lie in production.
+    pub(crate) fn in_production(&self) -> impl Iterator<Item = &ExceptionRow> {
+        self.exceptions.iter().copied().filter(|one| !one.outside_production)
+    }
+
+    /// How many of the exceptions in production that count are resolved.
+    pub(crate) fn resolved(&self) -> usize {
         let decisions = &self.entry.review.decisions;
-        self.exceptions.iter().filter(|one| decisions.contains_key(&one.id)).count()
+        self.in_production().filter(|one| decisions.contains_key(&one.id)).count()
+    }
+
+    /// How many of the exceptions that count lie wholly in cleaning, and in how many cleanings.
+    pub(crate) fn outside_production(&self) -> (usize, usize) {
+        let outside = self.exceptions.iter().filter(|one| one.outside_production);
+        let cleanings: BTreeSet<Option<usize>> = outside.clone().map(|one| one.cleaning).collect();
+        (outside.count(), cleanings.len())
+    }
+
+    /// What is still to hold.
+    fn add_to_hold(&self, totals: &mut Totals) {
+        for one in self.in_production() {
+            let decision = self.entry.review.decisions.get(&one.id);
+            // A plant's own words may say where it is held.
+            let is_held = |decision: &Decision| decision.settlement.disposition.starts_with("held");
+            if !decision.is_none_or(is_held) {
+                continue;
+            }
+            for (from, to) in
+                [(&one.lots, &mut totals.hold_lots), (&one.tanks, &mut totals.hold_tanks)]
+            {
+                for word in from {
+                    if !to.contains(word) {
+                        to.push(word.clone());
+                    }
+                }
+            }
+            totals.hold_unnamed += usize::from(one.lots.is_empty() && one.tanks.is_empty());
+        }
     }
 
     /// How many items of the plant's list neither the record holds nor somebody entered.
@@ -127,7 +185,7 @@ impl Counted<'_> {
 }
 
 /// The sums.
-pub(crate) fn total(counted: &[Counted<'_>], today: NaiveDate) -> Totals {
+pub(crate) fn total(counted: &[Counted<'_>], holes: &[HoleRow<'_>], today: NaiveDate) -> Totals {
     let mut totals = Totals { records: counted.len(), ..Totals::default() };
     let (mut dates, mut produced) = (BTreeSet::new(), BTreeSet::new());
     for stage in Stage::ALL {
@@ -151,14 +209,14 @@ pub(crate) fn total(counted: &[Counted<'_>], today: NaiveDate) -> Totals {
         }
         totals.recorded_ms += day.recorded_ms;
         totals.forward_ms += one.forward_ms;
-        totals.in_doubt_ms += day.in_doubt_ms;
+        totals.exception_ms += day.exception_ms;
         totals.required += day.required;
         totals.missing += one.still_missing(day);
         for (unit, volume) in &one.forward {
             *totals.volume.entry(unit.clone()).or_default() += volume;
         }
-        for amount in &one.in_doubt {
-            let sum = totals.in_doubt.entry(amount.unit.clone()).or_default();
+        for amount in &one.passed {
+            let sum = totals.passed.entry(amount.unit.clone()).or_default();
             match (amount.value, amount.at_most) {
                 (Some(value), Some(at_most)) => {
                     sum.value += value;
@@ -167,8 +225,15 @@ pub(crate) fn total(counted: &[Counted<'_>], today: NaiveDate) -> Totals {
                 _ => sum.unknown += 1,
             }
         }
-        totals.exceptions += one.exceptions.len();
-        for exception in &one.exceptions {
+        totals.exceptions += one.in_production().count();
+        totals.resolved += one.resolved();
+        let (outside, cleanings) = one.outside_production();
+        totals.outside_production += outside;
+        totals.cleanings += cleanings;
+        totals.to_close += review.closed.1;
+        totals.closed += review.closed.0;
+        one.add_to_hold(&mut totals);
+        for exception in one.in_production() {
             let decision = review.decisions.get(&exception.id);
             let (cause, disposition) = decision
                 .map(|Decision { settlement, .. }| {
@@ -187,6 +252,9 @@ pub(crate) fn total(counted: &[Counted<'_>], today: NaiveDate) -> Totals {
             }
         }
     }
+    totals.holes = holes.len();
+    totals.holes_closed = holes.iter().filter(|one| one.closing().is_some()).count();
+    totals.holes_ms = holes.iter().map(|one| one.hole.length_ms).sum();
     totals.days = dates.len();
     totals.days_produced = produced.len();
     totals.to_review = waited(counted.iter().map(|one| one.hours_to(one.entry.review.reviewed_at)));

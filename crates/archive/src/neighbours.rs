@@ -1,0 +1,66 @@
+//! What lies before a record: a record alone does not know its neighbours, so its folder is gone
+//! through. Each folder is gone through once, and rows that were kept are used.
+
+use crate::error::Error;
+use crate::files::Files;
+use crate::progress::ScanProgress;
+use crate::scan::{Scan, scan};
+use daybook::Entry;
+use review::HoleBefore;
+use std::collections::BTreeMap;
+use std::path::{Path, PathBuf};
+
+/// The records of the folders that were gone through so far.
+#[derive(Debug, Default)]
+pub struct Neighbours {
+    cache: Option<PathBuf>,
+    folders: BTreeMap<PathBuf, Vec<Entry>>,
+}
+
+impl Neighbours {
+    /// Nothing is gone through yet. `cache` is where rows are kept; without it every record is read.
+    pub const fn new(cache: Option<PathBuf>) -> Self {
+        Self { cache, folders: BTreeMap::new() }
+    }
+
+    /// The hole before a record that is to be closed in its review; `None` where there is none.
+    /// `folder` is where to look for the record before, or else the record's own folder.
+    ///
+    /// # Errors
+    /// When the folder can't be read.
+    pub fn hole_before(
+        &mut self,
+        files: &Files,
+        folder: Option<&Path>,
+    ) -> Result<Option<HoleBefore>, Error> {
+        let own = folder_of(files.first());
+        let folder = folder.unwrap_or(own).to_owned();
+        let entries = match self.folders.entry(folder) {
+            std::collections::btree_map::Entry::Occupied(known) => known.into_mut(),
+            std::collections::btree_map::Entry::Vacant(new) => {
+                let progress = ScanProgress::default();
+                let Scan { entries, .. } = scan(new.key(), self.cache.as_deref(), &progress)?;
+                new.insert(entries)
+            }
+        };
+        let real = |file: &Path| file.canonicalize().unwrap_or_else(|_| file.to_owned());
+        let own: Vec<PathBuf> = files.logger.iter().map(|file| real(file)).collect();
+        // Of files that no journal joins yet, each is an entry: that which begins first counts.
+        let is_of_record =
+            |entry: &&Entry| entry.files.iter().any(|file| own.contains(&real(file)));
+        let days = entries.iter().filter(is_of_record).filter_map(|entry| {
+            let day = entry.day.as_ref().ok()?;
+            Some((day.ends_ms, entry))
+        });
+        let first = days.min_by_key(|(ends, _)| *ends).map(|(_, entry)| entry);
+        Ok(first.and_then(Entry::hole).cloned())
+    }
+}
+
+/// The folder of a file.
+fn folder_of(file: &Path) -> &Path {
+    match file.parent() {
+        Some(folder) if !folder.as_os_str().is_empty() => folder,
+        _ => Path::new("."),
+    }
+}
