@@ -3,24 +3,25 @@
 //! printed; numbers are only where something is drawn or chosen by them.
 
 use crate::Summary;
-use crate::decided::{Decided, Decision, Scope, Verdict};
+use crate::decided::{Closing, Decided, Decision, Scope, Verdict};
 use crate::error::Error;
 use crate::legible::legible;
-use crate::most::{MOST_IN_DOUBT, Weight, most, unlisted};
+use crate::most::{MOST_PASSED, Weight, most, unlisted};
 use crate::plots::{Panel, Plotter};
-use analysis::{Class, Exception, LETHALITY_CAUTION, ProductRun};
-use plant::{Mode, Plant};
+use analysis::{Class, Cleaning, Exception, LETHALITY_CAUTION, ProductRun};
+use plant::{Mode, Plant, Provenance};
 use report::{
-    CAUTION, Report, at_most_volume, decimal_places, durations, explain, lethality, margin_lines,
-    observed, plural, process_lines, rule_code, verdict, volume, worst,
+    CAUTION, DisplayUnits, Report, StatedLimit, at_most_volume, beyond_lines, cleaning_line,
+    decimal_places, durations, episode_line, explain, hold_lines, margin_lines, observed,
+    passage_line, plural, process_lines, stated_limits, verdict, volume, worst,
 };
-use review::Stage;
+use review::{Stage, closing_ids};
 use serde::Serialize;
 use std::collections::BTreeSet;
-use trace::{Instant, Interval, ObservationKind, SourceFile, Unit as _, file_name, hexadecimal};
+use trace::{Instant, Interval, Observation, Rank, SourceFile, file_name, hexadecimal};
 
 /// The version of the data; raised when a key changes its meaning or goes.
-const SCHEMA: u32 = 1;
+const SCHEMA: u32 = 2;
 /// So many exceptions, runs and lots are listed: more is not read on paper, and costs the typesetter
 /// seconds and megabytes for every hundred.
 const LISTED: usize = 500;
@@ -28,6 +29,8 @@ const LISTED: usize = 500;
 const PLOTTED: usize = 40;
 /// Of so many observations of one kind each has its own line.
 const FEW: usize = 5;
+/// So many passages are listed.
+const NAMED: usize = 60;
 
 #[derive(Serialize)]
 struct Document {
@@ -43,7 +46,15 @@ struct Document {
     date: String,
     period: Vec<Line>,
     verdict: String,
+    /// The lots and tanks to hold, or of which time everything is.
+    hold: Vec<String>,
     limits: Vec<Limit>,
+    /// The settings that are built in.
+    settings: Vec<Limit>,
+    /// Limits beyond their bounds, and who accepted them.
+    beyond: Vec<String>,
+    /// The time without a record before this one, and how it was closed; blank where none is known.
+    hole: String,
     accounting: Accounting,
     signatures: Vec<SignatureRow>,
     verification: Vec<Checked>,
@@ -51,20 +62,25 @@ struct Document {
     margins: Vec<String>,
     day: Panel,
     exceptions: Vec<ExceptionPart>,
+    /// The exceptions of each cleaning, a line each.
+    cleanings: Vec<CleaningPart>,
     /// Says what is not listed of exceptions, runs and lots; blank when all is.
     unlisted: [String; 3],
-    /// What all exceptions together put in doubt; blank without any.
-    in_doubt: String,
+    /// What passed while any exception lasted; blank without any.
+    passed: String,
     /// Says how many exceptions have no plot; blank when all have.
     unplotted: String,
     /// Decisions about exceptions that the audit does not hold.
     strays: Vec<String>,
     observations: Vec<ObservationPart>,
     acknowledged: Vec<Person>,
+    /// What was entered beside the plant's list of required entries.
     entries: Vec<Person>,
     runs: Vec<RunRow>,
     lots: Vec<LotRow>,
     process: Vec<String>,
+    /// When the flow diversion device went forward and left forward flow, and why.
+    passages: Vec<String>,
     completeness: Vec<Item>,
     cautions: Vec<String>,
 }
@@ -74,7 +90,7 @@ struct Standing {
     key: &'static str,
     name: &'static str,
     /// For the head of every page; blank when the record is signed and unchanged.
-    warning: &'static str,
+    warning: String,
     sentence: &'static str,
 }
 
@@ -134,13 +150,21 @@ struct DigestRow {
 }
 
 #[derive(Serialize)]
+struct CleaningPart {
+    line: String,
+    resolution: String,
+}
+
+#[derive(Serialize)]
 struct ExceptionPart {
     number: usize,
+    /// The line of its episode, before the first one listed of it; else blank.
+    episode: String,
     id: String,
     rule: &'static str,
     code: &'static str,
     rule_name: &'static str,
-    cause_name: &'static str,
+    cause_name: String,
     date: String,
     start: String,
     end: String,
@@ -152,8 +176,6 @@ struct ExceptionPart {
     within_response: bool,
     sentences: String,
     figures: Vec<Line>,
-    /// The parcel that received the least heat, for information; blank where it is not known.
-    lethality: String,
     /// `null` where nothing is decided.
     decision: Option<DecisionPart>,
     /// `null` for those without a plot.
@@ -171,6 +193,9 @@ struct DecisionPart {
 struct ObservationPart {
     kind: &'static str,
     title: &'static str,
+    /// `close` or `note`.
+    rank: &'static str,
+    source: &'static str,
     /// How many there are of this kind.
     count: u64,
     lines: Vec<String>,
@@ -211,6 +236,9 @@ struct Item {
     presence: &'static str,
     present: bool,
     detail: String,
+    /// What was entered; blank where nothing was.
+    entry: String,
+    who: String,
 }
 
 /// The data of a summary as JSON, every text legible.
@@ -221,7 +249,7 @@ pub(crate) fn json(summary: &Summary<'_>) -> Result<String, Error> {
     serde_json::to_string(&value).map_err(failed)
 }
 
-/// The name of the record: as the register has it, or by unit, date and digest of its files.
+/// The name of the record: as the day log has it, or by unit, date and digest of its files.
 pub(crate) fn record_name(report: &Report<'_>, decided: &Decided) -> String {
     decided.record.clone().unwrap_or_else(|| {
         let date = report.plant.zone.date(report.record.interval().start());
@@ -236,14 +264,20 @@ fn document(summary: &Summary<'_>) -> Document {
     let Summary { report, decided, paper, created, template: _ } = summary;
     let Report { record, plant, audit, assumptions } = *report;
     let plotter = Plotter::new(record, plant, audit);
-    let plotted = most(audit.exceptions.iter().map(weight), PLOTTED);
-    let listed = most(audit.exceptions.iter().map(weight), LISTED);
-    let exceptions: Vec<ExceptionPart> = listed
+    // Those of a cleaning are resolved together: one line for all of them.
+    let counted: Vec<(usize, &Exception)> =
+        audit.exceptions.iter().enumerate().filter(|(_, one)| one.cleaning.is_none()).collect();
+    let weights = || counted.iter().map(|(_, one)| weight(one));
+    let plotted = most(weights(), PLOTTED);
+    let mut episode = None;
+    let exceptions: Vec<ExceptionPart> = most(weights(), LISTED)
         .into_iter()
-        .map(|index| {
-            let one = &audit.exceptions[index];
-            let plot = plotted.contains(&index).then(|| plotter.around(one));
-            exception_part(report, decided, index, one, plot)
+        .map(|place| {
+            let (index, one) = counted[place];
+            let plot = plotted.contains(&place).then(|| plotter.around(one));
+            let begins = episode.replace(one.episode) != Some(one.episode);
+            let line = if begins { episode_of(report, one) } else { String::new() };
+            exception_part(report, decided, index, one, &line, plot)
         })
         .collect();
     let person = |what: &str, text: &str, by: &str, at: Instant| Person {
@@ -257,24 +291,30 @@ fn document(summary: &Summary<'_>) -> Document {
         milliseconds: run.interval.duration().milliseconds(),
     });
     let runs = most(runs, LISTED);
-    let lots = audit.lots.iter().map(|lot| &lot.in_doubt.outer_value);
+    let lots = audit.lots.iter().map(|lot| &lot.passed.outer_value);
     let lots = most(lots.map(|at_most| Weight { at_most: *at_most, milliseconds: 0 }), LISTED);
     let mut cautions = vec![CAUTION.to_owned(), LETHALITY_CAUTION.to_owned()];
     cautions.extend(assumptions.iter().map(|assumption| format!("Assumed: {assumption}")));
+    let (limits, settings) = limits(report);
     Document {
         schema: SCHEMA,
         paper: paper.key(),
         program: format!("Holdtrace {}", env!("CARGO_PKG_VERSION")),
         created: stamp(plant, *created),
         record: record_name(report, decided),
-        state: standing(decided),
+        state: Standing { warning: warning(plant, standing(decided).warning), ..standing(decided) },
         plant: plant.name.clone(),
         plant_assumed: plant.is_assumed(),
         unit: record.unit().to_owned(),
         date: dates(plant, record.interval()),
         period: period(report),
-        verdict: verdict(record, audit),
-        limits: limits(report),
+        verdict: verdict(record, plant, audit),
+        // Every lot and tank: what is not printed is not held.
+        hold: hold_lines(record, plant, audit),
+        limits,
+        settings,
+        beyond: beyond_lines(plant),
+        hole: hole(plant, decided),
         accounting: accounting(report),
         signatures: signatures(plant, decided),
         verification: decided
@@ -286,30 +326,32 @@ fn document(summary: &Summary<'_>) -> Document {
         margins: margin_lines(report),
         day: plotter.day(),
         unlisted: [
-            unlisted(audit.exceptions.len(), exceptions.len(), "exceptions", MOST_IN_DOUBT),
+            unlisted(counted.len(), exceptions.len(), "exceptions", MOST_PASSED),
             unlisted(audit.product_runs.len(), runs.len(), "runs", "with the most exceptions"),
-            unlisted(audit.lots.len(), lots.len(), "lots", MOST_IN_DOUBT),
+            unlisted(audit.lots.len(), lots.len(), "lots", MOST_PASSED),
         ],
         exceptions,
-        in_doubt: if audit.exceptions.is_empty() {
+        cleanings: cleanings(report, decided),
+        passed: if counted.is_empty() {
             String::new()
         } else {
             format!(
-                "In all: about {}, {} over the outer bounds, each counted once.",
-                volume(&audit.in_doubt),
-                at_most_volume(&audit.in_doubt)
+                "What passed while they lasted, in all: about {}, {} over the outer bounds, each counted \
+                 once. It went into a tank: the whole of these lots and tanks is held.",
+                volume(&audit.passed),
+                at_most_volume(&audit.passed)
             )
         },
         unplotted: if without == 0 {
             String::new()
         } else {
             format!(
-                "Plots are given for the {PLOTTED} exceptions that put the most product in doubt, \
+                "Plots are given for the {PLOTTED} exceptions during which the most product passed, \
                  those of unknown volume first; {without} have none."
             )
         },
         strays: strays(report, decided),
-        observations: observations(report),
+        observations: observations(report, decided),
         acknowledged: decided
             .acknowledged
             .iter()
@@ -318,6 +360,7 @@ fn document(summary: &Summary<'_>) -> Document {
         entries: decided
             .entries
             .iter()
+            .filter(|one| !audit.completeness.iter().any(|item| item.item == one.what))
             .map(|one| person(&one.what, &one.value, &one.by, one.at))
             .collect(),
         runs: runs.into_iter().map(|index| run_row(plant, &audit.product_runs[index])).collect(),
@@ -327,24 +370,102 @@ fn document(summary: &Summary<'_>) -> Document {
             .map(|lot| LotRow {
                 lot: named(&lot.lot),
                 exceptions: lot.exceptions,
-                volume: volume(&lot.in_doubt),
-                at_most: at_most_volume(&lot.in_doubt),
+                volume: volume(&lot.passed),
+                at_most: at_most_volume(&lot.passed),
             })
             .collect(),
         process: process_lines(report),
-        completeness: audit
-            .completeness
-            .iter()
-            .map(|item| Item {
-                item: item.item.clone(),
-                source: item.source.clone(),
-                presence: item.presence.name(),
-                present: item.presence == analysis::Presence::Present,
-                detail: item.detail.clone(),
-            })
-            .collect(),
+        passages: at_most(audit.transitions.iter().map(|one| passage_line(one, report)).collect()),
+        completeness: completeness(report, decided),
         cautions,
     }
+}
+
+/// The first of many lines, and how many more there are.
+fn at_most(mut lines: Vec<String>) -> Vec<String> {
+    let more = lines.len().saturating_sub(NAMED);
+    if more > 0 {
+        lines.truncate(NAMED);
+        lines.push(format!("and {more} more; the JSON of the same holds them"));
+    }
+    lines
+}
+
+fn episode_of(report: &Report<'_>, exception: &Exception) -> String {
+    let episode = report.audit.episodes.iter().find(|one| one.number == exception.episode);
+    episode.map(|one| episode_line(one, report)).unwrap_or_default()
+}
+
+fn hole(plant: &Plant, decided: &Decided) -> String {
+    decided
+        .hole
+        .as_ref()
+        .map_or_else(String::new, |hole| format!("{}.{}", hole.words, closed(plant, &hole.closing)))
+}
+
+/// How something was closed, behind the sentence about it.
+fn closed(plant: &Plant, closing: &Closing) -> String {
+    let Closing { reason, note, by, at } = closing;
+    let note = if note.trim().is_empty() { String::new() } else { format!("; {note}") };
+    format!(" Closed: {}{note} ({}).", named(reason), who(plant, by, Some(*at)))
+}
+
+/// The bundles of exceptions outside production, each with what was decided about all of it.
+fn cleanings(report: &Report<'_>, decided: &Decided) -> Vec<CleaningPart> {
+    let audit = report.audit;
+    let part = |cleaning: &Cleaning| {
+        let members = cleaning.exceptions.iter().filter_map(|&index| audit.exceptions.get(index));
+        let decisions: Vec<&Decision> =
+            members.filter_map(|one| decided.exceptions.get(&one.id)).collect();
+        let (all, count) = (cleaning.exceptions.len(), decisions.len());
+        let resolution = match decisions.split_first() {
+            None => "Not resolved.".to_owned(),
+            Some(_) if count < all => format!("Resolved: {count} of {all}."),
+            Some((first, others)) => {
+                let differ = others.iter().any(|one| one.settlement != first.settlement);
+                let Decision { settlement, by, at } = *first;
+                let texts = [
+                    settlement.cause.as_str(),
+                    &settlement.action,
+                    &settlement.disposition_in_words(),
+                    &settlement.note,
+                ]
+                .map(str::trim)
+                .into_iter()
+                .filter(|text| !text.is_empty())
+                .collect::<Vec<_>>()
+                .join("; ");
+                let apart = if differ { ", the first of them" } else { "" };
+                format!("Resolved{apart}: {texts} ({}).", who(report.plant, by, *at))
+            }
+        };
+        CleaningPart { line: capital(&cleaning_line(cleaning, report)), resolution }
+    };
+    audit.cleanings.iter().map(part).collect()
+}
+
+fn capital(line: &str) -> String {
+    let mut letters = line.chars();
+    let first = letters.next().map(|letter| letter.to_ascii_uppercase());
+    first.into_iter().chain(letters).collect()
+}
+
+/// The required entries, each with what was entered for it.
+fn completeness(report: &Report<'_>, decided: &Decided) -> Vec<Item> {
+    let item = |item: &analysis::CompletenessItem| {
+        let entered = decided.entries.iter().rev().find(|one| one.what == item.item);
+        let present = item.presence == analysis::Presence::Present;
+        Item {
+            item: item.item.clone(),
+            source: item.source.clone(),
+            presence: if entered.is_some() && !present { "entered" } else { item.presence.name() },
+            present: present || entered.is_some(),
+            detail: item.detail.clone(),
+            entry: entered.map(|one| named(&one.value)).unwrap_or_default(),
+            who: entered.map(|one| who(report.plant, &one.by, Some(one.at))).unwrap_or_default(),
+        }
+    };
+    report.audit.completeness.iter().map(item).collect()
 }
 
 fn weight(exception: &Exception) -> Weight {
@@ -375,6 +496,17 @@ fn dates(plant: &Plant, interval: Interval) -> String {
     if first == last { first } else { format!("{first} to {last}") }
 }
 
+/// What stands in the head of every page: how far the review is short of a signature, and who
+/// accepted limits beyond their bounds.
+fn warning(plant: &Plant, of_review: String) -> String {
+    if plant.beyond.is_empty() {
+        return of_review;
+    }
+    let by = plant.accepted.as_ref().map_or("nobody", |one| one.by.as_str());
+    let of_limits = format!("limits beyond their bounds, accepted by {by}");
+    if of_review.is_empty() { of_limits } else { format!("{of_review}; {of_limits}") }
+}
+
 fn standing(decided: &Decided) -> Standing {
     let in_force = || decided.signatures.iter().filter(|one| !one.superseded);
     let broken = in_force().any(|one| matches!(one.verdict, Verdict::Fails(_)))
@@ -391,6 +523,11 @@ fn standing(decided: &Decided) -> Standing {
             "Reviewed, not approved",
             "This record was reviewed. No standing signature approves the whole of it.",
         ),
+        Stage::MethodChanged => (
+            "Audit method changed",
+            "This record was signed on an audit by another version of the method. The audit printed \
+             here is not what was signed; it is to be entered and reviewed anew.",
+        ),
         Stage::ChangedSinceSigning => (
             "Changed since signing",
             "This record, its plant file or its journal is not what was signed. The signatures \
@@ -403,7 +540,8 @@ fn standing(decided: &Decided) -> Standing {
         ),
         Stage::Signed => ("", "This record is signed, and unchanged since."),
     };
-    Standing { key: decided.stage.key(), name: decided.stage.name(), warning, sentence }
+    let (key, name) = (decided.stage.key(), decided.stage.name());
+    Standing { key, name, warning: warning.to_owned(), sentence }
 }
 
 fn period(report: &Report<'_>) -> Vec<Line> {
@@ -446,37 +584,20 @@ fn period(report: &Report<'_>) -> Vec<Line> {
     lines
 }
 
-fn limits(report: &Report<'_>) -> Vec<Limit> {
-    let Report { record, plant, audit, .. } = report;
-    let unit = record.holding_temperature().unit().symbol();
-    let mut limits: Vec<Limit> = Vec::new();
-    let mut seen = BTreeSet::new();
-    for span in &audit.temperature_limits {
-        let unknown = if span.unknown_product {
-            " (product not named, or not in the plant file: the strictest limit)"
-        } else {
-            ""
-        };
-        let what = format!("{}{unknown}", span.product);
-        if seen.insert(what.clone()) {
-            limits.push(Limit {
-                what,
-                figure: format!("at least {} {unit} for {}", span.limit, span.minimum_time),
-                source: span.source.clone(),
-            });
-        }
-    }
-    let source = &plant.limits.differential_source;
-    limits.push(Limit {
-        what: "pasteurized minus raw".to_owned(),
-        figure: format!(
-            "at least {} {}",
-            audit.differential_limit,
-            record.differential().unit().symbol()
-        ),
-        source: format!("{} ({})", source.citation, source.provenance.name()),
-    });
-    limits
+/// The limits for the first page (of products, the differential, the response, and every one that the
+/// plant set), and the built-in settings for the last.
+fn limits(report: &Report<'_>) -> (Vec<Limit>, Vec<Limit>) {
+    let is_first = |one: &StatedLimit| {
+        one.source.provenance == Provenance::Plant
+            || ["products", "limits.differential", "limits.response"].contains(&one.key)
+    };
+    let printed = |one: StatedLimit| Limit {
+        figure: one.figures(report.plant.zone, DisplayUnits::RECORDED),
+        source: one.source.in_words(),
+        what: one.name,
+    };
+    let (first, rest): (Vec<_>, Vec<_>) = stated_limits(report).into_iter().partition(is_first);
+    (first.into_iter().map(printed).collect(), rest.into_iter().map(printed).collect())
 }
 
 fn accounting(report: &Report<'_>) -> Accounting {
@@ -547,6 +668,7 @@ fn exception_part(
     decided: &Decided,
     index: usize,
     exception: &Exception,
+    episode: &str,
     plot: Option<Panel>,
 ) -> ExceptionPart {
     let Report { record, plant, audit, .. } = *report;
@@ -572,19 +694,21 @@ fn exception_part(
     }
     add("Product", exception.products.join(" + "));
     add("Lot", exception.lots.join(" + "));
+    add("Tank", exception.tanks.join(" + "));
     add("Shift", exception.shift.clone().unwrap_or_default());
     if exception.mode != Mode::Production {
         add("Mode", exception.mode.name().to_owned());
     }
     add("Episode", exception.episode.to_string());
-    add("Id", exception.id.clone());
+    add("ID", exception.id.clone());
     ExceptionPart {
         number: index + 1,
+        episode: capital(episode),
         id: exception.id.clone(),
         rule: exception.rule.key(),
-        code: rule_code(exception.rule),
+        code: exception.rule.code(),
         rule_name: exception.rule.name(),
-        cause_name: exception.cause.name(),
+        cause_name: causes(exception),
         date: zone.date(estimate.start()),
         start: zone.clock(estimate.start()),
         end: zone.clock(estimate.end()),
@@ -596,12 +720,14 @@ fn exception_part(
         within_response: exception.within_response,
         sentences: explain(record, plant, audit, exception),
         figures,
-        lethality: exception.lethality.as_ref().map_or_else(String::new, |least| {
-            format!("Least lethality, for information: {}", lethality(least))
-        }),
         decision: decided.exceptions.get(&exception.id).map(|one| decision_part(plant, one)),
         plot,
     }
+}
+
+fn causes(exception: &Exception) -> String {
+    let names: Vec<&str> = exception.causes.iter().map(|cause| cause.name()).collect();
+    names.join(", ")
 }
 
 fn decision_part(plant: &Plant, decision: &Decision) -> DecisionPart {
@@ -627,6 +753,14 @@ fn decision_part(plant: &Plant, decision: &Decision) -> DecisionPart {
 fn strays(report: &Report<'_>, decided: &Decided) -> Vec<String> {
     let known: BTreeSet<&str> =
         report.audit.exceptions.iter().map(|exception| exception.id.as_str()).collect();
+    let ids: BTreeSet<String> = closing_ids(report.audit).into_iter().flatten().collect();
+    let closed = decided.closed.iter().filter(|(id, _)| !ids.contains(*id)).map(|(id, one)| {
+        let who = who(report.plant, &one.by, Some(one.at));
+        format!(
+            "Observation {id}, which this audit does not hold, was closed: {} ({who})",
+            one.reason
+        )
+    });
     decided
         .exceptions
         .iter()
@@ -638,17 +772,30 @@ fn strays(report: &Report<'_>, decided: &Decided) -> Vec<String> {
                 named(&one.settlement.disposition_in_words())
             )
         })
+        .chain(closed)
         .collect()
 }
 
-fn observations(report: &Report<'_>) -> Vec<ObservationPart> {
+fn observations(report: &Report<'_>, decided: &Decided) -> Vec<ObservationPart> {
     let Report { plant, audit, .. } = report;
     let mut parts = Vec::new();
-    for &kind in ObservationKind::ALL {
-        let of_kind: Vec<_> = audit.observations.iter().filter(|one| one.kind == kind).collect();
+    let ids = closing_ids(audit);
+    let closing = |observation: &Observation| {
+        let place = audit.observations.iter().position(|one| std::ptr::eq(one, observation));
+        let Some(id) = place.and_then(|place| ids.get(place)?.as_deref()) else {
+            return String::new();
+        };
+        match decided.closed.get(id) {
+            None => " Not closed.".to_owned(),
+            Some(one) => closed(plant, one),
+        }
+    };
+    // In the audit's order: to close first, then by kind.
+    for of_kind in audit.observations.chunk_by(|one, next| one.kind == next.kind) {
         let Some(first) = of_kind.first() else { continue };
-        let lines = if of_kind.len() <= FEW {
-            of_kind.iter().map(|one| observed(one, report)).collect()
+        let kind = first.kind;
+        let lines = if of_kind.len() <= FEW || kind.rank() == Rank::Close {
+            of_kind.iter().map(|one| format!("{}{}", observed(one, report), closing(one))).collect()
         } else {
             let intervals = || of_kind.iter().filter_map(|one| one.interval);
             let from = intervals().map(Interval::start).min();
@@ -665,6 +812,8 @@ fn observations(report: &Report<'_>) -> Vec<ObservationPart> {
         parts.push(ObservationPart {
             kind: kind.key(),
             title: kind.title(),
+            rank: kind.rank().key(),
+            source: kind.source(),
             count: of_kind.len() as u64,
             lines,
         });

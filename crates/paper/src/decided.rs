@@ -8,14 +8,20 @@ use trace::Instant;
 /// What was decided about a record. The default: nothing was.
 #[derive(Debug, Clone, PartialEq, Eq, Default)]
 pub struct Decided {
-    /// How the record is named in the register; `None` to name it by unit, date and digest.
+    /// How the record is named in the day log; `None` to name it by unit, date and digest.
     pub record: Option<String>,
     /// How far the review is.
     pub stage: Stage,
     /// What was decided about exceptions, by [`analysis::Exception::id`]. An id that the audit does
     /// not hold is told on paper.
     pub exceptions: BTreeMap<String, Decision>,
-    /// What was seen of the observations.
+    /// How observations were closed, by [`review::closing_ids`]. An id that the audit does not hold is
+    /// told on paper.
+    pub closed: BTreeMap<String, Closing>,
+    /// The time without a record before this one that a person closed; one that is open is told by
+    /// the verification.
+    pub hole: Option<Hole>,
+    /// What was seen of the observations to note.
     pub acknowledged: Vec<Acknowledgement>,
     /// What people entered that no sensor can give.
     pub entries: Vec<Entry>,
@@ -38,7 +44,29 @@ pub struct Decision {
     pub at: Option<Instant>,
 }
 
-/// Somebody saw an observation.
+/// The time without a record before a record, and how it was closed.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Hole {
+    /// From when to when, and where the flow diversion device stood at both ends.
+    pub words: String,
+    /// How it was closed.
+    pub closing: Closing,
+}
+
+/// How an observation was closed.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Closing {
+    /// The reason.
+    pub reason: String,
+    /// What else was said.
+    pub note: String,
+    /// Who.
+    pub by: String,
+    /// When.
+    pub at: Instant,
+}
+
+/// Somebody saw the observations of a kind.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Acknowledgement {
     /// Which, in words.
@@ -54,7 +82,7 @@ pub struct Acknowledgement {
 /// Something that somebody entered.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Entry {
-    /// What, as the list of required items names it.
+    /// What, as the list of required entries names it.
     pub what: String,
     /// The entry.
     pub value: String,

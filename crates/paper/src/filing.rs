@@ -123,12 +123,18 @@ impl Filing<'_> {
 
     fn verification(&self) -> Value {
         let verification = &self.reviewed.verification;
-        let Verification { links, head, lines } = verification;
+        let Verification { links, head, lines, other_method } = verification;
         let links: Vec<Value> = links
             .iter()
             .map(|link| json!({"what": link.what, "holds": link.holds, "found": link.found}))
             .collect();
         let holds = verification.holds();
-        json!({"holds": holds, "links": links, "lines": lines, "head": head.to_string()})
+        json!({
+            "holds": holds,
+            "links": links,
+            "lines": lines,
+            "head": head.to_string(),
+            "other_method": other_method,
+        })
     }
 }

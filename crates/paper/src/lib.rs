@@ -23,7 +23,8 @@ mod reviewed;
 mod typeset;
 
 pub use decided::{
-    Acknowledgement, Decided, Decision, Digest, Entry, Scope, Signature, Verdict, Verification,
+    Acknowledgement, Closing, Decided, Decision, Digest, Entry, Hole, Scope, Signature, Verdict,
+    Verification,
 };
 pub use error::Error;
 pub use filing::Filing;

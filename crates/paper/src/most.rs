@@ -4,7 +4,7 @@
 use std::cmp::Reverse;
 use std::collections::BTreeSet;
 
-/// How much something matters: the most product that it can put in doubt (of a run: how many
+/// How much something matters: the most product that can have passed while it lasted (of a run: how many
 /// exceptions touched it), then how long it can have lasted.
 pub(crate) struct Weight {
     /// `None` where it is not known: that counts as the most.
@@ -27,9 +27,9 @@ pub(crate) fn most(weights: impl Iterator<Item = Weight>, count: usize) -> BTree
     order.into_iter().take(count).map(|(place, ..)| place).collect()
 }
 
-/// Which are listed where product in doubt is the weight.
-pub(crate) const MOST_IN_DOUBT: &str =
-    "that put the most product in doubt, of unknown volume first";
+/// Which are listed where the product that passed is the weight.
+pub(crate) const MOST_PASSED: &str =
+    "during which the most product passed, of unknown volume first";
 
 /// Says what is not listed; blank when all is.
 pub(crate) fn unlisted(all: usize, listed: usize, what: &str, which: &str) -> String {
@@ -65,9 +65,9 @@ mod tests {
         assert_eq!(most(3), [1, 2, 4]);
         assert_eq!(most(4), [1, 2, 3, 4]);
         assert_eq!(most(9), [0, 1, 2, 3, 4, 5]);
-        assert_eq!(unlisted(6, 6, "exceptions", MOST_IN_DOUBT), "");
-        let said = unlisted(6, 4, "exceptions", MOST_IN_DOUBT);
-        assert!(said.starts_with("Of 6 exceptions 4 are listed: those that put"), "{said}");
+        assert_eq!(unlisted(6, 6, "exceptions", MOST_PASSED), "");
+        let said = unlisted(6, 4, "exceptions", MOST_PASSED);
+        assert!(said.starts_with("Of 6 exceptions 4 are listed: those during which"), "{said}");
         assert!(said.contains("The other 2 are counted"), "{said}");
     }
 }

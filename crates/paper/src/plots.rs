@@ -5,7 +5,7 @@
 use analysis::{Audit, Exception, Rule};
 use plant::Plant;
 use pyramid::{Columns, Curve, Polylines, Pyramid, StateRuns};
-use report::{Scale, rule_code, time_ticks};
+use report::{Scale, time_ticks};
 use serde::Serialize;
 use trace::{Duration, Instant, Interval, Role, RunRecord, ValveState};
 
@@ -392,7 +392,7 @@ impl<'a> Plotter<'a> {
             // A flag at an edge stands inside the plot.
             let middle = observed[0].midpoint(observed[1]).clamp(FLAG / 2, GRID as i32 - FLAG / 2);
             if flags.last().is_none_or(|last| middle - last.at >= FLAG) {
-                let text = format!("{} {}", index + 1, rule_code(rule));
+                let text = format!("{} {}", index + 1, rule.code());
                 flags.push(Flag { rule: rule.key(), at: middle, text });
             }
             bands.push(Band { rule: rule.key(), outer, observed });

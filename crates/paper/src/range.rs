@@ -1,12 +1,12 @@
-//! The summary of a range on paper: the sums, what is followed over the days, the register, the
+//! The summary of a range on paper: the sums, the trends, the records, the
 //! exceptions with what was decided, the signatures. Words and figures come from `daybook`.
 
 use crate::error::Error;
 use crate::legible::legible;
-use crate::most::{MOST_IN_DOUBT, Weight, most, unlisted};
+use crate::most::{MOST_PASSED, Weight, most, unlisted};
 use crate::{Paper, typeset};
 use chrono::{DateTime, FixedOffset, NaiveDate};
-use daybook::{Decision, Entry, ExceptionRow, Fact, Series, ShownIn, Summary, rule_name};
+use daybook::{Decision, Entry, ExceptionRow, Fact, HoleRow, Series, ShownIn, Summary, rule_name};
 use report::{CAUTION, Scale, plural};
 use review::{PlantSource, Source, Stage, Subject};
 use serde::Serialize;
@@ -43,6 +43,7 @@ struct Document {
     series: Vec<Plot>,
     days: Vec<[String; 7]>,
     no_record: Vec<String>,
+    holes: Vec<String>,
     exceptions: Vec<[String; 7]>,
     /// Says what is not listed of the exceptions; blank when all are.
     unlisted: String,
@@ -65,10 +66,10 @@ struct Plot {
     sentence: String,
     alt: String,
     dots: Vec<[f64; 2]>,
-    /// The line through them, where it is told from none: the height at both edges.
+    /// The trend, where it is significant: the height at both edges.
     line: Option<[f64; 2]>,
-    /// Where nought lies, for a margin.
-    nought: Option<f64>,
+    /// Where zero lies, for a margin.
+    zero: Option<f64>,
     ticks: Vec<Tick>,
     dates: Vec<Tick>,
 }
@@ -115,20 +116,19 @@ fn document(about: &RangeSummary<'_>) -> Document {
         plants: plants.join(", "),
         warning: warning(summary),
         facts: facts.map(|Fact { label, text }| Line { label: label.to_owned(), text }).collect(),
-        cautions: vec![
-            CAUTION.to_owned(),
-            "Review is due within seven working days of a record's creation (21 CFR \
-             117.165(a)(4)(i), from memory; confirm with the plant's authority). Working days are \
-             Monday to Friday; holidays are not known."
-                .to_owned(),
-            "A trend is a reason to look, not a forecast: the median of the slopes between all \
-             pairs of days, with Sen's 95 % interval."
-                .to_owned(),
-        ],
+        cautions: std::iter::once(CAUTION.to_owned())
+            .chain(summary.deadlines())
+            .chain(std::iter::once(
+                "A trend is a reason to look, not a forecast: the median of the slopes between all \
+                 pairs of days, with Sen's 95 % interval."
+                    .to_owned(),
+            ))
+            .collect(),
         series: summary.series().iter().filter(|one| one.points.len() > 1).map(plot).collect(),
         days: summary.entries().map(day).collect(),
         no_record: summary.no_record_spans(),
-        unlisted: unlisted(exceptions.len(), listed.len(), "exceptions", MOST_IN_DOUBT),
+        holes: summary.holes().iter().map(HoleRow::in_words).collect(),
+        unlisted: unlisted(exceptions.len(), listed.len(), "exceptions", MOST_PASSED),
         exceptions: listed.into_iter().map(|index| exception(exceptions[index])).collect(),
         signatures: summary.entries().flat_map(signatures).collect(),
         faults: summary
@@ -145,25 +145,26 @@ fn document(about: &RangeSummary<'_>) -> Document {
 fn warning(summary: &Summary<'_>) -> String {
     let stage = |which: Stage| summary.entries().filter(|one| one.review.stage == which).count();
     let (all, signed) = (summary.entries().count(), stage(Stage::Signed));
-    match stage(Stage::ChangedSinceSigning) {
-        0 if signed == all => String::new(),
-        0 => format!("{} not signed", plural(all - signed, "record")),
-        changed => format!("{} changed since signing", plural(changed, "record")),
+    match (stage(Stage::ChangedSinceSigning), stage(Stage::MethodChanged)) {
+        (0, 0) if signed == all => String::new(),
+        (0, 0) => format!("{} not signed", plural(all - signed, "record")),
+        (0, method) => format!("{} signed by another audit method", plural(method, "record")),
+        (changed, _) => format!("{} changed since signing", plural(changed, "record")),
     }
 }
 
 fn day(entry: &Entry) -> [String; 7] {
     let date = entry.date().map_or_else(String::new, |date| date.to_string());
-    let (settled, all) = entry.review.settled;
     let forward = entry.day.as_ref().map_or_else(
         |_| String::new(),
         |day| Duration::from_milliseconds(day.forward_ms).to_string(),
     );
-    let exceptions = match &entry.day {
-        Err(why) => format!("can't be read: {why}"),
-        Ok(_) if all == 0 => "none".to_owned(),
-        Ok(_) => format!("{all}, {settled} settled"),
-    };
+    let mut exceptions = entry
+        .exceptions_in_words()
+        .unwrap_or_else(|| format!("can't be read: {}", entry.sentence()));
+    if entry.open_hole().is_some() {
+        exceptions.push_str("; the hole before it is not closed");
+    }
     let due = entry.due().map_or_else(String::new, |due| format!(", due {due}"));
     [
         date,
@@ -181,7 +182,7 @@ fn exception((entry, one): (&Entry, &ExceptionRow)) -> [String; 7] {
     let worst = one.worst.as_ref().zip(one.limit).map_or_else(String::new, |(worst, limit)| {
         format!("{} of {limit} {}", worst.value, worst.unit)
     });
-    let decision = decided.map_or_else(|| "not settled".to_owned(), Decision::in_words);
+    let decision = decided.map_or_else(|| "not resolved".to_owned(), Decision::in_words);
     [
         one.start.get(..19).unwrap_or(&one.start).replace('T', " "),
         entry.unit().to_owned(),
@@ -242,7 +243,7 @@ fn plot(series: &Series) -> Plot {
         _ => (NaiveDate::default(), NaiveDate::default()),
     };
     let span = (last - first).num_days().max(1) as f64;
-    let nought = series.followed.is_margin().then_some(0.0);
+    let zero = series.followed.is_margin().then_some(0.0);
     let (least, greatest) = series.extent();
     let scale = Scale::around(least, greatest, 4);
     let down = |value: f64| f64::from(scale.y(value, 1.0, 0.0));
@@ -261,7 +262,7 @@ fn plot(series: &Series) -> Plot {
         sentence,
         dots: series.points.iter().map(|(date, value)| [across(*date), down(*value)]).collect(),
         line,
-        nought: nought.map(down),
+        zero: zero.map(down),
         ticks: scale
             .ticks
             .iter()

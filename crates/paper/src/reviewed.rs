@@ -1,10 +1,10 @@
 //! From a review's state and its verification to what the summary prints of them.
 
 use crate::decided::{
-    Acknowledgement, Decided, Decision, Digest, Entry, Scope, Signature, Verdict, Verification,
+    Acknowledgement, Closing, Decided, Decision, Digest, Entry, Hole, Scope, Signature, Verdict,
+    Verification,
 };
 use review::{Made, Mark, Reviewed, Stage, Standing, Subject};
-use trace::ObservationKind;
 
 impl Decided {
     /// What a review decided, and what its verification says of it.
@@ -29,6 +29,14 @@ impl Decided {
                 .iter()
                 .filter_map(|item| Some((item.id.clone(), decision(state.exception(&item.id))?)))
                 .collect(),
+            closed: subject
+                .to_close
+                .iter()
+                .filter_map(|item| Some((item.id.clone(), closing(state.closed(&item.id)?))))
+                .collect(),
+            hole: state
+                .hole()
+                .map(|(hole, made)| Hole { words: hole.in_words(), closing: closing(made) }),
             acknowledged: subject
                 .observations
                 .iter()
@@ -82,9 +90,20 @@ impl Decided {
     }
 }
 
+fn closing(made: &Made) -> Closing {
+    let Made { value, note, mark, .. } = made;
+    Closing {
+        reason: value.clone(),
+        note: note.clone(),
+        by: mark.by.clone(),
+        at: mark.at.instant(),
+    }
+}
+
 /// The title of a kind of observations, by its key.
 fn title(kind: &str) -> String {
-    let known = ObservationKind::ALL.iter().find(|known| known.key() == kind);
+    let known = analysis::observations::KINDS.iter().find(|known| known.key() == kind);
+    // What was found while reading files has its key for a title.
     known.map_or_else(|| kind.replace('_', " "), |known| known.title().to_owned())
 }
 

@@ -4,7 +4,8 @@
 use analysis::Audit;
 use ingest::{Input, Progress};
 use paper::{
-    Acknowledgement, Decided, Decision, Digest, Entry, Scope, Signature, Verdict, Verification,
+    Acknowledgement, Closing, Decided, Decision, Digest, Entry, Scope, Signature, Verdict,
+    Verification,
 };
 use plant::{Plant, Shift};
 use report::Report;
@@ -114,6 +115,20 @@ pub fn decided(day: &Day) -> Decided {
             .iter()
             .map(|one| (one.id.clone(), decision(&one.lots.join(" + "))))
             .collect(),
+        closed: review::closing_ids(&day.audit)
+            .into_iter()
+            .flatten()
+            .map(|id| {
+                let closing = Closing {
+                    reason: "Read on the recorder's paper: the readings are there.".to_owned(),
+                    note: String::new(),
+                    by: "T. Example (invented)".to_owned(),
+                    at: at(MORNING - 400),
+                };
+                (id, closing)
+            })
+            .collect(),
+        hole: None,
         acknowledged: vec![Acknowledgement {
             observation: "recorder above indicating thermometer".to_owned(),
             note: "Known since the calibration in January; work order 118.".to_owned(),
@@ -181,8 +196,9 @@ pub fn hostile(dips: usize) -> Day {
     for second in 0..seconds {
         let (dip, phase) = (second / 100, second % 100);
         let is_short = (50..53).contains(&phase) && (dip as usize) < dips;
-        // Between 161.9 and 163.9 °F, or between 159.9 and 160.9 °F.
-        let tenths = if is_short { 1609 - dip % 11 } else { 1619 + second * 7 % 21 };
+        // "whole milk" is not in the plant file: the strictest limit, 166 °F. Between 166.9 and
+        // 168.9 °F, or between 164.9 and 165.9 °F.
+        let tenths = if is_short { 1659 - dip % 11 } else { 1669 + second * 7 % 21 };
         temperature.push(Reading::Valid(Decimal::new(tenths, 1)));
         differential.push(Reading::Valid(Decimal::new(45 + second * 3 % 11, 1)));
         flow.push(Reading::Valid(Decimal::new(498 + second % 5, 1)));
