@@ -240,6 +240,9 @@ impl App {
         }
         self.carry_out_asked(&context);
         self.keep_typed(&context);
+        if let Some(day) = &mut self.day {
+            day.find_before(&context, self.surroundings.cache.clone());
+        }
         self.remember(&context);
     }
 
@@ -680,7 +683,7 @@ fn lists(
         }
         Tab::Observations => {
             let mut asked = Vec::new();
-            let noted = observations::show(ui, look, observations, day, &mut asked);
+            let noted = observations::show(ui, look, observations, day, units, &mut asked);
             day.review.asked.extend(asked);
             if let Some(index) = noted {
                 day.note(index);

@@ -1,15 +1,18 @@
-//! The list of observations: a thousand of a kind in one line, which can be unfolded.
+//! The list of observations: those to close first, one line each; those to note by kind, a thousand
+//! of a kind in one line, which can be unfolded.
 
 use crate::day::Day;
 use crate::review::{Ask, Mark, draw_mark};
 use crate::theme::widgets::{self, Glyph};
 use crate::theme::{Look, MARGIN, ROW, Type};
+use crate::units::Units;
 use ::review::Decision;
 use egui::accesskit::Role as Access;
 use egui::{Align2, Rect, Sense, Ui, UiBuilder, WidgetInfo, pos2, vec2};
+use report::sentence;
 use std::collections::BTreeSet;
 use std::ops::Range;
-use trace::{Observation, ObservationKind};
+use trace::{Observation, ObservationKind, Rank};
 
 /// What the user made of the list.
 #[derive(Debug, Default)]
@@ -17,13 +20,17 @@ pub struct ObservationList {
     unfolded: BTreeSet<ObservationKind>,
     /// The kind that the next press of the key acknowledges.
     marked: Option<ObservationKind>,
+    /// Whether the marked kind is to be brought into view.
+    scroll: bool,
 }
 
 impl ObservationList {
     /// Marks the first kind that nobody acknowledged; `None` when there is none.
     pub fn mark_next(&mut self, day: &Day) -> Option<ObservationKind> {
-        let mut open = day.audit.observations.iter().filter(|one| !is_seen(day, one.kind));
+        let noted = day.audit.observations.iter().filter(|one| one.kind.rank() == Rank::Note);
+        let mut open = noted.filter(|one| !is_seen(day, one.kind));
         self.marked = open.next().map(|one| one.kind);
+        self.scroll = true;
         self.marked
     }
 
@@ -50,13 +57,21 @@ pub fn acknowledge(kind: ObservationKind) -> Decision {
 /// What all lines of the list take.
 pub fn height(day: &Day, list: &ObservationList) -> f32 {
     let observations = &day.audit.observations;
-    let lines =
-        |kind: &Range<usize>| 1 + if list.is_unfolded(observations, kind) { kind.len() } else { 0 };
+    let lines = |kind: &Range<usize>| {
+        if is_to_close(observations, kind) {
+            kind.len()
+        } else {
+            1 + if list.is_unfolded(observations, kind) { kind.len() } else { 0 }
+        }
+    };
     let lines: usize = kinds(observations).iter().map(lines).sum();
     ROW * lines.max(1) as f32
 }
 
 enum Line {
+    /// One that is to be closed.
+    ToClose(usize),
+    /// The heading of those of one kind to note.
     Kind(Range<usize>),
     One(usize),
 }
@@ -72,12 +87,18 @@ fn kinds(observations: &[Observation]) -> Vec<Range<usize>> {
     kinds
 }
 
+/// Whether the observations of a range, all of one kind, are closed one by one.
+fn is_to_close(observations: &[Observation], kind: &Range<usize>) -> bool {
+    observations.get(kind.start).is_some_and(|first| first.kind.rank() == Rank::Close)
+}
+
 /// Draws the list; gives the observation that was chosen.
 pub fn show(
     ui: &mut Ui,
     look: Look,
     list: &mut ObservationList,
     day: &Day,
+    units: Units,
     asked: &mut Vec<Ask>,
 ) -> Option<usize> {
     let observations = &day.audit.observations;
@@ -86,13 +107,17 @@ pub fn show(
         ui.add_space(MARGIN);
         ui.horizontal(|ui| {
             ui.add_space(MARGIN);
-            let text = "Nothing else in this record needs a look.";
+            let text = "No observation in this record.";
             ui.label(Type::Body.text(text, look.colors.ink_soft));
         });
         return None;
     }
     let mut lines = Vec::new();
     for range in kinds(observations) {
+        if is_to_close(observations, &range) {
+            lines.extend(range.map(Line::ToClose));
+            continue;
+        }
         let unfolded = list.is_unfolded(observations, &range);
         lines.push(Line::Kind(range.clone()));
         if unfolded {
@@ -110,11 +135,16 @@ pub fn show(
         area.show_rows(ui, ROW, lines.len(), |ui, range| {
             for line in lines.get(range).unwrap_or(&[]) {
                 match line {
+                    Line::ToClose(index) => {
+                        if to_close(ui, look, day, units, *index) {
+                            chosen = Some(*index);
+                        }
+                    }
                     Line::Kind(range) => {
                         asked.extend(kind(ui, look, list, day, range.clone()));
                     }
                     Line::One(index) => {
-                        if one(ui, look, day, *index) {
+                        if one(ui, look, day, units, *index) {
                             chosen = Some(*index);
                         }
                     }
@@ -181,7 +211,10 @@ fn kind(
     let marked = list.marked(day) == Some(first.kind);
     if marked {
         ui.painter().rect_filled(rect, 0.0, colors.selected);
-        response.scroll_to_me(None);
+        // Once: a list that is lower than a row would scroll for ever.
+        if std::mem::take(&mut list.scroll) {
+            response.scroll_to_me(None);
+        }
     } else if response.hovered() {
         ui.painter().rect_filled(rect, 0.0, colors.hovered);
     }
@@ -268,19 +301,83 @@ fn review_of(
     pressed.then(|| Ask::decide(acknowledge(kind)))
 }
 
-fn one(ui: &mut Ui, look: Look, day: &Day, index: usize) -> bool {
+/// The line of an observation that is to be closed: what it is, what it says, where, and whether it
+/// is closed.
+fn to_close(ui: &mut Ui, look: Look, day: &Day, units: Units, index: usize) -> bool {
     let Some(observation) = day.audit.observations.get(index) else { return false };
     let colors = look.colors;
     let (rect, response) = ui.allocate_exact_size(vec2(ui.available_width(), ROW), Sense::click());
-    let whence = place(day, observation);
-    let chosen = day.noted == Some(index);
+    let (whence, chosen) = (place(day, observation), day.noted == Some(index));
+    let text = sentence(observation, day.plant.zone, units.of_observations());
+    let (mark, state) =
+        if day.is_closed(index) { (Mark::Done, "closed") } else { (Mark::Open, "to close") };
+    let title = crate::side::capital(observation.kind.title());
     response.widget_info(|| {
         WidgetInfo::selected(
             Access::Row,
             true,
             chosen,
-            format!("{whence}: {}", observation.message),
+            format!("{title}, {whence}: {text}, {state}"),
         )
+    });
+    if chosen {
+        ui.painter().rect_filled(rect, 0.0, colors.selected);
+    } else if response.hovered() {
+        ui.painter().rect_filled(rect, 0.0, colors.hovered);
+    }
+    let painter = ui.painter();
+    let y = rect.center().y;
+    let left = rect.left() + MARGIN + 22.0;
+    let right = rect.right() - REVIEW;
+    let narrow = rect.width() < 760.0;
+    let room = if narrow { right - left - MARGIN } else { 300.0 };
+    widgets::text_in(
+        painter,
+        pos2(left, y),
+        Align2::LEFT_CENTER,
+        &title,
+        Type::Strong,
+        colors.ink,
+        room,
+    );
+    if !narrow {
+        let used = widgets::text_in(
+            painter,
+            pos2(right - MARGIN, y),
+            Align2::RIGHT_CENTER,
+            &whence,
+            Type::Body,
+            colors.ink_soft,
+            190.0,
+        );
+        widgets::text_in(
+            painter,
+            pos2(left + 310.0, y),
+            Align2::LEFT_CENTER,
+            &text,
+            Type::Body,
+            colors.ink,
+            right - MARGIN - used - 20.0 - (left + 310.0),
+        );
+    }
+    let at = Rect::from_center_size(pos2(right + 15.0, y), vec2(13.0, 13.0));
+    draw_mark(painter, look, at, mark);
+    let at = pos2(right + 28.0, y);
+    widgets::text_in(painter, at, Align2::LEFT_CENTER, state, Type::Body, colors.ink, REVIEW);
+    painter.hline(rect.x_range(), rect.bottom() - 0.5, look.hairline());
+    widgets::focus_ring(ui, look, &response, rect);
+    response.clicked()
+}
+
+fn one(ui: &mut Ui, look: Look, day: &Day, units: Units, index: usize) -> bool {
+    let Some(observation) = day.audit.observations.get(index) else { return false };
+    let colors = look.colors;
+    let (rect, response) = ui.allocate_exact_size(vec2(ui.available_width(), ROW), Sense::click());
+    let whence = place(day, observation);
+    let chosen = day.noted == Some(index);
+    let text = sentence(observation, day.plant.zone, units.of_observations());
+    response.widget_info(|| {
+        WidgetInfo::selected(Access::Row, true, chosen, format!("{whence}: {text}"))
     });
     if chosen {
         ui.painter().rect_filled(rect, 0.0, colors.selected);
@@ -304,7 +401,7 @@ fn one(ui: &mut Ui, look: Look, day: &Day, index: usize) -> bool {
         painter,
         pos2(left + 166.0, y),
         Align2::LEFT_CENTER,
-        &observation.message,
+        &text,
         Type::Body,
         colors.ink,
         room,

@@ -14,6 +14,8 @@ use egui::{
     Align, Align2, Color32, Frame, Layout, Margin, Rect, RichText, Sense, Ui, WidgetInfo, pos2,
     vec2,
 };
+use report::sentence;
+use trace::ValveState;
 
 /// What the user asked for.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -42,6 +44,7 @@ pub fn show(ui: &mut Ui, look: Look, day: &mut Day, units: Units) -> Asked {
                 measured_span(ui, look, day, units, measured);
             });
         }
+        review::show_before(ui, look, &mut day.review);
         if let Some(exception) = day.chosen_exception() {
             card(ui, look, |ui| {
                 if exception_title(ui, look, exception) {
@@ -61,17 +64,22 @@ pub fn show(ui: &mut Ui, look: Look, day: &mut Day, units: Units) -> Asked {
         {
             card(ui, look, |ui| {
                 let name = observation.kind.title();
-                if title(ui, look, &capital(name), Some("Close the observation")) {
+                if title(ui, look, &capital(name), Some("Hide the observation")) {
                     asked = Asked::Release;
                 }
-                paragraph(ui, look, &observation.message);
+                let text = sentence(observation, day.plant.zone, units.of_observations());
+                paragraph(ui, look, &capital(&text));
                 figure(ui, look, "Where", &observations::place(day, observation));
                 if let Some(position) = &observation.position {
                     figure(ui, look, "File", &position.file);
                     figure(ui, look, "Line", &position.line.to_string());
                 }
                 figure(ui, look, "Samples or rows", &observation.count.to_string());
+                figure(ui, look, "Source", observation.kind.source());
             });
+            if let Some(id) = day.noted.and_then(|index| day.closing_id(index)).map(str::to_owned) {
+                review::show_closing(ui, look, &mut day.review, &id);
+            }
         } else {
             review::show_signatures(ui, look, &mut day.review);
             card(ui, look, |ui| record(ui, look, day));
@@ -123,7 +131,7 @@ fn exception_title(ui: &mut Ui, look: Look, exception: &Exception) -> bool {
         ui.label(Type::Title.text(name, look.colors.ink));
         ui.with_layout(Layout::right_to_left(Align::Center), |ui| {
             let (rect, _) = ui.allocate_exact_size(vec2(22.0, 22.0), Sense::hover());
-            let name = "Close the exception";
+            let name = "Hide the exception";
             closed = widgets::glyph_button(ui, look, rect, widgets::Glyph::Close, name).clicked();
         });
     });
@@ -181,15 +189,27 @@ fn explained(ui: &mut Ui, look: Look, day: &Day, exception: &Exception) {
     for (name, value) in [
         ("Product", joined(&exception.products)),
         ("Lot", joined(&exception.lots)),
+        ("Tank", joined(&exception.tanks)),
         ("Shift", exception.shift.clone().unwrap_or_default()),
-        ("Identity", exception.id.clone()),
+        ("ID", exception.id.clone()),
     ] {
         if !value.is_empty() {
             figure(ui, look, name, &value);
         }
     }
+    if exception.positions != [ValveState::Forward] && !exception.positions.is_empty() {
+        let positions: Vec<&str> = exception.positions.iter().map(|one| one.name()).collect();
+        figure(ui, look, "FDD", &positions.join(", "));
+    }
     if exception.within_response {
-        figure(ui, look, "Valve", "acted within its response allowance");
+        figure(ui, look, "Response", "fully diverted within the response allowance");
+    }
+    if exception.unplaced.rows > 0 {
+        let text = format!(
+            "{}, {} of them short in forward flow",
+            exception.unplaced.rows, exception.unplaced.short
+        );
+        figure(ui, look, "Rows without a usable time", &text);
     }
 }
 
@@ -275,7 +295,7 @@ fn measured_channels(ui: &mut Ui, look: Look, day: &Day, units: Units, channels:
 
 /// What the record is, while nothing is chosen.
 fn record(ui: &mut Ui, look: Look, day: &Day) {
-    title(ui, look, "Where the time went", None);
+    title(ui, look, "Time in each state", None);
     for class in Class::ALL {
         let time = day.audit.accounting.time(class);
         if time.milliseconds() > 0 {
@@ -285,10 +305,10 @@ fn record(ui: &mut Ui, look: Look, day: &Day) {
     ui.add_space(GAP);
     title(ui, look, "Record", None);
     figure(ui, look, "Plant", &day.plant.name);
-    figure(ui, look, "Unit", day.record.unit());
+    figure(ui, look, "Pasteurizer", day.record.unit());
     figure(ui, look, "Samples", &day.record.samples().to_string());
-    figure(ui, look, "Usual step", &day.record.sampling_interval().to_string());
-    figure(ui, look, "Gap from", &day.audit.gap_limit.to_string());
+    figure(ui, look, "Sampling interval", &day.record.sampling_interval().to_string());
+    figure(ui, look, "Gap limit", &day.audit.gap_limit.to_string());
     for source in day.record.sources() {
         let hex = source.sha256_hex();
         let short = hex.get(..16).unwrap_or(&hex).to_owned();

@@ -6,7 +6,7 @@ use crate::day::Day;
 use crate::job::{Job, Progress};
 use crate::review::Clock;
 use crate::theme::{GAP, Look, MARGIN, Type, widgets};
-use ::review::{Paths, Subject};
+use ::review::{HoleBefore, Paths, Subject};
 use analysis::Audit;
 use archive::{read_review, write_whole};
 use egui::accesskit::Role as Access;
@@ -366,19 +366,23 @@ fn begin(
     let audit = Arc::clone(&day.audit);
     let assumptions = day.assumptions.clone();
     let first = day.task.files.first().cloned().unwrap_or_default();
-    let work = move || make(wish, (&record, &plant, &audit, &assumptions), &first, (now, scale));
+    let hole = day.review.desk().and_then(|desk| desk.hole().cloned());
+    let work = move || {
+        let first = (first.as_path(), hole.as_ref());
+        make(wish, (&record, &plant, &audit, &assumptions), first, (now, scale))
+    };
     Job::begin(context, work)
 }
 
 fn make(
     wish: Wish,
     (record, plant, audit, assumptions): (&RunRecord, &Plant, &Audit, &[String]),
-    first: &Path,
+    (first, hole): (&Path, Option<&HoleBefore>),
     (now, scale): (Instant, f32),
 ) -> Result<Made, String> {
     let fresh = Subject::new(record, plant, audit).map_err(|cause| cause.to_string())?;
     let file = plant.file.as_ref().map(|file| Path::new(&file.name));
-    let reviewed = read_review(&Paths::of(first, file), &fresh);
+    let reviewed = read_review(&Paths::of(first, file), &fresh, hole);
     let reviewed = reviewed.map_err(|cause| cause.to_string())?;
     let name = first.file_stem().unwrap_or_default().to_string_lossy();
     let report = Report { record, plant, audit, assumptions };

@@ -4,6 +4,7 @@
 //! Nothing here takes part in a comparison with a limit.
 
 use daybook::ShownIn;
+use report::DisplayUnits;
 use serde::{Deserialize, Serialize};
 use trace::{ChannelView, Decimal, FlowUnit, PressureUnit, Reading, TemperatureUnit, Unit};
 
@@ -73,6 +74,12 @@ impl Units {
             Pressure::Kilopascal => Some(PressureUnit::Kilopascal),
         };
         ShownIn { temperature, pressure }
+    }
+
+    /// The units in which the figures of observations are shown.
+    pub const fn of_observations(self) -> DisplayUnits {
+        let ShownIn { temperature, pressure } = self.shown_in();
+        DisplayUnits { temperature, pressure, flow: None }
     }
 
     /// Changes between °F and °C, seen from what is shown of a channel in `recorded`.

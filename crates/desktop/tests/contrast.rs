@@ -70,8 +70,8 @@ fn the_focus_ring_is_seen_on_every_ground() {
 fn rules_are_told_apart_in_grey_by_more_than_their_color() {
     // Colours of rules may be equally light; what tells them apart in grey is the pattern.
     let rules = analysis::Rule::ALL;
-    for (index, one) in rules.into_iter().enumerate() {
-        for other in rules.into_iter().skip(index + 1) {
+    for (index, &one) in rules.iter().enumerate() {
+        for &other in rules.iter().skip(index + 1) {
             let patterns = (desktop::theme::rule_pattern(one), desktop::theme::rule_pattern(other));
             assert_ne!(patterns.0, patterns.1, "{one:?} and {other:?}");
         }

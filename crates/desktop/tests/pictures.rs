@@ -174,7 +174,7 @@ fn a_review() -> Outcome {
         let picture = |part: &str| format!("review_{part}_{name}_{}x{}_{scale:.1}", size.0, size.1);
         results.add(window.try_snapshot(picture("form")));
         round::press(&mut window, Key::Enter);
-        round::tab_to(&mut window, "Settle, then");
+        round::tab_to(&mut window, "Resolve, then");
         round::press(&mut window, Key::Escape);
         round::all_but_signing(&mut window);
         round::command(&mut window, Key::S);

@@ -60,7 +60,7 @@ fn a_folder_opens_on_its_register_and_the_oldest_day_is_a_key_away() -> Outcome 
     assert_eq!(found.len(), 3, "{found:?}");
     assert_eq!(
         found[1],
-        "2026-03-04, HTST-1, unread, 0 of 2 exceptions settled, T -11.5 \u{b0}F, \u{394}P +6.0 psi, \
+        "2026-03-04, HTST-1, unread, 0 of 2 exceptions resolved; 0 of 2 observations closed, T -11.5 \u{b0}F, \u{394}P +6.0 psi, \
          overdue 2026-03-13"
     );
     assert!(found[2].contains("can\u{2019}t be read"), "{found:?}");
@@ -159,7 +159,7 @@ fn what_is_decided_about_a_day_shows_in_its_month() {
     round::at_work(&mut window, "Ben Example");
     round::sign(&mut window, "ben", round::PASSPHRASE);
     let found = stage(&mut window);
-    assert!(found.contains("HTST-1, signed, 2 of 2 exceptions settled"), "{found}");
+    assert!(found.contains("HTST-1, signed, 2 of 2 exceptions resolved"), "{found}");
     // One byte, anywhere.
     let record = place.read("2026-03-14.csv").replacen("162.4", "162.5", 1);
     place.write("2026-03-14.csv", &record);
@@ -182,7 +182,7 @@ fn a_lot_is_traced_and_a_range_is_summed_up_and_saved() -> Outcome {
     settle(&mut window);
     round::text(&mut window, "2026-03-15");
     assert!(has(&window, "1 day with a record, forward flow on 1"));
-    window.get_by_label_contains("2: 2 temperature");
+    window.get_by_label_contains("2 temperature");
     let path = place.path("range.csv");
     window.state_mut().save_range(desktop::RangeFormat::Exceptions, path.clone());
     settle(&mut window);
@@ -213,7 +213,7 @@ fn a_lot_is_traced_and_a_range_is_summed_up_and_saved() -> Outcome {
 
     window.key_press_modifiers(Modifiers::COMMAND, Key::Num2);
     settle(&mut window);
-    assert!(has(&window, "Least differential margin, HTST-1: 2 records are too few for a line"));
+    assert!(has(&window, "Least differential margin, HTST-1: Too few records for a trend (2"));
     Ok(())
 }
 

@@ -37,9 +37,9 @@ fn from_unread_to_signed_with_the_keyboard_alone() -> Outcome {
     let place = Place::new();
     let mut window = place.with_signers();
     assert_eq!(review(&window), "not begun");
-    assert!(shows(&window, "0 of 2 settled"));
+    assert!(shows(&window, "0 of 2 resolved"));
     all_but_signing(&mut window);
-    assert!(shows(&window, "2 of 2 settled"));
+    assert!(shows(&window, "2 of 2 resolved"));
     assert!(shows(&window, "1 of 1 entries made"));
     assert_eq!(review(&window), "in review");
     sign(&mut window, "anna", PASSPHRASE);
@@ -73,7 +73,7 @@ fn what_is_typed_outlives_another_exception_the_window_and_a_kill() {
     tab_to(&mut window, "Note");
     text(&mut window, "asked the boiler house");
     // Tab led past the buttons; another exception is chosen and the first one again.
-    tab_to(&mut window, "Settle, then");
+    tab_to(&mut window, "Resolve, then");
     press(&mut window, Key::N);
     assert!(!shows(&window, "steam pressure fell"));
     press(&mut window, Key::P);
@@ -110,14 +110,14 @@ fn a_supervisor_sends_back_and_the_technician_settles_again() {
     at_work(&mut window, "Ben Example");
     press(&mut window, Key::N);
     press(&mut window, Key::B);
-    assert_eq!(focused(&window), "Remark, to send it back");
+    assert_eq!(focused(&window), "Comment, to return it");
     text(&mut window, "which valve?");
-    push(&mut window, "Send back");
+    push(&mut window, "Return with comment");
     assert_eq!(review(&window), "reopened");
-    assert!(shows(&window, "1 of 2 settled") && shows(&window, "which valve?"));
+    assert!(shows(&window, "1 of 2 resolved") && shows(&window, "which valve?"));
     // Nothing can be signed now, and the dialog says why.
     command(&mut window, Key::S);
-    assert!(shows(&window, "1 exception is not settled"));
+    assert!(shows(&window, "1 exception is not resolved"));
     assert!(window.query_by_label("Passphrase").is_none());
     press(&mut window, Key::Escape);
     // What was settled before stands in the form again.
@@ -126,7 +126,7 @@ fn a_supervisor_sends_back_and_the_technician_settles_again() {
     assert!(shows(&window, "valve freed by hand"));
     fill(&mut window, "Note", "steam valve SV-2");
     command(&mut window, Key::Enter);
-    assert!(shows(&window, "2 of 2 settled"));
+    assert!(shows(&window, "2 of 2 resolved"));
 }
 
 #[test]
@@ -135,13 +135,13 @@ fn what_was_decided_last_is_taken_back_until_it_is_signed() {
     let mut window = place.with_signers();
     settle_next(&mut window);
     settle_next(&mut window);
-    assert!(shows(&window, "2 of 2 settled"));
+    assert!(shows(&window, "2 of 2 resolved"));
     // The keyboard has to leave the fields: letters are commands only then.
-    tab_to(&mut window, "Take back");
+    tab_to(&mut window, "Undo");
     press(&mut window, Key::U);
-    assert!(shows(&window, "1 of 2 settled"));
+    assert!(shows(&window, "1 of 2 resolved"));
     press(&mut window, Key::U);
-    assert!(shows(&window, "0 of 2 settled"));
+    assert!(shows(&window, "0 of 2 resolved"));
     // What had been filled in is not lost.
     press(&mut window, Key::N);
     assert!(shows(&window, "valve freed by hand"));
@@ -188,7 +188,7 @@ fn a_changed_record_is_told_until_the_new_audit_is_entered() {
     window.key_press_modifiers(Modifiers::COMMAND.plus(Modifiers::SHIFT), Key::A);
     settle(&mut window);
     assert_eq!(review(&window), "reopened");
-    assert!(shows(&window, "1 of 2 settled"), "what is the same stays settled");
+    assert!(shows(&window, "1 of 2 resolved"), "what is the same stays settled");
     assert!(!shows(&window, "This record is not what was reviewed"));
     assert!(shows(&window, "superseded by line"));
 }
@@ -218,24 +218,24 @@ fn what_is_signed_is_reopened_with_a_reason() {
 fn a_whole_episode_is_settled_alike() {
     let place = Place::new();
     // Two stretches ten seconds apart are one episode.
-    let close = record(7).replace("06:00:45-05:00,forward,162.4", "06:00:45-05:00,forward,159.8");
+    let close = record(7).replace("06:00:45-05:00,forward,162.5", "06:00:45-05:00,forward,159.8");
     place.write("2026-03-14.csv", &close);
     let mut window = place.with_signers();
-    assert!(shows(&window, "0 of 3 settled"));
+    assert!(shows(&window, "0 of 3 resolved"));
     press(&mut window, Key::T);
     text(&mut window, "steam valve stuck");
     fill(&mut window, "Corrective action", "valve freed");
     fill(&mut window, "Disposition", "held");
-    tab_to(&mut window, "The other one of the episode");
+    tab_to(&mut window, "Apply to the other exception in this episode");
     press(&mut window, Key::Space);
     command(&mut window, Key::Enter);
-    assert!(shows(&window, "2 of 3 settled"));
+    assert!(shows(&window, "2 of 3 resolved"));
     let journal = place.read("2026-03-14.review.jsonl");
     assert_eq!(journal.matches("\"disposition\":\"held\"").count(), 2);
     // One press takes both back.
     tab_to(&mut window, "Menu");
     press(&mut window, Key::U);
-    assert!(shows(&window, "0 of 3 settled"));
+    assert!(shows(&window, "0 of 3 resolved"));
 }
 
 #[test]
@@ -272,7 +272,7 @@ fn somebody_else_at_work_and_a_damaged_journal_are_told() {
     place.write("2026-03-14.review.jsonl", &format!("{journal}{{\"at\":\"2026"));
     let window = place.open();
     assert!(shows(&window, "A torn line was set aside"));
-    assert!(shows(&window, "1 of 2 settled"));
+    assert!(shows(&window, "1 of 2 resolved"));
 }
 
 #[test]

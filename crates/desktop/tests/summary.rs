@@ -34,7 +34,7 @@ fn filed<T>(
     let files = archive::Files::one(place.path("2026-03-14.csv"));
     let read = archive::read(&files, None, &ingest::Progress::default())?;
     let fresh = Subject::new(&read.record, &read.plant, &read.audit)?;
-    let reviewed = archive::read_review(&files.paths(), &fresh)?;
+    let reviewed = archive::read_review(&files.paths(), &fresh, None)?;
     let report = read.report();
     Ok(give(&Filing { report, record: "2026-03-14", reviewed: &reviewed })?)
 }

@@ -5,7 +5,7 @@ use super::{App, Tab};
 use crate::commands::Command;
 use crate::loading::Worker;
 use crate::observations;
-use crate::review::{Ask, Focus, People, Reopen, Sign, decisions, people, sign};
+use crate::review::{Ask, Focus, People, Reopen, Sign, closing_decision, decisions, people, sign};
 use crate::run::Page;
 use crate::summary::{self, Summary};
 use crate::theme::Look;
@@ -154,6 +154,7 @@ impl App {
         let Some(day) = &mut self.day else { return };
         match command {
             Command::NextOpen if day.choose_next_open() => self.show_chosen(),
+            Command::NextOpen => self.next_to_close(),
             Command::Settlement | Command::SendBack => {
                 if day.chosen.is_none() && !day.choose_next_open() {
                     day.choose_next(1);
@@ -222,8 +223,34 @@ impl App {
         }
     }
 
+    /// Leads to the next observation that is to be closed.
+    fn next_to_close(&mut self) {
+        if let Some(day) = &mut self.day
+            && day.note_next_to_close()
+        {
+            day.chosen = None;
+            day.review.focus = Some(Focus::Reason);
+            self.tab = Tab::Observations;
+            self.settings.side_pane = true;
+        }
+    }
+
+    /// Closes the chosen observation, and goes on to the next.
+    fn close_noted(&mut self) {
+        let Some(day) = &self.day else { return };
+        let id = day.noted.and_then(|index| day.closing_id(index));
+        let decision = id.and_then(|id| closing_decision(&day.review, id));
+        if decision.is_none_or(|decision| self.decide(vec![decision])) {
+            self.next_to_close();
+        }
+    }
+
     fn settle(&mut self) {
         let Some(day) = &self.day else { return };
+        if day.chosen.is_none() && day.noted.is_some_and(|index| day.closing_id(index).is_some()) {
+            self.close_noted();
+            return;
+        }
         let Some(id) = day.chosen_exception().map(|chosen| chosen.id.clone()) else {
             self.act_on_review(Command::Settlement);
             return;
@@ -233,11 +260,14 @@ impl App {
         if !is_settled && !self.decide(decisions) {
             return;
         }
-        if let Some(day) = &mut self.day
-            && day.choose_next_open()
-        {
-            day.review.focus = Some(Focus::Settlement);
-            self.show_chosen();
+        if let Some(day) = &mut self.day {
+            if day.choose_next_open() {
+                day.review.focus = Some(Focus::Settlement);
+                self.show_chosen();
+            } else {
+                // All exceptions are resolved: what is left is closed next.
+                self.next_to_close();
+            }
         }
     }
 

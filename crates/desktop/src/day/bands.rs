@@ -2,7 +2,7 @@
 //! pattern of its rule.
 
 use crate::theme::Type;
-use crate::theme::{Look, Pattern, fill_pattern, rule_code, rule_pattern, widgets};
+use crate::theme::{Look, Pattern, fill_pattern, rule_pattern, widgets};
 use analysis::{Exception, Rule};
 use egui::{Align2, Painter, Rangef, Rect, Stroke, StrokeKind, pos2};
 use trace::{Instant, Interval};
@@ -108,7 +108,7 @@ pub fn draw_flags(
     let mut placed: Vec<Rangef> = Vec::new();
     for band in chosen_first {
         let is_chosen = chosen == Some(band.index);
-        let text = rule_code(band.rule);
+        let text = band.rule.code();
         let width = 12.0 + 8.0 * text.chars().count() as f32;
         let middle =
             band.observed.center().clamp(area.left() + width / 2.0, area.right() - width / 2.0);

@@ -176,27 +176,14 @@ mod tests {
         flow: &[Option<i64>],
     ) -> RunRecord {
         let seconds = 0..valve.len() as i64;
-        let parts = RunRecordParts {
-            unit: "invented".to_owned(),
-            sources: Vec::new(),
-            instants: seconds.map(|second| at(second * 1000)).collect(),
-            valve: valve.to_vec(),
-            holding_temperature: channel(TemperatureUnit::Fahrenheit, temperature),
-            differential: Differential::Direct(channel(
-                PressureUnit::Psi,
-                &vec![Some(50); valve.len()],
-            )),
-            recorder_temperature: None,
-            flow_rate: (!flow.is_empty()).then(|| channel(FlowUnit::LitrePerMinute, flow)),
-            raw_temperature: None,
-            regenerated_temperature: None,
-            heating_water_temperature: None,
-            cooled_temperature: None,
-            leak_detect: None,
-            product: None,
-            lot: None,
-            mode: None,
-        };
+        let mut parts = RunRecordParts::needed(
+            "invented",
+            seconds.map(|second| at(second * 1000)).collect(),
+            valve.to_vec(),
+            channel(TemperatureUnit::Fahrenheit, temperature),
+            Differential::Direct(channel(PressureUnit::Psi, &vec![Some(50); valve.len()])),
+        );
+        parts.flow_rate = (!flow.is_empty()).then(|| channel(FlowUnit::LitrePerMinute, flow));
         match RunRecord::new(parts) {
             Ok(record) => record,
             Err(error) => panic!("{error}"),

@@ -69,6 +69,8 @@ pub struct Day {
     pub unfolds_residence: bool,
     /// The chosen observation, by its place in the audit's list.
     pub noted: Option<usize>,
+    /// For each observation its identifier in the review; `None` where it is acknowledged by kind.
+    pub closing: Vec<Option<String>>,
     /// What was decided about the record, and what is being decided.
     pub review: Review,
 }
@@ -87,7 +89,8 @@ impl Day {
     pub fn new(loaded: Loaded) -> Self {
         let Loaded { name, task, record, plant, audit, assumptions, curves, review } = loaded;
         Self {
-            verdict: report::verdict(&record, &audit),
+            verdict: report::verdict(&record, &plant, &audit),
+            closing: ::review::closing_ids(&audit),
             window: TimeWindow::whole(record.interval()),
             shifts: plant
                 .shifts_over(record.interval())
@@ -153,6 +156,38 @@ impl Day {
         self.chosen = Some(Chosen { index, explanation });
         self.noted = None;
         self.window.show(outer, 1.0, 60_000.0);
+    }
+
+    /// Looks for the record before this one.
+    pub fn find_before(&mut self, context: &egui::Context, cache: Option<PathBuf>) {
+        let Task { files, plant } = self.task.clone();
+        let files = archive::Files { logger: files, plant, run_sheet: None };
+        self.review.find_before(context, &files, cache);
+    }
+
+    /// The identifier of an observation that is closed one by one.
+    pub fn closing_id(&self, index: usize) -> Option<&str> {
+        self.closing.get(index)?.as_deref()
+    }
+
+    /// Whether an observation to close is closed.
+    pub fn is_closed(&self, index: usize) -> bool {
+        let state = self.review.state();
+        self.closing_id(index).is_some_and(|id| state.is_some_and(|one| one.closed(id).is_some()))
+    }
+
+    /// Chooses the next observation that is to be closed, from the chosen one on and round; whether
+    /// there is one.
+    pub fn note_next_to_close(&mut self) -> bool {
+        let count = self.audit.observations.len();
+        let from = self.noted.map_or(0, |index| index + 1);
+        let next = (from..count)
+            .chain(0..from.min(count))
+            .find(|&index| self.closing_id(index).is_some() && !self.is_closed(index));
+        if let Some(index) = next {
+            self.note(index);
+        }
+        next.is_some()
     }
 
     /// Chooses an observation and zooms to it where it has a time.

@@ -55,7 +55,7 @@ pub fn show(ui: &mut Ui, look: Look, day: &mut Day, settings: &Settings) {
     holding(ui, look, day, settings.units, whole, plot);
     let found = bands::visible(&day.audit.exceptions, day.record.interval(), at, None);
     painter.rect_filled(lane, 0.0, colors.sunken);
-    for rule in Rule::ALL {
+    for &rule in Rule::ALL {
         for band in found.iter().filter(|band| band.rule == rule) {
             let range =
                 Rangef::new(band.observed.min, band.observed.max.max(band.observed.min + 2.5));

@@ -315,7 +315,7 @@ fn lanes(ui: &Ui, look: Look, day: &Day, frame: &Frame, ticks: &[Tick]) {
     }
     let valve =
         sample.and_then(|sample| day.record.valve().get(sample)).map_or("", |valve| valve.name());
-    beside(frame.valve, "Valve", valve);
+    beside(frame.valve, "FDD", valve);
     ribbon::draw_valve(&ui.painter_at(frame.valve), look, day, shown, frame.valve, at, true);
 
     let clock = match (day.crosshair(), sample.and_then(|sample| day.record.instants().get(sample)))

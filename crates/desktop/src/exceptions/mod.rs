@@ -87,7 +87,9 @@ impl Column {
 pub enum Row {
     /// The heading of an episode of several exceptions, by its place in the audit.
     Episode(usize),
-    /// An exception, by its place in the audit, and whether it stands below an episode.
+    /// The heading of a cleaning with exceptions, by its place in the audit.
+    Cleaning(usize),
+    /// An exception, by its place in the audit, and whether it stands below a heading.
     Exception(usize, bool),
 }
 
@@ -102,6 +104,8 @@ pub struct List {
     pub sort: (Column, bool),
     /// The episodes, by number, that are folded.
     pub folded: BTreeSet<usize>,
+    /// The cleanings, by number, that are unfolded: they are no production, and folded at first.
+    pub unfolded: BTreeSet<usize>,
     /// Whether the filter is to get the keyboard.
     pub focus_filter: bool,
     /// The exception to scroll to.
@@ -115,6 +119,7 @@ impl Default for List {
             hidden: BTreeSet::new(),
             sort: (Column::Start, false),
             folded: BTreeSet::new(),
+            unfolded: BTreeSet::new(),
             focus_filter: false,
             scroll_to: None,
         }
@@ -142,6 +147,7 @@ impl List {
     pub fn reveal(&mut self, day: &Day, index: usize) {
         if let Some(exception) = day.audit.exceptions.get(index) {
             self.folded.remove(&exception.episode);
+            self.unfolded.extend(exception.cleaning);
             self.scroll_to = Some(index);
         }
     }
@@ -163,22 +169,44 @@ impl List {
     pub fn rows(&self, day: &Day) -> Vec<Row> {
         let exceptions = &day.audit.exceptions;
         if self.sort == (Column::Start, false) {
-            let mut rows = Vec::new();
+            let shown = |members: &[usize]| -> Vec<usize> {
+                members.iter().copied().filter(|&index| self.passes(day, index)).collect()
+            };
+            // Episodes and cleanings in order of time.
+            let mut parts: Vec<(trace::Interval, Vec<Row>)> = Vec::new();
             for (place, episode) in day.audit.episodes.iter().enumerate() {
-                let inside: Vec<usize> = episode
+                let produced: Vec<usize> = episode
                     .exceptions
                     .iter()
                     .copied()
-                    .filter(|&index| self.passes(day, index))
+                    .filter(|&index| {
+                        exceptions.get(index).is_some_and(|one| one.cleaning.is_none())
+                    })
                     .collect();
-                let several = episode.exceptions.len() > 1;
+                let inside = shown(&produced);
+                let several = produced.len() > 1;
+                let mut rows = Vec::new();
                 if several && !inside.is_empty() {
                     rows.push(Row::Episode(place));
                 }
                 if !(several && self.folded.contains(&episode.number)) {
                     rows.extend(inside.into_iter().map(|index| Row::Exception(index, several)));
                 }
+                parts.push((episode.interval, rows));
             }
+            for (place, cleaning) in day.audit.cleanings.iter().enumerate() {
+                let inside = shown(&cleaning.exceptions);
+                let mut rows = Vec::new();
+                if !inside.is_empty() {
+                    rows.push(Row::Cleaning(place));
+                }
+                if self.unfolded.contains(&cleaning.number) {
+                    rows.extend(inside.into_iter().map(|index| Row::Exception(index, true)));
+                }
+                parts.push((cleaning.interval, rows));
+            }
+            parts.sort_by_key(|(interval, _)| *interval);
+            let rows = parts.into_iter().flat_map(|(_, rows)| rows).collect();
             return rows;
         }
         let mut order: Vec<usize> =
@@ -203,12 +231,12 @@ fn searchable(day: &Day, exception: &Exception) -> String {
         "{} {} {} {} {} {}",
         exception.rule.name(),
         Mark::of(day.review.standing(&exception.id)).word(),
-        exception.cause.name(),
+        exception.causes.iter().map(|cause| cause.name()).collect::<Vec<_>>().join(" "),
         day.plant.zone.clock(exception.estimate.start()),
         exception.shift.as_deref().unwrap_or(""),
         exception.id,
     );
-    for word in exception.products.iter().chain(&exception.lots) {
+    for word in exception.products.iter().chain(&exception.lots).chain(&exception.tanks) {
         text.push(' ');
         text.push_str(word);
     }

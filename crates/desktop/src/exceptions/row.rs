@@ -13,8 +13,10 @@ pub fn cells(day: &Day, units: Units, exception: &Exception, column: Column) -> 
     match column {
         Column::Rule => {
             let mut text = short_rule(exception.rule).to_owned();
-            if let Some(cause) = short_cause(exception.cause) {
-                text = format!("{text}: {cause}");
+            let causes: Vec<&str> =
+                exception.causes.iter().filter_map(|&cause| short_cause(cause)).collect();
+            if !causes.is_empty() {
+                text = format!("{text}: {}", causes.join(", "));
             }
             if exception.within_response {
                 text.push_str(", within response");
@@ -39,26 +41,33 @@ pub(super) const fn short_rule(rule: Rule) -> &'static str {
         Rule::Temperature => "temperature",
         Rule::Differential => "differential",
         Rule::HoldingTime => "holding time",
-        Rule::Unverifiable => "not verified",
+        Rule::Unverifiable => "not verifiable",
     }
 }
 
-/// Why the record can't vouch for the flow, in a narrow column.
+/// Why the record does not show that the flow was safe, in a narrow column.
 const fn short_cause(cause: Cause) -> Option<&'static str> {
     match cause {
         Cause::Short => None,
         Cause::InvalidReading => Some("no reading"),
-        Cause::ValveUnknown => Some("valve unknown"),
-        Cause::Travel => Some("valve travel"),
+        Cause::Contradicted => Some("contradicted"),
+        Cause::Frozen => Some("frozen"),
+        Cause::Repeated => Some("repeated"),
+        Cause::FlowUnusable => Some("no flow"),
+        Cause::PositionUnknown => Some("FDD unknown"),
         Cause::Gap => Some("gap"),
+        Cause::GapDiverted => Some("long gap"),
+        Cause::UnplacedRows => Some("rows, no time"),
+        Cause::Clock => Some("clock"),
     }
 }
 
 /// The rule, and what the record says of the cause.
 fn full_rule(exception: &Exception) -> String {
     let mut text = exception.rule.name().to_owned();
-    if exception.cause != Cause::Short {
-        text = format!("{}: {}", text, exception.cause.name());
+    if exception.causes != [Cause::Short] {
+        let causes: Vec<&str> = exception.causes.iter().map(|cause| cause.name()).collect();
+        text = format!("{}: {}", text, causes.join(", "));
     }
     if exception.within_response {
         text.push_str(", within response");
@@ -120,10 +129,15 @@ pub fn sentence(day: &Day, units: Units, exception: &Exception) -> String {
         text = format!("{text}, worst against limit {worst}");
     }
     text = format!("{text}, passed {}", passed_in_full(exception));
-    for (name, words) in [("product", &exception.products), ("lot", &exception.lots)] {
+    for (name, words) in
+        [("product", &exception.products), ("lot", &exception.lots), ("tank", &exception.tanks)]
+    {
         if !words.is_empty() {
             text = format!("{text}, {name} {}", words.join(", "));
         }
+    }
+    if exception.outside_production {
+        text.push_str(", in cleaning");
     }
     format!("{text}, {}", cell(Column::Review))
 }
@@ -135,7 +149,7 @@ pub(super) fn compare(column: Column, one: &Exception, other: &Exception) -> Ord
     };
     let amount = |exception: &Exception| exception.volume.value.unwrap_or(f64::INFINITY);
     let order = match column {
-        Column::Rule => one.rule.cmp(&other.rule).then(one.cause.cmp(&other.cause)),
+        Column::Rule => one.rule.cmp(&other.rule).then(one.causes.cmp(&other.causes)),
         Column::Start | Column::Review => Ordering::Equal,
         Column::AtLeast => one.observed.duration().cmp(&other.observed.duration()),
         Column::Estimate => one.estimate.duration().cmp(&other.estimate.duration()),

@@ -5,9 +5,9 @@ use super::{Column, List, Row, cells, sentence};
 use crate::day::Day;
 use crate::review::{Mark, draw_mark};
 use crate::theme::widgets::{self, Glyph};
-use crate::theme::{GAP, Look, MARGIN, ROW, Type, rule_code, rule_pattern, swatch};
+use crate::theme::{GAP, Look, MARGIN, ROW, Type, rule_pattern, swatch};
 use crate::units::Units;
-use analysis::Rule;
+use analysis::{Exception, Rule};
 use egui::accesskit::Role as Access;
 use egui::{Align2, Rect, Response, Sense, Ui, WidgetInfo, pos2, vec2};
 
@@ -21,8 +21,9 @@ pub enum Choice {
 pub fn filters(ui: &mut Ui, look: Look, list: &mut List, day: &Day) {
     let colors = look.colors;
     let counts = Rule::ALL
-        .map(|rule| (rule, day.audit.exceptions.iter().filter(|one| one.rule == rule).count()));
-    let present = counts.into_iter().filter(|(_, count)| *count > 0);
+        .iter()
+        .map(|&rule| (rule, day.audit.exceptions.iter().filter(|one| one.rule == rule).count()));
+    let present = counts.filter(|(_, count)| *count > 0);
     let room = ui.available_width() - 78.0 * present.clone().count() as f32;
     let hint = Type::Body.text("Filter: rule, time, product, lot", colors.ink_soft);
     let field = egui::TextEdit::singleline(&mut list.filter)
@@ -44,7 +45,7 @@ pub fn filters(ui: &mut Ui, look: Look, list: &mut List, day: &Day) {
         swatch(ui.painter(), rect, rule_pattern(rule), look.rule(rule));
         ui.add_space(-GAP);
         let on = !list.hidden.contains(&rule);
-        let word = if in_words { short_rule(rule) } else { rule_code(rule) };
+        let word = if in_words { short_rule(rule) } else { rule.code() };
         let (text, name) = (format!("{word} {count}"), format!("{} {count}", rule.name()));
         let response = widgets::toggle_named(ui, look, on, &text, &name);
         if response.on_hover_text(format!("Show or hide: {name}")).clicked() {
@@ -116,7 +117,7 @@ pub fn show(ui: &mut Ui, look: Look, list: &mut List, day: &Day, units: Units) -
     let width = ui.available_width() - SCROLL_BAR;
     header(ui, look, list, width);
     if day.audit.exceptions.is_empty() {
-        let text = "This record shows no exception. Observations are listed beside.";
+        let text = "No exception. Observations are listed beside.";
         ui.add_space(MARGIN);
         ui.horizontal(|ui| {
             ui.add_space(MARGIN);
@@ -162,6 +163,7 @@ pub fn show(ui: &mut Ui, look: Look, list: &mut List, day: &Day, units: Units) -
             for row in rows.get(range).unwrap_or(&[]) {
                 match *row {
                     Row::Episode(place) => episode(ui, look, list, day, place),
+                    Row::Cleaning(place) => cleaning(ui, look, list, day, place),
                     Row::Exception(index, inside) => {
                         if exception(ui, look, day, units, (index, inside), width).clicked() {
                             choice = Some(Choice::Exception(index));
@@ -264,27 +266,60 @@ fn ground(ui: &Ui, look: Look, rect: Rect, response: &Response, chosen: bool) {
 
 fn episode(ui: &mut Ui, look: Look, list: &mut List, day: &Day, place: usize) {
     let Some(episode) = day.audit.episodes.get(place) else { return };
-    let (rect, response) = line(ui);
-    let folded = list.folded.contains(&episode.number);
     let zone = day.plant.zone;
+    // What lies in cleaning stands below its own heading.
+    let inside: Vec<&Exception> = episode
+        .exceptions
+        .iter()
+        .filter_map(|&index| day.audit.exceptions.get(index))
+        .filter(|one| one.cleaning.is_none())
+        .collect();
     let text = format!(
         "Episode {}: {} exceptions, {} to {}",
         episode.number,
-        episode.exceptions.len(),
+        inside.len(),
         zone.clock(episode.interval.start()),
         zone.clock(episode.interval.end()),
     );
-    response.widget_info(|| {
-        let state = if folded { "folded" } else { "unfolded" };
-        WidgetInfo::labeled(Access::DisclosureTriangle, true, format!("{text}, {state}"))
-    });
-    if response.clicked() {
+    let folded = list.folded.contains(&episode.number);
+    if heading(ui, look, &text, folded, &inside) {
         if folded {
             list.folded.remove(&episode.number);
         } else {
             list.folded.insert(episode.number);
         }
     }
+}
+
+fn cleaning(ui: &mut Ui, look: Look, list: &mut List, day: &Day, place: usize) {
+    let Some(cleaning) = day.audit.cleanings.get(place) else { return };
+    let zone = day.plant.zone;
+    let inside: Vec<&Exception> =
+        cleaning.exceptions.iter().filter_map(|&index| day.audit.exceptions.get(index)).collect();
+    let text = format!(
+        "Cleaning {}: {} outside production, {} to {}",
+        cleaning.number,
+        report::plural(inside.len(), "exception"),
+        zone.clock(cleaning.interval.start()),
+        zone.clock(cleaning.interval.end()),
+    );
+    let folded = !list.unfolded.contains(&cleaning.number);
+    if heading(ui, look, &text, folded, &inside) {
+        if folded {
+            list.unfolded.insert(cleaning.number);
+        } else {
+            list.unfolded.remove(&cleaning.number);
+        }
+    }
+}
+
+/// The heading of several exceptions; whether it was clicked.
+fn heading(ui: &mut Ui, look: Look, text: &str, folded: bool, inside: &[&Exception]) -> bool {
+    let (rect, response) = line(ui);
+    response.widget_info(|| {
+        let state = if folded { "folded" } else { "unfolded" };
+        WidgetInfo::labeled(Access::DisclosureTriangle, true, format!("{text}, {state}"))
+    });
     ground(ui, look, rect, &response, false);
     let colors = look.colors;
     let glyph = if folded { Glyph::Folded } else { Glyph::Unfolded };
@@ -295,21 +330,16 @@ fn episode(ui: &mut Ui, look: Look, list: &mut List, day: &Day, place: usize) {
         ui.painter(),
         pos2(x, y),
         Align2::LEFT_CENTER,
-        &text,
+        text,
         Type::Strong,
         colors.ink,
-        460.0,
+        520.0,
     );
     if folded {
         // What is folded away still shows its rules.
         x += 14.0;
-        for rule in Rule::ALL {
-            let count = episode
-                .exceptions
-                .iter()
-                .filter_map(|&index| day.audit.exceptions.get(index))
-                .filter(|one| one.rule == rule)
-                .count();
+        for &rule in Rule::ALL {
+            let count = inside.iter().filter(|one| one.rule == rule).count();
             if count > 0 {
                 let mark = Rect::from_center_size(pos2(x + 6.0, y), vec2(12.0, 12.0));
                 swatch(ui.painter(), mark, rule_pattern(rule), look.rule(rule));
@@ -328,6 +358,7 @@ fn episode(ui: &mut Ui, look: Look, list: &mut List, day: &Day, place: usize) {
             }
         }
     }
+    response.clicked()
 }
 
 fn exception(

@@ -228,9 +228,11 @@ fn lines(
     let word = match stage {
         // The legend says it in full.
         Stage::ChangedSinceSigning => "changed",
+        Stage::MethodChanged => "new method",
         stage => stage.name(),
     };
-    let (settled, all) = entry.review.settled;
+    let (resolved, all) = entry.review.resolved;
+    let (closed, to_close) = entry.review.closed;
     let is_short = entry.day.as_ref().map_or(true, |day| !day.exceptions.is_empty());
     let soft = colors.ink_soft;
     let of_short = if is_short { colors.ink } else { soft };
@@ -241,7 +243,7 @@ fn lines(
         // Where several records share a date, each says which pasteurizer it is of.
         let style = if is_narrow { Type::Small } else { Type::Strong };
         let figures = match &entry.day {
-            Ok(_) => together(entry.review.settled, margins),
+            Ok(_) => together(entry.review.resolved, margins),
             Err(_) => exceptions.to_owned(),
         };
         let named = format!("{} {word}", entry.unit()).trim_start().to_owned();
@@ -252,7 +254,11 @@ fn lines(
         ];
     }
     let short = match &entry.day {
-        Ok(_) if all > 0 => format!("{settled} of {all} settled"),
+        Ok(_) if all > 0 && closed < to_close => {
+            format!("{resolved} of {all} resolved, {} to close", to_close - closed)
+        }
+        Ok(_) if all > 0 => format!("{resolved} of {all} resolved"),
+        Ok(_) if closed < to_close => format!("{} to close", to_close - closed),
         _ => exceptions.to_owned(),
     };
     let mut lines = vec![
@@ -270,17 +276,17 @@ fn lines(
 }
 
 /// Exceptions and margins in one line, which may be cut at its end: what was short comes first.
-fn together((settled, all): (usize, usize), margins: &str) -> String {
+fn together((resolved, all): (usize, usize), margins: &str) -> String {
     let mut parts: Vec<&str> = margins.split(", ").collect();
     parts.sort_by_key(|part| !part.contains(" -"));
     let margins = parts.join(", ");
-    if all > 0 { format!("{settled} of {all}, {margins}") } else { margins }
+    if all > 0 { format!("{resolved} of {all}, {margins}") } else { margins }
 }
 
 /// The ink of a stage's word.
 const fn stage_ink(look: Look, stage: Stage) -> Color32 {
     match stage {
-        Stage::ChangedSinceSigning => look.colors.alert,
+        Stage::ChangedSinceSigning | Stage::MethodChanged => look.colors.alert,
         Stage::Unread | Stage::BeingReviewed | Stage::Reviewed | Stage::Signed => look.colors.ink,
     }
 }
@@ -294,6 +300,7 @@ fn stage_bar(ui: &Ui, look: Look, rect: Rect, stage: Stage) {
         Stage::BeingReviewed => (Some(Pattern::Dots), colors.forward),
         Stage::Reviewed => (Some(Pattern::Level), colors.forward),
         Stage::Signed => (Some(Pattern::Plain), colors.forward),
+        Stage::MethodChanged => (Some(Pattern::Dots), colors.alert),
         Stage::ChangedSinceSigning => (Some(Pattern::Cross), colors.alert),
     };
     if let Some(pattern) = pattern {
@@ -311,8 +318,8 @@ fn legend(ui: &mut Ui, look: Look) {
             ui.label(Type::Small.text(stage.name(), look.colors.ink_soft));
         });
     }
-    let text = "Review is due within seven working days, Monday to Friday (21 CFR 117.165(a)(4)(i), \
-                from memory). T and \u{394}P: the reading closest to its limit, below 0 when short.";
+    let text = "Review is due within the plant's working days, Monday to Friday (built in: 7, 21 CFR \
+                117.165(a)(4)(i), not verified). T and \u{394}P: the reading closest to its limit, below 0 when short.";
     ui.add(egui::Label::new(Type::Small.text(text, look.colors.ink_soft)).wrap());
 }
 

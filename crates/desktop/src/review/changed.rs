@@ -27,7 +27,7 @@ pub fn banner(ui: &mut Ui, look: Look, review: &Review, commands: &mut Vec<Comma
                 ui.add(egui::Label::new(text).wrap().selectable(true));
             }
             let text = "Nothing can be decided until the new audit is entered. Signatures are \
-                        superseded then; settlements of exceptions that are the same stay.";
+                        superseded then; resolutions of exceptions that are the same stay.";
             ui.add(egui::Label::new(Type::Small.text(text, colors.ink_soft)).wrap());
             let key = Command::ReAudit.key_text(ui.ctx());
             if widgets::primary_button(ui, look, Command::ReAudit.title(), &key).clicked() {

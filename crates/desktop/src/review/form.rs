@@ -6,7 +6,8 @@ use crate::commands::Command;
 use crate::side::{card, figure, paragraph, title};
 use crate::theme::{GAP, Look, Type, widgets};
 use ::review::{
-    DISPOSITIONS, Decision, ExceptionItem, ItemKind, Role, Settlement, Standing, disposition_name,
+    Bundle, DISPOSITIONS, Decision, ExceptionItem, ItemKind, Role, Settlement, Standing, Together,
+    disposition_name,
 };
 use egui::{Id, Sense, Ui, vec2};
 use plant::Plant;
@@ -15,12 +16,12 @@ use plant::Plant;
 pub fn show(ui: &mut Ui, look: Look, review: &mut Review, plant: &Plant, id: &str) {
     card(ui, look, |ui| {
         if let Some(why) = review.closed() {
-            title(ui, look, "Settlement", None);
+            title(ui, look, "Resolution", None);
             paragraph(ui, look, &format!("The review is not open: {why}"));
             return;
         }
         let Some(item) = review.state().and_then(|state| state.item(id)).cloned() else {
-            title(ui, look, "Settlement", None);
+            title(ui, look, "Resolution", None);
             paragraph(ui, look, "The journal does not know this exception yet.");
             return;
         };
@@ -29,14 +30,14 @@ pub fn show(ui: &mut Ui, look: Look, review: &mut Review, plant: &Plant, id: &st
         match standing {
             Standing::Settled { settlement, mark } => {
                 let when = format!("{}, {}", review.name_of(&mark.by), minute(mark.at));
-                figure(ui, look, "Settled", &when);
+                figure(ui, look, "Resolved", &when);
                 settled(ui, look, &settlement);
                 change(ui, look, review, &item);
             }
             Standing::SentBack { ref remark, ref mark, .. } => {
                 let who = format!("{}, {}", review.name_of(&mark.by), minute(mark.at));
-                figure(ui, look, "Sent back", &who);
-                figure(ui, look, "Remark", remark);
+                figure(ui, look, "Returned", &who);
+                figure(ui, look, "Comment", remark);
                 form(ui, look, review, plant, (&item, &standing));
             }
             Standing::Open => form(ui, look, review, plant, (&item, &standing)),
@@ -49,9 +50,9 @@ fn heading(ui: &mut Ui, look: Look, mark: Mark) {
         let (rect, _) = ui.allocate_exact_size(vec2(14.0, 14.0), Sense::hover());
         draw_mark(ui.painter(), look, rect, mark);
         let text = match mark {
-            Mark::Open => "To settle",
-            Mark::SentBack => "Sent back: to settle again",
-            Mark::Done => "Settled",
+            Mark::Open => "To resolve",
+            Mark::SentBack => "Returned: to resolve again",
+            Mark::Done => "Resolved",
         };
         ui.label(Type::Title.text(text, look.colors.ink));
     });
@@ -83,7 +84,7 @@ fn change(ui: &mut Ui, look: Look, review: &mut Review, item: &ExceptionItem) {
         let text = "It is signed: reopen it to change it.";
         ui.label(Type::Small.text(text, look.colors.ink_soft));
     } else {
-        let response = widgets::button(ui, look, "Take back", "");
+        let response = widgets::button(ui, look, "Undo", "");
         if focus == Some(Focus::Settlement) {
             response.request_focus();
             response.scroll_to_me(None);
@@ -100,14 +101,14 @@ fn change(ui: &mut Ui, look: Look, review: &mut Review, item: &ExceptionItem) {
     }
     let mut remark = review.typed.remark(&item.id);
     let id = Id::unique(("remark", &item.id));
-    let response = words::plain(ui, look, id, "Remark, to send it back", &mut remark);
+    let response = words::plain(ui, look, id, "Comment, to return it", &mut remark);
     if focus == Some(Focus::Remark) {
         response.request_focus();
     }
     if response.changed() {
         review.typed.set_remark(&item.id, remark.clone());
     }
-    if widgets::button(ui, look, "Send back", "").clicked() {
+    if widgets::button(ui, look, "Return with comment", "").clicked() {
         let exception = item.id.clone();
         review.asked.push(Ask::decide(Decision::SentBack { exception, remark }));
     }
@@ -163,9 +164,10 @@ fn form(
     words::plain(ui, look, id("note"), "Note", &mut settlement.note);
     let others = others_open(review, item).len();
     if others > 0 {
+        let of = if item.cleaning.is_some() { "cleaning" } else { "episode" };
         let text = match others {
-            1 => "The other one of the episode alike".to_owned(),
-            more => format!("The {more} others of the episode alike"),
+            1 => format!("Apply to the other exception in this {of}"),
+            more => format!("Apply to the other {more} exceptions in this {of}"),
         };
         words::check(ui, look, whole_episode, &text);
     }
@@ -176,7 +178,7 @@ fn form(
     }
     match complete.missing() {
         Some(missing) => {
-            let text = format!("To be filled in: {missing}.");
+            let text = format!("Required: {missing}.");
             ui.label(Type::Small.text(text, look.colors.ink_soft));
         }
         None => {
@@ -198,12 +200,18 @@ fn filled(settlement: &Settlement) -> Settlement {
     Settlement { cause: full(), action: full(), disposition, ..settlement.clone() }
 }
 
-/// The other exceptions of the episode that are not settled.
+/// What an exception is resolved with: its cleaning, else its episode.
+fn bundle(item: &ExceptionItem) -> Bundle {
+    item.cleaning.map_or(Bundle::Episode(item.episode), Bundle::Cleaning)
+}
+
+/// The other exceptions of the cleaning or the episode that are not resolved.
 fn others_open(review: &Review, item: &ExceptionItem) -> Vec<ExceptionItem> {
     let items = review.state().map(|state| state.subject().exceptions.as_slice());
     let items = items.unwrap_or_default().iter();
+    let bundle = bundle(item);
     items
-        .filter(|other| other.episode == item.episode && other.id != item.id)
+        .filter(|other| bundle.holds(other) && other.id != item.id)
         .filter(|other| !review.is_settled(&other.id))
         .cloned()
         .collect()
@@ -219,6 +227,22 @@ pub fn decisions(review: &Review, id: &str) -> Vec<Decision> {
     let form = review.typed.form(item, review.standing(id));
     let settlement = form.settlement();
     let others = if form.whole_episode { others_open(review, item) } else { Vec::new() };
+    if item.cleaning.is_some() && !others.is_empty() {
+        return vec![Decision::SettledTogether(Together {
+            of: bundle(item),
+            exceptions: std::iter::once(item.id.clone())
+                .chain(others.into_iter().map(|other| other.id))
+                .collect(),
+            cause: settlement.cause,
+            action: settlement.action,
+            disposition: settlement.disposition,
+            disposition_reason: settlement.disposition_reason,
+            // Blank: of each what the audit found of it.
+            quantity: String::new(),
+            lot: String::new(),
+            note: settlement.note,
+        })];
+    }
     let alike = others.into_iter().map(|other| Settlement {
         quantity: other.quantity.unwrap_or_default(),
         lot: other.lots.join(", "),

@@ -2,8 +2,10 @@
 //! yet, and what the user asks for. What may be decided is said by the crate `review`; here is how
 //! it looks and which key leads to it.
 
+mod before;
 mod changed;
 mod clock;
+mod closing;
 mod form;
 mod open;
 pub mod people;
@@ -16,8 +18,10 @@ mod strip;
 mod typed;
 mod words;
 
+pub use before::{Before, show as show_before};
 pub use changed::banner;
 pub use clock::Clock;
+pub use closing::{decision as closing_decision, show as show_closing};
 pub use form::{decisions, show as show_form};
 pub use open::{Opened, open};
 pub use people::People;
@@ -52,6 +56,10 @@ pub enum Focus {
     Settlement,
     /// The remark with which a supervisor sends back.
     Remark,
+    /// The reason with which an observation is closed.
+    Reason,
+    /// The reason with which the hole before the record is closed.
+    Hole,
     /// The field of an entry.
     Entry(String),
 }
@@ -71,6 +79,8 @@ pub struct Review {
     made: Vec<Vec<(ItemKind, String)>>,
     /// Who is at work, as far as the screen needs to know.
     pub role: Option<Role>,
+    /// The search for the record before this one.
+    before: Before,
     aside: Vec<PathBuf>,
     failed_drafts: Option<String>,
 }
@@ -92,6 +102,7 @@ impl Review {
             scope: Scope::DAY,
             made: Vec::new(),
             role: None,
+            before: Before::default(),
             aside,
             failed_drafts,
         }
@@ -157,6 +168,14 @@ impl Review {
         })
     }
 
+    /// Whether an observation to close lies under a standing signature.
+    fn is_closing_signed(&self, id: &str) -> bool {
+        self.state().is_some_and(|state| {
+            let shifts = state.to_close(id).map(|item| item.shifts.as_slice()).unwrap_or_default();
+            state.signatures().iter().any(|one| one.stands() && one.scope.holds(shifts))
+        })
+    }
+
     /// Whether the whole day bears a standing signature.
     pub fn is_day_signed(&self) -> bool {
         self.state().is_some_and(|state| {
@@ -209,6 +228,23 @@ impl Review {
         found.map_or_else(|| id.to_owned(), |one| one.name().to_owned())
     }
 
+    /// Whether `by` can sign a scope.
+    ///
+    /// # Errors
+    /// What is left to do first, in a sentence.
+    pub fn can_be_signed(
+        &self,
+        meaning: Meaning,
+        scope: &Scope,
+        by: &SignerId,
+    ) -> Result<(), String> {
+        let Some(desk) = self.desk() else {
+            return Err(self.closed().unwrap_or_default().to_owned());
+        };
+        desk.can_be_signed(meaning, scope, by).map_err(|why| why.to_string())?;
+        self.before.holds_up().map_or(Ok(()), Err)
+    }
+
     /// The scopes of the record: each shift, then the whole day.
     pub fn scopes(&self) -> Vec<Scope> {
         let shifts = self.state().map(|state| state.subject().shifts.as_slice());
@@ -250,6 +286,20 @@ impl Review {
                     self.typed.forget_form(&settled.exception);
                     made.push((ItemKind::Exception, settled.exception));
                 }
+                Decision::SettledTogether(together) => {
+                    for id in together.exceptions {
+                        self.typed.forget_form(&id);
+                        made.push((ItemKind::Exception, id));
+                    }
+                }
+                Decision::HoleClosed { hole, .. } => {
+                    made.push((ItemKind::Hole, hole.to));
+                    self.typed.forget_reason(before::TYPED);
+                }
+                Decision::Closed { observation, .. } => {
+                    self.typed.forget_reason(&observation);
+                    made.push((ItemKind::ClosedObservation, observation));
+                }
                 Decision::Acknowledged { observation, .. } => {
                     made.push((ItemKind::Observation, observation));
                 }
@@ -279,7 +329,9 @@ impl Review {
             let Some(state) = self.state() else { break };
             let stands = |(of, item): &(ItemKind, String)| match of {
                 ItemKind::Exception => matches!(state.exception(item), Standing::Settled { .. }),
+                ItemKind::ClosedObservation => state.closed(item).is_some(),
                 ItemKind::Observation => state.acknowledged(item).is_some(),
+                ItemKind::Hole => state.hole().is_some_and(|(hole, _)| hole.to == *item),
                 ItemKind::Entry => state.entered(item).is_some(),
             };
             let back: Vec<Decision> = made
@@ -305,6 +357,9 @@ impl Review {
         meaning: Meaning,
         scope: &Scope,
     ) -> Result<(), Problem> {
+        if let Some(why) = self.before.holds_up() {
+            return Err(problem("The signature was not given", &why));
+        }
         let Ok(desk) = &mut self.desk else { return Ok(()) };
         desk.sign(key, at, meaning, scope)
             .map_err(|why| problem("The signature was not given", &why.to_string()))?;

@@ -110,16 +110,12 @@ impl Sign {
                 });
             ui.add_space(GAP);
             self.signature(ui, look, about);
-            let refusal = match self.meaning {
-                Meaning::Reviewed => desk.state().can_be_reviewed(&scope),
-                Meaning::Approved => {
-                    desk.state().can_be_approved(&scope, about.signer.id().as_str())
-                }
-            };
+            let Some(desk) = about.review.desk() else { return };
+            let refusal = about.review.can_be_signed(self.meaning, &scope, about.signer.id());
             if !desk.changes().is_empty() {
                 refused(ui, look, "the record has changed; enter the new audit first");
             } else if let Err(why) = refusal {
-                refused(ui, look, &why.to_string());
+                refused(ui, look, &why);
             } else {
                 self.components(ui, look, about);
             }
@@ -166,7 +162,7 @@ impl Sign {
             figure(ui, look, "Date and time", &format!("{} {offset}", minute(now)));
         }
         let meaning = match self.meaning {
-            Meaning::Reviewed => "reviewed: everything in it was looked at and settled",
+            Meaning::Reviewed => "reviewed: everything in it was looked at and resolved",
             Meaning::Approved => "approved: the review was looked at and is accepted",
         };
         figure(ui, look, "Meaning", meaning);

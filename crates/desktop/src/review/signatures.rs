@@ -74,7 +74,7 @@ pub fn show(ui: &mut Ui, look: Look, review: &mut Review) {
 /// Where a scope stands, in words.
 pub fn stand(state: &State, scope: &Scope) -> String {
     let (done, all) = state.settled(scope);
-    let settled = format!("{done} of {all} settled");
+    let settled = format!("{done} of {all} resolved");
     if state.is_signed(Meaning::Approved, scope) {
         format!("{settled}, approved")
     } else if state.is_signed(Meaning::Reviewed, scope) {

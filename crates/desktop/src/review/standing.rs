@@ -30,8 +30,8 @@ impl Mark {
     pub const fn word(self) -> &'static str {
         match self {
             Self::Open => "open",
-            Self::SentBack => "sent back",
-            Self::Done => "settled",
+            Self::SentBack => "returned",
+            Self::Done => "resolved",
         }
     }
 }

@@ -43,15 +43,21 @@ pub fn show(ui: &mut Ui, look: Look, review: &Review, person: &str, commands: &m
 
 /// What is done of what there is, in words.
 fn words(progress: Progress, narrow: bool) -> String {
-    let Progress { exceptions, observations, entries } = progress;
-    if [exceptions, observations, entries].iter().all(|(_, all)| *all == 0) {
-        return "Nothing to settle".to_owned();
+    let Progress { exceptions, closed, observations, entries } = progress;
+    if [exceptions, closed, observations, entries].iter().all(|(_, all)| *all == 0) {
+        return "Nothing to resolve".to_owned();
     }
     let part = |(done, all): (usize, usize), word: &str| {
         (all > 0).then(|| format!("{done} of {all} {word}"))
     };
-    let (seen, entered) = if narrow { ("seen", "entered") } else { ("kinds seen", "entries made") };
-    let parts = [part(exceptions, "settled"), part(observations, seen), part(entries, entered)];
+    let (seen, entered) =
+        if narrow { ("noted", "entered") } else { ("types acknowledged", "entries made") };
+    let parts = [
+        part(exceptions, "resolved"),
+        part(closed, "closed"),
+        part(observations, seen),
+        part(entries, entered),
+    ];
     parts.into_iter().flatten().collect::<Vec<_>>().join(" \u{b7} ")
 }
 
@@ -61,11 +67,14 @@ mod tests {
 
     #[test]
     fn the_words_leave_out_what_there_is_none_of() {
-        let progress = |exceptions, observations, entries| {
-            words(Progress { exceptions, observations, entries }, true)
+        let progress = |exceptions, closed, observations| {
+            words(Progress { exceptions, closed, observations, entries: (0, 0) }, true)
         };
-        assert_eq!(progress((3, 7), (0, 0), (0, 0)), "3 of 7 settled");
-        assert_eq!(progress((0, 1), (1, 2), (0, 0)), "0 of 1 settled \u{b7} 1 of 2 seen");
-        assert_eq!(progress((0, 0), (0, 0), (0, 0)), "Nothing to settle");
+        assert_eq!(progress((3, 7), (0, 0), (0, 0)), "3 of 7 resolved");
+        assert_eq!(
+            progress((0, 1), (0, 3), (1, 2)),
+            "0 of 1 resolved \u{b7} 0 of 3 closed \u{b7} 1 of 2 noted"
+        );
+        assert_eq!(progress((0, 0), (0, 0), (0, 0)), "Nothing to resolve");
     }
 }

@@ -12,7 +12,7 @@ use std::time::{Duration, Instant};
 pub struct Form {
     /// What is filled in.
     pub settlement: Settlement,
-    /// Whether the rest of the episode is settled alike.
+    /// Whether the rest of the episode, or of the cleaning, is resolved alike.
     pub whole_episode: bool,
 }
 
@@ -31,7 +31,8 @@ impl Form {
             },
             for_reading,
         );
-        Self { settlement, whole_episode: false }
+        // What lies in one cleaning is resolved once, unless somebody wants it otherwise.
+        Self { settlement, whole_episode: item.cleaning.is_some() }
     }
 
     /// What is decided when the form is entered as it is.
@@ -70,6 +71,10 @@ fn form_key(id: &str) -> String {
 
 fn remark_key(id: &str) -> String {
     format!("remark {id}")
+}
+
+fn reason_key(id: &str) -> String {
+    format!("close {id}")
 }
 
 fn entry_key(item: &str) -> String {
@@ -126,6 +131,21 @@ impl Typed {
     /// Forgets a remark that was made.
     pub fn forget_remark(&mut self, id: &str) {
         self.forget(&remark_key(id));
+    }
+
+    /// The reason with which an observation is to be closed.
+    pub fn reason(&self, id: &str) -> String {
+        self.text(&reason_key(id))
+    }
+
+    /// Takes a changed reason in.
+    pub fn set_reason(&mut self, id: &str, text: String) {
+        self.set(reason_key(id), text);
+    }
+
+    /// Forgets the reason of an observation that is closed.
+    pub fn forget_reason(&mut self, id: &str) {
+        self.forget(&reason_key(id));
     }
 
     /// What is typed for an entry.

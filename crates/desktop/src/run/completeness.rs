@@ -22,9 +22,8 @@ pub(super) fn show(ui: &mut Ui, look: Look, audit: &Audit, review: &mut Review) 
     }
     let of = |presence: Presence| items.iter().filter(move |item| item.presence == presence);
     let order = [Presence::Missing, Presence::NeedsEntry, Presence::Present];
-    let builder = UiBuilder::new()
-        .accessibility_role(Access::Table)
-        .accessibility_label("What the record must hold");
+    let builder =
+        UiBuilder::new().accessibility_role(Access::Table).accessibility_label("Required entries");
     ui.spacing_mut().item_spacing = vec2(0.0, 0.0);
     ui.scope_builder(builder, |ui| {
         egui::ScrollArea::vertical().auto_shrink(false).id_salt("must hold").show(ui, |ui| {
@@ -95,9 +94,9 @@ fn entry(ui: &mut Ui, look: Look, review: &mut Review, item: &str, place: Rect) 
     ui.spacing_mut().item_spacing.x = 4.0;
     let made = review.state().and_then(|state| state.entered(item)).cloned();
     if let Some(made) = made {
-        let name = format!("Take back: {item}");
+        let name = format!("Undo: {item}");
         let fixed = review.is_day_signed();
-        if !fixed && widgets::named_button(ui, look, "Take back", &name).clicked() {
+        if !fixed && widgets::named_button(ui, look, "Undo", &name).clicked() {
             let of = ItemKind::Entry;
             let back = Decision::Withdrawn { of, item: item.to_owned() };
             review.asked.push(Ask::decide(back));

@@ -36,7 +36,7 @@ impl Page {
             Self::Process => "Process",
             Self::Runs => "Runs and lots",
             Self::Instruments => "Instruments",
-            Self::Completeness => "Record must hold",
+            Self::Completeness => "Required entries",
         }
     }
 
@@ -46,7 +46,7 @@ impl Page {
             Self::Process => "Process",
             Self::Runs => "Runs",
             Self::Instruments => "Instruments",
-            Self::Completeness => "Must hold",
+            Self::Completeness => "Required",
         }
     }
 

@@ -116,8 +116,8 @@ fn one(ui: &mut Ui, look: Look, day: &Day, units: Units, trend: &Trend, rect: Re
     let (factor, unit) = shown(day, units, trend);
     let name = match trend.followed {
         Followed::Regeneration => "Regeneration efficiency",
-        Followed::Approach => "Heating water over holding",
-        Followed::DifferentialMargin => "Differential over its limit",
+        Followed::Approach => "Heating-water approach",
+        Followed::DifferentialMargin => "Differential margin",
     };
     let figure = |value: f64| format!("{:.2}", value * factor).replace('-', "\u{2212}");
     let mean = format!("mean {} {unit}", figure(trend.mean));
@@ -125,7 +125,7 @@ fn one(ui: &mut Ui, look: Look, day: &Day, units: Units, trend: &Trend, rect: Re
     let drift = trend.line.map_or_else(
         || format!("{} min of settled forward flow: too short for a trend", trend.minutes.len()),
         |line| {
-            let told = if line.is_significant() { "" } else { ": no drift told" };
+            let told = if line.is_significant() { "" } else { ": no significant drift" };
             let (change, about) = (line.per_hour * factor, line.uncertainty * factor);
             format!("{change:+.3} \u{b1} {about:.3} {unit} an hour{told}").replace('-', "\u{2212}")
         },

@@ -4,7 +4,7 @@ use super::table::{self, Column};
 use crate::day::Day;
 use crate::theme::Look;
 use crate::units::{Units, volume};
-use analysis::{CutVerdict, Side};
+use analysis::{CutVerdict, Response, Side};
 use egui::Ui;
 use trace::Role;
 
@@ -86,18 +86,18 @@ pub(super) fn runs(ui: &mut Ui, look: Look, day: &Day, units: Units) {
                 vec![
                     named(&lot.lot),
                     lot.exceptions.to_string(),
-                    report::volume(&lot.in_doubt),
-                    report::at_most_volume(&lot.in_doubt),
+                    report::volume(&lot.passed),
+                    report::at_most_volume(&lot.passed),
                 ]
             })
             .collect();
         let columns: [Column; 4] = [
-            ("Lot in doubt", 200.0, false),
+            ("Lot to hold", 200.0, false),
             ("Exceptions", 90.0, true),
-            ("About", 220.0, true),
+            ("Passed, about", 220.0, true),
             ("At most", 220.0, true),
         ];
-        table::show(ui, look, "Lots in doubt", &columns, &rows);
+        table::show(ui, look, "Lots to hold", &columns, &rows);
     });
 }
 
@@ -129,8 +129,8 @@ pub(super) fn instruments(ui: &mut Ui, look: Look, day: &Day, units: Units) {
             .iter()
             .map(|cut| {
                 let name = match cut.to {
-                    Side::Forward => "cut-in, to forward",
-                    Side::Divert => "cut-out, to divert",
+                    Side::Forward => "went forward",
+                    Side::Divert => "left forward flow",
                 };
                 let verdict = match cut.verdict {
                     CutVerdict::AtOrAbove => "at or above the limit",
@@ -143,7 +143,9 @@ pub(super) fn instruments(ui: &mut Ui, look: Look, day: &Day, units: Units) {
                 );
                 let limit = shown.map_or_else(String::new, |shown| shown.limit(cut.limit));
                 let response = match cut.response {
-                    Some((least, most)) => format!("at least {least}, at most {most}"),
+                    Some(Response { least, about, most }) => {
+                        format!("about {about} ({least} to {most})")
+                    }
                     None => String::new(),
                 };
                 vec![
@@ -157,7 +159,7 @@ pub(super) fn instruments(ui: &mut Ui, look: Look, day: &Day, units: Units) {
             })
             .collect();
         let columns: [Column; 6] = [
-            ("Device", 150.0, false),
+            ("Passage", 150.0, false),
             ("At", 90.0, true),
             ("Reading", 90.0, true),
             ("Limit", 80.0, true),

@@ -17,7 +17,6 @@ pub use contrast::ratio;
 pub use mark::trace_mark;
 pub use pattern::{Pattern, fill_pattern, swatch};
 pub use plot::still_plot;
-pub use report::rule_code;
 
 use analysis::Rule;
 use egui::style::{Selection, WidgetVisuals};

@@ -72,6 +72,11 @@ pub fn open_sample(name: &str) -> Window {
 
 /// Writes an invented day with very many exceptions and gives its path.
 pub fn busy_day(folder: &Path) -> PathBuf {
+    // What the line makes has to be said, or the strictest limit holds.
+    let plant = "schema = 1\nplant = \"Example Dairy (invented)\"\nunit = \"HTST-1\"\nzone = \"UTC\"\n\
+                 [[products]]\nname = \"whole milk\"\nrow = \"us-milk-15s\"\n\
+                 [[products]]\nname = \"skimmed milk\"\nrow = \"us-milk-15s\"\n";
+    assert!(std::fs::write(folder.join("plant.toml"), plant).is_ok(), "the plant file");
     let mut text = String::from(
         "time,valve,holding_temperature (°F),recorder_temperature (°F),raw_pressure (psi),\
          pasteurized_pressure (psi),flow_rate (gal/min),product,lot\n",

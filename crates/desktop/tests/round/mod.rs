@@ -100,10 +100,16 @@ pub fn record(long: u32) -> String {
             .to_owned();
     for second in 0..240 {
         let cold = (30..30 + long).contains(&second) || (190..195).contains(&second);
-        let temperature = if cold { "159.8" } else { "162.4" };
+        // Readings of a line that runs: none stands still.
+        let raw = if second % 2 == 0 { "10.0" } else { "10.1" };
+        let temperature = match (cold, second % 2) {
+            (true, _) => "159.8",
+            (false, 0) => "162.4",
+            (false, _) => "162.5",
+        };
         let (minute, second) = (second / 60, second % 60);
         let time = format!("2026-03-14T06:{minute:02}:{second:02}-05:00");
-        text.extend([time.as_str(), ",forward,", temperature, ",10.0,14.0,A-01\n"]);
+        text.extend([time.as_str(), ",forward,", temperature, ",", raw, ",14.0,A-01\n"]);
     }
     text
 }

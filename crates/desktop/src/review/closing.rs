@@ -1,0 +1,89 @@
+//! The closing of a chosen observation: a reason while it is open, who closed it and why once it is.
+
+use super::{Ask, Focus, Mark, Review, draw_mark, minute, words};
+use crate::commands::Command;
+use crate::side::{card, figure, paragraph, title};
+use crate::theme::{GAP, Look, Type, widgets};
+use ::review::{Decision, ItemKind, Made};
+use egui::{Id, Sense, Ui, vec2};
+
+/// Draws the closing of the observation with that identifier.
+pub fn show(ui: &mut Ui, look: Look, review: &mut Review, id: &str) {
+    card(ui, look, |ui| {
+        if let Some(why) = review.closed() {
+            title(ui, look, "To close", None);
+            paragraph(ui, look, &format!("The review is not open: {why}"));
+            return;
+        }
+        let Some(state) = review.state() else { return };
+        if state.to_close(id).is_none() {
+            title(ui, look, "To close", None);
+            paragraph(ui, look, "The journal does not know this observation yet.");
+            return;
+        }
+        let closed = state.closed(id).cloned();
+        ui.horizontal(|ui| {
+            let (rect, _) = ui.allocate_exact_size(vec2(14.0, 14.0), Sense::hover());
+            let (mark, text) =
+                if closed.is_some() { (Mark::Done, "Closed") } else { (Mark::Open, "To close") };
+            draw_mark(ui.painter(), look, rect, mark);
+            ui.label(Type::Title.text(text, look.colors.ink));
+        });
+        match closed {
+            Some(made) => done(ui, look, review, id, &made),
+            None => form(ui, look, review, id),
+        }
+    });
+}
+
+fn done(ui: &mut Ui, look: Look, review: &mut Review, id: &str, made: &Made) {
+    figure(
+        ui,
+        look,
+        "Closed",
+        &format!("{}, {}", review.name_of(&made.mark.by), minute(made.mark.at)),
+    );
+    figure(ui, look, "Reason", &made.value);
+    if !made.note.trim().is_empty() {
+        figure(ui, look, "Note", &made.note);
+    }
+    ui.add_space(GAP);
+    if review.is_closing_signed(id) {
+        let text = "It is signed: reopen it to change it.";
+        ui.label(Type::Small.text(text, look.colors.ink_soft));
+    } else if widgets::button(ui, look, "Undo", "").clicked() {
+        let of = ItemKind::ClosedObservation;
+        review.asked.push(Ask::decide(Decision::Withdrawn { of, item: id.to_owned() }));
+    }
+}
+
+fn form(ui: &mut Ui, look: Look, review: &mut Review, id: &str) {
+    let mut reason = review.typed.reason(id);
+    let field = words::plain(ui, look, Id::unique(("close", id)), "Reason", &mut reason);
+    if review.focus == Some(Focus::Reason) {
+        review.focus = None;
+        field.request_focus();
+        field.scroll_to_me(None);
+    }
+    if field.changed() {
+        review.typed.set_reason(id, reason.clone());
+    }
+    ui.add_space(2.0);
+    let key = Command::Settle.key_text(ui.ctx());
+    if widgets::primary_button(ui, look, "Close, then next open", &key).clicked() {
+        review.asked.push(Ask::Do(Command::Settle));
+    }
+    if reason.trim().is_empty() {
+        ui.label(Type::Small.text("Required: reason.", look.colors.ink_soft));
+    }
+}
+
+/// What the form of an observation decides; `None` where it is closed already.
+pub fn decision(review: &Review, id: &str) -> Option<Decision> {
+    let state = review.state()?;
+    if state.to_close(id).is_none() || state.closed(id).is_some() {
+        return None;
+    }
+    let reason = review.typed.reason(id).trim().to_owned();
+    Some(Decision::Closed { observation: id.to_owned(), reason, note: String::new() })
+}
