@@ -9,9 +9,9 @@ pub use daybook::{
     SummaryRows,
 };
 pub use review::{
-    AcknowledgeArguments, Common, EnterArguments, ListArguments, PassphraseArguments,
-    ReopenArguments, ReviewCommand, SendBackArguments, SettleArguments, SignArguments,
-    SignedMeaning, VerifyArguments, WithdrawArguments,
+    AcknowledgeArguments, CloseArguments, Common, EnterArguments, ListArguments,
+    PassphraseArguments, ReopenArguments, ReviewCommand, SendBackArguments, SettleArguments,
+    SignArguments, SignedMeaning, VerifyArguments, WithdrawArguments,
 };
 pub use signer::{
     ActingArguments, EnrolArguments, KeyArguments, RegisterArguments, RevokeArguments,
@@ -21,8 +21,8 @@ pub use signer::{
 use clap::{Args, Parser, Subcommand, ValueEnum};
 use std::path::PathBuf;
 
-/// Finds every interval in which forward flow of an HTST pasteurizer was not safe or cannot be
-/// vouched for.
+/// Audits the logger files of an HTST pasteurizer: finds where the record does not show that forward
+/// flow was hot enough, long enough, and on the safe side of the regenerator.
 ///
 /// A review aid, not a legal recorder or controller. Limits must be confirmed with the plant's
 /// authority; local codes and licensed people decide.
@@ -40,15 +40,16 @@ pub struct Arguments {
 pub enum Command {
     /// Audit one run record without a display.
     ///
-    /// Exit status 0: nothing found; 1: exceptions found; 2: the input can't be used.
+    /// Exit status 0: no exception, and nothing to close; 1: exceptions, or observations to close; 2:
+    /// the input can't be used.
     Audit(AuditArguments),
-    /// Write a run record, or the exceptions found in it, as Parquet files.
+    /// Write a run record, the exceptions found in it, or the observations, as Parquet files.
     ///
     /// The exit status is that of `audit`.
     Tables(TablesArguments),
     /// One record with what was decided about it: on paper, for a spreadsheet, for a program.
     Report(ReportArguments),
-    /// The register of days: every record of a folder, with where its review stands.
+    /// The day log: every record of a folder, with where its review stands.
     ///
     /// Exit status 0: all are signed; 1: something is left to do; 2: the folder can't be read.
     Days(DaysArguments),
@@ -62,7 +63,7 @@ pub enum Command {
     /// Exit status 0: no exception touched it; 1: one did, or a record can't be told; 2: no record
     /// names it, or the folder can't be read.
     Lot(LotArguments),
-    /// Settle exceptions and sign, without the window.
+    /// Resolve exceptions, close observations and sign, without the window.
     #[command(subcommand)]
     Review(ReviewCommand),
     /// Who may sign: keys on this machine, and the plant's register.
@@ -105,7 +106,7 @@ pub struct RecordArguments {
 pub struct AuditArguments {
     #[command(flatten)]
     pub record: RecordArguments,
-    /// For a person, for a program, or for a spreadsheet.
+    /// Human-readable text, JSON, or CSV.
     #[arg(long, value_enum, default_value = "text")]
     pub format: Format,
     /// Where to write; standard output when left out.
@@ -116,14 +117,14 @@ pub struct AuditArguments {
 /// How an audit is told.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
 pub enum Format {
-    /// For a person.
+    /// Human-readable text.
     Text,
-    /// For a program.
+    /// JSON.
     Json,
     /// What the audit found, as JSON without the program and without how the files were found: the
     /// SHA-256 of these bytes stands for the audit in a review journal.
     Result,
-    /// One row an exception, for a spreadsheet.
+    /// CSV, one row an exception.
     Csv,
 }
 
@@ -132,7 +133,7 @@ pub enum Format {
 pub struct ReportArguments {
     #[command(flatten)]
     pub record: RecordArguments,
-    /// For filing, for a spreadsheet, or for a program.
+    /// PDF/A for filing, CSV, or JSON.
     #[arg(long, value_enum, default_value = "pdf")]
     pub format: ReportFormat,
     /// Where to write; standard output when left out.
@@ -149,11 +150,11 @@ pub struct ReportArguments {
 /// How a record is reported.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
 pub enum ReportFormat {
-    /// For filing: PDF/A.
+    /// PDF/A, for filing.
     Pdf,
-    /// One row an exception, for a spreadsheet.
+    /// CSV, one row an exception.
     Csv,
-    /// For a program.
+    /// JSON.
     Json,
 }
 
@@ -178,4 +179,7 @@ pub struct TablesArguments {
     /// One row an exception.
     #[arg(long, value_name = "PATH.parquet", group = "table")]
     pub exceptions: Option<PathBuf>,
+    /// One row an observation.
+    #[arg(long, value_name = "PATH.parquet", group = "table")]
+    pub observations: Option<PathBuf>,
 }

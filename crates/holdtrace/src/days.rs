@@ -1,4 +1,4 @@
-//! `holdtrace days`: the register of days.
+//! `holdtrace days`: the day log.
 
 use crate::arguments::{DaysArguments, ListFormat};
 use crate::{Outcome, folder, output, person};

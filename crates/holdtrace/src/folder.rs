@@ -1,11 +1,13 @@
 //! A folder of records, gone through for the command line.
 
-use crate::arguments::FolderArguments;
+use crate::arguments::{FolderArguments, RecordArguments};
 use crate::output;
-use archive::ScanProgress;
+use ::review::HoleBefore;
+use archive::{Files, Neighbours, ScanProgress};
 use chrono::NaiveDate;
 use daybook::Entry;
 use std::error::Error;
+use std::path::Path;
 
 /// The records of a folder, in order of their dates, and whether all folders in it could be looked
 /// into.
@@ -23,6 +25,19 @@ pub fn entries(arguments: &FolderArguments) -> Result<(Vec<Entry>, bool), Box<dy
         return Err(format!("{}: no record is in it", arguments.folder.display()).into());
     }
     Ok((scan.entries, is_whole))
+}
+
+/// The hole before a record that is to be closed, found in a folder, or else in the record's own.
+///
+/// # Errors
+/// When the folder can't be read.
+pub fn hole_before(
+    record: &RecordArguments,
+    folder: Option<&Path>,
+) -> Result<Option<HoleBefore>, Box<dyn Error>> {
+    let RecordArguments { files, plant, run_sheet } = record.clone();
+    let files = Files { logger: files, plant, run_sheet };
+    Ok(Neighbours::new(archive::usual_cache()).hole_before(&files, folder)?)
 }
 
 /// Today, on this machine's clock.

@@ -51,7 +51,7 @@ fn main() -> ExitCode {
 enum Outcome {
     /// 0: nothing found.
     Clean,
-    /// 1: exceptions found.
+    /// 1: exceptions, or observations to close.
     Exceptions,
     /// 2: the input can't be used.
     Unusable,

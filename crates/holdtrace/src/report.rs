@@ -2,7 +2,7 @@
 //! for a program.
 
 use crate::arguments::{ReportArguments, ReportFormat, ReportPaper};
-use crate::{Outcome, audit, output, person};
+use crate::{Outcome, audit, folder, output, person};
 use ::review::{Paths, Subject};
 use paper::{Filing, Paper};
 use std::error::Error;
@@ -17,7 +17,10 @@ pub fn run(arguments: &ReportArguments) -> Result<Outcome, Box<dyn Error>> {
     let first = arguments.record.files.first().map_or(Path::new("-"), |file| file.as_path());
     let plant = audited.plant.file.as_ref().map(|file| Path::new(&file.name));
     let fresh = Subject::new(&audited.record, &audited.plant, &audited.audit)?;
-    let reviewed = archive::read_review(&Paths::of(first, plant), &fresh)?;
+    // Standard input lies in no folder.
+    let is_in_a_folder = first != Path::new("-");
+    let hole = if is_in_a_folder { folder::hole_before(&arguments.record, None)? } else { None };
+    let reviewed = archive::read_review(&Paths::of(first, plant), &fresh, hole.as_ref())?;
     let record = first.file_stem().unwrap_or_default().to_string_lossy();
     let filing = Filing { report: audited.report(), record: &record, reviewed: &reviewed };
     let bytes = match arguments.format {

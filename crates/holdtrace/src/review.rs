@@ -1,18 +1,20 @@
 //! `holdtrace review`: a whole round without the window.
 
 use crate::arguments::{
-    AcknowledgeArguments, Common, EnterArguments, ListArguments, RecordArguments, ReopenArguments,
-    ReviewCommand, SendBackArguments, SettleArguments, SignArguments, SignedMeaning,
-    WithdrawArguments,
+    AcknowledgeArguments, CloseArguments, Common, EnterArguments, ListArguments, RecordArguments,
+    ReopenArguments, ReviewCommand, SendBackArguments, SettleArguments, SignArguments,
+    SignedMeaning, WithdrawArguments,
 };
 use crate::audit;
-use crate::{Outcome, output, person};
+use crate::{Outcome, folder, output, person};
 use ::review::{
-    Decision, Desk, Holder, ItemKind, Meaning, Paths, Scope, Settlement, SignerId, Standing,
-    Subject,
+    Bundle, ClosingItem, Decision, Desk, ExceptionItem, HOLE_BEFORE, Holder, ItemKind, Meaning,
+    Paths, Scope, Settlement, SignerId, Standing, State, Subject, Together, closing_ids,
 };
 use archive::Read;
+use report::{DisplayUnits, sentence};
 use serde_json::{Value, json};
+use std::collections::BTreeMap;
 use std::error::Error;
 use std::fmt::Write as _;
 use std::path::Path;
@@ -25,15 +27,23 @@ pub fn run(command: ReviewCommand) -> Result<Outcome, Box<dyn Error>> {
     match command {
         ReviewCommand::List(arguments) => list(&arguments),
         ReviewCommand::Settle(arguments) => settle(&arguments),
+        ReviewCommand::Close(arguments) => close(&arguments),
         ReviewCommand::Acknowledge(arguments) => acknowledge(&arguments),
         ReviewCommand::Enter(EnterArguments { common, entry, value, note }) => {
             decide(&common, |_| Ok(vec![Decision::Entered { entry, value, note }]))
         }
         ReviewCommand::Withdraw(WithdrawArguments { common, exception, observation, entry }) => {
-            decide(&common, |_| {
+            decide(&common, |desk| {
+                let is_closing = |id: &String| desk.state().to_close(id).is_some();
+                let hole = desk.state().hole().map(|(hole, _)| hole.to.clone());
+                let (of_observation, observation) = match observation {
+                    Some(id) if is_closing(&id) => (ItemKind::ClosedObservation, Some(id)),
+                    Some(id) if id == HOLE_BEFORE => (ItemKind::Hole, Some(hole.unwrap_or(id))),
+                    other => (ItemKind::Observation, other),
+                };
                 let items = [
                     (ItemKind::Exception, exception),
-                    (ItemKind::Observation, observation),
+                    (of_observation, observation),
                     (ItemKind::Entry, entry),
                 ];
                 let taken = items.into_iter().filter_map(|(of, item)| Some((of, item?)));
@@ -63,10 +73,17 @@ fn open(record: &RecordArguments, holder: &str) -> Result<(Read, Desk), Box<dyn 
     let (desk, aside) = Desk::open(Paths::of(first, plant), subject, Holder(holder.to_owned()))?;
     for path in aside {
         output::complain(&format!(
-            "a torn last line, a write that was cut short, was set aside as {}",
+            "an incomplete last line of the journal, a write that was cut short, was moved to {}",
             path.display()
         ));
     }
+    Ok((audited, desk))
+}
+
+/// The same, with what lies before the record in its folder.
+fn open_in_folder(record: &RecordArguments, holder: &str) -> Result<(Read, Desk), Box<dyn Error>> {
+    let (audited, mut desk) = open(record, holder)?;
+    desk.comes_after(folder::hole_before(record, None)?);
     Ok((audited, desk))
 }
 
@@ -87,15 +104,17 @@ fn decide(
 fn settle(arguments: &SettleArguments) -> Result<Outcome, Box<dyn Error>> {
     decide(&arguments.common, |desk| {
         let state = desk.state();
-        let is_open = |id: &str| !matches!(state.exception(id), Standing::Settled { .. });
+        let bundle = arguments.episode.map(Bundle::Episode);
+        if let Some(of) = bundle.or(arguments.cleaning.map(Bundle::Cleaning)) {
+            return Ok(vec![Decision::SettledTogether(together(arguments, state, of)?)]);
+        }
         let chosen: Vec<_> = state
             .subject()
             .exceptions
             .iter()
             .filter(|item| {
                 arguments.exception.as_ref() == Some(&item.id)
-                    || arguments.episode == Some(item.episode)
-                    || arguments.all_open && is_open(&item.id)
+                    || arguments.all_open && !state.is_settled(&item.id)
             })
             .collect();
         if chosen.is_empty() && !arguments.all_open {
@@ -120,13 +139,103 @@ fn settle(arguments: &SettleArguments) -> Result<Outcome, Box<dyn Error>> {
     })
 }
 
+/// The one line that resolves a bundle.
+fn together(
+    arguments: &SettleArguments,
+    state: &State,
+    of: Bundle,
+) -> Result<Together, Box<dyn Error>> {
+    let exceptions: Vec<_> = state.bundle(of).iter().map(|item| item.id.clone()).collect();
+    if exceptions.is_empty() {
+        return Err(format!("the record has no {of} with exceptions").into());
+    }
+    Ok(Together {
+        of,
+        exceptions,
+        cause: arguments.cause.clone(),
+        action: arguments.action.clone(),
+        disposition: arguments.disposition.clone(),
+        disposition_reason: arguments.reason.clone(),
+        quantity: arguments.quantity.clone().unwrap_or_default(),
+        lot: arguments.lot.clone().unwrap_or_default(),
+        note: arguments.note.clone(),
+    })
+}
+
+fn close(arguments: &CloseArguments) -> Result<Outcome, Box<dyn Error>> {
+    if arguments.observation == HOLE_BEFORE {
+        return close_hole(arguments);
+    }
+    decide(&arguments.common, |desk| {
+        let CloseArguments { observation, reason, note, .. } = arguments;
+        let subject = desk.state().subject();
+        let ids = ids_of_kind(subject, observation);
+        if !ids.is_empty() {
+            return Err(format!(
+                "name one observation {observation} by its identifier: {}",
+                ids.join(", ")
+            )
+            .into());
+        }
+        if subject.observations.iter().any(|one| one.kind == *observation) {
+            return Err(format!(
+                "{observation} is only to be noted, by kind: holdtrace review acknowledge {} --by {} \
+                 --observation {observation}",
+                record(&arguments.common),
+                arguments.common.by
+            )
+            .into());
+        }
+        let (observation, reason, note) = (observation.clone(), reason.clone(), note.clone());
+        Ok(vec![Decision::Closed { observation, reason, note }])
+    })
+}
+
+fn close_hole(arguments: &CloseArguments) -> Result<Outcome, Box<dyn Error>> {
+    let CloseArguments { common, folder, reason, note, .. } = arguments;
+    let Some(hole) = folder::hole_before(&common.record, folder.as_deref())? else {
+        return Err(
+            "in this folder there is no hole before the record that is to be closed; name the \
+                    folder of the day log that told of it with --folder"
+                .into(),
+        );
+    };
+    let (reason, note) = (reason.clone(), note.clone());
+    decide(common, |_| Ok(vec![Decision::HoleClosed { hole, reason, note }]))
+}
+
+/// The identifiers of the observations of a kind that are to be closed.
+fn ids_of_kind<'a>(subject: &'a Subject, kind: &str) -> Vec<&'a str> {
+    let of_kind = subject.to_close.iter().filter(|one| one.kind == kind);
+    of_kind.map(|one| one.id.as_str()).collect()
+}
+
+/// The record's first file, as it was named.
+fn record(common: &Common) -> String {
+    common.record.files.first().map_or_else(String::new, |file| file.display().to_string())
+}
+
 fn acknowledge(arguments: &AcknowledgeArguments) -> Result<Outcome, Box<dyn Error>> {
     decide(&arguments.common, |desk| {
         let state = desk.state();
+        let subject = state.subject();
         let kinds: Vec<String> = match &arguments.observation {
-            Some(kind) => vec![kind.clone()],
-            None => state
-                .subject()
+            Some(kind) => {
+                let ids = ids_of_kind(subject, kind);
+                if let Some(id) = ids.first() {
+                    return Err(format!(
+                        "{kind} is not acknowledged but closed, one by one, each with a reason: \
+                         holdtrace review close {} --by {} --observation {id} --reason TEXT \
+                         (identifiers: {})",
+                        record(&arguments.common),
+                        arguments.common.by,
+                        ids.join(", ")
+                    )
+                    .into());
+                }
+                vec![kind.clone()]
+            }
+            None => subject
                 .observations
                 .iter()
                 .filter(|item| state.acknowledged(&item.kind).is_none())
@@ -155,13 +264,10 @@ fn re_audit(common: &Common) -> Result<Outcome, Box<dyn Error>> {
 fn sign(arguments: &SignArguments) -> Result<Outcome, Box<dyn Error>> {
     let SignArguments { common, meaning, shift, passphrase } = arguments;
     let by: SignerId = common.by.parse()?;
-    let (audited, mut desk) = open(&common.record, &common.by)?;
+    let (audited, mut desk) = open_in_folder(&common.record, &common.by)?;
     let (meaning, scope) = ((*meaning).into(), scope(shift.as_deref()));
     // What is left to do is told before anybody types a passphrase.
-    match meaning {
-        Meaning::Reviewed => desk.state().can_be_reviewed(&scope)?,
-        Meaning::Approved => desk.state().can_be_approved(&scope, by.as_str())?,
-    }
+    desk.can_be_signed(meaning, &scope, &by)?;
     let key = person::unlock(&by, passphrase)?;
     desk.sign(&key, person::stamp(audited.plant.zone)?, meaning, &scope)?;
     output::say(&format!(
@@ -186,18 +292,26 @@ impl From<SignedMeaning> for Meaning {
 }
 
 fn list(arguments: &ListArguments) -> Result<Outcome, Box<dyn Error>> {
-    let (_, desk) = open(&arguments.record, "holdtrace review list")?;
+    let (audited, desk) = open_in_folder(&arguments.record, "holdtrace review list")?;
+    // An observation of the audit as it is now, in a sentence; the journal has only identifiers.
+    let ids = closing_ids(&audited.audit).into_iter().zip(&audited.audit.observations);
+    let sentences = ids.filter_map(|(id, observation)| {
+        Some((id?, sentence(observation, audited.plant.zone, DisplayUnits::RECORDED)))
+    });
+    let sentences: BTreeMap<String, String> = sentences.collect();
     let text = if arguments.json {
-        format!("{}\n", serde_json::to_string_pretty(&as_json(&desk))?)
+        format!("{}\n", serde_json::to_string_pretty(&as_json(&desk, &sentences))?)
     } else {
-        as_text(&desk)?
+        as_text(&desk, &sentences)?
     };
     output::say(&text)?;
-    let is_done = desk.changes().is_empty() && desk.state().progress().is_complete();
+    let is_done = desk.changes().is_empty()
+        && desk.state().progress().is_complete()
+        && desk.open_hole().is_none();
     Ok(if is_done { Outcome::Clean } else { Outcome::Exceptions })
 }
 
-fn as_text(desk: &Desk) -> Result<String, std::fmt::Error> {
+fn as_text(desk: &Desk, sentences: &BTreeMap<String, String>) -> Result<String, std::fmt::Error> {
     let mut text = String::new();
     let state = desk.state();
     let subject = state.subject();
@@ -206,34 +320,39 @@ fn as_text(desk: &Desk) -> Result<String, std::fmt::Error> {
     }
     let progress = state.progress();
     for (what, (done, all)) in [
-        ("exceptions settled", progress.exceptions),
+        ("exceptions resolved", progress.exceptions),
+        ("observations closed", progress.closed),
         ("kinds of observations acknowledged", progress.observations),
-        ("entries made", progress.entries),
+        ("required entries made", progress.entries),
     ] {
         writeln!(text, "{done} of {all} {what}")?;
     }
     writeln!(text)?;
-    for item in &subject.exceptions {
-        let standing = match state.exception(&item.id) {
-            Standing::Open => "open".to_owned(),
-            Standing::SentBack { remark, mark, .. } => {
-                format!("sent back by {}: {remark}", mark.by)
-            }
-            Standing::Settled { settlement, mark } => format!(
-                "settled by {}: {}; {}; {}",
-                mark.by,
-                settlement.cause,
-                settlement.action,
-                settlement.disposition_in_words()
-            ),
-        };
-        writeln!(text, "{}  {} {}  {standing}", item.id, item.start, item.rule)?;
+    exceptions(&mut text, state)?;
+    if let Some(hole) = desk.hole() {
+        let standing = state.hole_closed(hole).map_or_else(
+            || "open".to_owned(),
+            |made| format!("closed by {}: {}", made.mark.by, made.value),
+        );
+        writeln!(text, "close  {HOLE_BEFORE}  {standing}\n       {}", hole.in_words())?;
+    }
+    for item in &subject.to_close {
+        let ClosingItem { id, kind, start, count, .. } = item;
+        let standing = state.closed(id).map_or_else(
+            || "open".to_owned(),
+            |made| format!("closed by {}: {}", made.mark.by, made.value),
+        );
+        let when = start.as_ref().map_or_else(String::new, |start| format!("{start} "));
+        writeln!(text, "close  {id}  {when}{kind} ({count})  {standing}")?;
+        if let Some(sentence) = sentences.get(id) {
+            writeln!(text, "       {sentence}")?;
+        }
     }
     for item in &subject.observations {
         let standing = state
             .acknowledged(&item.kind)
             .map_or_else(|| "open".to_owned(), |made| format!("acknowledged by {}", made.mark.by));
-        writeln!(text, "observation  {} ({})  {standing}", item.kind, item.count)?;
+        writeln!(text, "note  {} ({})  {standing}", item.kind, item.count)?;
     }
     for item in &subject.entries {
         let standing = state.entered(item).map_or_else(
@@ -243,20 +362,92 @@ fn as_text(desk: &Desk) -> Result<String, std::fmt::Error> {
         writeln!(text, "entry  {item}  {standing}")?;
     }
     for signed in state.signatures() {
+        let method = if signed.method == subject.method && !subject.is_of_older_method() {
+            String::new()
+        } else {
+            format!(", on an audit by version {} of the method", signed.method)
+        };
         let standing = signed
             .superseded_by
             .map_or_else(String::new, |line| format!(", superseded by line {line}"));
         writeln!(
             text,
-            "signature  {}, {}, {} ({}), {}{standing}",
+            "signature  {}, {}, {} ({}), {}{method}{standing}",
             signed.meaning, signed.scope, signed.name, signed.role, signed.mark.at
         )?;
     }
     Ok(text)
 }
 
-fn as_json(desk: &Desk) -> Value {
+/// The exceptions by episode, then those of cleanings, each cleaning in one line where nothing was
+/// decided about one of its exceptions alone.
+fn exceptions(text: &mut String, state: &State) -> std::fmt::Result {
+    let mut episodes: BTreeMap<usize, Vec<&ExceptionItem>> = BTreeMap::new();
+    let mut cleanings: BTreeMap<usize, Vec<&ExceptionItem>> = BTreeMap::new();
+    for item in &state.subject().exceptions {
+        match item.cleaning {
+            Some(number) => cleanings.entry(number).or_default().push(item),
+            None => episodes.entry(item.episode).or_default().push(item),
+        }
+    }
+    for (number, items) in &episodes {
+        writeln!(text, "episode {number}")?;
+        for item in items {
+            one(text, state, item)?;
+        }
+    }
+    for (number, items) in &cleanings {
+        let standings: Vec<String> = items.iter().map(|item| standing(state, &item.id)).collect();
+        match standings.first() {
+            Some(first) if standings.iter().all(|one| one == first) => writeln!(
+                text,
+                "cleaning {number}, outside production ({} exceptions)  {first}",
+                items.len()
+            )?,
+            _ => {
+                writeln!(text, "cleaning {number}, outside production")?;
+                for item in items {
+                    one(text, state, item)?;
+                }
+            }
+        }
+    }
+    Ok(())
+}
+
+fn one(text: &mut String, state: &State, item: &ExceptionItem) -> std::fmt::Result {
+    let ExceptionItem { id, start, rule, causes, .. } = item;
+    let causes =
+        if causes.is_empty() { String::new() } else { format!(" ({})", causes.join(", ")) };
+    writeln!(text, "  {id}  {start} {rule}{causes}  {}", standing(state, id))
+}
+
+fn standing(state: &State, id: &str) -> String {
+    match state.exception(id) {
+        Standing::Open => "open".to_owned(),
+        Standing::SentBack { remark, mark, .. } => {
+            format!("returned by {}: {remark}", mark.by)
+        }
+        Standing::Settled { settlement, mark } => format!(
+            "resolved by {}: {}; {}; {}",
+            mark.by,
+            settlement.cause,
+            settlement.action,
+            settlement.disposition_in_words()
+        ),
+    }
+}
+
+fn as_json(desk: &Desk, sentences: &BTreeMap<String, String>) -> Value {
     let mut value = desk.state().to_json();
+    if let Some(items) = value["to_close"].as_array_mut() {
+        for one in items {
+            let sentence = one["item"]["id"].as_str().and_then(|id| sentences.get(id));
+            one["sentence"] = json!(sentence);
+        }
+    }
+    value["hole_to_close"] = json!(desk.hole());
+    value["hole_is_open"] = json!(desk.open_hole().is_some());
     value["changes"] = json!(desk.changes());
     value["lines"] = json!(desk.lines().len());
     value["head"] = json!(desk.head().to_string());

@@ -1,4 +1,4 @@
-//! `holdtrace tables`: a record and its exceptions as Parquet, for engines that read columns.
+//! `holdtrace tables`: a record, its exceptions and its observations as Parquet.
 
 use crate::arguments::TablesArguments;
 use crate::{Outcome, audit};
@@ -15,6 +15,10 @@ pub fn run(arguments: &TablesArguments) -> Result<Outcome, Box<dyn Error>> {
     }
     if let Some(path) = &arguments.exceptions {
         let mut frame = ::tables::exceptions_frame(&audited.audit, &audited.record)?;
+        ::tables::write_parquet(&mut frame, path)?;
+    }
+    if let Some(path) = &arguments.observations {
+        let mut frame = ::tables::observations_frame(&audited.audit, audited.plant.zone)?;
         ::tables::write_parquet(&mut frame, path)?;
     }
     Ok(audit::outcome(&audited.audit))

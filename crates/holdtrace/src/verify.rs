@@ -2,8 +2,8 @@
 
 use crate::arguments::VerifyArguments;
 use crate::{Outcome, output};
-use ::review::{Paths, Subject, Verification, verify};
-use archive::{Files, Read, files_named_by, read_register};
+use ::review::{Paths, Subject, Verification, verify, verify_after};
+use archive::{Files, Neighbours, Read, files_named_by, read_register};
 use ingest::Progress;
 use journal::Reading;
 use std::error::Error;
@@ -15,8 +15,9 @@ use std::path::Path;
 /// When the verdicts can't be written; what can't be read is a verdict.
 pub fn run(arguments: &VerifyArguments) -> Result<Outcome, Box<dyn Error>> {
     let mut all_hold = true;
+    let mut neighbours = Neighbours::new(archive::usual_cache());
     for record in &arguments.records {
-        let verification = one(record, arguments);
+        let verification = one(record, arguments, &mut neighbours);
         output::say(&format!("{}\n", record.display()))?;
         for link in &verification.links {
             output::say(&format!("  {link}\n"))?;
@@ -28,7 +29,7 @@ pub fn run(arguments: &VerifyArguments) -> Result<Outcome, Box<dyn Error>> {
     Ok(if all_hold { Outcome::Clean } else { Outcome::Exceptions })
 }
 
-fn one(record: &Path, arguments: &VerifyArguments) -> Verification {
+fn one(record: &Path, arguments: &VerifyArguments, neighbours: &mut Neighbours) -> Verification {
     let journal =
         if Paths::is_journal(record) { record.to_owned() } else { Paths::of(record, None).journal };
     let reading = match journal::read(&journal) {
@@ -54,7 +55,14 @@ fn one(record: &Path, arguments: &VerifyArguments) -> Verification {
                 .to_owned()
         })
         .and_then(audit_again);
-    verify(&reading, register.as_ref().map_err(Clone::clone), fresh.as_ref().map_err(Clone::clone))
+    let register = register.as_ref().map_err(Clone::clone);
+    let before = named.as_ref().map(|files| neighbours.hole_before(files, None)).transpose();
+    let (fresh, hole) = match (&fresh, before) {
+        (Ok(fresh), Ok(hole)) => (Ok(fresh), hole.flatten()),
+        (Ok(_), Err(error)) => (Err(format!("what lies before it can't be told: {error}")), None),
+        (Err(why), _) => (Err(why.clone()), None),
+    };
+    verify_after(&reading, register, fresh, hole.as_ref())
 }
 
 /// Reads and audits the files that the journal names.

@@ -7,23 +7,27 @@ use std::path::PathBuf;
 /// What to do with a review.
 #[derive(Debug, Subcommand)]
 pub enum ReviewCommand {
-    /// What is settled, what is open, and who signed.
+    /// What is resolved and closed, what is open, and who signed.
     ///
     /// Exit status 0: nothing is left to do; 1: something is; 2: the input can't be used.
     List(ListArguments),
-    /// Settle exceptions: cause, action, disposition of the product.
+    /// Resolve exceptions: cause, corrective action, product disposition.
+    #[command(name = "resolve", alias = "settle")]
     Settle(SettleArguments),
-    /// Acknowledge the observations of a kind.
+    /// Close an observation with a reason, one at a time; `review list` gives the identifiers.
+    Close(CloseArguments),
+    /// Acknowledge the observations of a kind that is only to be noted.
     Acknowledge(AcknowledgeArguments),
     /// Make an entry that the plant's list asks for.
     Enter(EnterArguments),
-    /// Take back a settlement, an acknowledgement or an entry that is not signed yet.
+    /// Withdraw a resolution, a closing, an acknowledgement or an entry that is not signed yet.
     Withdraw(WithdrawArguments),
-    /// Send a settled exception back with a remark (supervisors).
+    /// Return a resolved exception with a comment (supervisors).
     SendBack(SendBackArguments),
     /// Open again what was signed.
     Reopen(ReopenArguments),
-    /// Go on with a record, plant file or program that gives another audit than the one reviewed.
+    /// Enter the new audit of a record, plant file, program or audit method that has changed since the
+    /// review began. What was signed before stays in the journal and is superseded.
     ReAudit(Common),
     /// Sign.
     Sign(SignArguments),
@@ -49,7 +53,7 @@ pub struct ListArguments {
     pub json: bool,
 }
 
-/// Which exceptions, and how they are settled.
+/// Which exceptions, and how they are resolved.
 #[derive(Debug, Args)]
 #[command(group = clap::ArgGroup::new("which").required(true))]
 pub struct SettleArguments {
@@ -58,9 +62,12 @@ pub struct SettleArguments {
     /// One exception by its identifier.
     #[arg(long, value_name = "ID", group = "which")]
     pub exception: Option<String>,
-    /// All exceptions of an episode.
+    /// The exceptions of an episode that are open, in one step; all of it when none is.
     #[arg(long, value_name = "NUMBER", group = "which")]
     pub episode: Option<usize>,
+    /// The exceptions of a cleaning that are open, in one step; all of it when none is.
+    #[arg(long, value_name = "NUMBER", group = "which")]
+    pub cleaning: Option<usize>,
     /// Every exception that is open.
     #[arg(long, group = "which")]
     pub all_open: bool,
@@ -88,6 +95,27 @@ pub struct SettleArguments {
     pub note: String,
 }
 
+/// Which observation, and why it is closed.
+#[derive(Debug, Args)]
+pub struct CloseArguments {
+    #[command(flatten)]
+    pub common: Common,
+    /// The observation's identifier, as `review list` prints it; `hole_before_record` for the hole
+    /// between this record and the one before it in its folder.
+    #[arg(long, value_name = "ID")]
+    pub observation: String,
+    /// Where the record before it lies, for `hole_before_record`: the folder of the day log that told
+    /// of the hole [default: the record's folder].
+    #[arg(long, value_name = "FOLDER")]
+    pub folder: Option<PathBuf>,
+    /// Why nothing is left to do about it.
+    #[arg(long)]
+    pub reason: String,
+    /// What else there is to say.
+    #[arg(long, default_value = "")]
+    pub note: String,
+}
+
 /// Which observations.
 #[derive(Debug, Args)]
 #[command(group = clap::ArgGroup::new("which").required(true))]
@@ -97,7 +125,7 @@ pub struct AcknowledgeArguments {
     /// The kind, as in the audit.
     #[arg(long, value_name = "KIND", group = "which")]
     pub observation: Option<String>,
-    /// Every kind that is not acknowledged.
+    /// Every kind to note that is not acknowledged; what is to be closed stays open.
     #[arg(long, group = "which")]
     pub all_open: bool,
     /// What there is to say.
@@ -121,24 +149,24 @@ pub struct EnterArguments {
     pub note: String,
 }
 
-/// What to take back.
+/// What to withdraw.
 #[derive(Debug, Args)]
 #[command(group = clap::ArgGroup::new("which").required(true))]
 pub struct WithdrawArguments {
     #[command(flatten)]
     pub common: Common,
-    /// The settlement of an exception.
+    /// The resolution of an exception.
     #[arg(long, value_name = "ID", group = "which")]
     pub exception: Option<String>,
-    /// The acknowledgement of a kind of observations.
-    #[arg(long, value_name = "KIND", group = "which")]
+    /// The closing of an observation, or the acknowledgement of a kind.
+    #[arg(long, value_name = "ID|KIND", group = "which")]
     pub observation: Option<String>,
     /// An entry.
     #[arg(long, value_name = "ITEM", group = "which")]
     pub entry: Option<String>,
 }
 
-/// What to send back.
+/// What to return.
 #[derive(Debug, Args)]
 pub struct SendBackArguments {
     #[command(flatten)]
@@ -182,9 +210,9 @@ pub struct SignArguments {
 /// What a signature means.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
 pub enum SignedMeaning {
-    /// Everything was looked at and settled.
+    /// Everything was looked at, resolved and closed.
     Reviewed,
-    /// What was settled is agreed to (supervisors).
+    /// The review is agreed to (supervisors).
     Approved,
 }
 
