@@ -112,17 +112,24 @@ for key, got in {
     "days_produced": days[days["forward_ms"] > 0]["date"].nunique(),
     "recorded_ms": days["recorded_ms"].sum(),
     "forward_ms": days["forward_ms"].sum(),
-    "in_doubt_ms": days["in_doubt_ms"].sum(),
-    "exceptions": len(exceptions),
+    "exception_ms": days["exception_ms"].sum(),
+    "exceptions": int((~exceptions["outside_production"].astype(bool)).sum()),
+    "resolved": days["resolved"].sum(),
+    "outside_production": int(exceptions["outside_production"].astype(bool).sum()),
+    "to_close": days["to_close"].sum(),
+    "holes": int(days["hole_before_to_close"].sum()),
+    "holes_closed": int(days["hole_before_closed"].notna().sum()),
+    "holes_ms": int(days[days["hole_before_to_close"].astype(bool)]["hole_before_ms"].sum()),
     "required": days["required"].sum(),
     "missing": days["missing"].sum(),
     "volume_incomplete": days["volume_incomplete"].sum(),
 }.items():
     if got != totals[key]:
         differ(f"total {key}", got, totals[key])
+produced = exceptions[~exceptions["outside_production"].astype(bool)]
 for by, column in (("by_rule", "rule"), ("by_cause", "cause"), ("by_disposition", "disposition")):
-    keys = exceptions[column].fillna("")
-    for key, group in exceptions.groupby(keys):
+    keys = produced[column].fillna("")
+    for key, group in produced.groupby(keys):
         want = totals[by][key]
         got = {
             "count": len(group),
@@ -133,11 +140,11 @@ for by, column in (("by_rule", "rule"), ("by_cause", "cause"), ("by_disposition"
             differ(f"total {by} {key}", got, want)
     if set(keys) != set(totals[by]):
         differ(f"keys of {by}", set(keys), set(totals[by]))
-for unit, group in days[days["in_doubt_unit"].notna()].groupby("in_doubt_unit"):
-    want = totals["in_doubt"][unit]
-    for column, key in (("in_doubt", "value"), ("in_doubt_at_most", "at_most")):
+for unit, group in days[days["passed_unit"].notna()].groupby("passed_unit"):
+    want = totals["passed"][unit]
+    for column, key in (("passed", "value"), ("passed_at_most", "at_most")):
         if not math.isclose(group[column].sum(), want[key], rel_tol=1e-12):
-            differ(f"total in doubt {key}", group[column].sum(), want[key])
+            differ(f"total passed {key}", group[column].sum(), want[key])
 if days["stage"].value_counts().to_dict() != {k: v for k, v in totals["by_stage"].items() if v}:
     differ("stages", days["stage"].value_counts().to_dict(), totals["by_stage"])
 if days["signatures"].sum() != totals["signatures"]["given"]:

@@ -2,8 +2,8 @@
 
 Usage: second_opinion.py DAY.csv PLANT.toml AUDIT.json
 
-Reads one of the sample runs on its own, finds the runs of forward and short samples of the
-temperature and the differential rule, and compares their first and last stamps with the audit's
+Reads one of the sample runs on its own, finds the runs of short samples of the temperature and the
+differential rule while the device was forward or in travel, and compares their first and last stamps with the audit's
 `observed` intervals; works out the file's digest and the ids of all exceptions anew. Prints how
 many runs were compared; exit status 1 and the differences if the two do not agree.
 """
@@ -21,6 +21,12 @@ from statistics import median_low
 ROWS = {"us-milk-15s": Decimal(161), "us-rich-15s": Decimal(166)}
 # Common practice; CFIA DEIM App. 19-6 prints 14 kPa (2 psi).
 DIFFERENTIAL = Decimal(2)
+# A device may pass through travel within this, in seconds; beyond it, it lingers (method, section 4).
+ALLOWANCE = 1.0
+# The causes of a stretch of time, which stand in an exception's id.
+OF_TIME = ("gap", "gap_diverted", "unplaced_rows", "clock")
+# No legal holding time is shorter, in seconds (method, section 3).
+LONGEST_GAP = 15
 STAMPS = ["%Y-%m-%d %H:%M:%S", "%Y-%m-%dT%H:%M:%S", "%m/%d/%Y %I:%M:%S %p"]
 
 
@@ -78,11 +84,12 @@ def samples(path, plant):
         last = at
         valve, hot, raw, pasteurized, product = (row[i] for i in places)
         hot, raw, pasteurized = number(hot), number(raw), number(pasteurized)
-        is_forward = valve == "FWD"
+        is_judged = valve in ("FWD", "TRV")
         yield (
             (at, second_pass),
-            is_forward and hot is not None and hot < limits[product],
-            is_forward and None not in (raw, pasteurized) and pasteurized - raw < DIFFERENTIAL,
+            is_judged and hot is not None and hot < limits[product],
+            is_judged and None not in (raw, pasteurized) and pasteurized - raw < DIFFERENTIAL,
+            valve == "FWD",
         )
 
 
@@ -93,23 +100,30 @@ def elapsed(one, other):
 
 
 def runs(day, verdict, gap):
-    found, first, last = [], None, None
+    found, first, last, forward = [], None, None, False
+
+    def close():
+        if first and (forward or elapsed(first, last) > ALLOWANCE):
+            found.append((first, last))
+
     for sample in day:
         if first and (not sample[verdict] or elapsed(last, sample[0]) > gap):
-            found.append((first, last))
-            first = None
+            close()
+            first, forward = None, False
         if sample[verdict]:
             first = first or sample[0]
             last = sample[0]
-    return found + ([(first, last)] if first else [])
+            forward = forward or sample[3]
+    close()
+    return found
 
 
 def exception_id(unit, exception):
-    """Method, section 4: the first 48 bits of the SHA-256 of unit, rule and first instant."""
+    """Method, section 4: the first 48 bits of the SHA-256 of unit, rule, first instant and, of a
+    stretch of time, its cause."""
     first = datetime.fromisoformat(exception["observed_start"])
     parts = [unit, exception["rule"], str(round(first.timestamp() * 1000))]
-    if exception["cause"] == "gap":
-        parts.append("gap")
+    parts += [cause for cause in exception["causes"] if cause in OF_TIME]
     return hashlib.sha256("\0".join(parts).encode()).hexdigest()[:12]
 
 
@@ -120,7 +134,7 @@ def main(csv_path, plant_path, audit_path):
         audit = json.load(file)
     day = list(samples(csv_path, plant))
     steps = [elapsed(one[0], other[0]) for one, other in zip(day, day[1:])]
-    gap = 3 * median_low(steps)
+    gap = min(3 * median_low(steps), LONGEST_GAP)
     offset = datetime.fromisoformat(audit["record"]["start"]).utcoffset()
 
     def told(text):

@@ -3,26 +3,21 @@
 
 use crate::exact::Exact;
 use crate::interpreter::{
-    Finding, Interpretation, Margin, Span, differential_reading, temperature_reading,
+    Finding, Interpretation, Look, Margin, RANKS, Residence, Run, Span, differential_reading,
+    temperature_reading,
 };
-use analysis::{Audit, Class, Exception, Rule};
+use analysis::{Audit, Class, Exception, PassageReason, Rule, Side};
+use std::collections::BTreeSet;
 use std::fmt::Debug;
-use trace::{Decimal, Interval, ObservationKind, RunRecord};
+use trace::{Decimal, Interval, Observation, RunRecord};
 
-/// The kinds of observation that both audits make.
-pub const COMPARED: [ObservationKind; 12] = [
-    ObservationKind::RecorderAboveIndicating,
-    ObservationKind::RecorderDisagrees,
-    ObservationKind::CutInBelowLimit,
-    ObservationKind::CutOutBelowLimit,
-    ObservationKind::SlowResponse,
-    ObservationKind::DifferentialLowNotForward,
-    ObservationKind::ForwardNotProduction,
-    ObservationKind::UnknownProduct,
-    ObservationKind::GapDiverted,
-    ObservationKind::SlowSampling,
-    ObservationKind::FrozenReading,
-    ObservationKind::ImpossibleStep,
+/// Kinds of the product's own, which the method does not name: the interpreter has no opinion.
+pub const OWN: [&str; 5] = [
+    "differential_low_at_all_times",
+    "holding_time_not_judged",
+    "run_sheet_overlap",
+    "run_sheet_uncovered",
+    "tube_contradiction",
 ];
 
 /// Nothing, or the first difference.
@@ -57,15 +52,41 @@ fn span(interval: Interval) -> Span {
 pub fn compare(record: &RunRecord, audit: &Audit, interpretation: &Interpretation) -> Agreement {
     same("gap limit", &audit.gap_limit.milliseconds(), &interpretation.gap_limit)?;
     same("gaps", &audit.gaps, &interpretation.gaps)?;
+    holes(record, audit, interpretation)?;
     limits(audit, interpretation)?;
+    residence(audit, interpretation)?;
     exceptions(audit, interpretation)?;
     episodes(audit, interpretation)?;
-    residence(audit, interpretation)?;
+    cleanings(audit, interpretation)?;
+    hold(audit, interpretation)?;
     accounting(audit, interpretation)?;
-    in_doubt(audit, interpretation)?;
+    passed(audit, interpretation)?;
     passages(record, audit, interpretation)?;
     margins(record, audit, interpretation)?;
     observations(record, audit, interpretation)
+}
+
+fn holes(record: &RunRecord, audit: &Audit, interpretation: &Interpretation) -> Agreement {
+    let product: Vec<_> = audit
+        .holes
+        .iter()
+        .map(|hole| (hole.samples, hole.exposed, unplaced(hole.unplaced)))
+        .collect();
+    let interpreter: Vec<_> = interpretation
+        .holes
+        .iter()
+        .map(|hole| (hole.samples, hole.exposed, hole.unplaced))
+        .collect();
+    same("holes", &product, &interpreter)?;
+    for hole in &audit.holes {
+        let ends = (record.instants()[hole.samples.0], record.instants()[hole.samples.1]);
+        same("a hole's interval", &hole.interval, &Interval::between(ends.0, ends.1))?;
+    }
+    Ok(())
+}
+
+fn unplaced(count: analysis::UnplacedCount) -> Option<(usize, usize)> {
+    (count.rows > 0).then_some((count.rows as usize, count.short as usize))
 }
 
 fn limits(audit: &Audit, interpretation: &Interpretation) -> Agreement {
@@ -84,8 +105,13 @@ fn limits(audit: &Audit, interpretation: &Interpretation) -> Agreement {
             };
             let what = format!("limit of sample {sample}");
             close(&what, limit_span.limit, limit.figure.to_f64(), 0.0)?;
-            same(&what, &limit_span.product.trim(), &limit.product.trim())?;
+            if let Some(product) = &limit.product {
+                same(&what, &limit_span.product.trim(), &product.as_str())?;
+            }
             same(&what, &limit_span.unknown_product, &limit.unknown)?;
+            same(&what, &limit_span.sheet_disagrees, &limit.sheet_disagrees)?;
+            same(&what, &limit_span.minimum_time.milliseconds(), &limit.minimum_time)?;
+            same(&what, &Exact::decimal(limit_span.factor), &limit.factor)?;
         }
         next = limit_span.last + 1;
     }
@@ -98,22 +124,21 @@ fn exceptions(audit: &Audit, interpretation: &Interpretation) -> Agreement {
         exceptions.is_sorted_by_key(|exception| (exception.estimate.start(), exception.rule));
     same("exceptions are in order", &in_order, &true)?;
     // The order of exceptions of one rule with one start is not part of the contract.
-    exceptions
-        .sort_by_key(|exception| (exception.estimate.start(), exception.rule, exception.samples));
+    exceptions.sort_by_key(|one| (one.estimate.start(), one.rule, one.samples, one.causes.clone()));
     let list = |rules: Vec<String>| rules.join("; ");
     same(
         "exceptions",
         &list(
             exceptions
                 .iter()
-                .map(|one| format!("{:?} {:?} {:?}", one.rule, one.cause, one.samples))
+                .map(|one| format!("{:?} {:?} {:?}", one.rule, one.causes, one.samples))
                 .collect(),
         ),
         &list(
             interpretation
                 .findings
                 .iter()
-                .map(|one| format!("{:?} {:?} {:?}", one.rule, one.cause, one.samples))
+                .map(|one| format!("{:?} {:?} {:?}", one.rule, one.causes, one.samples))
                 .collect(),
         ),
     )?;
@@ -166,8 +191,13 @@ fn exception(product: &Exception, interpreter: &Finding) -> Agreement {
             close(what, volume, expected, 1e-6)?;
         }
     }
-    same("products", &product.products, &interpreter.products)?;
-    same("lots", &product.lots, &interpreter.lots)?;
+    same("products", &set(&product.products), &interpreter.products)?;
+    same("lots", &set(&product.lots), &interpreter.lots)?;
+    same("tanks", &set(&product.tanks), &interpreter.tanks)?;
+    same("positions", &product.positions, &interpreter.positions)?;
+    same("unplaced rows", &unplaced(product.unplaced), &interpreter.unplaced)?;
+    same("outside production", &product.outside_production, &interpreter.outside_production)?;
+    same("cleaning", &product.cleaning, &interpreter.cleaning)?;
     same("mode", &product.mode, &interpreter.mode)?;
     same("within response", &product.within_response, &interpreter.within_response)?;
     same("episode", &product.episode, &interpreter.episode)
@@ -190,20 +220,50 @@ fn episodes(audit: &Audit, interpretation: &Interpretation) -> Agreement {
     Ok(())
 }
 
+fn cleanings(audit: &Audit, interpretation: &Interpretation) -> Agreement {
+    same("cleanings", &audit.cleanings.len(), &interpretation.bundles.len())?;
+    for (cleaning, bundle) in audit.cleanings.iter().zip(&interpretation.bundles) {
+        same("number of a cleaning", &cleaning.number, &bundle.number)?;
+        same("interval of a cleaning", &span(cleaning.interval), &bundle.interval)?;
+        same("exceptions of a cleaning", &cleaning.exceptions.len(), &bundle.findings.len())?;
+        for &index in &cleaning.exceptions {
+            let own = audit.exceptions.get(index).and_then(|exception| exception.cleaning);
+            same("an exception of a cleaning", &own, &Some(cleaning.number))?;
+        }
+    }
+    Ok(())
+}
+
+fn set(words: &[String]) -> BTreeSet<String> {
+    words.iter().cloned().collect()
+}
+
+fn hold(audit: &Audit, interpretation: &Interpretation) -> Agreement {
+    same("lots to hold", &set(&audit.hold.lots), &interpretation.hold_lots)?;
+    same("each lot once", &audit.hold.lots.len(), &interpretation.hold_lots.len())?;
+    same("tanks to hold", &set(&audit.hold.tanks), &interpretation.hold_tanks)?;
+    same("each tank once", &audit.hold.tanks.len(), &interpretation.hold_tanks.len())
+}
+
 fn residence(audit: &Audit, interpretation: &Interpretation) -> Agreement {
     for (sample, expected) in interpretation.residence.iter().enumerate() {
         let product = audit.residence.as_ref().and_then(|residence| residence.at(sample));
         let what = format!("residence at sample {sample}");
-        same(&format!("{what} is known"), &product.is_some(), &expected.is_some())?;
-        let (Some(product), Some((whole, short))) = (product, *expected) else { continue };
-        // The exact time lies between the whole milliseconds and one more.
-        let product = product.milliseconds();
-        if !(whole..=whole + 1).contains(&product) {
-            same(&what, &product, &whole)?;
-        }
-        // Rounded or not, what is shown must not contradict the verdict.
         let minimum = interpretation.limits[sample].minimum_time;
-        same(&format!("{what} is short of {minimum}"), &(product < minimum), &short)?;
+        match (product.map(trace::Duration::milliseconds), *expected) {
+            (Some(product), Residence::Known(whole, short)) => {
+                // The exact time lies between the whole milliseconds and one more.
+                if !(whole..=whole + 1).contains(&product) {
+                    same(&what, &product, &whole)?;
+                }
+                // Rounded or not, what is shown must not contradict the verdict.
+                same(&format!("{what} is short of {minimum}"), &(product < minimum), &short)?;
+            }
+            // What is known to be too short may be told or not, but not as long enough.
+            (Some(product), Residence::ShortAnyhow) if product < minimum => {}
+            (None, Residence::ShortAnyhow | Residence::Unknown) => {}
+            (product, expected) => same(&what, &format!("{product:?}"), &format!("{expected:?}"))?,
+        }
     }
     Ok(())
 }
@@ -230,15 +290,15 @@ fn accounting(audit: &Audit, interpretation: &Interpretation) -> Agreement {
     )
 }
 
-fn in_doubt(audit: &Audit, interpretation: &Interpretation) -> Agreement {
+fn passed(audit: &Audit, interpretation: &Interpretation) -> Agreement {
     let momentary = |of: fn(&Finding) -> Span| {
         interpretation.findings.iter().map(of).any(|span| span.0 == span.1)
     };
     let estimates = momentary(|finding| finding.estimate);
     let outers = momentary(|finding| finding.outer);
     for (what, momentary, volume, expected) in [
-        ("volume in doubt", estimates, audit.in_doubt.value, interpretation.in_doubt.0),
-        ("outer volume in doubt", outers, audit.in_doubt.outer_value, interpretation.in_doubt.1),
+        ("volume that passed", estimates, audit.passed.value, interpretation.passed.0),
+        ("outer volume that passed", outers, audit.passed.outer_value, interpretation.passed.1),
     ] {
         // As above: what passes in no time may be called unknown, and then so is the sum.
         if volume.is_none() && momentary {
@@ -271,7 +331,47 @@ fn passages(record: &RunRecord, audit: &Audit, interpretation: &Interpretation) 
             &(differential_reading(record, before), differential_reading(record, after)),
         )?;
     }
-    Ok(())
+    for ((transition, passage), reasons) in
+        audit.transitions.iter().zip(&interpretation.passages).zip(&interpretation.reasons)
+    {
+        let what = format!("reason of the passage {:?}", passage.samples);
+        let agrees = match (transition.reason, passage.to) {
+            (reason, Side::Forward) => reason.is_none(),
+            (None, Side::Divert) => false,
+            (Some(PassageReason::NotInRecord), Side::Divert) => !reasons.shown,
+            (Some(reason), Side::Divert) => reasons.may.contains(&reason),
+        };
+        if !agrees {
+            return Err(format!("{what}: the product says {:?}, {reasons:?}", transition.reason));
+        }
+    }
+    responses(audit, interpretation)
+}
+
+/// A cut-out that a shortfall came before says how long the device took.
+fn responses(audit: &Audit, interpretation: &Interpretation) -> Agreement {
+    for (cut, passage) in audit.instruments.cuts.iter().zip(&interpretation.passages) {
+        let before_it: Vec<(i64, i64, i64)> = interpretation
+            .findings
+            .iter()
+            .filter(|finding| {
+                passage.to == Side::Divert && finding.samples.1 + 1 == passage.samples.1
+            })
+            .filter_map(|finding| finding.response)
+            .collect();
+        let what = format!("response at the passage {:?}", passage.samples);
+        let milliseconds = |response: analysis::Response| {
+            [response.least, response.about, response.most].map(trace::Duration::milliseconds)
+        };
+        match cut.response.map(milliseconds) {
+            Some([least, about, most]) => {
+                let found = before_it.contains(&(least, about, most));
+                same(&format!("{what} {least} {about} {most}, {before_it:?}"), &found, &true)?;
+            }
+            None => same(&what, &0, &before_it.len())?,
+        }
+    }
+    same("cuts", &audit.instruments.cuts.len(), &interpretation.passages.len())
 }
 
 fn margins(record: &RunRecord, audit: &Audit, interpretation: &Interpretation) -> Agreement {
@@ -291,24 +391,56 @@ fn margins(record: &RunRecord, audit: &Audit, interpretation: &Interpretation) -
 /// The product may tell many samples of one kind in one observation; each sample must lie in one,
 /// and no observation may stand without a sample.
 fn observations(record: &RunRecord, audit: &Audit, interpretation: &Interpretation) -> Agreement {
-    for kind in COMPARED {
-        let told: Vec<_> = audit.observations.iter().filter(|one| one.kind == kind).collect();
-        let expected = interpretation.looks.get(&kind);
-        same(&format!("{} is told", kind.key()), &!told.is_empty(), &expected.is_some())?;
-        for &sample in expected.into_iter().flatten() {
-            let at = record.instants()[sample];
-            let covered =
-                told.iter().any(|one| one.interval.is_none_or(|interval| interval.contains(at)));
-            same(&format!("{} covers sample {sample}", kind.key()), &covered, &true)?;
-        }
-        for one in told {
-            let Some(interval) = one.interval else { continue };
-            let holds_one = expected
-                .into_iter()
-                .flatten()
-                .any(|&sample| interval.contains(record.instants()[sample]));
-            same(&format!("{} has a sample", kind.key()), &holds_one, &true)?;
-        }
+    let nothing = Look::default();
+    for kind in analysis::observations::KINDS {
+        let key = kind.key();
+        let Some((_, rank)) = RANKS.iter().find(|(known, _)| *known == key) else {
+            same(&format!("{key} is a kind of the product's own"), &OWN.contains(&key), &true)?;
+            continue;
+        };
+        same(&format!("rank of {key}"), &kind.rank(), rank)?;
+        let told: Vec<_> = audit.observations.iter().filter(|one| one.kind == *kind).collect();
+        let look = interpretation.looks.get(key).unwrap_or(&nothing);
+        observations_of_kind(record, &told, look, &interpretation.cleaning)
+            .map_err(|difference| format!("{key} {difference}\n{told:#?}\n{look:?}"))?;
+    }
+    for key in interpretation.looks.keys() {
+        let known = analysis::observations::KINDS.iter().any(|kind| kind.key() == *key);
+        same(&format!("{key} is a kind of the product"), &known, &true)?;
+    }
+    Ok(())
+}
+
+fn observations_of_kind(
+    record: &RunRecord,
+    told: &[&Observation],
+    look: &Look,
+    cleaning: &[Run],
+) -> Agreement {
+    let of_run = |run: Run| Interval::between(record.instants()[run.0], record.instants()[run.1]);
+    let overlaps = |one: &Observation, run: Run| {
+        one.interval.is_none_or(|interval| {
+            interval.start() <= of_run(run).end() && of_run(run).start() <= interval.end()
+        })
+    };
+    for &sample in &look.must {
+        let covered = told.iter().any(|one| overlaps(one, (sample, sample)));
+        same(&format!("covers sample {sample}"), &covered, &true)?;
+    }
+    for &run in &look.within {
+        let covered = told.iter().any(|one| overlaps(one, run));
+        same(&format!("covers something of {run:?}"), &covered, &true)?;
+    }
+    for one in told {
+        let holds_one = look.may.iter().any(|&sample| overlaps(one, (sample, sample)));
+        same(&format!("has a sample in {:?}", one.interval), &holds_one, &true)?;
+        same("counts something", &(one.count > 0), &true)?;
+    }
+    for &stretch in cleaning {
+        let inside = told.iter().filter(|one| {
+            one.interval.is_some_and(|interval| of_run(stretch).hull(interval) == of_run(stretch))
+        });
+        same(&format!("at most once in the cleaning {stretch:?}"), &(inside.count() <= 1), &true)?;
     }
     Ok(())
 }

@@ -17,6 +17,9 @@ fn common(one: i128, other: i128) -> i128 {
 }
 
 impl Exact {
+    /// Zero.
+    pub const ZERO: Self = Self { top: 0, bottom: 1 };
+
     /// `top` / `bottom`; `bottom` is not 0.
     pub fn new(top: i128, bottom: i128) -> Self {
         let divisor = common(top, bottom) * bottom.signum();
@@ -50,6 +53,16 @@ impl Exact {
     /// The greatest whole number that is not above it.
     pub fn floor(self) -> i64 {
         self.top.div_euclid(self.bottom) as i64
+    }
+
+    /// Whether it has no fraction.
+    pub const fn is_whole(self) -> bool {
+        self.bottom == 1
+    }
+
+    /// The number without its sign.
+    pub fn size(self) -> Self {
+        Self::new(self.top.abs(), self.bottom)
     }
 
     /// The nearest binary number, or its neighbour.

@@ -6,6 +6,7 @@
 pub mod compare;
 pub mod exact;
 pub mod interpreter;
+pub mod maker;
 pub mod place;
 pub mod program;
 pub mod random;

@@ -125,11 +125,11 @@ impl Place {
         told
     }
 
-    /// The arguments that settle exceptions of the record at hand.
+    /// The arguments that resolve exceptions of the record at hand.
     pub fn settle(&self, which: &[&str]) -> Vec<String> {
         let fixed = [
             "review",
-            "settle",
+            "resolve",
             &self.record,
             "--by",
             "anna",
@@ -158,7 +158,7 @@ impl Place {
         ])
     }
 
-    /// What is settled and what is open, as JSON.
+    /// What is resolved and closed and what is open, as JSON.
     pub fn list(&self) -> Value {
         let told = self.run(&["review", "list", &self.record, "--json"]);
         match serde_json::from_str(&told.output) {
@@ -167,10 +167,11 @@ impl Place {
         }
     }
 
-    /// Settles, acknowledges, enters and signs twice.
+    /// Resolves, closes, acknowledges, enters and signs twice.
     pub fn round(&self) {
         let settle = self.settle(&["--all-open"]);
         self.expect(0, &settle.iter().map(String::as_str).collect::<Vec<_>>());
+        self.close_all();
         let acknowledge = ["review", "acknowledge", &self.record, "--by", "anna", "--all-open"];
         self.expect(0, &acknowledge);
         for entry in self.entries() {
@@ -181,6 +182,28 @@ impl Place {
             let told = self.sign(by, meaning);
             assert_eq!(told.status, Some(0), "{told:#?}");
         }
+    }
+
+    /// Closes what is open in the review of the record at hand: observations, and the hole before it.
+    pub fn close_all(&self) {
+        let hole = (self.list()["hole_is_open"] == true).then(|| "hole_before_record".to_owned());
+        for id in self.to_close().into_iter().chain(hole) {
+            let told = self.close(&id, "looked into, nothing is left to do");
+            assert_eq!(told.status, Some(0), "{told:#?}");
+        }
+    }
+
+    /// The identifiers of the observations that are to be closed, closed ones too.
+    pub fn to_close(&self) -> Vec<String> {
+        let listed = self.list();
+        let items = listed["to_close"].as_array().cloned().unwrap_or_default();
+        items.iter().filter_map(|one| one["item"]["id"].as_str()).map(str::to_owned).collect()
+    }
+
+    /// Closes one observation of the record at hand, or the hole before it.
+    pub fn close(&self, id: &str, reason: &str) -> Told {
+        let close = ["review", "close", &self.record, "--by", "anna", "--observation", id];
+        self.run(&[&close[..], &["--reason", reason]].concat())
     }
 
     /// The entries that the plant's list asks for.

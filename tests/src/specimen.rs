@@ -1,16 +1,13 @@
-//! Made-up records that look for trouble: readings that cluster at the limits, every reason for
-//! an invalid reading, every valve position, irregular steps, gaps, changing products, all units.
+//! Made-up records that look for trouble, as rows of cells: what one is, the record that it stands
+//! for, how it is told, and how it is made smaller. `maker` makes them up.
 
-use crate::exact::Exact;
-use crate::random::Choices;
-use plant::{
-    AnyUnit, Certificate, Flow, Plant, PressureLimit, Product, Products, ROWS, Source,
-    TemperatureLimit, Tube,
-};
+use crate::maker;
+use plant::{AnyUnit, Plant};
 use std::fmt;
 use trace::{
-    Channel, Decimal, Differential, Duration, FlowUnit, Instant, Invalid, PressureUnit, Reading,
-    RunRecord, RunRecordParts, TemperatureUnit, TextChannel, Toward, Unit, ValveState,
+    Channel, Differential, Duration, FlowUnit, Instant, Interval, PressureUnit, Reading, Role,
+    RunRecord, RunRecordParts, RunSheet, SheetRun, SourceFile, SourcePosition, TemperatureUnit,
+    TextChannel, Unplaced, UnplacedRow, ValveState,
 };
 
 /// One sample of a specimen.
@@ -30,6 +27,18 @@ pub struct Row {
     pub recorder: Reading,
     /// The flow.
     pub flow: Reading,
+    /// Raw milk that enters the regenerator.
+    pub raw_temperature: Reading,
+    /// Raw milk that leaves it.
+    pub regenerated: Reading,
+    /// Hot water to the heater.
+    pub heating_water: Reading,
+    /// Product that leaves the cooler.
+    pub cooled: Reading,
+    /// The leak sensor.
+    pub leak: Option<bool>,
+    /// The timing pump.
+    pub pump: Option<bool>,
     /// The product.
     pub product: &'static str,
     /// The lot.
@@ -44,6 +53,8 @@ pub struct Row {
 pub struct Layout {
     /// Of the holding temperature.
     pub temperature: TemperatureUnit,
+    /// Of the other temperatures.
+    pub other_temperatures: TemperatureUnit,
     /// Of the pressures.
     pub pressure: PressureUnit,
     /// Whether raw and pasteurized pressure are recorded, not their difference.
@@ -52,12 +63,69 @@ pub struct Layout {
     pub recorder: bool,
     /// The flow meter, if there is one.
     pub flow: Option<FlowUnit>,
+    /// Whether the raw milk's temperature is recorded.
+    pub raw_temperature: bool,
+    /// Whether the regenerated milk's temperature is recorded.
+    pub regenerated: bool,
+    /// Whether the heating water's temperature is recorded.
+    pub heating_water: bool,
+    /// Whether the cooled product's temperature is recorded.
+    pub cooled: bool,
+    /// Whether there is a leak sensor.
+    pub leak: bool,
+    /// Whether the timing pump is recorded.
+    pub pump: bool,
     /// Whether there are product names.
     pub product: bool,
     /// Whether there are lots.
     pub lot: bool,
     /// Whether there are modes.
     pub mode: bool,
+}
+
+impl Layout {
+    /// The needed channels only, the differential as such.
+    pub const fn plain(temperature: TemperatureUnit, pressure: PressureUnit) -> Self {
+        Self {
+            temperature,
+            other_temperatures: temperature,
+            pressure,
+            pair: false,
+            recorder: false,
+            flow: None,
+            raw_temperature: false,
+            regenerated: false,
+            heating_water: false,
+            cooled: false,
+            leak: false,
+            pump: false,
+            product: false,
+            lot: false,
+            mode: false,
+        }
+    }
+}
+
+/// Rows without a place in time; they lie between two samples, or at the border of the record.
+#[derive(Debug, Clone)]
+pub struct Lost {
+    /// When the sample before was taken, after the start.
+    pub from: i64,
+    /// When the sample after was taken.
+    pub to: i64,
+    /// Valve, temperature, differential and product of each.
+    pub rows: Vec<(ValveState, Reading, Reading, &'static str)>,
+}
+
+/// One run of a run sheet.
+#[derive(Debug, Clone)]
+pub struct Written {
+    /// When it begins, after the start.
+    pub from: i64,
+    /// When it has ended.
+    pub to: i64,
+    /// Product, lot and tank.
+    pub words: [&'static str; 3],
 }
 
 /// A made-up record with its plant.
@@ -71,28 +139,12 @@ pub struct Specimen {
     pub plant: Plant,
     /// Its samples.
     pub rows: Vec<Row>,
-}
-
-const TEMPERATURE_UNITS: [TemperatureUnit; 2] =
-    [TemperatureUnit::Fahrenheit, TemperatureUnit::Celsius];
-const PRESSURE_UNITS: [PressureUnit; 5] = [
-    PressureUnit::Psi,
-    PressureUnit::Kilopascal,
-    PressureUnit::Bar,
-    PressureUnit::Millibar,
-    PressureUnit::Megapascal,
-];
-const FLOW_UNITS: [FlowUnit; 5] = [
-    FlowUnit::LitrePerHour,
-    FlowUnit::LitrePerMinute,
-    FlowUnit::CubicMetrePerHour,
-    FlowUnit::GallonPerMinute,
-    FlowUnit::GallonPerHour,
-];
-const INVALID: [Invalid; 3] = [Invalid::Blank, Invalid::NotANumber, Invalid::OutOfRange];
-
-fn empty_channel<U: Unit>(unit: U, range: (Decimal, Decimal), toward: Toward) -> Channel<U> {
-    Channel::new(unit, range, toward)
+    /// Its rows without a place.
+    pub lost: Vec<Lost>,
+    /// Its double spans, after the start.
+    pub doubles: Vec<(i64, i64)>,
+    /// Its run sheet, if it has one.
+    pub sheet: Option<Vec<Written>>,
 }
 
 fn told(reading: Reading) -> String {
@@ -102,91 +154,124 @@ fn told(reading: Reading) -> String {
     }
 }
 
+fn on_or_off(state: Option<bool>) -> &'static str {
+    match state {
+        Some(true) => "on",
+        Some(false) => "off",
+        None => "?",
+    }
+}
+
 impl fmt::Display for Specimen {
     /// Short enough to be read when two audits differ.
     fn fmt(&self, formatter: &mut fmt::Formatter<'_>) -> fmt::Result {
         let (layout, plant) = (self.layout, &self.plant);
         writeln!(formatter, "{layout:?}")?;
-        writeln!(
-            formatter,
-            "{:?}, nominal flow {:?}",
-            plant.limits.differential, plant.nominal_flow
-        )?;
+        writeln!(formatter, "nominal flow {:?}, tube {:?}", plant.nominal_flow, plant.tube)?;
         for product in plant.products.iter() {
             writeln!(
                 formatter,
-                "{:?}: {:?}, {}, factor {}",
-                product.name, product.limit, product.minimum_time, product.factor
+                "{:?}: {:?}, {}, factor {}, {:?}, may leave warm {}",
+                product.name,
+                product.limit,
+                product.minimum_time,
+                product.factor,
+                product.family,
+                product.cooled_exempt,
             )?;
         }
+        let name = &plant.products.default_product().name;
+        writeln!(formatter, "default {name:?}, plant file {}", !plant.is_assumed())?;
+        let limits = &plant.limits;
+        let optional = |time: Option<Duration>| time.map(Duration::milliseconds);
         writeln!(
             formatter,
-            "default {:?}, gap {:?}, response {}, merge {}, travel {}",
-            plant.products.default_product().name,
-            plant.limits.gap.map(Duration::milliseconds),
-            plant.limits.response_allowance.milliseconds(),
-            plant.limits.merge_time.milliseconds(),
-            plant.limits.travel_allowance.milliseconds(),
+            "differential {:?} (at all times {}), gap {:?}, response {}, merge {}, travel {}, \
+             frozen {:?}, repeated {}, diverted hole {}, low flow {:?}, recorder {:?}, \
+             regeneration {:?}, interval {}",
+            limits.differential,
+            limits.differential_at_all_times,
+            optional(limits.gap),
+            limits.response_allowance.milliseconds(),
+            limits.merge_time.milliseconds(),
+            limits.travel_allowance.milliseconds(),
+            optional(limits.frozen),
+            limits.repeated_after.milliseconds(),
+            limits.diverted_hole.milliseconds(),
+            limits.low_flow,
+            limits.recorder_difference,
+            limits.regeneration_minimum,
+            limits.record_interval.milliseconds(),
         )?;
-        writeln!(formatter, "tube {:?}", plant.tube)?;
-        let mut at = self.start;
+        writeln!(formatter, "start {}, doubles {:?}", self.start, self.doubles)?;
+        for lost in &self.lost {
+            writeln!(formatter, "unplaced {lost:?}")?;
+        }
+        for run in self.sheet.iter().flatten() {
+            writeln!(formatter, "sheet {run:?}")?;
+        }
+        let mut at = 0;
         for (index, row) in self.rows.iter().enumerate() {
             at += row.step;
-            writeln!(
+            write!(
                 formatter,
-                "{index} at {at}: {}, {} deg, {} and {} pressure, recorder {}, flow {}, {:?} {:?} {:?}",
+                "{index} at {at}: {}, {} deg, {}",
                 row.valve.name(),
                 told(row.temperature),
-                told(row.pressure),
-                told(row.pasteurized),
-                told(row.recorder),
-                told(row.flow),
-                row.product,
-                row.lot,
-                row.mode,
+                told(row.pressure)
             )?;
+            for (there, name, reading) in [
+                (layout.pair, "pasteurized", row.pasteurized),
+                (layout.recorder, "recorder", row.recorder),
+                (layout.flow.is_some(), "flow", row.flow),
+                (layout.raw_temperature, "raw", row.raw_temperature),
+                (layout.regenerated, "regenerated", row.regenerated),
+                (layout.heating_water, "water", row.heating_water),
+                (layout.cooled, "cooled", row.cooled),
+            ] {
+                if there {
+                    write!(formatter, ", {name} {}", told(reading))?;
+                }
+            }
+            for (there, name, state) in
+                [(layout.leak, "leak", row.leak), (layout.pump, "pump", row.pump)]
+            {
+                if there {
+                    write!(formatter, ", {name} {}", on_or_off(state))?;
+                }
+            }
+            for (there, word) in
+                [(layout.product, row.product), (layout.lot, row.lot), (layout.mode, row.mode)]
+            {
+                if there {
+                    write!(formatter, ", {word:?}")?;
+                }
+            }
+            writeln!(formatter)?;
         }
         Ok(())
     }
 }
 
 impl Specimen {
+    /// A specimen of these rows, and nothing beside them.
+    pub const fn plain(start: i64, layout: Layout, plant: Plant, rows: Vec<Row>) -> Self {
+        Self { start, layout, plant, rows, lost: Vec::new(), doubles: Vec::new(), sheet: None }
+    }
+
     /// The specimen of a seed.
     pub fn new(seed: u64) -> Self {
-        let choices = &mut Choices::new(seed);
-        let layout = Layout {
-            temperature: choices.one_of(&TEMPERATURE_UNITS),
-            pressure: choices.one_of(&PRESSURE_UNITS),
-            pair: choices.chance(1, 2),
-            recorder: choices.chance(1, 2),
-            flow: choices.chance(2, 3).then(|| choices.one_of(&FLOW_UNITS)),
-            product: choices.chance(1, 2),
-            lot: choices.chance(1, 3),
-            mode: choices.chance(1, 3),
+        maker::make(seed)
+    }
+
+    /// When each sample was taken.
+    pub fn instants(&self) -> Vec<i64> {
+        let mut at = self.start;
+        let one = |row: &Row| {
+            at += row.step;
+            at
         };
-        let base = choices.one_of(&[1, 2, 7, 100, 1000, 1001, 5000]);
-        let plant = plant(choices, base, layout.flow);
-        let start = choices.one_of(&[-5001, 0, 1_772_500_000_000]) + choices.between(0, 999);
-        let count = if choices.chance(1, 20) { 1 } else { choices.between(2, 60) };
-        // Long quiet stretches as well as a turn at every sample.
-        let restless = choices.one_of(&[1, 3, 10]);
-        let mut rows: Vec<Row> = Vec::new();
-        let mut valve = choices.one_of(&ValveState::ALL);
-        let mut words = words(choices);
-        for _ in 0..count {
-            if choices.chance(restless, 20) {
-                valve = if choices.chance(1, 2) {
-                    ValveState::Forward
-                } else {
-                    choices.one_of(&ValveState::ALL)
-                };
-            }
-            if choices.chance(restless, 40) {
-                words = self::words(choices);
-            }
-            rows.push(row(choices, layout, &plant, base, valve, words));
-        }
-        Self { start, layout, plant, rows }
+        self.rows.iter().map(one).collect()
     }
 
     /// The record that it stands for.
@@ -195,25 +280,40 @@ impl Specimen {
     /// Never for a specimen with at least one row.
     pub fn record(&self) -> RunRecord {
         let layout = self.layout;
-        let range = AnyUnit::Temperature(layout.temperature).physical_range();
-        let mut temperature = empty_channel(layout.temperature, range, Toward::Down);
-        let mut recorder = empty_channel(layout.temperature, range, Toward::Up);
-        let range = AnyUnit::Pressure(layout.pressure).physical_range();
-        let mut raw = empty_channel(layout.pressure, range, Toward::Up);
-        let mut pasteurized = empty_channel(layout.pressure, range, Toward::Down);
-        let mut direct = empty_channel(layout.pressure, range, Toward::Down);
-        let mut flow = layout
-            .flow
-            .map(|unit| empty_channel(unit, AnyUnit::Flow(unit).physical_range(), Toward::Up));
+        let temperatures = |role: Role| {
+            let unit = if role == Role::HoldingTemperature {
+                layout.temperature
+            } else {
+                layout.other_temperatures
+            };
+            Channel::new(unit, AnyUnit::Temperature(unit).physical_range(role), role.worse())
+        };
+        let pressures = |role: Role| {
+            let range = AnyUnit::Pressure(layout.pressure).physical_range(role);
+            Channel::new(layout.pressure, range, role.worse())
+        };
+        let mut temperature = temperatures(Role::HoldingTemperature);
+        let mut recorder = temperatures(Role::RecorderTemperature);
+        let mut raw_temperature = temperatures(Role::RawTemperature);
+        let mut regenerated = temperatures(Role::RegeneratedTemperature);
+        let mut heating_water = temperatures(Role::HeatingWaterTemperature);
+        let mut cooled = temperatures(Role::CooledTemperature);
+        let mut raw = pressures(Role::RawPressure);
+        let mut pasteurized = pressures(Role::PasteurizedPressure);
+        let mut direct = pressures(Role::DifferentialPressure);
+        let mut flow = layout.flow.map(|unit| {
+            let role = Role::FlowRate;
+            Channel::new(unit, AnyUnit::Flow(unit).physical_range(role), role.worse())
+        });
         let (mut product, mut lot, mut mode) =
             (TextChannel::new(), TextChannel::new(), TextChannel::new());
-        let mut at = self.start;
-        let mut instants = Vec::new();
         for row in &self.rows {
-            at += row.step;
-            instants.push(Instant::from_unix_milliseconds(at));
             temperature.push(row.temperature);
             recorder.push(row.recorder);
+            raw_temperature.push(row.raw_temperature);
+            regenerated.push(row.regenerated);
+            heating_water.push(row.heating_water);
+            cooled.push(row.cooled);
             raw.push(row.pressure);
             direct.push(row.pressure);
             pasteurized.push(row.pasteurized);
@@ -224,10 +324,12 @@ impl Specimen {
             lot.push(row.lot);
             mode.push(row.mode);
         }
+        let states = |state: fn(&Row) -> Option<bool>| self.rows.iter().map(state).collect();
+        let instants = self.instants();
         let parts = RunRecordParts {
             unit: self.plant.unit.clone(),
             sources: Vec::new(),
-            instants,
+            instants: instants.iter().copied().map(Instant::from_unix_milliseconds).collect(),
             valve: self.rows.iter().map(|row| row.valve).collect(),
             holding_temperature: temperature,
             differential: if layout.pair {
@@ -237,217 +339,139 @@ impl Specimen {
             },
             recorder_temperature: layout.recorder.then_some(recorder),
             flow_rate: flow,
-            raw_temperature: None,
-            regenerated_temperature: None,
-            heating_water_temperature: None,
-            cooled_temperature: None,
-            leak_detect: None,
+            raw_temperature: layout.raw_temperature.then_some(raw_temperature),
+            regenerated_temperature: layout.regenerated.then_some(regenerated),
+            heating_water_temperature: layout.heating_water.then_some(heating_water),
+            cooled_temperature: layout.cooled.then_some(cooled),
+            leak_detect: layout.leak.then(|| states(|row| row.leak)),
+            timing_pump: layout.pump.then(|| states(|row| row.pump)),
             product: layout.product.then_some(product),
             lot: layout.lot.then_some(lot),
             mode: layout.mode.then_some(mode),
+            unplaced: self.unplaced(&instants),
+            double_spans: self.double_spans(&instants),
         };
-        match RunRecord::new(parts) {
+        let record = match RunRecord::new(parts) {
             Ok(record) => record,
             Err(error) => panic!("a specimen is a record: {error}"),
+        };
+        match &self.sheet {
+            Some(runs) => record.with_run_sheet(self.run_sheet(runs)),
+            None => record,
         }
     }
 
-    /// The smallest specimen found, by leaving out rows, for which `fails` still holds.
-    pub fn shrunk(mut self, fails: impl Fn(&Self) -> bool) -> Self {
+    fn interval(from: i64, to: i64) -> Interval {
+        let at = Instant::from_unix_milliseconds;
+        Interval::between(at(from), at(to))
+    }
+
+    /// From the sample before to the sample after, whatever samples are left.
+    fn unplaced(&self, instants: &[i64]) -> Vec<Unplaced> {
+        let mut unplaced = Vec::new();
+        for lost in &self.lost {
+            let (from, to) = (self.start + lost.from, self.start + lost.to);
+            let before = instants.iter().copied().rfind(|&at| at <= from);
+            let after = instants.iter().copied().find(|&at| at >= to);
+            let (Some(&first), Some(&last)) = (instants.first(), instants.last()) else { continue };
+            let rows = lost.rows.iter().map(|&(valve, temperature, differential, product)| {
+                UnplacedRow { valve, temperature, differential, product: product.to_owned() }
+            });
+            unplaced.push(Unplaced {
+                interval: Self::interval(before.unwrap_or(first), after.unwrap_or(last)),
+                position: SourcePosition { file: "made-up.csv".into(), line: 1 },
+                rows: rows.collect(),
+            });
+        }
+        unplaced.sort_by_key(|unplaced| unplaced.interval);
+        unplaced
+    }
+
+    /// Each ends with the last sample of an earlier pass; two that touch are one.
+    fn double_spans(&self, instants: &[i64]) -> Vec<Interval> {
+        let mut spans: Vec<(i64, i64)> = Vec::new();
+        for (from, to) in &self.doubles {
+            let (from, to) = (self.start + from, self.start + to);
+            let end = instants.iter().copied().rfind(|&at| at <= to);
+            let (Some(end), Some(&first)) = (end, instants.first()) else { continue };
+            if from.max(first) <= end {
+                spans.push((from.max(first), end));
+            }
+        }
+        spans.sort_unstable();
+        let mut apart: Vec<(i64, i64)> = Vec::new();
+        for span in spans {
+            match apart.last_mut() {
+                Some(last) if span.0 <= last.1 => last.1 = last.1.max(span.1),
+                _ => apart.push(span),
+            }
+        }
+        apart.into_iter().map(|(from, to)| Self::interval(from, to)).collect()
+    }
+
+    fn run_sheet(&self, runs: &[Written]) -> RunSheet {
+        let name = "made-up-sheet.csv".into();
+        let source = SourceFile { name, bytes: 0, rows: runs.len() as u64, sha256: [0; 32] };
+        let one = |(line, run): (usize, &Written)| SheetRun {
+            interval: Self::interval(self.start + run.from, self.start + run.to),
+            product: run.words[0].to_owned(),
+            lot: run.words[1].to_owned(),
+            tank: run.words[2].to_owned(),
+            quantity: None,
+            line: line as u64 + 2,
+        };
+        RunSheet::new(source, runs.iter().enumerate().map(one).collect())
+    }
+
+    /// The smallest specimen found, by leaving things out, for which `fails` still holds.
+    pub fn shrunk(self, fails: impl Fn(&Self) -> bool) -> Self {
+        const WITHOUT: [fn(&mut Layout); 11] = [
+            |layout| layout.recorder = false,
+            |layout| layout.raw_temperature = false,
+            |layout| layout.regenerated = false,
+            |layout| layout.heating_water = false,
+            |layout| layout.cooled = false,
+            |layout| layout.leak = false,
+            |layout| layout.pump = false,
+            |layout| layout.flow = None,
+            |layout| layout.product = false,
+            |layout| layout.lot = false,
+            |layout| layout.mode = false,
+        ];
+        let mut now = self;
+        let attempt = |now: &mut Self, smaller: Self| {
+            let still = !smaller.rows.is_empty() && fails(&smaller);
+            if still {
+                *now = smaller;
+            }
+            still
+        };
+        for index in (0..now.lost.len()).rev() {
+            let mut smaller = now.clone();
+            smaller.lost.remove(index);
+            attempt(&mut now, smaller);
+        }
+        for index in (0..now.doubles.len()).rev() {
+            let mut smaller = now.clone();
+            smaller.doubles.remove(index);
+            attempt(&mut now, smaller);
+        }
+        let smaller = Self { sheet: None, ..now.clone() };
+        attempt(&mut now, smaller);
+        for without in WITHOUT {
+            let mut smaller = now.clone();
+            without(&mut smaller.layout);
+            attempt(&mut now, smaller);
+        }
         let mut row = 0;
-        while row < self.rows.len() {
-            let mut smaller = self.clone();
+        while row < now.rows.len() {
+            let mut smaller = now.clone();
             let left_out = smaller.rows.remove(row);
             if let Some(next) = smaller.rows.get_mut(row) {
                 next.step += left_out.step;
             }
-            if !smaller.rows.is_empty() && fails(&smaller) {
-                self = smaller;
-                row = 0;
-            } else {
-                row += 1;
-            }
+            row = if attempt(&mut now, smaller) { 0 } else { row + 1 };
         }
-        self
+        now
     }
-}
-
-fn plant(choices: &mut Choices, base: i64, meter: Option<FlowUnit>) -> Plant {
-    let mut plant = Plant::assumed();
-    plant.unit = String::from("HTST made up");
-    let product = |choices: &mut Choices, name: &str| {
-        let mut product =
-            Product::from_row(name, &ROWS[choices.between(0, ROWS.len() as i64 - 1) as usize]);
-        if choices.chance(1, 3) {
-            let unit = choices.one_of(&TEMPERATURE_UNITS);
-            let figure = match unit {
-                TemperatureUnit::Fahrenheit => choices.between(1595, 1640),
-                TemperatureUnit::Celsius => choices.between(710, 740),
-            };
-            product.limit = TemperatureLimit::Single(Decimal::new(figure, 1), unit);
-            product.source = Source::new("made up", plant::Provenance::Plant);
-        }
-        if choices.chance(1, 2) {
-            // Of the order of some steps.
-            product.minimum_time = Duration::from_milliseconds(base * choices.between(1, 5));
-        }
-        product.factor =
-            choices.one_of(&[Decimal::whole(1), Decimal::new(9, 1), Decimal::new(11, 1)]);
-        product
-    };
-    if choices.chance(3, 4) {
-        let first = product(choices, "Milk");
-        let mut others = Vec::new();
-        for name in ["cream", " Eggnog"] {
-            if choices.chance(1, 2) {
-                others.push(product(choices, name));
-            }
-        }
-        let default = choices.between(0, others.len() as i64) as usize;
-        plant.products = Products::new(first, others, default);
-    }
-    if choices.chance(1, 2) {
-        let (unit, figure) = choices.one_of(&[
-            (PressureUnit::Psi, Decimal::whole(2)),
-            (PressureUnit::Psi, Decimal::new(-5, 1)),
-            (PressureUnit::Kilopascal, Decimal::new(141, 1)),
-            (PressureUnit::Bar, Decimal::new(14, 2)),
-            (PressureUnit::Psi, Decimal::whole(0)),
-        ]);
-        plant.limits.differential = PressureLimit::Single(figure, unit);
-    }
-    let milliseconds = Duration::from_milliseconds;
-    plant.limits.gap = match choices.between(0, 5) {
-        0 => Some(milliseconds(base)),
-        1 => Some(milliseconds(2 * base)),
-        2 => Some(Duration::ZERO),
-        _ => None,
-    };
-    plant.limits.response_allowance =
-        milliseconds(choices.one_of(&[0, base / 2, base, base + 1, 2 * base, 1000]));
-    plant.limits.merge_time = milliseconds(choices.one_of(&[1, base, 3 * base, 60_000]));
-    plant.limits.travel_allowance =
-        milliseconds(choices.one_of(&[0, base, 2 * base, 3 * base, 5000]));
-    plant.limits.frozen_after = milliseconds(choices.one_of(&[base, 3 * base, 600_000]));
-    plant.limits.record_interval = milliseconds(choices.one_of(&[base - 1, base, 5000]));
-    if let Some(unit) = meter
-        && choices.chance(1, 2)
-    {
-        // Mostly the meter's own unit, so that a flow can be exactly the greatest that is legal.
-        let unit = if choices.chance(3, 4) { unit } else { choices.one_of(&FLOW_UNITS) };
-        let minimum = plant.products.default_product().minimum_time.milliseconds();
-        plant.tube = Some(Tube::Certified(Certificate {
-            test_flow: Flow { value: Decimal::new(choices.between(1, 999), 1), unit },
-            test_time: milliseconds(choices.one_of(&[minimum, 2 * base, 3 * base, 7 * base])),
-            tested_on: None,
-            tested_by: None,
-        }));
-    }
-    if choices.chance(1, 2) {
-        let unit = choices.one_of(&FLOW_UNITS);
-        plant.nominal_flow =
-            Some(Flow { value: Decimal::new(choices.between(1, 99_999), 1), unit });
-    }
-    plant
-}
-
-/// Product, lot and mode.
-fn words(choices: &mut Choices) -> [&'static str; 3] {
-    [
-        choices.one_of(&["Milk", "milk", "CREAM", "Eggnog", "nobody knows", "", ""]),
-        choices.one_of(&["A1", "A2", ""]),
-        choices.one_of(&["production", "CIP", "Water", "", "something"]),
-    ]
-}
-
-/// A figure near `limit` with up to two digits behind the mark, as often as not one last digit
-/// away.
-fn near(choices: &mut Choices, limit: Exact, far: i64) -> Decimal {
-    let digits = choices.between(0, 2);
-    let scale = 10_i64.pow(digits as u32);
-    let nearest = (limit * Exact::whole(scale)).floor();
-    let away =
-        if choices.chance(3, 4) { choices.between(-2, 2) } else { choices.between(-far, far) };
-    Decimal::new(nearest + away, digits as u8)
-}
-
-fn maybe_invalid(choices: &mut Choices, value: Decimal) -> Reading {
-    if choices.chance(1, 15) {
-        Reading::Invalid(choices.one_of(&INVALID))
-    } else if choices.chance(1, 60) {
-        // Beyond every physical range: the channel itself must refuse it.
-        Reading::Valid(Decimal::whole(900_000))
-    } else {
-        Reading::Valid(value)
-    }
-}
-
-fn row(
-    choices: &mut Choices,
-    layout: Layout,
-    plant: &Plant,
-    base: i64,
-    valve: ValveState,
-    words: [&'static str; 3],
-) -> Row {
-    let step = match choices.between(0, 19) {
-        0 => 2 * base,
-        1 => 3 * base,
-        2 => 3 * base + 1,
-        3 => 10 * base,
-        4 => (base / 2).max(1),
-        5 => base + choices.between(0, base),
-        _ => base,
-    };
-    let around = plant
-        .products
-        .iter()
-        .nth(choices.between(0, 2) as usize)
-        .unwrap_or(plant.products.default_product());
-    let limit = ratio(around.limit.figure(layout.temperature));
-    let temperature = near(choices, limit, 100);
-    let apart = choices.one_of(&[0, 0, 1, -1, 5, 6, -6, 10, 11]);
-    let recorder = Decimal::new(
-        temperature.mantissa() * 10_i64.pow(u32::from(1 - temperature.scale().min(1))) + apart,
-        temperature.scale().max(1),
-    );
-    let floor = ratio(plant.limits.differential.figure(layout.pressure));
-    let scale = if layout.pressure == PressureUnit::Megapascal { 3 } else { 0 };
-    let shifted = near(choices, floor * Exact::whole(10_i64.pow(scale)), 40);
-    let differential = Decimal::new(shifted.mantissa(), shifted.scale() + scale as u8);
-    let (pressure, pasteurized) = if layout.pair {
-        // Raw with one digit more or less than the difference; pasteurized is their exact sum.
-        let digits = differential.scale() + u8::from(choices.chance(1, 4));
-        let raw = choices.between(0, 400);
-        let over = differential.mantissa() * 10_i64.pow(u32::from(digits - differential.scale()));
-        (Decimal::new(raw, digits), Decimal::new(raw + over, digits))
-    } else {
-        (differential, Decimal::ZERO)
-    };
-    let flow = match &plant.tube {
-        Some(Tube::Certified(tube)) if choices.chance(9, 10) => {
-            // Near the flow at which the tube holds for just the minimum.
-            let minimum = around.minimum_time.milliseconds().max(1);
-            let time = Exact::new(i128::from(tube.test_time.milliseconds()), i128::from(minimum));
-            near(choices, Exact::decimal(tube.test_flow.value) * time, 50)
-        }
-        _ => Decimal::new(choices.between(-3, 4000), choices.between(0, 2) as u8),
-    };
-    Row {
-        step,
-        valve,
-        temperature: maybe_invalid(choices, temperature),
-        pressure: maybe_invalid(choices, pressure),
-        pasteurized: maybe_invalid(choices, pasteurized),
-        recorder: maybe_invalid(choices, recorder),
-        flow: maybe_invalid(choices, flow),
-        product: words[0],
-        lot: words[1],
-        mode: words[2],
-    }
-}
-
-/// Only to aim near a limit; the interpreter works limits out for itself.
-fn ratio(ratio: trace::Ratio) -> Exact {
-    Exact::new(ratio.numerator(), ratio.denominator())
 }

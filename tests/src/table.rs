@@ -116,6 +116,12 @@ const fn header(role: Role) -> &'static str {
         Role::DifferentialPressure => "Difference",
         Role::RecorderTemperature => "Recorder",
         Role::FlowRate => "Meter",
+        Role::RawTemperature => "Raw milk",
+        Role::RegeneratedTemperature => "After regenerator",
+        Role::HeatingWaterTemperature => "Hot water",
+        Role::CooledTemperature => "After cooler",
+        Role::LeakDetect => "Leak",
+        Role::TimingPump => "Pump",
         Role::Product => "Product",
         Role::Lot => "Lot",
         Role::Mode => "Mode",
@@ -136,15 +142,27 @@ fn columns(specimen: &Specimen) -> Vec<Column> {
     } else {
         columns.push((Role::DifferentialPressure, layout.pressure.symbol()));
     }
-    if layout.recorder {
-        columns.push((Role::RecorderTemperature, layout.temperature.symbol()));
+    for (there, role) in [
+        (layout.recorder, Role::RecorderTemperature),
+        (layout.raw_temperature, Role::RawTemperature),
+        (layout.regenerated, Role::RegeneratedTemperature),
+        (layout.heating_water, Role::HeatingWaterTemperature),
+        (layout.cooled, Role::CooledTemperature),
+    ] {
+        if there {
+            columns.push((role, layout.other_temperatures.symbol()));
+        }
     }
     if let Some(unit) = layout.flow {
         columns.push((Role::FlowRate, unit.symbol()));
     }
-    for (there, role) in
-        [(layout.product, Role::Product), (layout.lot, Role::Lot), (layout.mode, Role::Mode)]
-    {
+    for (there, role) in [
+        (layout.leak, Role::LeakDetect),
+        (layout.pump, Role::TimingPump),
+        (layout.product, Role::Product),
+        (layout.lot, Role::Lot),
+        (layout.mode, Role::Mode),
+    ] {
         if there {
             columns.push((role, ""));
         }
@@ -184,6 +202,15 @@ fn number(reading: Reading, dialect: Dialect, choices: &mut Choices) -> String {
     }
 }
 
+fn state(state: Option<bool>, choices: &mut Choices) -> String {
+    match state {
+        Some(true) => choices.one_of(&["on", "1", " On "]),
+        Some(false) => choices.one_of(&["off", "0"]),
+        None => choices.one_of(&["", "?"]),
+    }
+    .to_owned()
+}
+
 fn cell(row: &Row, role: Role, dialect: Dialect, choices: &mut Choices) -> String {
     match role {
         Role::Valve => match row.valve {
@@ -198,6 +225,12 @@ fn cell(row: &Row, role: Role, dialect: Dialect, choices: &mut Choices) -> Strin
         Role::PasteurizedPressure => number(row.pasteurized, dialect, choices),
         Role::RecorderTemperature => number(row.recorder, dialect, choices),
         Role::FlowRate => number(row.flow, dialect, choices),
+        Role::RawTemperature => number(row.raw_temperature, dialect, choices),
+        Role::RegeneratedTemperature => number(row.regenerated, dialect, choices),
+        Role::HeatingWaterTemperature => number(row.heating_water, dialect, choices),
+        Role::CooledTemperature => number(row.cooled, dialect, choices),
+        Role::LeakDetect => state(row.leak, choices),
+        Role::TimingPump => state(row.pump, choices),
         Role::Product => row.product.to_owned(),
         Role::Lot => row.lot.to_owned(),
         Role::Mode => row.mode.to_owned(),

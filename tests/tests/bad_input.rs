@@ -13,6 +13,9 @@ const PLANT: &str = r#"schema = 1
 plant = "Made up"
 unit = "HTST"
 zone = "UTC"
+# Rows of good milk are all alike here.
+[limits]
+repeated = "10 min"
 [columns]
 time = "Time"
 valve = { column = "FDD", forward = ["FWD"], divert = ["DIV"], travel = ["TRV"] }
@@ -151,13 +154,13 @@ fn plant_files_with_mistakes_are_refused_with_line_and_column() {
     for (case, text, words) in [
         ("a typo", PLANT.replace("zone =", "zoen ="), &["zoen", ":4:"][..]),
         ("no such zone", PLANT.replace("\"UTC\"", "\"Mars/Base\""), &["zone", ":4:"]),
-        ("no such unit", PLANT.replace("\"degF\"", "\"furlong\""), &["furlong", ":8:"]),
+        ("no such unit", PLANT.replace("\"degF\"", "\"furlong\""), &["furlong", ":11:"]),
         ("no TOML", "schema = = 1".to_owned(), &[":1:"]),
         ("empty", String::new(), &["schema"]),
         (
             "a limit without a unit",
-            format!("{PLANT}[limits]\ndifferential = \"2\"\n"),
-            &["differential", ":12:"],
+            PLANT.replace("repeated = \"10 min\"", "differential = \"2\""),
+            &["differential", ":7:"],
         ),
         ("a newer format", PLANT.replace("schema = 1", "schema = 2"), &["schema", ":1:"]),
     ] {
@@ -235,8 +238,18 @@ fn good_milk_is_found_good() {
     let observations = audit["observations"].as_array().cloned().unwrap_or_default();
     let kinds: Vec<&Value> = observations.iter().map(|one| &one["kind"]).collect();
     // There is neither a flow meter nor a tube.
-    assert_eq!(kinds, ["holding_time_not_judged"]);
-    assert_eq!(audit["accounting_ms"]["forward_compliant"], 99_000);
+    assert_eq!(
+        kinds,
+        [
+            "begins_in_forward_flow",
+            // The two pressures, which stand at whole figures.
+            "coarse_reading",
+            "coarse_reading",
+            "ends_in_forward_flow",
+            "holding_time_not_judged"
+        ]
+    );
+    assert_eq!(audit["accounting_ms"]["forward_legal"], 99_000);
 }
 
 /// Each damage to one cell or row of good milk: what it must be called, and on which line.
@@ -257,10 +270,20 @@ fn damage_is_observed_and_never_counted_as_safe() {
         ("a short row", cell(",26.0", ""), "ragged_row", Some("unverifiable")),
         // Which cell is the one too many? A decimal comma in a file with commas looks like this.
         ("a long row", cell("163.5", "163,5"), "ragged_row", Some("unverifiable")),
-        ("no stamp", cell("2026-03-03 05:00:50", "soon"), "unreadable_row", None),
-        ("an impossible stamp", cell("05:00:50", "25:00:50"), "unreadable_row", None),
-        ("a stray quote", cell("163.5", "\"163.5"), "unreadable_row", None),
-        ("a stamp that runs back", cell("05:00:50", "04:59:59"), "backward_stamp", None),
+        ("no stamp", cell("2026-03-03 05:00:50", "soon"), "unplaced_rows", Some("unverifiable")),
+        (
+            "an impossible stamp",
+            cell("05:00:50", "25:00:50"),
+            "unplaced_rows",
+            Some("unverifiable"),
+        ),
+        ("a stray quote", cell("163.5", "\"163.5"), "unreadable_row", Some("unverifiable")),
+        (
+            "a stamp that runs back",
+            cell("05:00:50", "04:59:59"),
+            "clock_set_back",
+            Some("unverifiable"),
+        ),
         ("the stamp of the row before", cell("05:00:50", "05:00:49"), "duplicate_stamp", None),
         ("too cold", cell("163.5", "160.9"), "", Some("temperature")),
         ("160.99", cell("163.5", "160.99"), "", Some("temperature")),

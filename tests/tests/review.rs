@@ -1,5 +1,5 @@
-//! A whole round with the real program: set up signers, settle, sign, verify; then everything that
-//! can go wrong on a disk.
+//! A whole round with the real program: set up signers, resolve, close, sign, verify; a review that
+//! version 1 of the program wrote; then everything that can go wrong on a disk.
 
 use serde_json::Value;
 use std::path::Path;
@@ -10,11 +10,11 @@ use tests::program::program;
 fn from_unread_to_signed_and_every_change_seen() {
     let place = Place::with_signers();
     let unread = place.expect(1, &["review", "list", "2026-03-14.csv"]);
-    assert!(unread.output.contains("0 of 2 exceptions settled"), "{unread:#?}");
+    assert!(unread.output.contains("0 of 2 exceptions resolved"), "{unread:#?}");
     assert_eq!(place.verify().status, Some(1), "an unsigned record does not verify");
     let early = place.sign("anna", "reviewed");
     assert_eq!(early.status, Some(2));
-    assert!(early.complaint.contains("2 exceptions are not settled"), "{early:#?}");
+    assert!(early.complaint.contains("2 exceptions are not resolved"), "{early:#?}");
 
     place.round();
     let verified = place.verify();
@@ -57,9 +57,18 @@ fn the_documented_check_without_the_program() {
     place.round();
     let document = std::fs::read_to_string(tests::program::root().join("docs/review.md"));
     let document = document.unwrap_or_default();
-    let script = document.split("```sh\n").nth(1).and_then(|rest| rest.split("```").next());
-    let Some(script) = script else { panic!("docs/review.md has the script") };
-    place.write("check.sh", script);
+    let script = |heading: &str| -> String {
+        let under = document.split(heading).nth(1).unwrap_or_default();
+        let script = under.split("```sh\n").nth(1).and_then(|rest| rest.split("```").next());
+        script.map_or_else(|| panic!("docs/review.md has a script under {heading}"), str::to_owned)
+    };
+    place.write("identifier.sh", &script("### The identifier of an observation"));
+    let mut command = place.command(Path::new("sh"));
+    command.arg("identifier.sh");
+    // The same as in the crate's own test.
+    assert_eq!(Place::told(command).output, "ded46930999b\n");
+    let script = script("## Checking without Holdtrace");
+    place.write("check.sh", &script);
     let check = || {
         let mut command = place.command(Path::new("sh"));
         command.arg("check.sh");
@@ -156,6 +165,294 @@ fn the_record_with_its_review_in_three_formats() {
     place.write("2026-03-14.csv", &changed);
     report("pdf", "changed.pdf");
     assert!(text_of("changed.pdf").to_lowercase().contains("changed since signing"));
+}
+
+/// A legal temperature that moves, as a real one does.
+const fn moving(second: u32) -> &'static str {
+    match second % 3 {
+        0 => "162.4",
+        1 => "162.5",
+        _ => "162.3",
+    }
+}
+
+/// Four minutes at 1 Hz; twice the raw side is above the pasteurized side while diverted.
+fn reversed_twice() -> String {
+    let mut text =
+        "time,valve,holding temperature (°F),raw pressure (psi),pasteurized pressure (psi)\n"
+            .to_owned();
+    for second in 0..240 {
+        let valve = if matches!(second, 0..=19 | 120..=139) { "divert" } else { "forward" };
+        let pasteurized = if matches!(second, 3..=5 | 125..=127) { "9.2" } else { "14.0" };
+        let (minute, second) = (second / 60, second % 60);
+        let time = format!("2026-03-14T06:{minute:02}:{second:02}-05:00");
+        let temperature = moving(second);
+        text.extend([time.as_str(), ",", valve, ",", temperature, ",10.0,", pasteurized, "\n"]);
+    }
+    text
+}
+
+#[test]
+fn observations_are_closed_one_by_one_each_with_a_reason() {
+    let place = Place::with_signers();
+    place.write("2026-03-14.csv", &reversed_twice());
+    let open = place.expect(1, &["review", "list", "2026-03-14.csv"]);
+    assert!(open.output.contains("0 of 2 observations closed"), "{open:#?}");
+    let ids = place.to_close();
+    assert_eq!(ids.len(), 2, "{open:#?}");
+    for (id, at) in ids.iter().zip(["06:00:03", "06:02:05"]) {
+        let line = format!(
+            "close  {id}  2026-03-14T{at}.000-05:00 differential_reversed (3)  open\n       The raw side"
+        );
+        assert!(open.output.contains(&line), "{line}: {open:#?}");
+    }
+    // The same record in another folder: the same observations.
+    let elsewhere = Place::new();
+    elsewhere.write("2026-03-14.csv", &reversed_twice());
+    assert_eq!(elsewhere.to_close(), ids);
+
+    // By kind, without a reason, or by another name: nothing is entered.
+    let acknowledge = ["review", "acknowledge", "2026-03-14.csv", "--by", "anna", "--observation"];
+    let told = place.expect(2, &[&acknowledge[..], &["differential_reversed"]].concat());
+    let command = format!(
+        "holdtrace review close 2026-03-14.csv --by anna --observation {} --reason TEXT",
+        ids[0]
+    );
+    assert!(told.complaint.contains(&command), "{told:#?}");
+    for reason in ["", "  \t"] {
+        let told = place.close(&ids[0], reason);
+        assert_eq!(told.status, Some(2), "{told:#?}");
+        assert!(told.complaint.contains("required: the reason"), "{told:#?}");
+    }
+    let told = place.close("differential_reversed", "both at once");
+    assert_eq!(told.status, Some(2), "{told:#?}");
+    assert!(told.complaint.contains(&ids.join(", ")), "{told:#?}");
+    let told = place.close("0123456789ab", "looked into");
+    assert_eq!(told.status, Some(2), "{told:#?}");
+    let noted = place.list()["observations"][0]["item"]["kind"].clone();
+    let noted = noted.as_str().unwrap_or_default();
+    let told = place.close(noted, "looked into");
+    assert_eq!(told.status, Some(2), "{told:#?}");
+    assert!(told.complaint.contains("review acknowledge"), "{told:#?}");
+    assert!(!place.path("2026-03-14.review.jsonl").exists(), "nothing was entered");
+
+    // All the rest is done; each open observation keeps the record from being signed.
+    place.expect(0, &["review", "acknowledge", "2026-03-14.csv", "--by", "anna", "--all-open"]);
+    for entry in place.entries() {
+        let enter = ["review", "enter", "2026-03-14.csv", "--by", "anna", "--entry", &entry];
+        place.expect(0, &[&enter[..], &["--value", "none"]].concat());
+    }
+    for (id, left) in
+        ids.iter().zip(["2 observations are not closed", "1 observation is not closed"])
+    {
+        place.expect(1, &["review", "list", "2026-03-14.csv"]);
+        let told = place.sign("anna", "reviewed");
+        assert_eq!(told.status, Some(2), "{told:#?}");
+        assert!(told.complaint.contains(left), "{told:#?}");
+        assert_eq!(place.close(id, "gasket replaced, tested with water").status, Some(0));
+    }
+    let done = place.expect(0, &["review", "list", "2026-03-14.csv"]);
+    assert!(
+        done.output.contains("closed by anna: gasket replaced, tested with water"),
+        "{done:#?}"
+    );
+    // One is withdrawn, and closed again.
+    let withdraw = ["review", "withdraw", "2026-03-14.csv", "--by", "anna", "--observation"];
+    place.expect(0, &[&withdraw[..], &[ids[1].as_str()]].concat());
+    place.expect(1, &["review", "list", "2026-03-14.csv"]);
+    assert_eq!(place.close(&ids[1], "pump repaired").status, Some(0));
+    for (by, meaning) in [("anna", "reviewed"), ("ben", "approved")] {
+        let told = place.sign(by, meaning);
+        assert_eq!(told.status, Some(0), "{told:#?}");
+    }
+    assert_eq!(place.verify().status, Some(0), "{:#?}", place.verify());
+    let told = place.close(&ids[0], "another reason");
+    assert!(told.complaint.contains("is signed; reopen it first"), "{told:#?}");
+}
+
+const PLANT_WITH_MODE: &str = r#"schema = 1
+plant = "Example Dairy (invented)"
+unit = "HTST-1"
+zone = "America/Chicago"
+nominal_flow = "50 gal/min"
+
+[columns]
+time = "time"
+valve = { column = "valve", forward = ["forward"], divert = ["divert"], travel = ["travel"] }
+holding_temperature = { column = "holding", unit = "degF" }
+raw_pressure = { column = "raw", unit = "psi" }
+pasteurized_pressure = { column = "pasteurized", unit = "psi" }
+mode = { column = "mode", production = ["run"], water = ["water"], cleaning = ["clean"] }
+
+[completeness]
+list = "none"
+"#;
+
+/// A cleaning with three cold stretches in forward flow, and one in production before it.
+#[test]
+fn a_cleaning_and_an_episode_are_resolved_once_each() {
+    let place = Place::with_signers();
+    place.write("plant.toml", PLANT_WITH_MODE);
+    let mut text = "time,valve,holding,raw,pasteurized,mode\n".to_owned();
+    for second in 0..420 {
+        let mode = if second < 180 { "run" } else { "clean" };
+        let cold = matches!(second, 30..=34 | 50..=54 | 240..=249 | 270..=279 | 300..=309);
+        let temperature = if cold { "150.0" } else { moving(second) };
+        let (minute, second) = (second / 60, second % 60);
+        let time = format!("2026-03-14T06:{minute:02}:{second:02}-05:00");
+        text.extend([time.as_str(), ",forward,", temperature, ",10.0,14.0,", mode, "\n"]);
+    }
+    place.write("2026-03-14.csv", &text);
+    let open = place.expect(1, &["review", "list", "2026-03-14.csv"]);
+    assert!(open.output.contains("0 of 5 exceptions resolved"), "{open:#?}");
+    assert!(
+        open.output.contains("cleaning 1, outside production (3 exceptions)  open\n"),
+        "{open:#?}"
+    );
+    let missing = place.settle(&["--cleaning", "2"]);
+    let told = place.expect(2, &missing.iter().map(String::as_str).collect::<Vec<_>>());
+    assert!(told.complaint.contains("no cleaning 2"), "{told:#?}");
+    let resolve = ["review", "resolve", "2026-03-14.csv", "--by", "anna", "--cleaning", "1"];
+    let why = ["--cause", "cleaning", "--action", "none", "--disposition", "none_needed"];
+    let told = place.expect(2, &[&resolve[..], &why].concat());
+    assert!(told.complaint.contains("required: reason for the disposition"), "{told:#?}");
+    place.expect(0, &[&resolve[..], &why, &["--reason", "lye and water, drained"]].concat());
+    let journal = || String::from_utf8_lossy(&place.read("2026-03-14.review.jsonl")).into_owned();
+    assert_eq!(journal().lines().count(), 2, "opened, and one line for all of the cleaning");
+    assert!(journal().contains(r#""kind":"settled_together""#));
+    let told = place.expect(1, &["review", "list", "2026-03-14.csv"]);
+    assert!(told.output.contains("3 of 5 exceptions resolved"), "{told:#?}");
+    assert!(
+        told.output.contains(
+            "cleaning 1, outside production (3 exceptions)  resolved by anna: cleaning; none; none \
+             needed, with reason: lye and water, drained\n"
+        ),
+        "{told:#?}"
+    );
+    let episode = place.settle(&["--episode", "1"]);
+    place.expect(0, &episode.iter().map(String::as_str).collect::<Vec<_>>());
+    assert_eq!(journal().lines().count(), 3);
+    let listed = place.list();
+    let exceptions = listed["exceptions"].as_array().cloned().unwrap_or_default();
+    assert!(exceptions.iter().all(|one| one["standing"] == "settled"), "{listed:#}");
+    // Each has its own quantity, as the audit found it.
+    for one in &exceptions {
+        assert_eq!(one["settlement"]["quantity"], one["item"]["quantity"]);
+    }
+    // What was resolved together can be withdrawn alone.
+    let id = exceptions[3]["item"]["id"].as_str().unwrap_or_default();
+    let withdraw = ["review", "withdraw", "2026-03-14.csv", "--by", "anna", "--exception", id];
+    place.expect(0, &withdraw);
+    let told = place.expect(1, &["review", "list", "2026-03-14.csv"]);
+    assert!(told.output.contains("4 of 5 exceptions resolved"), "{told:#?}");
+}
+
+/// A review that version 1 of the program wrote, in a folder of its own.
+fn of_version_1() -> Place {
+    let mut place = Place::new();
+    assert!(std::fs::remove_file(place.path("2026-03-14.csv")).is_ok());
+    "2026-03-12.csv".clone_into(&mut place.record);
+    let fixture = tests::program::root().join("tests/fixtures/version-1-review");
+    let names =
+        ["2026-03-12.csv", "2026-03-12.review.jsonl", "plant.toml", "signers.jsonl", "verify.txt"];
+    for name in names {
+        assert!(std::fs::copy(fixture.join(name), place.path(name)).is_ok(), "{name}");
+    }
+    place
+}
+
+#[test]
+fn a_review_of_version_1_verifies_as_signed_on_an_audit_by_another_method() {
+    let place = of_version_1();
+    let told = place.verify();
+    assert_eq!(told.status, Some(1), "{told:#?}");
+    // What version 1 printed, but for what the method changed.
+    let before = String::from_utf8_lossy(&place.read("verify.txt")).into_owned();
+    let of_method = "; on an audit by version 1 of the method";
+    let expected: String = before
+        .lines()
+        .map(|line| {
+            if line.starts_with("  holds  audit: ") {
+                "  FAILS  audit: done by version 1 of the method (holdtrace 0.1.0), this program \
+                 follows version 2: the result with sha256 \
+                 570ced62d3846bca7c410748fdc7104a3faba8e7c17c52e10142e900bd15230b is that program's \
+                 and can't be worked out again here; enter the new audit (re-audit)\n"
+                    .to_owned()
+            } else if line.starts_with("  holds  sign-off: ") {
+                format!("{line}, as audited by version 1 of the method\n")
+            } else if let Some((given, superseded)) = line.split_once("; superseded") {
+                format!("{given}{of_method}; superseded{superseded}\n")
+            } else if line.starts_with("  holds  signature") {
+                format!("{line}{of_method}\n")
+            } else {
+                format!("{line}\n")
+            }
+        })
+        .collect();
+    assert_eq!(told.output, expected);
+}
+
+#[test]
+fn a_review_of_version_1_is_listed_and_asks_for_the_new_audit() {
+    let place = of_version_1();
+    let journal = place.read("2026-03-12.review.jsonl");
+    let told = place.expect(1, &["review", "list", "2026-03-12.csv"]);
+    let expected = "\
+CHANGED since the review: audit: done by version 1 of the method (holdtrace 0.1.0), this program follows version 2: the result with sha256 570ced62d3846bca7c410748fdc7104a3faba8e7c17c52e10142e900bd15230b is that program's and can't be worked out again here; enter the new audit (re-audit)
+3 of 3 exceptions resolved
+0 of 0 observations closed
+2 of 2 kinds of observations acknowledged
+1 of 1 required entries made
+
+episode 1
+  0942d89e99d6  2026-03-12T11:58:59.143-05:00 temperature  resolved by anna: steam valve stuck; valve freed; re-pasteurized
+  f9ca8be5f29d  2026-03-12T11:59:49.000-05:00 unverifiable  resolved by anna: FDD slow to divert; actuator greased; held
+  22968b12c05b  2026-03-12T12:00:39.448-05:00 differential  resolved by anna: booster pump surged; relief valve reset; released, with reason: tank was tested
+note  differential_low_not_forward (3)  acknowledged by anna
+note  holding_time_not_judged (1)  acknowledged by anna
+entry  unusual circumstances  none (by anna)
+signature  reviewed, the whole day, Anna Example (invented) (technician), 2026-03-13T09:20:02.407-05:00, on an audit by version 1 of the method, superseded by line 11
+signature  reviewed, the whole day, Anna Example (invented) (technician), 2026-03-13T09:20:02.818-05:00, on an audit by version 1 of the method
+signature  approved, the whole day, Ben Example (invented) (supervisor), 2026-03-13T09:20:03.167-05:00, on an audit by version 1 of the method
+";
+    assert_eq!(told.output, expected);
+    // Nothing is decided on the old audit any more.
+    let reopen = ["review", "reopen", "2026-03-12.csv", "--by", "anna", "--reason", "why not"];
+    let told = place.expect(2, &reopen);
+    assert!(told.complaint.contains("before the new audit is entered"), "{told:#?}");
+    assert_eq!(place.read("2026-03-12.review.jsonl"), journal, "nothing was written");
+
+    let told = place.expect(0, &["review", "re-audit", "2026-03-12.csv", "--by", "anna"]);
+    assert!(told.output.contains("line 15: entered"), "{told:#?}");
+    assert!(place.read("2026-03-12.review.jsonl").starts_with(&journal), "nothing signed is lost");
+    let told = place.expect(1, &["review", "list", "2026-03-12.csv"]);
+    assert!(!told.output.contains("CHANGED"), "{told:#?}");
+    // The cold milk in forward flow is the same exception; the device that lingered in travel was
+    // called unverifiable and is short of the limit now; the raw side above the pasteurized side
+    // is to be closed now.
+    for line in [
+        "0942d89e99d6  2026-03-12T11:58:59.143-05:00 temperature  resolved by anna: steam valve stuck",
+        "temperature  open\n",
+        "differential_reversed (3)  open\n",
+        "on an audit by version 1 of the method, superseded by line 15\n",
+    ] {
+        assert!(told.output.contains(line), "{line}: {told:#?}");
+    }
+    assert!(!told.output.contains("f9ca8be5f29d"), "{told:#?}");
+    let told = place.verify();
+    assert_eq!(told.status, Some(1), "{told:#?}");
+    let failing: Vec<&str> =
+        told.output.lines().filter(|line| line.starts_with("  FAILS")).collect();
+    assert_eq!(failing, ["  FAILS  sign-off: no standing signatures cover the whole record"]);
+    let given = told.output.lines().filter(|line| line.starts_with("  holds  signature"));
+    let given: Vec<&str> = given.collect();
+    assert_eq!(given.len(), 3, "{told:#?}");
+    for line in given {
+        assert!(
+            line.contains("on an audit by version 1 of the method; superseded by line"),
+            "{line}"
+        );
+    }
 }
 
 /// SIGKILL at a thousand points of scripted rounds: what was acknowledged is there.
@@ -297,8 +594,8 @@ fn a_torn_line_is_set_aside_and_said() {
     assert!(told.output.contains("torn"), "verifying says it and changes nothing: {told:#?}");
     assert_eq!(place.read("2026-03-14.review.jsonl").len(), whole.len() - 9);
     let told = place.run(&["review", "list", "2026-03-14.csv"]);
-    assert!(told.complaint.contains("set aside as 2026-03-14.review.jsonl.torn-1"), "{told:#?}");
-    assert!(told.output.contains("1 of 2 exceptions settled"), "{told:#?}");
+    assert!(told.complaint.contains("moved to 2026-03-14.review.jsonl.torn-1"), "{told:#?}");
+    assert!(told.output.contains("1 of 2 exceptions resolved"), "{told:#?}");
     assert!(whole.starts_with(&place.read("2026-03-14.review.jsonl")));
 }
 

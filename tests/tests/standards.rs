@@ -9,7 +9,7 @@ use plant::Plant;
 use std::collections::BTreeSet;
 use tests::exact::Exact;
 use tests::simple::{self, METRIC, US, Units};
-use trace::{Decimal, ObservationKind, PressureUnit, Reading, TemperatureUnit, ValveState};
+use trace::{Decimal, PressureUnit, Reading, TemperatureUnit, ValveState};
 
 /// One row of a table of time and temperature, as printed.
 struct Printed {
@@ -41,7 +41,7 @@ const fn metric(
     Printed { key, fahrenheit: None, celsius: tenths, milliseconds, source }
 }
 
-const TABLE: [Printed; 24] = [
+const TABLE: [Printed; 26] = [
     // 21 CFR 1240.61(b), seen: milk.
     printed("us-milk-15s", (161, 72), 15_000, "21 CFR 1240.61(b)"),
     printed("us-milk-1s", (191, 89), 1000, "21 CFR 1240.61(b)"),
@@ -62,14 +62,19 @@ const TABLE: [Printed; 24] = [
     printed("michigan-rich-0.1s", (206, 97), 100, "MCL 288.697"),
     printed("michigan-rich-0.05s", (209, 99), 50, "MCL 288.697"),
     printed("michigan-rich-0.01s", (217, 103), 10, "MCL 288.697"),
-    // MCL 288.697, seen; 7 CFR 58.635 (175 °F 25 s), seen: frozen dessert mix.
-    printed("us-frozen-mix-25s", (175, 80), 25_000, "MCL 288.697"),
-    printed("us-frozen-mix-15s", (180, 83), 15_000, "MCL 288.697"),
-    // Alberta Dairy Industry Regulation, Schedule 1, secondary.
-    metric("canada-milk-16s", 720, 16_000, "Alberta"),
-    metric("canada-rich-16s", 750, 16_000, "Alberta"),
-    metric("canada-mix-25s", 800, 25_000, "Alberta"),
-    metric("canada-mix-16s", 830, 16_000, "Alberta"),
+    // MCL 288.697, seen: cream for butter; plastic or frozen cream.
+    printed("michigan-butter-cream-15s", (185, 85), 15_000, "MCL 288.697"),
+    printed("michigan-plastic-cream-15s", (190, 88), 15_000, "MCL 288.697"),
+    // 1 NYCRR 2.44(a), seen; 25 TAC § 217.46(p)(1), seen; 7 CFR 58.635 (175 °F 25 s only), seen:
+    // frozen dessert mix.
+    printed("us-frozen-mix-25s", (175, 80), 25_000, "7 CFR 58.635 (prints 175 °F for 25 s only)"),
+    printed("us-frozen-mix-15s", (180, 83), 15_000, "1 NYCRR 2.44(a); 25 TAC § 217.46(p)(1)"),
+    // Alberta Dairy Industry Regulation, Schedule 1, secondary; which of the last two is whose is
+    // in doubt, and the citation says so.
+    metric("alberta-milk-16s", 720, 16_000, "Alberta"),
+    metric("alberta-rich-16s", 750, 16_000, "Alberta"),
+    metric("alberta-mix-25s", 800, 25_000, "another reading is possible"),
+    metric("alberta-eggnog-16s", 830, 16_000, "another reading is possible"),
     // Regulation (EC) 853/2004, Annex III, Section IX, Chapter II, secondary.
     metric("eu-milk-15s", 720, 15_000, "853/2004"),
     // FSANZ Standard 4.2.4, clause 15, secondary.
@@ -101,8 +106,14 @@ fn plant(rest: &str) -> Plant {
     }
 }
 
+/// Somebody who answers for limits beyond the bounds of the method's section 11.
+const ACCEPTED: &str =
+    "[accepted]\nby = \"made up\"\ndocument = \"made up\"\ndate = \"2026-01-05\"\n";
+
 fn plant_of_row(key: &str) -> Plant {
-    plant(&format!("[[products]]\nname = \"product\"\nrow = \"{key}\"\n"))
+    // The historic 71.7 °C is below 72 °C.
+    let accepted = if key == "uk-1995-milk-15s" { ACCEPTED } else { "" };
+    plant(&format!("[[products]]\nname = \"product\"\nrow = \"{key}\"\n{accepted}"))
 }
 
 /// Whether one forward sample with these readings breaks the rule.
@@ -179,7 +190,7 @@ fn a_row_of_the_plant_is_converted_exactly() {
         let limit = Exact::new(i128::from(tenths), 10);
         let plant = plant(&format!(
             "[[products]]\nname = \"p\"\ntemperature = \"{} degC\"\nminimum_time = \"{seconds} s\"\n\
-             source = \"made up\"\n",
+             source = \"made up\"\n{ACCEPTED}",
             limit.to_f64()
         ));
         let celsius = |reading| temperature_is_short(TemperatureUnit::Celsius, &plant, reading);
@@ -314,7 +325,8 @@ fn every_one_decimal_temperature_against_every_row() {
     }
 }
 
-/// 3 CCR 585 and Ala. Admin. Code 420-3-17-.05, seen (°F): a recorder is right to ±1 °F (0.5 °C).
+/// 3 CCR 585 and Ala. Admin. Code 420-3-17-.05, seen (°F): a recorder is right to ±1 °F (0.5 °C); that
+/// the two thermometers may differ by as much, for ten seconds and by one display step upwards, is ours.
 /// The recorder never above the indicating thermometer: 1 NYCRR 2.45(b)(2), seen (batch); for
 /// HTST from memory (high confidence).
 #[test]
@@ -323,7 +335,8 @@ fn recorder_and_indicating_thermometer() {
         (US, 1650, 1640, false, false),
         (US, 1650, 1639, true, false),
         (US, 1650, 1650, false, false),
-        (US, 1650, 1651, false, true),
+        (US, 1650, 1651, false, false),
+        (US, 1650, 1652, false, true),
         (US, 1650, 1660, false, true),
         (US, 1650, 1661, true, true),
         (METRIC, 740, 735, false, false),
@@ -335,13 +348,13 @@ fn recorder_and_indicating_thermometer() {
         let reading = |tenths| Reading::Valid(Decimal::new(tenths, 1));
         let mut row = simple::row(1000, ValveState::Forward, reading(indicating), reading(500));
         row.recorder = reading(recorder);
-        let mut specimen = simple::specimen(units, plant.clone(), vec![row]);
+        let mut specimen = simple::specimen(units, plant.clone(), vec![row; 200]);
         specimen.layout.recorder = true;
         let audit = analysis::audit(&specimen.record(), &plant, Vec::new());
-        let told = |kind| audit.observations.iter().any(|one| one.kind == kind);
+        let told = |kind| audit.observations.iter().any(|one| one.kind.key() == kind);
         let case = format!("{units:?}, {recorder} tenths beside {indicating}");
-        assert_eq!(told(ObservationKind::RecorderDisagrees), disagrees, "{case}");
-        assert_eq!(told(ObservationKind::RecorderAboveIndicating), above, "{case}");
+        assert_eq!(told("recorder_disagrees"), disagrees, "{case}");
+        assert_eq!(told("recorder_above_indicating"), above, "{case}");
     }
 }
 
