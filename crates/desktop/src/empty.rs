@@ -31,8 +31,8 @@ pub fn show(
             draw_mark(ui.painter(), look, rect);
             ui.add_space(GAP);
             ui.label(Type::Verdict.text("Open a pasteurizer's day", colors.ink));
-            let text = "Holdtrace finds every interval in which forward flow was not safe or can't \
-                        be vouched for.";
+            let text = "Holdtrace lists where the record does not show that forward flow was safe, \
+                        and which lots and tanks to hold.";
             ui.label(Type::Body.text(text, colors.ink_soft));
             ui.add_space(MARGIN);
             ui.horizontal_wrapped(|ui| {

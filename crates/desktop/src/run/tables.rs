@@ -75,7 +75,7 @@ pub(super) fn runs(ui: &mut Ui, look: Look, day: &Day, units: Units) {
         let columns = if sheets { &columns[..] } else { &columns[..10] };
         table::show(ui, look, "Runs", columns, &rows);
         if audit.lots.is_empty() {
-            table::note(ui, look, "No lot is in doubt.");
+            table::note(ui, look, "No lot to hold: no exception names one.");
             return;
         }
         ui.add_space(8.0);
