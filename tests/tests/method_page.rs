@@ -115,3 +115,21 @@ fn the_table_of_kinds_is_in_order() {
     let sorted: Vec<&str> = kinds.into_iter().map(ObservationKind::key).collect();
     assert_eq!(listed, sorted);
 }
+
+/// What paper prints of rules and classes stands in two templates, beside the list in the code.
+#[test]
+fn the_templates_of_paper_know_every_rule_and_class() {
+    let (look, summary) =
+        (include_str!("../../assets/look.typ"), include_str!("../../assets/summary.typ"));
+    for rule in Rule::ALL {
+        let key = rule.key();
+        assert!(look.contains(&format!("\n  {key}: rgb(")), "{key} has an ink");
+        assert!(summary.contains(&format!("(rule-ink.{key})")), "{key} has a hatch");
+        let line = format!("(\"{key}\", \"{}\", \"{}\")", rule.code(), rule.name());
+        assert!(summary.contains(&line), "{line} in the key of the plots");
+    }
+    for class in Class::ALL {
+        let named = format!("\n  {}: ", class.key());
+        assert!(summary.contains(&named), "{} has a fill", class.key());
+    }
+}
