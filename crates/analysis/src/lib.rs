@@ -1,4 +1,4 @@
-//! The audit: from a run record and a plant's limits to every interval in which the record does not
+//! The audit: from a run record and a plant's limits to the intervals in which the record does not
 //! show that forward flow was safe.
 //!
 //! An audit does not look for faults, it looks for proof: what the record shows to be short is an

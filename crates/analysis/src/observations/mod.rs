@@ -2,7 +2,7 @@
 //! them that everything else walks.
 //!
 //! A kind's file holds its definition (key, title, rank, sentence, source) and its finder. The
-//! finder gives figures; [`Found`] keeps the list one that a person can read: of an unbroken stretch
+//! finder gives figures; `Found` keeps the list one that a person can read: of an unbroken stretch
 //! of cleaning at most one of each kind, and what is more than a hundred of a kind in one.
 
 use crate::context::Context;
