@@ -241,7 +241,7 @@ impl App {
         self.carry_out_asked(&context);
         self.keep_typed(&context);
         if let Some(day) = &mut self.day {
-            day.find_before(&context, self.surroundings.cache.clone());
+            day.find_before(&context, self.surroundings.cache.as_deref());
         }
         self.remember(&context);
     }

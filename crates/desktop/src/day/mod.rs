@@ -26,7 +26,7 @@ use crate::loading::{Loaded, Task};
 use crate::review::Review;
 use analysis::{Audit, Exception, Rule};
 use plant::Plant;
-use std::path::PathBuf;
+use std::path::{Path, PathBuf};
 use std::sync::Arc;
 use trace::{Duration, Instant, Interval, RunRecord};
 
@@ -159,10 +159,8 @@ impl Day {
     }
 
     /// Looks for the record before this one.
-    pub fn find_before(&mut self, context: &egui::Context, cache: Option<PathBuf>) {
-        let Task { files, plant } = self.task.clone();
-        let files = archive::Files { logger: files, plant, run_sheet: None };
-        self.review.find_before(context, &files, cache);
+    pub fn find_before(&mut self, context: &egui::Context, cache: Option<&Path>) {
+        self.review.find_before(context, &self.task, cache);
     }
 
     /// The identifier of an observation that is closed one by one.

@@ -3,12 +3,13 @@
 
 use super::{Ask, Focus, Mark, Review, draw_mark, minute, words};
 use crate::job::{Job, Progress};
+use crate::loading::Task;
 use crate::side::{card, figure, paragraph};
 use crate::theme::{Look, Type, widgets};
 use ::review::{Decision, HoleBefore};
 use archive::{Files, Neighbours};
 use egui::{Context, Id, Sense, Ui, vec2};
-use std::path::PathBuf;
+use std::path::Path;
 
 /// How far the search is.
 #[derive(Default)]
@@ -42,11 +43,14 @@ impl Before {
 
 impl Review {
     /// Begins the search, and takes its result in.
-    pub fn find_before(&mut self, context: &Context, files: &Files, cache: Option<PathBuf>) {
+    pub fn find_before(&mut self, context: &Context, task: &Task, cache: Option<&Path>) {
         let Ok(desk) = &mut self.desk else { return };
         match &self.before {
             Before::NotBegun => {
-                let files = files.clone();
+                // Only here: this is asked in every frame.
+                let Task { files: logger, plant } = task.clone();
+                let files = Files { logger, plant, run_sheet: None };
+                let cache = cache.map(Path::to_owned);
                 self.before = Before::Searching(Job::begin(context, move || {
                     let found = Neighbours::new(cache).hole_before(&files, None);
                     found.map_err(|cause| cause.to_string())
