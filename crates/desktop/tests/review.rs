@@ -296,3 +296,29 @@ fn a_shift_is_signed_by_itself() {
     press(&mut window, Key::N);
     assert!(shows(&window, "It is signed: reopen it to change it."));
 }
+
+/// The record before this one ended in forward flow a day earlier, and nothing was recorded between.
+#[test]
+fn a_hole_before_the_record_is_closed_before_anything_is_signed() {
+    let place = Place::new();
+    place.write("2026-03-13.csv", &record(7).replace("2026-03-14", "2026-03-13"));
+    let mut window = place.with_signers();
+    for _ in 0..200 {
+        if shows(&window, "Hole before this record") {
+            break;
+        }
+        std::thread::sleep(std::time::Duration::from_millis(20));
+        window.step();
+    }
+    assert!(shows(&window, "Hole before this record") && shows(&window, "end of 2026-03-13.csv"));
+    all_but_signing(&mut window);
+    command(&mut window, Key::S);
+    assert!(shows(&window, "the hole before the record is not closed"));
+    press(&mut window, Key::Escape);
+    fill(&mut window, "Reason", "the logger was off; the line stood");
+    push(&mut window, "Close the hole");
+    sign(&mut window, "anna", PASSPHRASE);
+    assert_eq!(review(&window), "reviewed");
+    let journal = place.read("2026-03-14.review.jsonl");
+    assert_eq!(journal.matches("\"kind\":\"hole_closed\"").count(), 1, "{journal}");
+}
