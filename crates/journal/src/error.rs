@@ -75,8 +75,9 @@ impl fmt::Display for Error {
             ),
             Self::ClockBehind { path, last, now } => write!(
                 formatter,
-                "{}: the last entry is dated {last}, but this machine's clock says {now}; nothing \
-                 was written: set the clock right",
+                "{}: an entry is dated {last}, but this machine's clock says {now}; nothing was \
+                 written: set the clock right, or, if another clock ran ahead, let a supervisor sign \
+                 a correction of the clock",
                 path.display()
             ),
             Self::NotWritten { path, cause } => write!(

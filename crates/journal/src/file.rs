@@ -4,7 +4,8 @@
 use crate::digest::{Digest, Sign};
 use crate::error::Error;
 use crate::line::{Entry, Line};
-use crate::reading::{Fault, Reading, is_set_back, replay};
+use crate::reading::{Fault, Reading, is_before, latest, replay};
+use crate::stamp::Stamp;
 use std::fs::{File, OpenOptions};
 use std::io::{self, Read as _, Seek as _, SeekFrom, Write as _};
 use std::path::{Path, PathBuf};
@@ -57,7 +58,7 @@ impl Journal {
     }
 
     fn of(path: &Path, reading: Reading) -> Self {
-        let Reading { lines, length, last, fault: _ } = reading;
+        let Reading { lines, length, last, .. } = reading;
         Self { path: path.to_owned(), lines, length, last }
     }
 
@@ -76,6 +77,19 @@ impl Journal {
         self.lines.last().map_or(Digest::NONE, Line::digest)
     }
 
+    /// Whether an entry could be dated `at`.
+    ///
+    /// # Errors
+    /// When the clock is behind the latest entry.
+    pub fn check_clock(&self, at: Stamp) -> Result<(), Error> {
+        match latest(&self.lines) {
+            Some(last) if is_before(last, at) => {
+                Err(Error::ClockBehind { path: self.path.clone(), last, now: at })
+            }
+            _ => Ok(()),
+        }
+    }
+
     /// Appends an entry; when this returns, it is on the disk. `sign` is given what a signature covers.
     ///
     /// # Errors
@@ -83,11 +97,8 @@ impl Journal {
     /// not made.
     pub fn append(&mut self, entry: Entry, sign: Option<Sign<'_>>) -> Result<&Line, Error> {
         let (line, bytes) = Line::new(entry, self.lines.len() as u64 + 1, self.head(), sign);
-        if let Some(last) = self.lines.last()
-            && is_set_back(last, &line)
-        {
-            let (path, last, now) = (self.path.clone(), last.at(), line.at());
-            return Err(Error::ClockBehind { path, last, now });
+        if !line.corrects_clock() {
+            self.check_clock(line.at())?;
         }
         if !self.write(&bytes).map_err(|cause| self.not_written(cause))? {
             return Err(Error::MovedOn { path: self.path.clone() });

@@ -15,6 +15,6 @@ mod stamp;
 pub use digest::{Digest, Sign, Signature};
 pub use error::Error;
 pub use file::Journal;
-pub use line::{Body, Entry, Line};
+pub use line::{Body, CLOCK_CORRECTED, Entry, Line};
 pub use reading::{CLOCK_TOLERANCE, Fault, Reading, read, replay};
 pub use stamp::Stamp;

@@ -8,6 +8,10 @@ use serde_json::{Map, Value};
 /// What an entry says: a JSON object whose `kind` names the rest.
 pub type Body = Map<String, Value>;
 
+/// The kind of the body that corrects a clock: a signed line of that kind, and no other, may be dated
+/// any time before the lines above it.
+pub const CLOCK_CORRECTED: &str = "clock_corrected";
+
 /// An entry that is to be written.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Entry {
@@ -136,6 +140,13 @@ impl Line {
     /// The signature, not checked; `None` for an entry that was not signed.
     pub const fn signature(&self) -> Option<Signature> {
         self.signature
+    }
+
+    /// Whether it says that the clock ran ahead before it. Whoever replays the chain decides whether
+    /// the person might say so.
+    pub fn corrects_clock(&self) -> bool {
+        self.signature.is_some()
+            && self.entry.body.get("kind").and_then(Value::as_str) == Some(CLOCK_CORRECTED)
     }
 
     /// What a signature covers: the line without signature and without line feed.

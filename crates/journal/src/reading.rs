@@ -3,11 +3,12 @@
 use crate::digest::Digest;
 use crate::error::Error;
 use crate::line::Line;
+use crate::stamp::Stamp;
 use std::fmt;
 use std::path::Path;
 use trace::Duration;
 
-/// How far an entry may be dated before the line above it (ours: two machines' clocks differ).
+/// How far an entry may be dated before the latest line above it (ours: two machines' clocks differ).
 pub const CLOCK_TOLERANCE: Duration = Duration::from_seconds(120);
 
 /// The lines of a chain as far as they hold.
@@ -19,6 +20,8 @@ pub struct Reading {
     pub length: u64,
     /// How many of them the last line takes.
     pub last: u64,
+    /// The latest date of a line, since the last that corrected the clock.
+    pub latest: Option<Stamp>,
     /// The first fault.
     pub fault: Option<Fault>,
 }
@@ -90,7 +93,11 @@ pub fn replay(bytes: &[u8]) -> Reading {
         };
         let (line, after) = rest.split_at(end);
         match next(line, &reading, sequence) {
-            Ok(line) => reading.lines.push(line),
+            Ok(line) => {
+                let before = reading.latest.filter(|_| !line.corrects_clock());
+                reading.latest = Some(before.map_or(line.at(), |latest| latest.max(line.at())));
+                reading.lines.push(line);
+            }
             Err(what) => {
                 reading.fault = Some(Fault::Damaged { line: sequence, what });
                 break;
@@ -113,18 +120,31 @@ fn next(bytes: &[u8], before: &Reading, sequence: u64) -> Result<Line, String> {
                     missing"
             .to_owned());
     }
-    if let Some(last) = before.lines.last()
-        && is_set_back(last, &line)
+    if let Some(latest) =
+        before.latest.filter(|latest| !line.corrects_clock() && is_before(*latest, line.at()))
     {
         return Err(format!(
-            "it is dated {}, before the line above ({}): a clock was set back",
-            line.at(),
-            last.at()
+            "it is dated {}, before a line above it ({latest}): a clock was set back",
+            line.at()
         ));
     }
     Ok(line)
 }
 
-pub(crate) fn is_set_back(last: &Line, line: &Line) -> bool {
-    last.at().instant().since(line.at().instant()) > CLOCK_TOLERANCE
+/// The latest date of lines in order, from the last on that corrects the clock: what many small steps
+/// back add up to counts as one.
+pub(crate) fn latest(lines: &[Line]) -> Option<Stamp> {
+    let mut latest: Option<Stamp> = None;
+    for line in lines.iter().rev() {
+        latest = Some(latest.map_or(line.at(), |latest| latest.max(line.at())));
+        if line.corrects_clock() {
+            break;
+        }
+    }
+    latest
+}
+
+/// Whether `at` lies further before the latest date than two clocks may differ.
+pub(crate) fn is_before(latest: Stamp, at: Stamp) -> bool {
+    latest.instant().since(at.instant()) > CLOCK_TOLERANCE
 }

@@ -18,6 +18,12 @@ impl Stamp {
         offset.timestamp_millis_opt(instant.unix_milliseconds()).single().map(Self)
     }
 
+    /// The later of two.
+    #[must_use]
+    pub fn max(self, other: Self) -> Self {
+        if other.0 > self.0 { other } else { self }
+    }
+
     /// The instant.
     pub const fn instant(&self) -> Instant {
         Instant::from_unix_milliseconds(self.0.timestamp_millis())
