@@ -20,12 +20,52 @@ pub struct Enrolment {
     pub public_key: PublicKey,
 }
 
+/// The rules that this program writes registers by. Under the first ones a single supervisor could
+/// enrol another and change roles, also where there were two; a register of that time follows them
+/// until its next line.
+pub(crate) const RULES: u64 = 2;
+
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
 #[serde(tag = "kind", rename_all = "snake_case", deny_unknown_fields)]
 pub(crate) enum Change {
+    /// The register begins: the first supervisor enrols themselves.
+    Begun {
+        rules: u64,
+        signer: SignerId,
+        name: String,
+        public_key: PublicKey,
+    },
+    /// A register that began under older rules follows these from here on.
+    RulesChanged {
+        rules: u64,
+    },
     Enrolled(Enrolment),
-    RoleChanged { signer: SignerId, role: Role },
-    Revoked { signer: SignerId, reason: String },
+    RoleChanged {
+        signer: SignerId,
+        role: Role,
+    },
+    Revoked {
+        signer: SignerId,
+        reason: String,
+    },
+    /// A plant file counts, by the digest of its bytes.
+    PlantFileApproved {
+        name: String,
+        sha256: String,
+    },
+    /// It counts no longer.
+    PlantFileWithdrawn {
+        sha256: String,
+        reason: String,
+    },
+    /// Another supervisor agrees to the line of that number, which takes effect with this one.
+    Seconded {
+        line: u64,
+    },
+    /// The clock ran ahead before this line.
+    ClockCorrected {
+        reason: String,
+    },
 }
 
 impl Change {
@@ -68,6 +108,13 @@ mod tests {
             enrolled.clone(),
             json!({"kind": "role_changed", "signer": "m.ortega", "role": "supervisor"}),
             json!({"kind": "revoked", "signer": "m.ortega", "reason": "left the plant"}),
+            json!({"kind": "begun", "rules": 2, "signer": "m.ortega", "name": "Mara Ortega",
+                   "public_key": key}),
+            json!({"kind": "rules_changed", "rules": 2}),
+            json!({"kind": "plant_file_approved", "name": "plant.toml", "sha256": "ab".repeat(32)}),
+            json!({"kind": "plant_file_withdrawn", "sha256": "ab".repeat(32), "reason": "replaced"}),
+            json!({"kind": "seconded", "line": 7}),
+            json!({"kind": "clock_corrected", "reason": "a year ahead"}),
         ];
         for body in good {
             assert!(read(body.clone()).is_ok(), "{body}");

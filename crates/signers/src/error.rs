@@ -85,6 +85,23 @@ pub enum Error {
         /// Where and how.
         violation: Violation,
     },
+    /// A ledger holds a line that breaks its rules, or contradicts the register.
+    LedgerViolated {
+        /// The ledger.
+        path: PathBuf,
+        /// Where and how.
+        violation: Violation,
+    },
+    /// There is no ledger yet.
+    NoLedger {
+        /// Where it should be.
+        path: PathBuf,
+    },
+    /// The register was changed, but the ledger does not say so.
+    NotInLedger {
+        /// Why not.
+        cause: Box<Error>,
+    },
     /// The register's rules don't allow an entry; nothing was written.
     Refused {
         /// A sentence without its full stop.
@@ -166,6 +183,24 @@ impl fmt::Display for Error {
                  from the backup",
                 path.display()
             ),
+            Self::LedgerViolated { path, violation } => write!(
+                formatter,
+                "{}: {}; nothing is written to it: keep register and ledger as they are, and fetch \
+                 both from the backup",
+                path.display(),
+                violation.of("ledger")
+            ),
+            Self::NoLedger { path } => write!(
+                formatter,
+                "{}: there is no ledger beside the register of signers yet; a supervisor takes stock \
+                 first: holdtrace ledger stock",
+                path.display()
+            ),
+            Self::NotInLedger { cause } => write!(
+                formatter,
+                "the register was changed, but the ledger does not say so yet ({cause}); the next \
+                 entry in the ledger will"
+            ),
             Self::Refused { why } => write!(formatter, "{why}; nothing was written"),
             Self::Journal(cause) => cause.fmt(formatter),
         }
@@ -183,6 +218,7 @@ impl std::error::Error for Error {
             Self::NoRandomness(cause) => Some(cause),
             Self::File { cause, .. } => Some(cause),
             Self::Journal(cause) => Some(cause),
+            Self::NotInLedger { cause } => Some(cause),
             Self::NotAnIdentifier { .. }
             | Self::ShortPassphrase { .. }
             | Self::Loose { .. }
@@ -194,6 +230,8 @@ impl std::error::Error for Error {
             | Self::WrongPassphrase { .. }
             | Self::PublicKey { .. }
             | Self::Violated { .. }
+            | Self::LedgerViolated { .. }
+            | Self::NoLedger { .. }
             | Self::Refused { .. } => None,
         }
     }

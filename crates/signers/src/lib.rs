@@ -6,10 +6,13 @@
 //! public keys, change roles and revoke. From it follows whether a signature holds ([`Verdict`]).
 //! The formats are in `docs/review.md`. This crate has no clock: instants come from the caller.
 
+mod books;
 mod change;
 mod error;
 mod folder;
 mod key;
+mod ledger;
+mod ledger_file;
 mod passphrase;
 mod person;
 mod public_key;
@@ -18,13 +21,16 @@ mod register_file;
 mod tries;
 mod verdict;
 
+pub use books::Books;
 pub use change::Enrolment;
 pub use error::Error;
 pub use folder::KeyFolder;
 pub use key::{Cost, UnlockedKey};
+pub use ledger::{Found, Ledger, Posted, Stood};
+pub use ledger_file::LedgerFile;
 pub use passphrase::Passphrase;
-pub use person::{Meaning, Role, SignerId};
+pub use person::{Act, Meaning, Role, SignerId};
 pub use public_key::PublicKey;
-pub use register::{Register, Signer, Violation};
+pub use register::{Approval, Correction, Pending, Register, Signer, Violation};
 pub use register_file::RegisterFile;
 pub use verdict::Verdict;

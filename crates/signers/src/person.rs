@@ -86,6 +86,35 @@ impl Meaning {
     }
 }
 
+/// What a signed line is: what a signer must be allowed to do for it to count.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+pub enum Act {
+    /// A signature under a record.
+    Sign(Meaning),
+    /// What every signer may do, and must prove to be theirs: release product, reopen what they may
+    /// sign, enter in the ledger.
+    Enter,
+    /// What only a supervisor may do: return, reopen what is approved, correct a clock, take stock.
+    Supervise,
+}
+
+impl Act {
+    /// Whether a signer in `role` may do it.
+    pub fn is_open_to(self, role: Role) -> bool {
+        match self {
+            Self::Sign(meaning) => meaning.is_open_to(role),
+            Self::Enter => true,
+            Self::Supervise => role == Role::Supervisor,
+        }
+    }
+}
+
+impl From<Meaning> for Act {
+    fn from(meaning: Meaning) -> Self {
+        Self::Sign(meaning)
+    }
+}
+
 impl fmt::Display for Meaning {
     fn fmt(&self, formatter: &mut fmt::Formatter<'_>) -> fmt::Result {
         formatter.write_str(match self {

@@ -1,8 +1,10 @@
-//! The register on disk, and its writing side: who enrols, changes roles and revokes.
+//! The register on disk, and its writing side: who enrols, changes roles, revokes and approves plant
+//! files. Each change is entered in the ledger beside it as well.
 
-use crate::change::{Change, Enrolment};
+use crate::change::{Change, Enrolment, RULES};
 use crate::error::Error;
 use crate::key::UnlockedKey;
+use crate::ledger_file::LedgerFile;
 use crate::person::{Role, SignerId};
 use crate::register::Register;
 use journal::{Entry, Journal, Stamp};
@@ -43,13 +45,22 @@ impl RegisterFile {
                 "the register has its first supervisor already; ask a supervisor to enrol you";
             return Err(Error::Refused { why: why.to_owned() });
         }
-        let first = Enrolment {
+        let first = Change::Begun {
+            rules: RULES,
             signer: key.signer().clone(),
             name: name.to_owned(),
-            role: Role::Supervisor,
             public_key: key.public_key(),
         };
-        self.enter(&Change::Enrolled(first), key, at)
+        self.write(&first, key, at)?;
+        // Nothing was signed by this register yet.
+        let mut ledger = self.ledger()?;
+        let stock = ("the register begins", Vec::new());
+        let begun = if ledger.ledger().is_empty() {
+            ledger.take_stock(stock, &self.register, key, at)
+        } else {
+            ledger.registered(&self.register, key, at)
+        };
+        begun.map_err(|cause| Error::NotInLedger { cause: Box::new(cause) })
     }
 
     /// Enrols a signer.
@@ -97,7 +108,107 @@ impl RegisterFile {
         self.enter(&change, by, at)
     }
 
+    /// Approves a plant file by the SHA-256 of its bytes, hexadecimal: records audited with it count
+    /// from now on. Where there are two supervisors, another one agrees with
+    /// [`RegisterFile::second`].
+    ///
+    /// # Errors
+    /// When `by` is no supervisor, it is approved already, or the register can't be written.
+    pub fn approve_plant_file(
+        &mut self,
+        name: &str,
+        sha256: &str,
+        by: &UnlockedKey,
+        at: Stamp,
+    ) -> Result<(), Error> {
+        let (name, sha256) = (name.to_owned(), sha256.to_owned());
+        self.enter(&Change::PlantFileApproved { name, sha256 }, by, at)
+    }
+
+    /// Withdraws the approval of a plant file: records audited with it from now on don't count.
+    ///
+    /// # Errors
+    /// When `by` is no supervisor, it is not approved, no reason is given, or the register can't be
+    /// written.
+    pub fn withdraw_plant_file(
+        &mut self,
+        sha256: &str,
+        reason: &str,
+        by: &UnlockedKey,
+        at: Stamp,
+    ) -> Result<(), Error> {
+        let (sha256, reason) = (sha256.to_owned(), reason.to_owned());
+        self.enter(&Change::PlantFileWithdrawn { sha256, reason }, by, at)
+    }
+
+    /// Agrees to what another supervisor entered in a line; it takes effect now.
+    ///
+    /// # Errors
+    /// When `by` is no other supervisor, the line does not wait for one, or the register can't be
+    /// written.
+    pub fn second(&mut self, line: u64, by: &UnlockedKey, at: Stamp) -> Result<(), Error> {
+        self.enter(&Change::Seconded { line }, by, at)
+    }
+
+    /// Lets a supervisor say that a clock ran ahead: this one line may be dated before those above it.
+    ///
+    /// # Errors
+    /// When `by` is no supervisor, no reason is given, or the register can't be written.
+    pub fn correct_clock(
+        &mut self,
+        reason: &str,
+        by: &UnlockedKey,
+        at: Stamp,
+    ) -> Result<(), Error> {
+        self.write(&Change::ClockCorrected { reason: reason.to_owned() }, by, at)?;
+        // The same clock may have dated the ledger.
+        self.in_ledger(|ledger, register| match ledger.is_ready(at) {
+            Err(Error::Journal(_)) => ledger.correct_clock(reason, register, by, at),
+            _ => ledger.registered(register, by, at),
+        })
+    }
+
+    /// Whether the last change waits for another supervisor.
+    pub fn waits(&self) -> bool {
+        self.register.pending().last().is_some_and(|last| last.line == self.register.len())
+    }
+
+    fn ledger(&self) -> Result<LedgerFile, Error> {
+        LedgerFile::open(&LedgerFile::beside(self.journal.path()), &self.register)
+    }
+
+    /// Enters a change, and that it was made.
     fn enter(&mut self, change: &Change, by: &UnlockedKey, at: Stamp) -> Result<(), Error> {
+        // What can't be entered in the ledger afterwards is better not begun.
+        let ledger = self.ledger()?;
+        if !ledger.ledger().is_empty() {
+            ledger.is_ready(at)?;
+        }
+        // A register of older rules follows these from the first line on that this program adds.
+        if self.register.rules() < RULES && !self.register.is_empty() {
+            self.register.admit(by.signer(), change).map_err(|why| Error::Refused { why })?;
+            self.write(&Change::RulesChanged { rules: RULES }, by, at)?;
+        }
+        self.write(change, by, at)?;
+        self.in_ledger(|ledger, register| ledger.registered(register, by, at))
+    }
+
+    /// An old register without a ledger is changed without: stock is taken later.
+    fn in_ledger(
+        &self,
+        enter: impl FnOnce(&mut LedgerFile, &Register) -> Result<(), Error>,
+    ) -> Result<(), Error> {
+        let enter = || {
+            let mut ledger = self.ledger()?;
+            if ledger.ledger().is_empty() {
+                return Ok(());
+            }
+            enter(&mut ledger, &self.register)
+        };
+        enter().map_err(|cause| Error::NotInLedger { cause: Box::new(cause) })
+    }
+
+    fn write(&mut self, change: &Change, by: &UnlockedKey, at: Stamp) -> Result<(), Error> {
         let key = self.register.admit(by.signer(), change).map_err(|why| Error::Refused { why })?;
         if key != by.public_key() {
             let why = format!(

@@ -1,6 +1,6 @@
 //! Whether a signature holds, and if not, the first reason why.
 
-use crate::person::{Meaning, Role};
+use crate::person::{Act, Role};
 use journal::Stamp;
 use std::fmt;
 
@@ -19,12 +19,12 @@ pub enum Verdict {
     NotYetEnrolled,
     /// At the line named the signer was revoked.
     AlreadyRevoked,
-    /// At the line named the signer's role might not give the meaning.
+    /// At the line named the signer's role might not do that.
     RoleMayNot {
         /// The role there.
         role: Role,
-        /// The meaning of the signature.
-        meaning: Meaning,
+        /// What was signed for.
+        act: Act,
     },
     /// It is dated before the signer was enrolled.
     BeforeEnrolment {
@@ -36,11 +36,15 @@ pub enum Verdict {
         /// When that was.
         revoked: Stamp,
     },
-    /// At its date the signer's role might not give the meaning.
+    /// At its date the signer's role might not do that.
     RoleMightNotThen {
-        /// The meaning of the signature.
-        meaning: Meaning,
+        /// What was signed for.
+        act: Act,
     },
+    /// The key fits, but the name or the role that is printed with it is not the register's.
+    NamedOtherwise,
+    /// There is no register of signers to check it against.
+    NoRegister,
 }
 
 impl Verdict {
@@ -67,20 +71,32 @@ impl fmt::Display for Verdict {
                 .write_str("at the line of the register that it names the signer was not enrolled"),
             Self::AlreadyRevoked => formatter
                 .write_str("at the line of the register that it names the signer was revoked"),
-            Self::RoleMayNot { role, meaning } => write!(
+            Self::RoleMayNot { role, act: Act::Sign(meaning) } => write!(
                 formatter,
                 "the signer was a {role} then, whose signature can't mean \"{meaning}\""
             ),
+            Self::RoleMayNot { role, act: _ } => {
+                write!(formatter, "the signer was a {role} then, and only a supervisor may do this")
+            }
             Self::BeforeEnrolment { enrolled } => {
                 write!(formatter, "it is dated before the signer was enrolled ({enrolled})")
             }
             Self::AfterRevocation { revoked } => {
                 write!(formatter, "it is dated after the signer was revoked ({revoked})")
             }
-            Self::RoleMightNotThen { meaning } => write!(
+            Self::RoleMightNotThen { act: Act::Sign(meaning) } => write!(
                 formatter,
                 "at its date the signer had no role whose signature can mean \"{meaning}\""
             ),
+            Self::RoleMightNotThen { act: _ } => {
+                formatter.write_str("at its date the signer had no role that may do this")
+            }
+            Self::NamedOtherwise => {
+                formatter.write_str("the printed name or role is not the one in the register")
+            }
+            Self::NoRegister => {
+                formatter.write_str("there is no register of signers to check it against")
+            }
         }
     }
 }

@@ -1,0 +1,97 @@
+//! The plant's books, read for checking: the register of signers and the ledger beside it. Nothing is
+//! written.
+
+use crate::ledger::Ledger;
+use crate::ledger_file::LedgerFile;
+use crate::register::Register;
+use journal::Reading;
+use std::path::{Path, PathBuf};
+
+/// The register and the ledger of a plant.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Books {
+    /// The register's file.
+    pub path: PathBuf,
+    /// Who may sign; a sentence where there is no register that can be relied on.
+    pub register: Result<Register, String>,
+    /// What was signed; `None` where nobody has taken stock yet, a sentence where the ledger can't be
+    /// relied on.
+    pub ledger: Result<Option<Ledger>, String>,
+    /// Why the books are not those that this user has seen before, in sentences.
+    pub alarms: Vec<String>,
+}
+
+impl Books {
+    /// Reads the register at `path` and the ledger beside it.
+    pub fn read(path: &Path) -> Self {
+        let register = read_register(path);
+        let ledger = match &register {
+            Ok(register) => read_ledger(&LedgerFile::beside(path), register),
+            Err(_) => Err("without the register of signers the ledger can't be checked".to_owned()),
+        };
+        Self { path: path.to_owned(), register, ledger, alarms: Vec::new() }
+    }
+
+    /// The books of a plant that has no register, or none that can be told.
+    pub fn none(why: &str) -> Self {
+        let register = Err(why.to_owned());
+        let ledger = Err(why.to_owned());
+        Self { path: PathBuf::new(), register, ledger, alarms: Vec::new() }
+    }
+
+    /// The register; none where it can't be relied on.
+    pub fn signers(&self) -> Option<&Register> {
+        self.register.as_ref().ok()
+    }
+
+    /// The ledger; none where there is none, or it can't be relied on.
+    pub fn known_ledger(&self) -> Option<&Ledger> {
+        self.ledger.as_ref().ok().and_then(Option::as_ref)
+    }
+
+    /// By what the books are named in a journal's entry in the ledger: the journal's file, from the
+    /// folder of the books on.
+    pub fn name_of(&self, journal: &Path) -> String {
+        name_of(&self.path, journal)
+    }
+}
+
+/// A journal's file from the folder of a register on, with `/` between folders.
+pub(crate) fn name_of(register: &Path, journal: &Path) -> String {
+    let whole = |path: &Path| path.canonicalize().or_else(|_| std::path::absolute(path)).ok();
+    let folder = register.parent().filter(|folder| !folder.as_os_str().is_empty());
+    let folder = whole(folder.unwrap_or_else(|| Path::new(".")));
+    // The journal itself may not be there yet, its folder is.
+    let of = journal.parent().filter(|folder| !folder.as_os_str().is_empty());
+    let of = whole(of.unwrap_or_else(|| Path::new(".")));
+    let within = match (folder, &of) {
+        (Some(folder), Some(of)) => of.strip_prefix(folder).ok().map(Path::to_owned),
+        _ => None,
+    };
+    let within = within.unwrap_or_default();
+    let parts = within.iter().chain(journal.file_name());
+    parts.map(|part| part.to_string_lossy()).collect::<Vec<_>>().join("/")
+}
+
+fn whole(path: &Path) -> Result<Reading, String> {
+    let reading = journal::read(path).map_err(|error| error.to_string())?;
+    match &reading.fault {
+        Some(fault) => Err(format!("{}: {fault}", path.display())),
+        None => Ok(reading),
+    }
+}
+
+fn read_register(path: &Path) -> Result<Register, String> {
+    let reading = whole(path)?;
+    if reading.lines.is_empty() {
+        return Err(format!("{}: there is no register of signers", path.display()));
+    }
+    Register::replay(&reading.lines).map_err(|violation| format!("{}: {violation}", path.display()))
+}
+
+fn read_ledger(path: &Path, register: &Register) -> Result<Option<Ledger>, String> {
+    let reading = whole(path)?;
+    let ledger = Ledger::replay(&reading.lines, register)
+        .map_err(|violation| format!("{}: {}", path.display(), violation.of("ledger")))?;
+    Ok((!ledger.is_empty()).then_some(ledger))
+}
