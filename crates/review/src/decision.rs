@@ -4,8 +4,15 @@ use crate::hole::HoleBefore;
 use crate::subject::{ExceptionItem, Subject};
 use journal::Body;
 use serde::{Deserialize, Serialize};
-use signers::{Meaning, Role};
+use serde_json::Value;
+use signers::{Act, Meaning, Role};
 use std::fmt;
+
+const KIND: &str = "kind";
+const SIGNED: &str = "signed";
+const REGISTER: &str = "register";
+/// What the disposition that lets product go is called by, in lower case.
+const RELEASE: &str = "release";
 
 /// One entry of a review.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
@@ -93,6 +100,11 @@ pub enum Decision {
         /// What is opened.
         scope: Scope,
         /// Why.
+        reason: String,
+    },
+    /// A clock ran ahead before this line, which may be dated before those above it.
+    ClockCorrected {
+        /// What happened.
         reason: String,
     },
 }
@@ -337,21 +349,75 @@ impl fmt::Display for Scope {
 }
 
 impl Decision {
-    /// The decision that a line's body holds.
+    /// The decision that a line's body holds, and the digest of the register's last line, hexadecimal,
+    /// where it names one: a signed line does, so that it is known which roles it was made under.
     ///
     /// # Errors
     /// What is wrong with the body.
-    pub fn of(body: &Body) -> Result<Self, String> {
-        serde_json::from_value(serde_json::Value::Object(body.clone()))
-            .map_err(|cause| format!("its body is not known ({cause})"))
+    pub fn of(body: &Body) -> Result<(Self, Option<String>), String> {
+        let mut body = body.clone();
+        let is_signature = body.get(KIND).and_then(Value::as_str) == Some(SIGNED);
+        let register = match if is_signature { None } else { body.remove(REGISTER) } {
+            None => None,
+            Some(Value::String(register)) => Some(register),
+            Some(_) => return Err(format!("{REGISTER:?} is of another type")),
+        };
+        let decision: Self = serde_json::from_value(Value::Object(body))
+            .map_err(|cause| format!("its body is not known ({cause})"))?;
+        match &decision {
+            Self::Signed { register, .. } => Ok((decision.clone(), Some(register.clone()))),
+            _ => Ok((decision, register)),
+        }
     }
 
-    /// The body of a line.
+    /// The body of a line; `register` as in [`Decision::of`].
     #[expect(clippy::unreachable, reason = "a tagged enum is always written as an object")]
-    pub(crate) fn body(&self) -> Body {
+    pub(crate) fn body(&self, register: Option<&str>) -> Body {
         match serde_json::to_value(self) {
-            Ok(serde_json::Value::Object(body)) => body,
+            Ok(Value::Object(mut body)) => {
+                if let Some(register) = register {
+                    body.insert(REGISTER.to_owned(), register.into());
+                }
+                body
+            }
             other => unreachable!("{other:?}"),
+        }
+    }
+
+    /// Whether it releases product that an exception touched.
+    fn releases(&self) -> bool {
+        let disposition = match self {
+            Self::Settled(settlement) => &settlement.disposition,
+            Self::SettledTogether(together) => &together.disposition,
+            _ => return false,
+        };
+        // A plant's own words for it count as well.
+        disposition.to_lowercase().contains(RELEASE)
+    }
+
+    /// What a person must prove to be theirs with a signature; `None` for what a name is enough for.
+    /// `is_approved` says whether what is reopened is approved.
+    pub(crate) fn act(&self, is_approved: impl Fn(&Scope) -> bool) -> Option<Act> {
+        match self {
+            Self::Signed { meaning, .. } => Some(Act::Sign(*meaning)),
+            Self::SentBack { .. } | Self::ClockCorrected { .. } => Some(Act::Supervise),
+            Self::Reopened { scope, .. } if is_approved(scope) => Some(Act::Supervise),
+            Self::Reopened { .. } => Some(Act::Enter),
+            _ if self.releases() => Some(Act::Enter),
+            _ => None,
+        }
+    }
+
+    /// What is done, in a few words, for a dialog that asks for a passphrase.
+    pub fn in_words(&self) -> String {
+        match self {
+            Self::Signed { meaning, scope, .. } => format!("sign {scope} as {meaning}"),
+            Self::SentBack { .. } => "return an exception with a comment".to_owned(),
+            Self::Reopened { scope, .. } => format!("reopen {scope}"),
+            Self::ClockCorrected { .. } => "correct the clock".to_owned(),
+            Self::Settled(_) => "release the product of an exception".to_owned(),
+            Self::SettledTogether(together) => format!("release the product of {}", together.of),
+            _ => "enter a decision".to_owned(),
         }
     }
 }

@@ -1,17 +1,21 @@
 //! A review opened for work. Every decision is checked against the rules and the register, then
-//! appended and synced; only then the state changes.
+//! appended and synced; only then the state changes. What is signed is entered in the plant's ledger as
+//! well. Nothing is added to a journal that can't be relied on.
 
 use crate::decision::{Decision, Scope};
 use crate::error::Error;
 use crate::hold::{Hold, Holder};
 use crate::hole::HoleBefore;
 use crate::paths::Paths;
+use crate::stage::Stage;
 use crate::state::{Mark, Refusal, State};
 use crate::subject::Subject;
-use crate::verify::differences;
-use journal::{Digest, Entry, Journal, Line, Sign, Stamp};
-use signers::{Meaning, Register, RegisterFile, Role, Signer, SignerId, UnlockedKey};
+use crate::verify::{Evidence, Verification, differences, plant_file_approved, verify_state};
+use journal::{Body, Digest, Entry, Journal, Line, Sign, Stamp};
+use signers::{Books, LedgerFile, Meaning, Register, Signer, SignerId, Stood, UnlockedKey};
 use std::path::{Path, PathBuf};
+use std::sync::LazyLock;
+use trace::Instant;
 
 /// The review of one record, with its journal open.
 #[derive(Debug)]
@@ -19,7 +23,9 @@ pub struct Desk {
     paths: Paths,
     journal: Journal,
     state: State,
-    register: Register,
+    books: Books,
+    /// Whether all this can be relied on, link by link. It is worked out when something changes.
+    verification: Verification,
     /// What the files say now.
     fresh: Subject,
     /// What differs between the record that was reviewed and the files now. The window asks for it
@@ -34,30 +40,43 @@ pub struct Desk {
 impl Desk {
     /// Opens the review of a record that was read and audited as `fresh`. Nothing is written until
     /// the first decision, but a torn last line is set aside; the path of what was set aside is
-    /// given. `holder` tells others who is at work.
+    /// given. `books` are the plant's, `holder` tells others who is at work, `now` is the time.
     ///
     /// # Errors
-    /// When journal or register can't be read, are damaged or break a rule.
+    /// When the journal can't be read, is damaged or breaks a rule.
     pub fn open(
         paths: Paths,
+        books: Books,
         fresh: Subject,
         holder: Holder,
+        now: Instant,
     ) -> Result<(Self, Vec<PathBuf>), Error> {
         let (journal, aside) = Journal::open(&paths.journal).map_err(Error::Journal)?;
-        let (register, torn) = RegisterFile::open(&paths.register).map_err(Error::Signers)?;
-        let register = register.register().clone();
-        let state = replayed(&journal)?.unwrap_or_else(|| State::of(fresh.clone()));
+        let state = replayed(&journal, &books)?.unwrap_or_else(|| State::of(fresh.clone()));
         let changes = differences(state.subject(), &fresh);
         let before = None;
-        let desk =
-            Self { paths, journal, state, register, fresh, changes, before, holder, hold: None };
-        Ok((desk, aside.into_iter().chain(torn).collect()))
+        let verification =
+            verified(&journal, &state, (&books, &paths), (&fresh, before.as_ref()), now);
+        let desk = Self {
+            paths,
+            journal,
+            state,
+            books,
+            verification,
+            fresh,
+            changes,
+            before,
+            holder,
+            hold: None,
+        };
+        Ok((desk, aside.into_iter().collect()))
     }
 
     /// Tells the desk of the hole before the record that whoever went through the folder found; a
     /// record alone does not know it. Until it is closed nothing can be signed.
-    pub fn comes_after(&mut self, hole: Option<HoleBefore>) {
+    pub fn comes_after(&mut self, hole: Option<HoleBefore>, now: Instant) {
         self.before = hole;
+        self.verify(now);
     }
 
     /// The hole before the record that is to be closed, closed or not.
@@ -84,7 +103,27 @@ impl Desk {
             Meaning::Reviewed => self.state.can_be_reviewed(scope)?,
             Meaning::Approved => self.state.can_be_approved(scope, by.as_str())?,
         }
-        self.no_open_hole()
+        self.no_open_hole()?;
+        self.limits_are_approved()
+    }
+
+    /// The limits of a plant file count when a supervisor has approved them.
+    fn limits_are_approved(&self) -> Result<(), Refusal> {
+        let Some(file) = &self.state.subject().plant_file else { return Ok(()) };
+        let (Some(register), Some(audited)) = (self.books.signers(), self.state.audited()) else {
+            // Without a register nobody signs; without a line there is no audit to sign yet.
+            return Ok(());
+        };
+        let at = audited.at.instant();
+        let (approved, found) = plant_file_approved(register, &file.sha256, at);
+        if approved || register.plant_file_at(&file.sha256, at).is_some() {
+            return Ok(());
+        }
+        Err(Refusal(format!(
+            "the plant file {}: {found}; a supervisor approves it in the register of signers \
+             (holdtrace signer approve), then the audit is entered again (re-audit)",
+            file.name
+        )))
     }
 
     fn no_open_hole(&self) -> Result<(), Refusal> {
@@ -98,9 +137,25 @@ impl Desk {
         &self.state
     }
 
-    /// Who may sign.
-    pub const fn register(&self) -> &Register {
-        &self.register
+    /// Who may sign; an empty register where there is none that can be relied on.
+    pub fn register(&self) -> &Register {
+        self.books.signers().unwrap_or(&NO_REGISTER)
+    }
+
+    /// The register of signers and the ledger.
+    pub const fn books(&self) -> &Books {
+        &self.books
+    }
+
+    /// Whether the review can be relied on, link by link.
+    pub const fn verification(&self) -> &Verification {
+        &self.verification
+    }
+
+    /// How far the review is.
+    pub fn stage(&self) -> Stage {
+        let is_there = !self.journal.lines().is_empty();
+        Stage::of(is_there, is_there.then_some(&self.state), &self.verification)
     }
 
     /// The journal's lines, in order.
@@ -134,39 +189,54 @@ impl Desk {
         &self.changes
     }
 
-    /// Reads journal and register again, to see what others did.
+    /// Reads journal, register and ledger again, to see what others did.
     ///
     /// # Errors
     /// As when opening.
-    pub fn reload(&mut self) -> Result<(), Error> {
+    pub fn reload(&mut self, now: Instant) -> Result<(), Error> {
         let (journal, _torn) = Journal::open(&self.paths.journal).map_err(Error::Journal)?;
-        let state = replayed(&journal)?.unwrap_or_else(|| State::of(self.fresh.clone()));
-        let (register, _torn) = RegisterFile::open(&self.paths.register).map_err(Error::Signers)?;
-        self.register = register.register().clone();
+        self.read_books();
+        let state = replayed(&journal, &self.books)?;
         self.journal = journal;
-        self.changes = differences(state.subject(), &self.fresh);
-        self.state = state;
+        self.state = state.unwrap_or_else(|| State::of(self.fresh.clone()));
+        self.changes = differences(self.state.subject(), &self.fresh);
+        self.verify(now);
         Ok(())
     }
 
-    /// Makes a decision. When this returns, it is on the disk.
+    /// What this user was alarmed about stays until the record is opened again.
+    fn read_books(&mut self) {
+        let Books { alarms, .. } = &self.books;
+        let fresh = Books::read(&self.paths.register);
+        // A register that was refused stays refused.
+        if self.books.register.is_ok() || alarms.is_empty() {
+            self.books = Books { alarms: alarms.clone(), ..fresh };
+        }
+    }
+
+    fn verify(&mut self, now: Instant) {
+        self.verification = verified(
+            &self.journal,
+            &self.state,
+            (&self.books, &self.paths),
+            (&self.fresh, self.before.as_ref()),
+            now,
+        );
+    }
+
+    /// Makes a decision for which a name is enough. When this returns, it is on the disk.
     ///
     /// # Errors
-    /// When it breaks a rule, the person may not make it, the record has changed, somebody else is
-    /// at work or was faster, or the disk refuses.
+    /// When it breaks a rule, must be signed, the person may not make it, the record has changed,
+    /// somebody else is at work or was faster, or the disk refuses.
     pub fn decide(&mut self, by: &SignerId, at: Stamp, decision: &Decision) -> Result<(), Error> {
-        let role = self.signer(by)?.role();
-        match decision {
-            Decision::Signed { .. } => {
-                return Err(Error::Refused(Refusal("a signature needs a key".to_owned())));
-            }
-            Decision::SentBack { .. } if role != Role::Supervisor => {
-                let why = "only a supervisor returns an exception with a comment".to_owned();
-                return Err(Error::NotEntitled { by: by.clone(), why });
-            }
-            _ => {}
+        self.signer(by)?;
+        if let Some(act) = self.state.act(decision) {
+            return Err(Error::NeedsKey { what: decision.in_words(), act });
         }
-        self.append(by, at, decision, None)
+        self.append(by, at, decision, None)?;
+        self.verify(at.instant());
+        Ok(())
     }
 
     /// Enters the new audit of a record or plant file that has changed.
@@ -178,10 +248,10 @@ impl Desk {
         self.decide(by, at, &decision)
     }
 
-    /// Signs. When this returns, the signature is on the disk.
+    /// Signs the record. When this returns, the signature is on the disk, and in the ledger.
     ///
     /// # Errors
-    /// As [`Desk::decide`], and when the key is not the signer's or its signature could not hold.
+    /// As [`Desk::decide_signed`].
     pub fn sign(
         &mut self,
         key: &UnlockedKey,
@@ -189,35 +259,76 @@ impl Desk {
         meaning: Meaning,
         scope: &Scope,
     ) -> Result<(), Error> {
-        // A signer may have been revoked since the record was opened.
-        let (register, _torn) = RegisterFile::open(&self.paths.register).map_err(Error::Signers)?;
-        self.register = register.register().clone();
+        self.read_books();
         let signer = self.signer(key.signer())?;
         let (name, role) = (signer.name().to_owned(), signer.role());
-        let verdict = self.register.may_sign(key, meaning, at);
+        let register = self.register().head().to_string();
+        let decision = Decision::Signed { meaning, scope: scope.clone(), name, role, register };
+        self.decide_signed(key, at, &decision)
+    }
+
+    /// Makes a decision that the person proves to be theirs. When this returns, it is on the disk, and
+    /// in the ledger.
+    ///
+    /// # Errors
+    /// As [`Desk::decide`], and when the key is not the signer's, its signature could not hold, or
+    /// there is no ledger; and when it could not be entered in the ledger, in which case it stands in
+    /// the journal ([`Error::NotInLedger`]).
+    pub fn decide_signed(
+        &mut self,
+        key: &UnlockedKey,
+        at: Stamp,
+        decision: &Decision,
+    ) -> Result<(), Error> {
+        // A signer may have been revoked since the record was opened.
+        self.read_books();
+        let by = key.signer();
+        self.signer(by)?;
+        let Some(act) = self.state.act(decision) else { return self.decide(by, at, decision) };
+        let verdict = self.register().may_sign(key, act, at);
         if !verdict.holds() {
-            return Err(Error::NotEntitled { by: key.signer().clone(), why: verdict.to_string() });
+            return Err(Error::NotEntitled { by: by.clone(), why: verdict.to_string() });
         }
-        if self.changes.is_empty() {
+        if self.changes.is_empty() && matches!(decision, Decision::Signed { .. }) {
             self.no_open_hole().map_err(Error::Refused)?;
+            self.limits_are_approved().map_err(Error::Refused)?;
         }
-        let decision = Decision::Signed {
-            meaning,
-            scope: scope.clone(),
-            name,
-            role,
-            register: self.register.head().to_string(),
-        };
-        self.append(key.signer(), at, &decision, Some(&|bytes| key.sign(bytes)))
+        let path = LedgerFile::beside(&self.paths.register);
+        let mut ledger = LedgerFile::open(&path, self.register()).map_err(Error::Signers)?;
+        ledger.is_ready(at).map_err(Error::Signers)?;
+        let outcome = self.append(by, at, decision, Some(&|bytes| key.sign(bytes)));
+        if let Err(error) = outcome {
+            self.verify(at.instant());
+            return Err(error);
+        }
+        let entered = ledger.enter(&self.stood(), self.register(), key, at);
+        self.read_books();
+        self.verify(at.instant());
+        entered.map_err(|cause| Error::NotInLedger { cause: Box::new(cause) })
+    }
+
+    /// How far the journal goes.
+    fn stood(&self) -> Stood {
+        let plant_file = self.state.subject().plant_file.as_ref();
+        Stood {
+            journal: self.books.name_of(&self.paths.journal),
+            lines: self.journal.lines().len() as u64,
+            head: self.journal.head().to_string(),
+            plant_file: plant_file.map(|file| file.sha256.clone()),
+        }
     }
 
     /// The person, if enrolled and not revoked.
     fn signer(&self, by: &SignerId) -> Result<&Signer, Error> {
         let refuse = |why: &str| Err(Error::NotEntitled { by: by.clone(), why: why.to_owned() });
-        match self.register.signer(by) {
-            None if self.register.signers().is_empty() => {
-                refuse("nobody is enrolled yet; set up the register of signers first")
+        let register = match &self.books.register {
+            Ok(register) => register,
+            Err(_) if !self.paths.register.exists() => {
+                return refuse("nobody is enrolled yet; set up the register of signers first");
             }
+            Err(why) => return refuse(why),
+        };
+        match register.signer(by) {
             None => {
                 refuse("not enrolled in the plant's register of signers; a supervisor can do it")
             }
@@ -236,16 +347,29 @@ impl Desk {
         sign: Option<Sign<'_>>,
     ) -> Result<(), Error> {
         let is_re_audit = matches!(decision, Decision::ReAudited { .. });
+        if !self.journal.lines().is_empty() {
+            let why = self.verification.forbids();
+            if !why.is_empty() {
+                return Err(Error::NotReliedOn { why });
+            }
+        }
         if !is_re_audit && !self.changes.is_empty() {
             return Err(Error::Changed { what: self.changes.clone() });
         }
+        self.is_over(at)?;
         self.state.allows(decision, by.as_str()).map_err(Error::Refused)?;
         self.take_hold()?;
         if self.journal.lines().is_empty() {
             let opened = Decision::Opened { subject: self.fresh.clone() };
-            self.write(by, at, &opened, None)?;
+            let line = self.write(by, at, opened.body(None), None)?;
+            self.state.opened(Mark { by: by.to_string(), at, line });
         }
-        let line = self.write(by, at, decision, sign)?;
+        let register = sign.map(|_| self.register().head().to_string());
+        let body = match decision {
+            Decision::Signed { .. } => decision.body(None),
+            _ => decision.body(register.as_deref()),
+        };
+        let line = self.write(by, at, body, sign)?;
         let mark = Mark { by: by.to_string(), at, line };
         self.state.decide(decision.clone(), mark).map_err(Error::Refused)?;
         if is_re_audit {
@@ -254,18 +378,29 @@ impl Desk {
         Ok(())
     }
 
+    /// Nobody can have looked through a record that is not over.
+    fn is_over(&self, at: Stamp) -> Result<(), Error> {
+        match self.fresh.end.parse::<Stamp>() {
+            Ok(ends) if at.instant() < ends.instant() => Err(Error::Refused(Refusal(format!(
+                "the record ends at {ends}, and this machine's clock says {at}; review it when it is \
+                 over, or set the clock right"
+            )))),
+            _ => Ok(()),
+        }
+    }
+
     fn write(
         &mut self,
         by: &SignerId,
         at: Stamp,
-        decision: &Decision,
+        body: Body,
         sign: Option<Sign<'_>>,
     ) -> Result<u64, Error> {
-        let entry = Entry { at, by: by.to_string(), body: decision.body() };
+        let entry = Entry { at, by: by.to_string(), body };
         match self.journal.append(entry, sign) {
             Ok(line) => Ok(line.sequence()),
             Err(journal::Error::MovedOn { .. }) => {
-                self.reload()?;
+                self.reload(at.instant())?;
                 Err(Error::MovedOn)
             }
             Err(error) => Err(Error::Journal(error)),
@@ -287,10 +422,33 @@ impl Desk {
     }
 }
 
-fn replayed(journal: &Journal) -> Result<Option<State>, Error> {
-    State::replay(journal.lines()).map_err(|(line, why)| Error::Broken {
+/// What a desk has where there is no register.
+static NO_REGISTER: LazyLock<Register> = LazyLock::new(Register::default);
+
+fn replayed(journal: &Journal, books: &Books) -> Result<Option<State>, Error> {
+    State::replay(journal.lines(), books.signers()).map_err(|(line, why)| Error::Broken {
         path: journal.path().to_owned(),
         line,
         why,
     })
+}
+
+fn verified(
+    journal: &Journal,
+    state: &State,
+    (books, paths): (&Books, &Paths),
+    (fresh, hole): (&Subject, Option<&HoleBefore>),
+    now: Instant,
+) -> Verification {
+    let evidence = Evidence {
+        lines: journal.lines(),
+        fault: None,
+        name: &books.name_of(&paths.journal),
+        books,
+        fresh: Ok(fresh),
+        hole,
+        now,
+    };
+    let state = (!journal.lines().is_empty()).then_some(state);
+    verify_state(&evidence, state, None)
 }

@@ -2,7 +2,7 @@
 
 use crate::hold::Holder;
 use crate::state::Refusal;
-use signers::SignerId;
+use signers::{Act, SignerId};
 use std::fmt;
 use std::io;
 use std::path::PathBuf;
@@ -53,6 +53,23 @@ pub enum Error {
         /// What differs, in sentences.
         what: Vec<String>,
     },
+    /// The decision must be proved with the person's key.
+    NeedsKey {
+        /// What is done, in a few words.
+        what: String,
+        /// What the person must be allowed to do.
+        act: Act,
+    },
+    /// What stands in the journal can't be relied on, so nothing is added to it.
+    NotReliedOn {
+        /// Why, in sentences.
+        why: Vec<String>,
+    },
+    /// What was signed stands in the journal, but could not be entered in the ledger.
+    NotInLedger {
+        /// Why.
+        cause: Box<signers::Error>,
+    },
     /// A draft can't be kept.
     Draft {
         /// The file.
@@ -97,6 +114,24 @@ impl fmt::Display for Error {
                  the new audit is entered (re-audit)",
                 what.join("; ")
             ),
+            Self::NeedsKey { what, act: Act::Supervise } => write!(
+                formatter,
+                "not done: to {what}, a supervisor signs with their key and passphrase"
+            ),
+            Self::NeedsKey { what, act: _ } => {
+                write!(formatter, "not done: to {what}, sign with your key and passphrase")
+            }
+            Self::NotReliedOn { why } => write!(
+                formatter,
+                "nothing is added to this review, for it can't be relied on: {}; keep the files as \
+                 they are and fetch the right ones from the backup",
+                why.join("; ")
+            ),
+            Self::NotInLedger { cause } => write!(
+                formatter,
+                "it is signed in the journal, but could not be entered in the ledger ({cause}); the \
+                 next signature under the record will enter it"
+            ),
             Self::Draft { path, cause } => write!(
                 formatter,
                 "{}: the draft can't be kept ({cause}); resolve now, or copy your text",
@@ -114,9 +149,13 @@ impl std::error::Error for Error {
             Self::Report(cause) => Some(cause),
             Self::Hold { cause, .. } | Self::Draft { cause, .. } => Some(cause),
             Self::Broken { why, .. } | Self::Refused(why) => Some(why),
-            Self::MovedOn | Self::Held { .. } | Self::NotEntitled { .. } | Self::Changed { .. } => {
-                None
-            }
+            Self::NotInLedger { cause } => Some(cause),
+            Self::MovedOn
+            | Self::Held { .. }
+            | Self::NotEntitled { .. }
+            | Self::Changed { .. }
+            | Self::NeedsKey { .. }
+            | Self::NotReliedOn { .. } => None,
         }
     }
 }

@@ -35,8 +35,10 @@ pub use hole::{HOLE_BEFORE, HoleBefore};
 pub use observed::closing_ids;
 pub use paths::Paths;
 pub use reviewed::Reviewed;
-pub use signers::{Meaning, Role, SignerId};
+pub use signers::{Act, Books, Meaning, Role, SignerId};
 pub use stage::Stage;
-pub use state::{Made, Mark, Progress, Refusal, Signed, Standing, State};
+pub use state::{Made, Mark, Progress, Proof, Refusal, Signed, Standing, State};
 pub use subject::{ClosingItem, ExceptionItem, ObservationItem, PlantSource, Source, Subject};
-pub use verify::{AUDIT, HOLE, Link, SIGN_OFF, Verification, verify, verify_after};
+pub use verify::{
+    AUDIT, Evidence, HOLE, Kind, Link, SIGN_OFF, Verification, plant_file_approved, verify,
+};

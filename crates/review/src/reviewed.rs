@@ -1,13 +1,9 @@
 //! A review as it was left, without opening it for work: what was decided, as far as the journal can
 //! be followed, and whether it can be relied on.
 
-use crate::hole::HoleBefore;
 use crate::stage::Stage;
 use crate::state::State;
-use crate::subject::Subject;
-use crate::verify::{Verification, verify_after};
-use journal::Reading;
-use signers::Register;
+use crate::verify::{Evidence, Verification, verify_state};
 
 /// What was decided about a record, and whether it can be relied on.
 #[derive(Debug, Clone)]
@@ -22,26 +18,13 @@ pub struct Reviewed {
 }
 
 impl Reviewed {
-    /// What a journal says of a record that was read and audited as `fresh`; see
-    /// [`crate::verify()`].
-    pub fn of(
-        journal: &Reading,
-        register: Result<&Register, String>,
-        fresh: Result<&Subject, String>,
-    ) -> Self {
-        Self::of_record_after(journal, register, fresh, None)
-    }
-
-    /// The same for a record whose folder was gone through; see [`verify_after`].
-    pub fn of_record_after(
-        journal: &Reading,
-        register: Result<&Register, String>,
-        fresh: Result<&Subject, String>,
-        hole: Option<&HoleBefore>,
-    ) -> Self {
-        let (state, _) = State::replay_as_far(&journal.lines);
-        let verification = verify_after(journal, register, fresh, hole);
-        let stage = Stage::of(journal, state.as_ref(), &verification);
+    /// What a journal says, checked against what there is; see [`crate::verify()`].
+    pub fn of(evidence: &Evidence<'_>) -> Self {
+        let Evidence { lines, fault, books, .. } = evidence;
+        let (state, broken) = State::replay_as_far(lines, books.signers());
+        let broken = broken.map(|(line, why)| (line, why.to_string()));
+        let verification = verify_state(evidence, state.as_ref(), broken);
+        let stage = Stage::of(!lines.is_empty() || fault.is_some(), state.as_ref(), &verification);
         Self { stage, state, verification }
     }
 }

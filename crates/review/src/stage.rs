@@ -3,7 +3,6 @@
 
 use crate::state::{Signed, State};
 use crate::verify::Verification;
-use journal::Reading;
 use serde::Serialize;
 use signers::Meaning;
 
@@ -23,6 +22,9 @@ pub enum Stage {
     /// It bears a standing signature on an audit by another version of the method, and nothing else
     /// has changed: the new audit is to be entered and reviewed.
     MethodChanged,
+    /// It bears a standing signature and nothing was changed, but the ledger does not know of it, or
+    /// nobody approved the plant file: a supervisor is to look at it.
+    Unproven,
     /// It bears a signature and a link does not hold, or its journal can't be relied on from the
     /// first line: it is not what was signed.
     ChangedSinceSigning,
@@ -30,30 +32,30 @@ pub enum Stage {
 
 impl Stage {
     /// All stages, in order.
-    pub const ALL: [Self; 6] = [
+    pub const ALL: [Self; 7] = [
         Self::Unread,
         Self::BeingReviewed,
         Self::Reviewed,
         Self::Signed,
         Self::MethodChanged,
+        Self::Unproven,
         Self::ChangedSinceSigning,
     ];
 
-    /// Where a journal leaves the review: `state` is what replaying it gave, `verification` what
+    /// Where a journal leaves the review: whether there is one, what replaying it gave, and what
     /// checking it link by link found.
-    pub(crate) fn of(
-        journal: &Reading,
-        state: Option<&State>,
-        verification: &Verification,
-    ) -> Self {
+    pub(crate) fn of(is_there: bool, state: Option<&State>, verification: &Verification) -> Self {
         let Some(state) = state else {
-            let is_there = !journal.lines.is_empty() || journal.fault.is_some();
             return if is_there { Self::ChangedSinceSigning } else { Self::Unread };
         };
         if verification.is_intact_but_for_the_method() {
             // What was signed before and is open again is only being reviewed.
             let stands = state.signatures().iter().any(Signed::stands);
             return if stands { Self::MethodChanged } else { Self::BeingReviewed };
+        }
+        if !verification.is_intact() && verification.is_intact_but_for_the_books() {
+            let stands = state.signatures().iter().any(Signed::stands);
+            return if stands { Self::Unproven } else { Self::BeingReviewed };
         }
         if !state.signatures().is_empty() && !verification.is_intact() {
             Self::ChangedSinceSigning
@@ -74,6 +76,7 @@ impl Stage {
             Self::Reviewed => "reviewed",
             Self::Signed => "signed",
             Self::MethodChanged => "method_changed",
+            Self::Unproven => "unproven",
             Self::ChangedSinceSigning => "changed_since_signing",
         }
     }
@@ -86,6 +89,7 @@ impl Stage {
             Self::Reviewed => "reviewed",
             Self::Signed => "signed",
             Self::MethodChanged => "audit method changed",
+            Self::Unproven => "signed, not vouched for",
             Self::ChangedSinceSigning => "changed since signing",
         }
     }
@@ -94,7 +98,11 @@ impl Stage {
     pub const fn is_to_review(self) -> bool {
         matches!(
             self,
-            Self::Unread | Self::BeingReviewed | Self::MethodChanged | Self::ChangedSinceSigning
+            Self::Unread
+                | Self::BeingReviewed
+                | Self::MethodChanged
+                | Self::Unproven
+                | Self::ChangedSinceSigning
         )
     }
 }

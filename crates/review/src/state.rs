@@ -1,11 +1,12 @@
-//! Where a review stands: what replaying its journal's lines gives. A pure function of the lines;
-//! it knows no file and no clock, and does not check signatures: `verify` does.
+//! Where a review stands: what replaying its journal's lines gives. A pure function of the lines and of
+//! the register of signers; it knows no file and no clock. Every signature is checked as it is
+//! replayed, and one that does not hold covers nothing.
 
 use crate::decision::{Bundle, Decision, ItemKind, Scope, Settlement, Together};
 use crate::hole::HoleBefore;
 use crate::subject::{ClosingItem, ExceptionItem, Subject};
-use journal::{Line, Stamp};
-use signers::{Meaning, Role};
+use journal::{Digest, Line, Stamp};
+use signers::{Act, Meaning, Register, Role, SignerId, Verdict};
 use std::collections::{BTreeMap, BTreeSet};
 use std::fmt;
 use trace::Instant;
@@ -19,6 +20,36 @@ pub struct Mark {
     pub at: Stamp,
     /// The journal's line.
     pub line: u64,
+}
+
+impl Mark {
+    fn of(line: &Line) -> Self {
+        Self { by: line.by().to_owned(), at: line.at(), line: line.sequence() }
+    }
+}
+
+/// Whether the signature of a line holds; without a register none does.
+fn proven(
+    line: &Line,
+    (decision, act): (&Decision, Act),
+    head: &str,
+    register: Option<&Register>,
+) -> Verdict {
+    let Some(register) = register else { return Verdict::NoRegister };
+    let signer = line.by().parse::<SignerId>().ok();
+    let Some(signer) = signer else { return Verdict::UnknownSigner };
+    let Ok(head) = head.parse::<Digest>() else { return Verdict::UnknownRegisterHead };
+    let Some(signature) = line.signature() else { return Verdict::KeyDoesNotFit };
+    let verdict = register.check(&signer, act, line.at(), head, &line.signed_bytes(), &signature);
+    match decision {
+        Decision::Signed { name, role, .. } if verdict.holds() => {
+            let known = register.signer(&signer);
+            let is_named = known.is_some_and(|known| known.name() == name)
+                && register.role_at(&signer, head) == Some(*role);
+            if is_named { verdict } else { Verdict::NamedOtherwise }
+        }
+        _ => verdict,
+    }
 }
 
 /// Where an exception stands.
@@ -72,15 +103,33 @@ pub struct Signed {
     pub register: String,
     /// The version of the method of the audit that was signed.
     pub method: u64,
+    /// Whether it holds, and if not, why.
+    pub verdict: Verdict,
     /// The line that superseded it; `None` while it stands.
     pub superseded_by: Option<u64>,
 }
 
 impl Signed {
-    /// Whether nothing has superseded it.
-    pub const fn stands(&self) -> bool {
+    /// Whether nothing has superseded it, whatever it is worth.
+    pub const fn is_current(&self) -> bool {
         self.superseded_by.is_none()
     }
+
+    /// Whether it holds and nothing has superseded it: only then it covers anything.
+    pub fn stands(&self) -> bool {
+        self.is_current() && self.verdict.holds()
+    }
+}
+
+/// A line that somebody must prove to be theirs.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Proof {
+    /// Who made it, and in which line.
+    pub mark: Mark,
+    /// What the person must be allowed to do.
+    pub act: Act,
+    /// Whether its signature holds; `None` where there is none: older programs asked for none.
+    pub verdict: Option<Verdict>,
 }
 
 /// Why a scope can't be signed yet, or a decision not be made.
@@ -131,6 +180,12 @@ pub struct State {
     acknowledged: BTreeMap<String, Made>,
     entered: BTreeMap<String, Made>,
     signatures: Vec<Signed>,
+    proofs: Vec<Proof>,
+    /// The lines that are dated before the record that they speak of ends.
+    early: Vec<u64>,
+    /// The line that entered the audit.
+    audited: Option<Mark>,
+    corrections: Vec<(Mark, String)>,
 }
 
 impl State {
@@ -138,9 +193,15 @@ impl State {
     ///
     /// # Errors
     /// When it does not open a review.
-    pub fn begin(line: &Line) -> Result<Self, Refusal> {
+    fn begin(line: &Line) -> Result<Self, Refusal> {
         match Decision::of(line.body()).map_err(Refusal)? {
-            Decision::Opened { subject } => Ok(Self::of(subject)),
+            (Decision::Opened { subject }, None) if line.signature().is_none() => {
+                let mut state = Self::of(subject);
+                let mark = Mark::of(line);
+                state.note_date(&mark);
+                state.audited = Some(mark);
+                Ok(state)
+            }
             _ => refuse("a review begins by opening it"),
         }
     }
@@ -157,27 +218,37 @@ impl State {
             acknowledged: BTreeMap::new(),
             entered: BTreeMap::new(),
             signatures: Vec::new(),
+            proofs: Vec::new(),
+            early: Vec::new(),
+            audited: None,
+            corrections: Vec::new(),
         }
     }
 
-    /// The state after all lines; `None` when there are none.
+    /// The state after all lines; `None` when there are none. Without a register no signature holds.
     ///
     /// # Errors
     /// The first line that breaks a rule, from 1, and how.
-    pub fn replay(lines: &[Line]) -> Result<Option<Self>, (u64, Refusal)> {
-        match Self::replay_as_far(lines) {
+    pub fn replay(
+        lines: &[Line],
+        register: Option<&Register>,
+    ) -> Result<Option<Self>, (u64, Refusal)> {
+        match Self::replay_as_far(lines, register) {
             (state, None) => Ok(state),
             (_, Some(broken)) => Err(broken),
         }
     }
 
     /// The state before the first line that breaks a rule, and that line with its rule.
-    pub fn replay_as_far(lines: &[Line]) -> (Option<Self>, Option<(u64, Refusal)>) {
+    pub fn replay_as_far(
+        lines: &[Line],
+        register: Option<&Register>,
+    ) -> (Option<Self>, Option<(u64, Refusal)>) {
         let mut state = None;
         for line in lines {
             let next = match &mut state {
                 None => Self::begin(line).map(|begun| state = Some(begun)),
-                Some(state) => state.apply(line),
+                Some(state) => state.apply(line, register),
             };
             if let Err(refusal) = next {
                 return (state, Some((line.sequence(), refusal)));
@@ -190,24 +261,77 @@ impl State {
     ///
     /// # Errors
     /// When the line breaks a rule; then the state is as before.
-    pub fn apply(&mut self, line: &Line) -> Result<(), Refusal> {
-        let decision = Decision::of(line.body()).map_err(Refusal)?;
-        if line.signature().is_some() != matches!(decision, Decision::Signed { .. }) {
-            return refuse("signatures, and nothing else, are signed lines");
+    fn apply(&mut self, line: &Line, register: Option<&Register>) -> Result<(), Refusal> {
+        let (decision, head) = Decision::of(line.body()).map_err(Refusal)?;
+        let is_signature = matches!(decision, Decision::Signed { .. });
+        if line.signature().is_some() != head.is_some() || is_signature && head.is_none() {
+            return refuse("a signed line, and no other, names the register of signers");
         }
-        let mark = Mark { by: line.by().to_owned(), at: line.at(), line: line.sequence() };
-        self.decide(decision, mark)
+        // A signature that nobody asked for must hold like any other.
+        let act = self.act(&decision).or(head.as_ref().map(|_| Act::Enter));
+        let verdict =
+            head.zip(act).map(|(head, act)| proven(line, (&decision, act), &head, register));
+        self.take_in(decision, Mark::of(line), act, verdict)
     }
 
-    /// Takes a decision in.
+    /// What a person must prove to be theirs with a signature to make a decision; `None` where a name
+    /// is enough.
+    pub fn act(&self, decision: &Decision) -> Option<Act> {
+        let approved = |scope: &Scope| {
+            let approved = self.standing(Meaning::Approved);
+            approved.iter().any(|signed| signed.scope.overlaps(scope))
+        };
+        decision.act(approved)
+    }
+
+    /// Remembers a line that is dated before the record ends: nobody can have seen it whole.
+    fn note_date(&mut self, mark: &Mark) {
+        let ends = self.subject.end.parse::<Stamp>();
+        if ends.is_ok_and(|ends| mark.at.instant() < ends.instant()) {
+            self.early.push(mark.line);
+        }
+    }
+
+    /// Takes a decision in that was just made, and whose signature was just checked.
     ///
     /// # Errors
     /// When it breaks a rule; then the state is as before.
     pub(crate) fn decide(&mut self, decision: Decision, mark: Mark) -> Result<(), Refusal> {
+        let act = self.act(&decision);
+        self.take_in(decision, mark, act, act.map(|_| Verdict::Holds))
+    }
+
+    /// Takes in that the review was just opened.
+    pub(crate) fn opened(&mut self, mark: Mark) {
+        self.note_date(&mark);
+        self.audited = Some(mark);
+    }
+
+    fn take_in(
+        &mut self,
+        decision: Decision,
+        mark: Mark,
+        act: Option<Act>,
+        verdict: Option<Verdict>,
+    ) -> Result<(), Refusal> {
+        self.take(decision, &mark, verdict.unwrap_or(Verdict::Holds))?;
+        self.note_date(&mark);
+        if let Some(act) = act {
+            self.proofs.push(Proof { mark, act, verdict });
+        }
+        Ok(())
+    }
+
+    fn take(&mut self, decision: Decision, mark: &Mark, verdict: Verdict) -> Result<(), Refusal> {
         self.allows(&decision, &mark.by)?;
+        let mark = mark.clone();
         match decision {
             Decision::Opened { .. } => {}
-            Decision::ReAudited { subject } => self.re_audited(subject, mark.line),
+            Decision::ReAudited { subject } => {
+                self.re_audited(subject, mark.line);
+                self.audited = Some(mark);
+            }
+            Decision::ClockCorrected { reason } => self.corrections.push((mark, reason)),
             Decision::Settled(settlement) => {
                 let id = settlement.exception.clone();
                 self.standings.insert(id, Standing::Settled { settlement, mark });
@@ -260,6 +384,7 @@ impl State {
                     role,
                     register,
                     method,
+                    verdict,
                     superseded_by,
                 });
             }
@@ -280,7 +405,7 @@ impl State {
     }
 
     fn supersede(&mut self, line: u64, which: impl Fn(&Signed) -> bool) {
-        let standing = self.signatures.iter_mut().filter(|signed| signed.stands());
+        let standing = self.signatures.iter_mut().filter(|signed| signed.is_current());
         for signed in standing.filter(|signed| which(signed)) {
             signed.superseded_by = Some(line);
         }
@@ -429,12 +554,16 @@ impl State {
                     return refuse("reopening needs a reason");
                 }
                 let signed = self.signatures.iter();
-                if signed.filter(|one| one.stands()).any(|one| one.scope.overlaps(scope)) {
+                if signed.filter(|one| one.is_current()).any(|one| one.scope.overlaps(scope)) {
                     Ok(())
                 } else {
                     refuse(format!("{scope} bears no signature"))
                 }
             }
+            Decision::ClockCorrected { reason } if reason.trim().is_empty() => {
+                refuse("a correction of the clock needs a reason")
+            }
+            Decision::ClockCorrected { .. } => Ok(()),
         }
     }
 
@@ -564,13 +693,21 @@ impl State {
         }
     }
 
+    /// What the rules go by: what was signed and is not superseded. Whether it holds decides what it
+    /// covers, see [`State::holding`].
     fn standing(&self, meaning: Meaning) -> Vec<&Signed> {
         let signed = self.signatures.iter();
-        signed.filter(|one| one.stands() && one.meaning == meaning).collect()
+        signed.filter(|one| one.is_current() && one.meaning == meaning).collect()
+    }
+
+    fn holding(&self, meaning: Meaning) -> Vec<&Signed> {
+        let mut standing = self.standing(meaning);
+        standing.retain(|one| one.stands());
+        standing
     }
 
     fn not_signed(&self, shifts: &[String]) -> Result<(), Refusal> {
-        let mut signed = self.signatures.iter().filter(|one| one.stands());
+        let mut signed = self.signatures.iter().filter(|one| one.is_current());
         match signed.find(|one| one.scope.holds(shifts)) {
             Some(one) => refuse(format!("{} is signed; reopen it first", one.scope)),
             None => Ok(()),
@@ -578,7 +715,7 @@ impl State {
     }
 
     fn day_not_signed(&self) -> Result<(), Refusal> {
-        let mut signed = self.signatures.iter().filter(|one| one.stands());
+        let mut signed = self.signatures.iter().filter(|one| one.is_current());
         if signed.any(|one| one.scope == Scope::DAY) {
             return refuse("the whole day is signed; reopen it first");
         }
@@ -644,9 +781,34 @@ impl State {
         &self.signatures
     }
 
+    /// The lines that somebody must prove to be theirs, in order.
+    pub fn proofs(&self) -> &[Proof] {
+        &self.proofs
+    }
+
+    /// The lines whose signature does not hold.
+    pub fn failing(&self) -> impl Iterator<Item = &Proof> {
+        self.proofs.iter().filter(|proof| proof.verdict.is_some_and(|verdict| !verdict.holds()))
+    }
+
+    /// The lines that are dated before the record that they speak of ends.
+    pub fn early(&self) -> &[u64] {
+        &self.early
+    }
+
+    /// Who entered the audit, and when; `None` before anything is entered.
+    pub const fn audited(&self) -> Option<&Mark> {
+        self.audited.as_ref()
+    }
+
+    /// The clocks that ran ahead: who said so, and what happened.
+    pub fn corrections(&self) -> &[(Mark, String)] {
+        &self.corrections
+    }
+
     /// Whether a standing signature of this meaning covers the scope: its own, or the day's.
     pub fn is_signed(&self, meaning: Meaning, scope: &Scope) -> bool {
-        self.standing(meaning).iter().any(|one| one.scope == *scope || one.scope == Scope::DAY)
+        self.holding(meaning).iter().any(|one| one.scope == *scope || one.scope == Scope::DAY)
     }
 
     /// When standing signatures of a meaning first covered the whole record: the day's own, or those
@@ -654,7 +816,7 @@ impl State {
     /// that touches none of them, or anything acknowledged or entered after the last of their signatures, or still to be, only
     /// the day's own signature covers the record.
     pub fn covered_at(&self, meaning: Meaning) -> Option<Instant> {
-        let standing = self.standing(meaning);
+        let standing = self.holding(meaning);
         let first = |scope: &Scope| {
             let of = standing.iter().filter(|one| one.scope == *scope);
             of.map(|one| &one.mark).min_by_key(|mark| mark.at.instant())

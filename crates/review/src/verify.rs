@@ -1,17 +1,69 @@
-//! Whether a record is what was signed, link by link: the chain, the rules, the sources, the plant
-//! file, the audit, each signature.
+//! Whether a record is what was signed, link by link: the chain, the rules, the register of signers and
+//! the ledger, the sources, the plant file and its approval, the audit, every line and signature.
 
 use crate::hole::HoleBefore;
-use crate::state::{Signed, State};
+use crate::state::{Proof, Signed, State};
 use crate::subject::{Source, Subject};
 use analysis::METHOD;
-use journal::{Digest, Reading};
-use signers::{Meaning, Register, SignerId};
+use journal::{CLOCK_TOLERANCE, Digest, Fault, Line};
+use signers::{Act, Books, Found, Meaning, Register, SignerId, Verdict};
 use std::fmt;
+use trace::Instant;
+
+/// What a journal is checked against.
+#[derive(Debug, Clone)]
+pub struct Evidence<'a> {
+    /// The journal's lines, as far as they can be read.
+    pub lines: &'a [Line],
+    /// Why it can't be read further.
+    pub fault: Option<&'a Fault>,
+    /// Its file, as the ledger names it: see [`Books::name_of`].
+    pub name: &'a str,
+    /// The register of signers and the ledger.
+    pub books: &'a Books,
+    /// The record as it is read and audited now; a sentence where it can't be.
+    pub fresh: Result<&'a Subject, String>,
+    /// The hole before the record that is to be closed. A record alone knows none: whoever goes
+    /// through the folder does.
+    pub hole: Option<&'a HoleBefore>,
+    /// The time by this machine's clock.
+    pub now: Instant,
+}
+
+/// What a link is about.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Kind {
+    /// That each line of the journal follows the one above.
+    Chain,
+    /// That every entry was allowed where it stands.
+    Rules,
+    /// The register of signers.
+    Register,
+    /// The ledger.
+    Ledger,
+    /// A file of the record, or the record that the journal speaks of.
+    File,
+    /// The plant file.
+    PlantFile,
+    /// That the plant file was approved.
+    Approval,
+    /// That the audit, done again, gives the same.
+    Audit,
+    /// The hole before the record.
+    Hole,
+    /// Who made a line, and when.
+    Line,
+    /// The signature of a line.
+    Signature,
+    /// Whether everything is signed.
+    SignOff,
+}
 
 /// One link and whether it holds.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Link {
+    /// What it is about.
+    pub kind: Kind,
     /// What was checked.
     pub what: String,
     /// Whether it holds.
@@ -37,6 +89,8 @@ pub struct Verification {
     /// The version of the method of the audit that the journal speaks of, where this program follows
     /// another: then that audit can't be done again here, and the link of that name does not hold.
     pub other_method: Option<u64>,
+    /// Whether the ledger and the journal contradict each other.
+    pub is_contradicted: bool,
     /// The digest of the journal's last good line.
     pub head: Digest,
     /// How many good lines the journal has.
@@ -51,7 +105,28 @@ impl Verification {
 
     /// Whether every link holds but perhaps that everything is signed.
     pub fn is_intact(&self) -> bool {
-        self.links.iter().all(|link| link.holds || link.what == SIGN_OFF)
+        self.fails_only_in(&[Kind::SignOff])
+    }
+
+    /// Whether nothing is wrong but that the ledger does not know the signatures, or nobody approved the
+    /// plant file: nothing was changed, and a supervisor has to say so.
+    pub fn is_intact_but_for_the_books(&self) -> bool {
+        !self.is_contradicted && self.fails_only_in(&[Kind::SignOff, Kind::Ledger, Kind::Approval])
+    }
+
+    fn fails_only_in(&self, kinds: &[Kind]) -> bool {
+        self.links.iter().all(|link| link.holds || kinds.contains(&link.kind))
+    }
+
+    /// Why nothing may be added to the journal, in sentences: what stands in it can't be relied on.
+    pub fn forbids(&self) -> Vec<String> {
+        let weighs = |link: &&Link| match link.kind {
+            Kind::Chain | Kind::Rules | Kind::Signature | Kind::Register => true,
+            Kind::Ledger => self.is_contradicted,
+            _ => false,
+        };
+        let failing = self.links.iter().filter(|link| !link.holds).filter(weighs);
+        failing.map(|link| format!("{}: {}", link.what, link.found)).collect()
     }
 
     /// Whether every link holds but that the audit is of another version of the method, and perhaps
@@ -59,8 +134,15 @@ impl Verification {
     /// changed, and the new audit is to be entered. Until then nothing can be signed, and the hole
     /// is told again after it.
     pub fn is_intact_but_for_the_method(&self) -> bool {
-        let excepted = |link: &Link| [SIGN_OFF, AUDIT, HOLE].contains(&link.what.as_str());
-        self.other_method.is_some() && self.links.iter().all(|link| link.holds || excepted(link))
+        self.other_method.is_some()
+            && !self.is_contradicted
+            && self.fails_only_in(&[
+                Kind::SignOff,
+                Kind::Audit,
+                Kind::Hole,
+                Kind::Ledger,
+                Kind::Approval,
+            ])
     }
 
     /// The link of the signature in a line of the journal.
@@ -69,8 +151,6 @@ impl Verification {
     }
 }
 
-/// How the names of the signatures' links begin.
-const SIGNATURE: &str = "signature, line ";
 /// The name of the link that says whether the audit, done again, gives the same.
 pub const AUDIT: &str = "audit";
 /// The name of the link that says whether the hole before the record is closed.
@@ -78,65 +158,78 @@ pub const HOLE: &str = "hole before the record";
 /// The name of the last link: whether everything is signed.
 pub const SIGN_OFF: &str = "sign-off";
 
-/// Checks a journal against the register and against the record as it is read and audited now. A
-/// record alone knows no hole before it: see [`verify_after`].
-///
-/// `register` and `fresh` are sentences where they can't be had.
-pub fn verify(
-    journal: &Reading,
-    register: Result<&Register, String>,
-    fresh: Result<&Subject, String>,
-) -> Verification {
-    verify_after(journal, register, fresh, None)
+/// Takes a link: what it is about, its name, whether it holds, what was found.
+type Take<'a> = &'a mut dyn FnMut(Kind, &str, bool, String);
+
+/// Checks a journal against the plant's books and against the record as it is read and audited now.
+pub fn verify(evidence: &Evidence<'_>) -> Verification {
+    let (state, broken) = State::replay_as_far(evidence.lines, evidence.books.signers());
+    verify_state(evidence, state.as_ref(), broken.map(|(line, why)| (line, why.to_string())))
 }
 
-/// The same for a record whose folder was gone through: `hole` is the hole before it that is to be
-/// closed, if there is one.
-pub fn verify_after(
-    journal: &Reading,
-    register: Result<&Register, String>,
-    fresh: Result<&Subject, String>,
-    hole: Option<&HoleBefore>,
+/// The same where the lines were replayed already.
+pub(crate) fn verify_state(
+    evidence: &Evidence<'_>,
+    state: Option<&State>,
+    broken: Option<(u64, String)>,
 ) -> Verification {
+    let Evidence { lines, fault, books, fresh, hole, .. } = evidence;
     let mut links = Vec::new();
-    let mut link = |what: &str, holds: bool, found: String| {
-        let line = what.strip_prefix(SIGNATURE).and_then(|line| line.parse().ok());
-        links.push(Link { what: what.to_owned(), holds, found, signature: line });
+    let mut is_contradicted = false;
+    let mut link = |kind: Kind, what: &str, holds: bool, found: String| {
+        links.push(Link { kind, what: what.to_owned(), holds, found, signature: None });
     };
-    match &journal.fault {
-        None if journal.lines.is_empty() => link("chain", false, "there is no journal".to_owned()),
-        None => link(
-            "chain",
-            true,
-            format!("{} lines, each follows the one above", journal.lines.len()),
-        ),
-        Some(fault) => link("chain", false, fault.to_string()),
+    match fault {
+        None if lines.is_empty() => {
+            link(Kind::Chain, "chain", false, "there is no journal".to_owned());
+        }
+        None => {
+            let found = format!("{} lines, each follows the one above", lines.len());
+            link(Kind::Chain, "chain", true, found);
+        }
+        Some(fault) => link(Kind::Chain, "chain", false, fault.to_string()),
     }
     // What holds up to a broken rule is still worth telling.
-    let (state, broken) = State::replay_as_far(&journal.lines);
     match broken {
-        Some((line, why)) => link("rules", false, format!("line {line}: {why}")),
+        Some((line, why)) => link(Kind::Rules, "rules", false, format!("line {line}: {why}")),
         None if state.is_some() => {
-            link("rules", true, "every entry was allowed where it stands".to_owned());
+            let found = "every entry was allowed where it stands".to_owned();
+            link(Kind::Rules, "rules", true, found);
         }
         None => {}
     }
-    let other_method =
-        state.as_ref().map(|state| state.subject().method).filter(|method| *method != METHOD);
-    if let Some(state) = &state {
-        against_files(&mut link, state.subject(), fresh);
+    let other_method = state.map(|state| state.subject().method).filter(|method| *method != METHOD);
+    if let Some(state) = state {
+        match &books.register {
+            Ok(register) => {
+                link(Kind::Register, REGISTER, true, register_in_words(books, register))
+            }
+            Err(why) => link(Kind::Register, REGISTER, false, why.clone()),
+        }
+        for alarm in &books.alarms {
+            link(Kind::Register, REGISTER, false, alarm.clone());
+        }
+        let (standing, found) = in_ledger(evidence, state);
+        is_contradicted = standing == InLedger::Contradicts;
+        link(Kind::Ledger, "ledger", standing == InLedger::Agrees, found);
+        against_files(&mut link, state.subject(), fresh.clone());
+        if let Some((holds, found)) = approval(evidence, state) {
+            link(Kind::Approval, "plant file approval", holds, found);
+        }
         if let Some(hole) = hole {
             let (holds, found) = hole_before(state, hole);
-            link(HOLE, holds, found);
+            link(Kind::Hole, HOLE, holds, found);
         }
-        match register {
-            Ok(register) => {
-                people(&mut link, journal, register);
-                for signed in state.signatures() {
-                    signature(&mut link, journal, register, signed);
-                }
-            }
-            Err(why) => link("register of signers", false, why),
+        if let Some(register) = books.signers() {
+            people(&mut link, evidence, state, register);
+        }
+    }
+    if let Some(state) = state {
+        for signed in state.signatures() {
+            let (holds, found) = signature(signed);
+            let what = format!("signature, line {}", signed.mark.line);
+            let line = Some(signed.mark.line);
+            links.push(Link { kind: Kind::Signature, what, holds, found, signature: line });
         }
         let covered = |meaning| state.covered_at(meaning).is_some();
         let found = match (covered(Meaning::Reviewed), covered(Meaning::Approved)) {
@@ -148,9 +241,130 @@ pub fn verify_after(
         let of_method = of_method.map_or_else(String::new, |method| {
             format!(", as audited by version {method} of the method")
         });
-        link(SIGN_OFF, covered(Meaning::Approved), format!("{found}{of_method}"));
+        links.push(Link {
+            kind: Kind::SignOff,
+            what: SIGN_OFF.to_owned(),
+            holds: covered(Meaning::Approved),
+            found: format!("{found}{of_method}"),
+            signature: None,
+        });
     }
-    Verification { links, other_method, head: journal.head(), lines: journal.lines.len() }
+    let head = lines.last().map_or(Digest::NONE, Line::digest);
+    Verification { links, other_method, is_contradicted, head, lines: lines.len() }
+}
+
+/// The name of the links about the register of signers.
+const REGISTER: &str = "register of signers";
+
+fn register_in_words(books: &Books, register: &Register) -> String {
+    let file = books.path.file_name().map(|name| name.to_string_lossy().into_owned());
+    let first = register.first().map_or_else(String::new, |first| {
+        format!("; begun by {}, fingerprint {}", first.id(), first.public_key().fingerprint())
+    });
+    format!(
+        "{}, {} lines, the last with sha256 {}{first}",
+        file.unwrap_or_default(),
+        register.len(),
+        register.head()
+    )
+}
+
+/// What the ledger says of a journal.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+enum InLedger {
+    /// It has what was signed, or there is nothing signed to have.
+    Agrees,
+    /// It does not know of it.
+    Lacks,
+    /// It says otherwise.
+    Contradicts,
+}
+
+fn in_ledger(evidence: &Evidence<'_>, state: &State) -> (InLedger, String) {
+    let Evidence { lines, name, books, .. } = evidence;
+    let last = state.proofs().iter().filter(|proof| proof.verdict.is_some()).next_back();
+    let last = last.map(|proof| proof.mark.line);
+    let ledger = match &books.ledger {
+        Ok(Some(ledger)) => ledger,
+        Ok(None) | Err(_) if last.is_none() => {
+            return (InLedger::Agrees, "nothing is signed yet".to_owned());
+        }
+        Ok(None) => {
+            let found = "there is no ledger beside the register of signers, so a journal that was \
+                         cut short would not be seen; a supervisor takes stock: holdtrace ledger stock";
+            return (InLedger::Lacks, found.to_owned());
+        }
+        Err(why) => return (InLedger::Contradicts, why.clone()),
+    };
+    match (ledger.of_journal(name, lines), last) {
+        (Found::Contradicts(why), _) => (InLedger::Contradicts, why),
+        (Found::Nothing, None) => (InLedger::Agrees, "nothing is signed yet".to_owned()),
+        (Found::Nothing, Some(line)) => {
+            (InLedger::Lacks, format!("it does not know the signature of line {line}; {MENDED}"))
+        }
+        (Found::Agrees(posted), last) => {
+            let has = format!("line {} has {} lines of it", posted.line, posted.stood.lines);
+            match last.filter(|last| *last > posted.stood.lines) {
+                Some(line) => (
+                    InLedger::Lacks,
+                    format!("{has} and does not know the signature of line {line}; {MENDED}"),
+                ),
+                None => {
+                    (InLedger::Agrees, format!("{has}, the last with sha256 {}", posted.stood.head))
+                }
+            }
+        }
+    }
+}
+
+/// What to do about a signature that the ledger lacks.
+const MENDED: &str = "the program was stopped between the two, or the ledger was cut short: the next \
+                      signature under the record enters it, or a supervisor does: holdtrace ledger stock";
+
+/// Whether the plant file that a record was audited with was approved then; `None` where the plant was
+/// assumed.
+fn approval(evidence: &Evidence<'_>, state: &State) -> Option<(bool, String)> {
+    let file = state.subject().plant_file.as_ref()?;
+    let audited = state.audited();
+    let at = audited.map_or(evidence.now, |mark| mark.at.instant());
+    let line = audited.map_or(0, |mark| mark.line);
+    let Some(register) = evidence.books.signers() else {
+        return Some((false, "without the register of signers it can't be told".to_owned()));
+    };
+    let (approved, found) = plant_file_approved(register, &file.sha256, at);
+    if !approved && line > 0 && line <= accepted(evidence) {
+        let found =
+            "it was not approved then; a supervisor accepted the record when stock was taken";
+        return Some((true, found.to_owned()));
+    }
+    Some((approved, found))
+}
+
+/// Whether the register says that a plant file counts at a time, by the digest of its bytes, and what it
+/// says, in a sentence.
+pub fn plant_file_approved(register: &Register, sha256: &str, at: Instant) -> (bool, String) {
+    if let Some(one) = register.plant_file_at(sha256, at) {
+        let second = one.second.as_ref().map_or_else(String::new, |by| format!(" and {by}"));
+        return (true, format!("approved by {}{second}, {}", one.by, one.at));
+    }
+    let known = register.plant_files().iter().rev().find(|one| one.sha256 == sha256);
+    let found = match known {
+        Some(one) => match one.withdrawn {
+            Some(withdrawn) if withdrawn.instant() < at => {
+                format!("NOT APPROVED: its approval was withdrawn, {withdrawn}")
+            }
+            _ => format!("NOT APPROVED when the record was audited: only since {}", one.at),
+        },
+        None => "NOT APPROVED: no supervisor has approved its limits in the register of signers"
+            .to_owned(),
+    };
+    (false, found)
+}
+
+/// Up to which line a supervisor accepted the journal when stock was taken.
+fn accepted(evidence: &Evidence<'_>) -> u64 {
+    let ledger = evidence.books.known_ledger();
+    ledger.map_or(0, |ledger| ledger.stock_of(evidence.lines))
 }
 
 /// Whether the hole before the record is closed, in a sentence.
@@ -159,7 +373,7 @@ fn hole_before(state: &State, hole: &HoleBefore) -> (bool, String) {
     if let Some(made) = state.hole_closed(hole) {
         return (true, format!("{words}; closed by {}: {}", made.mark.by, made.value));
     }
-    let found = if state.signatures().iter().any(Signed::stands) {
+    let found = if state.signatures().iter().any(Signed::is_current) {
         "not closed when it was signed: the record before was added or changed since, or nobody \
          looked for it; reopen the review, close the hole and sign again"
     } else {
@@ -172,7 +386,7 @@ fn hole_before(state: &State, hole: &HoleBefore) -> (bool, String) {
 /// audited may be another as long as it finds the same.
 pub(crate) fn differences(reviewed: &Subject, now: &Subject) -> Vec<String> {
     let mut links = Vec::new();
-    let mut link = |what: &str, holds: bool, found: String| {
+    let mut link = |_kind: Kind, what: &str, holds: bool, found: String| {
         if !holds {
             links.push(format!("{what}: {found}"));
         }
@@ -181,17 +395,13 @@ pub(crate) fn differences(reviewed: &Subject, now: &Subject) -> Vec<String> {
     links
 }
 
-fn against_files(
-    link: &mut dyn FnMut(&str, bool, String),
-    reviewed: &Subject,
-    fresh: Result<&Subject, String>,
-) {
+fn against_files(link: Take<'_>, reviewed: &Subject, fresh: Result<&Subject, String>) {
     let fresh = match fresh {
         Ok(fresh) => fresh,
         Err(why) => {
-            link("files", false, why);
+            link(Kind::File, "files", false, why);
             if reviewed.method != METHOD {
-                link(AUDIT, false, of_other_method(reviewed));
+                link(Kind::Audit, AUDIT, false, of_other_method(reviewed));
             }
             return;
         }
@@ -203,38 +413,58 @@ fn against_files(
     for source in &then {
         let what = format!("file {}", source.name);
         match now.iter().find(|now| now.name == source.name) {
-            Some(now) if now == source => link(&what, true, format!("sha256 {}", now.sha256)),
+            Some(now) if now == source => {
+                link(Kind::File, &what, true, format!("sha256 {}", now.sha256))
+            }
             Some(now) => link(
+                Kind::File,
                 &what,
                 false,
                 format!("sha256 was {}, is {}: it was changed", source.sha256, now.sha256),
             ),
-            None => link(&what, false, "it is not there".to_owned()),
+            None => link(Kind::File, &what, false, "it is not there".to_owned()),
         }
     }
     for now in &now {
         if !then.iter().any(|source| source.name == now.name) {
-            link(&format!("file {}", now.name), false, "it was not there at the review".to_owned());
+            link(
+                Kind::File,
+                &format!("file {}", now.name),
+                false,
+                "it was not there at the review".to_owned(),
+            );
         }
     }
     match (&reviewed.plant_file, &fresh.plant_file) {
         (Some(was), Some(now)) if was.sha256 == now.sha256 => {
-            link("plant file", true, format!("{}, sha256 {}", now.name, now.sha256));
+            link(
+                Kind::PlantFile,
+                "plant file",
+                true,
+                format!("{}, sha256 {}", now.name, now.sha256),
+            );
         }
-        (None, None) => link("plant file", true, "none, the plant was assumed".to_owned()),
+        (None, None) => {
+            link(Kind::PlantFile, "plant file", true, "none, the plant was assumed".to_owned())
+        }
         (Some(was), Some(now)) => link(
+            Kind::PlantFile,
             "plant file",
             false,
             format!("sha256 was {}, is {}: it was changed", was.sha256, now.sha256),
         ),
-        (Some(was), None) => link("plant file", false, format!("{} is not there", was.name)),
-        (None, Some(now)) => link("plant file", false, format!("{} was not used then", now.name)),
+        (Some(was), None) => {
+            link(Kind::PlantFile, "plant file", false, format!("{} is not there", was.name))
+        }
+        (None, Some(now)) => {
+            link(Kind::PlantFile, "plant file", false, format!("{} was not used then", now.name))
+        }
     }
     // What is to be resolved and closed follows from the audit; comparing it as well catches a journal
     // whose lists were made up.
     let (holds, found) = if reviewed.method != fresh.method {
         if !is_same_pasteurizer(reviewed, fresh) {
-            link("record", false, "the journal speaks of another record".to_owned());
+            link(Kind::File, "record", false, "the journal speaks of another record".to_owned());
         }
         (false, of_other_method(reviewed))
     } else if reviewed.audit != fresh.audit {
@@ -245,7 +475,7 @@ fn against_files(
     } else {
         (true, format!("done again by {}: result sha256 {}", fresh.program, fresh.audit))
     };
-    link(AUDIT, holds, found);
+    link(Kind::Audit, AUDIT, holds, found);
 }
 
 /// What there is to say of an audit that this program can't do again, since the method changed.
@@ -281,56 +511,83 @@ fn lists_agree(one: &Subject, other: &Subject) -> bool {
         && one.shifts == other.shifts
 }
 
-/// Whether everybody who made an entry was enrolled then. Entries name people, only signatures prove
-/// them.
-fn people(link: &mut dyn FnMut(&str, bool, String), journal: &Reading, register: &Register) {
-    for line in &journal.lines {
-        let what = format!("line {}", line.sequence());
-        let signer = line.by().parse::<SignerId>().ok();
-        let Some(signer) = signer.and_then(|id| register.signer(&id).cloned()) else {
-            link(&what, false, format!("{} is not in the register of signers", line.by()));
-            continue;
-        };
-        if signer.revoked().is_some_and(|revoked| revoked.instant() < line.at().instant()) {
-            link(&what, false, format!("{} was revoked before", line.by()));
+/// Whether everybody who made a line was enrolled then and might make it, and whether its date can be
+/// true. Most lines only name people; what releases product, returns or opens again is signed.
+fn people(link: Take<'_>, evidence: &Evidence<'_>, state: &State, register: &Register) {
+    let accepted = accepted(evidence);
+    let corrected = state.corrections().iter().map(|(mark, _)| mark.line).max().unwrap_or(0);
+    for line in evidence.lines {
+        let number = line.sequence();
+        let what = format!("line {number}");
+        let mut wrong = |found: String| link(Kind::Line, &what, false, found);
+        let at = line.at();
+        match line.by().parse::<SignerId>() {
+            Ok(id) if register.signer(&id).is_none() => {
+                wrong(format!("{id} is not in the register of signers"));
+            }
+            Ok(id) if !register.had(&id, at.instant()) => {
+                let revoked = register.signer(&id).and_then(|one| one.revoked());
+                let revoked = revoked.filter(|revoked| revoked.instant() < at.instant());
+                wrong(match revoked {
+                    Some(_) => format!("{id} was revoked before"),
+                    None => format!("{id} was not enrolled yet"),
+                });
+            }
+            Ok(_) => {}
+            Err(_) => wrong(format!("{:?} is nobody in the register of signers", line.by())),
         }
+        // A clock that ran ahead and was corrected below is told for ever, and forgiven.
+        if at.instant().since(evidence.now) > CLOCK_TOLERANCE && number >= corrected {
+            wrong(format!("it is dated {at}, later than it is now"));
+        }
+    }
+    for number in state.early().iter().filter(|number| **number > accepted) {
+        let what = format!("line {number}");
+        let found = "it is dated before the record ends: nobody can have seen the whole of it";
+        link(Kind::Line, &what, false, found.to_owned());
+    }
+    for Proof { mark, act, verdict } in state.proofs() {
+        let what = format!("line {}", mark.line);
+        match verdict {
+            None if mark.line > accepted => {
+                let found = format!("{} made it without a signature", mark.by);
+                link(Kind::Line, &what, false, found);
+            }
+            // Those of the record itself have links of their own.
+            None => {}
+            Some(_) if matches!(act, Act::Sign(_)) => {}
+            Some(Verdict::Holds) => {
+                link(Kind::Line, &what, true, format!("signed by {}, {}", mark.by, mark.at));
+            }
+            Some(verdict) => {
+                link(Kind::Signature, &what, false, format!("signed by {}: {verdict}", mark.by));
+            }
+        }
+    }
+    for (mark, reason) in state.corrections() {
+        let what = format!("line {}", mark.line);
+        let found = format!("{} corrected the clock to {}: {reason}", mark.by, mark.at);
+        link(Kind::Line, &what, true, found);
     }
 }
 
-fn signature(
-    link: &mut dyn FnMut(&str, bool, String),
-    journal: &Reading,
-    register: &Register,
-    signed: &Signed,
-) {
-    let Signed { mark, meaning, scope, name, role, register: head, method, superseded_by } = signed;
-    let what = format!("{SIGNATURE}{}", mark.line);
-    let line = usize::try_from(mark.line).ok().and_then(|line| journal.lines.get(line - 1));
-    let (Some(line), Ok(signer), Ok(head)) =
-        (line, mark.by.parse::<SignerId>(), head.parse::<Digest>())
-    else {
-        return link(&what, false, "it is not written as a signature is".to_owned());
-    };
-    let Some(signature) = line.signature() else {
-        return link(&what, false, "it is missing".to_owned());
-    };
-    let bytes = line.signed_bytes();
-    let verdict = register.check(&signer, *meaning, mark.at, head, &bytes, &signature);
+/// What there is to say of a signature under the record.
+fn signature(signed: &Signed) -> (bool, String) {
+    let Signed { mark, meaning, scope, name, role, method, verdict, superseded_by, .. } = signed;
     let of_method = match *method {
         METHOD => String::new(),
         method => format!("; on an audit by version {method} of the method"),
     };
     let standing =
         superseded_by.map_or_else(String::new, |line| format!("; superseded by line {line}"));
-    let enrolled = register.signer(&signer);
-    let named = enrolled.is_some_and(|enrolled| enrolled.name() == name)
-        && register.role_at(&signer, head) == Some(*role);
-    let found = if verdict.holds() && !named {
-        format!("the printed name or role is not the register's: {name}, {role}")
-    } else if verdict.holds() {
-        format!("{meaning}, {scope}, by {name} ({role}), {}{of_method}{standing}", mark.at)
-    } else {
-        format!("{meaning}, {scope}, by {name}: {verdict}")
+    let found = match verdict {
+        Verdict::Holds => {
+            format!("{meaning}, {scope}, by {name} ({role}), {}{of_method}{standing}", mark.at)
+        }
+        Verdict::NamedOtherwise => {
+            format!("the printed name or role is not the register's: {name}, {role}")
+        }
+        verdict => format!("{meaning}, {scope}, by {name}: {verdict}"),
     };
-    link(&what, verdict.holds() && named, found);
+    (verdict.holds(), found)
 }
