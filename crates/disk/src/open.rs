@@ -5,7 +5,7 @@
 use crate::refusal::Refusal;
 use std::fmt;
 use std::fs::{File, FileType, Metadata, OpenOptions};
-use std::io::{self, Read as _};
+use std::io::{self, Read as _, Seek as _};
 use std::path::Path;
 
 /// Whether the last name of a path may be a link.
@@ -139,8 +139,12 @@ pub fn read(path: &Path, limit: u64, links: Links) -> io::Result<Vec<u8>> {
     read_open(&open(path, links)?, limit)
 }
 
-/// Reads what is left of an open file.
-pub(crate) fn read_open(file: &File, limit: u64) -> io::Result<Vec<u8>> {
+/// Reads a whole file that is open already, from its beginning, as [`read`] does.
+///
+/// # Errors
+/// When it is larger than the limit ([`Refusal::TooLarge`]), or can't be read.
+pub fn read_open(mut file: &File, limit: u64) -> io::Result<Vec<u8>> {
+    file.rewind()?;
     let size = file.metadata()?.len();
     if size > limit {
         return Err(Refusal::TooLarge { size, limit }.into());
