@@ -9,9 +9,9 @@ use crate::paths::Paths;
 use crate::state::{Mark, Refusal, State};
 use crate::subject::Subject;
 use crate::verify::differences;
-use journal::{Digest, Entry, Journal, Line, Sign, Stamp};
+use journal::{Digest, Entry, Journal, Line, Sign, Stamp, Torn};
 use signers::{Meaning, Register, RegisterFile, Role, Signer, SignerId, UnlockedKey};
-use std::path::{Path, PathBuf};
+use std::path::Path;
 
 /// The review of one record, with its journal open.
 #[derive(Debug)]
@@ -33,25 +33,22 @@ pub struct Desk {
 
 impl Desk {
     /// Opens the review of a record that was read and audited as `fresh`. Nothing is written until
-    /// the first decision, but a torn last line is set aside; the path of what was set aside is
-    /// given. `holder` tells others who is at work.
+    /// the first decision; torn last lines of journal and register are told. `holder` tells others
+    /// who is at work.
     ///
     /// # Errors
     /// When journal or register can't be read, are damaged or break a rule.
-    pub fn open(
-        paths: Paths,
-        fresh: Subject,
-        holder: Holder,
-    ) -> Result<(Self, Vec<PathBuf>), Error> {
-        let (journal, aside) = Journal::open(&paths.journal).map_err(Error::Journal)?;
-        let (register, torn) = RegisterFile::open(&paths.register).map_err(Error::Signers)?;
+    pub fn open(paths: Paths, fresh: Subject, holder: Holder) -> Result<(Self, Vec<Torn>), Error> {
+        let (journal, torn) = Journal::open(&paths.journal).map_err(Error::Journal)?;
+        let (register, of_register) =
+            RegisterFile::open(&paths.register).map_err(Error::Signers)?;
         let register = register.register().clone();
         let state = replayed(&journal)?.unwrap_or_else(|| State::of(fresh.clone()));
         let changes = differences(state.subject(), &fresh);
         let before = None;
         let desk =
             Self { paths, journal, state, register, fresh, changes, before, holder, hold: None };
-        Ok((desk, aside.into_iter().chain(torn).collect()))
+        Ok((desk, torn.into_iter().chain(of_register).collect()))
     }
 
     /// Tells the desk of the hole before the record that whoever went through the folder found; a
