@@ -7,39 +7,40 @@ use std::path::{Path, PathBuf};
 use std::process::Command;
 
 /// For each crate of the workspace the crates of the workspace that it may depend on.
-const ARROWS: [(&str, &[&str]); 16] = [
+const ARROWS: [(&str, &[&str]); 17] = [
     ("trace", &[]),
-    ("journal", &["trace"]),
-    ("signers", &["trace", "journal"]),
-    ("plant", &["trace"]),
-    ("ingest", &["trace", "plant"]),
+    ("disk", &[]),
+    ("journal", &["trace", "disk"]),
+    ("signers", &["trace", "disk", "journal"]),
+    ("plant", &["trace", "disk"]),
+    ("ingest", &["trace", "disk", "plant"]),
     ("analysis", &["trace", "plant"]),
     ("pyramid", &["trace"]),
     ("report", &["trace", "plant", "ingest", "analysis"]),
-    ("review", &["trace", "plant", "journal", "signers", "analysis", "report"]),
+    ("review", &["trace", "disk", "plant", "journal", "signers", "analysis", "report"]),
     ("daybook", &["trace", "plant", "journal", "signers", "analysis", "report", "review"]),
     (
         "archive",
         &[
-            "trace", "plant", "journal", "signers", "ingest", "analysis", "report", "review",
-            "daybook",
+            "trace", "disk", "plant", "journal", "signers", "ingest", "analysis", "report",
+            "review", "daybook",
         ],
     ),
     ("paper", &["trace", "plant", "analysis", "report", "review", "daybook", "pyramid"]),
-    ("tables", &["trace", "plant", "analysis", "report", "daybook"]),
+    ("tables", &["trace", "disk", "plant", "analysis", "report", "daybook"]),
     ("simulate", &["trace", "plant"]),
     (
         "desktop",
         &[
-            "trace", "plant", "journal", "signers", "ingest", "analysis", "pyramid", "report",
-            "review", "daybook", "archive", "paper",
+            "trace", "disk", "plant", "journal", "signers", "ingest", "analysis", "pyramid",
+            "report", "review", "daybook", "archive", "paper",
         ],
     ),
     (
         "holdtrace",
         &[
-            "trace", "plant", "journal", "signers", "ingest", "analysis", "pyramid", "report",
-            "review", "daybook", "archive", "paper", "tables", "simulate", "desktop",
+            "trace", "disk", "plant", "journal", "signers", "ingest", "analysis", "pyramid",
+            "report", "review", "daybook", "archive", "paper", "tables", "simulate", "desktop",
         ],
     ),
 ];

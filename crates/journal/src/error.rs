@@ -2,6 +2,7 @@
 
 use crate::reading::Fault;
 use crate::stamp::Stamp;
+use disk::{LockError, Refusal};
 use std::fmt;
 use std::io;
 use std::path::PathBuf;
@@ -44,6 +45,18 @@ pub enum Error {
         /// The system's answer.
         cause: io::Error,
     },
+    /// The entry was written without a lock and is not there.
+    NotThere {
+        /// The journal.
+        path: PathBuf,
+    },
+    /// Somebody else has the lock.
+    Locked {
+        /// The journal.
+        path: PathBuf,
+        /// Who, or why there is none.
+        cause: LockError,
+    },
     /// A torn line can't be set aside.
     NotSetAside {
         /// The journal.
@@ -56,6 +69,9 @@ pub enum Error {
 impl fmt::Display for Error {
     fn fmt(&self, formatter: &mut fmt::Formatter<'_>) -> fmt::Result {
         match self {
+            Self::Unreadable { path, cause } if Refusal::of(cause).is_some() => {
+                write!(formatter, "{}: can't be read: {cause}", path.display())
+            }
             Self::Unreadable { path, cause } => write!(
                 formatter,
                 "{}: can't be read ({cause}); check that the folder is there and open to you",
@@ -86,6 +102,19 @@ impl fmt::Display for Error {
                  has room, then make it again",
                 path.display()
             ),
+            Self::NotThere { path } => write!(
+                formatter,
+                "{}: the entry was written and is NOT there: this folder has no locks, and somebody \
+                 else wrote at the same moment; look at the journal, then make it again",
+                path.display()
+            ),
+            Self::Locked { path, cause } => {
+                write!(formatter, "{}: {cause}; nothing was written", path.display())?;
+                match cause {
+                    LockError::Held { .. } => formatter.write_str("; try again in a moment"),
+                    LockError::Stale { .. } | LockError::Impossible { .. } => Ok(()),
+                }
+            }
             Self::NotSetAside { path, cause } => write!(
                 formatter,
                 "{}: its last line is torn and can't be set aside ({cause}); check that the folder \
@@ -102,7 +131,11 @@ impl std::error::Error for Error {
             Self::Unreadable { cause, .. }
             | Self::NotWritten { cause, .. }
             | Self::NotSetAside { cause, .. } => Some(cause),
-            Self::Faulty { .. } | Self::MovedOn { .. } | Self::ClockBehind { .. } => None,
+            Self::Locked { cause, .. } => Some(cause),
+            Self::Faulty { .. }
+            | Self::MovedOn { .. }
+            | Self::ClockBehind { .. }
+            | Self::NotThere { .. } => None,
         }
     }
 }

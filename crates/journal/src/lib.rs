@@ -14,7 +14,7 @@ mod stamp;
 
 pub use digest::{Digest, Sign, Signature};
 pub use error::Error;
-pub use file::Journal;
+pub use file::{Journal, Torn};
 pub use line::{Body, CLOCK_CORRECTED, Entry, Line};
-pub use reading::{CLOCK_TOLERANCE, Fault, Reading, read, replay};
+pub use reading::{CLOCK_TOLERANCE, Fault, LIMIT, Reading, read, replay};
 pub use stamp::Stamp;

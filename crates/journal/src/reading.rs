@@ -4,12 +4,18 @@ use crate::digest::Digest;
 use crate::error::Error;
 use crate::line::Line;
 use crate::stamp::Stamp;
+use disk::Links;
 use std::fmt;
 use std::path::Path;
 use trace::Duration;
 
 /// How far an entry may be dated before the latest line above it (ours: two machines' clocks differ).
 pub const CLOCK_TOLERANCE: Duration = Duration::from_seconds(120);
+
+/// The most bytes that are read of a journal, and the most that one is written to (ours): it is
+/// held in memory whole. A line takes some hundred bytes, and a day with a thousand exceptions, each
+/// settled and returned many times, stays below a tenth of this.
+pub const LIMIT: u64 = 64 << 20;
 
 /// The lines of a chain as far as they hold.
 #[derive(Debug, Clone, PartialEq, Default)]
@@ -67,14 +73,9 @@ impl fmt::Display for Fault {
 /// Reads the chain at `path` and changes nothing; a file that is not there is an empty chain.
 ///
 /// # Errors
-/// When the file can't be read.
+/// When the file can't be read, is no file or a link, or is larger than [`LIMIT`].
 pub fn read(path: &Path) -> Result<Reading, Error> {
-    // Reading a pipe or a device might never end.
-    if path.metadata().is_ok_and(|meta| !meta.is_file()) {
-        let cause = std::io::Error::other("it is no file");
-        return Err(Error::Unreadable { path: path.to_owned(), cause });
-    }
-    match std::fs::read(path) {
+    match disk::read(path, LIMIT, Links::Refuse) {
         Ok(bytes) => Ok(replay(&bytes)),
         Err(cause) if cause.kind() == std::io::ErrorKind::NotFound => Ok(Reading::default()),
         Err(cause) => Err(Error::Unreadable { path: path.to_owned(), cause }),

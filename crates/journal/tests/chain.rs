@@ -123,30 +123,44 @@ fn lines_that_are_missing_doubled_moved_or_foreign_are_seen() {
 }
 
 #[test]
-fn a_torn_line_is_set_aside_at_every_place() {
+fn a_torn_line_is_told_and_set_aside_by_the_next_entry_at_every_place() {
     let folder = folder();
     let path = sample(folder.path());
     let original = bytes(&path);
     let ends: Vec<usize> =
         (0..=original.len()).filter(|&end| end == 0 || original[end - 1] == b'\n').collect();
-    // Each place of the last line, some of the others: every opening waits for the disk.
+    // Each place of the last line, some of the others: every entry waits for the disk.
     let last = ends[ends.len() - 2];
     for cut in (0..last).step_by(37).chain(ends.clone()).chain(last..original.len()) {
         let kept = ends.iter().rfind(|&&end| end <= cut).copied().unwrap_or_default();
         write(&path, &original[..cut]);
-        let (mut journal, aside) = match Journal::open(&path) {
+        let (mut journal, torn) = match Journal::open(&path) {
             Ok(opened) => opened,
             Err(error) => panic!("cut at {cut}: {error}"),
         };
-        assert_eq!(aside.is_some(), kept < cut, "cut at {cut}");
-        if let Some(aside) = aside {
-            assert_eq!(bytes(&aside), original[kept..cut], "cut at {cut}");
+        assert_eq!(torn.map(|torn| torn.bytes), (kept < cut).then_some((cut - kept) as u64));
+        assert_eq!(bytes(&path), original[..cut], "cut at {cut}: opening writes nothing");
+        assert_eq!(names(folder.path()).len(), 1, "cut at {cut}: opening writes nothing");
+        assert!(journal.append(entry(9, "goes on"), None).is_ok());
+        assert_eq!(journal.aside().is_some(), kept < cut, "cut at {cut}");
+        if let Some(aside) = journal.aside() {
+            assert_eq!(bytes(aside), original[kept..cut], "cut at {cut}");
             assert!(std::fs::remove_file(aside).is_ok());
         }
-        assert_eq!(bytes(&path), original[..kept], "cut at {cut}");
-        assert!(journal.append(entry(9, "goes on"), None).is_ok());
+        assert_eq!(bytes(&path)[..kept], original[..kept], "cut at {cut}");
         assert!(read(&path).is_ok_and(|reading| reading.fault.is_none()));
     }
+}
+
+fn names(folder: &Path) -> Vec<std::ffi::OsString> {
+    let Ok(entries) = std::fs::read_dir(folder) else { panic!("a folder") };
+    entries.flatten().map(|entry| entry.file_name()).collect()
+}
+
+fn torn(path: &Path, rest: &str) {
+    let mut torn = bytes(path);
+    torn.extend_from_slice(rest.as_bytes());
+    write(path, &torn);
 }
 
 #[test]
@@ -154,12 +168,104 @@ fn a_second_torn_line_does_not_overwrite_the_first() {
     let folder = folder();
     let path = sample(folder.path());
     for number in 1..=3 {
-        let mut torn = bytes(&path);
-        torn.extend_from_slice(format!("{{\"torn\":{number}").as_bytes());
-        write(&path, &torn);
-        let Ok((_, Some(aside))) = Journal::open(&path) else { panic!("it is torn") };
-        assert!(aside.to_string_lossy().ends_with(&format!(".torn-{number}")), "{aside:?}");
+        torn(&path, &format!("{{\"torn\":{number}"));
+        let Ok((mut journal, Some(told))) = Journal::open(&path) else { panic!("it is torn") };
+        let line = format!("line {} is torn: 9 bytes", 2 + 2 * number);
+        assert!(told.to_string().contains(&line), "{told}");
+        assert!(journal.append(entry(9, "goes on"), None).is_ok());
+        let aside = journal.aside().unwrap_or(Path::new("")).to_string_lossy().into_owned();
+        assert!(aside.ends_with(&format!(".torn-{number}")), "{aside:?}");
+        // It is set aside once.
+        assert!(journal.append(entry(9, "and on"), None).is_ok());
+        assert_eq!(names(folder.path()).len(), 1 + number);
     }
+}
+
+#[test]
+fn a_torn_line_that_is_not_the_one_that_was_told_stays() {
+    let folder = folder();
+    let path = sample(folder.path());
+    torn(&path, "{\"torn\":1");
+    let Ok((mut journal, Some(_))) = Journal::open(&path) else { panic!("it is torn") };
+    let whole = bytes(&path).len() - 9;
+    let mut other = bytes(&path)[..whole].to_vec();
+    other.extend_from_slice(b"{\"torn\":2");
+    write(&path, &other);
+    assert!(matches!(journal.append(entry(9, "x"), None), Err(Error::MovedOn { .. })));
+    assert_eq!(bytes(&path), other);
+    assert_eq!(names(folder.path()).len(), 1);
+}
+
+#[test]
+#[cfg(unix)]
+fn a_journal_that_is_a_link_to_a_secret_is_neither_published_nor_emptied() {
+    let folder = folder();
+    let (secret, path) = (folder.path().join("secret"), folder.path().join("day.review.jsonl"));
+    write(&secret, b"a secret without a line feed");
+    assert!(std::os::unix::fs::symlink(&secret, &path).is_ok());
+    for refused in [Journal::open(&path).err(), read(&path).err()] {
+        let Some(error @ Error::Unreadable { .. }) = refused else { panic!("{refused:?}") };
+        assert!(error.to_string().contains("it is a link"), "{error}");
+    }
+    assert_eq!(bytes(&secret), b"a secret without a line feed");
+    assert_eq!(names(folder.path()).len(), 2);
+}
+
+#[test]
+#[cfg(unix)]
+fn nothing_is_begun_through_a_link() {
+    let folder = folder();
+    let (there, path) = (folder.path().join("there"), folder.path().join("day.review.jsonl"));
+    let mut journal = open(&path);
+    assert!(std::os::unix::fs::symlink(&there, &path).is_ok());
+    assert!(matches!(journal.append(entry(0, "x"), None), Err(Error::NotWritten { .. })));
+    assert!(!there.exists());
+}
+
+#[test]
+#[cfg(unix)]
+fn a_pipe_in_the_place_of_a_journal_is_told_at_once() {
+    let folder = folder();
+    let path = folder.path().join("day.review.jsonl");
+    let made = std::process::Command::new("mkfifo").arg(&path).status();
+    assert!(made.is_ok_and(|status| status.success()));
+    for refused in [Journal::open(&path).err(), read(&path).err()] {
+        let Some(error @ Error::Unreadable { .. }) = refused else { panic!("{refused:?}") };
+        assert!(error.to_string().contains("it is a pipe"), "{error}");
+    }
+}
+
+#[test]
+fn a_journal_that_is_too_long_is_refused_before_it_is_read() {
+    let folder = folder();
+    let path = folder.path().join("day.review.jsonl");
+    let file = std::fs::File::create(&path).unwrap_or_else(|error| panic!("{error}"));
+    assert!(file.set_len(1 << 40).is_ok(), "a file with a hole takes no room");
+    for refused in [Journal::open(&path).err(), read(&path).err()] {
+        let Some(error @ Error::Unreadable { .. }) = refused else { panic!("{refused:?}") };
+        assert!(error.to_string().contains("1099511627776 bytes; at most 67108864"), "{error}");
+    }
+}
+
+/// Whoever may read a file can lock it.
+#[test]
+#[cfg(unix)]
+fn a_reader_that_holds_the_lock_freezes_nobody() {
+    let folder = folder();
+    let path = sample(folder.path());
+    let reader = std::fs::File::open(&path).unwrap_or_else(|error| panic!("{error}"));
+    assert!(reader.lock().is_ok());
+    let begun = std::time::Instant::now();
+    let mut journal = open(&path);
+    assert!(begun.elapsed() < disk::PATIENCE / 2, "what is whole is read without the lock");
+    let before = bytes(&path);
+    let refused = journal.append(entry(9, "x"), None);
+    let Err(error @ Error::Locked { .. }) = refused else { panic!("{refused:?}") };
+    assert!(error.to_string().contains("locked by another program"), "{error}");
+    assert!(begun.elapsed() < 3 * disk::PATIENCE);
+    assert_eq!(bytes(&path), before);
+    drop(reader);
+    assert!(journal.append(entry(9, "x"), None).is_ok());
 }
 
 #[test]

@@ -11,9 +11,9 @@ use crate::stage::Stage;
 use crate::state::{Mark, Refusal, State};
 use crate::subject::Subject;
 use crate::verify::{Evidence, Verification, differences, plant_file_approved, verify_state};
-use journal::{Body, Digest, Entry, Journal, Line, Sign, Stamp};
+use journal::{Body, Digest, Entry, Journal, Line, Sign, Stamp, Torn};
 use signers::{Books, LedgerFile, Meaning, Register, Signer, SignerId, Stood, UnlockedKey};
-use std::path::{Path, PathBuf};
+use std::path::Path;
 use std::sync::LazyLock;
 use trace::Instant;
 
@@ -39,8 +39,8 @@ pub struct Desk {
 
 impl Desk {
     /// Opens the review of a record that was read and audited as `fresh`. Nothing is written until
-    /// the first decision, but a torn last line is set aside; the path of what was set aside is
-    /// given. `books` are the plant's, `holder` tells others who is at work, `now` is the time.
+    /// the first decision; a torn last line is told. `books` are the plant's, `holder` tells others who
+    /// is at work, `now` is the time.
     ///
     /// # Errors
     /// When the journal can't be read, is damaged or breaks a rule.
@@ -50,8 +50,8 @@ impl Desk {
         fresh: Subject,
         holder: Holder,
         now: Instant,
-    ) -> Result<(Self, Vec<PathBuf>), Error> {
-        let (journal, aside) = Journal::open(&paths.journal).map_err(Error::Journal)?;
+    ) -> Result<(Self, Option<Torn>), Error> {
+        let (journal, torn) = Journal::open(&paths.journal).map_err(Error::Journal)?;
         let state = replayed(&journal, &books)?.unwrap_or_else(|| State::of(fresh.clone()));
         let changes = differences(state.subject(), &fresh);
         let before = None;
@@ -69,7 +69,7 @@ impl Desk {
             holder,
             hold: None,
         };
-        Ok((desk, aside.into_iter().collect()))
+        Ok((desk, torn))
     }
 
     /// Tells the desk of the hole before the record that whoever went through the folder found; a

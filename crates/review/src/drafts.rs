@@ -2,13 +2,17 @@
 //! change is appended and synced, so that neither another exception nor a crash loses it.
 
 use crate::error::Error;
+use disk::{Access, Links};
 use journal::Digest;
 use serde::{Deserialize, Serialize};
 use serde_json::Value;
 use std::collections::BTreeMap;
-use std::fs::OpenOptions;
-use std::io::{self, Write as _};
+use std::io::{self, Seek as _, SeekFrom, Write as _};
 use std::path::{Path, PathBuf};
+
+/// The most that is read of the drafts of a record (ours): every letter that was typed is a line, so
+/// this is a long day's typing many times over.
+const LIMIT: u64 = 64 << 20;
 
 /// The drafts of one record on this machine, by key.
 #[derive(Debug)]
@@ -25,11 +29,11 @@ struct Kept {
 }
 
 impl Drafts {
-    /// The drafts for the journal at `journal`, kept under the folder `config`. What can't be read
-    /// is left out: a draft is a help, not a record.
+    /// The drafts for the journal at `journal`, kept under the folder `config`. A line that can't be
+    /// understood is left out: a draft is a help, not a record.
     ///
     /// # Errors
-    /// When the folder can't be made.
+    /// When the folder can't be made, or the file can't be read or is none.
     pub fn open(config: &Path, journal: &Path) -> Result<Self, Error> {
         let journal = std::path::absolute(journal).unwrap_or_else(|_| journal.to_owned());
         let name = Digest::of(journal.as_os_str().as_encoded_bytes()).to_string();
@@ -38,7 +42,10 @@ impl Drafts {
         std::fs::create_dir_all(&folder)
             .map_err(|cause| Error::Draft { path: folder.clone(), cause })?;
         let mut kept = BTreeMap::new();
-        let bytes = std::fs::read(&path).unwrap_or_default();
+        let bytes = match disk::read(&path, LIMIT, Links::Refuse) {
+            Err(cause) if cause.kind() == io::ErrorKind::NotFound => Vec::new(),
+            read => read.map_err(|cause| Error::Draft { path: path.clone(), cause })?,
+        };
         let lines = bytes.split(|&byte| byte == b'\n');
         for Kept { key, draft } in lines.filter_map(|line| serde_json::from_slice(line).ok()) {
             if draft.is_null() {
@@ -88,7 +95,13 @@ impl Drafts {
     fn append(&self, key: &str, draft: &Value) -> Result<(), Error> {
         let line = line(key, draft).map_err(|cause| self.lost(cause))?;
         let write = || {
-            let mut file = OpenOptions::new().append(true).create(true).open(&self.path)?;
+            let mut file = match disk::append(&self.path) {
+                Err(cause) if cause.kind() == io::ErrorKind::NotFound => {
+                    disk::create_new(&self.path)?
+                }
+                opened => opened?,
+            };
+            file.seek(SeekFrom::End(0))?;
             file.write_all(&line)?;
             file.sync_data()
         };
@@ -97,14 +110,11 @@ impl Drafts {
 
     /// Writes what is kept, and nothing of what is gone.
     fn rewrite(&self) -> io::Result<()> {
-        let folder = self.path.parent().unwrap_or_else(|| Path::new("."));
-        let mut file = tempfile::NamedTempFile::new_in(folder)?;
+        let mut lines = Vec::new();
         for (key, draft) in &self.kept {
-            file.write_all(&line(key, draft)?)?;
+            lines.extend(line(key, draft)?);
         }
-        file.as_file().sync_all()?;
-        file.persist(&self.path).map_err(|error| error.error)?;
-        Ok(())
+        disk::write_whole(&self.path, &lines, Access::OwnerOnly)
     }
 
     fn lost(&self, cause: io::Error) -> Error {
@@ -124,6 +134,20 @@ fn line(key: &str, draft: &Value) -> io::Result<Vec<u8>> {
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    #[test]
+    #[cfg(unix)]
+    fn drafts_that_are_a_link_are_refused_and_what_it_leads_to_stays() {
+        let Ok(folder) = tempfile::tempdir() else { panic!("a folder") };
+        let journal = folder.path().join("2026-03-14.review.jsonl");
+        let Ok(drafts) = Drafts::open(folder.path(), &journal) else { panic!("they are opened") };
+        let secret = folder.path().join("secret");
+        assert!(std::fs::write(&secret, "secret").is_ok());
+        assert!(std::os::unix::fs::symlink(&secret, &drafts.path).is_ok());
+        let refused = Drafts::open(folder.path(), &journal).err();
+        assert!(refused.is_some_and(|error| error.to_string().contains("it is a link")));
+        assert_eq!(std::fs::read(&secret).ok().as_deref(), Some(&b"secret"[..]));
+    }
 
     #[test]
     fn what_was_typed_survives_a_crash() {

@@ -4,7 +4,7 @@
 use crate::ledger::Ledger;
 use crate::ledger_file::LedgerFile;
 use crate::register::Register;
-use journal::Reading;
+use journal::{Fault, Line};
 use std::path::{Path, PathBuf};
 
 /// The register and the ledger of a plant.
@@ -19,24 +19,31 @@ pub struct Books {
     pub ledger: Result<Option<Ledger>, String>,
     /// Why the books are not those that this user has seen before, in sentences.
     pub alarms: Vec<String>,
+    /// Last lines that were cut short, in sentences: everything above them is there.
+    pub torn: Vec<String>,
 }
 
 impl Books {
     /// Reads the register at `path` and the ledger beside it.
     pub fn read(path: &Path) -> Self {
-        let register = read_register(path);
+        let mut torn = Vec::new();
+        let register = read_register(path, &mut torn);
         let ledger = match &register {
-            Ok(register) => read_ledger(&LedgerFile::beside(path), register),
+            Ok(register) => read_ledger(&LedgerFile::beside(path), register, &mut torn),
             Err(_) => Err("without the register of signers the ledger can't be checked".to_owned()),
         };
-        Self { path: path.to_owned(), register, ledger, alarms: Vec::new() }
+        Self { path: path.to_owned(), register, ledger, alarms: Vec::new(), torn }
     }
 
     /// The books of a plant that has no register, or none that can be told.
     pub fn none(why: &str) -> Self {
-        let register = Err(why.to_owned());
-        let ledger = Err(why.to_owned());
-        Self { path: PathBuf::new(), register, ledger, alarms: Vec::new() }
+        Self {
+            path: PathBuf::new(),
+            register: Err(why.to_owned()),
+            ledger: Err(why.to_owned()),
+            alarms: Vec::new(),
+            torn: Vec::new(),
+        }
     }
 
     /// The register; none where it can't be relied on.
@@ -73,25 +80,32 @@ pub(crate) fn name_of(register: &Path, journal: &Path) -> String {
     parts.map(|part| part.to_string_lossy()).collect::<Vec<_>>().join("/")
 }
 
-fn whole(path: &Path) -> Result<Reading, String> {
+/// The lines of a file of the books. A last line that was cut short is told: it never counted.
+fn lines(path: &Path, torn: &mut Vec<String>) -> Result<Vec<Line>, String> {
     let reading = journal::read(path).map_err(|error| error.to_string())?;
+    let named = |fault: &Fault| format!("{}: {fault}", path.display());
     match &reading.fault {
-        Some(fault) => Err(format!("{}: {fault}", path.display())),
-        None => Ok(reading),
+        Some(fault @ Fault::Torn { .. }) => torn.push(named(fault)),
+        Some(fault) => return Err(named(fault)),
+        None => {}
     }
+    Ok(reading.lines)
 }
 
-fn read_register(path: &Path) -> Result<Register, String> {
-    let reading = whole(path)?;
-    if reading.lines.is_empty() {
+fn read_register(path: &Path, torn: &mut Vec<String>) -> Result<Register, String> {
+    let lines = lines(path, torn)?;
+    if lines.is_empty() {
         return Err(format!("{}: there is no register of signers", path.display()));
     }
-    Register::replay(&reading.lines).map_err(|violation| format!("{}: {violation}", path.display()))
+    Register::replay(&lines).map_err(|violation| format!("{}: {violation}", path.display()))
 }
 
-fn read_ledger(path: &Path, register: &Register) -> Result<Option<Ledger>, String> {
-    let reading = whole(path)?;
-    let ledger = Ledger::replay(&reading.lines, register)
+fn read_ledger(
+    path: &Path,
+    register: &Register,
+    torn: &mut Vec<String>,
+) -> Result<Option<Ledger>, String> {
+    let ledger = Ledger::replay(&lines(path, torn)?, register)
         .map_err(|violation| format!("{}: {}", path.display(), violation.of("ledger")))?;
     Ok((!ledger.is_empty()).then_some(ledger))
 }

@@ -3,6 +3,7 @@
 use crate::passphrase::Passphrase;
 use crate::person::SignerId;
 use crate::register::Violation;
+use disk::LockError;
 use std::fmt;
 use std::io;
 use std::path::PathBuf;
@@ -58,6 +59,13 @@ pub enum Error {
     TooSoon {
         /// How long to wait.
         wait: Duration,
+    },
+    /// Another program is trying a passphrase for the same key.
+    Locked {
+        /// The file that is locked.
+        path: PathBuf,
+        /// Who has it, or why it can't be locked.
+        cause: LockError,
     },
     /// The passphrase does not unlock the key.
     WrongPassphrase {
@@ -159,6 +167,9 @@ impl fmt::Display for Error {
                 formatter,
                 "the last passphrase was wrong; wait {wait}, then try again (this one was not tried)"
             ),
+            Self::Locked { path, cause } => {
+                write!(formatter, "{}: {cause}; the passphrase was not tried", path.display())
+            }
             Self::WrongPassphrase { wait } => write!(
                 formatter,
                 "the passphrase does not unlock the key; wait {wait}, then try again"
@@ -219,6 +230,7 @@ impl std::error::Error for Error {
             Self::File { cause, .. } => Some(cause),
             Self::Journal(cause) => Some(cause),
             Self::NotInLedger { cause } => Some(cause),
+            Self::Locked { cause, .. } => Some(cause),
             Self::NotAnIdentifier { .. }
             | Self::ShortPassphrase { .. }
             | Self::Loose { .. }

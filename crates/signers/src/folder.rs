@@ -6,12 +6,16 @@ use crate::key::{Cost, LockedKey, UnlockedKey};
 use crate::passphrase::Passphrase;
 use crate::person::SignerId;
 use crate::tries::Tries;
-use std::fs::{self, DirBuilder, File, Metadata};
-use std::io::{self, Read as _, Write as _};
+use disk::{Access, Links, Lock, PATIENCE};
+use std::fs::{self, DirBuilder, Metadata};
+use std::io::{self, Read as _};
 use std::path::{Path, PathBuf};
-use tempfile::NamedTempFile;
 use trace::{Duration, Instant};
 use zeroize::Zeroizing;
+
+/// The most that is read of a file in the folder: a key takes some 400 bytes, and what is much longer
+/// is something else.
+const LIMIT: u64 = 1 << 16;
 
 /// `keys` in a user's configuration folder.
 #[derive(Debug, Clone)]
@@ -37,6 +41,12 @@ impl KeyFolder {
         self.0.join(format!("{signer}.tries"))
     }
 
+    /// What several programs that try a passphrase lock. Not the key itself: that is only ever
+    /// opened for reading, and a home on NFS gives no lock on such a file.
+    fn lock_path(&self, signer: &SignerId) -> PathBuf {
+        self.0.join(format!("{signer}.lock"))
+    }
+
     /// Makes a new key for `signer` and writes it, encrypted with `passphrase`. A key that is there
     /// is never overwritten.
     ///
@@ -54,14 +64,12 @@ impl KeyFolder {
         let path = self.path(signer);
         let key = UnlockedKey::generate(signer.clone())?;
         let pem = key.encrypt(passphrase, cost)?;
-        let mut temporary = self.temporary().map_err(in_file(&path))?;
-        temporary.write_all(pem.as_bytes()).map_err(in_file(&path))?;
-        temporary.as_file().sync_all().map_err(in_file(&path))?;
-        temporary.persist_noclobber(&path).map_err(|error| match error.error.kind() {
-            io::ErrorKind::AlreadyExists => Error::KeyExists { path: path.clone() },
-            _ => Error::File { path: path.clone(), cause: error.error },
+        disk::write_new(&path, pem.as_bytes(), Access::OwnerOnly).map_err(|cause| {
+            match cause.kind() {
+                io::ErrorKind::AlreadyExists => Error::KeyExists { path: path.clone() },
+                _ => Error::File { path: path.clone(), cause },
+            }
         })?;
-        self.sync()?;
         self.show_public(&key);
         Ok(key)
     }
@@ -71,24 +79,18 @@ impl KeyFolder {
     fn show_public(&self, key: &UnlockedKey) {
         let path = self.public_path(key.signer());
         let pem = key.public_key().to_pem();
-        if fs::read(&path).is_ok_and(|there| there == pem.as_bytes()) {
+        if disk::read(&path, LIMIT, Links::Refuse).is_ok_and(|there| there == pem.as_bytes()) {
             return;
         }
-        let write = || {
-            let mut temporary = self.temporary()?;
-            temporary.write_all(pem.as_bytes())?;
-            temporary.as_file().sync_all()?;
-            temporary.persist(&path).map(|_| ()).map_err(|error| error.error)
-        };
-        let _best_effort = write().is_ok();
+        let _best_effort = disk::write_whole(&path, pem.as_bytes(), Access::OwnerOnly).is_ok();
     }
 
     /// Unlocks the key of `signer`. The try is counted on disk before the passphrase is tried, and
     /// the count is cleared by a right one.
     ///
     /// # Errors
-    /// When there is no key, it or its folder is open to others, the passphrase is wrong, or the
-    /// last wrong one was too short a time before `now`.
+    /// When there is no key, it or its folder is open to others, the passphrase is wrong, the last
+    /// wrong one was too short a time before `now`, or another program is trying one.
     pub fn unlock(
         &self,
         signer: &SignerId,
@@ -96,8 +98,9 @@ impl KeyFolder {
         now: Instant,
     ) -> Result<UnlockedKey, Error> {
         let path = self.path(signer);
-        // The key file is the lock: of several programs, one tries at a time.
-        let (key, _lock) = self.read(signer, &path)?;
+        let key = self.read(signer, &path)?;
+        // Of several programs, one tries at a time.
+        let _lock = self.lock(signer)?;
         let tries_path = self.tries_path(signer);
         let before = read_tries(&tries_path)?;
         match before.wait(now) {
@@ -105,62 +108,68 @@ impl KeyFolder {
             Some(wait) => return Err(Error::TooSoon { wait }),
             None => {
                 // The clock was set back: the whole pause begins again.
-                self.write_tries(&tries_path, before.from(now))?;
+                write_tries(&tries_path, before.from(now))?;
                 return Err(Error::TooSoon { wait: before.pause() });
             }
         }
         let counted = before.and_one(now);
-        self.write_tries(&tries_path, counted)?;
+        write_tries(&tries_path, counted)?;
         let Some(unlocked) = key.unlock(signer, passphrase) else {
             return Err(Error::WrongPassphrase { wait: counted.pause() });
         };
         fs::remove_file(&tries_path).map_err(in_file(&tries_path))?;
-        self.sync()?;
+        disk::sync_folder(&tries_path).map_err(in_file(&tries_path))?;
         self.show_public(&unlocked);
         Ok(unlocked)
     }
 
-    /// Reads and locks the key file.
-    fn read(&self, signer: &SignerId, path: &Path) -> Result<(LockedKey, File), Error> {
-        let mut file = match File::open(path) {
-            Ok(file) => file,
-            Err(cause) if cause.kind() == io::ErrorKind::NotFound => {
-                return Err(Error::NoKey { signer: signer.clone(), path: path.to_owned() });
+    /// Reads the key file. It may be a link, to a stick for example: nobody else can put one into a
+    /// folder that only its owner has access to.
+    fn read(&self, signer: &SignerId, path: &Path) -> Result<LockedKey, Error> {
+        let damaged = |what| Error::KeyDamaged { path: path.to_owned(), what };
+        let file = disk::open(path, Links::Follow).map_err(|cause| match cause.kind() {
+            io::ErrorKind::NotFound => {
+                Error::NoKey { signer: signer.clone(), path: path.to_owned() }
             }
-            Err(cause) => return Err(in_file(path)(cause)),
-        };
+            _ => in_file(path)(cause),
+        })?;
         let folder = fs::metadata(&self.0).map_err(in_file(&self.0))?;
         check_private(&self.0, &folder, 0o700)?;
-        check_private(path, &file.metadata().map_err(in_file(path))?, 0o600)?;
-        // A file system without locks is used without.
-        match file.lock() {
-            Err(cause) if cause.kind() != io::ErrorKind::Unsupported => {
-                return Err(in_file(path)(cause));
-            }
-            _ => {}
+        let metadata = file.metadata().map_err(in_file(path))?;
+        check_private(path, &metadata, 0o600)?;
+        let size = metadata.len();
+        if size > LIMIT {
+            return Err(damaged(format!("it has {size} bytes, and a key at most {LIMIT}")));
         }
-        let damaged = |what| Error::KeyDamaged { path: path.to_owned(), what };
-        let mut pem = Zeroizing::new(String::new());
-        // A key takes some 400 bytes; what is much longer is something else.
-        match (&mut file).take(1 << 16).read_to_string(&mut pem) {
+        // Of the full size from the start, so that no piece of it is left where it grew out of.
+        let mut pem = Zeroizing::new(String::with_capacity(LIMIT as usize + 1));
+        match file.take(LIMIT).read_to_string(&mut pem) {
             Ok(_) => {}
             Err(cause) if cause.kind() == io::ErrorKind::InvalidData => {
                 return Err(damaged("it is not text".to_owned()));
             }
             Err(cause) => return Err(in_file(path)(cause)),
         }
-        Ok((LockedKey::parse(&pem).map_err(damaged)?, file))
+        LockedKey::parse(&pem).map_err(damaged)
     }
 
-    fn write_tries(&self, path: &Path, tries: Tries) -> Result<(), Error> {
-        let write = || {
-            let mut temporary = self.temporary()?;
-            serde_json::to_writer(&mut temporary, &tries)?;
-            temporary.as_file().sync_all()?;
-            temporary.persist(path).map_err(|error| error.error)
+    /// Keeps other programs from trying a passphrase at the same time.
+    fn lock(&self, signer: &SignerId) -> Result<Lock, Error> {
+        let path = self.lock_path(signer);
+        let file = match disk::read_write(&path) {
+            Err(cause) if cause.kind() == io::ErrorKind::NotFound => {
+                match disk::create_new(&path) {
+                    Err(cause) if cause.kind() == io::ErrorKind::AlreadyExists => {
+                        disk::read_write(&path)
+                    }
+                    made => made,
+                }
+            }
+            opened => opened,
         };
-        write().map_err(in_file(path))?;
-        self.sync()
+        let file = file.map_err(in_file(&path))?;
+        Lock::take(&file, &self.tries_path(signer), PATIENCE)
+            .map_err(|cause| Error::Locked { path, cause })
     }
 
     /// Makes the folder if need be, and refuses one that is open to others.
@@ -180,23 +189,6 @@ impl KeyFolder {
         let folder = fs::metadata(&self.0).map_err(in_file(&self.0))?;
         check_private(&self.0, &folder, 0o700)
     }
-
-    /// A file in the folder that only its owner may read.
-    fn temporary(&self) -> io::Result<NamedTempFile> {
-        let mut builder = tempfile::Builder::new();
-        builder.prefix(".holdtrace-");
-        #[cfg(unix)]
-        builder.permissions(std::os::unix::fs::PermissionsExt::from_mode(0o600));
-        builder.tempfile_in(&self.0)
-    }
-
-    /// Makes a new or removed name last; not every system lets one do that.
-    fn sync(&self) -> Result<(), Error> {
-        if cfg!(unix) {
-            File::open(&self.0).and_then(|folder| folder.sync_all()).map_err(in_file(&self.0))?;
-        }
-        Ok(())
-    }
 }
 
 fn in_file(path: &Path) -> impl Fn(io::Error) -> Error + use<'_> {
@@ -204,12 +196,19 @@ fn in_file(path: &Path) -> impl Fn(io::Error) -> Error + use<'_> {
 }
 
 fn read_tries(path: &Path) -> Result<Tries, Error> {
-    match fs::read(path) {
+    match disk::read(path, LIMIT, Links::Refuse) {
         Ok(bytes) => serde_json::from_slice(&bytes)
             .map_err(|_cause| Error::TriesDamaged { path: path.to_owned() }),
         Err(cause) if cause.kind() == io::ErrorKind::NotFound => Ok(Tries::default()),
         Err(cause) => Err(in_file(path)(cause)),
     }
+}
+
+fn write_tries(path: &Path, tries: Tries) -> Result<(), Error> {
+    serde_json::to_vec(&tries)
+        .map_err(io::Error::from)
+        .and_then(|bytes| disk::write_whole(path, &bytes, Access::OwnerOnly))
+        .map_err(in_file(path))
 }
 
 /// Refuses what others than the owner have any access to. Where files have no such permissions,

@@ -7,8 +7,8 @@ use crate::key::UnlockedKey;
 use crate::ledger_file::LedgerFile;
 use crate::person::{Role, SignerId};
 use crate::register::Register;
-use journal::{Entry, Journal, Stamp};
-use std::path::{Path, PathBuf};
+use journal::{Entry, Journal, Stamp, Torn};
+use std::path::Path;
 
 /// `signers.jsonl`, opened for writing.
 #[derive(Debug)]
@@ -18,16 +18,22 @@ pub struct RegisterFile {
 }
 
 impl RegisterFile {
-    /// Opens the register at `path`; a file that is not there is an empty register and is made
-    /// with the first line. A torn last line is moved to a file of its own, whose path is given.
+    /// Opens the register at `path` and writes nothing; a file that is not there is an empty register
+    /// and is made with the first line. A torn last line is told; the next entry moves it to a file of
+    /// its own.
     ///
     /// # Errors
     /// When the file can't be read, or a line breaks the chain or a rule of the register.
-    pub fn open(path: &Path) -> Result<(Self, Option<PathBuf>), Error> {
-        let (journal, aside) = Journal::open(path)?;
+    pub fn open(path: &Path) -> Result<(Self, Option<Torn>), Error> {
+        let (journal, torn) = Journal::open(path)?;
         let register = Register::replay(journal.lines())
             .map_err(|violation| Error::Violated { path: path.to_owned(), violation })?;
-        Ok((Self { journal, register }, aside))
+        Ok((Self { journal, register }, torn))
+    }
+
+    /// Where an entry has put a torn line that was there when the register was opened.
+    pub fn aside(&self) -> Option<&Path> {
+        self.journal.aside()
     }
 
     /// What the register says.

@@ -44,7 +44,7 @@ fn a_key_is_for_its_owner_only() {
     assert_eq!(back.public_key(), made.public_key());
     assert_eq!(back.signer(), &signer);
     let files = fs::read_dir(config.path().join("holdtrace/keys")).map(Iterator::count);
-    assert_eq!(files.ok(), Some(2), "nothing but the key and its public part is left");
+    assert_eq!(files.ok(), Some(3), "nothing but the key, its public part and its lock is left");
     assert_eq!(format!("{back:?}"), "UnlockedKey(m.ortega)", "no secret in what is printed");
 }
 
@@ -187,6 +187,58 @@ fn many_programs_at_once_get_one_try() {
     let tried = answers.iter().filter(|e| matches!(e, Some(Error::WrongPassphrase { .. })));
     let early = answers.iter().filter(|e| matches!(e, Some(Error::TooSoon { .. })));
     assert_eq!((tried.count(), early.count()), (1, 15), "{answers:?}");
+}
+
+/// Whoever runs as the same user can hold the lock; the key waits a while and says so.
+#[test]
+fn a_lock_that_is_held_freezes_nobody_and_costs_no_try() {
+    let config = folder();
+    let made = new_key(config.path(), "m.ortega");
+    let keys = KeyFolder::under(config.path());
+    let lock = fs::File::create(config.path().join("keys/m.ortega.lock"));
+    let lock = lock.unwrap_or_else(|error| panic!("{error}"));
+    assert!(lock.lock().is_ok());
+    let error = keys.unlock(made.signer(), &passphrase(), seconds(0)).err();
+    let Some(error @ Error::Locked { .. }) = error else { panic!("{error:?}") };
+    assert!(error.to_string().contains("locked by another program"), "{error}");
+    assert!(!config.path().join("keys/m.ortega.tries").exists());
+    drop(lock);
+    assert!(keys.unlock(made.signer(), &passphrase(), seconds(0)).is_ok());
+}
+
+/// A home on NFS gives a lock only on a file that was opened for writing, and the key never is. To
+/// take the key's own lock is what the program did before; here somebody else has it.
+#[test]
+fn a_key_is_unlocked_without_a_lock_on_the_key_file() {
+    let config = folder();
+    let made = new_key(config.path(), "m.ortega");
+    let keys = KeyFolder::under(config.path());
+    let key = fs::File::open(keys.path(made.signer())).unwrap_or_else(|error| panic!("{error}"));
+    assert!(key.lock().is_ok());
+    let unlocked = keys.unlock(made.signer(), &passphrase(), seconds(0));
+    assert!(unlocked.is_ok(), "{unlocked:?}");
+}
+
+#[test]
+fn a_count_or_a_lock_that_is_a_link_or_a_pipe_is_refused() {
+    let config = folder();
+    let made = new_key(config.path(), "m.ortega");
+    let keys = KeyFolder::under(config.path());
+    let key = keys.path(made.signer());
+    let pem = fs::read(&key).ok();
+    for name in ["keys/m.ortega.tries", "keys/m.ortega.lock"] {
+        let path = config.path().join(name);
+        let _absent = fs::remove_file(&path);
+        assert!(std::os::unix::fs::symlink(&key, &path).is_ok());
+        let error = keys.unlock(made.signer(), &passphrase(), seconds(0)).err();
+        assert!(error.is_some_and(|error| error.to_string().contains("it is a link")), "{name}");
+        assert_eq!(fs::read(&key).ok(), pem, "{name}");
+        assert!(fs::remove_file(&path).is_ok());
+        assert!(Command::new("mkfifo").arg(&path).status().is_ok_and(|made| made.success()));
+        let error = keys.unlock(made.signer(), &passphrase(), seconds(0)).err();
+        assert!(error.is_some_and(|error| error.to_string().contains("it is a pipe")), "{name}");
+        assert!(fs::remove_file(&path).is_ok());
+    }
 }
 
 #[test]

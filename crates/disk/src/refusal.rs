@@ -1,0 +1,53 @@
+//! Why a path was refused before anything was read from it or written to it. It travels inside an
+//! [`io::Error`], since whoever opens files has errors of the system to tell as well.
+
+use crate::open::Kind;
+use std::fmt;
+use std::io;
+
+/// Why a path was refused.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Refusal {
+    /// It is not a file but this.
+    NotAFile(Kind),
+    /// It is larger than what is read of its kind.
+    TooLarge {
+        /// Its bytes; as many as were seen when it grows while it is read.
+        size: u64,
+        /// The most that is read.
+        limit: u64,
+    },
+}
+
+impl Refusal {
+    /// The refusal inside an error of this crate; `None` for one of the system.
+    pub fn of(error: &io::Error) -> Option<Self> {
+        error.get_ref()?.downcast_ref().copied()
+    }
+}
+
+impl fmt::Display for Refusal {
+    fn fmt(&self, formatter: &mut fmt::Formatter<'_>) -> fmt::Result {
+        match self {
+            Self::NotAFile(Kind::Link) => formatter.write_str(
+                "it is a link, and no link is followed here: put the file itself in its place",
+            ),
+            Self::NotAFile(kind) => write!(formatter, "it is {kind}, not a file"),
+            Self::TooLarge { size, limit } => {
+                write!(formatter, "it has {size} bytes; at most {limit} are read")
+            }
+        }
+    }
+}
+
+impl std::error::Error for Refusal {}
+
+impl From<Refusal> for io::Error {
+    fn from(refusal: Refusal) -> Self {
+        let kind = match refusal {
+            Refusal::NotAFile(_) => io::ErrorKind::InvalidInput,
+            Refusal::TooLarge { .. } => io::ErrorKind::FileTooLarge,
+        };
+        Self::new(kind, refusal)
+    }
+}
