@@ -21,6 +21,13 @@ pub enum Error {
         /// Why.
         cause: std::io::Error,
     },
+    /// A register of signers is not taken for the plant's.
+    NotTrusted {
+        /// The register.
+        path: PathBuf,
+        /// Why.
+        why: String,
+    },
     /// It was asked to stop.
     Cancelled,
 }
@@ -36,6 +43,11 @@ impl fmt::Display for Error {
                 formatter,
                 "{}: can't be written ({cause}); check that the folder exists, is writable and has \
                  room",
+                path.display()
+            ),
+            Self::NotTrusted { path, why } => write!(
+                formatter,
+                "{}: the register of signers is not accepted: {why}",
                 path.display()
             ),
             Self::Cancelled => formatter.write_str("stopped, as asked"),

@@ -54,7 +54,7 @@ impl Files {
 /// name: it was renamed, or copied over that of another record.
 pub fn files_named_by(path: &Path, journal: &Reading) -> Option<(Files, Subject)> {
     let folder = path.parent().unwrap_or_else(|| Path::new(""));
-    let state = State::replay_as_far(&journal.lines).0?;
+    let state = State::replay_as_far(&journal.lines, None).0?;
     let subject = state.subject().clone();
     let named = subject.sources.iter().chain(&subject.run_sheet).map(|file| &file.name);
     let mut named = named.chain(subject.plant_file.as_ref().map(|file| &file.name));
@@ -94,7 +94,7 @@ fn plant_file(folder: &Path, state: &State) -> Option<PathBuf> {
         file.is_file()
             && std::fs::read(file).is_ok_and(|bytes| Digest::of(&bytes).to_string() == *sha256)
     };
-    if !state.signatures().iter().any(Signed::stands) || is_it(&named) {
+    if !state.signatures().iter().any(Signed::is_current) || is_it(&named) {
         return Some(named);
     }
     let folder = named.parent().filter(|folder| !folder.as_os_str().is_empty());

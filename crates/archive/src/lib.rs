@@ -5,6 +5,7 @@
 //! on all cores, and keeps rows (never samples) from one time to the next in a file that can be
 //! deleted at any time. Nothing is judged here.
 
+mod clock;
 mod error;
 mod files;
 mod kept;
@@ -15,7 +16,9 @@ mod record;
 mod scan;
 mod shelf;
 mod signing;
+mod trust;
 
+pub use clock::clock_differs;
 pub use error::Error;
 pub use files::{Files, files_named_by};
 pub use neighbours::Neighbours;
@@ -24,4 +27,5 @@ pub use progress::ScanProgress;
 pub use record::{Read, read};
 pub use scan::{Scan, scan};
 pub use shelf::usual_cache;
-pub use signing::{read_register, read_review};
+pub use signing::{read_journal, read_review};
+pub use trust::{Trust, is_same_fingerprint};

@@ -5,22 +5,24 @@ use crate::error::Error;
 use crate::files::Files;
 use crate::progress::ScanProgress;
 use crate::scan::{Scan, scan};
+use crate::trust::Trust;
 use daybook::Entry;
 use review::HoleBefore;
 use std::collections::BTreeMap;
 use std::path::{Path, PathBuf};
 
 /// The records of the folders that were gone through so far.
-#[derive(Debug, Default)]
+#[derive(Debug)]
 pub struct Neighbours {
     cache: Option<PathBuf>,
+    trust: Trust,
     folders: BTreeMap<PathBuf, Vec<Entry>>,
 }
 
 impl Neighbours {
     /// Nothing is gone through yet. `cache` is where rows are kept; without it every record is read.
-    pub const fn new(cache: Option<PathBuf>) -> Self {
-        Self { cache, folders: BTreeMap::new() }
+    pub const fn new(cache: Option<PathBuf>, trust: Trust) -> Self {
+        Self { cache, trust, folders: BTreeMap::new() }
     }
 
     /// The hole before a record that is to be closed in its review; `None` where there is none.
@@ -39,7 +41,8 @@ impl Neighbours {
             std::collections::btree_map::Entry::Occupied(known) => known.into_mut(),
             std::collections::btree_map::Entry::Vacant(new) => {
                 let progress = ScanProgress::default();
-                let Scan { entries, .. } = scan(new.key(), self.cache.as_deref(), &progress)?;
+                let Scan { entries, .. } =
+                    scan(new.key(), self.cache.as_deref(), &self.trust, &progress)?;
                 new.insert(entries)
             }
         };

@@ -10,12 +10,11 @@ use crate::kept::{Kept, Seen};
 use crate::progress::ScanProgress;
 use crate::record;
 use crate::shelf::Shelf;
-use crate::signing::read_register;
+use crate::trust::Trust;
 use daybook::{Day, Entry, Review};
 use ingest::Progress;
 use journal::Reading;
-use review::{Paths, Subject};
-use signers::Register;
+use review::{Books, Evidence, Paths, Subject};
 use std::collections::{BTreeMap, BTreeSet};
 use std::path::{Path, PathBuf};
 use std::sync::atomic::{AtomicUsize, Ordering};
@@ -32,6 +31,8 @@ pub struct Scan {
     pub entries: Vec<Entry>,
     /// Folders in the folder that could not be looked into, in sentences.
     pub problems: Vec<String>,
+    /// The books that the records were checked against.
+    pub books: Vec<Books>,
 }
 
 /// One record to be looked at.
@@ -42,24 +43,30 @@ struct Job {
     unreadable: Option<String>,
     named: Option<Subject>,
     register: PathBuf,
+    plant: Option<PathBuf>,
 }
 
-/// Goes through a folder. `cache` is where rows are kept; without it every record is read.
+/// Goes through a folder. `cache` is where rows are kept; without it every record is read. `trust` says
+/// which books of the plant are the right ones.
 ///
 /// # Errors
 /// When the folder can't be read, or the scan was cancelled.
-pub fn scan(folder: &Path, cache: Option<&Path>, progress: &ScanProgress) -> Result<Scan, Error> {
+pub fn scan(
+    folder: &Path,
+    cache: Option<&Path>,
+    trust: &Trust,
+    progress: &ScanProgress,
+) -> Result<Scan, Error> {
     let mut problems = Vec::new();
     let jobs = jobs(folder, &mut problems)?;
     progress.expect(jobs.len());
     let mut shelf = Shelf::open(cache, folder);
-    let registers: BTreeMap<&Path, Result<Register, String>> = jobs
-        .iter()
-        .map(|job| job.register.as_path())
-        .collect::<BTreeSet<_>>()
-        .into_iter()
-        .map(|path| (path, read_register(path)))
-        .collect();
+    let mut books: BTreeMap<&Path, Books> = BTreeMap::new();
+    for job in &jobs {
+        let read = || trust.books(&job.register, job.plant.as_deref());
+        books.entry(job.register.as_path()).or_insert_with(read);
+    }
+    let desk = Desk { books, now: trust.now() };
     let next = AtomicUsize::new(0);
     let workers = std::thread::available_parallelism().map_or(1, std::num::NonZero::get);
     let (sender, results) = mpsc::channel();
@@ -67,14 +74,13 @@ pub fn scan(folder: &Path, cache: Option<&Path>, progress: &ScanProgress) -> Res
     let before = &shelf.rows;
     std::thread::scope(|scope| {
         for _ in 0..workers.min(jobs.len()) {
-            let (sender, next, jobs, registers) = (sender.clone(), &next, &jobs, &registers);
+            let (sender, next, jobs, desk) = (sender.clone(), &next, &jobs, &desk);
             scope.spawn(move || {
                 while let Some(job) = jobs.get(next.fetch_add(1, Ordering::Relaxed)) {
                     if progress.is_cancelled() {
                         break;
                     }
-                    let register = registers.get(job.register.as_path());
-                    let (entry, row) = look_at(job, before, register);
+                    let (entry, row) = look_at(job, before, desk);
                     progress.add();
                     if sender.send((job, entry, row)).is_err() {
                         break;
@@ -116,13 +122,90 @@ pub fn scan(folder: &Path, cache: Option<&Path>, progress: &ScanProgress) -> Res
     });
     let (jobs, mut entries): (Vec<&Job>, Vec<Entry>) = looked.into_iter().unzip();
     daybook::join(&mut entries);
-    for (job, entry) in jobs.into_iter().zip(&mut entries) {
+    for (job, entry) in jobs.iter().zip(&mut entries) {
         // Only now it is known what lies before it.
         if entry.hole().is_some() {
-            entry.review = review_of(job, registers.get(job.register.as_path()), entry);
+            entry.review = desk.review_of(job, entry);
         }
     }
-    Ok(Scan { entries, problems })
+    let gone = desk.gone(folder, &jobs);
+    entries.extend(gone);
+    entries.sort_by(|one, other| (one.date(), &one.record).cmp(&(other.date(), &other.record)));
+    let books = desk.books.into_values().collect();
+    Ok(Scan { entries, problems, books })
+}
+
+/// What every record is checked against.
+struct Desk<'a> {
+    books: BTreeMap<&'a Path, Books>,
+    now: trace::Instant,
+}
+
+impl Desk<'_> {
+    /// Where the review of a record stands, as far as is known what lies before it.
+    fn review_of(&self, job: &Job, entry: &Entry) -> Review {
+        let none = Books::none("there is no register of signers");
+        let books = self.books.get(job.register.as_path()).unwrap_or(&none);
+        let fresh = entry.day.as_ref().map(|day| &day.subject).map_err(Clone::clone);
+        let journal = job.files.paths().journal;
+        let of = (&job.journal, journal.as_path());
+        let review = Review::of(&Evidence::new(of, books, fresh, entry.hole(), self.now));
+        match &job.unreadable {
+            Some(why) => Review::unreadable(&review, why),
+            None => review,
+        }
+    }
+
+    /// The records that the ledgers know, and that are not there any more, journal and all.
+    fn gone(&self, folder: &Path, jobs: &[&Job]) -> Vec<Entry> {
+        let here = |path: &Path| path.canonicalize().unwrap_or_else(|_| path.to_owned());
+        let folder = here(folder);
+        let lines = jobs.iter().flat_map(|job| &job.journal.lines);
+        let heads: BTreeSet<String> = lines.map(|line| line.digest().to_string()).collect();
+        let journals = jobs.iter().map(|job| job.files.paths().journal);
+        // What has an entry of its own says so itself.
+        let told: BTreeSet<PathBuf> = journals.map(|journal| whole(&journal)).collect();
+        let mut gone = Vec::new();
+        for (register, books) in &self.books {
+            let ledgers = here(register.parent().unwrap_or(Path::new("")));
+            for posted in books.known_ledger().into_iter().flat_map(signers::Ledger::latest) {
+                let journal = ledgers.join(&posted.stood.journal);
+                let is_of_folder = journal.starts_with(&folder);
+                let is_there = heads.contains(&posted.stood.head) || told.contains(&journal);
+                if is_of_folder && !is_there {
+                    gone.push(entry_of_gone(&journal, posted));
+                }
+            }
+        }
+        gone
+    }
+}
+
+/// A record that was signed and is gone.
+fn entry_of_gone(journal: &Path, posted: &signers::Posted) -> Entry {
+    let why = format!(
+        "it was signed (line {} of the ledger, {}, {}), and neither the record nor its journal is there \
+         any more: fetch both from the backup",
+        posted.line, posted.by, posted.at
+    );
+    let record = Paths::record_of(journal);
+    Entry {
+        files: vec![record.clone()],
+        record,
+        day: Err(why.clone()),
+        review: Review::unread(0, 0).unreadable(&why),
+        before: None,
+        reviewed: None,
+        kept: false,
+    }
+}
+
+/// A file with its folder as it really is; the file itself may be gone.
+fn whole(path: &Path) -> PathBuf {
+    let folder = path.parent().filter(|folder| !folder.as_os_str().is_empty());
+    let folder = folder.unwrap_or(Path::new("."));
+    let folder = folder.canonicalize().unwrap_or_else(|_| folder.to_owned());
+    folder.join(path.file_name().unwrap_or_default())
 }
 
 /// The records of a folder and of the folders in it.
@@ -174,8 +257,8 @@ impl Job {
         unreadable: Option<String>,
         named: Option<Subject>,
     ) -> Self {
-        let register = files.paths().register;
-        Self { files, journal, unreadable, named, register }
+        let (register, plant) = (files.paths().register, files.plant_in_use());
+        Self { files, journal, unreadable, named, register, plant }
     }
 }
 
@@ -198,7 +281,7 @@ fn list(folder: &Path) -> Result<Listed, ingest::Error> {
 fn look_at(
     job: &Job,
     before: &BTreeMap<String, Kept>,
-    register: Option<&Result<Register, String>>,
+    desk: &Desk<'_>,
 ) -> (Entry, Option<(String, Kept)>) {
     let name = job.files.first().to_string_lossy().into_owned();
     let seen = seen(&job.files);
@@ -227,20 +310,8 @@ fn look_at(
         reviewed: job.named.clone(),
         kept: kept.is_some(),
     };
-    entry.review = review_of(job, register, &entry);
+    entry.review = desk.review_of(job, &entry);
     (entry, row.map(|row| (name, row)))
-}
-
-/// Where the review of a record stands, as far as is known what lies before it.
-fn review_of(job: &Job, register: Option<&Result<Register, String>>, entry: &Entry) -> Review {
-    let no_register = Err("there is no register of signers".to_owned());
-    let register = register.unwrap_or(&no_register).as_ref().map_err(Clone::clone);
-    let fresh = entry.day.as_ref().map(|day| &day.subject).map_err(Clone::clone);
-    let review = Review::of(&job.journal, register, fresh, entry.hole());
-    match &job.unreadable {
-        Some(why) => Review::unreadable(&review, why),
-        None => review,
-    }
 }
 
 fn read_day(files: &Files) -> Result<Day, Error> {

@@ -1,38 +1,32 @@
-//! Register and review, read for checking. Nothing is written.
+//! Books and review, read for checking. Nothing is written in the plant's folder.
 
 use crate::error::Error;
-use review::{HoleBefore, Paths, Reviewed, Subject};
-use signers::Register;
+use crate::trust::Trust;
+use journal::Reading;
+use review::{Evidence, HoleBefore, Paths, Reviewed, Subject};
 use std::path::Path;
 
-/// The review that lies at `paths` about a record that was read and audited as `fresh`. `hole` is the
-/// hole before it that is to be closed, see [`crate::Neighbours`].
+/// The review that lies at `paths` about a record that was read and audited as `fresh`, by the plant
+/// file `plant`. `hole` is the hole before it that is to be closed, see [`crate::Neighbours`].
 ///
 /// # Errors
 /// When the journal can't be read; what is wrong in it is a verdict.
 pub fn read_review(
-    paths: &Paths,
+    (paths, plant): (&Paths, Option<&Path>),
     fresh: &Subject,
     hole: Option<&HoleBefore>,
+    trust: &Trust,
 ) -> Result<Reviewed, Error> {
-    let journal = journal::read(&paths.journal).map_err(Error::Journal)?;
-    let register = read_register(&paths.register);
-    let register = register.as_ref().map_err(Clone::clone);
-    Ok(Reviewed::of_record_after(&journal, register, Ok(fresh), hole))
+    let journal = read_journal(&paths.journal)?;
+    let books = trust.books(&paths.register, plant);
+    let journal = (&journal, paths.journal.as_path());
+    Ok(Reviewed::of(&Evidence::new(journal, &books, Ok(fresh), hole, trust.now())))
 }
 
-/// The register of signers.
+/// A journal, as far as it can be read.
 ///
 /// # Errors
-/// A sentence when it is not there, damaged or breaks its rules.
-pub fn read_register(path: &Path) -> Result<Register, String> {
-    let reading = journal::read(path).map_err(|error| error.to_string())?;
-    let named = |what: String| format!("{}: {what}", path.display());
-    if let Some(fault) = &reading.fault {
-        return Err(named(fault.to_string()));
-    }
-    if reading.lines.is_empty() {
-        return Err(named("there is no register of signers".to_owned()));
-    }
-    Register::replay(&reading.lines).map_err(|violation| named(violation.to_string()))
+/// When the file is there and can't be read.
+pub fn read_journal(path: &Path) -> Result<Reading, Error> {
+    journal::read(path).map_err(Error::Journal)
 }

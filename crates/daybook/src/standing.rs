@@ -1,12 +1,8 @@
 //! Where the review of a record stands: from its journal and the register of signers, against the
 //! record as it is now.
 
-use journal::Reading;
-use review::{
-    HoleBefore, Meaning, Reviewed, Settlement, Stage, Standing, State, Subject, Verification,
-};
+use review::{Evidence, Meaning, Reviewed, Settlement, Stage, Standing, State, Verification};
 use serde::Serialize;
-use signers::Register;
 use std::collections::BTreeMap;
 use trace::Instant;
 
@@ -120,21 +116,14 @@ impl Review {
         Self { stage: Stage::ChangedSinceSigning, faults, ..self.clone() }
     }
 
-    /// What a journal says, checked link by link against the register and the record as it is now,
-    /// and the hole before it, if there is one. `register` and `fresh` are sentences where they
-    /// can't be had.
-    pub fn of(
-        journal: &Reading,
-        register: Result<&Register, String>,
-        fresh: Result<&Subject, String>,
-        hole: Option<&HoleBefore>,
-    ) -> Self {
+    /// What a journal says, checked link by link against what there is.
+    pub fn of(evidence: &Evidence<'_>) -> Self {
+        let Evidence { fresh, hole, .. } = evidence;
         let now = fresh.as_ref().ok().map(|fresh| &fresh.exceptions);
         let exceptions = now.map_or(0, Vec::len);
         let to_close_now = fresh.as_ref().ok().map(|fresh| &fresh.to_close);
         let to_close = to_close_now.map_or(0, Vec::len);
-        let reviewed = Reviewed::of_record_after(journal, register, fresh, hole);
-        let Reviewed { stage, state, verification } = reviewed;
+        let Reviewed { stage, state, verification, .. } = Reviewed::of(evidence);
         if stage == Stage::Unread {
             return Self::unread(exceptions, to_close);
         }
@@ -183,7 +172,7 @@ impl Review {
 }
 
 fn faults(verification: &Verification) -> Vec<String> {
-    let sign_off = |link: &&review::Link| link.what != review::SIGN_OFF;
+    let sign_off = |link: &&review::Link| link.kind != review::Kind::SignOff;
     let failing = verification.links.iter().filter(|link| !link.holds).filter(sign_off);
     failing.map(|link| format!("{}: {}", link.what, link.found)).collect()
 }

@@ -40,6 +40,11 @@ pub struct Surroundings {
 }
 
 impl Surroundings {
+    /// What this user has seen of the plants' books before, and the time.
+    pub fn trust(&self) -> archive::Trust {
+        archive::Trust::new(self.config.clone(), self.clock.now())
+    }
+
     /// The settings file of this user, and the demo in the current folder or above the program
     /// where it was built.
     pub fn usual() -> Self {
@@ -241,7 +246,7 @@ impl App {
         self.carry_out_asked(&context);
         self.keep_typed(&context);
         if let Some(day) = &mut self.day {
-            day.find_before(&context, self.surroundings.cache.as_deref());
+            day.find_before(&context, &self.surroundings);
         }
         self.remember(&context);
     }

@@ -2,9 +2,9 @@
 //! and cancel.
 
 use crate::problems::Problem;
-use crate::review::{self, Opened};
+use crate::review::{self, Clock, Opened};
 use analysis::Audit;
-use archive::{Files, Read};
+use archive::{Files, Read, Trust};
 use ingest::Progress;
 use plant::Plant;
 use std::collections::VecDeque;
@@ -71,6 +71,8 @@ pub struct Worker {
     pub config: Option<PathBuf>,
     /// How others learn who holds the record.
     pub holder: String,
+    /// The clock on the wall.
+    pub clock: Clock,
 }
 
 /// The jobs.
@@ -197,8 +199,9 @@ fn run(task: Task, worker: Worker, progress: &Progress) -> Result<Box<Loaded>, F
         }),
     })?;
     let curves = crate::day::Curves::build(&record, &audit);
-    let Worker { config, holder } = worker;
-    let review = review::open(&task, (&record, &plant, &audit), config, holder);
+    let Worker { config, holder, clock } = worker;
+    let trust = Trust::new(config.clone(), clock.now());
+    let review = review::open(&task, (&record, &plant, &audit), (config, holder), &trust);
     let (record, plant, audit) = (Arc::new(record), Arc::new(plant), Arc::new(audit));
     Ok(Box::new(Loaded { name, task, record, plant, audit, assumptions, curves, review }))
 }

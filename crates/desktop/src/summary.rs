@@ -2,13 +2,13 @@
 //! looks, and where it is saved. What is shown is what is saved: it is made once, off the thread
 //! that draws, from the record on the screen and the review as it lies on the disk.
 
+use crate::Surroundings;
 use crate::day::Day;
 use crate::job::{Job, Progress};
-use crate::review::Clock;
 use crate::theme::{GAP, Look, MARGIN, Type, widgets};
 use ::review::{HoleBefore, Paths, Subject};
 use analysis::Audit;
-use archive::{read_review, write_whole};
+use archive::{Trust, read_review, write_whole};
 use egui::accesskit::Role as Access;
 use egui::emath::GuiRounding as _;
 use egui::{
@@ -148,14 +148,14 @@ impl Summary {
     }
 
     /// Draws the dialog.
-    pub fn show(&mut self, ui: &Ui, look: Look, day: &Day, clock: Clock) -> Told {
+    pub fn show(&mut self, ui: &Ui, look: Look, day: &Day, around: &Surroundings) -> Told {
         let context = ui.ctx();
         let screen = context.content_rect().size();
         let height = (screen.y - 150.0).clamp(160.0, 760.0);
         self.take_in(context);
         if !self.is_made() && self.work.is_none() && self.message.is_none() {
             let scale = height * context.pixels_per_point() / PAGE_POINTS;
-            self.work = Some(begin(context, self.wish, day, clock.now(), scale));
+            self.work = Some(begin(context, self.wish, day, around.trust(), scale));
         }
         let mut told = Told::Nothing;
         let frame = Frame::popup(ui.style()).inner_margin(MARGIN);
@@ -358,7 +358,7 @@ fn begin(
     context: &egui::Context,
     wish: Wish,
     day: &Day,
-    now: Instant,
+    trust: Trust,
     scale: f32,
 ) -> Job<Result<Made, String>> {
     let record = Arc::clone(&day.record);
@@ -368,8 +368,8 @@ fn begin(
     let first = day.task.files.first().cloned().unwrap_or_default();
     let hole = day.review.desk().and_then(|desk| desk.hole().cloned());
     let work = move || {
-        let first = (first.as_path(), hole.as_ref());
-        make(wish, (&record, &plant, &audit, &assumptions), first, (now, scale))
+        let first = (first.as_path(), hole.as_ref(), &trust);
+        make(wish, (&record, &plant, &audit, &assumptions), first, (trust.now(), scale))
     };
     Job::begin(context, work)
 }
@@ -377,12 +377,12 @@ fn begin(
 fn make(
     wish: Wish,
     (record, plant, audit, assumptions): (&RunRecord, &Plant, &Audit, &[String]),
-    (first, hole): (&Path, Option<&HoleBefore>),
+    (first, hole, trust): (&Path, Option<&HoleBefore>, &Trust),
     (now, scale): (Instant, f32),
 ) -> Result<Made, String> {
     let fresh = Subject::new(record, plant, audit).map_err(|cause| cause.to_string())?;
     let file = plant.file.as_ref().map(|file| Path::new(&file.name));
-    let reviewed = read_review(&Paths::of(first, file), &fresh, hole);
+    let reviewed = read_review((&Paths::of(first, file), file), &fresh, hole, trust);
     let reviewed = reviewed.map_err(|cause| cause.to_string())?;
     let name = first.file_stem().unwrap_or_default().to_string_lossy();
     let report = Report { record, plant, audit, assumptions };

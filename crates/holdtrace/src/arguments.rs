@@ -9,13 +9,15 @@ pub use daybook::{
     SummaryRows,
 };
 pub use review::{
-    AcknowledgeArguments, CloseArguments, Common, EnterArguments, ListArguments,
-    PassphraseArguments, ReopenArguments, ReviewCommand, SendBackArguments, SettleArguments,
-    SignArguments, SignedMeaning, VerifyArguments, WithdrawArguments,
+    AcknowledgeArguments, CloseArguments, Common, CorrectClockArguments, EnterArguments,
+    ListArguments, PassphraseArguments, ReopenArguments, ReviewCommand, SendBackArguments,
+    SettleArguments, SignArguments, SignedMeaning, VerifyArguments, WithdrawArguments,
 };
 pub use signer::{
-    ActingArguments, EnrolArguments, KeyArguments, RegisterArguments, RevokeArguments,
-    RoleArguments, SetUpArguments, SignerCommand, SignerRole,
+    ActingArguments, ApproveArguments, CorrectRegisterArguments, EnrolArguments, KeyArguments,
+    LedgerCommand, RegisterArguments, RevokeArguments, RoleArguments, SecondArguments,
+    SetUpArguments, SignerCommand, SignerRole, StockArguments, TrustArguments,
+    WithdrawFileArguments,
 };
 
 use clap::{Args, Parser, Subcommand, ValueEnum};
@@ -69,7 +71,11 @@ pub enum Command {
     /// Who may sign: keys on this machine, and the plant's register.
     #[command(subcommand)]
     Signer(SignerCommand),
-    /// Check that records are what was signed: sources, plant file, audit, journal, signatures.
+    /// The ledger of what was signed, beside the register.
+    #[command(subcommand)]
+    Ledger(LedgerCommand),
+    /// Check that records are what was signed: sources, plant file and its approval, audit, journal,
+    /// register, ledger, signatures.
     ///
     /// Exit status 0: every link holds, and standing signatures approve the whole of every record;
     /// 1: not so.

@@ -1,6 +1,7 @@
 //! `holdtrace days`: the day log.
 
 use crate::arguments::{DaysArguments, ListFormat};
+use crate::folder::Gone;
 use crate::{Outcome, folder, output, person};
 use daybook::{Entry, Range, Summary};
 use review::Stage;
@@ -11,10 +12,15 @@ use std::error::Error;
 /// # Errors
 /// When the folder can't be read or the output not be written.
 pub fn run(arguments: &DaysArguments) -> Result<Outcome, Box<dyn Error>> {
-    let (entries, is_whole) = folder::entries(&arguments.folder)?;
+    let Gone { entries, is_whole, books } = folder::scan(&arguments.folder)?;
     let summary = Summary::new(&entries, Range::default(), folder::today())?;
     match arguments.format {
-        ListFormat::Text => output::say(&summary.register_text())?,
+        ListFormat::Text => {
+            output::say(&summary.register_text())?;
+            for line in books {
+                output::say(&format!("{line}\n"))?;
+            }
+        }
         ListFormat::Json => {
             let json = summary.json(&person::local_stamp()?.to_string());
             output::say(&format!("{}\n", serde_json::to_string_pretty(&json)?))?;

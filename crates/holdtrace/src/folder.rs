@@ -1,30 +1,74 @@
 //! A folder of records, gone through for the command line.
 
 use crate::arguments::{FolderArguments, RecordArguments};
-use crate::output;
-use ::review::HoleBefore;
+use crate::{output, person};
+use ::review::{Books, HoleBefore};
 use archive::{Files, Neighbours, ScanProgress};
 use chrono::NaiveDate;
 use daybook::Entry;
+use signers::Known;
 use std::error::Error;
 use std::path::Path;
 
-/// The records of a folder, in order of their dates, and whether all folders in it could be looked
-/// into.
+/// A folder that was gone through.
+pub struct Gone {
+    /// The records, in order of their dates.
+    pub entries: Vec<Entry>,
+    /// The books that they were checked against, in sentences.
+    pub books: Vec<String>,
+    /// Whether all folders in it could be looked into, and the books are those that were seen before.
+    pub is_whole: bool,
+}
+
+/// Goes through a folder.
 ///
 /// # Errors
 /// When the folder can't be read.
-pub fn entries(arguments: &FolderArguments) -> Result<(Vec<Entry>, bool), Box<dyn Error>> {
+pub fn scan(arguments: &FolderArguments) -> Result<Gone, Box<dyn Error>> {
     let cache = archive::usual_cache().filter(|_| !arguments.read_again);
-    let scan = archive::scan(&arguments.folder, cache.as_deref(), &ScanProgress::default())?;
-    let is_whole = scan.problems.is_empty();
-    for problem in scan.problems {
-        output::complain(&problem);
+    let (trust, progress) = (person::trust(), ScanProgress::default());
+    let scan = archive::scan(&arguments.folder, cache.as_deref(), &trust, &progress)?;
+    let alarms = scan.books.iter().flat_map(|books| &books.alarms);
+    let mut is_whole = true;
+    for problem in scan.problems.iter().chain(alarms) {
+        is_whole = false;
+        output::complain(problem);
     }
     if scan.entries.is_empty() {
         return Err(format!("{}: no record is in it", arguments.folder.display()).into());
     }
-    Ok((scan.entries, is_whole))
+    let books = scan.books.iter().flat_map(in_words).collect();
+    Ok(Gone { entries: scan.entries, books, is_whole })
+}
+
+/// By what the books of a plant are told from others, a line each: where the register lies, how far it
+/// and the ledger go, and the fingerprints, to be compared with paper.
+pub fn in_words(books: &Books) -> Vec<String> {
+    let path = books.path.display();
+    let Some(imprint) = books.imprint() else {
+        return match &books.register {
+            Err(why) => vec![why.clone()],
+            Ok(_) => Vec::new(),
+        };
+    };
+    let mut lines = vec![
+        format!(
+            "register of signers {path}: {} lines, the last with sha256 {}",
+            imprint.register_lines, imprint.register_head
+        ),
+        match imprint.ledger_lines {
+            0 => "there is no ledger".to_owned(),
+            lines => format!("ledger: {lines} lines, the last with sha256 {}", imprint.ledger_head),
+        },
+    ];
+    for (place, signer) in imprint.signers.iter().enumerate() {
+        let Known { signer, name, role, fingerprint, is_revoked } = signer;
+        let first = if place == 0 { ", began the register" } else { "" };
+        let revoked = if *is_revoked { ", revoked" } else { "" };
+        lines.push(format!("  {signer} ({name}), {role}{first}{revoked}: {fingerprint}"));
+    }
+    lines.extend(books.torn.iter().cloned());
+    lines
 }
 
 /// The hole before a record that is to be closed, found in a folder, or else in the record's own.
@@ -37,7 +81,7 @@ pub fn hole_before(
 ) -> Result<Option<HoleBefore>, Box<dyn Error>> {
     let RecordArguments { files, plant, run_sheet } = record.clone();
     let files = Files { logger: files, plant, run_sheet };
-    Ok(Neighbours::new(archive::usual_cache()).hole_before(&files, folder)?)
+    Ok(Neighbours::new(archive::usual_cache(), person::trust()).hole_before(&files, folder)?)
 }
 
 /// Today, on this machine's clock.

@@ -1,6 +1,7 @@
 //! `holdtrace lot`: everything that touches a lot.
 
 use crate::arguments::{ListFormat, LotArguments};
+use crate::folder::Gone;
 use crate::{Outcome, folder, output};
 use std::error::Error;
 
@@ -9,7 +10,7 @@ use std::error::Error;
 /// # Errors
 /// When the folder can't be read or the output not be written.
 pub fn run(arguments: &LotArguments) -> Result<Outcome, Box<dyn Error>> {
-    let (entries, is_whole) = folder::entries(&arguments.folder)?;
+    let Gone { entries, is_whole, .. } = folder::scan(&arguments.folder)?;
     let lot = daybook::lot(&entries, &arguments.lot);
     match arguments.format {
         ListFormat::Text => output::say(&lot.text())?,

@@ -7,6 +7,7 @@ mod arguments;
 mod audit;
 mod days;
 mod folder;
+mod ledger;
 mod lot;
 mod output;
 mod person;
@@ -34,6 +35,7 @@ fn main() -> ExitCode {
         Some(Command::Lot(arguments)) => lot::run(&arguments),
         Some(Command::Review(command)) => review::run(command),
         Some(Command::Signer(command)) => signer::run(&command),
+        Some(Command::Ledger(command)) => ledger::run(&command),
         Some(Command::Verify(arguments)) => verify::run(&arguments),
         None => window::run(window),
     };

@@ -1,11 +1,13 @@
 //! The person at the keyboard: their keys on this machine, their passphrase, the time on the clock.
 
-use crate::arguments::PassphraseArguments;
+use crate::arguments::{Common, PassphraseArguments};
+use archive::Trust;
 use journal::Stamp;
 use plant::Zone;
 use signers::{KeyFolder, Passphrase, SignerId, UnlockedKey};
 use std::error::Error;
 use std::io::{BufRead as _, BufReader};
+use std::path::{Path, PathBuf};
 use trace::Instant;
 
 /// Where this user's keys lie.
@@ -18,17 +20,47 @@ pub fn keys() -> Result<KeyFolder, Box<dyn Error>> {
     Ok(KeyFolder::under(&folder))
 }
 
+/// What this user has seen of the plants' books before, and the time.
+pub fn trust() -> Trust {
+    Trust::new(desktop::Settings::usual_folder(), now())
+}
+
 /// Now.
 pub fn now() -> Instant {
     Instant::from_unix_milliseconds(chrono::Utc::now().timestamp_millis())
 }
 
-/// Now, on the plant's clock.
+/// Now, on the plant's clock, for an entry about a record.
 ///
 /// # Errors
-/// When the clock shows a time that can't be written down.
-pub fn stamp(zone: Zone) -> Result<Stamp, Box<dyn Error>> {
+/// When the clock shows a time that can't be written down, or differs from that of the disk and nobody
+/// said that it is right.
+pub fn stamp(zone: Zone, common: &Common) -> Result<Stamp, Box<dyn Error>> {
+    let first = common.record.files.first();
+    ask_clock(first.map(PathBuf::as_path), common.clock_is_right)?;
     Ok(zone.rfc3339(now()).parse::<Stamp>()?)
+}
+
+/// Asks first when the clock of this machine differs from that of the disk where a file lies.
+fn ask_clock(file: Option<&Path>, is_right: bool) -> Result<(), Box<dyn Error>> {
+    let folder = file.and_then(Path::parent).filter(|folder| !folder.as_os_str().is_empty());
+    match archive::clock_differs(folder.unwrap_or(Path::new("."))).filter(|_| !is_right) {
+        None => Ok(()),
+        Some(told) => Err(format!(
+            "{told}; nothing was written: an entry with a wrong date stays for ever. Set the clock right, \
+             or say that it is right with --clock-is-right"
+        )
+        .into()),
+    }
+}
+
+/// Now, on this machine's clock, for an entry in the register at `path`.
+///
+/// # Errors
+/// As [`stamp`].
+pub fn stamp_beside(path: &Path, is_right: bool) -> Result<Stamp, Box<dyn Error>> {
+    ask_clock(Some(path), is_right)?;
+    local_stamp()
 }
 
 /// Now, on this machine's clock.

@@ -20,7 +20,12 @@ pub fn run(arguments: &ReportArguments) -> Result<Outcome, Box<dyn Error>> {
     // Standard input lies in no folder.
     let is_in_a_folder = first != Path::new("-");
     let hole = if is_in_a_folder { folder::hole_before(&arguments.record, None)? } else { None };
-    let reviewed = archive::read_review(&Paths::of(first, plant), &fresh, hole.as_ref())?;
+    let reviewed = archive::read_review(
+        (&Paths::of(first, plant), plant),
+        &fresh,
+        hole.as_ref(),
+        &person::trust(),
+    )?;
     let record = first.file_stem().unwrap_or_default().to_string_lossy();
     let filing = Filing { report: audited.report(), record: &record, reviewed: &reviewed };
     let bytes = match arguments.format {

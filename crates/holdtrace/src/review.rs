@@ -1,15 +1,15 @@
 //! `holdtrace review`: a whole round without the window.
 
 use crate::arguments::{
-    AcknowledgeArguments, CloseArguments, Common, EnterArguments, ListArguments, RecordArguments,
-    ReopenArguments, ReviewCommand, SendBackArguments, SettleArguments, SignArguments,
-    SignedMeaning, WithdrawArguments,
+    AcknowledgeArguments, CloseArguments, Common, CorrectClockArguments, EnterArguments,
+    ListArguments, PassphraseArguments, RecordArguments, ReopenArguments, ReviewCommand,
+    SendBackArguments, SettleArguments, SignArguments, SignedMeaning, WithdrawArguments,
 };
 use crate::audit;
 use crate::{Outcome, folder, output, person};
 use ::review::{
-    Bundle, ClosingItem, Decision, Desk, ExceptionItem, HOLE_BEFORE, Holder, ItemKind, Meaning,
-    Paths, Scope, Settlement, SignerId, Standing, State, Subject, Together, closing_ids,
+    Bundle, ClosingItem, Decision, Desk, ExceptionItem, HOLE_BEFORE, Holder, ItemKind, Kind,
+    Meaning, Paths, Scope, Settlement, SignerId, Standing, State, Subject, Together, closing_ids,
 };
 use archive::Read;
 use report::{DisplayUnits, sentence};
@@ -50,12 +50,21 @@ pub fn run(command: ReviewCommand) -> Result<Outcome, Box<dyn Error>> {
                 Ok(taken.map(|(of, item)| Decision::Withdrawn { of, item }).collect())
             })
         }
-        ReviewCommand::SendBack(SendBackArguments { common, exception, remark }) => {
-            decide(&common, |_| Ok(vec![Decision::SentBack { exception, remark }]))
+        ReviewCommand::SendBack(SendBackArguments { common, exception, remark, passphrase }) => {
+            decide_proved(&common, Some(&passphrase), |_| {
+                Ok(vec![Decision::SentBack { exception, remark }])
+            })
         }
-        ReviewCommand::Reopen(ReopenArguments { common, shift, reason }) => decide(&common, |_| {
-            Ok(vec![Decision::Reopened { scope: scope(shift.as_deref()), reason }])
-        }),
+        ReviewCommand::Reopen(ReopenArguments { common, shift, reason, passphrase }) => {
+            decide_proved(&common, Some(&passphrase), |_| {
+                Ok(vec![Decision::Reopened { scope: scope(shift.as_deref()), reason }])
+            })
+        }
+        ReviewCommand::CorrectClock(CorrectClockArguments { common, reason, passphrase }) => {
+            decide_proved(&common, Some(&passphrase), |_| {
+                Ok(vec![Decision::ClockCorrected { reason }])
+            })
+        }
         ReviewCommand::ReAudit(common) => re_audit(&common),
         ReviewCommand::Sign(arguments) => sign(&arguments),
     }
@@ -70,12 +79,12 @@ fn open(record: &RecordArguments, holder: &str) -> Result<(Read, Desk), Box<dyn 
     let audited = audit::read(record)?;
     let subject = Subject::new(&audited.record, &audited.plant, &audited.audit)?;
     let plant = audited.plant.file.as_ref().map(|file| Path::new(&file.name));
-    let (desk, aside) = Desk::open(Paths::of(first, plant), subject, Holder(holder.to_owned()))?;
-    for path in aside {
-        output::complain(&format!(
-            "an incomplete last line of the journal, a write that was cut short, was moved to {}",
-            path.display()
-        ));
+    let (paths, trust) = (Paths::of(first, plant), person::trust());
+    let books = trust.books(&paths.register, plant);
+    let (desk, torn) = Desk::open(paths, books, subject, Holder(holder.to_owned()), trust.now())?;
+    let torn = torn.map(|torn| torn.to_string());
+    for told in torn.iter().chain(&desk.books().torn).chain(&desk.books().alarms) {
+        output::complain(told);
     }
     Ok((audited, desk))
 }
@@ -83,7 +92,7 @@ fn open(record: &RecordArguments, holder: &str) -> Result<(Read, Desk), Box<dyn 
 /// The same, with what lies before the record in its folder.
 fn open_in_folder(record: &RecordArguments, holder: &str) -> Result<(Read, Desk), Box<dyn Error>> {
     let (audited, mut desk) = open(record, holder)?;
-    desk.comes_after(folder::hole_before(record, None)?);
+    desk.comes_after(folder::hole_before(record, None)?, person::now());
     Ok((audited, desk))
 }
 
@@ -92,17 +101,36 @@ fn decide(
     common: &Common,
     which: impl FnOnce(&Desk) -> Result<Vec<Decision>, Box<dyn Error>>,
 ) -> Result<Outcome, Box<dyn Error>> {
+    decide_proved(common, None, which)
+}
+
+/// The same; what must be proved is signed with the person's key, whose passphrase is asked for once.
+fn decide_proved(
+    common: &Common,
+    passphrase: Option<&PassphraseArguments>,
+    which: impl FnOnce(&Desk) -> Result<Vec<Decision>, Box<dyn Error>>,
+) -> Result<Outcome, Box<dyn Error>> {
     let by: SignerId = common.by.parse()?;
     let (audited, mut desk) = open(&common.record, &common.by)?;
-    for decision in which(&desk)? {
-        desk.decide(&by, person::stamp(audited.plant.zone)?, &decision)?;
+    let decisions = which(&desk)?;
+    let needs_key = decisions.iter().any(|decision| desk.state().act(decision).is_some());
+    let key = match passphrase.filter(|_| needs_key) {
+        Some(arguments) => Some(person::unlock(&by, arguments)?),
+        None => None,
+    };
+    for decision in decisions {
+        let at = person::stamp(audited.plant.zone, common)?;
+        match &key {
+            Some(key) => desk.decide_signed(key, at, &decision)?,
+            None => desk.decide(&by, at, &decision)?,
+        }
         output::say(&format!("line {}: entered\n", desk.lines().len()))?;
     }
     Ok(Outcome::Clean)
 }
 
 fn settle(arguments: &SettleArguments) -> Result<Outcome, Box<dyn Error>> {
-    decide(&arguments.common, |desk| {
+    decide_proved(&arguments.common, Some(&arguments.passphrase), |desk| {
         let state = desk.state();
         let bundle = arguments.episode.map(Bundle::Episode);
         if let Some(of) = bundle.or(arguments.cleaning.map(Bundle::Cleaning)) {
@@ -256,7 +284,7 @@ fn re_audit(common: &Common) -> Result<Outcome, Box<dyn Error>> {
     for change in desk.changes() {
         output::say(&format!("{change}\n"))?;
     }
-    desk.re_audit(&by, person::stamp(audited.plant.zone)?)?;
+    desk.re_audit(&by, person::stamp(audited.plant.zone, common)?)?;
     output::say(&format!("line {}: entered\n", desk.lines().len()))?;
     Ok(Outcome::Clean)
 }
@@ -269,7 +297,7 @@ fn sign(arguments: &SignArguments) -> Result<Outcome, Box<dyn Error>> {
     // What is left to do is told before anybody types a passphrase.
     desk.can_be_signed(meaning, &scope, &by)?;
     let key = person::unlock(&by, passphrase)?;
-    desk.sign(&key, person::stamp(audited.plant.zone)?, meaning, &scope)?;
+    desk.sign(&key, person::stamp(audited.plant.zone, common)?, meaning, &scope)?;
     output::say(&format!(
         "line {}: {scope} is signed as {meaning} by {by}\nlast line sha256 {}\n",
         desk.lines().len(),
@@ -305,7 +333,8 @@ fn list(arguments: &ListArguments) -> Result<Outcome, Box<dyn Error>> {
         as_text(&desk, &sentences)?
     };
     output::say(&text)?;
-    let is_done = desk.changes().is_empty()
+    let is_done = desk.verification().forbids().is_empty()
+        && desk.changes().is_empty()
         && desk.state().progress().is_complete()
         && desk.open_hole().is_none();
     Ok(if is_done { Outcome::Clean } else { Outcome::Exceptions })
@@ -318,6 +347,11 @@ fn as_text(desk: &Desk, sentences: &BTreeMap<String, String>) -> Result<String, 
     for change in desk.changes() {
         writeln!(text, "CHANGED since the review: {change}")?;
     }
+    let failing = desk.verification().links.iter().filter(|link| !link.holds);
+    for link in failing.filter(|link| !matches!(link.kind, Kind::SignOff | Kind::Chain)) {
+        writeln!(text, "{link}")?;
+    }
+    writeln!(text, "the review is: {}", desk.stage().name())?;
     let progress = state.progress();
     for (what, (done, all)) in [
         ("exceptions resolved", progress.exceptions),
@@ -448,6 +482,8 @@ fn as_json(desk: &Desk, sentences: &BTreeMap<String, String>) -> Value {
     }
     value["hole_to_close"] = json!(desk.hole());
     value["hole_is_open"] = json!(desk.open_hole().is_some());
+    value["stage"] = json!(desk.stage().key());
+    value["failing"] = json!(desk.verification().forbids());
     value["changes"] = json!(desk.changes());
     value["lines"] = json!(desk.lines().len());
     value["head"] = json!(desk.head().to_string());

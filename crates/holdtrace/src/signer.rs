@@ -1,14 +1,16 @@
 //! `holdtrace signer`: keys on this machine, and the plant's register.
 
 use crate::arguments::{
-    ActingArguments, EnrolArguments, KeyArguments, RegisterArguments, RevokeArguments,
-    RoleArguments, SetUpArguments, SignerCommand, SignerRole,
+    ActingArguments, ApproveArguments, CorrectRegisterArguments, EnrolArguments, KeyArguments,
+    RegisterArguments, RevokeArguments, RoleArguments, SecondArguments, SetUpArguments,
+    SignerCommand, SignerRole, TrustArguments, WithdrawFileArguments,
 };
 use crate::{Outcome, output, person};
+use journal::Stamp;
 use signers::{Cost, Enrolment, PublicKey, RegisterFile, Role, SignerId, UnlockedKey};
 use std::error::Error;
 use std::fmt::Write as _;
-use std::path::Path;
+use std::path::{Path, PathBuf};
 
 /// Runs the command.
 ///
@@ -22,17 +24,27 @@ pub fn run(command: &SignerCommand) -> Result<Outcome, Box<dyn Error>> {
         SignerCommand::Role(arguments) => role(arguments)?,
         SignerCommand::Revoke(arguments) => revoke(arguments)?,
         SignerCommand::List(arguments) => list(arguments)?,
+        SignerCommand::Approve(arguments) => approve(arguments)?,
+        SignerCommand::Withdraw(arguments) => withdraw(arguments)?,
+        SignerCommand::Second(SecondArguments { acting, line }) => {
+            let (mut register, key, at) = self::acting(acting)?;
+            register.second(*line, &key, at)?;
+            output::say(&format!("line {line} takes effect\n"))?;
+        }
+        SignerCommand::CorrectClock(CorrectRegisterArguments { acting, reason }) => {
+            let (mut register, key, at) = self::acting(acting)?;
+            register.correct_clock(reason, &key, at)?;
+            output::say(&format!("the clock is corrected to {at}\n"))?;
+        }
+        SignerCommand::Trust(arguments) => trust(arguments)?,
     }
     Ok(Outcome::Clean)
 }
 
 fn open(arguments: &RegisterArguments) -> Result<RegisterFile, Box<dyn Error>> {
-    let (register, aside) = RegisterFile::open(&arguments.register)?;
-    if let Some(aside) = aside {
-        output::complain(&format!(
-            "the last line of the register was torn; it was set aside as {}",
-            aside.display()
-        ));
+    let (register, torn) = RegisterFile::open(&arguments.register)?;
+    if let Some(torn) = torn {
+        output::complain(&torn.to_string());
     }
     Ok(register)
 }
@@ -52,7 +64,7 @@ fn set_up(arguments: &SetUpArguments) -> Result<(), Box<dyn Error>> {
     } else {
         keys.create(&signer, &passphrase, Cost::STRONG)?
     };
-    file.found(name, &key, person::local_stamp()?)?;
+    file.found(name, &key, person::stamp_beside(&register.register, false)?)?;
     output::say(&format!(
         "{} begins the register {}\nfingerprint {}\n",
         signer,
@@ -76,11 +88,62 @@ fn key(arguments: &KeyArguments) -> Result<(), Box<dyn Error>> {
     Ok(())
 }
 
-/// The register, and the acting supervisor's key.
-fn acting(arguments: &ActingArguments) -> Result<(RegisterFile, UnlockedKey), Box<dyn Error>> {
-    let register = open(&arguments.register)?;
-    let key = person::unlock(&arguments.by.parse()?, &arguments.passphrase)?;
-    Ok((register, key))
+/// The register, the acting supervisor's key, and the time.
+fn acting(
+    arguments: &ActingArguments,
+) -> Result<(RegisterFile, UnlockedKey, Stamp), Box<dyn Error>> {
+    let ActingArguments { register, by, passphrase, clock_is_right } = arguments;
+    let at = person::stamp_beside(&register.register, *clock_is_right)?;
+    let file = open(register)?;
+    let key = person::unlock(&by.parse()?, passphrase)?;
+    Ok((file, key, at))
+}
+
+/// Says what was entered, or that it waits.
+fn told(register: &RegisterFile, done: &str) -> Result<(), Box<dyn Error>> {
+    let text = if register.waits() {
+        let line = register.register().len();
+        format!(
+            "line {line} waits for another supervisor, who agrees with: holdtrace signer second \
+             --line {line}\n"
+        )
+    } else {
+        format!("{done}\n")
+    };
+    output::say(&text)?;
+    Ok(())
+}
+
+fn approve(arguments: &ApproveArguments) -> Result<(), Box<dyn Error>> {
+    let ApproveArguments { acting: supervisor, plant } = arguments;
+    let file = plant::Plant::read(plant)?.file.ok_or("the plant file has no bytes")?;
+    let name = trace::file_name(&file.name).to_owned();
+    let sha256 = journal::Digest(file.sha256).to_string();
+    let (mut register, key, at) = acting(supervisor)?;
+    register.approve_plant_file(&name, &sha256, &key, at)?;
+    told(&register, &format!("the plant file {name} is approved, sha256 {sha256}"))
+}
+
+fn withdraw(arguments: &WithdrawFileArguments) -> Result<(), Box<dyn Error>> {
+    let WithdrawFileArguments { acting: supervisor, plant, sha256, reason } = arguments;
+    let read = |path: &PathBuf| -> Result<String, Box<dyn Error>> {
+        let file = plant::Plant::read(path)?.file.ok_or("the plant file has no bytes")?;
+        Ok(journal::Digest(file.sha256).to_string())
+    };
+    let of_file = plant.as_ref().map(read).transpose()?;
+    let sha256 = of_file.or_else(|| sha256.clone()).unwrap_or_default();
+    let (mut register, key, at) = acting(supervisor)?;
+    register.withdraw_plant_file(&sha256, reason, &key, at)?;
+    told(&register, &format!("the plant file with sha256 {sha256} counts no longer"))
+}
+
+fn trust(arguments: &TrustArguments) -> Result<(), Box<dyn Error>> {
+    let TrustArguments { register, plant, fingerprint } = arguments;
+    let register = &register.register;
+    let plant = plant.clone().or_else(|| ingest::plant_file_beside(register));
+    person::trust().accept(register, plant.as_deref(), fingerprint)?;
+    output::say(&format!("{} is the plant's register from now on\n", register.display()))?;
+    Ok(())
 }
 
 fn enrol(arguments: &EnrolArguments) -> Result<(), Box<dyn Error>> {
@@ -97,29 +160,25 @@ fn enrol(arguments: &EnrolArguments) -> Result<(), Box<dyn Error>> {
         role: (*role).into(),
         public_key: PublicKey::from_pem(&pem)?,
     };
-    let told =
-        format!("{signer} is enrolled; fingerprint {}\n", enrolment.public_key.fingerprint());
-    let (mut register, key) = acting(supervisor)?;
-    register.enrol(enrolment, &key, person::local_stamp()?)?;
-    output::say(&told)?;
-    Ok(())
+    let done = format!("{signer} is enrolled; fingerprint {}", enrolment.public_key.fingerprint());
+    let (mut register, key, at) = acting(supervisor)?;
+    register.enrol(enrolment, &key, at)?;
+    told(&register, &done)
 }
 
 fn role(arguments: &RoleArguments) -> Result<(), Box<dyn Error>> {
     let RoleArguments { acting: supervisor, signer, role } = arguments;
-    let (mut register, key) = acting(supervisor)?;
+    let (mut register, key, at) = acting(supervisor)?;
     let role: Role = (*role).into();
-    register.change_role(&signer.parse()?, role, &key, person::local_stamp()?)?;
-    output::say(&format!("{signer} is a {role} from now on\n"))?;
-    Ok(())
+    register.change_role(&signer.parse()?, role, &key, at)?;
+    told(&register, &format!("{signer} is a {role} from now on"))
 }
 
 fn revoke(arguments: &RevokeArguments) -> Result<(), Box<dyn Error>> {
     let RevokeArguments { acting: supervisor, signer, reason } = arguments;
-    let (mut register, key) = acting(supervisor)?;
-    register.revoke(&signer.parse()?, reason, &key, person::local_stamp()?)?;
-    output::say(&format!("{signer} is revoked from now on\n"))?;
-    Ok(())
+    let (mut register, key, at) = acting(supervisor)?;
+    register.revoke(&signer.parse()?, reason, &key, at)?;
+    told(&register, &format!("{signer} is revoked from now on"))
 }
 
 fn list(arguments: &RegisterArguments) -> Result<(), Box<dyn Error>> {
@@ -135,6 +194,31 @@ fn list(arguments: &RegisterArguments) -> Result<(), Box<dyn Error>> {
             signer.role(),
             signer.enrolled(),
             signer.public_key().fingerprint()
+        )?;
+    }
+    for one in file.register().plant_files() {
+        let second = one.second.as_ref().map_or_else(String::new, |by| format!(" and {by}"));
+        let withdrawn = one.withdrawn.map_or_else(String::new, |at| format!(", withdrawn {at}"));
+        writeln!(
+            text,
+            "plant file {}, approved by {}{second} {}{withdrawn}\n    sha256 {}",
+            one.name, one.by, one.at, one.sha256
+        )?;
+    }
+    for pending in file.register().pending() {
+        writeln!(
+            text,
+            "line {} waits for another supervisor: {} wants to {}",
+            pending.line,
+            pending.by,
+            pending.in_words()
+        )?;
+    }
+    for one in file.register().corrections() {
+        writeln!(
+            text,
+            "line {}: {} corrected the clock to {}: {}",
+            one.line, one.by, one.at, one.reason
         )?;
     }
     if text.is_empty() {

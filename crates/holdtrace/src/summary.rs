@@ -1,6 +1,7 @@
 //! `holdtrace summary`: a range of days for an auditor.
 
 use crate::arguments::{ReportPaper, SummaryArguments, SummaryFormat, SummaryRows};
+use crate::folder::Gone;
 use crate::{Outcome, folder, output, person};
 use daybook::{Range, Summary};
 use paper::{Paper, RangeSummary};
@@ -11,7 +12,7 @@ use std::error::Error;
 /// # Errors
 /// When the folder can't be read or the output not be written.
 pub fn run(arguments: &SummaryArguments) -> Result<Outcome, Box<dyn Error>> {
-    let (entries, is_whole) = folder::entries(&arguments.folder)?;
+    let Gone { entries, is_whole, .. } = folder::scan(&arguments.folder)?;
     let outcome = if is_whole { Outcome::Clean } else { Outcome::Exceptions };
     let range = Range {
         from: arguments.from,

@@ -1,9 +1,9 @@
 //! `holdtrace verify`: whether records are what was signed.
 
 use crate::arguments::VerifyArguments;
-use crate::{Outcome, output};
-use ::review::{Paths, Subject, Verification, verify, verify_after};
-use archive::{Files, Neighbours, Read, files_named_by, read_register};
+use crate::{Outcome, folder, output, person};
+use ::review::{Books, Evidence, Paths, Subject, Verification, verify};
+use archive::{Files, Neighbours, Read, files_named_by, is_same_fingerprint};
 use ingest::Progress;
 use journal::Reading;
 use std::error::Error;
@@ -15,38 +15,89 @@ use std::path::Path;
 /// When the verdicts can't be written; what can't be read is a verdict.
 pub fn run(arguments: &VerifyArguments) -> Result<Outcome, Box<dyn Error>> {
     let mut all_hold = true;
-    let mut neighbours = Neighbours::new(archive::usual_cache());
+    let mut neighbours = Neighbours::new(archive::usual_cache(), person::trust());
     for record in &arguments.records {
-        let verification = one(record, arguments, &mut neighbours);
+        let (verification, books) = one(record, arguments, &mut neighbours);
         output::say(&format!("{}\n", record.display()))?;
         for link in &verification.links {
             output::say(&format!("  {link}\n"))?;
         }
-        let Verification { lines, head, .. } = verification;
+        let Verification { lines, head, .. } = &verification;
         output::say(&format!("  last line {lines}: sha256 {head}\n"))?;
-        all_hold &= verification.holds();
+        for line in folder::in_words(&books) {
+            output::say(&format!("  {line}\n"))?;
+        }
+        all_hold &= verification.holds() && is_as_on_paper(arguments, &verification, &books)?;
     }
     Ok(if all_hold { Outcome::Clean } else { Outcome::Exceptions })
 }
 
-fn one(record: &Path, arguments: &VerifyArguments, neighbours: &mut Neighbours) -> Verification {
-    let journal =
+/// Whether the books and the journal are those that a page names, as far as the arguments say.
+fn is_as_on_paper(
+    arguments: &VerifyArguments,
+    verification: &Verification,
+    books: &Books,
+) -> Result<bool, output::Error> {
+    let imprint = books.imprint();
+    let mut is_same = true;
+    if let Some(wanted) = &arguments.fingerprint {
+        let first = imprint.as_ref().and_then(|imprint| imprint.signers.first());
+        let holds = first.is_some_and(|first| is_same_fingerprint(&first.fingerprint, wanted));
+        let verdict = if holds { "holds" } else { "FAILS" };
+        output::say(&format!(
+            "  {verdict}  fingerprint: the register begins with that of paper\n"
+        ))?;
+        is_same &= holds;
+    }
+    for wanted in &arguments.head {
+        let journal = verification.head.to_string();
+        let register = books.signers().map(|register| register.head().to_string());
+        let ledger = books.known_ledger().map(|ledger| ledger.head().to_string());
+        let heads = [
+            Some((journal, "journal")),
+            register.zip(Some("register")),
+            ledger.zip(Some("ledger")),
+        ];
+        let of = heads.into_iter().flatten().find(|(head, _)| head == wanted);
+        is_same &= of.is_some();
+        let (verdict, found) = match of {
+            Some((_, what)) => ("holds", format!("it is the last line of the {what}")),
+            None => (
+                "FAILS",
+                "no journal, register or ledger here ends with it: lines were added since the page \
+                 was made, or cut off"
+                    .to_owned(),
+            ),
+        };
+        output::say(&format!("  {verdict}  head {wanted}: {found}\n"))?;
+    }
+    Ok(is_same)
+}
+
+fn one(
+    record: &Path,
+    arguments: &VerifyArguments,
+    neighbours: &mut Neighbours,
+) -> (Verification, Books) {
+    let trust = person::trust();
+    let path =
         if Paths::is_journal(record) { record.to_owned() } else { Paths::of(record, None).journal };
-    let reading = match journal::read(&journal) {
-        Ok(reading) => reading,
-        Err(error) => {
-            return verify(&Reading::default(), Err(error.to_string()), Err(error.to_string()));
-        }
+    let reading = archive::read_journal(&path);
+    let (reading, unreadable) = match reading {
+        Ok(reading) => (reading, None),
+        Err(error) => (Reading::default(), Some(error.to_string())),
     };
-    let named = files_named_by(&journal, &reading)
+    let named = files_named_by(&path, &reading)
         .map(|(files, _)| Files { plant: arguments.plant.clone().or(files.plant), ..files });
     let plant = named.as_ref().and_then(|files| files.plant.clone());
     let plant = plant.or_else(|| arguments.plant.clone());
-    let register = arguments
-        .register
-        .clone()
-        .unwrap_or_else(|| Paths::register_beside(plant.as_deref().unwrap_or(&journal)));
-    let register = read_register(&register);
+    let beside = || {
+        // A journal that is gone is still named by the ledger beside the plant file.
+        let plant = plant.clone().or_else(|| ingest::plant_file_beside(&path));
+        Paths::register_beside(plant.as_deref().unwrap_or(&path))
+    };
+    let register = arguments.register.clone().unwrap_or_else(beside);
+    let books = trust.books(&register, plant.as_deref());
     let fresh = named
         .as_ref()
         .ok_or_else(|| {
@@ -55,14 +106,16 @@ fn one(record: &Path, arguments: &VerifyArguments, neighbours: &mut Neighbours) 
                 .to_owned()
         })
         .and_then(audit_again);
-    let register = register.as_ref().map_err(Clone::clone);
     let before = named.as_ref().map(|files| neighbours.hole_before(files, None)).transpose();
     let (fresh, hole) = match (&fresh, before) {
         (Ok(fresh), Ok(hole)) => (Ok(fresh), hole.flatten()),
         (Ok(_), Err(error)) => (Err(format!("what lies before it can't be told: {error}")), None),
         (Err(why), _) => (Err(why.clone()), None),
     };
-    verify_after(&reading, register, fresh, hole.as_ref())
+    let fresh = unreadable.map_or(fresh, Err);
+    let journal = (&reading, path.as_path());
+    let verification = verify(&Evidence::new(journal, &books, fresh, hole.as_ref(), trust.now()));
+    (verification, books)
 }
 
 /// Reads and audits the files that the journal names.

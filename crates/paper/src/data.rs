@@ -528,6 +528,11 @@ fn standing(decided: &Decided) -> Standing {
             "This record was signed on an audit by another version of the method. The audit printed \
              here is not what was signed; it is to be entered and reviewed anew.",
         ),
+        Stage::Unproven => (
+            "Signed, not vouched for",
+            "This record is signed, and the plant's ledger does not know of it, or no supervisor has \
+             approved the plant file. A supervisor is to look at it.",
+        ),
         Stage::ChangedSinceSigning => (
             "Changed since signing",
             "This record, its plant file or its journal is not what was signed. The signatures \

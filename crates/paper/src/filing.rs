@@ -123,7 +123,7 @@ impl Filing<'_> {
 
     fn verification(&self) -> Value {
         let verification = &self.reviewed.verification;
-        let Verification { links, head, lines, other_method } = verification;
+        let Verification { links, head, lines, other_method, .. } = verification;
         let links: Vec<Value> = links
             .iter()
             .map(|link| json!({"what": link.what, "holds": link.holds, "found": link.found}))

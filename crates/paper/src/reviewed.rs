@@ -9,7 +9,7 @@ use review::{Made, Mark, Reviewed, Stage, Standing, Subject};
 impl Decided {
     /// What a review decided, and what its verification says of it.
     pub fn of(reviewed: &Reviewed) -> Self {
-        let Reviewed { stage, state, verification } = reviewed;
+        let Reviewed { stage, state, verification, .. } = reviewed;
         if *stage == Stage::Unread {
             return Self::default();
         }
@@ -81,7 +81,7 @@ impl Decided {
                         Some(link) => Verdict::Fails(link.found.clone()),
                         None => Verdict::Fails("it could not be checked".to_owned()),
                     },
-                    superseded: !signed.stands(),
+                    superseded: !signed.is_current(),
                 })
                 .collect(),
             digests: digests(subject, verification),

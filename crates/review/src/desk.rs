@@ -347,11 +347,9 @@ impl Desk {
         sign: Option<Sign<'_>>,
     ) -> Result<(), Error> {
         let is_re_audit = matches!(decision, Decision::ReAudited { .. });
-        if !self.journal.lines().is_empty() {
-            let why = self.verification.forbids();
-            if !why.is_empty() {
-                return Err(Error::NotReliedOn { why });
-            }
+        let why = self.verification.forbids();
+        if !why.is_empty() {
+            return Err(Error::NotReliedOn { why });
         }
         if !is_re_audit && !self.changes.is_empty() {
             return Err(Error::Changed { what: self.changes.clone() });
@@ -443,7 +441,7 @@ fn verified(
     let evidence = Evidence {
         lines: journal.lines(),
         fault: None,
-        name: &books.name_of(&paths.journal),
+        name: books.name_of(&paths.journal),
         books,
         fresh: Ok(fresh),
         hole,

@@ -32,6 +32,14 @@ impl Paths {
         }
     }
 
+    /// The name under which the record of a journal is told when it is gone; how its file ended is not
+    /// known.
+    pub fn record_of(journal: &Path) -> PathBuf {
+        let name = journal.file_name().unwrap_or_default().to_string_lossy().into_owned();
+        let name = name.strip_suffix(&format!(".{JOURNAL}")).unwrap_or(&name).to_owned();
+        journal.with_file_name(format!("{name}.csv"))
+    }
+
     /// The register that lies beside a file.
     pub fn register_beside(file: &Path) -> PathBuf {
         file.with_file_name(REGISTER)

@@ -3,7 +3,8 @@
 
 use crate::stage::Stage;
 use crate::state::State;
-use crate::verify::{Evidence, Verification, verify_state};
+use crate::verify::{Evidence, Kind, Verification, plant_file_approved, verify_state};
+use signers::Imprint;
 
 /// What was decided about a record, and whether it can be relied on.
 #[derive(Debug, Clone)]
@@ -15,6 +16,12 @@ pub struct Reviewed {
     pub state: Option<State>,
     /// The verdicts on all links.
     pub verification: Verification,
+    /// The register of signers and the ledger that it was checked against; `None` where there is no
+    /// register that can be relied on.
+    pub books: Option<Imprint>,
+    /// Why the limits that the record was audited with do not count, in a sentence: no supervisor had
+    /// approved the plant file. `None` where they count, or the plant was assumed.
+    pub unapproved: Option<String>,
 }
 
 impl Reviewed {
@@ -25,6 +32,25 @@ impl Reviewed {
         let broken = broken.map(|(line, why)| (line, why.to_string()));
         let verification = verify_state(evidence, state.as_ref(), broken);
         let stage = Stage::of(!lines.is_empty() || fault.is_some(), state.as_ref(), &verification);
-        Self { stage, state, verification }
+        let unapproved = unapproved(evidence, state.as_ref(), &verification);
+        Self { stage, state, verification, books: books.imprint(), unapproved }
     }
+}
+
+fn unapproved(
+    evidence: &Evidence<'_>,
+    state: Option<&State>,
+    verification: &Verification,
+) -> Option<String> {
+    if state.is_some() {
+        let approval = verification.links.iter().find(|link| link.kind == Kind::Approval)?;
+        return (!approval.holds).then(|| approval.found.clone());
+    }
+    // Nobody has decided anything yet: what counts now.
+    let file = evidence.fresh.as_ref().ok()?.plant_file.as_ref()?;
+    let Some(register) = evidence.books.signers() else {
+        return Some("NOT APPROVED: there is no register of signers that says so".to_owned());
+    };
+    let (approved, found) = plant_file_approved(register, &file.sha256, evidence.now);
+    (!approved).then_some(found)
 }

@@ -43,10 +43,11 @@ impl Stage {
     ];
 
     /// Where a journal leaves the review: whether there is one, what replaying it gave, and what
-    /// checking it link by link found.
+    /// checking it link by link found. One that the ledger knows and that is gone was changed.
     pub(crate) fn of(is_there: bool, state: Option<&State>, verification: &Verification) -> Self {
         let Some(state) = state else {
-            return if is_there { Self::ChangedSinceSigning } else { Self::Unread };
+            let was_there = is_there || verification.is_contradicted;
+            return if was_there { Self::ChangedSinceSigning } else { Self::Unread };
         };
         if verification.is_intact_but_for_the_method() {
             // What was signed before and is open again is only being reviewed.

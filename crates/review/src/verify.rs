@@ -5,9 +5,10 @@ use crate::hole::HoleBefore;
 use crate::state::{Proof, Signed, State};
 use crate::subject::{Source, Subject};
 use analysis::METHOD;
-use journal::{CLOCK_TOLERANCE, Digest, Fault, Line};
+use journal::{CLOCK_TOLERANCE, Digest, Fault, Line, Reading};
 use signers::{Act, Books, Found, Meaning, Register, SignerId, Verdict};
 use std::fmt;
+use std::path::Path;
 use trace::Instant;
 
 /// What a journal is checked against.
@@ -18,7 +19,7 @@ pub struct Evidence<'a> {
     /// Why it can't be read further.
     pub fault: Option<&'a Fault>,
     /// Its file, as the ledger names it: see [`Books::name_of`].
-    pub name: &'a str,
+    pub name: String,
     /// The register of signers and the ledger.
     pub books: &'a Books,
     /// The record as it is read and audited now; a sentence where it can't be.
@@ -28,6 +29,20 @@ pub struct Evidence<'a> {
     pub hole: Option<&'a HoleBefore>,
     /// The time by this machine's clock.
     pub now: Instant,
+}
+
+impl<'a> Evidence<'a> {
+    /// What there is about the journal that was read from the file `path`.
+    pub fn new(
+        (journal, path): (&'a Reading, &Path),
+        books: &'a Books,
+        fresh: Result<&'a Subject, String>,
+        hole: Option<&'a HoleBefore>,
+        now: Instant,
+    ) -> Self {
+        let Reading { lines, fault, .. } = journal;
+        Self { lines, fault: fault.as_ref(), name: books.name_of(path), books, fresh, hole, now }
+    }
 }
 
 /// What a link is about.
@@ -121,7 +136,9 @@ impl Verification {
     /// Why nothing may be added to the journal, in sentences: what stands in it can't be relied on.
     pub fn forbids(&self) -> Vec<String> {
         let weighs = |link: &&Link| match link.kind {
-            Kind::Chain | Kind::Rules | Kind::Signature | Kind::Register => true,
+            // A journal that is not there yet is begun.
+            Kind::Chain => self.lines > 0,
+            Kind::Rules | Kind::Signature | Kind::Register => true,
             Kind::Ledger => self.is_contradicted,
             _ => false,
         };
@@ -205,9 +222,6 @@ pub(crate) fn verify_state(
                 link(Kind::Register, REGISTER, true, register_in_words(books, register))
             }
             Err(why) => link(Kind::Register, REGISTER, false, why.clone()),
-        }
-        for alarm in &books.alarms {
-            link(Kind::Register, REGISTER, false, alarm.clone());
         }
         let (standing, found) = in_ledger(evidence, state);
         is_contradicted = standing == InLedger::Contradicts;

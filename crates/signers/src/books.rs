@@ -3,8 +3,10 @@
 
 use crate::ledger::Ledger;
 use crate::ledger_file::LedgerFile;
+use crate::person::Role;
 use crate::register::Register;
-use journal::{Fault, Line};
+use journal::{Digest, Fault, Line};
+use serde::Serialize;
 use std::path::{Path, PathBuf};
 
 /// The register and the ledger of a plant.
@@ -60,6 +62,62 @@ impl Books {
     /// folder of the books on.
     pub fn name_of(&self, journal: &Path) -> String {
         name_of(&self.path, journal)
+    }
+}
+
+/// By what the books are told from others: what paper and screen print of them.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
+pub struct Imprint {
+    /// The register's file, without its folder.
+    pub register: String,
+    /// How many lines the register has.
+    pub register_lines: u64,
+    /// The digest of its last line, hexadecimal.
+    pub register_head: String,
+    /// How many lines the ledger has; 0 where there is none.
+    pub ledger_lines: u64,
+    /// The digest of its last line, hexadecimal; zeros where there is none.
+    pub ledger_head: String,
+    /// Everybody in the register, the first supervisor first.
+    pub signers: Vec<Known>,
+}
+
+/// Somebody in the register.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
+pub struct Known {
+    /// The identifier.
+    pub signer: String,
+    /// The printed name.
+    pub name: String,
+    /// The role now.
+    pub role: Role,
+    /// The key's fingerprint.
+    pub fingerprint: String,
+    /// Whether they may sign no longer.
+    pub is_revoked: bool,
+}
+
+impl Books {
+    /// By what the books are told from others; `None` where no register can be relied on.
+    pub fn imprint(&self) -> Option<Imprint> {
+        let register = self.signers()?;
+        let ledger = self.known_ledger();
+        let file = self.path.file_name().map(|name| name.to_string_lossy().into_owned());
+        let signers = register.signers().iter().map(|signer| Known {
+            signer: signer.id().to_string(),
+            name: signer.name().to_owned(),
+            role: signer.role(),
+            fingerprint: signer.public_key().fingerprint(),
+            is_revoked: signer.revoked().is_some(),
+        });
+        Some(Imprint {
+            register: file.unwrap_or_default(),
+            register_lines: register.len(),
+            register_head: register.head().to_string(),
+            ledger_lines: ledger.map_or(0, Ledger::len),
+            ledger_head: ledger.map_or(Digest::NONE, Ledger::head).to_string(),
+            signers: signers.collect(),
+        })
     }
 }
 

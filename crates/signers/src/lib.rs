@@ -3,7 +3,8 @@
 //! A signer has a private key in a folder of their own, encrypted with a passphrase ([`KeyFolder`]);
 //! unlocked it signs bytes and is wiped when dropped ([`UnlockedKey`]). The plant has one
 //! [`Register`], replayed from a chained journal, in which supervisors enrol signers with their
-//! public keys, change roles and revoke. From it follows whether a signature holds ([`Verdict`]).
+//! public keys, change roles, revoke, and approve plant files. From it follows whether a signature holds
+//! ([`Verdict`]). Beside it lies the [`Ledger`] of what was signed; both together are the [`Books`].
 //! The formats are in `docs/review.md`. This crate has no clock: instants come from the caller.
 
 mod books;
@@ -21,7 +22,7 @@ mod register_file;
 mod tries;
 mod verdict;
 
-pub use books::Books;
+pub use books::{Books, Imprint, Known};
 pub use change::Enrolment;
 pub use error::Error;
 pub use folder::KeyFolder;

@@ -14,10 +14,9 @@ use trace::{PressureUnit, TemperatureUnit, Unit as _};
 impl App {
     /// Opens the register of a folder.
     pub(super) fn open_folder(&mut self, folder: &Path) {
-        let (cache, clock) = (self.surroundings.cache.clone(), self.surroundings.clock);
         self.day = None;
         self.days = Days::default();
-        self.register = Some(Register::open(folder, cache, clock));
+        self.register = Some(Register::open(folder, self.surroundings.clone()));
         self.on_register = true;
     }
 

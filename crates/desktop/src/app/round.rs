@@ -87,6 +87,7 @@ impl App {
         self.loader.worker = Worker {
             config: self.surroundings.config.clone(),
             holder: format!("{user}{machine}, in the window"),
+            clock: self.surroundings.clock,
         };
     }
 
@@ -319,7 +320,7 @@ impl App {
                         self.tell_worker();
                     }
                     people::Told::Changed(person) => {
-                        if let Err(problem) = day.review.reload() {
+                        if let Err(problem) = day.review.reload(clock.now()) {
                             self.problems.add(problem.title, problem.text);
                         }
                         if let Some(person) = person {
@@ -351,7 +352,7 @@ impl App {
                     }
                 }
             }
-            Round::Summary(dialog) => match dialog.show(ui, look, day, clock) {
+            Round::Summary(dialog) => match dialog.show(ui, look, day, &self.surroundings) {
                 summary::Told::Nothing => {}
                 summary::Told::Closed => self.round = Round::Nothing,
                 summary::Told::Choose(suggestion) => self.dialogs.save(suggestion, ui.ctx()),

@@ -22,11 +22,12 @@ pub use plots::{LEAST_HEIGHT, fold as fold_plot, show as show_plots};
 pub use setting::{PlotKind, PlotSetting, short_name};
 pub use window::TimeWindow;
 
+use crate::Surroundings;
 use crate::loading::{Loaded, Task};
 use crate::review::Review;
 use analysis::{Audit, Exception, Rule};
 use plant::Plant;
-use std::path::{Path, PathBuf};
+use std::path::PathBuf;
 use std::sync::Arc;
 use trace::{Duration, Instant, Interval, RunRecord};
 
@@ -159,8 +160,8 @@ impl Day {
     }
 
     /// Looks for the record before this one.
-    pub fn find_before(&mut self, context: &egui::Context, cache: Option<&Path>) {
-        self.review.find_before(context, &self.task, cache);
+    pub fn find_before(&mut self, context: &egui::Context, around: &Surroundings) {
+        self.review.find_before(context, &self.task, around);
     }
 
     /// The identifier of an observation that is closed one by one.

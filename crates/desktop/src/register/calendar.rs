@@ -229,6 +229,7 @@ fn lines(
         // The legend says it in full.
         Stage::ChangedSinceSigning => "changed",
         Stage::MethodChanged => "new method",
+        Stage::Unproven => "not vouched for",
         stage => stage.name(),
     };
     let (resolved, all) = entry.review.resolved;
@@ -286,7 +287,7 @@ fn together((resolved, all): (usize, usize), margins: &str) -> String {
 /// The ink of a stage's word.
 const fn stage_ink(look: Look, stage: Stage) -> Color32 {
     match stage {
-        Stage::ChangedSinceSigning | Stage::MethodChanged => look.colors.alert,
+        Stage::ChangedSinceSigning | Stage::MethodChanged | Stage::Unproven => look.colors.alert,
         Stage::Unread | Stage::BeingReviewed | Stage::Reviewed | Stage::Signed => look.colors.ink,
     }
 }
@@ -301,6 +302,7 @@ fn stage_bar(ui: &Ui, look: Look, rect: Rect, stage: Stage) {
         Stage::Reviewed => (Some(Pattern::Level), colors.forward),
         Stage::Signed => (Some(Pattern::Plain), colors.forward),
         Stage::MethodChanged => (Some(Pattern::Dots), colors.alert),
+        Stage::Unproven => (Some(Pattern::Level), colors.alert),
         Stage::ChangedSinceSigning => (Some(Pattern::Cross), colors.alert),
     };
     if let Some(pattern) = pattern {

@@ -9,6 +9,7 @@ mod lot;
 mod range;
 mod trends;
 
+use crate::Surroundings;
 use crate::commands::Command;
 use crate::job::{Job, Progress};
 use crate::problems::Problem;
@@ -74,11 +75,13 @@ pub enum Wanted {
 /// The register of one folder.
 pub struct Register {
     folder: PathBuf,
-    cache: Option<PathBuf>,
+    surroundings: Surroundings,
     clock: Clock,
     entries: Vec<Entry>,
     /// What follows from the entries, worked out when they change: it takes too long for a frame.
     told: Told,
+    /// What was said about books that are not those that this user has seen before.
+    alarms: Vec<String>,
     job: Option<Looking>,
     scanned: Option<Instant>,
     /// Whether somebody stopped the first scan.
@@ -106,13 +109,15 @@ struct Told {
 
 impl Register {
     /// The register of a folder, which is gone through once the register is polled.
-    pub fn open(folder: &Path, cache: Option<PathBuf>, clock: Clock) -> Self {
+    pub fn open(folder: &Path, surroundings: Surroundings) -> Self {
+        let clock = surroundings.clock;
         Self {
             folder: folder.to_owned(),
-            cache,
+            surroundings,
             clock,
             entries: Vec::new(),
             told: Told::default(),
+            alarms: Vec::new(),
             job: None,
             scanned: None,
             stopped: false,
@@ -159,8 +164,9 @@ impl Register {
             return;
         }
         let progress = Arc::new(ScanProgress::default());
-        let (folder, cache, told) = (self.folder.clone(), self.cache.clone(), progress.clone());
-        let job = Job::begin(context, move || scan(&folder, cache.as_deref(), &told));
+        let (folder, told) = (self.folder.clone(), progress.clone());
+        let (cache, trust) = (self.surroundings.cache.clone(), self.surroundings.trust());
+        let job = Job::begin(context, move || scan(&folder, cache.as_deref(), &trust, &told));
         self.job = Some(Looking { job, progress });
     }
 
@@ -205,7 +211,11 @@ impl Register {
         let is_first = self.scanned.is_none();
         self.scanned = Some(Instant::now());
         match finished {
-            Some(Ok(Scan { entries, problems })) => {
+            Some(Ok(Scan { entries, mut problems, books })) => {
+                // The folder is looked into again and again; an alarm is sounded once.
+                let alarms = books.iter().flat_map(|books| &books.alarms);
+                problems.extend(alarms.filter(|alarm| !self.alarms.contains(alarm)).cloned());
+                self.alarms = books.iter().flat_map(|books| books.alarms.clone()).collect();
                 let changed = self.entries != entries;
                 self.entries = entries;
                 if is_first && let Some(date) = self.first_month() {

@@ -2,6 +2,7 @@
 //! somebody closes it. Until it is known whether there is one, nothing is signed.
 
 use super::{Ask, Focus, Mark, Review, draw_mark, minute, words};
+use crate::Surroundings;
 use crate::job::{Job, Progress};
 use crate::loading::Task;
 use crate::side::{card, figure, paragraph};
@@ -9,7 +10,6 @@ use crate::theme::{Look, Type, widgets};
 use ::review::{Decision, HoleBefore};
 use archive::{Files, Neighbours};
 use egui::{Context, Id, Sense, Ui, vec2};
-use std::path::Path;
 
 /// How far the search is.
 #[derive(Default)]
@@ -43,23 +43,23 @@ impl Before {
 
 impl Review {
     /// Begins the search, and takes its result in.
-    pub fn find_before(&mut self, context: &Context, task: &Task, cache: Option<&Path>) {
+    pub fn find_before(&mut self, context: &Context, task: &Task, around: &Surroundings) {
         let Ok(desk) = &mut self.desk else { return };
         match &self.before {
             Before::NotBegun => {
                 // Only here: this is asked in every frame.
                 let Task { files: logger, plant } = task.clone();
                 let files = Files { logger, plant, run_sheet: None };
-                let cache = cache.map(Path::to_owned);
+                let (cache, trust) = (around.cache.clone(), around.trust());
                 self.before = Before::Searching(Job::begin(context, move || {
-                    let found = Neighbours::new(cache).hole_before(&files, None);
+                    let found = Neighbours::new(cache, trust).hole_before(&files, None);
                     found.map_err(|cause| cause.to_string())
                 }));
             }
             Before::Searching(job) => match job.poll(context) {
                 Progress::Running => {}
                 Progress::Done(Ok(hole)) => {
-                    desk.comes_after(hole);
+                    desk.comes_after(hole, around.clock.now());
                     self.before = Before::Known;
                 }
                 Progress::Done(Err(why)) => self.before = Before::Failed(why),

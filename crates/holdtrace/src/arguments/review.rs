@@ -11,7 +11,7 @@ pub enum ReviewCommand {
     ///
     /// Exit status 0: nothing is left to do; 1: something is; 2: the input can't be used.
     List(ListArguments),
-    /// Resolve exceptions: cause, corrective action, product disposition.
+    /// Resolve exceptions: cause, corrective action, product disposition. To release product is signed.
     #[command(name = "resolve", alias = "settle")]
     Settle(SettleArguments),
     /// Close an observation with a reason, one at a time; `review list` gives the identifiers.
@@ -22,15 +22,17 @@ pub enum ReviewCommand {
     Enter(EnterArguments),
     /// Withdraw a resolution, a closing, an acknowledgement or an entry that is not signed yet.
     Withdraw(WithdrawArguments),
-    /// Return a resolved exception with a comment (supervisors).
+    /// Return a resolved exception with a comment, signed (supervisors).
     SendBack(SendBackArguments),
-    /// Open again what was signed.
+    /// Open again what was signed; signed itself, by a supervisor where it is approved.
     Reopen(ReopenArguments),
     /// Enter the new audit of a record, plant file, program or audit method that has changed since the
     /// review began. What was signed before stays in the journal and is superseded.
     ReAudit(Common),
     /// Sign.
     Sign(SignArguments),
+    /// Say that a clock ran ahead, so that entries with the right date can be made again (supervisors).
+    CorrectClock(CorrectClockArguments),
 }
 
 /// Which record, and who is at work.
@@ -41,6 +43,9 @@ pub struct Common {
     /// The identifier of the person, as in the register of signers.
     #[arg(long, value_name = "SIGNER")]
     pub by: String,
+    /// Enter although this machine's clock and that of the disk differ.
+    #[arg(long)]
+    pub clock_is_right: bool,
 }
 
 /// What to list.
@@ -93,6 +98,8 @@ pub struct SettleArguments {
     /// What else there is to say.
     #[arg(long, default_value = "")]
     pub note: String,
+    #[command(flatten)]
+    pub passphrase: PassphraseArguments,
 }
 
 /// Which observation, and why it is closed.
@@ -177,6 +184,8 @@ pub struct SendBackArguments {
     /// What is to be looked at again.
     #[arg(long)]
     pub remark: String,
+    #[command(flatten)]
+    pub passphrase: PassphraseArguments,
 }
 
 /// What to open again.
@@ -190,6 +199,20 @@ pub struct ReopenArguments {
     /// Why.
     #[arg(long)]
     pub reason: String,
+    #[command(flatten)]
+    pub passphrase: PassphraseArguments,
+}
+
+/// Why a clock is corrected.
+#[derive(Debug, Args)]
+pub struct CorrectClockArguments {
+    #[command(flatten)]
+    pub common: Common,
+    /// What happened.
+    #[arg(long)]
+    pub reason: String,
+    #[command(flatten)]
+    pub passphrase: PassphraseArguments,
 }
 
 /// What to sign.
@@ -237,4 +260,11 @@ pub struct VerifyArguments {
     /// The register of signers; the one beside the plant file when left out.
     #[arg(long, value_name = "SIGNERS.jsonl")]
     pub register: Option<PathBuf>,
+    /// The fingerprint of the first supervisor as a page prints it: the register must begin with it.
+    #[arg(long, value_name = "FINGERPRINT")]
+    pub fingerprint: Option<String>,
+    /// The sha256 of a last line as a page prints it, of journal, register or ledger: one of them must
+    /// end with it. Can be given several times.
+    #[arg(long, value_name = "SHA256")]
+    pub head: Vec<String>,
 }

@@ -17,8 +17,108 @@ pub enum SignerCommand {
     Role(RoleArguments),
     /// Revoke somebody: later signatures fail, earlier ones hold (supervisors).
     Revoke(RevokeArguments),
-    /// Everybody in the register.
+    /// Everybody in the register, the plant files that count, and what waits for another supervisor.
     List(RegisterArguments),
+    /// Approve a plant file, so that records audited with it count (supervisors; another agrees where
+    /// there are two).
+    Approve(ApproveArguments),
+    /// Withdraw the approval of a plant file (supervisors).
+    Withdraw(WithdrawFileArguments),
+    /// Agree to what another supervisor entered, so that it takes effect (supervisors).
+    Second(SecondArguments),
+    /// Say that a clock ran ahead, so that lines with the right date can be entered again
+    /// (supervisors).
+    CorrectClock(CorrectRegisterArguments),
+    /// Accept a register of signers as the plant's on this machine, after its fingerprint was compared
+    /// with paper.
+    Trust(TrustArguments),
+}
+
+/// Which plant file is approved.
+#[derive(Debug, Args)]
+pub struct ApproveArguments {
+    #[command(flatten)]
+    pub acting: ActingArguments,
+    /// The plant file.
+    #[arg(long, value_name = "PLANT.toml")]
+    pub plant: PathBuf,
+}
+
+/// Which plant file counts no longer.
+#[derive(Debug, Args)]
+#[command(group = clap::ArgGroup::new("file").required(true))]
+pub struct WithdrawFileArguments {
+    #[command(flatten)]
+    pub acting: ActingArguments,
+    /// The plant file.
+    #[arg(long, value_name = "PLANT.toml", group = "file")]
+    pub plant: Option<PathBuf>,
+    /// The sha256 of its bytes, for one that is not there any more.
+    #[arg(long, value_name = "SHA256", group = "file")]
+    pub sha256: Option<String>,
+    /// Why.
+    #[arg(long)]
+    pub reason: String,
+}
+
+/// What is agreed to.
+#[derive(Debug, Args)]
+pub struct SecondArguments {
+    #[command(flatten)]
+    pub acting: ActingArguments,
+    /// The line of the register, as `signer list` prints it.
+    #[arg(long, value_name = "NUMBER")]
+    pub line: u64,
+}
+
+/// Why a clock is corrected.
+#[derive(Debug, Args)]
+pub struct CorrectRegisterArguments {
+    #[command(flatten)]
+    pub acting: ActingArguments,
+    /// What happened.
+    #[arg(long)]
+    pub reason: String,
+}
+
+/// Which register is accepted.
+#[derive(Debug, Args)]
+pub struct TrustArguments {
+    #[command(flatten)]
+    pub register: RegisterArguments,
+    /// The plant file; `plant.toml` beside the register when left out.
+    #[arg(long, value_name = "PLANT.toml")]
+    pub plant: Option<PathBuf>,
+    /// The fingerprint of the first supervisor, copied from paper.
+    #[arg(long)]
+    pub fingerprint: String,
+}
+
+/// What to do with the ledger of what was signed.
+#[derive(Debug, Subcommand)]
+pub enum LedgerCommand {
+    /// How far it goes, and the journals that it knows.
+    Show(RegisterArguments),
+    /// Take stock: accept the journals of a folder as they stand (supervisors). A folder from before
+    /// there was a ledger begins with it.
+    Stock(StockArguments),
+}
+
+/// What is accepted.
+#[derive(Debug, Args)]
+pub struct StockArguments {
+    #[command(flatten)]
+    pub acting: ActingArguments,
+    /// The folder of the records; the register's when left out.
+    #[arg(long, value_name = "FOLDER")]
+    pub folder: Option<PathBuf>,
+    /// A record that is accepted although it is not what was signed, such as one from the backup. Can be
+    /// given several times.
+    #[arg(long, value_name = "RECORD")]
+    pub record: Vec<PathBuf>,
+    /// Why.
+    #[arg(long)]
+    pub reason: String,
 }
 
 /// Which register.
@@ -83,6 +183,9 @@ pub struct ActingArguments {
     pub by: String,
     #[command(flatten)]
     pub passphrase: PassphraseArguments,
+    /// Enter although this machine's clock and that of the disk differ.
+    #[arg(long)]
+    pub clock_is_right: bool,
 }
 
 /// Whose role.

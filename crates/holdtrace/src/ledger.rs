@@ -1,0 +1,98 @@
+//! `holdtrace ledger`: what was signed, kept beside the register of signers.
+
+use crate::arguments::{ActingArguments, LedgerCommand, RegisterArguments, StockArguments};
+use crate::{Outcome, folder, output, person};
+use ::review::{Paths, Stage};
+use archive::ScanProgress;
+use signers::{Books, LedgerFile, Stood};
+use std::error::Error;
+use std::path::Path;
+
+/// Runs the command.
+///
+/// # Errors
+/// When register, ledger or folder can't be used, or the rules refuse.
+pub fn run(command: &LedgerCommand) -> Result<Outcome, Box<dyn Error>> {
+    match command {
+        LedgerCommand::Show(arguments) => show(arguments),
+        LedgerCommand::Stock(arguments) => stock(arguments),
+    }
+}
+
+fn show(arguments: &RegisterArguments) -> Result<Outcome, Box<dyn Error>> {
+    let plant = ingest::plant_file_beside(&arguments.register);
+    let books = person::trust().books(&arguments.register, plant.as_deref());
+    for line in folder::in_words(&books) {
+        output::say(&format!("{line}\n"))?;
+    }
+    for posted in books.known_ledger().into_iter().flat_map(signers::Ledger::latest) {
+        let Stood { journal, lines, head, .. } = &posted.stood;
+        output::say(&format!(
+            "line {}: {journal}, {lines} lines, sha256 {head} ({}, {})\n",
+            posted.line, posted.by, posted.at
+        ))?;
+    }
+    let is_clean = books.alarms.is_empty() && books.known_ledger().is_some();
+    if let Err(why) = &books.ledger {
+        output::complain(why);
+    }
+    for alarm in &books.alarms {
+        output::complain(alarm);
+    }
+    Ok(if is_clean { Outcome::Clean } else { Outcome::Exceptions })
+}
+
+fn stock(arguments: &StockArguments) -> Result<Outcome, Box<dyn Error>> {
+    let StockArguments { acting, folder, record, reason } = arguments;
+    let ActingArguments { register, by, passphrase, clock_is_right } = acting;
+    let register = &register.register;
+    let at = person::stamp_beside(register, *clock_is_right)?;
+    let beside = register.parent().filter(|folder| !folder.as_os_str().is_empty());
+    let folder = folder.as_deref().or(beside).unwrap_or(Path::new("."));
+    let books = Books::read(register);
+    let signers = books.register.as_ref().map_err(Clone::clone)?;
+    let scan = archive::scan(folder, None, &person::trust(), &ScanProgress::default())?;
+    let named: Vec<_> = record.iter().map(|file| Paths::of(file, None).journal).collect();
+    let (mut journals, mut left) = (Vec::new(), 0);
+    for entry in &scan.entries {
+        let path = Paths::of(&entry.record, None).journal;
+        let journal = archive::read_journal(&path)?;
+        let Some(last) = journal.lines.last() else { continue };
+        let is_named = named.iter().any(|named| books.name_of(named) == books.name_of(&path));
+        if entry.review.stage == Stage::ChangedSinceSigning && !is_named || journal.fault.is_some()
+        {
+            left += 1;
+            output::complain(&format!(
+                "{}: {}; it is not accepted ({})",
+                path.display(),
+                entry.review.stage.name(),
+                entry.review.faults.join("; ")
+            ));
+            continue;
+        }
+        let plant_file = entry.reviewed.as_ref().and_then(|subject| subject.plant_file.as_ref());
+        let stood = Stood {
+            journal: books.name_of(&path),
+            lines: journal.lines.len() as u64,
+            head: last.digest().to_string(),
+            plant_file: plant_file.map(|file| file.sha256.clone()),
+        };
+        output::say(&format!(
+            "{}, {} lines, {}\n",
+            stood.journal,
+            stood.lines,
+            entry.review.stage.name()
+        ))?;
+        journals.push(stood);
+    }
+    let mut ledger = LedgerFile::open(&LedgerFile::beside(register), signers)?;
+    let key = person::unlock(&by.parse()?, passphrase)?;
+    let count = journals.len();
+    ledger.take_stock((reason, journals), signers, &key, at)?;
+    output::say(&format!(
+        "line {}: {count} journals are accepted as they stand\nledger sha256 {}\n",
+        ledger.ledger().len(),
+        ledger.ledger().head()
+    ))?;
+    Ok(if left == 0 { Outcome::Clean } else { Outcome::Exceptions })
+}
