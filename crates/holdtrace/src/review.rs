@@ -70,12 +70,9 @@ fn open(record: &RecordArguments, holder: &str) -> Result<(Read, Desk), Box<dyn 
     let audited = audit::read(record)?;
     let subject = Subject::new(&audited.record, &audited.plant, &audited.audit)?;
     let plant = audited.plant.file.as_ref().map(|file| Path::new(&file.name));
-    let (desk, aside) = Desk::open(Paths::of(first, plant), subject, Holder(holder.to_owned()))?;
-    for path in aside {
-        output::complain(&format!(
-            "an incomplete last line of the journal, a write that was cut short, was moved to {}",
-            path.display()
-        ));
+    let (desk, torn) = Desk::open(Paths::of(first, plant), subject, Holder(holder.to_owned()))?;
+    for torn in torn {
+        output::complain(&torn.to_string());
     }
     Ok((audited, desk))
 }

@@ -54,7 +54,7 @@ fn one(record: &Path, arguments: &VerifyArguments, neighbours: &mut Neighbours) 
              renamed or copied"
                 .to_owned()
         })
-        .and_then(audit_again);
+        .and_then(|files| audit_again(files, arguments));
     let register = register.as_ref().map_err(Clone::clone);
     let before = named.as_ref().map(|files| neighbours.hole_before(files, None)).transpose();
     let (fresh, hole) = match (&fresh, before) {
@@ -66,7 +66,11 @@ fn one(record: &Path, arguments: &VerifyArguments, neighbours: &mut Neighbours) 
 }
 
 /// Reads and audits the files that the journal names.
-fn audit_again(files: &Files) -> Result<Subject, String> {
+fn audit_again(files: &Files, arguments: &VerifyArguments) -> Result<Subject, String> {
+    // The plant file may be one that the user named; the rest was found.
+    let found =
+        Files { plant: files.plant.clone().filter(|_| arguments.plant.is_none()), ..files.clone() };
+    found.are_files().map_err(|error| error.to_string())?;
     let read = archive::read(files, None, &Progress::default());
     let Read { record, plant, audit, .. } = read.map_err(|error| error.to_string())?;
     Subject::new(&record, &plant, &audit).map_err(|error| error.to_string())

@@ -35,9 +35,8 @@ pub use words::bare as text_field_only;
 use crate::commands::Command;
 use crate::problems::Problem;
 use ::review::{Decision, Desk, Drafts, ItemKind, Meaning, Role, Scope, SignerId, Standing, State};
-use journal::Stamp;
+use journal::{Stamp, Torn};
 use signers::{Signer, UnlockedKey};
-use std::path::PathBuf;
 use typed::Typed;
 
 /// What was asked for in a card or a list, to be done when all is drawn.
@@ -81,14 +80,15 @@ pub struct Review {
     pub role: Option<Role>,
     /// The search for the record before this one.
     before: Before,
-    aside: Vec<PathBuf>,
+    /// Torn last lines of journal and register.
+    torn: Vec<Torn>,
     failed_drafts: Option<String>,
 }
 
 impl Review {
     /// The review as it was opened with the record.
     pub fn new(opened: Opened) -> Self {
-        let Opened { desk, aside, config, journal } = opened;
+        let Opened { desk, torn, config, journal } = opened;
         let drafts = config.map(|config| Drafts::open(&config, &journal));
         let (drafts, failed_drafts) = match drafts.transpose() {
             Ok(drafts) => (drafts, None),
@@ -103,7 +103,7 @@ impl Review {
             made: Vec::new(),
             role: None,
             before: Before::default(),
-            aside,
+            torn,
             failed_drafts,
         }
     }
@@ -114,14 +114,12 @@ impl Review {
         if let Err(why) = &self.desk {
             problems.push(problem("The review could not be opened", why));
         }
-        for path in &self.aside {
+        for torn in &self.torn {
             let text = format!(
-                "The last line of the journal or of the register was torn: a write that was cut \
-                 short. It was set aside as {}; everything before it is there. Look whether the \
-                 last thing that was decided is missing, and decide it again.",
-                path.display()
+                "{torn}. Look whether the last thing that was decided is missing, and decide it \
+                 again."
             );
-            problems.push(problem("A torn line was set aside", &text));
+            problems.push(problem("The last line is torn", &text));
         }
         if let Some(why) = &self.failed_drafts {
             problems.push(problem("What is typed can't be kept", why));

@@ -3,6 +3,7 @@
 use crate::loading::Task;
 use ::review::{Desk, Holder, Paths, Subject};
 use analysis::Audit;
+use journal::Torn;
 use plant::Plant;
 use std::path::{Path, PathBuf};
 use trace::RunRecord;
@@ -11,8 +12,8 @@ use trace::RunRecord;
 pub struct Opened {
     /// The journal at work, or why there is none.
     pub desk: Result<Desk, String>,
-    /// Torn last lines that were set aside.
-    pub aside: Vec<PathBuf>,
+    /// Torn last lines of journal and register.
+    pub torn: Vec<Torn>,
     /// The user's folder, where drafts lie; `None` where there is none.
     pub config: Option<PathBuf>,
     /// The journal's file, which names the drafts.
@@ -34,9 +35,9 @@ pub fn open(
     let journal = paths.journal.clone();
     let opened = Subject::new(record, plant, audit)
         .and_then(|subject| Desk::open(paths, subject, Holder(holder)));
-    let (desk, aside) = match opened {
-        Ok((desk, aside)) => (Ok(desk), aside),
+    let (desk, torn) = match opened {
+        Ok((desk, torn)) => (Ok(desk), torn),
         Err(cause) => (Err(cause.to_string()), Vec::new()),
     };
-    Opened { desk, aside, config, journal }
+    Opened { desk, torn, config, journal }
 }
