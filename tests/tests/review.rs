@@ -496,7 +496,7 @@ fn a_thousand_kills_lose_no_acknowledged_entry() {
             acknowledged.push(value);
         }
     }
-    // One more opening sets aside what may be torn; everything acknowledged is in the chain.
+    // One more entry sets aside what may be torn; everything acknowledged is in the chain.
     assert_eq!(Place::told(enter("last")).status, Some(0));
     let journal = String::from_utf8_lossy(&place.read("2026-03-14.review.jsonl")).into_owned();
     assert!(!acknowledged.is_empty() && acknowledged.len() < 1000, "{}", acknowledged.len());
@@ -594,9 +594,10 @@ fn a_torn_line_is_set_aside_and_said() {
     assert!(told.output.contains("torn"), "verifying says it and changes nothing: {told:#?}");
     assert_eq!(place.read("2026-03-14.review.jsonl").len(), whole.len() - 9);
     let told = place.run(&["review", "list", "2026-03-14.csv"]);
-    assert!(told.complaint.contains("moved to 2026-03-14.review.jsonl.torn-1"), "{told:#?}");
+    assert!(told.complaint.contains("the next entry moves it to a file beside"), "{told:#?}");
     assert!(told.output.contains("1 of 2 exceptions resolved"), "{told:#?}");
-    assert!(whole.starts_with(&place.read("2026-03-14.review.jsonl")));
+    assert_eq!(place.read("2026-03-14.review.jsonl"), whole[..whole.len() - 9], "looking");
+    assert!(!place.path("2026-03-14.review.jsonl.torn-1").exists());
 }
 
 /// A folder that can't be written, and one that went away.
@@ -605,13 +606,13 @@ fn a_torn_line_is_set_aside_and_said() {
 fn a_folder_that_can_not_be_written_is_told() {
     use std::os::unix::fs::PermissionsExt as _;
     let place = Place::with_signers();
-    // Nobody, the administrator included, makes files where a name can't be resolved to a folder.
+    // Nobody, the administrator included, makes a file through a link.
     let hold = place.path("2026-03-14.review.hold");
     assert!(std::os::unix::fs::symlink("/nowhere/at/all", &hold).is_ok());
     let settle = place.settle(&["--all-open"]);
     let settle: Vec<&str> = settle.iter().map(String::as_str).collect();
     let told = place.expect(2, &settle);
-    assert!(told.complaint.contains("writable and has room"), "{told:#?}");
+    assert!(told.complaint.contains("can't be written: it is a link"), "{told:#?}");
     assert!(!place.path("2026-03-14.review.jsonl").exists());
     assert!(std::fs::remove_file(&hold).is_ok());
     // A key that others can read is refused.

@@ -12,9 +12,7 @@ const TOLERANCE: Duration =
 /// How far this machine's clock and that of the folder's file system lie apart, in words; `None` where
 /// they agree, or where the folder's can't be told, since nothing can be written there.
 pub fn clock_differs(folder: &Path) -> Option<String> {
-    let file = tempfile::Builder::new().prefix(".holdtrace-").tempfile_in(folder).ok()?;
-    let there = file.as_file().metadata().ok()?.modified().ok()?;
-    differs(SystemTime::now(), there)
+    differs(SystemTime::now(), disk::folder_clock(folder).ok()?)
 }
 
 fn differs(here: SystemTime, there: SystemTime) -> Option<String> {

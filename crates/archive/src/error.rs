@@ -14,8 +14,8 @@ pub enum Error {
     Journal(journal::Error),
     /// The row of a day can't be made.
     Day(daybook::Error),
-    /// A file could not be written; nothing of it is there.
-    Write {
+    /// A file that was found, not named by the user, is none.
+    Found {
         /// Which.
         path: PathBuf,
         /// Why.
@@ -39,10 +39,9 @@ impl fmt::Display for Error {
             Self::Ingest(cause) => cause.fmt(formatter),
             Self::Journal(cause) => cause.fmt(formatter),
             Self::Day(cause) => cause.fmt(formatter),
-            Self::Write { path, cause } => write!(
+            Self::Found { path, cause } => write!(
                 formatter,
-                "{}: can't be written ({cause}); check that the folder exists, is writable and has \
-                 room",
+                "{}: {cause} (it was found in the folder; what you name yourself may be a link)",
                 path.display()
             ),
             Self::NotTrusted { path, why } => write!(

@@ -1,7 +1,10 @@
 //! Which files make up a record: those that its journal names, or else a logger file with the
 //! plant file and the run sheet that lie beside it.
 
+use crate::error::Error;
+use disk::{Kind, Links, Refusal};
 use journal::{Digest, Reading};
+use plant::Plant;
 use review::{Paths, PlantSource, Signed, State, Subject};
 use std::path::{Path, PathBuf};
 
@@ -29,23 +32,66 @@ impl Files {
     }
 
     /// The plant file that is used.
-    pub fn plant_in_use(&self) -> Option<PathBuf> {
-        let given = self.plant.clone().or_else(|| plant_file_reviewed_with(self.first()));
-        given.or_else(|| ingest::plant_file_beside(self.first()))
+    ///
+    /// # Errors
+    /// When none is given and what was found is no file.
+    pub fn plant_in_use(&self) -> Result<Option<PathBuf>, Error> {
+        if let Some(given) = &self.plant {
+            return Ok(Some(given.clone()));
+        }
+        let reviewed_with = plant_file_reviewed_with(self.first()).unwrap_or_default();
+        let found = reviewed_with.or_else(|| ingest::plant_file_beside(self.first()));
+        found.iter().try_for_each(|file| must_be_a_file(file))?;
+        Ok(found)
+    }
+
+    /// Why the record's journal can't be read, where the plant file hangs on it: it may name another
+    /// than the one that lies beside the record, which is used then.
+    pub fn unread_journal(&self) -> Option<Error> {
+        match self.plant {
+            Some(_) => None,
+            None => plant_file_reviewed_with(self.first()).err(),
+        }
     }
 
     /// The run sheet that is used.
-    pub fn run_sheet_in_use(&self) -> Option<PathBuf> {
-        match (&self.run_sheet, self.logger.as_slice()) {
-            (Some(given), _) => Some(given.clone()),
+    ///
+    /// # Errors
+    /// When none is given and what was found is no file.
+    pub fn run_sheet_in_use(&self) -> Result<Option<PathBuf>, Error> {
+        let found = match (&self.run_sheet, self.logger.as_slice()) {
+            (Some(given), _) => return Ok(Some(given.clone())),
             (None, [only]) => ingest::run_sheet_beside(only),
             (None, _) => None,
-        }
+        };
+        found.iter().try_for_each(|file| must_be_a_file(file))?;
+        Ok(found)
+    }
+
+    /// For files that were found in a folder: none of them may be a link, since who can write to the
+    /// folder chooses where it leads; nor a pipe, whose other end may never come. What is not there is
+    /// told by whoever reads it.
+    ///
+    /// # Errors
+    /// The first that is something else than a file.
+    pub fn are_files(&self) -> Result<(), Error> {
+        let mut all = self.logger.iter().chain(&self.plant).chain(&self.run_sheet);
+        all.try_for_each(|file| must_be_a_file(file))
     }
 
     /// Where the review of the record lies.
     pub fn paths(&self) -> Paths {
-        Paths::of(self.first(), self.plant_in_use().as_deref())
+        // Where the plant file can't be told, whoever reads the record or the journal says why.
+        Paths::of(self.first(), self.plant_in_use().ok().flatten().as_deref())
+    }
+}
+
+fn must_be_a_file(path: &Path) -> Result<(), Error> {
+    match disk::kind(path) {
+        Ok(kind) if kind != Kind::File => {
+            Err(Error::Found { path: path.to_owned(), cause: Refusal::NotAFile(kind).into() })
+        }
+        _ => Ok(()),
     }
 }
 
@@ -72,10 +118,16 @@ pub fn files_named_by(path: &Path, journal: &Reading) -> Option<(Files, Subject)
 }
 
 /// The plant file that the journal of a record names; `None` without a journal that can be relied on.
-fn plant_file_reviewed_with(record: &Path) -> Option<PathBuf> {
+/// A journal that can't be read is another thing than none: it may name one.
+fn plant_file_reviewed_with(record: &Path) -> Result<Option<PathBuf>, Error> {
     let journal = Paths::of(record, None).journal;
-    let (files, _) = files_named_by(&journal, &journal::read(&journal).ok()?)?;
-    files.plant
+    let reading = journal::read(&journal).map_err(Error::Journal)?;
+    Ok(files_named_by(&journal, &reading).and_then(|(files, _)| files.plant))
+}
+
+/// Whether there is anything but a folder under a name.
+fn is_there(path: &Path) -> bool {
+    disk::kind(path).is_ok_and(|kind| kind != Kind::Folder)
 }
 
 /// The plant file that a journal names, beside the record or in a folder above it. A plant changes
@@ -84,15 +136,15 @@ fn plant_file_reviewed_with(record: &Path) -> Option<PathBuf> {
 fn plant_file(folder: &Path, state: &State) -> Option<PathBuf> {
     let PlantSource { name, sha256 } = state.subject().plant_file.as_ref()?;
     let beside = folder.join(name);
-    let named = if beside.is_file() {
+    let named = if is_there(&beside) {
         beside
     } else {
         let folder = std::path::absolute(folder).ok()?;
-        folder.ancestors().map(|folder| folder.join(name)).find(|file| file.is_file())?
+        folder.ancestors().map(|folder| folder.join(name)).find(|file| is_there(file))?
     };
     let is_it = |file: &PathBuf| {
-        file.is_file()
-            && std::fs::read(file).is_ok_and(|bytes| Digest::of(&bytes).to_string() == *sha256)
+        disk::read(file, Plant::LARGEST_FILE, Links::Refuse)
+            .is_ok_and(|bytes| Digest::of(&bytes).to_string() == *sha256)
     };
     if !state.signatures().iter().any(Signed::is_current) || is_it(&named) {
         return Some(named);

@@ -42,7 +42,13 @@ impl Read {
 /// When the plant file, a logger file or the run sheet can't be used, or the reading was cancelled.
 pub fn read(files: &Files, inputs: Option<&[Input]>, progress: &Progress) -> Result<Read, Error> {
     let mut assumptions = Vec::new();
-    let plant = match files.plant_in_use() {
+    if let Some(why) = files.unread_journal() {
+        assumptions.push(format!(
+            "The journal of the record is there and can't be read, so the plant file that it names is \
+             not known: {why}."
+        ));
+    }
+    let plant = match files.plant_in_use()? {
         Some(file) => {
             if files.plant.is_none() {
                 let is_beside = ingest::plant_file_beside(files.first()).as_ref() == Some(&file);
@@ -71,7 +77,7 @@ pub fn read(files: &Files, inputs: Option<&[Input]>, progress: &Progress) -> Res
     })?;
     assumptions.extend(ingested.assumptions);
     let mut record = ingested.record;
-    if let Some(sheet) = files.run_sheet_in_use() {
+    if let Some(sheet) = files.run_sheet_in_use()? {
         let read = ingest::read_run_sheet(&sheet, &plant).map_err(Error::Ingest)?;
         record = record.with_run_sheet(read);
         if files.run_sheet.is_none() {

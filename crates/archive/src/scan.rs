@@ -257,7 +257,7 @@ impl Job {
         unreadable: Option<String>,
         named: Option<Subject>,
     ) -> Self {
-        let (register, plant) = (files.paths().register, files.plant_in_use());
+        let (register, plant) = (files.paths().register, files.plant_in_use().ok().flatten());
         Self { files, journal, unreadable, named, register, plant }
     }
 }
@@ -319,18 +319,16 @@ fn read_day(files: &Files) -> Result<Day, Error> {
         let gone = "there is a journal, and no logger file of its name".to_owned();
         return Err(Error::Day(daybook::Error::Review(gone)));
     }
-    let is_special = |file: &&PathBuf| file.metadata().is_ok_and(|meta| !meta.is_file());
-    if let Some(special) = files.logger.iter().find(is_special) {
-        // Reading a pipe or a device might never end.
-        let special = format!("{} is no file", special.display());
-        return Err(Error::Day(daybook::Error::Review(special)));
-    }
+    // Nobody named them.
+    files.are_files()?;
     let read = record::read(files, None, &Progress::default())?;
     Day::new(&read.record, &read.plant, &read.audit).map_err(Error::Day)
 }
 
-/// The files of a record as they are; `None` when one of them is not there.
+/// The files of a record as they are; `None` when one of them is not there or no file.
 fn seen(files: &Files) -> Option<Vec<Seen>> {
-    let others = [files.plant_in_use(), files.run_sheet_in_use()].into_iter().flatten();
+    files.are_files().ok()?;
+    let others = [files.plant_in_use().ok()?, files.run_sheet_in_use().ok()?];
+    let others = others.into_iter().flatten();
     files.logger.iter().cloned().chain(others).map(|file| Seen::now(&file)).collect()
 }

@@ -1,8 +1,9 @@
 //! Rows kept from one time to the next, one file for a folder of records. The file holds nothing
-//! that the records don't: deleted, damaged or of another program, it is as if it had never been.
+//! that the records don't: deleted, damaged or of another program, it is as if it had never been. It is
+//! for its owner only.
 
 use crate::kept::Kept;
-use crate::output::write_whole;
+use disk::{Access, Links};
 use journal::Digest;
 use std::collections::BTreeMap;
 use std::path::{Path, PathBuf};
@@ -11,6 +12,9 @@ use std::time::UNIX_EPOCH;
 /// What the file begins with; another layout gets another number. Version 2 is the first whose rows
 /// are of version 2 of the method.
 const MAGIC: &[u8] = b"holdtrace rows 2\n";
+
+/// The most that is read of it (ours): a row has some kilobytes, so this is a plant's century.
+const LARGEST: u64 = 256 << 20;
 
 /// Where this user's programs keep what can be made again: `XDG_CACHE_HOME` or `~/.cache`,
 /// `~/Library/Caches`, `LOCALAPPDATA`.
@@ -44,7 +48,7 @@ impl Shelf {
         let program = program();
         let rows = file
             .as_deref()
-            .and_then(|file| std::fs::read(file).ok())
+            .and_then(|file| disk::read(file, LARGEST, Links::Refuse).ok())
             .and_then(|bytes| parse(&bytes, &program))
             .unwrap_or_default();
         Self { file, program, rows }
@@ -64,8 +68,8 @@ impl Shelf {
         bytes.extend(&self.program);
         bytes.extend(rows);
         let folder = file.parent().unwrap_or(Path::new("."));
-        let _best_effort =
-            std::fs::create_dir_all(folder).map(|()| write_whole(&bytes, file).is_ok());
+        let _best_effort = std::fs::create_dir_all(folder)
+            .map(|()| disk::write_whole(file, &bytes, Access::OwnerOnly).is_ok());
     }
 }
 

@@ -7,11 +7,12 @@
 use crate::day::PlotSetting;
 use crate::units::Units;
 use serde::{Deserialize, Serialize};
-use std::io::Write as _;
 use std::path::{Path, PathBuf};
 
 /// The version of the file that this program writes.
 const VERSION: u32 = 1;
+/// The most bytes that are read of it (ours): a thousand times what the program writes.
+const LARGEST: u64 = 1 << 20;
 /// How many recent files are remembered.
 const RECENT: usize = 8;
 
@@ -114,7 +115,9 @@ impl Settings {
     /// Reads the file. One that is not there gives the defaults; one that can't be used is set
     /// aside and gives the defaults and a message.
     pub fn read(path: &Path) -> (Self, Option<String>) {
-        let text = match std::fs::read_to_string(path) {
+        let read = disk::read(path, LARGEST, disk::Links::Follow)
+            .and_then(|bytes| String::from_utf8(bytes).map_err(std::io::Error::other));
+        let text = match read {
             Ok(text) => text,
             Err(cause) if cause.kind() == std::io::ErrorKind::NotFound => {
                 return (Self::default(), None);
@@ -182,13 +185,11 @@ impl Settings {
         if let Some(folder) = path.parent() {
             std::fs::create_dir_all(folder)?;
         }
-        let beside = path.with_extension("toml.new");
-        let mut file = std::fs::File::create(&beside)?;
-        file.write_all(b"# Settings of Holdtrace. Safe to edit while the program is closed.\n")?;
-        file.write_all(text.as_bytes())?;
-        file.sync_all()?;
-        drop(file);
-        std::fs::rename(&beside, path)
+        let text =
+            format!("# Settings of Holdtrace. Safe to edit while the program is closed.\n{text}");
+        // It lies in the user's own folder, and some keep their settings elsewhere by a link.
+        let real = path.canonicalize().unwrap_or_else(|_| path.to_owned());
+        disk::write_whole(&real, text.as_bytes(), disk::Access::OwnerOnly)
     }
 }
 

@@ -8,7 +8,7 @@ use crate::job::{Job, Progress};
 use crate::theme::{GAP, Look, MARGIN, Type, widgets};
 use ::review::{HoleBefore, Paths, Subject};
 use analysis::Audit;
-use archive::{Trust, read_review, write_whole};
+use archive::{Trust, read_review};
 use egui::accesskit::Role as Access;
 use egui::emath::GuiRounding as _;
 use egui::{
@@ -334,9 +334,9 @@ impl Summary {
             return;
         }
         let (bytes, path) = (Arc::clone(&made.bytes), path.to_owned());
-        let work = move || match write_whole(&bytes, &path) {
+        let work = move || match disk::write_output(&path, &bytes) {
             Ok(()) => Ok(path),
-            Err(cause) => Err(cause.to_string()),
+            Err(cause) => Err(disk::not_written(&path, &cause)),
         };
         self.saving = Some(Job::begin(context, work));
     }

@@ -6,6 +6,7 @@
 //!
 //! Only the last name of a path is looked at: the folders on the way to it are the user's choice.
 
+mod clock;
 mod lock;
 mod open;
 mod output;
@@ -13,9 +14,10 @@ mod refusal;
 mod sweep;
 mod whole;
 
+pub use clock::folder_clock;
 pub use lock::{Lock, LockError, PATIENCE, STALE, TryLock, lock_path};
 pub use open::{Kind, Links, append, create_new, kind, open, read, read_open, read_write};
-pub use output::write_output;
+pub use output::{not_written, write_output};
 pub use refusal::Refusal;
 pub use sweep::is_left_over;
 pub use whole::{Access, Whole, sync_folder, write_new, write_whole};

@@ -9,6 +9,17 @@ use std::fs::OpenOptions;
 use std::io::{self, Write as _};
 use std::path::Path;
 
+/// Says of a file that it was not written, why, and what to do.
+pub fn not_written(path: &Path, cause: &io::Error) -> String {
+    let path = path.display();
+    if Refusal::of(cause).is_some() {
+        return format!("{path}: can't be written: {cause}");
+    }
+    format!(
+        "{path}: can't be written ({cause}); check that the folder exists, is writable and has room"
+    )
+}
+
 /// Writes a result to `path`; `-` and `/dev/stdout` are standard output.
 ///
 /// # Errors

@@ -26,7 +26,13 @@ pub fn outcome(audit: &Audit) -> Outcome {
 }
 
 fn input(file: &Path) -> Result<Input, Box<dyn Error>> {
-    if file != Path::new("-") {
+    // What the shell puts for `<(program)` is open already; any other pipe is refused unopened.
+    if cfg!(unix) && file.starts_with("/dev/fd") {
+        let bytes = std::fs::read(file)
+            .map_err(|cause| format!("{}: can't be read ({cause})", file.display()))?;
+        return Ok(Input::Bytes { name: file.display().to_string(), bytes });
+    }
+    if file != Path::new("-") && !(cfg!(unix) && file == Path::new("/dev/stdin")) {
         return Ok(Input::File(file.to_owned()));
     }
     let mut bytes = Vec::new();

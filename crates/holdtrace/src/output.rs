@@ -15,13 +15,18 @@ impl std::fmt::Display for Error {
 
 impl std::error::Error for Error {}
 
-/// Writes `bytes` to `path`, or to standard output.
+/// Writes `bytes` to `path`, or to standard output; a reader that has gone away is no error.
 ///
 /// # Errors
 /// When the file can't be written; then nothing of it is there.
 pub fn write(bytes: &[u8], path: Option<&Path>) -> Result<(), Error> {
     match path {
-        Some(path) => archive::write_whole(bytes, path).map_err(|error| Error(error.to_string())),
+        Some(path) => match disk::write_output(path, bytes) {
+            Err(cause) if cause.kind() != std::io::ErrorKind::BrokenPipe => {
+                Err(Error(disk::not_written(path, &cause)))
+            }
+            _ => Ok(()),
+        },
         None => say_bytes(bytes),
     }
 }

@@ -8,6 +8,9 @@ use paper::{Filing, Paper};
 use std::error::Error;
 use std::path::Path;
 
+/// The most bytes that are read of a template (ours): fifty times the one that comes with the program.
+const LARGEST_TEMPLATE: u64 = 1 << 20;
+
 /// Runs the command.
 ///
 /// # Errors
@@ -45,6 +48,7 @@ pub fn run(arguments: &ReportArguments) -> Result<Outcome, Box<dyn Error>> {
 }
 
 fn read_template(path: &Path) -> Result<String, Box<dyn Error>> {
-    let read = std::fs::read_to_string(path);
+    let read = disk::read(path, LARGEST_TEMPLATE, disk::Links::Follow)
+        .and_then(|bytes| String::from_utf8(bytes).map_err(std::io::Error::other));
     Ok(read.map_err(|cause| format!("{}: can't be read ({cause})", path.display()))?)
 }

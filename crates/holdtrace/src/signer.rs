@@ -12,6 +12,9 @@ use std::error::Error;
 use std::fmt::Write as _;
 use std::path::{Path, PathBuf};
 
+/// The most bytes that are read of a public key (ours); it takes some hundred.
+const LARGEST_KEY: u64 = 1 << 16;
+
 /// Runs the command.
 ///
 /// # Errors
@@ -151,7 +154,8 @@ fn enrol(arguments: &EnrolArguments) -> Result<(), Box<dyn Error>> {
     let pem = if public_key == Path::new("-") {
         std::io::read_to_string(std::io::stdin().lock())
     } else {
-        std::fs::read_to_string(public_key)
+        disk::read(public_key, LARGEST_KEY, disk::Links::Follow)
+            .and_then(|bytes| String::from_utf8(bytes).map_err(std::io::Error::other))
     };
     let pem = pem.map_err(|cause| format!("{}: can't be read ({cause})", public_key.display()))?;
     let enrolment = Enrolment {

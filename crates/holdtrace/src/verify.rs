@@ -105,7 +105,7 @@ fn one(
              renamed or copied"
                 .to_owned()
         })
-        .and_then(audit_again);
+        .and_then(|files| audit_again(files, arguments));
     let before = named.as_ref().map(|files| neighbours.hole_before(files, None)).transpose();
     let (fresh, hole) = match (&fresh, before) {
         (Ok(fresh), Ok(hole)) => (Ok(fresh), hole.flatten()),
@@ -119,7 +119,11 @@ fn one(
 }
 
 /// Reads and audits the files that the journal names.
-fn audit_again(files: &Files) -> Result<Subject, String> {
+fn audit_again(files: &Files, arguments: &VerifyArguments) -> Result<Subject, String> {
+    // The plant file may be one that the user named; the rest was found.
+    let found =
+        Files { plant: files.plant.clone().filter(|_| arguments.plant.is_none()), ..files.clone() };
+    found.are_files().map_err(|error| error.to_string())?;
     let read = archive::read(files, None, &Progress::default());
     let Read { record, plant, audit, .. } = read.map_err(|error| error.to_string())?;
     Subject::new(&record, &plant, &audit).map_err(|error| error.to_string())

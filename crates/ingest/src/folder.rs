@@ -64,16 +64,21 @@ pub fn days(folder: &Path) -> Result<Vec<PathBuf>, Error> {
     Ok(days)
 }
 
-/// The plant file in the folder of a record, or in the folder itself.
+/// The plant file in the folder of a record, or in the folder itself. It may be something else than a
+/// file, which whoever reads it tells: what lies there is not passed over in silence.
 pub fn plant_file_beside(record: &Path) -> Option<PathBuf> {
     let folder = if record.is_dir() { record } else { record.parent()? };
     let beside = folder.join(PLANT_FILE);
-    beside.is_file().then_some(beside)
+    is_there(&beside).then_some(beside)
 }
 
-/// The run sheet of a record.
+fn is_there(path: &Path) -> bool {
+    disk::kind(path).is_ok_and(|kind| kind != disk::Kind::Folder)
+}
+
+/// The run sheet of a record, be it a file or not.
 pub fn run_sheet_beside(record: &Path) -> Option<PathBuf> {
     let stem = record.file_stem()?.to_str()?;
     let beside = record.with_file_name(format!("{stem}{RUN_SHEET}"));
-    beside.is_file().then_some(beside)
+    is_there(&beside).then_some(beside)
 }

@@ -10,7 +10,6 @@ use crate::progress::Progress;
 use encoding_rs::{Decoder, Encoding, UTF_16BE, UTF_16LE, WINDOWS_1252};
 use sha2::{Digest, Sha256};
 use std::borrow::Cow;
-use std::fs::File;
 use std::io::{Cursor, ErrorKind, Read};
 use std::path::PathBuf;
 use std::sync::Arc;
@@ -74,7 +73,8 @@ pub(crate) fn stream(
             if std::fs::metadata(path).map_err(failed)?.is_dir() {
                 return Err(Error::Directory { file: name });
             }
-            Box::new(File::open(path).map_err(failed)?)
+            // A pipe is not opened: who holds its other end may never come.
+            Box::new(disk::open(path, disk::Links::Follow).map_err(failed)?)
         }
         Input::Bytes { bytes, .. } => Box::new(Cursor::new(bytes)),
     };

@@ -17,7 +17,10 @@ use trace::{
 const LOCAL: [&str; 4] =
     ["%Y-%m-%d %H:%M:%S", "%Y-%m-%dT%H:%M:%S", "%Y-%m-%d %H:%M", "%Y-%m-%dT%H:%M"];
 
-/// Reads the run sheet at `path`.
+/// The most bytes that are read of a run sheet (ours): a day's has some hundred lines.
+const LARGEST: u64 = 16 << 20;
+
+/// Reads the run sheet at `path`; it may be a link.
 ///
 /// The header names `start`, `end` and `product`, and may name `lot`, `tank` and `quantity`, the
 /// latter with its unit (`quantity (gal)` or `quantity (L)`). Times are `2026-03-04 05:20` on the
@@ -28,7 +31,7 @@ const LOCAL: [&str; 4] =
 /// When it can't be read, a column is missing, or a cell can't be understood; with line and column.
 pub fn read_run_sheet(path: &Path, plant: &Plant) -> Result<RunSheet, Error> {
     let file = path.display().to_string();
-    let bytes = std::fs::read(path)
+    let bytes = disk::read(path, LARGEST, disk::Links::Follow)
         .map_err(|cause| Error::Read { file: file.clone(), cause: Arc::new(cause) })?;
     parse(&file, &bytes, plant)
 }

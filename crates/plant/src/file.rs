@@ -218,14 +218,17 @@ struct RawTube {
 }
 
 impl Plant {
-    /// Reads the plant file at `path`.
+    /// The most bytes that are read of a plant file (ours): a hundred times a long one.
+    pub const LARGEST_FILE: u64 = 1 << 20;
+
+    /// Reads the plant file at `path`; it may be a link.
     ///
     /// # Errors
-    /// When it can't be read, is not TOML, has an unknown key, or a value makes no sense; with
+    /// When it can't be read or is no file, is too large, is not TOML, has an unknown key, or a value makes no sense; with
     /// file, line, column and what would be right.
     pub fn read(path: &Path) -> Result<Self, Error> {
         let file = path.display().to_string();
-        let bytes = std::fs::read(path)
+        let bytes = disk::read(path, Self::LARGEST_FILE, disk::Links::Follow)
             .map_err(|cause| Error::Read { file: file.clone(), cause: Arc::new(cause) })?;
         match String::from_utf8(bytes) {
             Ok(text) => Self::parse(&file, &text),

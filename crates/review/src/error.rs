@@ -1,7 +1,8 @@
 //! The one error of this crate.
 
 use crate::hold::Holder;
-use crate::state::Refusal;
+use crate::state;
+use disk::Refusal;
 use signers::{Act, SignerId};
 use std::fmt;
 use std::io;
@@ -23,10 +24,10 @@ pub enum Error {
         /// The line, from 1.
         line: u64,
         /// The rule.
-        why: Refusal,
+        why: state::Refusal,
     },
     /// The decision breaks a rule.
-    Refused(Refusal),
+    Refused(state::Refusal),
     /// Somebody else made an entry; it is read now.
     MovedOn,
     /// Somebody else is at work on the record.
@@ -101,6 +102,11 @@ impl fmt::Display for Error {
                 "the record is being reviewed by {}; try again when they have closed it",
                 by.0
             ),
+            Self::Hold { path, cause } | Self::Draft { path, cause }
+                if Refusal::of(cause).is_some() =>
+            {
+                write!(formatter, "{}: can't be written: {cause}", path.display())
+            }
             Self::Hold { path, cause } => write!(
                 formatter,
                 "{}: can't be written ({cause}); check that the folder is there, writable and has \

@@ -1,52 +1,22 @@
-//! Data frames as Parquet files. A file is written whole or not at all: to a temporary file beside
-//! it, synced, then renamed.
+//! Data frames as Parquet files. A file is written whole or not at all.
 
 use crate::error::Error;
 use polars::error::{PolarsError, PolarsResult};
 use polars::prelude::{DataFrame, ParquetReader, ParquetWriter, SerReader as _};
-use std::fs::File;
-use std::io::{self, BufWriter, Cursor, Write as _};
+use std::io::Cursor;
 use std::panic::{AssertUnwindSafe, catch_unwind};
 use std::path::Path;
-use tempfile::NamedTempFile;
 
-/// Writes a data frame to a file, in place of one that may be there.
+/// Writes a data frame to a file, in place of one that may be there, or to a pipe.
 ///
 /// # Errors
 /// When the file can't be written; then what was there before still is.
 pub fn write_parquet(frame: &mut DataFrame, path: &Path) -> Result<(), Error> {
-    let at_file = |cause| Error::File { path: path.to_owned(), cause };
-    let folder = match path.parent() {
-        Some(folder) if !folder.as_os_str().is_empty() => folder,
-        _ => Path::new("."),
-    };
-    let temporary = beside(folder).map_err(at_file)?;
-    let mut buffer = BufWriter::new(temporary);
-    ParquetWriter::new(&mut buffer)
+    let mut bytes = Vec::new();
+    ParquetWriter::new(&mut bytes)
         .finish(frame)
         .map_err(|cause| Error::Parquet { path: path.to_owned(), cause })?;
-    keep(buffer, path, folder).map_err(at_file)
-}
-
-fn beside(folder: &Path) -> io::Result<NamedTempFile> {
-    let mut builder = tempfile::Builder::new();
-    builder.prefix(".holdtrace-");
-    // A temporary file is for its owner only unless told otherwise; this one is here to stay.
-    #[cfg(unix)]
-    builder.permissions(std::os::unix::fs::PermissionsExt::from_mode(0o666));
-    builder.tempfile_in(folder)
-}
-
-fn keep(mut buffer: BufWriter<NamedTempFile>, path: &Path, folder: &Path) -> io::Result<()> {
-    buffer.flush()?;
-    let temporary = buffer.into_inner().map_err(io::IntoInnerError::into_error)?;
-    temporary.as_file().sync_all()?;
-    temporary.persist(path).map_err(|error| error.error)?;
-    // The rename itself lasts once the folder is synced; not every system lets one do that.
-    if cfg!(unix) {
-        File::open(folder)?.sync_all()?;
-    }
-    Ok(())
+    disk::write_output(path, &bytes).map_err(|cause| Error::File { path: path.to_owned(), cause })
 }
 
 /// Reads a Parquet file whole.

@@ -204,7 +204,7 @@ impl RangePage {
                 }
                 Format::Json => format!("{:#}\n", summary.json(&made.to_rfc3339())).into_bytes(),
             };
-            archive::write_whole(&bytes, &path).map_err(|error| told(&error))?;
+            disk::write_output(&path, &bytes).map_err(|cause| disk::not_written(&path, &cause))?;
             Ok(path)
         }));
     }
