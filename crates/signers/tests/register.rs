@@ -1,9 +1,12 @@
 //! The register: who may change it, what it allows, and that no change to it goes unseen.
 
 mod common;
+#[path = "common/outside.rs"]
+mod outside;
 
-use common::{folder, id, new_key, openssl, openssl_says, stamp, write};
+use common::{folder, id, new_key, stamp};
 use journal::{Body, Digest, Entry, Journal, Signature};
+use outside::{openssl, openssl_says, write};
 use proptest::prelude::*;
 use proptest::sample::Index;
 use serde_json::{Value, json};
