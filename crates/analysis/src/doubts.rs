@@ -2,10 +2,11 @@
 //!
 //! A reading that another instrument contradicts, that did not move for too long, or that a logger
 //! may have repeated turns a legal answer into an unknown one. A short reading stays short. All
-//! doubts are looked for in exposed flow: while the device is diverted nothing has to be shown.
+//! doubts are looked for in exposed flow: while the device is diverted nothing has to be shown. An
+//! invalid reading ends no doubt, so that a record with less in it is never believed more.
 
 use crate::limits::LimitSpan;
-use crate::verdicts::{Doubt, Verdicts};
+use crate::verdicts::{Doubt, Run, Verdicts};
 use plant::Plant;
 use trace::{
     Channel, ChannelView, Decimal, Duration, Ratio, Role, RunRecord, TemperatureUnit, ValveState,
@@ -65,22 +66,52 @@ pub(crate) fn mark(
 ) {
     contradicted_by_recorder(verdicts, record, plant, spans);
     contradicted_by_water(verdicts, record);
-    frozen(verdicts, record, plant, judges_time);
-    repeated(verdicts, record, plant);
+    let exposed = verdicts.runs(|sample| verdicts.is_exposed(sample));
+    frozen(verdicts, &exposed, record, plant, judges_time);
+    repeated(verdicts, &exposed, record, plant);
     low_flow(verdicts, record, plant, judges_time);
 }
 
-/// Marks the spans of consecutive exposed samples for which `holds` that last longer than `after`:
-/// all of their samples.
-fn mark_spans(
+/// What another thermometer says of the holding temperature at a sample.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+enum Word {
+    /// It does not contradict.
+    Agrees,
+    /// It contradicts.
+    Against,
+    /// The holding temperature is invalid, and what the other one reads would contradict a legal one.
+    Alone,
+    /// The other one is invalid: neither for nor against.
+    Silent,
+}
+
+/// Marks the stretches of consecutive exposed samples that last longer than `after`, in which
+/// nothing agrees and something contradicts. A blank must not bring back trust: a stretch goes on
+/// where the other thermometer is silent, and where the holding temperature is invalid it counts as
+/// if it were there.
+fn mark_contradicted(
     verdicts: &mut Verdicts<'_>,
+    holding: &[i64],
     after: Duration,
-    doubt: Doubt,
-    holds: impl Fn(usize) -> bool,
+    word: impl Fn(usize) -> Word,
 ) {
-    for run in verdicts.runs(|sample| verdicts.is_exposed(sample) && holds(sample)) {
-        if verdicts.observed(run).duration() > after {
-            verdicts.mark(run.0..=run.1, doubt);
+    let counts = |sample: &usize| matches!(word(*sample), Word::Against | Word::Alone);
+    for run in verdicts.runs(|one| verdicts.is_exposed(one) && word(one) != Word::Agrees) {
+        let (first, last) = ((run.0..=run.1).find(counts), (run.0..=run.1).rev().find(counts));
+        let Some(run) = first.zip(last) else { continue };
+        let against = (run.0..=run.1).any(|sample| word(sample) == Word::Against);
+        if against && verdicts.observed(run).duration() > after {
+            mark_valid(verdicts, run, Doubt::TemperatureContradicted, holding);
+        }
+    }
+}
+
+/// Marks the samples of a run at which the doubtful reading is valid: one that is invalid is just
+/// that.
+fn mark_valid(verdicts: &mut Verdicts<'_>, run: Run, doubt: Doubt, mantissas: &[i64]) {
+    for sample in run.0..=run.1 {
+        if ChannelView::is_valid(mantissas[sample]) {
+            verdicts.mark(sample..=sample, doubt);
         }
     }
 }
@@ -99,16 +130,24 @@ fn contradicted_by_recorder(
         .iter()
         .filter_map(|span| Some((span.last, span.of_recorder?.floor_mantissa(recorder.scale()))))
         .collect();
-    let readings = recorder.mantissas();
+    let (readings, mantissas) = (recorder.mantissas(), holding.mantissas());
     // Most records never come near: the plain comparison first, the span only where it matters.
     let highest = thresholds.iter().map(|&(_, threshold)| threshold).max().unwrap_or(i64::MIN);
-    mark_spans(verdicts, RECORDER_AFTER, Doubt::TemperatureContradicted, |sample| {
-        readings[sample] < highest
-            && ChannelView::is_valid(readings[sample])
-            && lower.holds(sample)
-            && thresholds
-                .get(thresholds.partition_point(|&(last, _)| last < sample))
-                .is_some_and(|&(_, threshold)| readings[sample] < threshold)
+    mark_contradicted(verdicts, mantissas, RECORDER_AFTER, |sample| {
+        if readings[sample] >= highest {
+            return Word::Agrees;
+        }
+        if !ChannelView::is_valid(readings[sample]) {
+            return Word::Silent;
+        }
+        let short = thresholds
+            .get(thresholds.partition_point(|&(last, _)| last < sample))
+            .is_some_and(|&(_, threshold)| readings[sample] < threshold);
+        match lower.difference(sample) {
+            None if short => Word::Alone,
+            Some(difference) if short && lower.exceeds(difference) => Word::Against,
+            _ => Word::Agrees,
+        }
     });
 }
 
@@ -119,7 +158,15 @@ fn contradicted_by_water(verdicts: &mut Verdicts<'_>, record: &RunRecord) {
     };
     let holding = record.holding_temperature();
     let lower = Lower::new(water, holding, water_allowance(holding.unit()).into());
-    mark_spans(verdicts, WATER_AFTER, Doubt::TemperatureContradicted, |sample| lower.holds(sample));
+    let readings = water.mantissas();
+    mark_contradicted(verdicts, holding.mantissas(), WATER_AFTER, |sample| {
+        match lower.difference(sample) {
+            Some(difference) if lower.exceeds(difference) => Word::Against,
+            Some(_) => Word::Agrees,
+            None if ChannelView::is_valid(readings[sample]) => Word::Alone,
+            None => Word::Silent,
+        }
+    });
 }
 
 /// Whether one thermometer reads lower than the holding temperature by more than is allowed, with
@@ -200,91 +247,89 @@ impl<'a> Lower<'a> {
         difference > self.most
     }
 
-    /// Whether the other reading is lower by more than is allowed.
-    pub fn holds(&self, sample: usize) -> bool {
-        self.difference(sample).is_some_and(|difference| self.exceeds(difference))
-    }
-
     /// Whether the two readings differ either way by more than is allowed.
     pub fn differs(&self, sample: usize) -> bool {
         self.difference(sample).is_some_and(|difference| self.exceeds(difference.abs()))
     }
 }
 
-/// The stretches of consecutive exposed samples in which a channel shows one valid reading, as
-/// (first, last), where they last longer than `after`.
-fn still(
-    verdicts: &Verdicts<'_>,
-    mantissas: &[i64],
-    after: Duration,
-    mut found: impl FnMut(usize, usize),
-) {
-    let mut close = |first: usize, last: usize| {
-        if last > first
-            && verdicts.is_exposed(first)
-            && ChannelView::is_valid(mantissas[first])
-            && verdicts.observed((first, last)).duration() > after
-        {
-            found(first, last);
-        }
-    };
-    let mut first = 0;
-    for (before, pair) in mantissas.windows(2).enumerate() {
-        let goes_on = pair[0] == pair[1]
-            && !verdicts.gap_after(before)
-            && verdicts.is_exposed(before) == verdicts.is_exposed(before + 1);
-        if !goes_on {
-            close(first, before);
-            first = before + 1;
+/// The longest stretches of a run in which a channel shows no two different valid readings. An
+/// invalid reading shows no movement, so that one between two stretches belongs to both.
+fn still(mantissas: &[i64], (begin, end): Run, mut found: impl FnMut(Run)) {
+    let (mut first, mut shown, mut shown_last) = (begin, mantissas[begin], begin);
+    for (sample, &mantissa) in mantissas.iter().enumerate().take(end + 1).skip(begin + 1) {
+        if mantissa == shown {
+            shown_last = sample;
+        } else if ChannelView::is_valid(mantissa) {
+            if ChannelView::is_valid(shown) {
+                if first + 1 < sample {
+                    found((first, sample - 1));
+                }
+                first = shown_last + 1;
+            }
+            (shown, shown_last) = (mantissa, sample);
         }
     }
-    close(first, mantissas.len() - 1);
+    found((first, end));
 }
 
-fn frozen(verdicts: &mut Verdicts<'_>, record: &RunRecord, plant: &Plant, judges_time: bool) {
+fn frozen(
+    verdicts: &mut Verdicts<'_>,
+    exposed: &[Run],
+    record: &RunRecord,
+    plant: &Plant,
+    judges_time: bool,
+) {
     for (role, doubt) in needed(record, judges_time) {
         let Some(channel) = record.channel(role) else { continue };
         let after = plant.limits.frozen_after(channel.scale() > 0);
-        let mut runs = Vec::new();
-        still(verdicts, channel.mantissas(), after, |first, last| runs.push(first + 1..=last));
-        for run in runs {
-            verdicts.mark(run, doubt);
+        let mut long = Vec::new();
+        for &run in exposed {
+            still(channel.mantissas(), run, |run| {
+                if verdicts.observed(run).duration() > after {
+                    long.push(run);
+                }
+            });
+        }
+        for (first, last) in long {
+            mark_valid(verdicts, (first + 1, last), doubt, channel.mantissas());
         }
     }
 }
 
 /// A logger that repeats its last row: all measuring channels stand still at once.
-fn repeated(verdicts: &mut Verdicts<'_>, record: &RunRecord, plant: &Plant) {
+fn repeated(verdicts: &mut Verdicts<'_>, exposed: &[Run], record: &RunRecord, plant: &Plant) {
     let channels: Vec<&[i64]> =
         recorded(record).into_iter().map(|(_, channel)| channel.mantissas()).collect();
     if channels.len() < FEWEST_CHANNELS {
         return;
     }
-    let stands = |sample: usize| {
-        channels.iter().all(|mantissas| {
-            mantissas[sample] == mantissas[sample - 1] && ChannelView::is_valid(mantissas[sample])
-        })
-    };
-    let mut runs = Vec::new();
-    let mut first = 0;
-    for sample in 1..=record.samples() {
-        let goes_on = sample < record.samples()
-            && verdicts.is_exposed(sample)
-            && verdicts.is_exposed(sample - 1)
-            && !verdicts.gap_after(sample - 1)
-            && stands(sample);
-        if goes_on {
-            continue;
+    // In most records the first channel moves, and nothing is left for the others.
+    let mut held = exposed.to_vec();
+    for mantissas in &channels {
+        let mut long: Vec<Run> = Vec::new();
+        for run in held {
+            still(mantissas, run, |run| {
+                let within_last = long.last().is_some_and(|last| run.1 <= last.1);
+                if !within_last && verdicts.observed(run).duration() > plant.limits.repeated_after {
+                    long.push(run);
+                }
+            });
         }
-        let run = (first, sample - 1);
-        if run.1 > run.0 && verdicts.observed(run).duration() > plant.limits.repeated_after {
-            runs.push(first + 1..=run.1);
-        }
-        first = sample;
+        held = long;
     }
-    for run in runs {
-        verdicts.mark(run.clone(), Doubt::Repeated);
-        verdicts.mark(run, Doubt::FlowUnusable);
+    held.retain(|&(first, last)| {
+        let shows = |mantissas: &&&[i64]| {
+            mantissas[first..=last].iter().any(|&mantissa| ChannelView::is_valid(mantissa))
+        };
+        channels.iter().filter(shows).count() >= FEWEST_CHANNELS
+    });
+    let temperature = record.holding_temperature().mantissas();
+    let differential = record.differential().mantissas();
+    for (first, last) in held {
+        mark_valid(verdicts, (first + 1, last), Doubt::Repeated, temperature);
+        mark_valid(verdicts, (first + 1, last), Doubt::Repeated, differential);
+        verdicts.mark(first + 1..=last, Doubt::FlowUnusable);
     }
 }
 

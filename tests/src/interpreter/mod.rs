@@ -22,6 +22,7 @@ use plant::{Mode, Plant};
 use std::collections::{BTreeMap, BTreeSet};
 use trace::{Channel, Decimal, Reading, RunRecord, TemperatureUnit, Unit, ValveState};
 
+pub use doubt::Stretch;
 pub use holes::Hole;
 pub use limits::SampleLimit;
 pub use observations::{Look, RANKS};
@@ -158,8 +159,8 @@ pub struct Interpretation {
     /// What temperature, differential and holding time say of each sample; legal where time is not
     /// judged.
     pub answers: Vec<[Answer; 3]>,
-    /// Whether a doubt (contradicted, frozen, repeated) lies on a sample.
-    pub doubted: Vec<bool>,
+    /// The stretches that are contradicted, frozen or repeated.
+    pub stretches: Vec<Stretch>,
     /// The limit of each sample.
     pub limits: Vec<SampleLimit>,
     /// The floor of the differential.
@@ -382,6 +383,8 @@ struct Day<'a> {
     /// For each sample but the last whether a gap follows.
     gap_after: Vec<bool>,
     holes: Vec<Hole>,
+    /// What its length makes doubtful.
+    stretches: Vec<Stretch>,
 }
 
 impl Day<'_> {
@@ -459,7 +462,8 @@ impl Day<'_> {
 pub fn interpret(record: &RunRecord, plant: &Plant) -> Interpretation {
     let samples = read_samples(record, plant);
     let (gap_limit, gap_after) = holes::gaps(record, plant, &samples);
-    let mut day = Day { record, plant, samples, gap_limit, gap_after, holes: Vec::new() };
+    let (holes, stretches) = (Vec::new(), Vec::new());
+    let mut day = Day { record, plant, samples, gap_limit, gap_after, holes, stretches };
     day.holes = day.find_holes();
     day.doubt();
     day.hold();
@@ -499,7 +503,7 @@ pub fn interpret(record: &RunRecord, plant: &Plant) -> Interpretation {
         gap_limit,
         gaps: (0..day.gap_after.len()).filter(|&sample| day.gap_after[sample]).collect(),
         answers: day.samples.iter().map(Sample::answers).collect(),
-        doubted: day.samples.iter().map(|sample| sample.doubts.any()).collect(),
+        stretches: day.stretches,
         limits: day.samples.iter().map(|sample| sample.limit.clone()).collect(),
         holes: day.holes,
         bundles,
