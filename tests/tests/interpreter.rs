@@ -112,6 +112,11 @@ fn cases(specimen: &Specimen) -> BTreeSet<String> {
             met.insert(format!("look {kind}"));
         }
     }
+    for (kind, told) in &interpretation.told {
+        if !told.is_empty() {
+            met.insert(format!("look {kind}"));
+        }
+    }
     for stretch in &interpretation.stretches {
         let at = |sample: usize| record.instants()[sample].unix_milliseconds();
         let (first, last) = stretch.samples;

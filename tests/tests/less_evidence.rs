@@ -190,18 +190,19 @@ fn a_legal_reading_turned_into_a_blank_removes_no_exception() {
     assert!(within_stretches.get() > 300, "{within_stretches:?} within a doubtful stretch only");
 }
 
-/// Whatever a reading says, doubtful or short: without it nothing is shown that was not shown before.
-/// A run in travel may be parted where its reading was short.
+/// The same of several at once, of all rules.
 #[test]
-fn no_reading_turned_into_a_blank_frees_a_sample() {
-    each(160_000..163_000, 2500, |seed| {
+fn legal_readings_turned_into_blanks_remove_no_exception() {
+    each(160_000..163_000, 2000, |seed| {
         let specimen = Specimen::new(seed);
         let before = find(&specimen);
         let choices = &mut Choices::new(seed);
         let mut less = specimen.clone();
         for sample in samples_to_try(choices, &before) {
             for channel in needed(&specimen) {
-                if choices.chance(1, 2) {
+                let legal = before.interpretation.answers[sample][[0, 1, 1, 2][channel]];
+                // The flow has its own exception in travel, see above.
+                if legal == Answer::Legal && channel != 3 && choices.chance(1, 2) {
                     blank(&mut less, sample, channel);
                 }
             }
@@ -210,8 +211,7 @@ fn no_reading_turned_into_a_blank_frees_a_sample() {
         if !freeze_alike(&specimen, &before, &after) {
             return false;
         }
-        let compared = |one: usize| (!before.is_travel(one)).then_some(one);
-        assert_covers(&before, &after, compared, &format!("seed {seed}\n{specimen}"));
+        assert_covers(&before, &after, Some, &format!("seed {seed}\n{specimen}"));
         true
     });
 }

@@ -242,6 +242,11 @@ impl<'a> Lower<'a> {
         Ratio::new(difference, degree).decimal_not_above(self.scale.saturating_add(2).min(12))
     }
 
+    /// A difference in degrees of the holding temperature, exactly.
+    pub fn ratio(&self, difference: i128) -> Ratio {
+        Ratio::new(difference, self.degree * i128::from(power_of_ten(self.scale)))
+    }
+
     /// Whether a difference is greater than is allowed.
     pub const fn exceeds(&self, difference: i128) -> bool {
         difference > self.most
@@ -273,6 +278,15 @@ fn still(mantissas: &[i64], (begin, end): Run, mut found: impl FnMut(Run)) {
     found((first, end));
 }
 
+/// The part of a stretch that counts, if any: from the sample before the first reading that would be
+/// doubtful to the last one. The first sample of the stretch is beyond doubt, and so is whatever
+/// shows nothing; a silence before the first or after the last makes no stretch longer.
+fn counting((first, last): Run, shows: impl Fn(usize) -> bool) -> Option<Run> {
+    let from = (first + 1..=last).find(|&sample| shows(sample))?;
+    let to = (from..=last).rev().find(|&sample| shows(sample))?;
+    Some((from - 1, to))
+}
+
 fn frozen(
     verdicts: &mut Verdicts<'_>,
     exposed: &[Run],
@@ -282,17 +296,20 @@ fn frozen(
 ) {
     for (role, doubt) in needed(record, judges_time) {
         let Some(channel) = record.channel(role) else { continue };
+        let mantissas = channel.mantissas();
         let after = plant.limits.frozen_after(channel.scale() > 0);
+        let is_long = |run: Run| verdicts.observed(run).duration() > after;
         let mut long = Vec::new();
         for &run in exposed {
-            still(channel.mantissas(), run, |run| {
-                if verdicts.observed(run).duration() > after {
-                    long.push(run);
+            still(mantissas, run, |run| {
+                if is_long(run) {
+                    let shows = |sample: usize| ChannelView::is_valid(mantissas[sample]);
+                    long.extend(counting(run, shows).filter(|&run| is_long(run)));
                 }
             });
         }
         for (first, last) in long {
-            mark_valid(verdicts, (first + 1, last), doubt, channel.mantissas());
+            mark_valid(verdicts, (first + 1, last), doubt, mantissas);
         }
     }
 }
@@ -304,6 +321,7 @@ fn repeated(verdicts: &mut Verdicts<'_>, exposed: &[Run], record: &RunRecord, pl
     if channels.len() < FEWEST_CHANNELS {
         return;
     }
+    let is_long = |run: Run| verdicts.observed(run).duration() > plant.limits.repeated_after;
     // In most records the first channel moves, and nothing is left for the others.
     let mut held = exposed.to_vec();
     for mantissas in &channels {
@@ -311,22 +329,23 @@ fn repeated(verdicts: &mut Verdicts<'_>, exposed: &[Run], record: &RunRecord, pl
         for run in held {
             still(mantissas, run, |run| {
                 let within_last = long.last().is_some_and(|last| run.1 <= last.1);
-                if !within_last && verdicts.observed(run).duration() > plant.limits.repeated_after {
+                if !within_last && is_long(run) {
                     long.push(run);
                 }
             });
         }
         held = long;
     }
-    held.retain(|&(first, last)| {
-        let shows = |mantissas: &&&[i64]| {
-            mantissas[first..=last].iter().any(|&mantissa| ChannelView::is_valid(mantissa))
-        };
-        channels.iter().filter(shows).count() >= FEWEST_CHANNELS
+    let valid = |mantissas: &[i64], sample: usize| ChannelView::is_valid(mantissas[sample]);
+    let any = |sample: usize| channels.iter().any(|mantissas| valid(mantissas, sample));
+    let mut rows: Vec<Run> = held.into_iter().filter_map(|run| counting(run, any)).collect();
+    rows.retain(|&(first, last)| {
+        let shows = |mantissas: &&&[i64]| (first + 1..=last).any(|sample| valid(mantissas, sample));
+        is_long((first, last)) && channels.iter().filter(shows).count() >= FEWEST_CHANNELS
     });
     let temperature = record.holding_temperature().mantissas();
     let differential = record.differential().mantissas();
-    for (first, last) in held {
+    for (first, last) in rows {
         mark_valid(verdicts, (first + 1, last), Doubt::Repeated, temperature);
         mark_valid(verdicts, (first + 1, last), Doubt::Repeated, differential);
         verdicts.mark(first + 1..=last, Doubt::FlowUnusable);
@@ -464,6 +483,56 @@ mod tests {
         }
     }
 
+    /// Twelve samples from 5 to 16, one of them without a recorder; and one, in the midst or the
+    /// first, without a holding temperature.
+    #[test]
+    fn an_invalid_reading_does_not_end_a_contradiction() {
+        let of = |holding: &str, recorder: &str| {
+            told(&day("F*30").holding(holding).recorder(recorder).audit())
+        };
+        let low = "164.0*5 158*12 164.0";
+        assert_eq!(
+            of("164.0~", "164.0*5 158*6 _ 158*5 164.0"),
+            ["unverifiable contradicted 5..16"]
+        );
+        assert_eq!(
+            of("164.0~*11 _ 164.0~", low),
+            [
+                "unverifiable contradicted 5..10",
+                "unverifiable invalid_reading 11..11",
+                "unverifiable contradicted 12..16",
+            ]
+        );
+        assert_eq!(
+            of("164.0~*5 _ 164.0~", low),
+            ["unverifiable invalid_reading 5..5", "unverifiable contradicted 6..16"]
+        );
+        // A recorder that is silent before and after adds nothing, nor does one that agrees beside a
+        // blank.
+        assert_eq!(of("164.0~", "_*10 158*11 _"), [""; 0]);
+        assert_eq!(
+            of("164.0~*5 _ 164.0~", "164.0*6 158*11 164.0"),
+            ["unverifiable invalid_reading 5..5"]
+        );
+        // Nothing contradicts where the holding temperature is blank throughout.
+        assert_eq!(of("_", "158"), ["unverifiable invalid_reading 0..29"]);
+    }
+
+    /// 62 samples are more than a minute.
+    #[test]
+    fn an_invalid_reading_does_not_end_what_heating_water_contradicts() {
+        let of = |holding: &str, water: &str| {
+            told(&day("F*80").holding(holding).water(water).audit())
+        };
+        let expected = ["unverifiable contradicted 0..61"];
+        assert_eq!(of("165.0~", "163.0*30 _*2 163.0*30 170"), expected);
+        assert_eq!(of("165.0~", "163.0*30 _*2 163.0*29 170"), [""; 0]);
+        assert_eq!(
+            of("_ 165.0~", "163.0*62 170"),
+            ["unverifiable invalid_reading 0..0", "unverifiable contradicted 1..61"]
+        );
+    }
+
     /// 601 samples are 600 s, 602 are more: all but the first are unknown.
     #[test]
     fn a_reading_that_does_not_move_for_ten_minutes_is_frozen() {
@@ -522,6 +591,32 @@ mod tests {
         assert_eq!(told(&audit), ["unverifiable invalid_reading 0..699"]);
     }
 
+    #[test]
+    fn an_invalid_reading_does_not_end_what_stands_still() {
+        let of = |holding: &str| told(&day("F*700").holding(holding).audit());
+        assert_eq!(
+            of("165.5*300 _ 165.5*301 166.0~"),
+            [
+                "unverifiable frozen 1..299",
+                "unverifiable invalid_reading 300..300",
+                "unverifiable frozen 301..601",
+            ]
+        );
+        assert_eq!(of("165.5*300 _ 165.5*300 166.0~"), ["unverifiable invalid_reading 300..300"]);
+        // Not even the first one, which is beyond doubt.
+        assert_eq!(
+            of("_ 165.5*601 166.0~"),
+            ["unverifiable invalid_reading 0..0", "unverifiable frozen 1..601"]
+        );
+        // A long silence beside some equal readings is no longer than itself, also where the first
+        // of them stands alone before it.
+        for quiet in ["165.5*10 BAD*602 166.5*9 167.0~", "165.5 BAD*602 165.5*9 167.0~"] {
+            let told = of(quiet);
+            assert_eq!(told.len(), 1, "{told:?}");
+            assert!(told[0].contains("invalid_reading"), "{told:?}");
+        }
+    }
+
     /// From sample 602 on the meter moves again; 320 gal·s/min at 20.15 on the average take 15.9 s,
     /// so that the first known residence is that of sample 618.
     #[test]
@@ -555,6 +650,42 @@ mod tests {
     fn one_channel_that_moves_shows_that_the_logger_lives() {
         let audit = day("F*100").holding("165.0").pressures("10.0", "15.0").raw("38.0~").audit();
         assert_eq!(told(&audit), [""; 0]);
+    }
+
+    /// 62 rows are more than a minute; a column that is blank all day is bound beside three that
+    /// repeat.
+    #[test]
+    fn an_invalid_reading_does_not_end_what_is_repeated() {
+        let of = |holding: &str, raw: &str, times: usize| {
+            let column = |cell: &str| format!("{cell}*{times} 7{cell}~");
+            let day = day("F*100").holding(holding).differential(&column("5.0"));
+            told(&day.flow(&column("20.0")).raw(raw).audit())
+        };
+        let still = "165.0*62 175.0~";
+        assert_eq!(of(still, "_", 62), ["unverifiable repeated 1..61"]);
+        assert_eq!(of(still, "38.0*20 _*5 38.0*37 39.0~", 62), ["unverifiable repeated 1..61"]);
+        assert_eq!(
+            of("165.0*30 _ 165.0*31 175.0~", "_", 62),
+            [
+                "unverifiable repeated 1..29",
+                "unverifiable invalid_reading+repeated 30..30",
+                "unverifiable repeated 31..61",
+            ]
+        );
+        assert_eq!(of("_", "_", 62), ["unverifiable invalid_reading 0..99"]);
+        // What is blank says nothing of what moves beside it.
+        assert_eq!(of(still, "38.0*30 _ 39.0~", 62), [""; 0]);
+    }
+
+    /// Nothing is repeated in rows that are blank, nor in the first one after them.
+    #[test]
+    fn blank_rows_are_invalid_and_not_repeated() {
+        let column = |cell: &str| format!("{cell}~*10 _*62 {cell}~");
+        let day = day("F*100").holding(&column("165.0")).differential(&column("5.0"));
+        assert_eq!(
+            told(&day.flow(&column("20.0")).audit()),
+            ["unverifiable invalid_reading 10..71"]
+        );
     }
 
     /// A repeated flow proves no holding either, until the tube's volume has passed since: from

@@ -201,12 +201,14 @@ impl RunRecord {
     }
 
     /// The record with the sheet that the operators kept. Where the logger recorded no product or
-    /// no lot, the sheet's words take their place; what no run or more than one claims stays blank.
+    /// no lot, or never a word of it, the sheet's words take their place; what no run or more than
+    /// one claims stays blank. A column that is blank all day says no more than none: were it kept,
+    /// what the sheet does not cover would not be held to be unknown.
     #[must_use]
-    pub fn with_run_sheet(mut self, mut sheet: RunSheet) -> Self {
-        if self.parts.product.is_none() {
-            sheet.set_names_products();
-        }
+    pub fn with_run_sheet(mut self, sheet: RunSheet) -> Self {
+        let says_something = |column: &mut TextChannel| column.words().iter().any(|one| !one.is_empty());
+        self.parts.product = self.parts.product.take_if(says_something);
+        self.parts.lot = self.parts.lot.take_if(says_something);
         if self.parts.product.is_none() || self.parts.lot.is_none() {
             let (products, lots) = sheet.words(&self.parts.instants);
             self.parts.product.get_or_insert(products);

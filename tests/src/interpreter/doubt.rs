@@ -173,27 +173,35 @@ impl Day<'_> {
         let limit = self.frozen_limit(channel);
         let readings = [self.readings(channel)];
         for first in 0..self.samples.len() {
-            let run = self.still_from(first, &readings);
-            let shows = readings[0][run.0..=run.1].iter().any(Option::is_some);
-            if !self.samples[first].exposed() || self.span_of(run) <= limit || !shows {
-                continue;
-            }
-            let invalid =
-                (run.0..=run.1).filter(|&sample| readings[0][sample].is_none()).collect();
-            let doubt = Cause::Frozen;
-            self.note(Stretch { doubt, samples: run, invalid, longer_than: limit });
-            for sample in first + 1..=run.1 {
+            let doubtful = self.would_be_doubtful(first, &readings);
+            let Some(samples) = self.long_enough(&doubtful, limit) else { continue };
+            let is_invalid = |&sample: &usize| readings[0][sample].is_none();
+            let invalid = (samples.0..=samples.1).filter(is_invalid).collect();
+            self.note(Stretch { doubt: Cause::Frozen, samples, invalid, longer_than: limit });
+            for sample in doubtful {
                 let doubts = &mut self.samples[sample].doubts;
-                // What is not there does not stand still.
-                if readings[0][sample].is_some() {
-                    match role {
-                        Role::HoldingTemperature => doubts.frozen_temperature = true,
-                        Role::FlowRate => doubts.frozen_flow = true,
-                        _ => doubts.frozen_differential = true,
-                    }
+                match role {
+                    Role::HoldingTemperature => doubts.frozen_temperature = true,
+                    Role::FlowRate => doubts.frozen_flow = true,
+                    _ => doubts.frozen_differential = true,
                 }
             }
         }
+    }
+
+    /// The samples with a valid reading of the stretch that begins at `first`, but for that one.
+    fn would_be_doubtful(&self, first: usize, channels: &[Vec<Option<Exact>>]) -> Vec<usize> {
+        if !self.samples[first].exposed() {
+            return Vec::new();
+        }
+        let shows = |&sample: &usize| channels.iter().any(|channel| channel[sample].is_some());
+        (first + 1..=self.still_from(first, channels).1).filter(shows).collect()
+    }
+
+    /// From the sample before the first of them to the last, if that is longer than the limit.
+    fn long_enough(&self, doubtful: &[usize], limit: i64) -> Option<Run> {
+        let run = (doubtful.first()? - 1, *doubtful.last()?);
+        (self.span_of(run) > limit).then_some(run)
     }
 
     fn readings(&self, channel: ChannelView<'_>) -> Vec<Option<Exact>> {
@@ -205,19 +213,20 @@ impl Day<'_> {
             self.measuring().iter().map(|(_, channel)| self.readings(*channel)).collect();
         let limit = self.plant.limits.repeated_after.milliseconds();
         for first in 0..self.samples.len() {
-            let run = self.still_from(first, &readings);
-            let shows =
-                |channel: &&Vec<Option<Exact>>| channel[run.0..=run.1].iter().any(Option::is_some);
+            let doubtful = self.would_be_doubtful(first, &readings);
+            let Some(samples) = self.long_enough(&doubtful, limit) else { continue };
+            let shows = |channel: &&Vec<Option<Exact>>| {
+                doubtful.iter().any(|&sample| channel[sample].is_some())
+            };
             let showing: Vec<&Vec<Option<Exact>>> = readings.iter().filter(shows).collect();
-            if !self.samples[first].exposed() || self.span_of(run) <= limit || showing.len() < 3 {
+            if showing.len() < 3 {
                 continue;
             }
             let is_invalid = |&sample: &usize| showing.iter().any(|one| one[sample].is_none());
-            let invalid = (run.0..=run.1).filter(is_invalid).collect();
-            let doubt = Cause::Repeated;
-            self.note(Stretch { doubt, samples: run, invalid, longer_than: limit });
-            for sample in &mut self.samples[first + 1..=run.1] {
-                sample.doubts.repeated = true;
+            let invalid = (samples.0..=samples.1).filter(is_invalid).collect();
+            self.note(Stretch { doubt: Cause::Repeated, samples, invalid, longer_than: limit });
+            for sample in samples.0 + 1..=samples.1 {
+                self.samples[sample].doubts.repeated = true;
             }
         }
     }

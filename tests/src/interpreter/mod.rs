@@ -3,8 +3,8 @@
 //! `plant` and the labels of `analysis` (rule, cause, class, side, basis), and no arithmetic.
 //!
 //! Each module follows one section of the method: `limits` the sections 2 and 6, `holes` section 3,
-//! `doubt` and `exceptions` the sections 4 and 5, `residence` section 7, `observations` section 8,
-//! `accounting` section 9. Where the method is silent a comment says what was chosen and why it
+//! `doubt` and `exceptions` the sections 4 and 5, `residence` section 7, `observations` and `told`
+//! section 8, `accounting` section 9. Where the method is silent a comment says what was chosen and why it
 //! protects the consumer.
 
 mod accounting;
@@ -14,6 +14,7 @@ mod holes;
 mod limits;
 mod observations;
 mod residence;
+mod told;
 mod volume;
 
 use crate::exact::Exact;
@@ -26,6 +27,7 @@ pub use doubt::Stretch;
 pub use holes::Hole;
 pub use limits::SampleLimit;
 pub use observations::{Look, RANKS};
+pub use told::{EXACT, Told};
 
 /// A stretch of time in milliseconds, from and to.
 pub type Span = (i64, i64);
@@ -181,6 +183,8 @@ pub struct Interpretation {
     pub cleaning: Vec<Run>,
     /// For each kind of observation, by key, what it speaks of.
     pub looks: BTreeMap<&'static str, Look>,
+    /// For each of the kinds in [`EXACT`] its observations, in order.
+    pub told: BTreeMap<&'static str, Vec<Told>>,
 }
 
 /// What a rule says of a sample.
@@ -485,6 +489,7 @@ pub fn interpret(record: &RunRecord, plant: &Plant) -> Interpretation {
     let to_hold = || findings.iter().filter(|finding| !finding.outside_production);
     Interpretation {
         looks: day.looks(&findings, &passages, &cold),
+        told: day.told(),
         hold_lots: to_hold().flat_map(|finding| finding.lots.iter().cloned()).collect(),
         hold_tanks: to_hold().flat_map(|finding| finding.tanks.iter().cloned()).collect(),
         cleaning,

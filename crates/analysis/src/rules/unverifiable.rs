@@ -177,6 +177,21 @@ mod tests {
         assert_eq!(only(&audit).estimate, span(500, 3500));
     }
 
+    /// Three samples in travel, two seconds in all: one without a temperature, then two without a
+    /// residence time.
+    #[test]
+    fn a_device_that_lingers_does_so_whatever_the_causes() {
+        let of = |valve: &str| {
+            let day = day(valve).tube(20, 15_000).flow("20*3 _ 20");
+            told(&day.holding("163*2 BAD 163").audit())
+        };
+        assert_eq!(
+            of("F*2 V*3 D"),
+            ["unverifiable invalid_reading 2..2", "unverifiable flow_unusable 3..4"]
+        );
+        assert_eq!(of("F*2 V*2 D*2"), [""; 0]);
+    }
+
     #[test]
     fn where_another_rule_is_short_the_short_one_is_told() {
         let audit = day("F*3").holding("163 BAD 163").differential("5 1 5").audit();
