@@ -109,8 +109,8 @@ fn mark_contradicted(
 /// Marks the samples of a run at which the doubtful reading is valid: one that is invalid is just
 /// that.
 fn mark_valid(verdicts: &mut Verdicts<'_>, run: Run, doubt: Doubt, mantissas: &[i64]) {
-    for sample in run.0..=run.1 {
-        if ChannelView::is_valid(mantissas[sample]) {
+    for (sample, &mantissa) in mantissas.iter().enumerate().take(run.1 + 1).skip(run.0) {
+        if ChannelView::is_valid(mantissa) {
             verdicts.mark(sample..=sample, doubt);
         }
     }
@@ -521,9 +521,8 @@ mod tests {
     /// 62 samples are more than a minute.
     #[test]
     fn an_invalid_reading_does_not_end_what_heating_water_contradicts() {
-        let of = |holding: &str, water: &str| {
-            told(&day("F*80").holding(holding).water(water).audit())
-        };
+        let of =
+            |holding: &str, water: &str| told(&day("F*80").holding(holding).water(water).audit());
         let expected = ["unverifiable contradicted 0..61"];
         assert_eq!(of("165.0~", "163.0*30 _*2 163.0*30 170"), expected);
         assert_eq!(of("165.0~", "163.0*30 _*2 163.0*29 170"), [""; 0]);

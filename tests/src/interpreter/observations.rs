@@ -146,7 +146,7 @@ impl Day<'_> {
     ) -> BTreeMap<&'static str, Look> {
         let mut looks = Looks(BTreeMap::new());
         for (index, sample) in self.samples.iter().enumerate() {
-            self.look_at(&mut looks, index, sample);
+            Self::look_at(&mut looks, index, sample);
         }
         for &sample in cold {
             looks.must("cleaning_looks_like_product", sample);
@@ -186,7 +186,7 @@ impl Day<'_> {
     }
 
     /// What one sample shows by itself.
-    fn look_at(&self, looks: &mut Looks, index: usize, sample: &Sample) {
+    fn look_at(looks: &mut Looks, index: usize, sample: &Sample) {
         if !sample.forward() && !sample.standing() {
             if sample.answer(Rule::Differential) == Answer::Short {
                 looks.must("differential_low_not_forward", index);

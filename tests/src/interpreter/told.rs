@@ -194,7 +194,8 @@ impl Day<'_> {
         let runs = |index: usize| {
             let sample = &self.samples[index];
             let mode = self.record.mode().map_or("", |channel| channel.word(index));
-            let metered = sample.flow.is_some_and(|flow| flow > sample.low_flow.unwrap_or(Exact::ZERO));
+            let metered =
+                sample.flow.is_some_and(|flow| flow > sample.low_flow.unwrap_or(Exact::ZERO));
             metered || (!mode.is_empty() && sample.mode == Mode::Production)
         };
         let steps = (0..self.last())

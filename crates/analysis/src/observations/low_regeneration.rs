@@ -78,7 +78,7 @@ fn is_below(rise: Ratio, lost: Ratio, floor: Decimal) -> bool {
     let whole = i128::from(trace::power_of_ten(floor.scale()));
     let may_be_lost = 100 * whole - i128::from(floor.mantissa());
     let product = |factors: [i128; 4]| {
-        factors.into_iter().try_fold(1_i128, |product, factor| product.checked_mul(factor))
+        factors.into_iter().try_fold(1_i128, i128::checked_mul)
     };
     let is_lost = product([100, whole, lost.numerator(), rise.denominator()]);
     let most = product([may_be_lost, 1, rise.numerator(), lost.denominator()]);
