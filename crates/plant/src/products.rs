@@ -86,19 +86,6 @@ impl Products {
         self.iter().find(|product| product.name.trim().to_lowercase() == name)
     }
 
-    /// The product with the highest temperature limit for a channel in `unit`, the first of
-    /// equals: what a sample is held to whose product is blank or not in the plant file, while
-    /// others are named.
-    pub fn strictest(&self, unit: TemperatureUnit) -> &Product {
-        let mut strictest = &self.first;
-        for product in &self.others {
-            if product.limit.figure(unit).to_f64() > strictest.limit.figure(unit).to_f64() {
-                strictest = product;
-            }
-        }
-        strictest
-    }
-
     /// What a sample is held to whose product is blank or not known: the highest temperature, the
     /// longest time and the least factor among the plant's products and the rich rows of their
     /// families.

@@ -32,14 +32,13 @@ pub struct SheetRun {
 pub struct RunSheet {
     source: SourceFile,
     runs: Vec<SheetRun>,
-    names_products: bool,
 }
 
 impl RunSheet {
     /// A sheet from its runs in any order.
     pub fn new(source: SourceFile, mut runs: Vec<SheetRun>) -> Self {
         runs.sort_by_key(|run| (run.interval, run.line));
-        Self { source, runs, names_products: false }
+        Self { source, runs }
     }
 
     /// The name of the sheet's file.
@@ -55,15 +54,6 @@ impl RunSheet {
     /// The runs, in order of their starts.
     pub fn runs(&self) -> &[SheetRun] {
         &self.runs
-    }
-
-    /// Whether the record has its product names from this sheet, so that the two can't disagree.
-    pub const fn names_products_of_record(&self) -> bool {
-        self.names_products
-    }
-
-    pub(crate) const fn set_names_products(&mut self) {
-        self.names_products = true;
     }
 
     /// All runs that claim an instant.

@@ -63,7 +63,6 @@ test_time = "16.2 s"
 "#;
     let Ok(plant) = parse(text) else { panic!("{}", message(text)) };
     assert_eq!(plant.products.default_product().name, "cream");
-    assert_eq!(plant.products.strictest(TemperatureUnit::Celsius).name, "cream");
     assert_eq!(plant.limits.response_allowance.milliseconds(), 500);
     assert_eq!(
         plant.limits.differential,
