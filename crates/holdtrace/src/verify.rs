@@ -35,7 +35,13 @@ fn one(record: &Path, arguments: &VerifyArguments, neighbours: &mut Neighbours) 
     let reading = match journal::read(&journal) {
         Ok(reading) => reading,
         Err(error) => {
-            return verify(&Reading::default(), Err(error.to_string()), Err(error.to_string()));
+            let why = error.to_string();
+            let mut unread = verify(&Reading::default(), Err(why.clone()), Err(why.clone()));
+            // A journal that can't be read is another thing than none.
+            if let Some(chain) = unread.links.first_mut() {
+                chain.found = why;
+            }
+            return unread;
         }
     };
     let named = files_named_by(&journal, &reading)
