@@ -220,6 +220,11 @@ impl Register {
         self.rules
     }
 
+    /// The digests of its lines, in order.
+    pub fn digests(&self) -> impl Iterator<Item = Digest> + '_ {
+        self.lines.iter().copied()
+    }
+
     /// Whether its first `lines` lines end with the one of the digest `head`: an earlier state of it.
     pub fn was(&self, lines: u64, head: Digest) -> bool {
         match usize::try_from(lines) {
