@@ -11,6 +11,7 @@ use crate::columns::{Columns, DateOrder};
 use crate::completeness::{self, Evidence, LISTS, RequiredItem};
 use crate::error::Error;
 use crate::limit::{Provenance, Source};
+use crate::limited::read_limited;
 use crate::plant::{Plant, PlantFile};
 use crate::review::{Retention, RetentionUnit, Review};
 use crate::shift::Shift;
@@ -24,10 +25,22 @@ use std::ops::Range;
 use std::path::Path;
 use std::sync::Arc;
 use toml::Spanned;
+use toml::de::{DeTable, DeValue};
 use trace::{Decimal, DecimalMark, Duration, FlowUnit, Role, TemperatureUnit, Unit};
 
 /// The only version of the format so far.
 const SCHEMA: i64 = 1;
+
+/// No plant file is longer (1 MiB, ours): room for ten thousand products.
+const LONGEST_FILE: u64 = 1 << 20;
+
+/// No text in a plant file has more characters (ours). Names and sources are said again with every
+/// exception and every limit, so their length must not multiply with the length of a record.
+const LONGEST_TEXT: usize = 500;
+
+/// No list in a plant file has more entries, that of the products excepted (ours): each word of a
+/// record is held against the words of the plant, each exception against its shifts.
+const LONGEST_LIST: usize = 100;
 
 type Text = Spanned<String>;
 
@@ -225,7 +238,7 @@ impl Plant {
     /// file, line, column and what would be right.
     pub fn read(path: &Path) -> Result<Self, Error> {
         let file = path.display().to_string();
-        let bytes = std::fs::read(path)
+        let bytes = read_limited(path, LONGEST_FILE)
             .map_err(|cause| Error::Read { file: file.clone(), cause: Arc::new(cause) })?;
         match String::from_utf8(bytes) {
             Ok(text) => Self::parse(&file, &text),
@@ -250,6 +263,7 @@ impl Plant {
                 message: cause.message().trim_end().to_owned(),
             }
         })?;
+        reader.bounded(DeTable::parse(text).ok().map(Spanned::into_inner).as_ref())?;
         reader.plant(raw)
     }
 }
@@ -287,6 +301,37 @@ impl Reader<'_> {
             key: key.to_owned(),
             message: message.into(),
         }
+    }
+
+    /// Refuses texts and lists that are longer than any plant needs.
+    fn bounded(&self, table: Option<&DeTable<'_>>) -> Result<(), Error> {
+        let mut open: Vec<(&str, &Spanned<DeValue<'_>>)> = table
+            .into_iter()
+            .flatten()
+            .map(|(key, value)| (key.get_ref().as_ref(), value))
+            .collect();
+        while let Some((key, value)) = open.pop() {
+            match value.get_ref() {
+                DeValue::String(text) if text.chars().nth(LONGEST_TEXT).is_some() => {
+                    let message = format!("is a text of at most {LONGEST_TEXT} characters");
+                    return Err(self.wrong(value, key, message));
+                }
+                DeValue::Array(list) => {
+                    let is_product = key == "products";
+                    if !is_product && list.len() > LONGEST_LIST {
+                        let message =
+                            format!("is a list of at most {LONGEST_LIST}, and has {}", list.len());
+                        return Err(self.wrong(value, key, message));
+                    }
+                    open.extend(list.iter().map(|one| (key, one)));
+                }
+                DeValue::Table(table) => {
+                    open.extend(table.iter().map(|(key, one)| (key.get_ref().as_ref(), one)));
+                }
+                _ => {}
+            }
+        }
+        Ok(())
     }
 
     fn plant(&self, raw: RawPlant) -> Result<Plant, Error> {

@@ -11,6 +11,7 @@ mod completeness;
 mod error;
 mod file;
 mod limit;
+mod limited;
 mod plant;
 mod products;
 mod review;
@@ -25,6 +26,7 @@ pub use columns::{AnyUnit, Binding, Columns, DateOrder, Mode, ModeWords, SwitchW
 pub use completeness::{Evidence, LISTS, RequiredItem};
 pub use error::Error;
 pub use limit::{PressureLimit, Provenance, Source, TemperatureLimit};
+pub use limited::read_limited;
 pub use plant::{Limits, Plant, PlantFile, SlewLimits};
 pub use products::{Product, Products, Strictest};
 pub use review::{Retention, RetentionUnit, Review};
