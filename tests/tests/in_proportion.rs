@@ -97,13 +97,13 @@ fn a_hundred_thousand_lots_in_one_exception() {
     assert_eq!(told.output.matches("\"L77777\"").count(), 4);
 }
 
-/// Every other pair of rows is short, and the pressures between them stand still: fifty thousand
+/// Every other pair of rows is short of what an unknown product is held to, and the pressures between them stand still: fifty thousand
 /// exceptions, each of a few lots.
 #[test]
 fn a_hundred_thousand_lots_and_products_in_many_exceptions() {
     let plant = format!("{PLANT}{WITH_LOTS}");
     let day = file("Time,FDD,Hold,Raw,Past,Product,Lot", MANY, |row| {
-        let degrees = if row % 4 < 2 { "150.5" } else { "163.5" };
+        let degrees = if row % 4 < 2 { "150.5" } else { "168.5" };
         format!("FWD,{degrees},20.0,26.0,P{row},L{row}")
     });
     let told = audited(&[("plant.toml", &plant), ("day.csv", &day)], "csv");
