@@ -85,7 +85,7 @@ impl HeldTo {
     fn unknown(plant: &Plant, units: Units) -> Self {
         let strictest = plant.products.unknown(units.holding);
         Self {
-            product: strictest.product,
+            product: strictest.product.clone(),
             source: strictest.source.in_words(),
             exact: strictest.limit,
             of_recorder: units.recorder.map(|unit| plant.products.unknown(unit).limit),
