@@ -3,8 +3,8 @@
 
 use crate::exact::Exact;
 use crate::interpreter::{
-    Finding, Interpretation, Look, Margin, RANKS, Residence, Run, Span, differential_reading,
-    temperature_reading,
+    EXACT, Finding, Interpretation, Look, Margin, RANKS, Residence, Run, Span, Told,
+    differential_reading, temperature_reading,
 };
 use analysis::{Audit, Class, Exception, PassageReason, Rule, Side};
 use std::collections::BTreeSet;
@@ -400,6 +400,11 @@ fn observations(record: &RunRecord, audit: &Audit, interpretation: &Interpretati
         };
         same(&format!("rank of {key}"), &kind.rank(), rank)?;
         let told: Vec<_> = audit.observations.iter().filter(|one| one.kind == *kind).collect();
+        if EXACT.contains(&key) {
+            let expected = interpretation.told.get(key).cloned().unwrap_or_default();
+            same(key, &exactly(&told)?, &expected)?;
+            continue;
+        }
         let look = interpretation.looks.get(key).unwrap_or(&nothing);
         observations_of_kind(record, &told, look, &interpretation.cleaning)
             .map_err(|difference| format!("{key} {difference}\n{told:#?}\n{look:?}"))?;
@@ -409,6 +414,17 @@ fn observations(record: &RunRecord, audit: &Audit, interpretation: &Interpretati
         same(&format!("{key} is a kind of the product"), &known, &true)?;
     }
     Ok(())
+}
+
+/// What each observation spans and counts, in order.
+fn exactly(told: &[&Observation]) -> Result<Vec<Told>, String> {
+    let mut exactly = Vec::new();
+    for one in told {
+        let Some(interval) = one.interval else { return Err(format!("{one:?} has no interval")) };
+        exactly.push(Told { span: span(interval), count: one.count as usize });
+    }
+    exactly.sort_unstable();
+    Ok(exactly)
 }
 
 fn observations_of_kind(

@@ -744,6 +744,35 @@ fn trouble(choices: &mut Choices, specimen: &mut Specimen, line: &Line, base: i6
             }
         }
     }
+    if choices.chance(1, 2) {
+        pierce(choices, &mut specimen.rows[first as usize..=last as usize], kind);
+    }
+}
+
+/// Makes some readings invalid in a stretch that is doubtful because of its length.
+fn pierce(choices: &mut Choices, rows: &mut [Row], kind: i64) {
+    let channels: &[i64] = match kind {
+        3 | 4 => &[0, 1, 2, 3],
+        5 | 6 => &[0, 1, 2, 3, 4, 5, 6, 7, 8],
+        7 | 8 => &[0, 4],
+        9 | 10 => &[0, 5],
+        _ => return,
+    };
+    let whole = choices.chance(1, 4);
+    let often = choices.between(1, 4);
+    for row in rows {
+        if whole && choices.chance(1, 3) {
+            // A row without any reading.
+            for &channel in channels {
+                *reading(row, channel) = BLANK;
+            }
+        }
+        for &channel in channels {
+            if choices.chance(often, 12) {
+                *reading(row, channel) = Reading::Invalid(choices.one_of(&INVALID));
+            }
+        }
+    }
 }
 
 /// Diverted; mostly with the pump off and everything still, as at night.

@@ -27,6 +27,12 @@ pub fn program() -> PathBuf {
     program
 }
 
+/// A user's folder for these tests alone; empty when they begin.
+fn user() -> PathBuf {
+    let name = format!("holdtrace-tests-{}", std::process::id());
+    std::env::temp_dir().join(name)
+}
+
 /// What came of a run.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Told {
@@ -54,6 +60,9 @@ pub fn command(arguments: &[&str]) -> Command {
     command
         .args(arguments)
         .current_dir(root())
+        // What a user has seen and keeps is no affair of the tests, nor the other way round.
+        .env("XDG_CONFIG_HOME", user().join("config"))
+        .env("XDG_CACHE_HOME", user().join("cache"))
         .env_remove("DISPLAY")
         .env_remove("WAYLAND_DISPLAY")
         .env_remove("WAYLAND_SOCKET")

@@ -112,6 +112,21 @@ fn cases(specimen: &Specimen) -> BTreeSet<String> {
             met.insert(format!("look {kind}"));
         }
     }
+    for (kind, told) in &interpretation.told {
+        if !told.is_empty() {
+            met.insert(format!("look {kind}"));
+        }
+    }
+    for stretch in &interpretation.stretches {
+        let at = |sample: usize| record.instants()[sample].unix_milliseconds();
+        let (first, last) = stretch.samples;
+        let invalid = &stretch.invalid;
+        met.insert(format!("{:?} with invalid readings {}", stretch.doubt, !invalid.is_empty()));
+        // Whether it would be too short without what is invalid in it.
+        let parts = [&[first][..], invalid, &[last][..]].concat();
+        let only = parts.windows(2).all(|part| at(part[1]) - at(part[0]) <= stretch.longer_than);
+        met.insert(format!("{:?} only over invalid readings {only}", stretch.doubt));
+    }
     for hole in &interpretation.holes {
         met.insert(format!("exposed hole {}", hole.exposed));
         met.insert(format!("hole of several steps {}", hole.samples.1 > hole.samples.0 + 1));
@@ -168,6 +183,11 @@ fn every_case() -> Vec<String> {
         Cause::Clock,
     ] {
         cases.push(format!("{cause:?}"));
+    }
+    for doubt in [Cause::Contradicted, Cause::Frozen, Cause::Repeated] {
+        for either in ["with invalid readings", "only over invalid readings"] {
+            cases.extend([true, false].map(|one| format!("{doubt:?} {either} {one}")));
+        }
     }
     for basis in [None, Some(Basis::Metered), Some(Basis::Nominal), Some(Basis::Unknown)] {
         cases.push(format!("basis {basis:?}"));

@@ -6,6 +6,9 @@ use std::path::Path;
 use tests::place::Place;
 use tests::program::program;
 
+const RUN_SHEET: &str = "start,end,product,lot\n\
+                         2026-03-14 06:00,2026-03-14 06:10,whole milk,A-01\n";
+
 #[test]
 fn from_unread_to_signed_and_every_change_seen() {
     let place = Place::with_signers();
@@ -54,7 +57,18 @@ fn from_unread_to_signed_and_every_change_seen() {
 #[test]
 fn the_documented_check_without_the_program() {
     let place = Place::with_signers();
-    place.round();
+    place.write("2026-03-14.run-sheet.csv", RUN_SHEET);
+    // Taken as a pattern, this one's identifier is also anna's, who was enrolled before.
+    let key = place.expect(0, &["signer", "key", "--signer", "an.a", "--passphrase-fd", "0"]);
+    place.write("an.a.pem", &key.output);
+    let enrol = ["signer", "enrol", "--signer", "an.a", "--name", "Ana Example (invented)"];
+    let with = ["--role", "technician", "--public-key", "an.a.pem", "--by", "ben"];
+    place.expect(0, &[&enrol[..], &with, &["--passphrase-fd", "0"]].concat());
+    place.resolve_all();
+    for (by, meaning) in [("an.a", "reviewed"), ("ben", "approved")] {
+        let told = place.sign(by, meaning);
+        assert_eq!(told.status, Some(0), "{told:#?}");
+    }
     let document = std::fs::read_to_string(tests::program::root().join("docs/review.md"));
     let document = document.unwrap_or_default();
     let script = |heading: &str| -> String {
@@ -76,14 +90,40 @@ fn the_documented_check_without_the_program() {
     };
     let told = check();
     assert_eq!(told.status, Some(0), "{told:#?}");
-    // The register's two lines, and two signatures under the record.
-    assert_eq!(told.output.matches("Signature Verified Successfully").count(), 4, "{told:#?}");
+    // The register's three lines, and two signatures under the record.
+    assert_eq!(told.output.matches("Signature Verified Successfully").count(), 5, "{told:#?}");
+    for file in ["2026-03-14.csv", "2026-03-14.run-sheet.csv", "plant.toml"] {
+        assert!(told.output.contains(&format!("same file: {file}\n")), "{told:#?}");
+        let original = place.read(file);
+        let changed = [&original[..], b"\n"].concat();
+        assert!(std::fs::write(place.path(file), changed).is_ok());
+        let told = check();
+        assert!(told.output.contains(&format!("CHANGED: {file}")), "{told:#?}");
+        assert_ne!(told.status, Some(0), "{told:#?}");
+        assert!(std::fs::write(place.path(file), original).is_ok());
+    }
     // A signer's name changed in the signed line: the chain may be made to fit, the signature not.
     let journal = String::from_utf8_lossy(&place.read("2026-03-14.review.jsonl")).into_owned();
     let forged = journal.replace("\"name\":\"Ben Example", "\"name\":\"Bob Example");
     assert_ne!(forged, journal);
     place.write("2026-03-14.review.jsonl", &forged);
     assert_ne!(check().status, Some(0));
+    // A line without signature that was changed with no line after it, and one that is cut short.
+    let place_of_value = journal.rfind("\"value\":\"none\"").unwrap_or_default();
+    let unsigned = journal[..place_of_value].to_owned()
+        + &journal[place_of_value..].replacen("none", "some", 1);
+    let lines: Vec<&str> = unsigned.split_inclusive('\n').collect();
+    let last = lines.iter().rposition(|line| line.contains("\"sum\":")).unwrap_or_default();
+    place.write("2026-03-14.review.jsonl", &lines[..=last].concat());
+    let told = check();
+    assert!(told.output.contains("WRONG SUM"), "{told:#?}");
+    assert_ne!(told.status, Some(0));
+    place.write("2026-03-14.review.jsonl", journal.trim_end());
+    let told = check();
+    assert!(told.output.contains("TORN"), "{told:#?}");
+    assert_ne!(told.status, Some(0));
+    place.write("2026-03-14.review.jsonl", &journal);
+    assert_eq!(check().status, Some(0));
 }
 
 #[test]

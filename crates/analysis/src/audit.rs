@@ -19,7 +19,7 @@ use crate::rules;
 use crate::transitions::{Transition, transitions};
 use crate::trend::{Trend, trends};
 use crate::verdicts::Verdicts;
-use crate::volume::volume_passed;
+use crate::volume::Meter;
 use plant::Plant;
 use trace::{
     Channel, Decimal, Duration, Instant, Observation, Rank, Ratio, RunRecord, Unit, power_of_ten,
@@ -155,7 +155,8 @@ pub fn audit(record: &RunRecord, plant: &Plant, read: Vec<Observation>) -> Audit
         (one.kind, at, one.position.clone())
     });
     let accounting = account(record, &holes, &found);
-    let passed = volume_passed(record, plant, &verdicts, found.iter());
+    let mut meter = Meter::new(record, plant, &verdicts);
+    let passed = meter.passed(found.iter());
     let margins = margins(&context);
     // Never beside an exception: only of forward flow that met every rule.
     let legal = (0..record.samples())
@@ -164,7 +165,7 @@ pub fn audit(record: &RunRecord, plant: &Plant, read: Vec<Observation>) -> Audit
     let trends = trends(&context);
     let instruments = instruments(&context, &transitions, &found);
     let product_runs = product_runs(&context, &found);
-    let lots = lots(&context, &found);
+    let lots = lots(&mut meter, &found);
     let completeness = completeness(&context, &transitions);
     Audit {
         hold: hold::hold(&found),

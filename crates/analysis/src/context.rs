@@ -10,6 +10,7 @@ use crate::verdicts::{Run, Verdicts};
 use crate::volume::volume;
 use plant::{Mode, Plant};
 use sha2::{Digest, Sha256};
+use std::collections::BTreeSet;
 use trace::{
     ChannelView, Instant, Interval, RunRecord, SheetRun, TextChannel, ValveState, hexadecimal,
 };
@@ -68,15 +69,15 @@ impl Context<'_> {
         let first = if before { samples.0.saturating_sub(1) } else { samples.0 };
         let runs: Vec<&SheetRun> = self.runs_touching(outer, observed).collect();
         let named = |text: Option<&TextChannel>, of_run: fn(&SheetRun) -> &str| {
-            let mut found = Vec::new();
-            add(&mut found, text.map_or("", |text| text.word(first)));
+            let mut found = Distinct::default();
+            found.add(text.map_or("", |text| text.word(first)));
             for run in &runs {
-                add(&mut found, of_run(run));
+                found.add(of_run(run));
             }
-            for word in text.map_or_else(Vec::new, |text| words(text, (first, samples.1))) {
-                add(&mut found, &word);
+            for word in text.into_iter().flat_map(|text| words(text, (first, samples.1))) {
+                found.add(word);
             }
-            found
+            found.words
         };
         let products = named(record.product(), |run| &run.product);
         let lots = named(record.lot(), |run| &run.lot);
@@ -142,7 +143,8 @@ impl Context<'_> {
         outer: Interval,
         observed: Interval,
     ) -> impl Iterator<Item = &SheetRun> {
-        self.record.run_sheet().into_iter().flat_map(trace::RunSheet::runs).filter(move |run| {
+        let sheet = self.record.run_sheet().into_iter();
+        sheet.flat_map(move |sheet| sheet.runs_touching(outer.hull(observed))).filter(move |run| {
             let run = run.interval;
             run.overlaps(outer) || (run.start() <= observed.end() && observed.start() < run.end())
         })
@@ -177,26 +179,29 @@ impl Context<'_> {
     }
 }
 
-/// Adds a word that is not blank and not there yet.
-fn add(words: &mut Vec<String>, word: &str) {
-    if !word.is_empty() && !words.iter().any(|held| held == word) {
-        words.push(word.to_owned());
+/// Words that are not blank, each once, in the order in which they came. A record may name another
+/// lot in every row, so whether one is there is looked up and not searched for.
+#[derive(Default)]
+pub(crate) struct Distinct<'a> {
+    pub words: Vec<String>,
+    seen: BTreeSet<&'a str>,
+}
+
+impl<'a> Distinct<'a> {
+    pub fn add(&mut self, word: &'a str) {
+        if !word.is_empty() && self.seen.insert(word) {
+            self.words.push(word.to_owned());
+        }
     }
 }
 
-/// The distinct words of a run, in order, blanks left out.
-fn words(text: &TextChannel, (first, last): Run) -> Vec<String> {
-    let mut seen: Vec<u32> = Vec::new();
-    for &code in text.codes().iter().take(last + 1).skip(first) {
-        if seen.last() != Some(&code) && !seen.contains(&code) {
-            seen.push(code);
-        }
-    }
-    seen.into_iter()
-        .filter_map(|code| text.words().get(code as usize))
-        .filter(|word| !word.is_empty())
-        .cloned()
-        .collect()
+/// The words of a run in order, one for each time that the word changes.
+fn words(text: &TextChannel, (first, last): Run) -> impl Iterator<Item = &str> {
+    let codes = text.codes().get(first..=last).unwrap_or_default();
+    codes
+        .chunk_by(|one, other| one == other)
+        .filter_map(|alike| text.words().get(*alike.first()? as usize))
+        .map(String::as_str)
 }
 
 /// The first 48 bits of the SHA-256 of unit, rule and first instant. A hole or a double span begins

@@ -2,10 +2,11 @@
 //!
 //! A reading that another instrument contradicts, that did not move for too long, or that a logger
 //! may have repeated turns a legal answer into an unknown one. A short reading stays short. All
-//! doubts are looked for in exposed flow: while the device is diverted nothing has to be shown.
+//! doubts are looked for in exposed flow: while the device is diverted nothing has to be shown. An
+//! invalid reading ends no doubt, so that a record with less in it is never believed more.
 
 use crate::limits::LimitSpan;
-use crate::verdicts::{Doubt, Verdicts};
+use crate::verdicts::{Doubt, Run, Verdicts};
 use plant::Plant;
 use trace::{
     Channel, ChannelView, Decimal, Duration, Ratio, Role, RunRecord, TemperatureUnit, ValveState,
@@ -65,22 +66,52 @@ pub(crate) fn mark(
 ) {
     contradicted_by_recorder(verdicts, record, plant, spans);
     contradicted_by_water(verdicts, record);
-    frozen(verdicts, record, plant, judges_time);
-    repeated(verdicts, record, plant);
+    let exposed = verdicts.runs(|sample| verdicts.is_exposed(sample));
+    frozen(verdicts, &exposed, record, plant, judges_time);
+    repeated(verdicts, &exposed, record, plant);
     low_flow(verdicts, record, plant, judges_time);
 }
 
-/// Marks the spans of consecutive exposed samples for which `holds` that last longer than `after`:
-/// all of their samples.
-fn mark_spans(
+/// What another thermometer says of the holding temperature at a sample.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+enum Word {
+    /// It does not contradict.
+    Agrees,
+    /// It contradicts.
+    Against,
+    /// The holding temperature is invalid, and what the other one reads would contradict a legal one.
+    Alone,
+    /// The other one is invalid: neither for nor against.
+    Silent,
+}
+
+/// Marks the stretches of consecutive exposed samples that last longer than `after`, in which
+/// nothing agrees and something contradicts. A blank must not bring back trust: a stretch goes on
+/// where the other thermometer is silent, and where the holding temperature is invalid it counts as
+/// if it were there.
+fn mark_contradicted(
     verdicts: &mut Verdicts<'_>,
+    holding: &[i64],
     after: Duration,
-    doubt: Doubt,
-    holds: impl Fn(usize) -> bool,
+    word: impl Fn(usize) -> Word,
 ) {
-    for run in verdicts.runs(|sample| verdicts.is_exposed(sample) && holds(sample)) {
-        if verdicts.observed(run).duration() > after {
-            verdicts.mark(run.0..=run.1, doubt);
+    let counts = |sample: &usize| matches!(word(*sample), Word::Against | Word::Alone);
+    for run in verdicts.runs(|one| verdicts.is_exposed(one) && word(one) != Word::Agrees) {
+        let (first, last) = ((run.0..=run.1).find(counts), (run.0..=run.1).rev().find(counts));
+        let Some(run) = first.zip(last) else { continue };
+        let against = (run.0..=run.1).any(|sample| word(sample) == Word::Against);
+        if against && verdicts.observed(run).duration() > after {
+            mark_valid(verdicts, run, Doubt::TemperatureContradicted, holding);
+        }
+    }
+}
+
+/// Marks the samples of a run at which the doubtful reading is valid: one that is invalid is just
+/// that.
+fn mark_valid(verdicts: &mut Verdicts<'_>, run: Run, doubt: Doubt, mantissas: &[i64]) {
+    for (sample, &mantissa) in mantissas.iter().enumerate().take(run.1 + 1).skip(run.0) {
+        if ChannelView::is_valid(mantissa) {
+            verdicts.mark(sample..=sample, doubt);
         }
     }
 }
@@ -99,16 +130,24 @@ fn contradicted_by_recorder(
         .iter()
         .filter_map(|span| Some((span.last, span.of_recorder?.floor_mantissa(recorder.scale()))))
         .collect();
-    let readings = recorder.mantissas();
+    let (readings, mantissas) = (recorder.mantissas(), holding.mantissas());
     // Most records never come near: the plain comparison first, the span only where it matters.
     let highest = thresholds.iter().map(|&(_, threshold)| threshold).max().unwrap_or(i64::MIN);
-    mark_spans(verdicts, RECORDER_AFTER, Doubt::TemperatureContradicted, |sample| {
-        readings[sample] < highest
-            && ChannelView::is_valid(readings[sample])
-            && lower.holds(sample)
-            && thresholds
-                .get(thresholds.partition_point(|&(last, _)| last < sample))
-                .is_some_and(|&(_, threshold)| readings[sample] < threshold)
+    mark_contradicted(verdicts, mantissas, RECORDER_AFTER, |sample| {
+        if readings[sample] >= highest {
+            return Word::Agrees;
+        }
+        if !ChannelView::is_valid(readings[sample]) {
+            return Word::Silent;
+        }
+        let short = thresholds
+            .get(thresholds.partition_point(|&(last, _)| last < sample))
+            .is_some_and(|&(_, threshold)| readings[sample] < threshold);
+        match lower.difference(sample) {
+            None if short => Word::Alone,
+            Some(difference) if short && lower.exceeds(difference) => Word::Against,
+            _ => Word::Agrees,
+        }
     });
 }
 
@@ -119,7 +158,15 @@ fn contradicted_by_water(verdicts: &mut Verdicts<'_>, record: &RunRecord) {
     };
     let holding = record.holding_temperature();
     let lower = Lower::new(water, holding, water_allowance(holding.unit()).into());
-    mark_spans(verdicts, WATER_AFTER, Doubt::TemperatureContradicted, |sample| lower.holds(sample));
+    let readings = water.mantissas();
+    mark_contradicted(verdicts, holding.mantissas(), WATER_AFTER, |sample| {
+        match lower.difference(sample) {
+            Some(difference) if lower.exceeds(difference) => Word::Against,
+            Some(_) => Word::Agrees,
+            None if ChannelView::is_valid(readings[sample]) => Word::Alone,
+            None => Word::Silent,
+        }
+    });
 }
 
 /// Whether one thermometer reads lower than the holding temperature by more than is allowed, with
@@ -195,14 +242,14 @@ impl<'a> Lower<'a> {
         Ratio::new(difference, degree).decimal_not_above(self.scale.saturating_add(2).min(12))
     }
 
+    /// A difference in degrees of the holding temperature, exactly.
+    pub fn ratio(&self, difference: i128) -> Ratio {
+        Ratio::new(difference, self.degree * i128::from(power_of_ten(self.scale)))
+    }
+
     /// Whether a difference is greater than is allowed.
     pub const fn exceeds(&self, difference: i128) -> bool {
         difference > self.most
-    }
-
-    /// Whether the other reading is lower by more than is allowed.
-    pub fn holds(&self, sample: usize) -> bool {
-        self.difference(sample).is_some_and(|difference| self.exceeds(difference))
     }
 
     /// Whether the two readings differ either way by more than is allowed.
@@ -211,80 +258,97 @@ impl<'a> Lower<'a> {
     }
 }
 
-/// The stretches of consecutive exposed samples in which a channel shows one valid reading, as
-/// (first, last), where they last longer than `after`.
-fn still(
-    verdicts: &Verdicts<'_>,
-    mantissas: &[i64],
-    after: Duration,
-    mut found: impl FnMut(usize, usize),
-) {
-    let mut close = |first: usize, last: usize| {
-        if last > first
-            && verdicts.is_exposed(first)
-            && ChannelView::is_valid(mantissas[first])
-            && verdicts.observed((first, last)).duration() > after
-        {
-            found(first, last);
-        }
-    };
-    let mut first = 0;
-    for (before, pair) in mantissas.windows(2).enumerate() {
-        let goes_on = pair[0] == pair[1]
-            && !verdicts.gap_after(before)
-            && verdicts.is_exposed(before) == verdicts.is_exposed(before + 1);
-        if !goes_on {
-            close(first, before);
-            first = before + 1;
+/// The longest stretches of a run in which a channel shows no two different valid readings. An
+/// invalid reading shows no movement, so that one between two stretches belongs to both.
+fn still(mantissas: &[i64], (begin, end): Run, mut found: impl FnMut(Run)) {
+    let (mut first, mut shown, mut shown_last) = (begin, mantissas[begin], begin);
+    for (sample, &mantissa) in mantissas.iter().enumerate().take(end + 1).skip(begin + 1) {
+        if mantissa == shown {
+            shown_last = sample;
+        } else if ChannelView::is_valid(mantissa) {
+            if ChannelView::is_valid(shown) {
+                if first + 1 < sample {
+                    found((first, sample - 1));
+                }
+                first = shown_last + 1;
+            }
+            (shown, shown_last) = (mantissa, sample);
         }
     }
-    close(first, mantissas.len() - 1);
+    found((first, end));
 }
 
-fn frozen(verdicts: &mut Verdicts<'_>, record: &RunRecord, plant: &Plant, judges_time: bool) {
+/// The part of a stretch that counts, if any: from the sample before the first reading that would be
+/// doubtful to the last one. The first sample of the stretch is beyond doubt, and so is whatever
+/// shows nothing; a silence before the first or after the last makes no stretch longer.
+fn counting((first, last): Run, shows: impl Fn(usize) -> bool) -> Option<Run> {
+    let from = (first + 1..=last).find(|&sample| shows(sample))?;
+    let to = (from..=last).rev().find(|&sample| shows(sample))?;
+    Some((from - 1, to))
+}
+
+fn frozen(
+    verdicts: &mut Verdicts<'_>,
+    exposed: &[Run],
+    record: &RunRecord,
+    plant: &Plant,
+    judges_time: bool,
+) {
     for (role, doubt) in needed(record, judges_time) {
         let Some(channel) = record.channel(role) else { continue };
+        let mantissas = channel.mantissas();
         let after = plant.limits.frozen_after(channel.scale() > 0);
-        let mut runs = Vec::new();
-        still(verdicts, channel.mantissas(), after, |first, last| runs.push(first + 1..=last));
-        for run in runs {
-            verdicts.mark(run, doubt);
+        let is_long = |run: Run| verdicts.observed(run).duration() > after;
+        let mut long = Vec::new();
+        for &run in exposed {
+            still(mantissas, run, |run| {
+                if is_long(run) {
+                    let shows = |sample: usize| ChannelView::is_valid(mantissas[sample]);
+                    long.extend(counting(run, shows).filter(|&run| is_long(run)));
+                }
+            });
+        }
+        for (first, last) in long {
+            mark_valid(verdicts, (first + 1, last), doubt, mantissas);
         }
     }
 }
 
 /// A logger that repeats its last row: all measuring channels stand still at once.
-fn repeated(verdicts: &mut Verdicts<'_>, record: &RunRecord, plant: &Plant) {
+fn repeated(verdicts: &mut Verdicts<'_>, exposed: &[Run], record: &RunRecord, plant: &Plant) {
     let channels: Vec<&[i64]> =
         recorded(record).into_iter().map(|(_, channel)| channel.mantissas()).collect();
     if channels.len() < FEWEST_CHANNELS {
         return;
     }
-    let stands = |sample: usize| {
-        channels.iter().all(|mantissas| {
-            mantissas[sample] == mantissas[sample - 1] && ChannelView::is_valid(mantissas[sample])
-        })
-    };
-    let mut runs = Vec::new();
-    let mut first = 0;
-    for sample in 1..=record.samples() {
-        let goes_on = sample < record.samples()
-            && verdicts.is_exposed(sample)
-            && verdicts.is_exposed(sample - 1)
-            && !verdicts.gap_after(sample - 1)
-            && stands(sample);
-        if goes_on {
-            continue;
+    let is_long = |run: Run| verdicts.observed(run).duration() > plant.limits.repeated_after;
+    // In most records the first channel moves, and nothing is left for the others.
+    let mut held = exposed.to_vec();
+    for mantissas in &channels {
+        let mut long: Vec<Run> = Vec::new();
+        for run in held {
+            still(mantissas, run, |run| {
+                let within_last = long.last().is_some_and(|last| run.1 <= last.1);
+                if !within_last && is_long(run) {
+                    long.push(run);
+                }
+            });
         }
-        let run = (first, sample - 1);
-        if run.1 > run.0 && verdicts.observed(run).duration() > plant.limits.repeated_after {
-            runs.push(first + 1..=run.1);
-        }
-        first = sample;
+        held = long;
     }
-    for run in runs {
-        verdicts.mark(run.clone(), Doubt::Repeated);
-        verdicts.mark(run, Doubt::FlowUnusable);
+    let valid = |mantissas: &[i64], sample: usize| ChannelView::is_valid(mantissas[sample]);
+    let any = |sample: usize| channels.iter().any(|mantissas| valid(mantissas, sample));
+    let mut rows: Vec<Run> = held.into_iter().filter_map(|run| counting(run, any)).collect();
+    rows.retain(|&(first, last)| {
+        let shows = |mantissas: &&&[i64]| (first + 1..=last).any(|sample| valid(mantissas, sample));
+        is_long((first, last)) && channels.iter().filter(shows).count() >= FEWEST_CHANNELS
+    });
+    let temperature = record.holding_temperature().mantissas();
+    let differential = record.differential().mantissas();
+    for (first, last) in rows {
+        mark_valid(verdicts, (first + 1, last), Doubt::Repeated, temperature);
+        mark_valid(verdicts, (first + 1, last), Doubt::Repeated, differential);
+        verdicts.mark(first + 1..=last, Doubt::FlowUnusable);
     }
 }
 
@@ -419,6 +483,55 @@ mod tests {
         }
     }
 
+    /// Twelve samples from 5 to 16, one of them without a recorder; and one, in the midst or the
+    /// first, without a holding temperature.
+    #[test]
+    fn an_invalid_reading_does_not_end_a_contradiction() {
+        let of = |holding: &str, recorder: &str| {
+            told(&day("F*30").holding(holding).recorder(recorder).audit())
+        };
+        let low = "164.0*5 158*12 164.0";
+        assert_eq!(
+            of("164.0~", "164.0*5 158*6 _ 158*5 164.0"),
+            ["unverifiable contradicted 5..16"]
+        );
+        assert_eq!(
+            of("164.0~*11 _ 164.0~", low),
+            [
+                "unverifiable contradicted 5..10",
+                "unverifiable invalid_reading 11..11",
+                "unverifiable contradicted 12..16",
+            ]
+        );
+        assert_eq!(
+            of("164.0~*5 _ 164.0~", low),
+            ["unverifiable invalid_reading 5..5", "unverifiable contradicted 6..16"]
+        );
+        // A recorder that is silent before and after adds nothing, nor does one that agrees beside a
+        // blank.
+        assert_eq!(of("164.0~", "_*10 158*11 _"), [""; 0]);
+        assert_eq!(
+            of("164.0~*5 _ 164.0~", "164.0*6 158*11 164.0"),
+            ["unverifiable invalid_reading 5..5"]
+        );
+        // Nothing contradicts where the holding temperature is blank throughout.
+        assert_eq!(of("_", "158"), ["unverifiable invalid_reading 0..29"]);
+    }
+
+    /// 62 samples are more than a minute.
+    #[test]
+    fn an_invalid_reading_does_not_end_what_heating_water_contradicts() {
+        let of =
+            |holding: &str, water: &str| told(&day("F*80").holding(holding).water(water).audit());
+        let expected = ["unverifiable contradicted 0..61"];
+        assert_eq!(of("165.0~", "163.0*30 _*2 163.0*30 170"), expected);
+        assert_eq!(of("165.0~", "163.0*30 _*2 163.0*29 170"), [""; 0]);
+        assert_eq!(
+            of("_ 165.0~", "163.0*62 170"),
+            ["unverifiable invalid_reading 0..0", "unverifiable contradicted 1..61"]
+        );
+    }
+
     /// 601 samples are 600 s, 602 are more: all but the first are unknown.
     #[test]
     fn a_reading_that_does_not_move_for_ten_minutes_is_frozen() {
@@ -477,6 +590,32 @@ mod tests {
         assert_eq!(told(&audit), ["unverifiable invalid_reading 0..699"]);
     }
 
+    #[test]
+    fn an_invalid_reading_does_not_end_what_stands_still() {
+        let of = |holding: &str| told(&day("F*700").holding(holding).audit());
+        assert_eq!(
+            of("165.5*300 _ 165.5*301 166.0~"),
+            [
+                "unverifiable frozen 1..299",
+                "unverifiable invalid_reading 300..300",
+                "unverifiable frozen 301..601",
+            ]
+        );
+        assert_eq!(of("165.5*300 _ 165.5*300 166.0~"), ["unverifiable invalid_reading 300..300"]);
+        // Not even the first one, which is beyond doubt.
+        assert_eq!(
+            of("_ 165.5*601 166.0~"),
+            ["unverifiable invalid_reading 0..0", "unverifiable frozen 1..601"]
+        );
+        // A long silence beside some equal readings is no longer than itself, also where the first
+        // of them stands alone before it.
+        for quiet in ["165.5*10 BAD*602 166.5*9 167.0~", "165.5 BAD*602 165.5*9 167.0~"] {
+            let told = of(quiet);
+            assert_eq!(told.len(), 1, "{told:?}");
+            assert!(told[0].contains("invalid_reading"), "{told:?}");
+        }
+    }
+
     /// From sample 602 on the meter moves again; 320 gal·s/min at 20.15 on the average take 15.9 s,
     /// so that the first known residence is that of sample 618.
     #[test]
@@ -510,6 +649,42 @@ mod tests {
     fn one_channel_that_moves_shows_that_the_logger_lives() {
         let audit = day("F*100").holding("165.0").pressures("10.0", "15.0").raw("38.0~").audit();
         assert_eq!(told(&audit), [""; 0]);
+    }
+
+    /// 62 rows are more than a minute; a column that is blank all day is bound beside three that
+    /// repeat.
+    #[test]
+    fn an_invalid_reading_does_not_end_what_is_repeated() {
+        let of = |holding: &str, raw: &str, times: usize| {
+            let column = |cell: &str| format!("{cell}*{times} 7{cell}~");
+            let day = day("F*100").holding(holding).differential(&column("5.0"));
+            told(&day.flow(&column("20.0")).raw(raw).audit())
+        };
+        let still = "165.0*62 175.0~";
+        assert_eq!(of(still, "_", 62), ["unverifiable repeated 1..61"]);
+        assert_eq!(of(still, "38.0*20 _*5 38.0*37 39.0~", 62), ["unverifiable repeated 1..61"]);
+        assert_eq!(
+            of("165.0*30 _ 165.0*31 175.0~", "_", 62),
+            [
+                "unverifiable repeated 1..29",
+                "unverifiable invalid_reading+repeated 30..30",
+                "unverifiable repeated 31..61",
+            ]
+        );
+        assert_eq!(of("_", "_", 62), ["unverifiable invalid_reading 0..99"]);
+        // What is blank says nothing of what moves beside it.
+        assert_eq!(of(still, "38.0*30 _ 39.0~", 62), [""; 0]);
+    }
+
+    /// Nothing is repeated in rows that are blank, nor in the first one after them.
+    #[test]
+    fn blank_rows_are_invalid_and_not_repeated() {
+        let column = |cell: &str| format!("{cell}~*10 _*62 {cell}~");
+        let day = day("F*100").holding(&column("165.0")).differential(&column("5.0"));
+        assert_eq!(
+            told(&day.flow(&column("20.0")).audit()),
+            ["unverifiable invalid_reading 10..71"]
+        );
     }
 
     /// A repeated flow proves no holding either, until the tube's volume has passed since: from

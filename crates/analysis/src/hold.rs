@@ -1,6 +1,7 @@
 //! What to hold: the lots and tanks that took what passed (method, section 10). What passed went
 //! into a tank, so the whole tank is named and never only the quantity that passed.
 
+use crate::context::Distinct;
 use crate::exception::Exception;
 
 /// The lots and tanks to hold.
@@ -16,18 +17,14 @@ pub struct Hold {
 
 /// Of all exceptions but those outside production.
 pub(crate) fn hold(exceptions: &[Exception]) -> Hold {
-    let mut hold = Hold::default();
+    let (mut lots, mut tanks) = (Distinct::default(), Distinct::default());
+    let mut unnamed = 0;
     for exception in exceptions.iter().filter(|one| !one.outside_production) {
-        for (from, to) in [(&exception.lots, &mut hold.lots), (&exception.tanks, &mut hold.tanks)] {
-            for word in from {
-                if to.last() != Some(word) && !to.contains(word) {
-                    to.push(word.clone());
-                }
-            }
-        }
-        hold.unnamed += usize::from(exception.lots.is_empty() && exception.tanks.is_empty());
+        exception.lots.iter().for_each(|lot| lots.add(lot));
+        exception.tanks.iter().for_each(|tank| tanks.add(tank));
+        unnamed += usize::from(exception.lots.is_empty() && exception.tanks.is_empty());
     }
-    hold
+    Hold { lots: lots.words, tanks: tanks.words, unnamed }
 }
 
 #[cfg(test)]

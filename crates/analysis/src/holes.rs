@@ -5,7 +5,7 @@
 
 use crate::limits::{DifferentialLimit, LimitSpan, is_above, limit_of};
 use plant::Plant;
-use trace::{Duration, Interval, Reading, RunRecord, Unplaced, UnplacedRow, ValveState};
+use trace::{Duration, Interval, Ratio, Reading, RunRecord, Unplaced, UnplacedRow, ValveState};
 
 /// A stretch of time of which the record shows nothing, or too little.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -89,14 +89,18 @@ pub(crate) fn holes(
             let mut unplaced = UnplacedCount::default();
             let before = spans.partition_point(|span| span.last < first);
             let after = spans.partition_point(|span| span.first <= last);
-            let touched = &spans[before..after];
+            // Many rows may stand in one hole, and many products around it.
+            let highest = spans[before..after]
+                .iter()
+                .map(|span| span.exact)
+                .reduce(|one, other| if is_above(other, one) { other } else { one });
             let mut exposed =
                 record.valve()[first..=last].iter().any(|&valve| valve != ValveState::Divert);
             while let Some((_, group)) = groups.next_if(|(samples, _)| samples.1 <= last) {
                 for row in &group.rows {
                     unplaced.rows += 1;
                     exposed |= row.valve != ValveState::Divert;
-                    unplaced.short += u64::from(is_short(record, plant, row, touched, floor));
+                    unplaced.short += u64::from(is_short(record, plant, row, highest, floor));
                 }
             }
             Hole {
@@ -116,7 +120,7 @@ fn is_short(
     record: &RunRecord,
     plant: &Plant,
     row: &UnplacedRow,
-    touched: &[LimitSpan],
+    highest: Option<Ratio>,
     floor: DifferentialLimit,
 ) -> bool {
     let unit = record.holding_temperature().unit();
@@ -125,15 +129,11 @@ fn is_short(
     // A blank word is none of the plant's products.
     let of_word = || limit_of(plant, unit, &row.product);
     let limit = if row.product.is_empty() && !names_some {
-        touched
-            .iter()
-            .map(|span| span.exact)
-            .reduce(|one, other| if is_above(other, one) { other } else { one })
-            .unwrap_or_else(of_word)
+        highest.unwrap_or_else(of_word)
     } else {
         of_word()
     };
-    let below = |reading: Reading, limit: trace::Ratio| match reading {
+    let below = |reading: Reading, limit: Ratio| match reading {
         Reading::Valid(value) => value.mantissa() < limit.floor_mantissa(value.scale()),
         Reading::Invalid(_) => false,
     };

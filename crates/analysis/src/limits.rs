@@ -85,7 +85,7 @@ impl HeldTo {
     fn unknown(plant: &Plant, units: Units) -> Self {
         let strictest = plant.products.unknown(units.holding);
         Self {
-            product: strictest.product,
+            product: strictest.product.clone(),
             source: strictest.source.in_words(),
             exact: strictest.limit,
             of_recorder: units.recorder.map(|unit| plant.products.unknown(unit).limit),
@@ -426,9 +426,12 @@ mod tests {
     }
 
     #[test]
-    fn a_column_without_any_word_does_not_hide_the_run_sheet() {
+    fn a_column_without_any_word_is_none_beside_a_run_sheet() {
+        let day = dairy("F*4").product("_").run((0, 2000), "milk", "", "");
+        // What the sheet does not cover is blank in a record that names others.
+        assert_eq!(told(day), ["0..1 milk 161", "2..3 cream 166"]);
         let day = dairy("F*4").product("_").run((0, 2000), "cream", "", "");
-        assert_eq!(told(day), ["0..1 cream 166", "2..3 milk 161"]);
+        assert_eq!(told(day), ["0..1 cream 166", "2..3 cream 166"]);
         let water = dairy("F*4").product("milk*2 _").mode("production*2 water");
         assert_eq!(
             told(water.run((2000, 3000), "cream", "", "")),

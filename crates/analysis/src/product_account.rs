@@ -3,7 +3,7 @@
 
 use crate::context::Context;
 use crate::exception::{Exception, Volume};
-use crate::volume::volume_passed;
+use crate::volume::Meter;
 use std::collections::BTreeMap;
 use trace::{
     Channel, Decimal, Duration, Interval, PressureUnit, TemperatureUnit, ValveState, VolumeUnit,
@@ -188,7 +188,7 @@ fn margins(context: &Context<'_>, run: &mut ProductRun, first: usize, last: usiz
 }
 
 /// The lots that exceptions touched, in order of their names.
-pub(crate) fn lots(context: &Context<'_>, exceptions: &[Exception]) -> Vec<LotAccount> {
+pub(crate) fn lots(meter: &mut Meter<'_>, exceptions: &[Exception]) -> Vec<LotAccount> {
     let mut touched: BTreeMap<&str, Vec<&Exception>> = BTreeMap::new();
     for exception in exceptions {
         for lot in &exception.lots {
@@ -200,12 +200,7 @@ pub(crate) fn lots(context: &Context<'_>, exceptions: &[Exception]) -> Vec<LotAc
         .map(|(lot, exceptions)| LotAccount {
             lot: lot.to_owned(),
             exceptions: exceptions.len(),
-            passed: volume_passed(
-                context.record,
-                context.plant,
-                context.verdicts,
-                exceptions.iter().copied(),
-            ),
+            passed: meter.passed(exceptions.iter().copied()),
         })
         .collect()
 }

@@ -5,6 +5,7 @@ use crate::crossing::on_line;
 use crate::exception::{Basis, Exception, Volume};
 use crate::verdicts::Verdicts;
 use plant::Plant;
+use std::collections::BTreeMap;
 use trace::{Interval, RunRecord, VolumeUnit};
 
 /// The volume over an estimate and over the outer interval around it.
@@ -28,27 +29,45 @@ fn unit(record: &RunRecord, plant: &Plant) -> VolumeUnit {
     }
 }
 
-/// The volume over the union of the exceptions' estimates, and over that of their outer intervals:
-/// each litre once.
-pub(crate) fn volume_passed<'e>(
-    record: &RunRecord,
-    plant: &Plant,
-    verdicts: &Verdicts<'_>,
-    exceptions: impl Iterator<Item = &'e Exception> + Clone,
-) -> Volume {
-    let sum = |intervals: Vec<Interval>| {
+/// What passed over sets of exceptions. One exception may touch a hundred thousand lots, so what
+/// passed in an interval is summed up once and not for each of them.
+pub(crate) struct Meter<'a> {
+    record: &'a RunRecord,
+    plant: &'a Plant,
+    verdicts: &'a Verdicts<'a>,
+    known: BTreeMap<Interval, (Option<f64>, Basis)>,
+}
+
+impl<'a> Meter<'a> {
+    pub const fn new(record: &'a RunRecord, plant: &'a Plant, verdicts: &'a Verdicts<'a>) -> Self {
+        Self { record, plant, verdicts, known: BTreeMap::new() }
+    }
+
+    /// The volume over the union of the exceptions' estimates, and over that of their outer
+    /// intervals: each litre once.
+    pub fn passed<'e>(
+        &mut self,
+        exceptions: impl Iterator<Item = &'e Exception> + Clone,
+    ) -> Volume {
+        let (value, basis) = self.sum(exceptions.clone().map(|one| one.estimate).collect());
+        let (outer_value, outer_basis) = self.sum(exceptions.map(|one| one.outer).collect());
+        let unit = unit(self.record, self.plant);
+        Volume { value, outer_value, unit, basis: basis.max(outer_basis) }
+    }
+
+    fn sum(&mut self, intervals: Vec<Interval>) -> (Option<f64>, Basis) {
         let mut sum = Some(0.0);
         let mut basis = Basis::Metered;
         for interval in union(intervals) {
-            let (value, on) = passed(record, plant, verdicts, interval);
+            let (value, on) = *self
+                .known
+                .entry(interval)
+                .or_insert_with(|| passed(self.record, self.plant, self.verdicts, interval));
             sum = sum.zip(value).map(|(sum, value)| sum + value);
             basis = basis.max(on);
         }
         (sum, basis)
-    };
-    let (value, basis) = sum(exceptions.clone().map(|one| one.estimate).collect());
-    let (outer_value, outer_basis) = sum(exceptions.map(|one| one.outer).collect());
-    Volume { value, outer_value, unit: unit(record, plant), basis: basis.max(outer_basis) }
+    }
 }
 
 /// The same instants in as few intervals as possible, in order.
@@ -182,6 +201,21 @@ mod tests {
         let audit = day("F*5").holding("150").differential("1").flow("30").audit();
         assert_eq!(audit.exceptions.len(), 2);
         assert!(is(audit.passed.value, 2.0), "{:?}", audit.passed);
+    }
+
+    /// One exception over a hundred lots: two intervals are summed up, not two hundred.
+    #[test]
+    fn what_passed_in_an_interval_is_summed_up_once() {
+        let (record, plant) = day("F*100").holding("150").flow("30").finish();
+        let audit = crate::audit(&record, &plant, Vec::new());
+        let spans = crate::limits::temperature_spans(&record, &plant);
+        let floor = crate::limits::differential_limit(&record, &plant);
+        let verdicts = Verdicts::judge(&record, &spans, floor, &[]);
+        let mut meter = Meter::new(&record, &plant, &verdicts);
+        for _lot in 0..100 {
+            assert_eq!(meter.passed(audit.exceptions.iter()), audit.passed);
+        }
+        assert!(meter.known.len() <= 2, "{:?}", meter.known);
     }
 
     #[test]

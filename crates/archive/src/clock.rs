@@ -41,7 +41,9 @@ mod tests {
             differs(now + minutes(90), now).as_deref(),
             Some("this machine's clock is 1 h 30 min ahead of that of the disk the records lie on")
         );
-        assert!(differs(now, now + minutes(3)).is_some_and(|told| told.contains("3 min behind")));
+        assert!(
+            differs(now, now + minutes(3)).is_some_and(|told| told.contains("3 min 00 s behind"))
+        );
     }
 
     #[test]

@@ -1,6 +1,6 @@
 //! A folder gone through: what is found, what is kept, and what a folder of odd things does not do.
 
-use archive::{Error, Files, Neighbours, Scan, ScanProgress, scan};
+use archive::{Error, Files, Neighbours, Scan, ScanProgress, Trust, scan};
 use daybook::Entry;
 use review::Stage;
 use std::fmt::Write as _;
@@ -34,8 +34,13 @@ fn plant(unit: &str) -> String {
     )
 }
 
+/// Nothing was seen before, and nothing is remembered.
+fn trust() -> Trust {
+    Trust::new(None, trace::Instant::from_unix_milliseconds(1_790_000_000_000))
+}
+
 fn scanned(folder: &Path, cache: Option<&Path>) -> Result<Scan, Error> {
-    scan(folder, cache, &ScanProgress::default())
+    scan(folder, cache, &trust(), &ScanProgress::default())
 }
 
 fn kept(scan: &Scan) -> usize {
@@ -53,7 +58,7 @@ fn a_stopped_scan_says_so_and_loses_nothing_that_was_read() -> Outcome {
     std::thread::sleep(TOO_NEW);
     let progress = ScanProgress::default();
     let stopped = std::thread::scope(|scope| {
-        let scanning = scope.spawn(|| scan(folder.path(), Some(cache.path()), &progress));
+        let scanning = scope.spawn(|| scan(folder.path(), Some(cache.path()), &trust(), &progress));
         while progress.done().0 == 0 && !scanning.is_finished() {
             std::thread::yield_now();
         }
@@ -66,7 +71,7 @@ fn a_stopped_scan_says_so_and_loses_nothing_that_was_read() -> Outcome {
     // What was read until then is read no more, and one that is stopped at once forgets nothing.
     let progress = ScanProgress::default();
     progress.cancel();
-    let stopped = scan(folder.path(), Some(cache.path()), &progress);
+    let stopped = scan(folder.path(), Some(cache.path()), &trust(), &progress);
     assert!(matches!(stopped, Err(Error::Cancelled)), "{stopped:?}");
     assert_eq!(progress.done().0, 0);
     let whole = scanned(folder.path(), Some(cache.path()))?;
@@ -88,7 +93,7 @@ fn two_pasteurizers_in_two_folders_are_two_units() -> Outcome {
     // A hidden folder is a program's, not the plant's.
     std::fs::create_dir(folder.path().join(".old"))?;
     std::fs::write(folder.path().join(".old/2026-03-06.csv"), "")?;
-    let Scan { entries, problems } = scanned(folder.path(), None)?;
+    let Scan { entries, problems, .. } = scanned(folder.path(), None)?;
     assert!(problems.is_empty(), "{problems:?}");
     let units: Vec<(String, &str)> =
         entries.iter().map(|entry| (entry.name(), entry.unit())).collect();
@@ -146,7 +151,7 @@ fn odd_things_in_a_folder_neither_stop_nor_hide_anything() -> Outcome {
     std::fs::create_dir(at("2026-03-10.csv"))?;
     symlink(".", at("around"))?;
     symlink("..", at("2026-03-10.csv/up"))?;
-    let Scan { entries, problems } = scanned(folder.path(), None)?;
+    let Scan { entries, problems, .. } = scanned(folder.path(), None)?;
     assert!(problems.is_empty(), "{problems:?}");
     let told = |entry: &Entry| (entry.name(), entry.day.is_ok(), entry.review.stage);
     let told: Vec<_> = entries.iter().map(told).collect();
@@ -182,7 +187,7 @@ fn the_neighbours_of_a_record_are_found_in_its_folder() -> Outcome {
     std::fs::create_dir(at("inner"))?;
     std::fs::write(at("inner/c.csv"), record_from("2026-03-04", 9, 60))?;
     let one = |name: &str| Files::one(at(name));
-    let mut neighbours = Neighbours::new(None);
+    let mut neighbours = Neighbours::new(None, trust());
     assert_eq!(neighbours.hole_before(&one("b.csv"), None)?, None);
     // In the inner folder nothing lies before it; in the outer one b.csv does.
     assert_eq!(neighbours.hole_before(&one("inner/c.csv"), None)?, None);
@@ -193,7 +198,7 @@ fn the_neighbours_of_a_record_are_found_in_its_folder() -> Outcome {
     );
     // A record that comes is seen by whoever looks anew.
     std::fs::write(at("a.csv"), record_from("2026-03-04", 7, 60))?;
-    let mut neighbours = Neighbours::new(None);
+    let mut neighbours = Neighbours::new(None, trust());
     let found = neighbours.hole_before(&one("b.csv"), None)?;
     assert_eq!(found.map(|hole| hole.record), Some("a.csv".to_owned()));
     // Two files that are looked at as one record: what lies before the first of them.

@@ -6,6 +6,8 @@ use crate::entry::Entry;
 use crate::standing::Decision;
 use review::HoleBefore;
 use serde_json::{Value, json};
+use std::collections::BTreeSet;
+use std::path::Path;
 
 /// A lot over all records.
 #[derive(Debug, Clone, PartialEq)]
@@ -69,11 +71,10 @@ pub fn lot<'a>(entries: &'a [Entry], wanted: &str) -> LotTrace<'a> {
             found.records.push(entry);
         }
     }
+    let naming: BTreeSet<&Path> = found.records.iter().map(|entry| &*entry.record).collect();
     for entry in entries {
         let (Some(before), Some(hole)) = (&entry.before, entry.hole()) else { continue };
-        let names_it =
-            |record: &std::path::PathBuf| found.records.iter().any(|entry| entry.record == *record);
-        if names_it(&entry.record) || names_it(&before.record) {
+        if naming.contains(&*entry.record) || naming.contains(&*before.record) {
             found.holes.push((entry, hole));
         }
     }

@@ -148,7 +148,7 @@ impl Counted<'_> {
         (outside.count(), cleanings.len())
     }
 
-    /// What is still to hold.
+    /// What is still to hold, a word of two exceptions twice.
     fn add_to_hold(&self, totals: &mut Totals) {
         for one in self.in_production() {
             let decision = self.entry.review.decisions.get(&one.id);
@@ -160,11 +160,7 @@ impl Counted<'_> {
             for (from, to) in
                 [(&one.lots, &mut totals.hold_lots), (&one.tanks, &mut totals.hold_tanks)]
             {
-                for word in from {
-                    if !to.contains(word) {
-                        to.push(word.clone());
-                    }
-                }
+                to.extend_from_slice(from);
             }
             totals.hold_unnamed += usize::from(one.lots.is_empty() && one.tanks.is_empty());
         }
@@ -182,6 +178,12 @@ impl Counted<'_> {
         let waited = instant?.unix_milliseconds() - end.timestamp_millis();
         Some(waited as f64 / 3_600_000.0)
     }
+}
+
+/// Leaves the first of equal words.
+fn once(words: &mut Vec<String>) {
+    let mut seen = BTreeSet::new();
+    words.retain(|word| seen.insert(word.clone()));
 }
 
 /// The sums.
@@ -252,6 +254,8 @@ pub(crate) fn total(counted: &[Counted<'_>], holes: &[HoleRow<'_>], today: Naive
             }
         }
     }
+    once(&mut totals.hold_lots);
+    once(&mut totals.hold_tanks);
     totals.holes = holes.len();
     totals.holes_closed = holes.iter().filter(|one| one.closing().is_some()).count();
     totals.holes_ms = holes.iter().map(|one| one.hole.length_ms).sum();

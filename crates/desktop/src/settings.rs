@@ -212,6 +212,21 @@ mod tests {
     }
 
     #[test]
+    #[cfg(unix)]
+    fn settings_kept_elsewhere_by_a_link_stay_there() -> Outcome {
+        let folder = tempfile::tempdir()?;
+        let (path, real) = (folder.path().join("settings.toml"), folder.path().join("mine.toml"));
+        std::fs::write(&real, "version = 1\n")?;
+        std::os::unix::fs::symlink("mine.toml", &path)?;
+        let settings = Settings { high_contrast: true, ..Settings::default() };
+        settings.write(&path)?;
+        assert!(path.is_symlink());
+        assert_eq!(Settings::read(&path), (settings, None));
+        assert!(std::fs::read_to_string(real)?.contains("high_contrast = true"));
+        Ok(())
+    }
+
+    #[test]
     fn a_broken_file_is_set_aside_with_a_message() -> Outcome {
         let folder = tempfile::tempdir()?;
         let path = folder.path().join("settings.toml");

@@ -165,6 +165,8 @@ fn opened(path: &Path, links: Links, options: &mut OpenOptions) -> io::Result<Fi
     };
     must_be_a_file(&before)?;
     // Should the name have been given to a pipe or a link since: neither waited for nor followed.
+    // Windows has no such flags: there links take a right of their own to make, and the flag that
+    // opens a link itself also keeps the system from fetching a file that lies in its cloud.
     #[cfg(unix)]
     {
         use rustix::fs::OFlags;
@@ -174,12 +176,6 @@ fn opened(path: &Path, links: Links, options: &mut OpenOptions) -> io::Result<Fi
             flags |= OFlags::NOFOLLOW;
         }
         options.custom_flags(flags.bits() as i32);
-    }
-    #[cfg(windows)]
-    if links == Links::Refuse {
-        use std::os::windows::fs::OpenOptionsExt as _;
-        // FILE_FLAG_OPEN_REPARSE_POINT: a link is opened itself, and refused below.
-        options.custom_flags(0x0020_0000);
     }
     let file = options.open(path)?;
     must_be_a_file(&file.metadata()?)?;

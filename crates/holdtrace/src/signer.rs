@@ -12,9 +12,6 @@ use std::error::Error;
 use std::fmt::Write as _;
 use std::path::{Path, PathBuf};
 
-/// The most bytes that are read of a public key (ours); it takes some hundred.
-const LARGEST_KEY: u64 = 1 << 16;
-
 /// Runs the command.
 ///
 /// # Errors
@@ -154,7 +151,7 @@ fn enrol(arguments: &EnrolArguments) -> Result<(), Box<dyn Error>> {
     let pem = if public_key == Path::new("-") {
         std::io::read_to_string(std::io::stdin().lock())
     } else {
-        disk::read(public_key, LARGEST_KEY, disk::Links::Follow)
+        disk::read(public_key, PublicKey::LARGEST_FILE, disk::Links::Follow)
             .and_then(|bytes| String::from_utf8(bytes).map_err(std::io::Error::other))
     };
     let pem = pem.map_err(|cause| format!("{}: can't be read ({cause})", public_key.display()))?;

@@ -5,7 +5,7 @@ use crate::{Outcome, folder, output, person};
 use ::review::{Books, Evidence, Paths, Subject, Verification, verify};
 use archive::{Files, Neighbours, Read, files_named_by, is_same_fingerprint};
 use ingest::Progress;
-use journal::Reading;
+use journal::{Digest, Reading};
 use std::error::Error;
 use std::path::Path;
 
@@ -17,7 +17,7 @@ pub fn run(arguments: &VerifyArguments) -> Result<Outcome, Box<dyn Error>> {
     let mut all_hold = true;
     let mut neighbours = Neighbours::new(archive::usual_cache(), person::trust());
     for record in &arguments.records {
-        let (verification, books) = one(record, arguments, &mut neighbours);
+        let (verification, journal, books) = one(record, arguments, &mut neighbours);
         output::say(&format!("{}\n", record.display()))?;
         for link in &verification.links {
             output::say(&format!("  {link}\n"))?;
@@ -27,7 +27,7 @@ pub fn run(arguments: &VerifyArguments) -> Result<Outcome, Box<dyn Error>> {
         for line in folder::in_words(&books) {
             output::say(&format!("  {line}\n"))?;
         }
-        all_hold &= verification.holds() && is_as_on_paper(arguments, &verification, &books)?;
+        all_hold &= verification.holds() && is_as_on_paper(arguments, &journal, &books)?;
     }
     Ok(if all_hold { Outcome::Clean } else { Outcome::Exceptions })
 }
@@ -35,7 +35,7 @@ pub fn run(arguments: &VerifyArguments) -> Result<Outcome, Box<dyn Error>> {
 /// Whether the books and the journal are those that a page names, as far as the arguments say.
 fn is_as_on_paper(
     arguments: &VerifyArguments,
-    verification: &Verification,
+    journal: &Reading,
     books: &Books,
 ) -> Result<bool, output::Error> {
     let imprint = books.imprint();
@@ -50,22 +50,23 @@ fn is_as_on_paper(
         is_same &= holds;
     }
     for wanted in &arguments.head {
-        let journal = verification.head.to_string();
-        let register = books.signers().map(|register| register.head().to_string());
-        let ledger = books.known_ledger().map(|ledger| ledger.head().to_string());
-        let heads = [
-            Some((journal, "journal")),
-            register.zip(Some("register")),
-            ledger.zip(Some("ledger")),
+        let digest = wanted.parse::<Digest>().ok();
+        let line = |mut lines: &mut dyn Iterator<Item = Digest>| {
+            digest.and_then(|digest| (&mut lines).position(|line| line == digest))
+        };
+        let places = [
+            ("journal", line(&mut journal.lines.iter().map(journal::Line::digest))),
+            ("register", books.signers().and_then(|all| line(&mut all.digests()))),
+            ("ledger", books.known_ledger().and_then(|all| line(&mut all.digests()))),
         ];
-        let of = heads.into_iter().flatten().find(|(head, _)| head == wanted);
+        let of = places.into_iter().find_map(|(what, place)| Some((what, place? + 1)));
         is_same &= of.is_some();
         let (verdict, found) = match of {
-            Some((_, what)) => ("holds", format!("it is the last line of the {what}")),
+            Some((what, line)) => ("holds", format!("it is line {line} of the {what}")),
             None => (
                 "FAILS",
-                "no journal, register or ledger here ends with it: lines were added since the page \
-                 was made, or cut off"
+                "no line of journal, register or ledger has it: lines were cut off, or they are not \
+                 those of the page"
                     .to_owned(),
             ),
         };
@@ -78,7 +79,7 @@ fn one(
     record: &Path,
     arguments: &VerifyArguments,
     neighbours: &mut Neighbours,
-) -> (Verification, Books) {
+) -> (Verification, Reading, Books) {
     let trust = person::trust();
     let path =
         if Paths::is_journal(record) { record.to_owned() } else { Paths::of(record, None).journal };
@@ -112,10 +113,13 @@ fn one(
         (Ok(_), Err(error)) => (Err(format!("what lies before it can't be told: {error}")), None),
         (Err(why), _) => (Err(why.clone()), None),
     };
-    let fresh = unreadable.map_or(fresh, Err);
-    let journal = (&reading, path.as_path());
-    let verification = verify(&Evidence::new(journal, &books, fresh, hole.as_ref(), trust.now()));
-    (verification, books)
+    let evidence = Evidence::new((&reading, &path), &books, fresh, hole.as_ref(), trust.now());
+    let mut verification = verify(&evidence);
+    // A journal that can't be read is another thing than none.
+    if let (Some(why), Some(chain)) = (unreadable, verification.links.first_mut()) {
+        chain.found = why;
+    }
+    (verification, reading, books)
 }
 
 /// Reads and audits the files that the journal names.

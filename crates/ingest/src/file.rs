@@ -12,7 +12,9 @@ use crate::input::{Input, stream, text};
 use crate::lines::{Line, Lines, TooLong};
 use crate::mark::Mark;
 use crate::progress::Progress;
-use crate::recognise::{Columns, Named, any_unit, average_word, columns, unit_in_name, unit_word};
+use crate::recognise::{
+    Columns, Named, any_unit, average_word, columns, is_same, unit_in_name, unit_word,
+};
 use crate::stamp::{Stamp, StampReader, Written};
 use crate::store::{Store, number_slot, text_slot};
 use crate::words::{RowTally, Words};
@@ -390,6 +392,8 @@ enum ValveColumns {
 /// The rows.
 struct Body {
     header: Header,
+    /// The names of the columns that are used, in lower case, to know them again further down.
+    plain_names: BTreeMap<usize, String>,
     columns: Columns,
     described: Vec<Vec<u8>>,
     file: Arc<str>,
@@ -494,7 +498,12 @@ impl Body {
             let name = header.names.get(columns.time).map_or("", String::as_str);
             assumptions.push(format!("Time stamps were read as UTC, as the column {name:?} says."));
         }
+        let used = columns.roles.values().copied().chain(columns.date).chain([columns.time]);
+        let plain_names = used
+            .filter_map(|column| Some((column, header.names.get(column)?.to_lowercase())))
+            .collect();
         Ok(Self {
+            plain_names,
             file: Arc::clone(file),
             mark: Mark::new(plant.decimal_mark, header.delimiter),
             header,
@@ -775,10 +784,9 @@ impl Body {
             let time = [Some(self.columns.time), self.columns.date];
             time.into_iter().flatten().chain(self.columns.roles.values().copied())
         };
-        let name = |column: usize| self.header.names.get(column).map_or("", String::as_str);
         let place = |column: usize| {
-            let wanted = name(column).to_lowercase();
-            cells.iter().position(|cell| text(cell).trim().to_lowercase() == wanted)
+            let wanted = self.plain_names.get(&column).map_or("", String::as_str);
+            cells.iter().position(|cell| is_same(text(cell).trim(), wanted))
         };
         // Most rows without a stamp are no headers: ask for one name first.
         place(self.columns.time)?;

@@ -146,19 +146,23 @@ fn one_role_each(header: Named<'_>, columns: &Columns) -> Result<(), Error> {
     Ok(())
 }
 
+/// Whether a text is the one that `lower` writes in lower case. All columns are looked at for each
+/// name that is wanted, and most need no copy for that.
+pub(crate) fn is_same(text: &str, lower: &str) -> bool {
+    if text.is_ascii() { text.eq_ignore_ascii_case(lower) } else { text.to_lowercase() == lower }
+}
+
 /// The columns that match a bound name: the whole text, or the text without its unit.
 fn matching(names: &[String], wanted: &str) -> Vec<usize> {
     let wanted = wanted.trim().to_lowercase();
-    let positions = |text: &dyn Fn(&String) -> Option<String>| -> Vec<usize> {
+    let positions = |holds: &dyn Fn(&str) -> bool| -> Vec<usize> {
         (0..names.len())
-            .filter(|&column| {
-                names.get(column).and_then(text).is_some_and(|text| text.to_lowercase() == wanted)
-            })
+            .filter(|&column| names.get(column).is_some_and(|name| holds(name)))
             .collect()
     };
-    let whole = positions(&|name| Some(name.trim().to_owned()));
+    let whole = positions(&|name| is_same(name.trim(), &wanted));
     if whole.is_empty() {
-        positions(&|name| unit_in_name(name).map(|hint| hint.rest))
+        positions(&|name| unit_in_name(name).is_some_and(|hint| is_same(&hint.rest, &wanted)))
     } else {
         whole
     }
@@ -645,6 +649,9 @@ pub(crate) fn any_unit(word: &str) -> Option<AnyUnit> {
         .or_else(|| unit_word(Role::HoldingTemperature, word))
 }
 
+/// No unit at the end of a name takes more bytes.
+const LONGEST_UNIT: usize = 64;
+
 /// `Hold Temp (°F)`, `flow [L/h]`, `hold_temp_degf`, `Flow gal/min`.
 pub(crate) fn unit_in_name(name: &str) -> Option<UnitInName> {
     let name = name.trim();
@@ -657,23 +664,30 @@ pub(crate) fn unit_in_name(name: &str) -> Option<UnitInName> {
             return Some(UnitInName { unit, bracketed: true, rest: rest.trim().to_owned() });
         }
     }
-    // The longest ending that is a unit, cut where a word begins.
-    let mut before: Option<char> = None;
-    for (at, character) in name.char_indices() {
+    // The longest ending that is a unit, cut where a word begins. Units are short: in a name as long
+    // as a page not every ending is looked at.
+    let mut from = name.len().saturating_sub(LONGEST_UNIT);
+    while !name.is_char_boundary(from) {
+        from += 1;
+    }
+    let mut before = name[..from].chars().next_back();
+    for (at, character) in name[from..].char_indices() {
+        let at = from + at;
         let starts = before.is_some_and(|before| {
             (!before.is_alphanumeric() && before != '°')
                 || (before.is_lowercase() && character.is_uppercase())
         });
         before = Some(character);
-        let rest = name[..at].trim_end_matches(|character: char| !character.is_alphanumeric());
-        if !starts || rest.is_empty() {
+        if !starts {
             continue;
         }
         let ending = &name[at..];
         let unit = any_unit(ending)
             .or_else(|| any_unit(&ending.replace(['_', ' '], "/")))
             .or_else(|| any_unit(&ending.replace(['_', ' '], "")));
-        if let Some(unit) = unit {
+        let Some(unit) = unit else { continue };
+        let rest = name[..at].trim_end_matches(|character: char| !character.is_alphanumeric());
+        if !rest.is_empty() {
             return Some(UnitInName { unit, bracketed: false, rest: rest.to_owned() });
         }
     }
@@ -775,6 +789,8 @@ mod tests {
             let shown = hint.as_ref().map(|hint| (hint.unit.symbol(), hint.rest.as_str()));
             assert_eq!(shown, Some((symbol, rest)), "{name}");
         }
+        let long = format!("{} (old) psi", "pressure ".repeat(20_000));
+        assert_eq!(unit_in_name(&long).map(|hint| hint.unit.symbol()), Some("psi"));
         for name in ["Valve", "psi", "C", "Hold Temp (1)", "Hold Temp (", "", "°", "T°"] {
             assert_eq!(unit_in_name(name), None, "{name}");
         }

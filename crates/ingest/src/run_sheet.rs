@@ -17,8 +17,16 @@ use trace::{
 const LOCAL: [&str; 4] =
     ["%Y-%m-%d %H:%M:%S", "%Y-%m-%dT%H:%M:%S", "%Y-%m-%d %H:%M", "%Y-%m-%dT%H:%M"];
 
-/// The most bytes that are read of a run sheet (ours): a day's has some hundred lines.
-const LARGEST: u64 = 16 << 20;
+/// No run sheet is longer (16 MiB, ours): a run for each second of a day has room.
+const LONGEST_FILE: u64 = 16 << 20;
+
+/// No cell has more characters (ours). A lot or a tank is said again with every exception of its
+/// run, so its length must not multiply with the length of the record.
+const LONGEST_CELL: usize = 200;
+
+/// At most so many runs of a sheet hold at one time (ours). A pasteurizer makes one product at a
+/// time, and each exception names the lots and tanks of all the runs that it touches.
+const MOST_AT_ONCE: usize = 50;
 
 /// Reads the run sheet at `path`; it may be a link.
 ///
@@ -28,10 +36,11 @@ const LARGEST: u64 = 16 << 20;
 /// second, so that no product is left out.
 ///
 /// # Errors
-/// When it can't be read, a column is missing, or a cell can't be understood; with line and column.
+/// When it can't be read or is too long, a column is missing, a cell can't be understood, or more
+/// than fifty runs hold at one time; with line and column.
 pub fn read_run_sheet(path: &Path, plant: &Plant) -> Result<RunSheet, Error> {
     let file = path.display().to_string();
-    let bytes = disk::read(path, LARGEST, disk::Links::Follow)
+    let bytes = disk::read(path, LONGEST_FILE, disk::Links::Follow)
         .map_err(|cause| Error::Read { file: file.clone(), cause: Arc::new(cause) })?;
     parse(&file, &bytes, plant)
 }
@@ -77,6 +86,12 @@ pub(crate) fn parse(file: &str, bytes: &[u8], plant: &Plant) -> Result<RunSheet,
         if record.iter().all(str::is_empty) {
             continue;
         }
+        if let Some(column) =
+            record.iter().position(|cell| cell.chars().nth(LONGEST_CELL).is_some())
+        {
+            let message = format!("the cell has more than {LONGEST_CELL} characters; shorten it");
+            return Err(wrong(line, column, message));
+        }
         let time = |column: usize, late: bool| {
             instant(cell(column), plant, late).map_err(|message| wrong(line, column, message))
         };
@@ -110,8 +125,31 @@ pub(crate) fn parse(file: &str, bytes: &[u8], plant: &Plant) -> Result<RunSheet,
             line,
         });
     }
+    if let Some(line) = too_many_at_once(&runs) {
+        let message = format!(
+            "more than {MOST_AT_ONCE} runs hold at the start of this one; correct starts and ends"
+        );
+        return Err(wrong(line, columns.start, message));
+    }
     source.rows = runs.len() as u64;
     Ok(RunSheet::new(source, runs))
+}
+
+/// The line of the first run that is one too many at its start.
+fn too_many_at_once(runs: &[SheetRun]) -> Option<u64> {
+    // A run holds before its end: of one instant, ends come first.
+    let starts = runs.iter().map(|run| (run.interval.start(), 1, run.line));
+    let ends = runs.iter().map(|run| (run.interval.end(), -1, run.line));
+    let mut borders: Vec<(Instant, i64, u64)> = starts.chain(ends).collect();
+    borders.sort_unstable();
+    let mut holding = 0;
+    borders
+        .into_iter()
+        .find(|&(_, change, _)| {
+            holding += change;
+            holding > MOST_AT_ONCE as i64
+        })
+        .map(|(.., line)| line)
 }
 
 fn columns(header: &csv::StringRecord) -> Result<Columns, String> {

@@ -337,6 +337,45 @@ fn a_clock_that_was_set_back_is_refused_and_seen() {
     assert!(read(&path).is_ok_and(|reading| reading.lines.len() == 2));
 }
 
+/// Sixty steps of 119 s, each within the tolerance, would go back two hours.
+#[test]
+fn many_small_steps_back_count_as_one() {
+    let folder = folder();
+    let path = folder.path().join("clock.jsonl");
+    let mut journal = open(&path);
+    assert!(journal.append(entry(10_000, "now"), None).is_ok());
+    assert!(journal.append(entry(9_881, "two minutes back"), None).is_ok());
+    let refused = journal.append(entry(9_762, "and again"), None);
+    assert!(matches!(refused, Err(Error::ClockBehind { .. })), "{refused:?}");
+    assert!(journal.append(entry(10_001, "on"), None).is_ok());
+    assert!(read(&path).is_ok_and(|reading| reading.fault.is_none()));
+}
+
+/// A signed line that corrects the clock goes back any time; an unsigned one, and the next, do not.
+#[test]
+fn only_a_signed_correction_goes_back() {
+    let folder = folder();
+    let path = folder.path().join("clock.jsonl");
+    let mut journal = open(&path);
+    let corrected = |seconds| {
+        let mut entry = entry(seconds, "a year ahead");
+        entry.body.insert("kind".into(), journal::CLOCK_CORRECTED.into());
+        entry
+    };
+    assert!(journal.append(entry(1_000_000, "a clock ran ahead"), None).is_ok());
+    let refused = journal.append(corrected(1000), None);
+    assert!(matches!(refused, Err(Error::ClockBehind { .. })), "{refused:?}");
+    let sign = |_: &[u8]| Signature([7; 64]);
+    assert!(journal.append(corrected(1000), Some(&sign)).is_ok());
+    assert!(journal.append(entry(1001, "right"), None).is_ok());
+    let refused = journal.append(entry(800, "back"), None);
+    assert!(matches!(refused, Err(Error::ClockBehind { .. })), "{refused:?}");
+    assert_eq!(
+        read(&path).map(|reading| (reading.lines.len(), reading.fault)).ok(),
+        Some((3, None))
+    );
+}
+
 #[test]
 fn a_folder_that_is_not_there_is_told() {
     let folder = folder();

@@ -697,9 +697,9 @@ fn exception_part(
     if let Some(one) = exception.shortfall {
         add("Shortfall", format!("{} {}", decimal_places(one.value, 2), one.unit));
     }
-    add("Product", exception.products.join(" + "));
-    add("Lot", exception.lots.join(" + "));
-    add("Tank", exception.tanks.join(" + "));
+    add("Product", few(&exception.products));
+    add("Lot", few(&exception.lots));
+    add("Tank", few(&exception.tanks));
     add("Shift", exception.shift.clone().unwrap_or_default());
     if exception.mode != Mode::Production {
         add("Mode", exception.mode.name().to_owned());
@@ -721,12 +721,23 @@ fn exception_part(
         worst: worst(exception),
         volume: volume(&exception.volume),
         at_most: at_most_volume(&exception.volume),
-        lots: exception.lots.join(" + "),
+        lots: few(&exception.lots),
         within_response: exception.within_response,
         sentences: explain(record, plant, audit, exception),
         figures,
         decision: decided.exceptions.get(&exception.id).map(|one| decision_part(plant, one)),
         plot,
+    }
+}
+
+/// The first of many words, and how many more there are: one exception may touch as many lots as
+/// the record has rows. The lots and tanks to hold are printed in full.
+fn few(words: &[String]) -> String {
+    let (first, more) = words.split_at(words.len().min(NAMED));
+    let text = first.join(" + ");
+    match more.len() {
+        0 => text,
+        more => format!("{text} and {more} more; the JSON of the same names them"),
     }
 }
 

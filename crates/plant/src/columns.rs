@@ -118,7 +118,8 @@ fn owned(words: &[&str]) -> Vec<String> {
 }
 
 fn has(words: &[String], word: &str) -> bool {
-    words.iter().any(|known| known.trim().to_lowercase() == word.trim().to_lowercase())
+    let word = word.trim().to_lowercase();
+    words.iter().any(|known| known.trim().to_lowercase() == word)
 }
 
 impl Default for ValveWords {

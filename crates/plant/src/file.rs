@@ -24,10 +24,19 @@ use std::ops::Range;
 use std::path::Path;
 use std::sync::Arc;
 use toml::Spanned;
+use toml::de::{DeTable, DeValue};
 use trace::{Decimal, DecimalMark, Duration, FlowUnit, Role, TemperatureUnit, Unit};
 
 /// The only version of the format so far.
 const SCHEMA: i64 = 1;
+
+/// No text in a plant file has more characters (ours). Names and sources are said again with every
+/// exception and every limit, so their length must not multiply with the length of a record.
+const LONGEST_TEXT: usize = 500;
+
+/// No list in a plant file has more entries, that of the products excepted (ours): each word of a
+/// record is held against the words of the plant, each exception against its shifts.
+const LONGEST_LIST: usize = 100;
 
 type Text = Spanned<String>;
 
@@ -253,6 +262,7 @@ impl Plant {
                 message: cause.message().trim_end().to_owned(),
             }
         })?;
+        reader.bounded(DeTable::parse(text).ok().map(Spanned::into_inner).as_ref())?;
         reader.plant(raw)
     }
 }
@@ -290,6 +300,37 @@ impl Reader<'_> {
             key: key.to_owned(),
             message: message.into(),
         }
+    }
+
+    /// Refuses texts and lists that are longer than any plant needs.
+    fn bounded(&self, table: Option<&DeTable<'_>>) -> Result<(), Error> {
+        let mut open: Vec<(&str, &Spanned<DeValue<'_>>)> = table
+            .into_iter()
+            .flatten()
+            .map(|(key, value)| (key.get_ref().as_ref(), value))
+            .collect();
+        while let Some((key, value)) = open.pop() {
+            match value.get_ref() {
+                DeValue::String(text) if text.chars().nth(LONGEST_TEXT).is_some() => {
+                    let message = format!("is a text of at most {LONGEST_TEXT} characters");
+                    return Err(self.wrong(value, key, message));
+                }
+                DeValue::Array(list) => {
+                    let is_product = key == "products";
+                    if !is_product && list.len() > LONGEST_LIST {
+                        let message =
+                            format!("is a list of at most {LONGEST_LIST}, and has {}", list.len());
+                        return Err(self.wrong(value, key, message));
+                    }
+                    open.extend(list.iter().map(|one| (key, one)));
+                }
+                DeValue::Table(table) => {
+                    open.extend(table.iter().map(|(key, one)| (key.get_ref().as_ref(), one)));
+                }
+                _ => {}
+            }
+        }
+        Ok(())
     }
 
     fn plant(&self, raw: RawPlant) -> Result<Plant, Error> {

@@ -2,6 +2,7 @@
 
 use crate::limit::{Source, TemperatureLimit, is_below};
 use crate::rows::{Family, MILK, Row, rich_row};
+use std::collections::BTreeMap;
 use trace::{Decimal, Duration, Ratio, TemperatureUnit};
 
 /// A product.
@@ -60,6 +61,10 @@ pub struct Products {
     first: Product,
     others: Vec<Product>,
     default: usize,
+    /// The places of the names: a record may name another product in every row.
+    places: BTreeMap<String, usize>,
+    /// What an unknown product is held to, for a thermometer in °F and for one in °C.
+    unknown: [Strictest; 2],
 }
 
 impl Products {
@@ -67,7 +72,20 @@ impl Products {
     /// last means `first`).
     pub fn new(first: Product, others: Vec<Product>, default: usize) -> Self {
         let default = if default <= others.len() { default } else { 0 };
-        Self { first, others, default }
+        let mut places = BTreeMap::new();
+        for (place, product) in std::iter::once(&first).chain(&others).enumerate() {
+            places.entry(plain(&product.name)).or_insert(place);
+        }
+        let unknown = [TemperatureUnit::Fahrenheit, TemperatureUnit::Celsius]
+            .map(|unit| strictest_of(&first, &others, unit));
+        Self { first, others, default, places, unknown }
+    }
+
+    fn at(&self, place: usize) -> Option<&Product> {
+        match place.checked_sub(1) {
+            None => Some(&self.first),
+            Some(other) => self.others.get(other),
+        }
     }
 
     /// All products, in the order of the plant file.
@@ -77,63 +95,69 @@ impl Products {
 
     /// The product of a run that names none.
     pub fn default_product(&self) -> &Product {
-        self.iter().nth(self.default).unwrap_or(&self.first)
+        self.at(self.default).unwrap_or(&self.first)
     }
 
     /// The product with that name; case and blanks around it do not matter.
     pub fn find(&self, name: &str) -> Option<&Product> {
-        let name = name.trim().to_lowercase();
-        self.iter().find(|product| product.name.trim().to_lowercase() == name)
-    }
-
-    /// The product with the highest temperature limit for a channel in `unit`, the first of
-    /// equals: what a sample is held to whose product is blank or not in the plant file, while
-    /// others are named.
-    pub fn strictest(&self, unit: TemperatureUnit) -> &Product {
-        let mut strictest = &self.first;
-        for product in &self.others {
-            if product.limit.figure(unit).to_f64() > strictest.limit.figure(unit).to_f64() {
-                strictest = product;
-            }
-        }
-        strictest
+        self.places.get(&plain(name)).and_then(|&place| self.at(place))
     }
 
     /// What a sample is held to whose product is blank or not known: the highest temperature, the
     /// longest time and the least factor among the plant's products and the rich rows of their
     /// families.
-    pub fn unknown(&self, unit: TemperatureUnit) -> Strictest {
-        // The plant's products first: of equals the plant's own name is the plainer one.
-        let rich = self
-            .iter()
-            .map(|product| rich_row(product.family.unwrap_or(Family::Us)))
-            .map(|row| Product::from_row(format!("row {}", row.key), row));
-        let mut hottest = &self.first;
-        let mut longest = &self.first;
-        let mut factor = self.first.factor;
-        let candidates: Vec<Product> = self.others.iter().cloned().chain(rich).collect();
-        for product in &candidates {
-            if is_below(hottest.limit.figure(unit), product.limit.figure(unit)) {
-                hottest = product;
-            }
-            if product.minimum_time > longest.minimum_time {
-                longest = product;
-            }
-            factor = factor.min(product.factor);
+    pub const fn unknown(&self, unit: TemperatureUnit) -> &Strictest {
+        let [fahrenheit, celsius] = &self.unknown;
+        match unit {
+            TemperatureUnit::Fahrenheit => fahrenheit,
+            TemperatureUnit::Celsius => celsius,
         }
-        // Where one product sets both, one name says it all.
-        let product = if hottest.minimum_time == longest.minimum_time {
-            hottest.name.clone()
-        } else {
-            format!("{}; time of {}", hottest.name, longest.name)
-        };
-        Strictest {
-            limit: hottest.limit.figure(unit),
-            minimum_time: longest.minimum_time,
-            factor,
-            product,
-            source: hottest.source.clone(),
+    }
+}
+
+/// A name as names are compared: case and blanks around it do not matter.
+fn plain(name: &str) -> String {
+    name.trim().to_lowercase()
+}
+
+fn strictest_of(first: &Product, others: &[Product], unit: TemperatureUnit) -> Strictest {
+    let mut families: Vec<Family> = Vec::new();
+    for product in std::iter::once(first).chain(others) {
+        let family = product.family.unwrap_or(Family::Us);
+        if !families.contains(&family) {
+            families.push(family);
         }
+    }
+    let rich: Vec<Product> = families
+        .into_iter()
+        .map(rich_row)
+        .map(|row| Product::from_row(format!("row {}", row.key), row))
+        .collect();
+    let mut hottest = first;
+    let mut longest = first;
+    let mut factor = first.factor;
+    // The plant's products first: of equals the plant's own name is the plainer one.
+    for product in others.iter().chain(&rich) {
+        if is_below(hottest.limit.figure(unit), product.limit.figure(unit)) {
+            hottest = product;
+        }
+        if product.minimum_time > longest.minimum_time {
+            longest = product;
+        }
+        factor = factor.min(product.factor);
+    }
+    // Where one product sets both, one name says it all.
+    let product = if hottest.minimum_time == longest.minimum_time {
+        hottest.name.clone()
+    } else {
+        format!("{}; time of {}", hottest.name, longest.name)
+    };
+    Strictest {
+        limit: hottest.limit.figure(unit),
+        minimum_time: longest.minimum_time,
+        factor,
+        product,
+        source: hottest.source.clone(),
     }
 }
 
@@ -157,7 +181,7 @@ mod tests {
     fn unknown_is(products: &[Product], fahrenheit: i64, celsius: i64, seconds: i64) -> Strictest {
         let Some((first, others)) = products.split_first() else { panic!("a product") };
         let products = Products::new(first.clone(), others.to_vec(), 0);
-        let strictest = products.unknown(TemperatureUnit::Fahrenheit);
+        let strictest = products.unknown(TemperatureUnit::Fahrenheit).clone();
         assert_eq!(strictest.limit.floor_mantissa(0), fahrenheit);
         assert_eq!(products.unknown(TemperatureUnit::Celsius).limit.floor_mantissa(0), celsius);
         assert_eq!(strictest.minimum_time.milliseconds(), 1000 * seconds);

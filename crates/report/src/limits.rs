@@ -73,7 +73,8 @@ fn products(report: &Report<'_>) -> Vec<StatedLimit> {
     if audit.temperature_limits.iter().any(|span| span.unknown_product) {
         let strictest = plant.products.unknown(unit);
         let name = format!("product blank or unknown (as {})", strictest.product);
-        limits.push(of(name, strictest.limit, strictest.minimum_time, strictest.source));
+        let source = strictest.source.clone();
+        limits.push(of(name, strictest.limit, strictest.minimum_time, source));
     }
     limits
 }

@@ -127,10 +127,13 @@ pub fn unnamed_interval(record: &RunRecord, audit: &Audit) -> Option<Interval> {
     let mut made: Option<Interval> = None;
     for exception in unnamed {
         let outer = exception.outer;
-        let touched = audit.product_runs.iter().filter(|run| {
-            run.interval.start() <= outer.end() && outer.start() <= run.interval.end()
-        });
-        let runs = touched.fold(outer, |hull, run| hull.hull(run.interval));
+        // The runs are in order and each ends where the next begins.
+        let all = &audit.product_runs;
+        let first = all.partition_point(|run| run.interval.end() < outer.start());
+        let after = all.partition_point(|run| run.interval.start() <= outer.end());
+        let touched = all.get(first..after).unwrap_or_default();
+        let ends = touched.first().into_iter().chain(touched.last());
+        let runs = ends.fold(outer, |hull, run| hull.hull(run.interval));
         made = Some(made.map_or(runs, |made| made.hull(runs)));
     }
     let made = made?;

@@ -213,7 +213,8 @@ fn unplaced(exception: &Exception) -> String {
 /// Which limit was asked for, and who asks.
 fn asked(record: &RunRecord, plant: &Plant, audit: &Audit, exception: &Exception) -> String {
     let symbol = |role| record.channel(role).map_or("", |one: ChannelView<'_>| one.symbol());
-    let span = audit.temperature_limits.iter().find(|span| span.last >= exception.samples.0);
+    let spans = &audit.temperature_limits;
+    let span = spans.get(spans.partition_point(|span| span.last < exception.samples.0));
     match (exception.rule, span) {
         (Rule::Temperature, Some(span)) => format!(
             "The limit for {} is {}: {}",

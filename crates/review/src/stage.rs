@@ -58,7 +58,8 @@ impl Stage {
             let stands = state.signatures().iter().any(Signed::stands);
             return if stands { Self::Unproven } else { Self::BeingReviewed };
         }
-        if !state.signatures().is_empty() && !verification.is_intact() {
+        let was_signed = !state.signatures().is_empty() || verification.is_contradicted;
+        if was_signed && !verification.is_intact() {
             Self::ChangedSinceSigning
         } else if verification.holds() {
             Self::Signed

@@ -270,7 +270,16 @@ proptest! {
     /// Every body is read back as it was written.
     #[test]
     fn bodies_survive_json((_, decision) in any_decision()) {
-        prop_assert_eq!(Decision::of(&decision.body()), Ok(decision));
+        let body = decision.body(None);
+        let register = match &decision {
+            Decision::Signed { register, .. } => Some(register.clone()),
+            _ => None,
+        };
+        prop_assert_eq!(Decision::of(&body), Ok((decision.clone(), register)));
+        if !matches!(decision, Decision::Signed { .. }) {
+            let body = decision.body(Some("ab"));
+            prop_assert_eq!(Decision::of(&body), Ok((decision, Some("ab".to_owned()))));
+        }
     }
 }
 

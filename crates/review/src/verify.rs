@@ -68,6 +68,8 @@ pub enum Kind {
     Hole,
     /// Who made a line, and when.
     Line,
+    /// That what must be signed is: older programs asked for no signature.
+    Unsigned,
     /// The signature of a line.
     Signature,
     /// Whether everything is signed.
@@ -126,7 +128,8 @@ impl Verification {
     /// Whether nothing is wrong but that the ledger does not know the signatures, or nobody approved the
     /// plant file: nothing was changed, and a supervisor has to say so.
     pub fn is_intact_but_for_the_books(&self) -> bool {
-        !self.is_contradicted && self.fails_only_in(&[Kind::SignOff, Kind::Ledger, Kind::Approval])
+        let books = [Kind::SignOff, Kind::Ledger, Kind::Approval, Kind::Unsigned];
+        !self.is_contradicted && self.fails_only_in(&books)
     }
 
     fn fails_only_in(&self, kinds: &[Kind]) -> bool {
@@ -139,7 +142,7 @@ impl Verification {
             // A journal that is not there yet is begun.
             Kind::Chain => self.lines > 0,
             Kind::Rules | Kind::Signature | Kind::Register => true,
-            Kind::Ledger => self.is_contradicted,
+            Kind::Ledger | Kind::Unsigned => self.is_contradicted,
             _ => false,
         };
         let failing = self.links.iter().filter(|link| !link.holds).filter(weighs);
@@ -159,6 +162,7 @@ impl Verification {
                 Kind::Hole,
                 Kind::Ledger,
                 Kind::Approval,
+                Kind::Unsigned,
             ])
     }
 
@@ -215,6 +219,16 @@ pub(crate) fn verify_state(
         }
         None => {}
     }
+    for alarm in &books.alarms {
+        link(Kind::Register, REGISTER, false, alarm.clone());
+    }
+    if state.is_none()
+        && let Some(ledger) = books.known_ledger()
+        && let Found::Contradicts(why) = ledger.of_journal(&evidence.name, lines)
+    {
+        is_contradicted = true;
+        link(Kind::Ledger, "ledger", false, why);
+    }
     let other_method = state.map(|state| state.subject().method).filter(|method| *method != METHOD);
     if let Some(state) = state {
         match &books.register {
@@ -235,7 +249,7 @@ pub(crate) fn verify_state(
             link(Kind::Hole, HOLE, holds, found);
         }
         if let Some(register) = books.signers() {
-            people(&mut link, evidence, state, register);
+            is_contradicted |= people(&mut link, evidence, state, register);
         }
     }
     if let Some(state) = state {
@@ -526,8 +540,10 @@ fn lists_agree(one: &Subject, other: &Subject) -> bool {
 }
 
 /// Whether everybody who made a line was enrolled then and might make it, and whether its date can be
-/// true. Most lines only name people; what releases product, returns or opens again is signed.
-fn people(link: Take<'_>, evidence: &Evidence<'_>, state: &State, register: &Register) {
+/// true. Most lines only name people; what releases product, returns or opens again is signed. Gives
+/// whether there is a line that this program would not have written.
+fn people(link: Take<'_>, evidence: &Evidence<'_>, state: &State, register: &Register) -> bool {
+    let mut is_foreign = false;
     let accepted = accepted(evidence);
     let corrected = state.corrections().iter().map(|(mark, _)| mark.line).max().unwrap_or(0);
     for line in evidence.lines {
@@ -565,7 +581,9 @@ fn people(link: Take<'_>, evidence: &Evidence<'_>, state: &State, register: &Reg
         match verdict {
             None if mark.line > accepted => {
                 let found = format!("{} made it without a signature", mark.by);
-                link(Kind::Line, &what, false, found);
+                link(Kind::Unsigned, &what, false, found);
+                // Before there was a ledger, no program asked for one.
+                is_foreign |= evidence.books.known_ledger().is_some();
             }
             // Those of the record itself have links of their own.
             None => {}
@@ -583,6 +601,7 @@ fn people(link: Take<'_>, evidence: &Evidence<'_>, state: &State, register: &Reg
         let found = format!("{} corrected the clock to {}: {reason}", mark.by, mark.at);
         link(Kind::Line, &what, true, found);
     }
+    is_foreign
 }
 
 /// What there is to say of a signature under the record.

@@ -2,12 +2,15 @@
 
 use journal::{Entry, Journal, Stamp, replay};
 use review::{
-    ClosingItem, Decision, Desk, Error, ExceptionItem, Holder, Meaning, Paths, Scope, Settlement,
-    SignerId, Source, Standing, Subject, Verification, verify,
+    Books, ClosingItem, Decision, Desk, Error, Evidence, ExceptionItem, Holder, Meaning, Paths,
+    Scope, Settlement, SignerId, Source, Standing, Subject, Verification, verify,
 };
-use signers::{Cost, Enrolment, KeyFolder, Passphrase, Register, RegisterFile, Role, UnlockedKey};
+use signers::{Cost, Enrolment, KeyFolder, Passphrase, RegisterFile, Role, UnlockedKey};
 use std::path::{Path, PathBuf};
 use trace::Instant;
+
+/// Some days later.
+const NOW: Instant = Instant::from_unix_milliseconds(1_773_900_000_000);
 
 fn stamp(minutes: i64) -> Stamp {
     let instant = Instant::from_unix_milliseconds(1_773_486_000_000 + 60_000 * minutes);
@@ -42,7 +45,7 @@ fn subject() -> Subject {
         plant: "Example Dairy (invented)".to_owned(),
         unit: "HTST-1".to_owned(),
         start: "2026-03-14T04:00:00.000-05:00".to_owned(),
-        end: "2026-03-14T22:00:00.000-05:00".to_owned(),
+        end: "2026-03-14T05:30:00.000-05:00".to_owned(),
         sources: vec![Source {
             name: "2026-03-14.csv".to_owned(),
             bytes: 7,
@@ -105,9 +108,10 @@ fn record(folder: &Path) -> PathBuf {
 
 fn open_as(folder: &Path, subject: Subject, holder: &str) -> Desk {
     let paths = Paths::of(&record(folder), None);
-    match Desk::open(paths, subject, Holder(holder.to_owned())) {
-        Ok((desk, aside)) => {
-            assert!(aside.is_empty());
+    let books = Books::read(&paths.register);
+    match Desk::open(paths, books, subject, Holder(holder.to_owned()), NOW) {
+        Ok((desk, torn)) => {
+            assert_eq!(torn, None);
             desk
         }
         Err(error) => panic!("{error}"),
@@ -150,21 +154,25 @@ fn bytes(path: &Path) -> Vec<u8> {
     }
 }
 
-fn check(journal: &[u8], register: &Register, fresh: &Subject) -> Verification {
-    verify(&replay(journal), Ok(register), Ok(fresh))
+fn check(plant: &Plant, journal: &[u8], fresh: &Subject) -> Verification {
+    let books = Books::read(&plant.folder.path().join("signers.jsonl"));
+    let reading = replay(journal);
+    let path = journal_path(plant);
+    verify(&Evidence::new((&reading, &path), &books, Ok(fresh), None, NOW))
 }
 
 #[test]
 fn a_signed_record_holds_link_by_link() {
     let plant = plant();
     signed(&plant);
-    let register = register_file(plant.folder.path());
-    let found = check(&bytes(&journal_path(&plant)), register.register(), &subject());
+    let found = check(&plant, &bytes(&journal_path(&plant)), &subject());
     assert!(found.holds(), "{found:#?}");
     let what: Vec<&str> = found.links.iter().map(|link| link.what.as_str()).collect();
     let links = [
         "chain",
         "rules",
+        "register of signers",
+        "ledger",
         "file 2026-03-14.csv",
         "plant file",
         "audit",
@@ -174,7 +182,7 @@ fn a_signed_record_holds_link_by_link() {
     ];
     assert_eq!(what, links);
     assert_eq!(
-        found.links[6].found,
+        found.links[8].found,
         "approved, the whole day, by Ben Example (invented) (supervisor), \
          2026-03-14T06:04:00.000-05:00"
     );
@@ -185,8 +193,9 @@ fn a_signed_record_holds_link_by_link() {
 fn every_flipped_bit_of_a_signed_journal_is_seen() {
     let plant = plant();
     signed(&plant);
-    let register = register_file(plant.folder.path());
-    let original = bytes(&journal_path(&plant));
+    let path = journal_path(&plant);
+    let original = bytes(&path);
+    let books = Books::read(&plant.folder.path().join("signers.jsonl"));
     let fresh = subject();
     for place in 0..original.len() {
         for bit in 0..8 {
@@ -194,8 +203,9 @@ fn every_flipped_bit_of_a_signed_journal_is_seen() {
             changed[place] ^= 1 << bit;
             // A broken chain fails the verification; what leaves the chain whole is checked through.
             let reading = replay(&changed);
+            let journal = (&reading, path.as_path());
             let seen = reading.fault.is_some()
-                || !verify(&reading, Ok(register.register()), Ok(&fresh)).holds();
+                || !verify(&Evidence::new(journal, &books, Ok(&fresh), None, NOW)).holds();
             assert!(seen, "bit {bit} of byte {place}");
         }
     }
@@ -205,7 +215,6 @@ fn every_flipped_bit_of_a_signed_journal_is_seen() {
 fn a_changed_source_plant_file_or_audit_is_seen() {
     let plant = plant();
     signed(&plant);
-    let register = register_file(plant.folder.path());
     let journal = bytes(&journal_path(&plant));
     let mut source = subject();
     source.sources[0].sha256 = "ef".repeat(32);
@@ -231,13 +240,13 @@ fn a_changed_source_plant_file_or_audit_is_seen() {
         ("audit", lists),
         ("audit", to_close),
     ] {
-        let found = check(&journal, register.register(), &fresh);
+        let found = check(&plant, &journal, &fresh);
         let failed: Vec<&str> =
             found.links.iter().filter(|link| !link.holds).map(|link| link.what.as_str()).collect();
         assert_eq!(failed, [what]);
     }
     let newer = Subject { program: "holdtrace 99".to_owned(), ..subject() };
-    assert!(check(&journal, register.register(), &newer).holds());
+    assert!(check(&plant, &journal, &newer).holds());
 }
 
 /// A signature can't be moved under another record's journal, nor to another place.
@@ -245,18 +254,17 @@ fn a_changed_source_plant_file_or_audit_is_seen() {
 fn a_signature_can_not_be_transferred() {
     let one = plant();
     signed(&one);
-    let register = register_file(one.folder.path());
     let journal = String::from_utf8(bytes(&journal_path(&one))).unwrap_or_default();
     let lines: Vec<&str> = journal.lines().collect();
     let signature = lines[3].rsplit('"').nth(1).unwrap_or_default();
     let other = lines[4].rsplit('"').nth(1).unwrap_or_default();
     assert_eq!(signature.len(), 128, "a line ends with its signature");
     let moved = journal.replacen(other, signature, 1);
-    assert!(!check(moved.as_bytes(), register.register(), &subject()).holds());
+    assert!(!check(&one, moved.as_bytes(), &subject()).holds());
     // Another record with the same entries: the first line differs, so nothing fits.
     let mut elsewhere = subject();
     elsewhere.unit = "HTST-2".to_owned();
-    assert!(!check(journal.as_bytes(), register.register(), &elsewhere).holds());
+    assert!(!check(&one, journal.as_bytes(), &elsewhere).holds());
 }
 
 /// A genuine signature under somebody else's name, or in another role: the key fits, the print does
@@ -281,8 +289,7 @@ fn a_signature_under_another_name_or_role_fails() {
         let written = journal.append(entry, Some(&|bytes| key.sign(bytes)));
         assert!(written.is_ok(), "{written:?}");
 
-        let register = register_file(plant.folder.path());
-        let found = check(&bytes(&path), register.register(), &subject());
+        let found = check(&plant, &bytes(&path), &subject());
         let failing = found.links.iter().filter(|link| !link.holds);
         let failing: Vec<&str> = failing.map(|link| link.what.as_str()).collect();
         assert!(failing.contains(&format!("signature, line {line}").as_str()), "{found:#?}");
@@ -300,7 +307,7 @@ fn an_entry_of_somebody_revoked_before_fails() {
     drop(desk);
     let mut file = register_file(plant.folder.path());
     assert!(file.revoke(&id("anna"), "left the plant", &plant.ben, stamp(6)).is_ok());
-    let found = check(&bytes(&journal_path(&plant)), file.register(), &subject());
+    let found = check(&plant, &bytes(&journal_path(&plant)), &subject());
     let failing = found.links.iter().filter(|link| !link.holds);
     let failing: Vec<&str> = failing.map(|link| link.what.as_str()).collect();
     assert_eq!(failing, ["line 3", "sign-off"], "{found:#?}");
@@ -325,12 +332,14 @@ fn a_revoked_signer_fails_later_and_holds_earlier() {
     };
     assert!(file.enrol(enrolment, &plant.ben, stamp(5)).is_ok());
     assert!(file.revoke(&id("ben"), "left the plant", &cleo, stamp(6)).is_ok());
-    let found = check(&bytes(&journal_path(&plant)), file.register(), &subject());
+    let found = check(&plant, &bytes(&journal_path(&plant)), &subject());
     assert!(found.holds(), "an earlier signature holds: {found:#?}");
     let mut desk = open_as(plant.folder.path(), subject(), "ben");
     let reopen = Decision::Reopened { scope: Scope::DAY, reason: "a lot was missing".to_owned() };
     assert!(matches!(desk.decide(&id("ben"), stamp(7), &reopen), Err(Error::NotEntitled { .. })));
-    assert!(desk.decide(&id("cleo"), stamp(7), &reopen).is_ok());
+    assert!(matches!(desk.decide(&id("cleo"), stamp(7), &reopen), Err(Error::NeedsKey { .. })));
+    let reopened = desk.decide_signed(&cleo, stamp(7), &reopen);
+    assert!(reopened.is_ok(), "{reopened:?}");
     let signed = desk.sign(&plant.ben, stamp(8), Meaning::Reviewed, &Scope::DAY);
     assert!(matches!(signed, Err(Error::NotEntitled { .. })), "{signed:?}");
 }
@@ -384,6 +393,8 @@ fn nobody_unknown_decides_and_no_technician_approves_or_sends_back() {
     }
     let back = Decision::SentBack { exception: "a1".to_owned(), remark: "why?".to_owned() };
     let refused = desk.decide(&id("anna"), stamp(1), &back);
+    assert!(matches!(refused, Err(Error::NeedsKey { .. })), "{refused:?}");
+    let refused = desk.decide_signed(&plant.anna, stamp(1), &back);
     assert!(matches!(refused, Err(Error::NotEntitled { .. })), "{refused:?}");
     let refused = desk.sign(&plant.anna, stamp(1), Meaning::Approved, &Scope::DAY);
     assert!(matches!(refused, Err(Error::NotEntitled { .. })), "{refused:?}");

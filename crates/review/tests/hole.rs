@@ -3,16 +3,19 @@
 
 use journal::Stamp;
 use review::{
-    Decision, Desk, Error, HOLE, Holder, HoleBefore, ItemKind, Meaning, Paths, Reviewed, Scope,
-    SignerId, Source, Stage, Subject, verify, verify_after,
+    Books, Decision, Desk, Error, Evidence, HOLE, Holder, HoleBefore, ItemKind, Meaning, Paths,
+    Reviewed, Scope, SignerId, Source, Stage, Subject,
 };
-use signers::{Cost, Enrolment, KeyFolder, Passphrase, Register, RegisterFile, Role, UnlockedKey};
+use signers::{Cost, Enrolment, KeyFolder, Passphrase, RegisterFile, Role, UnlockedKey};
 use trace::Instant;
 
 const START: &str = "2026-03-14T16:00:00.000-05:00";
 
+/// Some days later.
+const NOW: Instant = Instant::from_unix_milliseconds(1_773_900_000_000);
+
 fn stamp(minutes: i64) -> Stamp {
-    let instant = Instant::from_unix_milliseconds(1_773_486_000_000 + 60_000 * minutes);
+    let instant = Instant::from_unix_milliseconds(1_773_572_400_000 + 60_000 * minutes);
     match Stamp::new(instant, -5 * 3600) {
         Some(stamp) => stamp,
         None => panic!("five hours are an offset"),
@@ -97,9 +100,10 @@ impl Plant {
     }
 
     fn open(&self, subject: Subject, hole: Option<HoleBefore>) -> Desk {
-        match Desk::open(self.paths(), subject, Holder("anna".to_owned())) {
+        let books = Books::read(&self.paths().register);
+        match Desk::open(self.paths(), books, subject, Holder("anna".to_owned()), NOW) {
             Ok((mut desk, _)) => {
-                desk.comes_after(hole);
+                desk.comes_after(hole, NOW);
                 desk
             }
             Err(error) => panic!("{error}"),
@@ -114,15 +118,10 @@ impl Plant {
     fn reviewed(&self, subject: &Subject, hole: Option<&HoleBefore>) -> Reviewed {
         let journal =
             journal::read(&self.paths().journal).unwrap_or_else(|error| panic!("{error}"));
-        let register = self.register();
-        Reviewed::of_record_after(&journal, Ok(&register), Ok(subject), hole)
-    }
-
-    fn register(&self) -> Register {
-        match RegisterFile::open(&self.paths().register) {
-            Ok((file, _)) => file.register().clone(),
-            Err(error) => panic!("{error}"),
-        }
+        let books = Books::read(&self.paths().register);
+        let journal = (&journal, self.paths().journal);
+        let journal = (journal.0, journal.1.as_path());
+        Reviewed::of(&Evidence::new(journal, &books, Ok(subject), hole, NOW))
     }
 }
 
@@ -162,7 +161,7 @@ fn nothing_is_signed_before_the_hole_is_closed() -> Result<(), Error> {
     let withdrawn = Decision::Withdrawn { of: ItemKind::Hole, item };
     assert!(refused(desk.decide(&id("anna"), stamp(4), &withdrawn)).contains("reopen"));
 
-    let Reviewed { stage, verification, state } = plant.reviewed(&subject(), Some(&hole()));
+    let Reviewed { stage, verification, state, .. } = plant.reviewed(&subject(), Some(&hole()));
     assert_eq!(stage, Stage::Signed);
     let link = verification.links.iter().find(|link| link.what == HOLE);
     assert!(link.is_some_and(|link| link.holds && link.found.contains("product held")), "{link:?}");
@@ -186,15 +185,19 @@ fn a_hole_that_comes_after_signing_is_told_and_mended() -> Result<(), Error> {
     let [link] = failing.as_slice() else { panic!("{failing:?}") };
     assert!(link.found.contains("the record before was added or changed since"), "{link}");
     // Who looks at the record alone knows nothing of it.
-    let journal = journal::read(&plant.paths().journal).unwrap_or_else(|error| panic!("{error}"));
-    assert!(verify(&journal, Ok(&plant.register()), Ok(&subject())).holds());
-    assert!(!verify_after(&journal, Ok(&plant.register()), Ok(&subject()), Some(&hole())).holds());
+    assert!(plant.reviewed(&subject(), None).verification.holds());
+    assert!(!verification.holds());
 
     let mut desk = plant.open(subject(), Some(hole()));
     let anna = id("anna");
     assert!(refused(desk.decide(&anna, stamp(2), &closed(hole(), "x"))).contains("reopen"));
     let reason = "a record was added".to_owned();
-    desk.decide(&anna, stamp(2), &Decision::Reopened { scope: Scope::DAY, reason })?;
+    let reopened = Decision::Reopened { scope: Scope::DAY, reason };
+    let by_name = desk.decide(&anna, stamp(2), &reopened);
+    assert!(matches!(by_name, Err(Error::NeedsKey { .. })), "{by_name:?}");
+    let by_anna = desk.decide_signed(&plant.anna, stamp(2), &reopened);
+    assert!(matches!(by_anna, Err(Error::NotEntitled { .. })), "it is approved: {by_anna:?}");
+    desk.decide_signed(&plant.ben, stamp(2), &reopened)?;
     desk.decide(&anna, stamp(3), &closed(hole(), "logger off, timing pump locked out"))?;
     plant.sign(&mut desk, 4)?;
     assert_eq!(plant.reviewed(&subject(), Some(&hole())).stage, Stage::Signed);

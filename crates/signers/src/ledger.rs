@@ -121,6 +121,8 @@ struct Check<'a> {
     by: SignerId,
     act: Act,
     register: Digest,
+    /// The register's line that it tells of, whose author may tell of it.
+    register_lines: Option<u64>,
     signature: Signature,
 }
 
@@ -169,6 +171,7 @@ impl Ledger {
         }
         self.register_lines = lines;
         let act = posting.act();
+        let register_lines = matches!(posting, Posting::Registered { .. }).then_some(lines);
         let place = line.sequence();
         let mut post = |stood: Stood, is_stock| -> Result<(), String> {
             stood.head.parse::<Digest>()?;
@@ -192,7 +195,7 @@ impl Ledger {
             Posting::Registered { .. } | Posting::ClockCorrected { .. } => {}
         }
         self.lines.push(line.digest());
-        Ok(Check { line, by, act, register: head, signature })
+        Ok(Check { line, by, act, register: head, register_lines, signature })
     }
 
     /// Goes on by a line that this program has just written.
@@ -222,6 +225,11 @@ impl Ledger {
     /// The digest of the last line.
     pub fn head(&self) -> Digest {
         self.lines.last().copied().unwrap_or(Digest::NONE)
+    }
+
+    /// The digests of its lines, in order.
+    pub fn digests(&self) -> impl Iterator<Item = Digest> + '_ {
+        self.lines.iter().copied()
     }
 
     /// Whether its first `lines` lines end with the one of the digest `head`: an earlier state of it.
@@ -284,8 +292,11 @@ fn is_of(posted: &Posted, lines: &[Line]) -> bool {
 /// Checks signatures, on all cores where there are many: a ledger of years has thousands.
 fn first_that_fails(checks: &[Check<'_>], register: &Register) -> Option<Violation> {
     let fails = |check: &Check<'_>| {
-        let Check { line, by, act, register: head, signature } = check;
+        let Check { line, by, act, register: head, register_lines, signature } = check;
         let bytes = line.signed_bytes();
+        if register_lines.is_some_and(|lines| register.is_author(by, lines, (&bytes, signature))) {
+            return None;
+        }
         let verdict = register.check(by, *act, line.at(), *head, &bytes, signature);
         let why = format!("the signature of {by}: {verdict}");
         (!verdict.holds()).then(|| Violation { line: line.sequence(), why })

@@ -13,6 +13,9 @@ use serde::{Deserialize, Serialize};
 pub struct PublicKey(VerifyingKey);
 
 impl PublicKey {
+    /// The most bytes that are read of a file with a public key (ours); it takes some hundred.
+    pub const LARGEST_FILE: u64 = 1 << 16;
+
     pub(crate) const fn new(key: VerifyingKey) -> Self {
         Self(key)
     }

@@ -18,6 +18,8 @@ pub struct Register {
     pending: Vec<Pending>,
     corrections: Vec<Correction>,
     lines: Vec<Digest>,
+    /// Who made each line.
+    authors: Vec<SignerId>,
     rules: u64,
 }
 
@@ -218,6 +220,11 @@ impl Register {
         self.rules
     }
 
+    /// The digests of its lines, in order.
+    pub fn digests(&self) -> impl Iterator<Item = Digest> + '_ {
+        self.lines.iter().copied()
+    }
+
     /// Whether its first `lines` lines end with the one of the digest `head`: an earlier state of it.
     pub fn was(&self, lines: u64, head: Digest) -> bool {
         match usize::try_from(lines) {
@@ -225,6 +232,19 @@ impl Register {
             Ok(lines) => self.lines.get(lines - 1) == Some(&head),
             Err(_) => false,
         }
+    }
+
+    /// Whether `signer` made the last of the register's first `lines` lines, and `signature` over
+    /// `bytes` is theirs. A supervisor who revokes themselves may still say that they did.
+    pub(crate) fn is_author(
+        &self,
+        signer: &SignerId,
+        lines: u64,
+        (bytes, signature): (&[u8], &Signature),
+    ) -> bool {
+        let last = usize::try_from(lines).ok().and_then(|lines| lines.checked_sub(1));
+        last.and_then(|last| self.authors.get(last)) == Some(signer)
+            && self.signer(signer).is_some_and(|known| known.public_key().fits(bytes, signature))
     }
 
     /// The plant files that were approved, in order.
@@ -336,8 +356,9 @@ impl Register {
         let (by, change) = self
             .checked(line)
             .map_err(|why| Violation { line: self.lines.len() as u64 + 1, why })?;
-        self.apply(by, change, line.at());
+        self.apply(by.clone(), change, line.at());
         self.lines.push(line.digest());
+        self.authors.push(by);
         Ok(())
     }
 

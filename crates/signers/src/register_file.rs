@@ -180,7 +180,15 @@ impl RegisterFile {
     }
 
     fn ledger(&self) -> Result<LedgerFile, Error> {
-        LedgerFile::open(&LedgerFile::beside(self.journal.path()), &self.register)
+        let path = self.journal.path();
+        let opened = LedgerFile::open(&LedgerFile::beside(path), &self.register);
+        // A ledger that knows a longer register tells that somebody was faster.
+        if let Err(Error::LedgerViolated { .. }) = &opened
+            && Journal::open(path)?.0.head() != self.journal.head()
+        {
+            return Err(Error::Journal(journal::Error::MovedOn { path: path.to_owned() }));
+        }
+        opened
     }
 
     /// Enters a change, and that it was made.

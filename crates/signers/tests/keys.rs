@@ -4,10 +4,11 @@
 #![cfg(unix)]
 
 mod common;
+#[path = "common/outside.rs"]
+mod outside;
 
-use common::{
-    PASSPHRASE, folder, id, new_key, openssl, openssl_says, passphrase, seconds, stamp, write,
-};
+use common::{PASSPHRASE, folder, id, new_key, passphrase, seconds, stamp};
+use outside::{openssl, openssl_says, write};
 use signers::{Cost, Error, KeyFolder, Passphrase, PublicKey};
 use std::fs::{self, Permissions};
 use std::os::unix::fs::PermissionsExt as _;

@@ -1,13 +1,19 @@
 //! The register: who may change it, what it allows, and that no change to it goes unseen.
 
 mod common;
+#[path = "common/outside.rs"]
+mod outside;
 
-use common::{folder, id, new_key, openssl, openssl_says, stamp, write};
+use common::{folder, id, new_key, stamp};
 use journal::{Body, Digest, Entry, Journal, Signature};
+use outside::{openssl, openssl_says, write};
 use proptest::prelude::*;
 use proptest::sample::Index;
 use serde_json::{Value, json};
-use signers::{Enrolment, Error, Meaning, Register, RegisterFile, Role, UnlockedKey, Verdict};
+use signers::{
+    Enrolment, Error, Ledger, LedgerFile, Meaning, Register, RegisterFile, Role, UnlockedKey,
+    Verdict,
+};
 use std::path::{Path, PathBuf};
 use tempfile::TempDir;
 
@@ -283,12 +289,18 @@ fn what_a_role_allows_follows_line_and_date() {
     let signer = id("m.ortega");
     said(plant.file.change_role(&signer, Role::Supervisor, &plant.supervisor, stamp(1000)));
     let as_supervisor = plant.file.register().head();
-    said(plant.file.change_role(&signer, Role::Technician, &plant.supervisor, stamp(2000)));
+    said(plant.file.change_role(&signer, Role::Technician, &plant.supervisor, stamp(1900)));
+    assert!(plant.file.waits(), "there are two supervisors");
+    assert_eq!(
+        plant.file.register().role_at(&signer, plant.file.register().head()),
+        Some(Role::Supervisor)
+    );
+    said(plant.file.second(4, &plant.technician, stamp(2000)));
     let at_last = plant.file.register().head();
     let (register, key) = (plant.file.register(), &plant.technician);
     let approved = Meaning::Approved;
-    let may_not = Verdict::RoleMayNot { role: Role::Technician, meaning: approved };
-    let might_not = Verdict::RoleMightNotThen { meaning: approved };
+    let may_not = Verdict::RoleMayNot { role: Role::Technician, act: approved.into() };
+    let might_not = Verdict::RoleMightNotThen { act: approved.into() };
     for (at, head, expected) in [
         (500, as_technician, may_not),
         (1500, as_technician, may_not),
@@ -467,6 +479,8 @@ enum Operation {
     Enrol(Index, Role, Index),
     ChangeRole(Index, Role, Index),
     Revoke(Index, Index),
+    Approve(u8, Index),
+    Second(u64, Index),
 }
 
 fn operation() -> impl Strategy<Value = Operation> {
@@ -476,6 +490,8 @@ fn operation() -> impl Strategy<Value = Operation> {
         (any::<Index>(), role(), any::<Index>())
             .prop_map(|(a, b, c)| Operation::ChangeRole(a, b, c)),
         (any::<Index>(), any::<Index>()).prop_map(|(a, b)| Operation::Revoke(a, b)),
+        (0..3_u8, any::<Index>()).prop_map(|(a, b)| Operation::Approve(a, b)),
+        (1..12_u64, any::<Index>()).prop_map(|(a, b)| Operation::Second(a, b)),
     ]
 }
 
@@ -510,6 +526,11 @@ proptest! {
                 Operation::Revoke(who, by) => {
                     file.revoke(who.get(&people).signer(), "why not", by.get(&people), stamp(at))
                 }
+                Operation::Approve(what, by) => {
+                    let sha256 = Digest::of(&[what]).to_string();
+                    file.approve_plant_file("plant.toml", &sha256, by.get(&people), stamp(at))
+                }
+                Operation::Second(line, by) => file.second(line, by.get(&people), stamp(at)),
             };
             match result {
                 Ok(()) => heads.push(file.register().clone()),
@@ -530,6 +551,12 @@ proptest! {
             });
             prop_assert!(supervisors.count() >= 1, "{:?}", register);
         }
+        // The ledger tells of each of them, in their order.
+        let ledger = journal::read(&LedgerFile::beside(&path));
+        let ledger = ledger.unwrap_or_else(|error| panic!("{error}"));
+        prop_assert_eq!(ledger.lines.len(), heads.len());
+        let ledger = Ledger::replay(&ledger.lines, file.register());
+        prop_assert!(ledger.is_ok(), "{:?}", ledger);
         let bytes = b"signed then";
         for (register, line) in heads.iter().zip(&reading.lines) {
             for key in &people {

@@ -201,12 +201,15 @@ impl RunRecord {
     }
 
     /// The record with the sheet that the operators kept. Where the logger recorded no product or
-    /// no lot, the sheet's words take their place; what no run or more than one claims stays blank.
+    /// no lot, or never a word of it, the sheet's words take their place; what no run or more than
+    /// one claims stays blank. A column that is blank all day says no more than none: were it kept,
+    /// what the sheet does not cover would not be held to be unknown.
     #[must_use]
-    pub fn with_run_sheet(mut self, mut sheet: RunSheet) -> Self {
-        if self.parts.product.is_none() {
-            sheet.set_names_products();
-        }
+    pub fn with_run_sheet(mut self, sheet: RunSheet) -> Self {
+        let says_something =
+            |column: &mut TextChannel| column.words().iter().any(|one| !one.is_empty());
+        self.parts.product = self.parts.product.take_if(says_something);
+        self.parts.lot = self.parts.lot.take_if(says_something);
         if self.parts.product.is_none() || self.parts.lot.is_none() {
             let (products, lots) = sheet.words(&self.parts.instants);
             self.parts.product.get_or_insert(products);
@@ -486,5 +489,44 @@ mod tests {
             assert_eq!(record.sample_at(at(instant)), last, "{instant}");
             assert_eq!(record.nearest_sample(at(instant)), nearest, "{instant}");
         }
+    }
+
+    /// A column that is blank all day gives way to the sheet, one with a single word does not.
+    #[test]
+    fn a_run_sheet_takes_the_place_of_blank_columns() {
+        let column = |words: [&str; 2]| {
+            let mut column = TextChannel::new();
+            for word in words {
+                column.push(word);
+            }
+            Some(column)
+        };
+        let sheet = || {
+            let run = crate::SheetRun {
+                interval: Interval::between(
+                    Instant::from_unix_milliseconds(0),
+                    Instant::from_unix_milliseconds(5),
+                ),
+                product: "cream".to_owned(),
+                lot: "A1".to_owned(),
+                tank: String::new(),
+                quantity: None,
+                line: 1,
+            };
+            let source = SourceFile { name: "sheet".into(), bytes: 0, rows: 1, sha256: [0; 32] };
+            RunSheet::new(source, vec![run])
+        };
+        let words = |product, lot| {
+            let mut parts = parts(&[0, 10]);
+            (parts.product, parts.lot) = (column(product), column(lot));
+            let record = RunRecord::new(parts).map(|record| record.with_run_sheet(sheet()));
+            let Ok(record) = record else { panic!("these parts fit together") };
+            [record.product(), record.lot()].map(|column| {
+                [0, 1].map(|one| column.map_or("", |words| words.word(one)).to_owned())
+            })
+        };
+        assert_eq!(words(["", " "], ["", ""]), [["cream", ""], ["A1", ""]]);
+        assert_eq!(words(["", "milk"], ["", ""]), [["", "milk"], ["A1", ""]]);
+        assert_eq!(words(["", ""], ["B2", ""]), [["cream", ""], ["B2", ""]]);
     }
 }

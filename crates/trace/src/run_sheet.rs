@@ -32,14 +32,23 @@ pub struct SheetRun {
 pub struct RunSheet {
     source: SourceFile,
     runs: Vec<SheetRun>,
-    names_products: bool,
+    /// A tree over the runs: the latest end of those below each node. Runs may overlap, so their
+    /// starts alone do not tell where to stop looking, and a sheet may be as long as a record.
+    latest: Vec<Instant>,
 }
 
 impl RunSheet {
     /// A sheet from its runs in any order.
     pub fn new(source: SourceFile, mut runs: Vec<SheetRun>) -> Self {
         runs.sort_by_key(|run| (run.interval, run.line));
-        Self { source, runs, names_products: false }
+        let leaves = runs.len().next_power_of_two();
+        let mut latest = vec![Instant::from_unix_milliseconds(i64::MIN); leaves];
+        latest.extend(runs.iter().map(|run| run.interval.end()));
+        latest.resize(2 * leaves, Instant::from_unix_milliseconds(i64::MIN));
+        for node in (1..leaves).rev() {
+            latest[node] = latest[2 * node].max(latest[2 * node + 1]);
+        }
+        Self { source, runs, latest }
     }
 
     /// The name of the sheet's file.
@@ -57,20 +66,41 @@ impl RunSheet {
         &self.runs
     }
 
-    /// Whether the record has its product names from this sheet, so that the two can't disagree.
-    pub const fn names_products_of_record(&self) -> bool {
-        self.names_products
-    }
-
-    pub(crate) const fn set_names_products(&mut self) {
-        self.names_products = true;
-    }
-
-    /// All runs that claim an instant.
+    /// All runs that claim an instant, in order of their starts.
     pub fn runs_at(&self, instant: Instant) -> impl Iterator<Item = &SheetRun> {
-        self.runs
-            .iter()
-            .filter(move |run| run.interval.start() <= instant && instant < run.interval.end())
+        self.reaching(instant, instant).filter(move |run| instant < run.interval.end())
+    }
+
+    /// All runs that share an instant with an interval, their own ends included, in order of their
+    /// starts.
+    pub fn runs_touching(&self, interval: Interval) -> impl Iterator<Item = &SheetRun> {
+        self.reaching(interval.start(), interval.end())
+    }
+
+    /// The runs that begin no later than `until` and end no sooner than `from`: a walk through the
+    /// tree that leaves out what ends before.
+    fn reaching(&self, from: Instant, until: Instant) -> impl Iterator<Item = &SheetRun> {
+        let leaves = self.latest.len() / 2;
+        let mut open = vec![1];
+        std::iter::from_fn(move || {
+            while let Some(node) = open.pop() {
+                if self.latest.get(node).is_none_or(|&end| end < from) {
+                    continue;
+                }
+                match node.checked_sub(leaves) {
+                    Some(leaf) => {
+                        // In order of their starts: what follows begins later still.
+                        let run = self.runs.get(leaf).filter(|run| run.interval.start() <= until);
+                        if run.is_none() {
+                            open.clear();
+                        }
+                        return run;
+                    }
+                    None => open.extend([2 * node + 1, 2 * node]),
+                }
+            }
+            None
+        })
     }
 
     /// The run at an instant; `None` where there is none, or more than one.
@@ -131,5 +161,35 @@ mod tests {
         let (products, _) = sheet.words(&instants);
         let words: Vec<_> = (0..instants.len()).map(|sample| products.word(sample)).collect();
         assert_eq!(words, ["milk", "milk", "", "cream", "cream", ""]);
+    }
+
+    /// Against a look at every run, whatever their number and however they overlap.
+    #[test]
+    fn the_tree_finds_what_a_look_at_every_run_finds() {
+        for count in 0..20_i64 {
+            let runs: Vec<_> = (0..count)
+                .map(|one| {
+                    let from = one * 7 % 30;
+                    run(from, from + 1 + one * one % 17, "milk")
+                })
+                .collect();
+            let source = SourceFile { name: "sheet".into(), bytes: 0, rows: 0, sha256: [0; 32] };
+            let sheet = RunSheet::new(source, runs);
+            for at in -1..50 {
+                let instant = Instant::from_unix_milliseconds(at);
+                let holds = |run: &&SheetRun| {
+                    run.interval.start() <= instant && instant < run.interval.end()
+                };
+                let expected: Vec<_> = sheet.runs().iter().filter(holds).collect();
+                assert_eq!(sheet.runs_at(instant).collect::<Vec<_>>(), expected, "{count} {at}");
+                let three = Interval::between(instant, Instant::from_unix_milliseconds(at + 3));
+                let touches = |run: &&SheetRun| {
+                    run.interval.start() <= three.end() && three.start() <= run.interval.end()
+                };
+                let expected: Vec<_> = sheet.runs().iter().filter(touches).collect();
+                let found: Vec<_> = sheet.runs_touching(three).collect();
+                assert_eq!(found, expected, "{count} {at}");
+            }
+        }
     }
 }

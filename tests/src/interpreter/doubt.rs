@@ -1,14 +1,28 @@
 //! When a reading that is legal proves nothing: contradicted, frozen, repeated (section 4).
 
-use super::{Day, Degrees, number};
+use super::{Day, Run, Sample, number};
 use crate::exact::Exact;
 use crate::interpreter::limits;
-use trace::{ChannelView, Reading, Role, TemperatureUnit};
+use analysis::Cause;
+use trace::{ChannelView, Role, TemperatureUnit};
 
 /// The recorder contradicts after more than so long.
 pub(super) const RECORDER_TIME: i64 = 10_000;
 /// The heating water contradicts after more than so long.
 const HEATING_WATER_TIME: i64 = 60_000;
+
+/// A stretch of samples that its length makes doubtful, its first sample included.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Stretch {
+    /// Contradicted, frozen or repeated.
+    pub doubt: Cause,
+    /// From its first sample to its last.
+    pub samples: Run,
+    /// Those of its samples at which a reading that it rests on is invalid.
+    pub invalid: Vec<usize>,
+    /// It is longer than so many milliseconds.
+    pub longer_than: i64,
+}
 
 /// What makes the readings of a sample doubtful.
 #[expect(clippy::struct_excessive_bools, reason = "each doubt is there or not, on its own")]
@@ -24,16 +38,6 @@ pub(super) struct Doubts {
     pub frozen_flow: bool,
     /// All measuring channels are repeated.
     pub repeated: bool,
-}
-
-impl Doubts {
-    pub(super) const fn any(&self) -> bool {
-        self.contradicted
-            || self.frozen_temperature
-            || self.frozen_differential
-            || self.frozen_flow
-            || self.repeated
-    }
 }
 
 impl Day<'_> {
@@ -79,6 +83,26 @@ impl Day<'_> {
         self.repeat();
     }
 
+    /// The samples from `first` on with which a stretch may go on: exposed, and no gap between.
+    fn exposed_from(&self, first: usize) -> Run {
+        let mut last = first;
+        while let Some(next) = self.after(last).filter(|&next| self.samples[next].exposed()) {
+            last = next;
+        }
+        (first, last)
+    }
+
+    /// Takes note of a stretch, unless it is part of one that was found before.
+    fn note(&mut self, stretch: Stretch) {
+        let part = |held: &Stretch| {
+            let (own, of_held) = (stretch.samples, held.samples);
+            held.doubt == stretch.doubt && of_held.0 <= own.0 && own.1 <= of_held.1
+        };
+        if !self.stretches.iter().any(part) {
+            self.stretches.push(stretch);
+        }
+    }
+
     fn contradict(&mut self) {
         let unit = self.record.holding_temperature().unit();
         let allowed = limits::temperature(self.plant.limits.recorder_difference, unit);
@@ -87,81 +111,134 @@ impl Day<'_> {
             TemperatureUnit::Fahrenheit => Exact::whole(1),
             TemperatureUnit::Celsius => Exact::new(1, 2),
         };
-        let below = |other: Option<Degrees>, sample: usize| {
-            let holding = self.samples[sample].temperature?;
-            Some(holding - other?.into(unit))
-        };
-        let by_recorder = |sample: usize| {
-            let this = &self.samples[sample];
-            let short =
-                this.recorder.is_some_and(|recorder| recorder.value < this.limit.recorder_figure);
-            let apart = below(this.recorder, sample).is_some_and(|below| below > allowed);
-            this.exposed() && short && apart
-        };
-        let by_heating_water = |sample: usize| {
-            let this = &self.samples[sample];
-            this.exposed() && below(this.heating_water, sample).is_some_and(|below| below > colder)
-        };
-        let mut contradicted = Vec::new();
-        for (runs, longest) in [
-            (self.runs_that_continue(by_recorder, |_, _| true), RECORDER_TIME),
-            (self.runs_that_continue(by_heating_water, |_, _| true), HEATING_WATER_TIME),
-        ] {
-            contradicted.extend(runs.into_iter().filter(|&run| self.span_of(run) > longest));
+        let words = |of: &dyn Fn(&Sample) -> Says| self.samples.iter().map(of).collect::<Vec<_>>();
+        let by_recorder = words(&|sample| {
+            let Some(recorder) = sample.recorder else { return Says::Nothing };
+            if recorder.value >= sample.limit.recorder_figure {
+                return Says::Yes;
+            }
+            match sample.temperature {
+                None => Says::Perhaps,
+                Some(holding) if holding - recorder.into(unit) > allowed => Says::No,
+                Some(_) => Says::Yes,
+            }
+        });
+        let by_water = words(&|sample| match (sample.heating_water, sample.temperature) {
+            (None, _) => Says::Nothing,
+            (Some(_), None) => Says::Perhaps,
+            (Some(water), Some(holding)) if holding - water.into(unit) > colder => Says::No,
+            _ => Says::Yes,
+        });
+        for (words, time) in [(by_recorder, RECORDER_TIME), (by_water, HEATING_WATER_TIME)] {
+            self.contradicted_by(&words, time);
         }
-        for (first, last) in contradicted {
-            for sample in &mut self.samples[first..=last] {
-                sample.doubts.contradicted = true;
+    }
+
+    /// From each sample that counts to the last that does before the two agree.
+    fn contradicted_by(&mut self, words: &[Says], time: i64) {
+        let counts = |sample: usize| matches!(words[sample], Says::No | Says::Perhaps);
+        for first in 0..words.len() {
+            if !self.samples[first].exposed() || !counts(first) {
+                continue;
+            }
+            let (_, end) = self.exposed_from(first);
+            let agree = (first..=end).find(|&sample| words[sample] == Says::Yes);
+            let last = (first..agree.unwrap_or(end + 1)).rev().find(|&sample| counts(sample));
+            let run = (first, last.unwrap_or(first));
+            if self.span_of(run) <= time || !words[run.0..=run.1].contains(&Says::No) {
+                continue;
+            }
+            let there = |sample: &usize| matches!(words[*sample], Says::No | Says::Yes);
+            let invalid = (run.0..=run.1).filter(|sample| !there(sample)).collect();
+            let doubt = Cause::Contradicted;
+            self.note(Stretch { doubt, samples: run, invalid, longer_than: time });
+            for sample in &mut self.samples[run.0..=run.1] {
+                sample.doubts.contradicted |= sample.temperature.is_some();
             }
         }
+    }
+
+    /// The longest run from `first` on in which no channel shows two different valid readings.
+    fn still_from(&self, first: usize, channels: &[Vec<Option<Exact>>]) -> Run {
+        let (_, end) = self.exposed_from(first);
+        let moves = |channel: &Vec<Option<Exact>>, last: usize| {
+            let shown: Vec<Exact> = channel[first..=last].iter().copied().flatten().collect();
+            shown.windows(2).any(|pair| pair[0] != pair[1])
+        };
+        let still = |last: usize| !channels.iter().any(|channel| moves(channel, last));
+        (first, (first..=end).take_while(|&last| still(last)).last().unwrap_or(first))
     }
 
     fn freeze(&mut self, role: Role, channel: ChannelView<'_>) {
         let limit = self.frozen_limit(channel);
-        let reading = |sample: usize| number(channel.reading(sample));
-        let runs = self.runs_that_continue(
-            |sample| self.samples[sample].exposed() && reading(sample).is_some(),
-            |one, other| reading(one) == reading(other),
-        );
-        for (first, last) in runs {
-            if self.span_of((first, last)) <= limit {
-                continue;
-            }
-            for sample in &mut self.samples[first + 1..=last] {
+        let readings = [self.readings(channel)];
+        for first in 0..self.samples.len() {
+            let doubtful = self.would_be_doubtful(first, &readings);
+            let Some(samples) = self.long_enough(&doubtful, limit) else { continue };
+            let is_invalid = |&sample: &usize| readings[0][sample].is_none();
+            let invalid = (samples.0..=samples.1).filter(is_invalid).collect();
+            self.note(Stretch { doubt: Cause::Frozen, samples, invalid, longer_than: limit });
+            for sample in doubtful {
+                let doubts = &mut self.samples[sample].doubts;
                 match role {
-                    Role::HoldingTemperature => sample.doubts.frozen_temperature = true,
-                    Role::FlowRate => sample.doubts.frozen_flow = true,
-                    _ => sample.doubts.frozen_differential = true,
+                    Role::HoldingTemperature => doubts.frozen_temperature = true,
+                    Role::FlowRate => doubts.frozen_flow = true,
+                    _ => doubts.frozen_differential = true,
                 }
             }
         }
     }
 
-    fn repeat(&mut self) {
-        let readings: Vec<Vec<Option<Exact>>> = self
-            .measuring()
-            .iter()
-            .map(|(_, channel)| {
-                let read = |sample| -> Reading { channel.reading(sample) };
-                (0..self.samples.len()).map(|sample| number(read(sample))).collect()
-            })
-            .collect();
-        if readings.len() < 3 {
-            return;
+    /// The samples with a valid reading of the stretch that begins at `first`, but for that one.
+    fn would_be_doubtful(&self, first: usize, channels: &[Vec<Option<Exact>>]) -> Vec<usize> {
+        if !self.samples[first].exposed() {
+            return Vec::new();
         }
-        let runs = self.runs_that_continue(
-            |sample| {
-                self.samples[sample].exposed()
-                    && readings.iter().all(|channel| channel[sample].is_some())
-            },
-            |one, other| readings.iter().all(|channel| channel[one] == channel[other]),
-        );
-        for (first, last) in runs {
-            if self.span_of((first, last)) > self.plant.limits.repeated_after.milliseconds() {
-                for sample in &mut self.samples[first + 1..=last] {
-                    sample.doubts.repeated = true;
-                }
+        let shows = |&sample: &usize| channels.iter().any(|channel| channel[sample].is_some());
+        (first + 1..=self.still_from(first, channels).1).filter(shows).collect()
+    }
+
+    /// From the sample before the first of them to the last, if that is longer than the limit.
+    fn long_enough(&self, doubtful: &[usize], limit: i64) -> Option<Run> {
+        let run = (doubtful.first()? - 1, *doubtful.last()?);
+        (self.span_of(run) > limit).then_some(run)
+    }
+
+    fn readings(&self, channel: ChannelView<'_>) -> Vec<Option<Exact>> {
+        (0..self.samples.len()).map(|sample| number(channel.reading(sample))).collect()
+    }
+
+    fn repeat(&mut self) {
+        let readings: Vec<Vec<Option<Exact>>> =
+            self.measuring().iter().map(|(_, channel)| self.readings(*channel)).collect();
+        let limit = self.plant.limits.repeated_after.milliseconds();
+        for first in 0..self.samples.len() {
+            let doubtful = self.would_be_doubtful(first, &readings);
+            let Some(samples) = self.long_enough(&doubtful, limit) else { continue };
+            let shows = |channel: &&Vec<Option<Exact>>| {
+                doubtful.iter().any(|&sample| channel[sample].is_some())
+            };
+            let showing: Vec<&Vec<Option<Exact>>> = readings.iter().filter(shows).collect();
+            if showing.len() < 3 {
+                continue;
+            }
+            let is_invalid = |&sample: &usize| showing.iter().any(|one| one[sample].is_none());
+            let invalid = (samples.0..=samples.1).filter(is_invalid).collect();
+            self.note(Stretch { doubt: Cause::Repeated, samples, invalid, longer_than: limit });
+            for sample in samples.0 + 1..=samples.1 {
+                self.samples[sample].doubts.repeated = true;
             }
         }
     }
+}
+
+/// Whether another thermometer lets the holding temperature stand.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+enum Says {
+    Yes,
+    No,
+    /// The holding temperature is invalid; a legal one would be contradicted.
+    Perhaps,
+    /// The other one is invalid.
+    Nothing,
 }

@@ -29,13 +29,13 @@ fn causes(sample: &Sample) -> BTreeSet<Cause> {
         };
         let contradicted = rule == Rule::Temperature && doubts.contradicted;
         let invalid = sample.reading(rule).is_none();
-        // A reading that is not there is neither contradicted nor frozen. Of a pair of pressures
+        // A reading that is not there is not contradicted, frozen or repeated. Of a pair of pressures
         // one may be invalid and the other frozen: both are why.
         for (holds, cause) in [
             (invalid, Cause::InvalidReading),
             (contradicted, Cause::Contradicted),
             (frozen, Cause::Frozen),
-            (doubts.repeated, Cause::Repeated),
+            (doubts.repeated && !invalid, Cause::Repeated),
         ] {
             if holds {
                 causes.insert(cause);
@@ -254,12 +254,14 @@ impl Day<'_> {
             }
         }
         let why = |sample: usize| causes(&self.samples[sample]);
-        let unknown = self.runs_that_continue(
-            |sample| !why(sample).is_empty(),
-            |one, other| why(one) == why(other),
-        );
-        for run in unknown {
-            if !self.counts(run) || self.is_inside_a_hole(run) {
+        let unknown = |sample: usize| !why(sample).is_empty();
+        // The device lingers for as long as nothing is shown, for one cause or several in turn.
+        let whole = self.runs_that_continue(unknown, |_, _| true);
+        let lingers = |run: Run| {
+            whole.iter().any(|whole| whole.0 <= run.0 && run.1 <= whole.1 && self.counts(*whole))
+        };
+        for run in self.runs_that_continue(unknown, |one, other| why(one) == why(other)) {
+            if !lingers(run) || self.is_inside_a_hole(run) {
                 continue;
             }
             findings.push(self.of_run(Rule::Unverifiable, why(run.0).into_iter().collect(), run));

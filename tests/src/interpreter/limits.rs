@@ -23,8 +23,8 @@ pub struct SampleLimit {
     pub unknown: bool,
     /// Whether the run sheet names another product than the logger.
     pub sheet_disagrees: bool,
-    /// Whether the product may leave the cooler warm, by the logger's word; and by the sheet's too.
-    pub cooled_exempt: (bool, bool),
+    /// Whether the product may leave the cooler warm, by the logger's word and the sheet's.
+    pub cooled_exempt: bool,
 }
 
 /// A limit in both units, to be made stricter by others.
@@ -242,7 +242,6 @@ pub(super) fn of_samples(record: &RunRecord, plant: &Plant) -> Vec<SampleLimit> 
         let mut held = held_by_word(record, plant, word, mode);
         // What the sheet says of this instant; where two of its runs claim it, both.
         let mut sheet_disagrees = false;
-        let by_logger = held.cooled_exempt;
         let at = record.instants()[sample];
         for run in record.run_sheet().into_iter().flat_map(trace::RunSheet::runs) {
             let holds = run.interval.start() <= at && at < run.interval.end();
@@ -264,7 +263,7 @@ pub(super) fn of_samples(record: &RunRecord, plant: &Plant) -> Vec<SampleLimit> 
             factor: held.factor,
             unknown: held.unknown,
             sheet_disagrees,
-            cooled_exempt: (by_logger, held.cooled_exempt),
+            cooled_exempt: held.cooled_exempt,
         });
     }
     limits

@@ -3,8 +3,8 @@
 //! `plant` and the labels of `analysis` (rule, cause, class, side, basis), and no arithmetic.
 //!
 //! Each module follows one section of the method: `limits` the sections 2 and 6, `holes` section 3,
-//! `doubt` and `exceptions` the sections 4 and 5, `residence` section 7, `observations` section 8,
-//! `accounting` section 9. Where the method is silent a comment says what was chosen and why it
+//! `doubt` and `exceptions` the sections 4 and 5, `residence` section 7, `observations` and `told`
+//! section 8, `accounting` section 9. Where the method is silent a comment says what was chosen and why it
 //! protects the consumer.
 
 mod accounting;
@@ -14,6 +14,7 @@ mod holes;
 mod limits;
 mod observations;
 mod residence;
+mod told;
 mod volume;
 
 use crate::exact::Exact;
@@ -22,9 +23,11 @@ use plant::{Mode, Plant};
 use std::collections::{BTreeMap, BTreeSet};
 use trace::{Channel, Decimal, Reading, RunRecord, TemperatureUnit, Unit, ValveState};
 
+pub use doubt::Stretch;
 pub use holes::Hole;
 pub use limits::SampleLimit;
 pub use observations::{Look, RANKS};
+pub use told::{EXACT, Told};
 
 /// A stretch of time in milliseconds, from and to.
 pub type Span = (i64, i64);
@@ -158,8 +161,8 @@ pub struct Interpretation {
     /// What temperature, differential and holding time say of each sample; legal where time is not
     /// judged.
     pub answers: Vec<[Answer; 3]>,
-    /// Whether a doubt (contradicted, frozen, repeated) lies on a sample.
-    pub doubted: Vec<bool>,
+    /// The stretches that are contradicted, frozen or repeated.
+    pub stretches: Vec<Stretch>,
     /// The limit of each sample.
     pub limits: Vec<SampleLimit>,
     /// The floor of the differential.
@@ -180,6 +183,8 @@ pub struct Interpretation {
     pub cleaning: Vec<Run>,
     /// For each kind of observation, by key, what it speaks of.
     pub looks: BTreeMap<&'static str, Look>,
+    /// For each of the kinds in [`EXACT`] its observations, in order.
+    pub told: BTreeMap<&'static str, Vec<Told>>,
 }
 
 /// What a rule says of a sample.
@@ -382,6 +387,8 @@ struct Day<'a> {
     /// For each sample but the last whether a gap follows.
     gap_after: Vec<bool>,
     holes: Vec<Hole>,
+    /// What its length makes doubtful.
+    stretches: Vec<Stretch>,
 }
 
 impl Day<'_> {
@@ -459,7 +466,8 @@ impl Day<'_> {
 pub fn interpret(record: &RunRecord, plant: &Plant) -> Interpretation {
     let samples = read_samples(record, plant);
     let (gap_limit, gap_after) = holes::gaps(record, plant, &samples);
-    let mut day = Day { record, plant, samples, gap_limit, gap_after, holes: Vec::new() };
+    let (holes, stretches) = (Vec::new(), Vec::new());
+    let mut day = Day { record, plant, samples, gap_limit, gap_after, holes, stretches };
     day.holes = day.find_holes();
     day.doubt();
     day.hold();
@@ -481,6 +489,7 @@ pub fn interpret(record: &RunRecord, plant: &Plant) -> Interpretation {
     let to_hold = || findings.iter().filter(|finding| !finding.outside_production);
     Interpretation {
         looks: day.looks(&findings, &passages, &cold),
+        told: day.told(),
         hold_lots: to_hold().flat_map(|finding| finding.lots.iter().cloned()).collect(),
         hold_tanks: to_hold().flat_map(|finding| finding.tanks.iter().cloned()).collect(),
         cleaning,
@@ -499,7 +508,7 @@ pub fn interpret(record: &RunRecord, plant: &Plant) -> Interpretation {
         gap_limit,
         gaps: (0..day.gap_after.len()).filter(|&sample| day.gap_after[sample]).collect(),
         answers: day.samples.iter().map(Sample::answers).collect(),
-        doubted: day.samples.iter().map(|sample| sample.doubts.any()).collect(),
+        stretches: day.stretches,
         limits: day.samples.iter().map(|sample| sample.limit.clone()).collect(),
         holes: day.holes,
         bundles,

@@ -1,17 +1,16 @@
 //! What needs a look and is no exception (section 8), and the passages.
 //!
-//! How many samples one observation speaks of is not part of the method; which samples are spoken
-//! of is. Where the method leaves even that open ("steady", "a minute"), a kind has a narrow
-//! reading that must be observed and a wide one that may be.
+//! How many samples one observation speaks of is part of the method for the kinds in `told`; for the
+//! others it is which samples are spoken of. Where the method leaves even that open, a kind has a
+//! narrow reading that must be observed and a wide one that may be.
 
-use super::doubt::RECORDER_TIME;
 use super::holes::{median, steps};
-use super::{Answer, Day, Degrees, Finding, Passage, Run, Sample, limits, number};
+use super::{Answer, Day, Finding, Passage, Run, Sample, limits, number};
 use crate::exact::Exact;
 use analysis::{Cause, PassageReason, Rule, Side};
 use plant::{Mode, Tube};
 use std::collections::{BTreeMap, BTreeSet};
-use trace::{ChannelView, PressureUnit, Rank, TemperatureUnit, ValveState};
+use trace::{ChannelView, Rank, TemperatureUnit, ValveState};
 
 /// The kinds of the method with their ranks, those of reading files included.
 pub const RANKS: [(&str, Rank); 33] = [
@@ -49,13 +48,6 @@ pub const RANKS: [(&str, Rank); 33] = [
     ("gap_diverted", Rank::Note),
     ("duplicate_stamp", Rank::Note),
 ];
-
-/// A minute, of which the median is taken.
-const MINUTE: i64 = 60_000;
-/// The line settles for so long after a cut-in.
-const SETTLING: i64 = 300_000;
-/// So long nobody sees forward flow in production before it is observed.
-const NEVER_FORWARD: i64 = 600_000;
 
 /// What a kind of observation speaks of.
 #[derive(Debug, Clone, Default, PartialEq, Eq)]
@@ -154,7 +146,7 @@ impl Day<'_> {
     ) -> BTreeMap<&'static str, Look> {
         let mut looks = Looks(BTreeMap::new());
         for (index, sample) in self.samples.iter().enumerate() {
-            self.look_at(&mut looks, index, sample);
+            Self::look_at(&mut looks, index, sample);
         }
         for &sample in cold {
             looks.must("cleaning_looks_like_product", sample);
@@ -177,8 +169,6 @@ impl Day<'_> {
         }
         self.look_at_time(&mut looks);
         self.look_at_channels(&mut looks);
-        self.look_at_recorder(&mut looks);
-        self.look_for_forward_flow(&mut looks);
         self.look_at_tube(&mut looks);
         // Of a whole stretch of cleaning at most one observation of each kind.
         let stretches = self.stretches_of_cleaning();
@@ -196,8 +186,7 @@ impl Day<'_> {
     }
 
     /// What one sample shows by itself.
-    fn look_at(&self, looks: &mut Looks, index: usize, sample: &Sample) {
-        let unit = self.record.holding_temperature().unit();
+    fn look_at(looks: &mut Looks, index: usize, sample: &Sample) {
         if !sample.forward() && !sample.standing() {
             if sample.answer(Rule::Differential) == Answer::Short {
                 looks.must("differential_low_not_forward", index);
@@ -210,78 +199,12 @@ impl Day<'_> {
         if sample.leak {
             looks.must("leak_detected", index);
         }
-        if let (Some(recorder), Some(holding)) = (sample.recorder, sample.temperature) {
-            let apart = (recorder.into(unit) - holding).size();
-            let allowed = limits::temperature(self.plant.limits.recorder_difference, unit);
-            if apart > allowed && !sample.standing() {
-                looks.may("recorder_disagrees", index);
-            }
-        }
         if sample.limit.sheet_disagrees {
             looks.must("run_sheet_disagrees", index);
-        }
-        // What is diverted is held to nothing.
-        if sample.limit.unknown && sample.exposed() {
-            looks.must("unknown_product", index);
-        } else if sample.limit.unknown {
-            looks.may("unknown_product", index);
         }
         if sample.forward() && sample.mode != Mode::Production {
             looks.must("forward_not_production", index);
         }
-        let settled = self.settled(index);
-        let steady = self.runs(Sample::forward).into_iter().any(|run| {
-            run.0 <= index && index <= run.1 && self.span_of((run.0, index)) >= SETTLING
-        });
-        let made = sample.forward() && sample.mode == Mode::Production;
-        // Forward flow of production is meant; all that is not standing may be.
-        let mut warm = |kind, is: bool, settled: Option<bool>| {
-            if is && made && settled == Some(true) {
-                looks.must(kind, index);
-            } else if is && !sample.standing() && settled != Some(false) {
-                looks.may(kind, index);
-            }
-        };
-        let above = |degrees: Option<Degrees>, limit| {
-            degrees.is_some_and(|one| one.value > limits::temperature(limit, one.unit))
-        };
-        let raw = above(sample.raw_temperature, self.plant.limits.raw_maximum);
-        warm("raw_too_warm", raw, settled.or(Some(true)).filter(|settled| *settled));
-        let cooled = above(sample.cooled, self.plant.limits.cooled_maximum);
-        let settled = settled.filter(|settled| !settled || steady);
-        let (by_logger, by_both) = sample.limit.cooled_exempt;
-        let settled = settled.filter(|settled| !settled || !by_logger);
-        warm("cooled_too_warm", cooled && !by_both, settled);
-        let regained = self.regained(sample).is_some_and(|percent| {
-            self.plant
-                .limits
-                .regeneration_minimum
-                .is_some_and(|least| percent < Exact::decimal(least))
-        });
-        // The method does not say whether a device that travels in between begins anew.
-        warm("low_regeneration", regained, steady.then_some(true));
-    }
-
-    /// Whether five minutes have passed since the last cut-in; not known where the record shows
-    /// none, or a gap since.
-    fn settled(&self, sample: usize) -> Option<bool> {
-        let passages = self.passages();
-        let cut_in = passages
-            .iter()
-            .filter(|passage| passage.to == Side::Forward && passage.samples.1 <= sample)
-            .map(|passage| passage.samples.1)
-            .next_back()?;
-        let long_ago = self.samples[sample].at - self.samples[cut_in].at >= SETTLING;
-        let gap = self.gap_after[cut_in..sample].contains(&true);
-        if long_ago && gap { None } else { Some(long_ago) }
-    }
-
-    /// The efficiency of the regenerator in percent.
-    fn regained(&self, sample: &Sample) -> Option<Exact> {
-        let unit = self.record.holding_temperature().unit();
-        let raw = sample.raw_temperature?.into(unit);
-        let (gained, all) = (sample.regenerated?.into(unit) - raw, sample.temperature? - raw);
-        (all > Exact::ZERO).then(|| (gained * Exact::whole(100)).over(all))
     }
 
     /// Sampling, gaps, travel, the ends of the record.
@@ -319,51 +242,29 @@ impl Day<'_> {
         }
     }
 
-    /// Steps that no sensor can make, readings that stand still, readings without fine digits.
+    /// Steps that no sensor can make, readings that stand still.
     fn look_at_channels(&self, looks: &mut Looks) {
         let slew = self.plant.limits.slew;
         for (role, channel) in self.measuring() {
             let readings: Vec<Option<Exact>> =
                 (0..self.samples.len()).map(|sample| number(channel.reading(sample))).collect();
-            // The fastest change a second, and the step than which a fine reading is finer.
-            let (fastest, coarse) = match channel {
+            // The fastest change a second.
+            let fastest = match channel {
                 ChannelView::Temperature(channel) => {
                     let celsius = Exact::decimal(slew.celsius_per_second);
-                    match channel.unit() {
-                        TemperatureUnit::Celsius => (celsius, Exact::new(1, 2)),
-                        TemperatureUnit::Fahrenheit => {
-                            (celsius * Exact::new(9, 5), Exact::whole(1))
-                        }
-                    }
+                    Some(match channel.unit() {
+                        TemperatureUnit::Celsius => celsius,
+                        TemperatureUnit::Fahrenheit => celsius * Exact::new(9, 5),
+                    })
                 }
                 ChannelView::Pressure(channel) => {
                     let unit = limits::kilopascals(channel.unit());
-                    let coarse = if channel.unit() == PressureUnit::Psi {
-                        Exact::whole(1)
-                    } else {
-                        Exact::whole(10).over(unit)
-                    };
-                    (Exact::decimal(slew.kilopascal_per_second).over(unit), coarse)
+                    Some(Exact::decimal(slew.kilopascal_per_second).over(unit))
                 }
-                ChannelView::Flow(_) => (Exact::ZERO, Exact::ZERO),
+                ChannelView::Flow(_) => None,
             };
-            if !matches!(channel, ChannelView::Flow(_)) {
+            if let Some(fastest) = fastest {
                 self.look_at_steps(looks, &readings, fastest);
-                let whole = |reading: &Exact| reading.over(coarse).is_whole();
-                // One reading that stands still shows no resolution.
-                let valid: Vec<Exact> = (0..=self.last())
-                    .filter(|&sample| !self.samples[sample].standing())
-                    .filter_map(|sample| readings[sample])
-                    .collect();
-                let mut distinct = valid.clone();
-                distinct.sort_unstable();
-                distinct.dedup();
-                if !valid.is_empty() && valid.iter().all(whole) {
-                    if distinct.len() >= 3 && valid.len() >= 30 {
-                        looks.within("coarse_reading", (0, self.last()));
-                    }
-                    looks.may("coarse_reading", 0);
-                }
             }
             if self.is_needed(role) {
                 continue;
@@ -390,80 +291,6 @@ impl Day<'_> {
                     (true, true) => {}
                     _ => looks.may("impossible_step", next),
                 }
-            }
-        }
-    }
-
-    /// A recorder above the indicating thermometer. Where every reading of two minutes of unbroken
-    /// forward flow is above by more than the coarser display step, so is each median of a minute;
-    /// where no reading is above by the finer one, no median is.
-    fn look_at_recorder(&self, looks: &mut Looks) {
-        let Some(recorder) = self.record.recorder_temperature() else { return };
-        let holding = self.record.holding_temperature();
-        let step = |scale: u8| Exact::new(1, 10_i128.pow(u32::from(scale)));
-        let in_unit = |step: Exact| match (recorder.unit(), holding.unit()) {
-            (TemperatureUnit::Fahrenheit, TemperatureUnit::Celsius) => step * Exact::new(5, 9),
-            (TemperatureUnit::Celsius, TemperatureUnit::Fahrenheit) => step * Exact::new(9, 5),
-            _ => step,
-        };
-        let (one, other) = (step(holding.scale()), in_unit(step(recorder.scale())));
-        let above = |sample: &Sample, by: Exact| {
-            let (Some(recorder), Some(holding_reading)) = (sample.recorder, sample.temperature)
-            else {
-                return false;
-            };
-            sample.forward() && recorder.into(holding.unit()) - holding_reading > by
-        };
-        for run in self.runs(|sample| above(sample, one.max(other))) {
-            if self.span_of(run) > 2 * MINUTE {
-                looks.within("recorder_above_indicating", run);
-            }
-        }
-        for (index, sample) in self.samples.iter().enumerate() {
-            if above(sample, one.min(other)) {
-                looks.may("recorder_above_indicating", index);
-            }
-        }
-        // A recorder may lag behind for a moment; for as long as would contradict, it disagrees.
-        let apart = looks.of("recorder_disagrees").may.clone();
-        for run in self.runs_that_continue(|sample| apart.contains(&sample), |_, _| true) {
-            if self.span_of(run) > RECORDER_TIME {
-                looks.within("recorder_disagrees", run);
-            }
-        }
-    }
-
-    /// No forward flow in all the record, though the mode is production or a flow was metered.
-    fn look_for_forward_flow(&self, looks: &mut Looks) {
-        if self.samples.iter().any(Sample::forward) {
-            return;
-        }
-        let metered = |sample: &Sample| {
-            sample.flow.is_some_and(|flow| match sample.low_flow {
-                Some(limit) => flow > limit,
-                None => flow > Exact::ZERO,
-            })
-        };
-        // Whether a mode is recorded in words, or only nothing that says otherwise.
-        let says_so = |index: usize| {
-            self.record.mode().is_some_and(|channel| !channel.word(index).is_empty())
-        };
-        let production = |index: usize| self.samples[index].mode == Mode::Production;
-        let kind = "never_forward_in_production";
-        let plainly =
-            |index: usize| metered(&self.samples[index]) || production(index) && says_so(index);
-        let runs = self.runs_that_continue(plainly, |_, _| true);
-        if runs.into_iter().any(|run| self.span_of(run) > NEVER_FORWARD) {
-            looks.within(kind, (0, self.last()));
-        }
-        let all: Vec<usize> = (0..=self.last())
-            .filter(|&index| metered(&self.samples[index]) || production(index))
-            .collect();
-        if let (Some(&first), Some(&last)) = (all.first(), all.last())
-            && self.span_of((first, last)) > NEVER_FORWARD
-        {
-            for sample in all {
-                looks.may(kind, sample);
             }
         }
     }

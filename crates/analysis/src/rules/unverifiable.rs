@@ -73,21 +73,23 @@ fn over_time(
     })
 }
 
-/// Maximal runs of judged samples where a rule is unknown and none is short, of one set of causes.
+/// Maximal runs of judged samples where a rule is unknown and none is short, split by their causes.
+/// Whether one is long enough is asked of the whole: a device that lingers while nothing is shown does
+/// not do so for less time because there is more than one cause (ours).
 fn doubtful_runs(context: &Context<'_>) -> Vec<Exception> {
     let verdicts = context.verdicts;
     let is_doubtful =
         |sample: usize| verdicts.is_judged(sample) && !verdicts.unknown(sample).is_empty();
     let mut found = Vec::new();
     for (first, last) in verdicts.runs(is_doubtful) {
+        if !context.is_long_enough((first, last)) {
+            continue;
+        }
         let mut begin = first;
         for sample in first..=last {
             let set = verdicts.unknown(sample);
             if sample == last || verdicts.unknown(sample + 1) != set {
-                let run = (begin, sample);
-                if context.is_long_enough(run) {
-                    found.push(over_samples(context, run, set.causes()));
-                }
+                found.push(over_samples(context, (begin, sample), set.causes()));
                 begin = sample + 1;
             }
         }
@@ -173,6 +175,21 @@ mod tests {
         let audit = day("F V*3 D").holding("163 BAD*3 163").audit();
         assert_eq!(told(&audit), ["unverifiable invalid_reading 1..3"]);
         assert_eq!(only(&audit).estimate, span(500, 3500));
+    }
+
+    /// Three samples in travel, two seconds in all: one without a temperature, then two without a
+    /// residence time.
+    #[test]
+    fn a_device_that_lingers_does_so_whatever_the_causes() {
+        let of = |valve: &str| {
+            let day = day(valve).tube(20, 15_000).flow("20*3 _ 20");
+            told(&day.holding("163*2 BAD 163").audit())
+        };
+        assert_eq!(
+            of("F*2 V*3 D"),
+            ["unverifiable invalid_reading 2..2", "unverifiable flow_unusable 3..4"]
+        );
+        assert_eq!(of("F*2 V*2 D*2"), [""; 0]);
     }
 
     #[test]

@@ -132,7 +132,9 @@ impl People {
 
     /// Takes a public key in that was read from a file.
     pub fn take_file(&mut self, path: &Path) {
-        match std::fs::read_to_string(path) {
+        let read = disk::read(path, PublicKey::LARGEST_FILE, disk::Links::Follow)
+            .and_then(|bytes| String::from_utf8(bytes).map_err(std::io::Error::other));
+        match read {
             Ok(text) => self.public_key = text,
             Err(cause) => {
                 self.message = Some(format!("{}: can't be read ({cause})", path.display()));

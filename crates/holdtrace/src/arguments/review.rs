@@ -264,7 +264,7 @@ pub struct VerifyArguments {
     #[arg(long, value_name = "FINGERPRINT")]
     pub fingerprint: Option<String>,
     /// The sha256 of a last line as a page prints it, of journal, register or ledger: one of them must
-    /// end with it. Can be given several times.
+    /// have a line with it. Can be given several times.
     #[arg(long, value_name = "SHA256")]
     pub head: Vec<String>,
 }

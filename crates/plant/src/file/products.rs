@@ -6,6 +6,7 @@ use crate::error::Error;
 use crate::limit::{Provenance, Source, TemperatureLimit, is_below};
 use crate::products::{Product, Products};
 use crate::rows::{ROWS, renamed, row};
+use std::collections::BTreeSet;
 use trace::{Decimal, TemperatureUnit, Unit as _};
 
 impl Reader<'_> {
@@ -70,13 +71,13 @@ impl Reader<'_> {
         thermometer: Option<TemperatureUnit>,
     ) -> Result<Products, Error> {
         let mut products: Vec<Product> = Vec::new();
+        let mut names = BTreeSet::new();
         for one in raw {
             let name = one.name.get_ref().trim().to_owned();
             if name.is_empty() {
                 return Err(self.wrong(&one.name, "products.name", "needs a name"));
             }
-            let same = |product: &Product| product.name.to_lowercase() == name.to_lowercase();
-            if products.iter().any(same) {
+            if !names.insert(name.to_lowercase()) {
                 return Err(self.wrong(&one.name, "products.name", "is named twice"));
             }
             products.push(self.product(&one, name, thermometer)?);

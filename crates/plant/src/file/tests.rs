@@ -63,7 +63,6 @@ test_time = "16.2 s"
 "#;
     let Ok(plant) = parse(text) else { panic!("{}", message(text)) };
     assert_eq!(plant.products.default_product().name, "cream");
-    assert_eq!(plant.products.strictest(TemperatureUnit::Celsius).name, "cream");
     assert_eq!(plant.limits.response_allowance.milliseconds(), 500);
     assert_eq!(
         plant.limits.differential,
@@ -289,4 +288,45 @@ fn mistakes_say_where_and_what_to_do() {
     assert!(zone.is_err_and(|error| error.to_string().contains("p:4:8: zone")));
     let schema = Plant::parse("p", "schema = 2\nplant = \"P\"\nunit = \"U\"\nzone = \"UTC\"");
     assert!(schema.is_err_and(|error| error.to_string().contains("schema 1")));
+}
+
+/// Their length would be multiplied with that of a record.
+#[test]
+fn texts_and_lists_that_no_plant_needs_are_refused() {
+    let head = "schema = 1\nplant = \"P\"\nunit = \"U\"\nzone = \"UTC\"\n";
+    let told = |text: &str| match Plant::parse("plant.toml", &format!("{head}{text}")) {
+        Ok(_) => String::new(),
+        Err(error) => error.to_string(),
+    };
+    let long = |length: usize| format!("recorder = \"{}\"\n", "r".repeat(length));
+    assert_eq!(told(&long(500)), "");
+    assert_eq!(told(&long(501)), "plant.toml:5:12: recorder: is a text of at most 500 characters");
+    let shifts = |count: usize| {
+        "[[shifts]]\nname = \"S\"\nstart = \"06:00\"\nend = \"14:00\"\n".repeat(count)
+    };
+    assert_eq!(told(&shifts(100)), "");
+    assert!(told(&shifts(101)).contains("shifts: is a list of at most 100, and has 101"));
+    let words = vec!["\"w\""; 101].join(", ");
+    let valve = format!("[columns]\nvalve = {{ column = \"V\", forward = [{words}] }}\n");
+    assert!(told(&valve).contains("forward: is a list of at most 100"), "{}", told(&valve));
+}
+
+#[test]
+fn ten_thousand_products_are_found_by_their_names() {
+    let head = "schema = 1\nplant = \"P\"\nunit = \"U\"\nzone = \"UTC\"\n";
+    let products: String = (0..10_000)
+        .map(|one| format!("[[products]]\nname = \"P{one}\"\nrow = \"us-milk-15s\"\n"))
+        .collect();
+    let plant = match Plant::parse("plant.toml", &format!("{head}{products}")) {
+        Ok(plant) => plant,
+        Err(error) => panic!("{error}"),
+    };
+    for one in [0, 1, 5000, 9999] {
+        let found = plant.products.find(&format!(" p{one} "));
+        assert_eq!(found.map(|product| product.name.clone()), Some(format!("P{one}")));
+    }
+    assert_eq!(plant.products.find("P10000"), None);
+    // Asked for again, it is the same one: not made anew for every sample.
+    let unknown = |unit| plant.products.unknown(unit);
+    assert!(std::ptr::eq(unknown(TemperatureUnit::Celsius), unknown(TemperatureUnit::Celsius)));
 }

@@ -1,9 +1,8 @@
-//! What the tests of this crate share: people, dates, and the real `openssl`.
+//! What the tests of this crate share: people and dates.
 
 use journal::Stamp;
 use signers::{Cost, KeyFolder, Passphrase, SignerId, UnlockedKey};
 use std::path::Path;
-use std::process::{Command, Output};
 use trace::Instant;
 
 /// The passphrase of all keys in the tests.
@@ -36,29 +35,4 @@ pub fn new_key(config: &Path, signer: &str) -> UnlockedKey {
     KeyFolder::under(config)
         .create(&id(signer), &passphrase(), Cost::TEST)
         .unwrap_or_else(|error| panic!("{error}"))
-}
-
-/// Runs the real `openssl`; a machine without it fails the test.
-pub fn openssl(folder: &Path, arguments: &[&str]) -> Output {
-    Command::new("openssl")
-        .args(arguments)
-        .env("HOLDTRACE_TEST_PASSPHRASE", PASSPHRASE)
-        .current_dir(folder)
-        .output()
-        .unwrap_or_else(|error| panic!("openssl ({error}): run scripts/install-debian.sh"))
-}
-
-/// The output of an `openssl` that must succeed.
-pub fn openssl_says(folder: &Path, arguments: &[&str]) -> String {
-    let output = openssl(folder, arguments);
-    assert!(
-        output.status.success(),
-        "openssl {arguments:?}: {}",
-        String::from_utf8_lossy(&output.stderr)
-    );
-    String::from_utf8_lossy(&output.stdout).into_owned()
-}
-
-pub fn write(path: &Path, bytes: &[u8]) {
-    std::fs::write(path, bytes).unwrap_or_else(|error| panic!("{}: {error}", path.display()));
 }

@@ -1,0 +1,470 @@
+//! What is shown is what holds, and who decides what counts: a review that was forged, rolled back,
+//! audited with limits that nobody approved, dated before it happened, or entered in somebody's name.
+
+use journal::{Digest, Entry, Journal, Signature, Stamp};
+use review::{
+    Books, Decision, Desk, Error, Evidence, ExceptionItem, Holder, Kind, Meaning, Paths,
+    PlantSource, Reviewed, Scope, Settlement, SignerId, Source, Stage, Subject, Together,
+};
+use signers::{
+    Cost, Enrolment, KeyFolder, LedgerFile, Passphrase, RegisterFile, Role, Stood, UnlockedKey,
+};
+use std::path::PathBuf;
+use trace::Instant;
+
+/// Some days later.
+const NOW: Instant = Instant::from_unix_milliseconds(1_773_900_000_000);
+
+/// Minutes after the record ends.
+fn stamp(minutes: i64) -> Stamp {
+    let instant = Instant::from_unix_milliseconds(1_773_543_600_000 + 60_000 * minutes);
+    match Stamp::new(instant, -5 * 3600) {
+        Some(stamp) => stamp,
+        None => panic!("five hours are an offset"),
+    }
+}
+
+fn id(text: &str) -> SignerId {
+    match text.parse() {
+        Ok(id) => id,
+        Err(error) => panic!("{error}"),
+    }
+}
+
+fn plant_file() -> String {
+    Digest::of(b"the plant file").to_string()
+}
+
+fn subject() -> Subject {
+    Subject {
+        plant: "Example Dairy (invented)".to_owned(),
+        unit: "HTST-1".to_owned(),
+        start: "2026-03-14T04:00:00.000-05:00".to_owned(),
+        end: "2026-03-14T22:00:00.000-05:00".to_owned(),
+        sources: vec![Source {
+            name: "2026-03-14.csv".to_owned(),
+            bytes: 7,
+            sha256: "ab".repeat(32),
+        }],
+        run_sheet: None,
+        plant_file: Some(PlantSource { name: "plant.toml".to_owned(), sha256: plant_file() }),
+        audit: "cd".repeat(32),
+        program: "holdtrace 0".to_owned(),
+        method: analysis::METHOD,
+        to_close: Vec::new(),
+        shifts: vec!["early".to_owned()],
+        exceptions: vec![ExceptionItem {
+            id: "a1".to_owned(),
+            rule: "temperature".to_owned(),
+            causes: Vec::new(),
+            start: "2026-03-14T06:00:00.000-05:00".to_owned(),
+            end: "2026-03-14T06:00:10.000-05:00".to_owned(),
+            shifts: vec!["early".to_owned()],
+            episode: 1,
+            cleaning: None,
+            quantity: None,
+            lots: Vec::new(),
+            tanks: Vec::new(),
+        }],
+        observations: Vec::new(),
+        entries: Vec::new(),
+        same_person_may_approve: false,
+    }
+}
+
+fn settled(disposition: &str) -> Decision {
+    Decision::Settled(Settlement {
+        exception: "a1".to_owned(),
+        cause: "steam valve stuck".to_owned(),
+        action: "valve freed".to_owned(),
+        disposition: disposition.to_owned(),
+        disposition_reason: "tested".to_owned(),
+        ..Settlement::default()
+    })
+}
+
+struct Plant {
+    folder: tempfile::TempDir,
+    anna: UnlockedKey,
+    ben: UnlockedKey,
+    file: RegisterFile,
+}
+
+/// A plant whose supervisor Ben has enrolled the technician Anna and approved the plant file.
+fn plant() -> Plant {
+    let mut plant = plant_without_approval();
+    let approved =
+        plant.file.approve_plant_file("plant.toml", &plant_file(), &plant.ben, stamp(-5));
+    assert!(approved.is_ok(), "{approved:?}");
+    plant
+}
+
+fn plant_without_approval() -> Plant {
+    let Ok(folder) = tempfile::tempdir() else { panic!("a folder") };
+    let keys = KeyFolder::under(&folder.path().join("config"));
+    let key = |who: &str| {
+        let passphrase = Passphrase::new("correct horse battery".to_owned());
+        match keys.create(&id(who), &passphrase, Cost::TEST) {
+            Ok(key) => key,
+            Err(error) => panic!("{error}"),
+        }
+    };
+    let (anna, ben) = (key("anna"), key("ben"));
+    let opened = RegisterFile::open(&folder.path().join("signers.jsonl"));
+    let Ok((mut file, None)) = opened else { panic!("{opened:?}") };
+    assert!(file.found("Ben Example (invented)", &ben, stamp(-20)).is_ok());
+    let enrolment = Enrolment {
+        signer: id("anna"),
+        name: "Anna Example (invented)".to_owned(),
+        role: Role::Technician,
+        public_key: anna.public_key(),
+    };
+    assert!(file.enrol(enrolment, &ben, stamp(-10)).is_ok());
+    Plant { folder, anna, ben, file }
+}
+
+impl Plant {
+    fn paths(&self) -> Paths {
+        Paths::of(&self.folder.path().join("2026-03-14.csv"), None)
+    }
+
+    fn journal(&self) -> PathBuf {
+        self.paths().journal
+    }
+
+    fn open(&self) -> Desk {
+        self.open_as(subject())
+    }
+
+    fn open_as(&self, subject: Subject) -> Desk {
+        let books = Books::read(&self.paths().register);
+        match Desk::open(self.paths(), books, subject, Holder("somebody".to_owned()), NOW) {
+            Ok((desk, _)) => desk,
+            Err(error) => panic!("{error}"),
+        }
+    }
+
+    fn reviewed(&self) -> Reviewed {
+        let journal = journal::read(&self.journal()).unwrap_or_else(|error| panic!("{error}"));
+        let (books, subject) = (Books::read(&self.paths().register), subject());
+        Reviewed::of(&Evidence::new((&journal, &self.journal()), &books, Ok(&subject), None, NOW))
+    }
+
+    fn failing(&self) -> Vec<(Kind, String)> {
+        let links = self.reviewed().verification.links;
+        let failing = links.into_iter().filter(|link| !link.holds);
+        failing.map(|link| (link.kind, format!("{}: {}", link.what, link.found))).collect()
+    }
+
+    fn sign(&self, desk: &mut Desk, minutes: i64) {
+        let reviewed = desk.sign(&self.anna, stamp(minutes), Meaning::Reviewed, &Scope::DAY);
+        assert!(reviewed.is_ok(), "{reviewed:?}");
+        let approved = desk.sign(&self.ben, stamp(minutes + 1), Meaning::Approved, &Scope::DAY);
+        assert!(approved.is_ok(), "{approved:?}");
+    }
+
+    /// Resolved and signed twice.
+    fn signed(&self) {
+        let mut desk = self.open();
+        assert!(desk.decide(&id("anna"), stamp(0), &settled("held")).is_ok());
+        self.sign(&mut desk, 1);
+        assert_eq!(desk.stage(), Stage::Signed);
+        assert_eq!(self.reviewed().stage, Stage::Signed);
+    }
+
+    /// Appends a line to the journal as no program of ours would.
+    fn forge(&self, by: &str, at: Stamp, decision: &Decision, signature: Option<[u8; 64]>) {
+        let Ok((mut journal, None)) = Journal::open(&self.journal()) else { panic!("a journal") };
+        let Ok(serde_json::Value::Object(mut body)) = serde_json::to_value(decision) else {
+            panic!("a body")
+        };
+        let register = self.file.register().head().to_string();
+        if signature.is_some() && !body.contains_key("register") {
+            body.insert("register".to_owned(), register.into());
+        }
+        let entry = Entry { at, by: by.to_owned(), body };
+        let sign = |_: &[u8]| Signature(signature.unwrap_or([0; 64]));
+        let written = journal.append(entry, if signature.is_some() { Some(&sign) } else { None });
+        assert!(written.is_ok(), "{written:?}");
+    }
+
+    fn signature_of(&self, meaning: Meaning, name: &str, role: Role) -> Decision {
+        let register = self.file.register().head().to_string();
+        Decision::Signed { meaning, scope: Scope::DAY, name: name.to_owned(), role, register }
+    }
+}
+
+fn not_relied_on(made: Result<(), Error>) -> String {
+    match made {
+        Err(Error::NotReliedOn { why }) => why.join("; "),
+        other => panic!("{other:?}"),
+    }
+}
+
+/// The right chain, no key: 64 bytes of 0xab.
+#[test]
+fn a_forged_signature_covers_nothing_and_nobody_approves_on_top_of_it() {
+    let plant = plant();
+    let mut desk = plant.open();
+    assert!(desk.decide(&id("anna"), stamp(0), &settled("held")).is_ok());
+    drop(desk);
+    let forged = plant.signature_of(Meaning::Reviewed, "Anna Example (invented)", Role::Technician);
+    plant.forge("anna", stamp(1), &forged, Some([0xab; 64]));
+    let mut desk = plant.open();
+    let [signed] = desk.state().signatures() else { panic!("{:?}", desk.state().signatures()) };
+    assert!(!signed.stands() && signed.is_current(), "{signed:?}");
+    assert!(!desk.state().is_signed(Meaning::Reviewed, &Scope::DAY));
+    assert_eq!(desk.state().covered_at(Meaning::Reviewed), None);
+    assert_eq!(desk.stage(), Stage::ChangedSinceSigning);
+    let why = not_relied_on(desk.sign(&plant.ben, stamp(2), Meaning::Approved, &Scope::DAY));
+    assert!(why.contains("signature, line 3") && why.contains("the key is not the one"), "{why}");
+    not_relied_on(desk.decide(&id("anna"), stamp(2), &settled("destroyed")));
+    // Approved in the same way: no link about it holds, sign-off included.
+    let forged = plant.signature_of(Meaning::Approved, "Ben Example (invented)", Role::Supervisor);
+    plant.forge("ben", stamp(3), &forged, Some([0xab; 64]));
+    let failing: Vec<Kind> = plant.failing().into_iter().map(|(kind, _)| kind).collect();
+    assert_eq!(failing, [Kind::Ledger, Kind::Signature, Kind::Signature, Kind::SignOff]);
+    assert_eq!(plant.reviewed().stage, Stage::ChangedSinceSigning);
+}
+
+#[test]
+fn without_the_register_no_signature_holds_and_nothing_is_added() {
+    let plant = plant();
+    plant.signed();
+    assert!(std::fs::remove_file(plant.paths().register).is_ok());
+    let mut desk = plant.open();
+    assert_eq!(desk.stage(), Stage::ChangedSinceSigning);
+    assert!(desk.state().signatures().iter().all(|signed| !signed.stands()));
+    let links = &desk.verification().links;
+    let told = links.iter().find(|link| link.kind == Kind::Register);
+    assert!(told.is_some_and(|link| !link.holds && link.found.contains("no register")), "{told:?}");
+    let refused = desk.decide(&id("anna"), stamp(9), &settled("held"));
+    assert!(matches!(refused, Err(Error::NotEntitled { .. })), "{refused:?}");
+}
+
+/// The last line of the journal, a supervisor's reopening, is cut off; then the whole journal is gone.
+#[test]
+fn a_journal_that_was_rolled_back_is_not_signed() {
+    let plant = plant();
+    plant.signed();
+    let before = std::fs::read(plant.journal()).unwrap_or_default();
+    let mut desk = plant.open();
+    let reopened = Decision::Reopened { scope: Scope::DAY, reason: "a lot was missing".to_owned() };
+    assert!(desk.decide_signed(&plant.ben, stamp(5), &reopened).is_ok());
+    drop(desk);
+    assert_eq!(plant.reviewed().stage, Stage::BeingReviewed);
+    assert!(std::fs::write(plant.journal(), &before).is_ok());
+    assert_eq!(plant.reviewed().stage, Stage::ChangedSinceSigning);
+    let failing = plant.failing();
+    assert!(
+        matches!(failing.as_slice(), [(Kind::Ledger, why)] if why.contains("cut off")),
+        "{failing:?}"
+    );
+    not_relied_on(plant.open().sign(&plant.ben, stamp(6), Meaning::Approved, &Scope::DAY));
+    assert!(std::fs::remove_file(plant.journal()).is_ok());
+    assert_eq!(plant.reviewed().stage, Stage::ChangedSinceSigning, "not unread");
+    let mut desk = plant.open();
+    let why = not_relied_on(desk.decide(&id("anna"), stamp(6), &settled("held")));
+    assert!(why.contains("lines were cut off"), "{why}");
+    assert!(!plant.journal().exists(), "no journal is begun anew behind the ledger");
+    // A supervisor who has seen it accepts what came from the backup.
+    assert!(std::fs::write(plant.journal(), &before).is_ok());
+    let lines = journal::read(&plant.journal()).map(|reading| reading.lines).unwrap_or_default();
+    let Some(last) = lines.last() else { panic!("lines") };
+    let stood = Stood {
+        journal: "2026-03-14.review.jsonl".to_owned(),
+        lines: lines.len() as u64,
+        head: last.digest().to_string(),
+        plant_file: Some(plant_file()),
+    };
+    let register = plant.file.register();
+    let ledger = LedgerFile::open(&LedgerFile::beside(&plant.paths().register), register);
+    let Ok(mut ledger) = ledger else { panic!("{ledger:?}") };
+    let stock = ("from the backup", vec![stood]);
+    assert!(ledger.take_stock(stock, register, &plant.ben, stamp(7)).is_ok());
+    assert_eq!(plant.reviewed().stage, Stage::Signed);
+}
+
+/// The program is stopped between journal and ledger; the next signature mends it.
+#[test]
+fn a_signature_that_the_ledger_lacks_is_told_and_mended_by_the_next() {
+    let plant = plant();
+    let mut desk = plant.open();
+    assert!(desk.decide(&id("anna"), stamp(0), &settled("held")).is_ok());
+    let ledger = LedgerFile::beside(&plant.paths().register);
+    let before = std::fs::read(&ledger).unwrap_or_default();
+    let reviewed = desk.sign(&plant.anna, stamp(1), Meaning::Reviewed, &Scope::DAY);
+    assert!(reviewed.is_ok(), "{reviewed:?}");
+    drop(desk);
+    assert!(std::fs::write(&ledger, before).is_ok());
+    let failing = plant.failing();
+    let [(Kind::Ledger, why), (Kind::SignOff, _)] = failing.as_slice() else {
+        panic!("{failing:?}")
+    };
+    assert!(why.contains("does not know the signature of line 3"), "{why}");
+    assert_eq!(plant.reviewed().stage, Stage::Unproven);
+    let approved = plant.open().sign(&plant.ben, stamp(2), Meaning::Approved, &Scope::DAY);
+    assert!(approved.is_ok(), "{approved:?}");
+    assert_eq!(plant.failing(), []);
+    assert_eq!(plant.reviewed().stage, Stage::Signed);
+}
+
+#[test]
+fn limits_that_nobody_approved_are_not_signed_and_fail_verification() {
+    let mut plant = plant_without_approval();
+    let unapproved = plant.reviewed().unapproved;
+    assert!(unapproved.is_some_and(|why| why.contains("NOT APPROVED")), "with no journal yet");
+    let mut desk = plant.open();
+    assert!(desk.decide(&id("anna"), stamp(0), &settled("held")).is_ok());
+    let refused = desk.sign(&plant.anna, stamp(1), Meaning::Reviewed, &Scope::DAY);
+    let Err(Error::Refused(why)) = refused else { panic!("{refused:?}") };
+    assert!(why.to_string().contains("NOT APPROVED"), "{why}");
+    assert!(desk.can_be_signed(Meaning::Reviewed, &Scope::DAY, &id("anna")).is_err());
+    assert_eq!(plant.failing()[0].0, Kind::Approval);
+    // Approved later: the audit is entered again, under limits that count.
+    let approved = plant.file.approve_plant_file("plant.toml", &plant_file(), &plant.ben, stamp(2));
+    assert!(approved.is_ok());
+    assert!(desk.reload(NOW).is_ok());
+    let refused = desk.sign(&plant.anna, stamp(3), Meaning::Reviewed, &Scope::DAY);
+    assert!(matches!(refused, Err(Error::Refused(_))), "{refused:?}");
+    assert!(desk.re_audit(&id("anna"), stamp(4)).is_ok());
+    assert!(matches!(desk.state().exception("a1"), review::Standing::Settled { .. }));
+    plant.sign(&mut desk, 5);
+    drop(desk);
+    assert_eq!(plant.failing(), []);
+    assert_eq!(plant.reviewed().unapproved, None);
+    // Withdrawn afterwards: what was signed under it stays signed.
+    let withdrawn =
+        plant.file.withdraw_plant_file(&plant_file(), "a new tube", &plant.ben, stamp(8));
+    assert!(withdrawn.is_ok());
+    assert_eq!(plant.reviewed().stage, Stage::Signed);
+}
+
+/// Release, return and reopening prove who made them; a name alone does not.
+#[test]
+fn what_weighs_is_signed() {
+    let plant = plant();
+    let mut desk = plant.open();
+    for disposition in ["released", "Released to the customer"] {
+        let by_name = desk.decide(&id("anna"), stamp(0), &settled(disposition));
+        assert!(matches!(by_name, Err(Error::NeedsKey { .. })), "{disposition}: {by_name:?}");
+    }
+    let together = Decision::SettledTogether(Together {
+        of: review::Bundle::Episode(1),
+        exceptions: vec!["a1".to_owned()],
+        cause: "x".to_owned(),
+        action: "y".to_owned(),
+        disposition: "released".to_owned(),
+        disposition_reason: "tested".to_owned(),
+        quantity: String::new(),
+        lot: String::new(),
+        note: String::new(),
+    });
+    let by_name = desk.decide(&id("anna"), stamp(0), &together);
+    assert!(matches!(by_name, Err(Error::NeedsKey { .. })), "{by_name:?}");
+    let released = desk.decide_signed(&plant.anna, stamp(1), &settled("released"));
+    assert!(released.is_ok(), "{released:?}");
+    plant.sign(&mut desk, 2);
+    drop(desk);
+    assert_eq!(plant.failing(), []);
+    let Ok(lines) = journal::read(&plant.journal()) else { panic!("a journal") };
+    assert!(lines.lines[1].signature().is_some());
+}
+
+/// A technician reopens an approved day with a name and no secret; the line is there, in a right chain.
+#[test]
+fn an_unsigned_reopening_is_seen() {
+    let plant = plant();
+    plant.signed();
+    let reopened = Decision::Reopened { scope: Scope::DAY, reason: "why not".to_owned() };
+    plant.forge("ben", stamp(5), &reopened, None);
+    let failing = plant.failing();
+    let kinds: Vec<Kind> = failing.iter().map(|(kind, _)| *kind).collect();
+    assert_eq!(kinds, [Kind::Unsigned, Kind::SignOff], "{failing:?}");
+    assert!(failing[0].1.contains("ben made it without a signature"), "{failing:?}");
+    assert_eq!(plant.reviewed().stage, Stage::ChangedSinceSigning);
+    let why = not_relied_on(plant.open().decide(&id("anna"), stamp(6), &settled("held")));
+    assert!(why.contains("without a signature"), "{why}");
+}
+
+/// The key of somebody who may not: signed by the technician in their own name.
+#[test]
+fn a_technicians_signature_under_a_return_does_not_hold() {
+    let plant = plant();
+    let mut desk = plant.open();
+    assert!(desk.decide(&id("anna"), stamp(0), &settled("held")).is_ok());
+    let back = Decision::SentBack { exception: "a1".to_owned(), remark: "why?".to_owned() };
+    let refused = desk.decide_signed(&plant.anna, stamp(1), &back);
+    assert!(matches!(refused, Err(Error::NotEntitled { .. })), "{refused:?}");
+    let returned = desk.decide_signed(&plant.ben, stamp(1), &back);
+    assert!(returned.is_ok(), "{returned:?}");
+    assert_eq!(desk.stage(), Stage::BeingReviewed);
+}
+
+#[test]
+fn dates_that_can_not_be_true_are_told() {
+    // Before the record ends: refused, and seen where it was forged.
+    let plant = plant();
+    let mut desk = plant.open();
+    let early = desk.decide(&id("anna"), stamp(-2), &settled("held"));
+    assert!(
+        matches!(&early, Err(Error::Refused(why)) if why.to_string().contains("ends at")),
+        "{early:?}"
+    );
+    drop(desk);
+    plant.forge("anna", stamp(-4), &Decision::Opened { subject: subject() }, None);
+    plant.forge("anna", stamp(-3), &settled("held"), None);
+    let failing = plant.failing();
+    let lines: Vec<&str> = failing
+        .iter()
+        .filter(|(_, told)| told.contains("before the record ends"))
+        .filter_map(|(_, told)| told.split(':').next())
+        .collect();
+    assert_eq!(lines, ["line 1", "line 2"], "{failing:?}");
+
+    // After now.
+    let plant = self::plant();
+    let far = stamp(60 * 24 * 365);
+    plant.forge("anna", stamp(0), &Decision::Opened { subject: subject() }, None);
+    plant.forge("anna", far, &settled("held"), None);
+    assert!(plant.failing().iter().any(|(kind, told)| {
+        *kind == Kind::Line && told.starts_with("line 2") && told.contains("later than it is now")
+    }));
+    // The clock that ran ahead is corrected, told for ever, and forgiven.
+    let mut desk = plant.open();
+    let locked = desk.decide(&id("anna"), stamp(5), &settled("destroyed"));
+    let behind = matches!(locked, Err(Error::Journal(journal::Error::ClockBehind { .. })));
+    assert!(behind, "{locked:?}");
+    let correction = Decision::ClockCorrected { reason: "the year was wrong".to_owned() };
+    let by_name = desk.decide(&id("ben"), stamp(5), &correction);
+    assert!(matches!(by_name, Err(Error::NeedsKey { .. })), "{by_name:?}");
+    let corrected = desk.decide_signed(&plant.ben, stamp(5), &correction);
+    assert!(corrected.is_ok(), "{corrected:?}");
+    plant.sign(&mut desk, 6);
+    drop(desk);
+    assert_eq!(plant.failing(), []);
+    let links = plant.reviewed().verification.links;
+    assert!(links.iter().any(|link| link.holds && link.found.contains("corrected the clock")));
+}
+
+/// Entered in somebody's name before they were there.
+#[test]
+fn a_line_of_somebody_not_enrolled_then_is_told() {
+    let mut plant = plant();
+    let keys = KeyFolder::under(&plant.folder.path().join("config"));
+    let passphrase = Passphrase::new("correct horse battery".to_owned());
+    let Ok(cleo) = keys.create(&id("cleo"), &passphrase, Cost::TEST) else { panic!("a key") };
+    let enrolment = Enrolment {
+        signer: id("cleo"),
+        name: "Cleo Example (invented)".to_owned(),
+        role: Role::Technician,
+        public_key: cleo.public_key(),
+    };
+    assert!(plant.file.enrol(enrolment, &plant.ben, stamp(60)).is_ok());
+    plant.forge("cleo", stamp(10), &Decision::Opened { subject: subject() }, None);
+    let failing = plant.failing();
+    assert!(
+        failing.iter().any(|(_, told)| told == "line 1: cleo was not enrolled yet"),
+        "{failing:?}"
+    );
+}
