@@ -110,7 +110,7 @@ fn own_register(folder: &std::path::Path) -> Result<String, Box<dyn std::error::
     let passphrase = signers::Passphrase::new("another passphrase altogether".to_owned());
     let key = keys.create(&signer, &passphrase, signers::Cost::STRONG)?;
     let (mut register, _) = signers::RegisterFile::open(&folder.join("signers.jsonl"))?;
-    register.found("Ben Example (invented)", &key, "2026-03-15T05:00:00-05:00".parse()?)?;
+    register.found("Ben Example (invented)", &key, "2026-03-15T05:00:00.000-05:00".parse()?)?;
     Ok(key.public_key().fingerprint())
 }
 
@@ -350,7 +350,7 @@ fn another_supervisor_agrees_to_what_the_first_approves() -> Outcome {
     let (mut register, _) = signers::RegisterFile::open(&place.path("signers.jsonl"))?;
     let (name, role) = ("Carla Example (invented)".to_owned(), signers::Role::Supervisor);
     let enrolment = signers::Enrolment { signer: carla, name, role, public_key };
-    register.enrol(enrolment, &ben, "2026-03-15T07:30:00-05:00".parse()?)?;
+    register.enrol(enrolment, &ben, "2026-03-15T07:30:00.000-05:00".parse()?)?;
     place.write("plant.toml", &format!("{}# other limits\n", place.read("plant.toml")));
     let late = || {
         static NOW: std::sync::atomic::AtomicI64 =

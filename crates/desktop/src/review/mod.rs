@@ -288,9 +288,17 @@ impl Review {
         self.scope = scopes.get((place + 1) % scopes.len()).cloned().unwrap_or(Scope::DAY);
     }
 
-    /// Whether anything may be added to the journal.
+    /// Whether anything may be signed: by books that this user knows, on a review that holds.
     fn is_relied_on(&self) -> Result<(), String> {
-        let forbids = self.seen().map(|seen| seen.forbids.as_slice()).unwrap_or_default();
+        let Some(seen) = self.seen() else { return Ok(()) };
+        let alarms = &seen.books.alarms;
+        if !alarms.is_empty() {
+            return Err(format!(
+                "the register of signers or the ledger is not what was seen before: {}",
+                alarms.join("; ")
+            ));
+        }
+        let forbids = &seen.forbids;
         if forbids.is_empty() {
             return Ok(());
         }

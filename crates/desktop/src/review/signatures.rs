@@ -129,7 +129,9 @@ fn faults(seen: &Seen) -> Vec<String> {
     let links = seen.verification.links.iter().filter(|link| !link.holds);
     let told = |kind: Kind| match kind {
         Kind::Chain => seen.lines > 0,
-        Kind::Rules | Kind::Ledger | Kind::Approval | Kind::Line | Kind::Register => true,
+        Kind::Rules | Kind::Ledger | Kind::Approval | Kind::Line | Kind::Unsigned | Kind::Register => {
+            true
+        }
         Kind::File | Kind::PlantFile | Kind::Audit | Kind::Hole => false,
         Kind::Signature | Kind::SignOff => false,
     };
