@@ -141,6 +141,8 @@ keep review-people
 end
 # shellcheck disable=SC2086 # two words
 signer set-up $register --signer ben --name "Ben Example (invented)"
+# shellcheck disable=SC2086
+signer approve $register --by ben --plant "$work/plant.toml"
 signer key --signer anna >"$work/anna.pem"
 # shellcheck disable=SC2086
 signer enrol $register --signer anna --name "Anna Example (invented)" --role technician \
@@ -189,7 +191,8 @@ XDG_CONFIG_HOME="$work" "$program" verify "$copy"
 # The register of a folder in which that day is signed.
 mkdir "$work/march"
 cp sample-runs/*.csv "$work/march/"
-cp "$copy" "${copy%.csv}.review.jsonl" "$work/plant.toml" "$work/signers.jsonl" "$work/march/"
+cp "$copy" "${copy%.csv}.review.jsonl" "$work/plant.toml" "$work/signers.jsonl" \
+    "$work/ledger.jsonl" "$work/march/"
 begin ben "$work/march"
 keep register
 keys ctrl+3

@@ -215,10 +215,7 @@ fn whole(path: &Path) -> PathBuf {
 
 /// The records of a folder and of the folders in it,
 /// and the registers that lie in them.
-fn jobs(
-    folder: &Path,
-    problems: &mut Vec<String>,
-) -> Result<(Vec<Job>, Vec<PathBuf>), Error> {
+fn jobs(folder: &Path, problems: &mut Vec<String>) -> Result<(Vec<Job>, Vec<PathBuf>), Error> {
     let listed = list(folder).map_err(Error::Ingest)?;
     let within = listed.folders.clone();
     let register_in = |folder: &Path| Paths::register_beside(&folder.join("plant.toml"));

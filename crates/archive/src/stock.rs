@@ -42,7 +42,11 @@ pub fn stock(
         let is_left = stage == Stage::ChangedSinceSigning && !named.contains(&name);
         if is_left || journal.fault.is_some() {
             let faults = entry.review.faults.join("; ");
-            stock.left.push(format!("{}: {}; it is not accepted ({faults})", path.display(), stage.name()));
+            stock.left.push(format!(
+                "{}: {}; it is not accepted ({faults})",
+                path.display(),
+                stage.name()
+            ));
             continue;
         }
         let plant_file = entry.reviewed.as_ref().and_then(|subject| subject.plant_file.as_ref());

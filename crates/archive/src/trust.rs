@@ -179,7 +179,9 @@ fn judge(books: &mut Books, plant: Option<&str>, mut seen: Seen) -> Seen {
     };
     let other = |one: &str| !is_same_fingerprint(one, &fingerprint);
     let pinned = plant.and_then(|plant| seen.plants.get(plant));
-    let above = Path::new(&folder).ancestors().skip(1).find_map(|above| {
+    // One that was accepted here stays accepted.
+    let above = Path::new(&folder).ancestors().skip(1).filter(|_| known.is_none());
+    let above = above.into_iter().find_map(|above| {
         seen.folders.get(&text(above)).filter(|last| other(&last.fingerprint)).map(|_| above)
     });
     let alarm = if let Some(known) = known.filter(|known| other(&known.fingerprint)) {

@@ -368,7 +368,12 @@ impl App {
                 .frame(plain.inner_margin(margin))
                 .default_size(settings.side_pane_width)
                 .size_range(240.0..=(0.36 * ui.available_width()).clamp(240.0, 520.0));
-            let shown = panel.show(ui, |ui| side::show(ui, look, day, settings.units));
+            let shown = panel.show(ui, |ui| {
+                if day.review.is_slow() {
+                    ui.disable();
+                }
+                side::show(ui, look, day, settings.units)
+            });
             settings.side_pane_width = shown.response.rect.width();
             match shown.inner {
                 Asked::Nothing => {}
@@ -402,6 +407,9 @@ impl App {
         let units = settings.units;
         let shown = panel.show(ui, |ui| {
             ui.set_min_height(ui.available_height());
+            if day.review.is_slow() {
+                ui.disable();
+            }
             lists(ui, look, day, list, observations, tab, units);
         });
         if !short {

@@ -10,8 +10,8 @@ use common::{Window, settle};
 use egui::{Key, Modifiers};
 use egui_kittest::kittest::Queryable as _;
 use round::{
-    PASSPHRASE, Place, all_but_signing, at_work, command, fill, focused, press, prove, push, record,
-    review, settle_next, shows, sign, tab_to, text,
+    PASSPHRASE, Place, all_but_signing, at_work, command, fill, focused, press, prove, push,
+    record, review, settle_next, shows, sign, tab_to, text,
 };
 
 type Outcome = Result<(), Box<dyn std::error::Error>>;

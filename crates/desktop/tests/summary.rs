@@ -20,9 +20,12 @@ type Outcome = Result<(), Box<dyn std::error::Error>>;
 
 const PAGE: &str = "First page of the summary";
 
+/// A day after the review.
+const NEXT_DAY: i64 = MORNING + 86_400_000;
+
 /// The window with the clock standing still, so that a summary can be made again.
 fn still(place: &Place) -> Window {
-    let clock = Setup::default().clock;
+    let clock = desktop::Clock(|| trace::Instant::from_unix_milliseconds(NEXT_DAY));
     open(Setup { clock, ..place.setup() })
 }
 
@@ -34,7 +37,15 @@ fn filed<T>(
     let files = archive::Files::one(place.path("2026-03-14.csv"));
     let read = archive::read(&files, None, &ingest::Progress::default())?;
     let fresh = Subject::new(&read.record, &read.plant, &read.audit)?;
-    let reviewed = archive::read_review(&files.paths(), &fresh, None)?;
+    let reviewed = archive::read_review(
+        (&files.paths(), Some(&place.path("plant.toml"))),
+        &fresh,
+        None,
+        &archive::Trust::new(
+            Some(place.path("config")),
+            trace::Instant::from_unix_milliseconds(NEXT_DAY),
+        ),
+    )?;
     let report = read.report();
     Ok(give(&Filing { report, record: "2026-03-14", reviewed: &reviewed })?)
 }
@@ -71,7 +82,7 @@ fn the_summary_that_is_shown_is_saved() -> Outcome {
     assert!(shows(&window, "Saved as "));
     let saved = std::fs::read(&path)?;
     assert!(saved.starts_with(b"%PDF"));
-    let created = trace::Instant::from_unix_milliseconds(MORNING);
+    let created = trace::Instant::from_unix_milliseconds(NEXT_DAY);
     let made = filed(&place, |filing| filing.pdf(Paper::A4, created, None))?;
     assert!(saved == made, "{} and {} bytes", saved.len(), made.len());
 
@@ -106,7 +117,13 @@ fn the_summary_never_takes_the_place_of_the_record() {
     let mut window = place.with_signers();
     round::settle_next(&mut window);
     command(&mut window, Key::E);
-    let names = ["2026-03-14.csv", "plant.toml", "2026-03-14.review.jsonl", "signers.jsonl"];
+    let names = [
+        "2026-03-14.csv",
+        "plant.toml",
+        "2026-03-14.review.jsonl",
+        "signers.jsonl",
+        "ledger.jsonl",
+    ];
     for name in names {
         let before = place.read(name);
         assert!(!before.is_empty(), "{name}");

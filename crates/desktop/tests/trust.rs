@@ -11,8 +11,8 @@ use desktop::DiskClock;
 use egui::{Key, Modifiers};
 use egui_kittest::kittest::Queryable as _;
 use round::{
-    PASSPHRASE, Place, all_but_signing, at_work, command, fill, focused, press, prove, push, review,
-    settle_next, shows, sign, tab_to, text,
+    PASSPHRASE, Place, all_but_signing, at_work, command, fill, focused, press, prove, push,
+    review, settle_next, shows, sign, tab_to, text,
 };
 use std::path::PathBuf;
 use std::time::{Duration, Instant};
@@ -20,6 +20,8 @@ use std::time::{Duration, Instant};
 type Outcome = Result<(), Box<dyn std::error::Error>>;
 
 const JOURNAL: &str = "2026-03-14.review.jsonl";
+/// In milliseconds. The clock of these tests goes on at each look, by hours in all.
+const DAY: i64 = 86_400_000;
 const BOTH: Modifiers = Modifiers { shift: true, ..Modifiers::COMMAND };
 
 fn command_shift(window: &mut Window, key: Key) {
@@ -298,9 +300,8 @@ fn releasing_product_is_signed() {
 fn a_clock_that_differs_from_the_disk_asks_first_and_once() {
     let place = Place::new();
     drop(place.with_signers());
-    let ahead = DiskClock(|_| {
-        Some("this machine's clock is 90 min ahead of that of the disk".to_owned())
-    });
+    let ahead =
+        DiskClock(|_| Some("this machine's clock is 90 min ahead of that of the disk".to_owned()));
     let mut window = open(Setup { disk_clock: ahead, ..place.setup() });
     settle_next(&mut window);
     assert!(shows(&window, "This machine's clock is 90 min ahead"));
@@ -317,8 +318,8 @@ fn a_clock_that_differs_from_the_disk_asks_first_and_once() {
 fn a_clock_that_ran_ahead_is_corrected_by_a_supervisor_and_shown() {
     let place = Place::new();
     drop(place.with_signers());
-    let tomorrow = || trace::Instant::from_unix_milliseconds(common::MORNING + 86_400_000);
-    let mut window = open(Setup { clock: desktop::Clock(tomorrow), ..place.setup() });
+    let in_a_month = || trace::Instant::from_unix_milliseconds(common::MORNING + 30 * DAY);
+    let mut window = open(Setup { clock: desktop::Clock(in_a_month), ..place.setup() });
     settle_next(&mut window);
     drop(window);
     let mut window = place.open();
@@ -327,7 +328,7 @@ fn a_clock_that_ran_ahead_is_corrected_by_a_supervisor_and_shown() {
     press(&mut window, Key::Escape);
     at_work(&mut window, "Ben Example");
     command_shift(&mut window, Key::K);
-    text(&mut window, "the clock was a day ahead");
+    text(&mut window, "the clock was a month ahead");
     prove(&mut window, "ben", PASSPHRASE);
     press(&mut window, Key::Escape);
     assert!(shows(&window, "ben corrected the clock to"));
@@ -345,16 +346,16 @@ fn another_supervisor_agrees_to_what_the_first_approves() -> Outcome {
     let passphrase = || signers::Passphrase::new(PASSPHRASE.to_owned());
     let carla: signers::SignerId = "carla".parse()?;
     let public_key = keys.create(&carla, &passphrase(), signers::Cost::STRONG)?.public_key();
-    let later = trace::Instant::from_unix_milliseconds(common::MORNING + 3_600_000);
+    let later = trace::Instant::from_unix_milliseconds(common::MORNING + 20 * DAY);
     let ben = keys.unlock(&"ben".parse()?, &passphrase(), later)?;
     let (mut register, _) = signers::RegisterFile::open(&place.path("signers.jsonl"))?;
     let (name, role) = ("Carla Example (invented)".to_owned(), signers::Role::Supervisor);
     let enrolment = signers::Enrolment { signer: carla, name, role, public_key };
-    register.enrol(enrolment, &ben, "2026-03-15T07:30:00.000-05:00".parse()?)?;
+    register.enrol(enrolment, &ben, "2026-04-04T07:30:00.000-05:00".parse()?)?;
     place.write("plant.toml", &format!("{}# other limits\n", place.read("plant.toml")));
     let late = || {
         static NOW: std::sync::atomic::AtomicI64 =
-            std::sync::atomic::AtomicI64::new(common::MORNING + 7_200_000);
+            std::sync::atomic::AtomicI64::new(common::MORNING + 21 * DAY);
         let now = NOW.fetch_add(4_000, std::sync::atomic::Ordering::Relaxed);
         trace::Instant::from_unix_milliseconds(now)
     };

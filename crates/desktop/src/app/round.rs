@@ -393,7 +393,7 @@ impl App {
     /// Draws the dialog that is open.
     pub(super) fn show_round(&mut self, ui: &Ui, look: Look) {
         let (keys, clock) = (self.keys(), self.surroundings.clock);
-        let trust = self.surroundings.trust();
+        let (trust, disk) = (self.surroundings.trust(), self.surroundings.disk_clock);
         let Some(day) = &mut self.day else { return };
         let zone = day.plant.zone;
         match &mut self.round {
@@ -402,7 +402,7 @@ impl App {
                 let person = Some(self.settings.person.as_str());
                 let person = person.filter(|id| day.review.signer(id).is_some());
                 let review = &day.review;
-                let about = people::About { review, person, keys, clock, zone, trust };
+                let about = people::About { review, person, keys, clock, zone, trust, disk };
                 let told = dialog.show(ui, look, &about);
                 self.act_on_people(told, ui);
             }

@@ -124,7 +124,8 @@ impl Day {
         let first = self.task.files.first().cloned().unwrap_or_default();
         let paths = ::review::Paths::of(&first, plant.as_deref());
         let files = self.task.files.iter().cloned().chain(plant).chain(sheet);
-        files.chain([paths.journal, paths.register]).collect()
+        let ledger = signers::LedgerFile::beside(&paths.register);
+        files.chain([paths.journal, paths.register, ledger]).collect()
     }
 
     /// The instant of the crosshair: under the pointer, else where it was held.

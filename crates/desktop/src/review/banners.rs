@@ -60,8 +60,12 @@ fn draw(ui: &mut Ui, look: Look, notice: &Notice, commands: &mut Vec<Command>) {
                 let mark = Rect::from_center_size(rect.center(), vec2(13.0, 13.0));
                 draw_mark(ui.painter(), look, mark, Mark::Fails);
             }
-            let ink = if *alarming { colors.alert } else { colors.ink };
-            ui.label(Type::Strong.text(*title, ink));
+            let (step, ink) = match (alarming, found.is_empty()) {
+                (true, _) => (Type::Strong, colors.alert),
+                (false, false) => (Type::Strong, colors.ink),
+                (false, true) => (Type::Small, colors.ink_soft),
+            };
+            ui.label(step.text(*title, ink));
         });
         for text in found {
             let text = Type::Body.text(text, colors.ink);
@@ -81,7 +85,8 @@ fn draw(ui: &mut Ui, look: Look, notice: &Notice, commands: &mut Vec<Command>) {
 
 /// What there is to say, the gravest first.
 fn notices(review: &Review) -> Vec<Notice> {
-    let alert = |title, found, hint, command| Notice { title, found, hint, command, alarming: true };
+    let alert =
+        |title, found, hint, command| Notice { title, found, hint, command, alarming: true };
     let seen = match (review.seen(), review.closed()) {
         (Some(seen), _) => seen,
         (None, why) => {
@@ -151,8 +156,7 @@ fn notices(review: &Review) -> Vec<Notice> {
 }
 
 /// What to do where files are not what they were.
-const KEEP: &str =
-    "Nothing can be signed or decided. Keep the files as they are and fetch the right ones from the \
+const KEEP: &str = "Nothing can be signed or decided. Keep the files as they are and fetch the right ones from the \
      backup.";
 
 fn gone(seen: &Seen) -> String {

@@ -2,7 +2,7 @@
 //! approved, what waits for a second supervisor, and the ledger. What is changed here, a supervisor
 //! proves with their passphrase.
 
-use super::people::{About, Done};
+use super::people::{About, Done, Failed, check_clock};
 use super::proof::{Proof, With, refused};
 use super::seen::Seen;
 use super::{minute, words};
@@ -39,12 +39,16 @@ impl Wish {
             Self::Agree(line) => {
                 format!("What line {line} of the register says takes effect with your signature.")
             }
-            Self::Stock => "The journals below are accepted as they stand. What is cut off from them \
+            Self::Stock => {
+                "The journals below are accepted as they stand. What is cut off from them \
                             after this is seen."
-                .to_owned(),
-            Self::Clock => "Lines of the register or the ledger are dated later than it is now, so \
+                    .to_owned()
+            }
+            Self::Clock => {
+                "Lines of the register or the ledger are dated later than it is now, so \
                             nothing can be entered after them. Set the clock right first."
-                .to_owned(),
+                    .to_owned()
+            }
         }
     }
 
@@ -73,13 +77,7 @@ pub(super) struct BooksPage {
 
 impl Default for BooksPage {
     fn default() -> Self {
-        Self {
-            wish: None,
-            reason: String::new(),
-            proof: Proof::new(),
-            stock: None,
-            looking: None,
-        }
+        Self { wish: None, reason: String::new(), proof: Proof::new(), stock: None, looking: None }
     }
 }
 
@@ -112,7 +110,8 @@ impl BooksPage {
         ui: &mut Ui,
         look: Look,
         about: &About<'_>,
-    ) -> Option<Result<Job<Result<Done, String>>, String>> {
+        clock_is_right: bool,
+    ) -> Option<Result<Job<Result<Done, Failed>>, String>> {
         self.take_in_stock(ui.ctx());
         let seen = about.review.seen()?;
         let Some(register) = seen.register() else {
@@ -122,7 +121,7 @@ impl BooksPage {
         };
         let mut began = None;
         if let Some(key) = self.proof.poll(ui.ctx()) {
-            began = Some(self.begin(ui.ctx(), about, seen, key));
+            began = Some(self.begin(ui.ctx(), about, (seen, clock_is_right), key));
         }
         let most = (ui.ctx().content_rect().height() - 300.0).max(160.0);
         ScrollArea::vertical().id_salt("books").max_height(most).show(ui, |ui| {
@@ -149,15 +148,11 @@ impl BooksPage {
         title(ui, look, "Approved plant files", None);
         for one in register.plant_files() {
             let second = one.second.as_ref().map_or_else(String::new, |by| format!(" and {by}"));
-            let until = one.withdrawn.map_or_else(String::new, |at| {
-                format!(", withdrawn {}", minute(at))
-            });
+            let until =
+                one.withdrawn.map_or_else(String::new, |at| format!(", withdrawn {}", minute(at)));
             let in_use = seen.state.subject().plant_file.as_ref();
-            let in_use = if in_use.is_some_and(|file| file.sha256 == one.sha256) {
-                " (in use)"
-            } else {
-                ""
-            };
+            let in_use =
+                if in_use.is_some_and(|file| file.sha256 == one.sha256) { " (in use)" } else { "" };
             let text = format!(
                 "{}, SHA-256 {}\u{2026}{in_use}: {}{second}, {}{until}",
                 one.name,
@@ -274,9 +269,9 @@ impl BooksPage {
         &mut self,
         context: &Context,
         about: &About<'_>,
-        seen: &Seen,
+        (seen, clock_is_right): (&Seen, bool),
         key: UnlockedKey,
-    ) -> Result<Job<Result<Done, String>>, String> {
+    ) -> Result<Job<Result<Done, Failed>>, String> {
         let wish = self.wish.clone().ok_or("nothing is chosen")?;
         let at = about.clock.stamp(about.zone).ok_or("the clock shows no usable time")?;
         let journals = match &self.stock {
@@ -284,9 +279,10 @@ impl BooksPage {
             _ => Vec::new(),
         };
         let (path, reason) = (seen.register_path.clone(), self.reason.trim().to_owned());
+        let disk = about.disk;
         Ok(Job::begin(context, move || {
-            let told = carry_out(&wish, &path, (&reason, journals), (&key, at));
-            let told = told.map_err(|cause| cause.to_string())?;
+            check_clock(disk, &path, clock_is_right)?;
+            let told = carry_out(&wish, &path, (&reason, journals), (&key, at))?;
             Ok(Done { told, person: None, public_key: None })
         }))
     }

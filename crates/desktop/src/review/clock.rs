@@ -5,8 +5,8 @@ use super::{Then, Work};
 use crate::side::capital;
 use crate::theme::{GAP, Look, MARGIN, Type, widgets};
 use chrono::{DateTime, FixedOffset, NaiveDate};
-use journal::Stamp;
 use egui::{Frame, Id, Modal, Ui};
+use journal::Stamp;
 use plant::Zone;
 use trace::Instant;
 

@@ -4,7 +4,7 @@
 use super::books::BooksPage;
 use super::proof::refused;
 use super::secret::Secret;
-use super::{Clock, Review, Seen, words};
+use super::{Clock, DiskClock, Review, Seen, words};
 use crate::dialogs::Purpose;
 use crate::job::{Job, Progress};
 use crate::theme::{GAP, Look, MARGIN, Type, widgets};
@@ -48,7 +48,9 @@ pub struct People {
     books: BooksPage,
     /// Whether the approval of the plant file in use is offered once the new register is read.
     offers_approval: bool,
-    work: Option<Job<Result<Done, String>>>,
+    work: Option<Job<Result<Done, Failed>>>,
+    /// Whether somebody was told that the clocks differ: who goes on then says that this one is right.
+    clock_is_right: bool,
     begun: bool,
 }
 
@@ -58,6 +60,25 @@ pub(super) struct Done {
     /// Who is at work from now on.
     pub(super) person: Option<SignerId>,
     pub(super) public_key: Option<String>,
+}
+
+/// Why the work was not done.
+pub(super) struct Failed {
+    why: String,
+    /// Whether only the clock stood in the way.
+    by_clock: bool,
+}
+
+impl From<String> for Failed {
+    fn from(why: String) -> Self {
+        Self { why, by_clock: false }
+    }
+}
+
+impl From<signers::Error> for Failed {
+    fn from(cause: signers::Error) -> Self {
+        cause.to_string().into()
+    }
 }
 
 /// What came of a frame of the dialog.
@@ -89,6 +110,8 @@ pub struct About<'a> {
     pub zone: Zone,
     /// What was seen of the books before.
     pub trust: Trust,
+    /// The clock of the disk.
+    pub disk: DiskClock,
 }
 
 impl About<'_> {
@@ -121,6 +144,7 @@ impl People {
             books: BooksPage::default(),
             offers_approval: false,
             work: None,
+            clock_is_right: false,
             begun: false,
         }
     }
@@ -166,9 +190,10 @@ impl People {
                         Page::Choose | Page::Key | Page::Enrol => {}
                     }
                 }
-                Progress::Done(Err(why)) => {
+                Progress::Done(Err(Failed { why, by_clock })) => {
                     self.work = None;
                     self.message = Some(why);
+                    self.clock_is_right |= by_clock;
                 }
                 Progress::Lost => {
                     self.work = None;
@@ -241,7 +266,7 @@ impl People {
             ui.label(Type::Strong.text("Working\u{2026}", look.colors.ink));
             return;
         }
-        match self.books.show(ui, look, about) {
+        match self.books.show(ui, look, about, self.clock_is_right) {
             None => {}
             Some(Ok(work)) => (self.work, self.done, self.message) = (Some(work), None, None),
             Some(Err(why)) => self.message = Some(why),
@@ -387,7 +412,7 @@ impl People {
         context: &egui::Context,
         about: &About<'_>,
         keys: KeyFolder,
-    ) -> Result<Job<Result<Done, String>>, String> {
+    ) -> Result<Job<Result<Done, Failed>>, String> {
         let seen = about.review.seen().ok_or("the review is not open")?;
         let register = seen.register_path.clone();
         let stamp = about.clock.stamp(about.zone).ok_or("the clock shows no usable time")?;
@@ -413,17 +438,36 @@ impl People {
         let passphrase = self.secret.take();
         // The repetition is wiped when it is dropped.
         self.again = Secret::default();
-        let work = move || match (page, enrolment) {
-            (Page::Enrol, Some((enrolment, by))) => {
-                enrol(&keys, enrolment, (&by, &passphrase), &register, (now, stamp))
-            }
-            (Page::SetUp, _) => {
-                set_up(&keys, (&signer, &name, &passphrase), &register, (now, stamp))
-            }
-            _ => make(&keys, &signer, &passphrase),
+        let (disk, clock_is_right) = (about.disk, self.clock_is_right || page == Page::Key);
+        let work = move || {
+            check_clock(disk, &register, clock_is_right)?;
+            let done = match (page, enrolment) {
+                (Page::Enrol, Some((enrolment, by))) => {
+                    enrol(&keys, enrolment, (&by, &passphrase), &register, (now, stamp))
+                }
+                (Page::SetUp, _) => {
+                    set_up(&keys, (&signer, &name, &passphrase), &register, (now, stamp))
+                }
+                _ => make(&keys, &signer, &passphrase),
+            };
+            Ok(done?)
         };
-        let work = move || work().map_err(|cause| cause.to_string());
         Ok(Job::begin(context, work))
+    }
+}
+
+/// A wrong date in the register stays for ever: where the clocks differ, somebody is told first.
+pub(super) fn check_clock(disk: DiskClock, register: &Path, is_right: bool) -> Result<(), Failed> {
+    let folder = register.parent().filter(|folder| !folder.as_os_str().is_empty());
+    match (disk.0)(folder.unwrap_or_else(|| Path::new("."))).filter(|_| !is_right) {
+        None => Ok(()),
+        Some(told) => Err(Failed {
+            why: format!(
+                "{told}; nothing was written. Set the clock right, or enter it again if this clock is \
+                 the right one"
+            ),
+            by_clock: true,
+        }),
     }
 }
 

@@ -180,7 +180,11 @@ fn in_full(decision: &Decision) -> Vec<String> {
         Decision::Settled(settled) => {
             let product = [&settled.quantity, &settled.lot].map(|text| text.trim());
             let product: Vec<&str> = product.into_iter().filter(|text| !text.is_empty()).collect();
-            vec![format!("{} ({})", capital(&settled.disposition_in_words()), product.join(", lot "))]
+            vec![format!(
+                "{} ({})",
+                capital(&settled.disposition_in_words()),
+                product.join(", lot ")
+            )]
         }
         Decision::SettledTogether(together) => vec![format!(
             "{} exceptions of {}: {}",

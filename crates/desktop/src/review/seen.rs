@@ -3,7 +3,8 @@
 //! written the review is shown as it was.
 
 use ::review::{
-    Books, Desk, HoleBefore, Kind, PlantSource, Stage, State, Subject, Verification, plant_file_approved,
+    Books, Desk, HoleBefore, Kind, PlantSource, Stage, State, Subject, Verification,
+    plant_file_approved,
 };
 use journal::Digest;
 use signers::{LedgerFile, Register};

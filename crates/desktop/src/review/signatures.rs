@@ -118,7 +118,12 @@ fn lines(state: &State) -> Vec<(String, bool)> {
         Some((text, true))
     });
     let corrected = state.corrections().iter().map(|(mark, reason)| {
-        let text = format!("Line {}: {} corrected the clock to {}: {reason}", mark.line, mark.by, minute(mark.at));
+        let text = format!(
+            "Line {}: {} corrected the clock to {}: {reason}",
+            mark.line,
+            mark.by,
+            minute(mark.at)
+        );
         (text, false)
     });
     failing.chain(corrected).collect()
@@ -129,9 +134,12 @@ fn faults(seen: &Seen) -> Vec<String> {
     let links = seen.verification.links.iter().filter(|link| !link.holds);
     let told = |kind: Kind| match kind {
         Kind::Chain => seen.lines > 0,
-        Kind::Rules | Kind::Ledger | Kind::Approval | Kind::Line | Kind::Unsigned | Kind::Register => {
-            true
-        }
+        Kind::Rules
+        | Kind::Ledger
+        | Kind::Approval
+        | Kind::Line
+        | Kind::Unsigned
+        | Kind::Register => true,
         Kind::File | Kind::PlantFile | Kind::Audit | Kind::Hole => false,
         Kind::Signature | Kind::SignOff => false,
     };

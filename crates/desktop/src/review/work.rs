@@ -155,8 +155,7 @@ impl Review {
     /// Takes in what came of the work, which may wait for a moment for it.
     pub fn take_in(&mut self, context: &Context, waits: bool) -> Option<(Outcome, Then)> {
         let running = self.running.as_ref()?;
-        let progress =
-            if waits { running.job.wait(AT_ONCE) } else { running.job.poll(context) };
+        let progress = if waits { running.job.wait(AT_ONCE) } else { running.job.poll(context) };
         let then = running.then;
         let ended = match progress {
             Progress::Running => {
@@ -170,7 +169,10 @@ impl Review {
                 let why = "the background task ended unexpectedly; open the record again and look \
                            whether the last entry is there. Please report this";
                 self.seen = Err(why.to_owned());
-                return Some((Outcome::Refused(problem("It is not known what was entered", why)), then));
+                return Some((
+                    Outcome::Refused(problem("It is not known what was entered", why)),
+                    then,
+                ));
             }
         };
         self.running = None;
