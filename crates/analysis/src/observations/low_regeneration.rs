@@ -2,12 +2,13 @@
 
 use super::{Found, Look};
 use crate::trend::regeneration;
-use trace::{ChannelView, Decimal, Definition, Rank, Role, Value};
+use trace::{FigureKind, ChannelView, Decimal, Definition, Rank, Role, Value};
 
 pub(super) const DEFINITION: Definition = Definition {
     key: "low_regeneration",
     title: "low regeneration efficiency",
     rank: Rank::Note,
+    figures: &[("least", FigureKind::Percent), ("limit", FigureKind::Percent)],
     sentence: "regeneration efficiency down to {least}; the plant's floor is {limit}",
     source: "about 90 %: common practice; the floor is set by the plant",
 };
