@@ -149,7 +149,7 @@ fn exception_title(ui: &mut Ui, look: Look, exception: &Exception) -> bool {
 /// Running text.
 pub fn paragraph(ui: &mut Ui, look: Look, text: &str) {
     let text = RichText::new(text).font(Type::Body.font()).color(look.colors.ink);
-    let label = egui::Label::new(text.line_height(Some(19.0))).wrap().selectable(true);
+    let label = Label::new(text.line_height(Some(19.0))).wrap().selectable(true);
     ui.add(label);
 }
 
@@ -163,10 +163,10 @@ pub fn figure(ui: &mut Ui, look: Look, name: &str, value: &str) {
             ui.set_min_width(width);
             // The smaller letters stand on the line of the figure beside.
             ui.add_space(1.5);
-            ui.add(egui::Label::new(Type::Small.text(name, look.colors.ink_soft)).wrap());
+            ui.add(Label::new(Type::Small.text(name, look.colors.ink_soft)).wrap());
         });
         let text = Type::Strong.text(value, look.colors.ink);
-        ui.add(egui::Label::new(text).wrap().selectable(true));
+        ui.add(Label::new(text).wrap().selectable(true));
     });
 }
 
