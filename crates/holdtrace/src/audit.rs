@@ -1,6 +1,6 @@
 //! `holdtrace audit`: read, audit, tell.
 
-use crate::arguments::{AuditArguments, Format, RecordArguments};
+use crate::arguments::{AuditArguments, Format, RecordArguments, Rows};
 use crate::{Outcome, output};
 use analysis::Audit;
 use archive::{Files, Read};
@@ -54,7 +54,10 @@ pub fn run(arguments: &AuditArguments) -> Result<Outcome, Box<dyn Error>> {
         Format::Text => report.text(),
         Format::Json => report.json()?,
         Format::Result => report.result_json()?,
-        Format::Csv => report.csv()?,
+        Format::Csv => match arguments.rows {
+            Rows::Exceptions => report.csv()?,
+            Rows::Observations => report.observations_csv()?,
+        },
     };
     output::write(text.as_bytes(), arguments.output.as_deref())?;
     Ok(outcome(&audited.audit))

@@ -1,7 +1,7 @@
 //! `holdtrace report`: one record with what was decided about it, for filing, for a spreadsheet or
 //! for a program.
 
-use crate::arguments::{ReportArguments, ReportFormat, ReportPaper};
+use crate::arguments::{ReportArguments, ReportFormat, ReportPaper, Rows};
 use crate::{Outcome, audit, folder, output, person};
 use ::review::{Paths, Subject};
 use paper::{Filing, Paper};
@@ -40,7 +40,10 @@ pub fn run(arguments: &ReportArguments) -> Result<Outcome, Box<dyn Error>> {
             };
             filing.pdf(paper, person::now(), template.as_deref())?
         }
-        ReportFormat::Csv => filing.csv()?.into_bytes(),
+        ReportFormat::Csv => match arguments.rows {
+            Rows::Exceptions => filing.csv()?.into_bytes(),
+            Rows::Observations => filing.observations_csv()?.into_bytes(),
+        },
         ReportFormat::Json => filing.json()?.into_bytes(),
     };
     output::write(&bytes, arguments.output.as_deref())?;

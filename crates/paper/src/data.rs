@@ -91,7 +91,7 @@ struct Standing {
     name: &'static str,
     /// For the head of every page; blank when the record is signed and unchanged.
     warning: String,
-    sentence: &'static str,
+    sentence: String,
 }
 
 #[derive(Serialize)]
@@ -199,6 +199,8 @@ struct ObservationPart {
     /// How many there are of this kind.
     count: u64,
     lines: Vec<String>,
+    /// For each line how it was closed; blank for what is to be noted.
+    closings: Vec<String>,
 }
 
 #[derive(Serialize)]
@@ -302,7 +304,7 @@ fn document(summary: &Summary<'_>) -> Document {
         program: format!("Holdtrace {}", env!("CARGO_PKG_VERSION")),
         created: stamp(plant, *created),
         record: record_name(report, decided),
-        state: Standing { warning: warning(plant, standing(decided).warning), ..standing(decided) },
+        state: state(report, decided),
         plant: plant.name.clone(),
         plant_assumed: plant.is_assumed(),
         unit: record.unit().to_owned(),
@@ -397,17 +399,16 @@ fn episode_of(report: &Report<'_>, exception: &Exception) -> String {
 }
 
 fn hole(plant: &Plant, decided: &Decided) -> String {
-    decided
-        .hole
-        .as_ref()
-        .map_or_else(String::new, |hole| format!("{}.{}", hole.words, closed(plant, &hole.closing)))
+    decided.hole.as_ref().map_or_else(String::new, |hole| {
+        format!("{}. {}", hole.words, closed(plant, &hole.closing))
+    })
 }
 
 /// How something was closed, behind the sentence about it.
 fn closed(plant: &Plant, closing: &Closing) -> String {
     let Closing { reason, note, by, at } = closing;
     let note = if note.trim().is_empty() { String::new() } else { format!("; {note}") };
-    format!(" Closed: {}{note} ({}).", named(reason), who(plant, by, Some(*at)))
+    format!("Closed: {}{note} ({}).", named(reason), who(plant, by, Some(*at)))
 }
 
 /// The bundles of exceptions outside production, each with what was decided about all of it.
@@ -546,7 +547,29 @@ fn standing(decided: &Decided) -> Standing {
         Stage::Signed => ("", "This record is signed, and unchanged since."),
     };
     let (key, name) = (decided.stage.key(), decided.stage.name());
-    Standing { key, name, warning: warning.to_owned(), sentence }
+    Standing { key, name, warning: warning.to_owned(), sentence: sentence.to_owned() }
+}
+
+/// How far the review is, and how much of what the verdict counts is resolved and closed: the verdict
+/// is the audit's and says the same before and after.
+fn state(report: &Report<'_>, decided: &Decided) -> Standing {
+    let Standing { key, name, warning: words, mut sentence } = standing(decided);
+    if decided.stage != Stage::Unread {
+        let audit = report.audit;
+        let resolved = |one: &&Exception| decided.exceptions.contains_key(&one.id);
+        let ids: Vec<String> = closing_ids(audit).into_iter().flatten().collect();
+        let closed = ids.iter().filter(|id| decided.closed.contains_key(*id)).count();
+        let resolved = audit.exceptions.iter().filter(resolved).count();
+        for (what, done, all) in [
+            ("Exceptions resolved", resolved, audit.exceptions.len()),
+            ("Observations closed", closed, ids.len()),
+        ] {
+            if all > 0 {
+                sentence = format!("{sentence} {what}: {done} of {all}.");
+            }
+        }
+    }
+    Standing { key, name, warning: warning(report.plant, words), sentence }
 }
 
 fn period(report: &Report<'_>) -> Vec<Line> {
@@ -598,7 +621,7 @@ fn limits(report: &Report<'_>) -> (Vec<Limit>, Vec<Limit>) {
     };
     let printed = |one: StatedLimit| Limit {
         figure: one.figures(report.plant.zone, DisplayUnits::RECORDED),
-        source: one.source.in_words(),
+        source: one.stands_behind(report.plant),
         what: one.name,
     };
     let (first, rest): (Vec<_>, Vec<_>) = stated_limits(report).into_iter().partition(is_first);
@@ -802,7 +825,7 @@ fn observations(report: &Report<'_>, decided: &Decided) -> Vec<ObservationPart> 
             return String::new();
         };
         match decided.closed.get(id) {
-            None => " Not closed.".to_owned(),
+            None => "Not closed.".to_owned(),
             Some(one) => closed(plant, one),
         }
     };
@@ -811,7 +834,7 @@ fn observations(report: &Report<'_>, decided: &Decided) -> Vec<ObservationPart> 
         let Some(first) = of_kind.first() else { continue };
         let kind = first.kind;
         let lines = if of_kind.len() <= FEW || kind.rank() == Rank::Close {
-            of_kind.iter().map(|one| format!("{}{}", observed(one, report), closing(one))).collect()
+            of_kind.iter().map(|one| observed(one, report)).collect()
         } else {
             let intervals = || of_kind.iter().filter_map(|one| one.interval);
             let from = intervals().map(Interval::start).min();
@@ -831,6 +854,10 @@ fn observations(report: &Report<'_>, decided: &Decided) -> Vec<ObservationPart> 
             rank: kind.rank().key(),
             source: kind.source(),
             count: of_kind.len() as u64,
+            closings: match kind.rank() {
+                Rank::Close => of_kind.iter().map(closing).collect(),
+                Rank::Note => vec![String::new(); lines.len()],
+            },
             lines,
         });
     }

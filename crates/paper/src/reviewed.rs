@@ -102,8 +102,8 @@ fn closing(made: &Made) -> Closing {
 
 /// The title of a kind of observations, by its key.
 fn title(kind: &str) -> String {
-    let known = analysis::observations::KINDS.iter().find(|known| known.key() == kind);
-    // What was found while reading files has its key for a title.
+    let known = report::observation_kinds().find(|known| known.key() == kind);
+    // A journal of another program may name a kind that this one does not know.
     known.map_or_else(|| kind.replace('_', " "), |known| known.title().to_owned())
 }
 
@@ -122,4 +122,17 @@ fn digests(subject: &Subject, verification: &review::Verification) -> Vec<Digest
             verification.head.to_string(),
         ),
     ]
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn titles_of_all_kinds_come_from_their_definitions() {
+        for kind in report::observation_kinds() {
+            assert_eq!(title(kind.key()), kind.title());
+        }
+        assert_eq!(title("of_another_program"), "of another program");
+    }
 }

@@ -206,7 +206,7 @@ pub fn cleaning_line(cleaning: &Cleaning, report: &Report<'_>) -> String {
     let members: Vec<&Exception> =
         cleaning.exceptions.iter().filter_map(|&index| exceptions.get(index)).collect();
     format!(
-        "cleaning {}  {}: {} outside production, resolved together",
+        "cleaning {}  {}: {} outside production, one resolution for all",
         cleaning.number,
         span(cleaning.interval, report.plant.zone),
         by_rule(&members)
@@ -289,23 +289,32 @@ fn observations(text: &mut String, report: &Report<'_>) {
             line!(text, "  none");
         }
         for observation in of_rank {
-            line!(text, "  {}", observed(observation, report));
+            line!(text, "  {}", titled(observation, report));
         }
         line!(text);
     }
 }
 
 /// An observation in a line: kind, when, where in the files, and what to do.
+fn titled(observation: &Observation, report: &Report<'_>) -> String {
+    let told = observed(observation, report);
+    let title = observation.kind.title();
+    let has_place = observation.interval.is_some() || observation.position.is_some();
+    if has_place { format!("{title}, {told}") } else { format!("{title}: {told}") }
+}
+
+/// The same below its title: when, where in the files, and what to do.
 pub fn observed(observation: &Observation, report: &Report<'_>) -> String {
     let zone = report.plant.zone;
-    let mut parts = vec![observation.kind.title().to_owned()];
+    let mut parts = Vec::new();
     if let Some(interval) = observation.interval {
         parts.push(span(interval, zone));
     }
     if let Some(position) = &observation.position {
         parts.push(format!("{} line {}", position.file, position.line));
     }
-    format!("{}: {}", parts.join(", "), sentence(observation, zone, DisplayUnits::RECORDED))
+    let sentence = sentence(observation, zone, DisplayUnits::RECORDED);
+    if parts.is_empty() { sentence } else { format!("{}: {sentence}", parts.join(", ")) }
 }
 
 fn margins(text: &mut String, report: &Report<'_>) {
@@ -540,7 +549,7 @@ fn limits(text: &mut String, report: &Report<'_>) {
         .iter()
         .map(|one| {
             let figures = one.figures(plant.zone, DisplayUnits::RECORDED);
-            format!("{}: {figures}; {}", one.name, one.source.in_words())
+            format!("{}: {figures}; {}", one.name, one.stands_behind(plant))
         })
         .collect();
     lines.push(format!(

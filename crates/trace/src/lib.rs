@@ -25,7 +25,7 @@ pub use decimal::{Decimal, DecimalMark, NotADecimal, Ratio, Toward, power_of_ten
 pub use error::Error;
 pub use instant::{Duration, Instant, Interval};
 pub use observation::{
-    Definition, Figure, Observation, ObservationKind, Rank, SourcePosition, Value,
+    Definition, Figure, FigureKind, MORE, Observation, ObservationKind, Rank, SourcePosition, Value,
 };
 pub use record::{
     Differential, RunRecord, RunRecordParts, SourceFile, Unplaced, UnplacedRow, file_name,
