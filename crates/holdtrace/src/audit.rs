@@ -32,7 +32,8 @@ fn input(file: &Path) -> Result<Input, Box<dyn Error>> {
             .map_err(|cause| format!("{}: can't be read ({cause})", file.display()))?;
         return Ok(Input::Bytes { name: file.display().to_string(), bytes });
     }
-    if file != Path::new("-") && !(cfg!(unix) && file == Path::new("/dev/stdin")) {
+    let is_input = file == Path::new("-") || (cfg!(unix) && file == Path::new("/dev/stdin"));
+    if !is_input {
         return Ok(Input::File(file.to_owned()));
     }
     let mut bytes = Vec::new();
