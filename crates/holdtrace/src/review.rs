@@ -348,7 +348,9 @@ fn as_text(desk: &Desk, sentences: &BTreeMap<String, String>) -> Result<String, 
         writeln!(text, "CHANGED since the review: {change}")?;
     }
     let failing = desk.verification().links.iter().filter(|link| !link.holds);
-    for link in failing.filter(|link| !matches!(link.kind, Kind::SignOff | Kind::Chain)) {
+    // What differs from the files is told above.
+    let told = [Kind::SignOff, Kind::Chain, Kind::File, Kind::PlantFile, Kind::Audit, Kind::Hole];
+    for link in failing.filter(|link| !told.contains(&link.kind)) {
         writeln!(text, "{link}")?;
     }
     writeln!(text, "the review is: {}", desk.stage().name())?;

@@ -12,7 +12,7 @@ use std::error::Error;
 /// # Errors
 /// When the folder can't be read or the output not be written.
 pub fn run(arguments: &SummaryArguments) -> Result<Outcome, Box<dyn Error>> {
-    let Gone { entries, is_whole, .. } = folder::scan(&arguments.folder)?;
+    let Gone { entries, is_whole, imprints, .. } = folder::scan(&arguments.folder)?;
     let outcome = if is_whole { Outcome::Clean } else { Outcome::Exceptions };
     let range = Range {
         from: arguments.from,
@@ -40,6 +40,7 @@ pub fn run(arguments: &SummaryArguments) -> Result<Outcome, Box<dyn Error>> {
                 ReportPaper::Letter => Paper::Letter,
             },
             created: chrono::Local::now().fixed_offset(),
+            books: &imprints,
         })?,
         SummaryFormat::Parquet => {
             let output = output.ok_or("name a new folder for the Parquet files with --output")?;

@@ -497,15 +497,19 @@ fn dates(plant: &Plant, interval: Interval) -> String {
     if first == last { first } else { format!("{first} to {last}") }
 }
 
-/// What stands in the head of every page: how far the review is short of a signature, and who
-/// accepted limits beyond their bounds.
-fn warning(plant: &Plant, of_review: String) -> String {
-    if plant.beyond.is_empty() {
-        return of_review;
+/// What stands in the head of every page: how far the review is short of a signature, whether nobody
+/// approved the limits, and who accepted limits beyond their bounds.
+fn warning(plant: &Plant, decided: &Decided, of_review: String) -> String {
+    let mut parts = vec![of_review];
+    if decided.unapproved.is_some() {
+        parts.push("limits not approved by a supervisor".to_owned());
     }
-    let by = plant.accepted.as_ref().map_or("nobody", |one| one.by.as_str());
-    let of_limits = format!("limits beyond their bounds, accepted by {by}");
-    if of_review.is_empty() { of_limits } else { format!("{of_review}; {of_limits}") }
+    if !plant.beyond.is_empty() {
+        let by = plant.accepted.as_ref().map_or("nobody", |one| one.by.as_str());
+        parts.push(format!("limits beyond their bounds, accepted by {by}"));
+    }
+    parts.retain(|part| !part.is_empty());
+    parts.join("; ")
 }
 
 fn standing(decided: &Decided) -> Standing {
@@ -547,7 +551,9 @@ fn standing(decided: &Decided) -> Standing {
         Stage::Signed => ("", "This record is signed, and unchanged since."),
     };
     let (key, name) = (decided.stage.key(), decided.stage.name());
-    Standing { key, name, warning: warning.to_owned(), sentence: sentence.to_owned() }
+    let of_limits = decided.unapproved.as_ref();
+    let of_limits = of_limits.map_or_else(String::new, |why| format!(" Its limits are {why}."));
+    Standing { key, name, warning: warning.to_owned(), sentence: format!("{sentence}{of_limits}") }
 }
 
 /// How far the review is, and how much of what the verdict counts is resolved and closed: the verdict
@@ -569,7 +575,7 @@ fn state(report: &Report<'_>, decided: &Decided) -> Standing {
             }
         }
     }
-    Standing { key, name, warning: warning(report.plant, words), sentence }
+    Standing { key, name, warning: warning(report.plant, decided, words), sentence }
 }
 
 fn period(report: &Report<'_>) -> Vec<Line> {
