@@ -17,7 +17,13 @@ pub fn read_review(
 ) -> Result<Reviewed, Error> {
     let journal = journal::read(&paths.journal).map_err(Error::Journal)?;
     let register = read_register(&paths.register);
-    let register = register.as_ref().map_err(Clone::clone);
+    // What is filed names files, not where somebody had them.
+    let folder = paths.register.parent().map(|folder| folder.join("").display().to_string());
+    let folder = folder.filter(|folder| !folder.is_empty());
+    let register = register.as_ref().map_err(|why| match &folder {
+        Some(folder) => why.replace(folder, ""),
+        None => why.clone(),
+    });
     Ok(Reviewed::of_record_after(&journal, register, Ok(fresh), hole))
 }
 

@@ -7,8 +7,8 @@ use crate::arguments::{
 use crate::{Outcome, output, person};
 use signers::{Cost, Enrolment, PublicKey, RegisterFile, Role, SignerId, UnlockedKey};
 use std::error::Error;
-use std::fmt::Write as _;
 use std::path::Path;
+use trace::Lines;
 
 /// Runs the command.
 ///
@@ -18,6 +18,7 @@ pub fn run(command: &SignerCommand) -> Result<Outcome, Box<dyn Error>> {
     match command {
         SignerCommand::SetUp(arguments) => set_up(arguments)?,
         SignerCommand::Key(arguments) => key(arguments)?,
+        SignerCommand::Passphrase(arguments) => passphrase(arguments)?,
         SignerCommand::Enrol(arguments) => enrol(arguments)?,
         SignerCommand::Role(arguments) => role(arguments)?,
         SignerCommand::Revoke(arguments) => revoke(arguments)?,
@@ -44,35 +45,40 @@ fn set_up(arguments: &SetUpArguments) -> Result<(), Box<dyn Error>> {
     if !file.register().signers().is_empty() {
         return Err("the register has begun already; a supervisor enrols others".into());
     }
-    let passphrase = person::passphrase(passphrase, "New passphrase: ")?;
     let keys = person::keys()?;
     // A set-up that stopped half-way left a key behind; it is used, if it is theirs.
     let key = if keys.path(&signer).exists() {
-        keys.unlock(&signer, &passphrase, person::now())?
+        person::unlock(&signer, passphrase)?
     } else {
-        keys.create(&signer, &passphrase, Cost::STRONG)?
+        keys.create(&signer, &person::new_passphrase(passphrase)?, Cost::STRONG)?
     };
     file.found(name, &key, person::local_stamp()?)?;
-    output::say(&format!(
-        "{} begins the register {}\nfingerprint {}\n",
-        signer,
-        register.register.display(),
-        key.public_key().fingerprint()
-    ))?;
+    output::say_line(format_args!("{signer} begins the register {}", register.register.display()))?;
+    output::say_line(format_args!("fingerprint {}", key.public_key().fingerprint()))?;
     Ok(())
 }
 
 fn key(arguments: &KeyArguments) -> Result<(), Box<dyn Error>> {
     let signer: SignerId = arguments.signer.parse()?;
-    let passphrase = person::passphrase(&arguments.passphrase, "New passphrase: ")?;
+    let passphrase = person::new_passphrase(&arguments.passphrase)?;
     let keys = person::keys()?;
     let key = keys.create(&signer, &passphrase, Cost::STRONG)?;
-    output::say(&key.public_key().to_pem())?;
+    for line in key.public_key().to_pem().lines() {
+        output::say_line(format_args!("{line}"))?;
+    }
     output::complain(&format!(
         "give the lines above, or {}, to a supervisor; fingerprint {}",
         keys.public_path(&signer).display(),
         key.public_key().fingerprint()
     ));
+    Ok(())
+}
+
+fn passphrase(arguments: &KeyArguments) -> Result<(), Box<dyn Error>> {
+    let signer: SignerId = arguments.signer.parse()?;
+    let (old, new) = person::old_and_new(&arguments.passphrase, &signer)?;
+    person::keys()?.change_passphrase(&signer, &old, &new, Cost::STRONG, person::now())?;
+    output::say_line(format_args!("the key of {signer} opens with the new passphrase only"))?;
     Ok(())
 }
 
@@ -97,11 +103,10 @@ fn enrol(arguments: &EnrolArguments) -> Result<(), Box<dyn Error>> {
         role: (*role).into(),
         public_key: PublicKey::from_pem(&pem)?,
     };
-    let told =
-        format!("{signer} is enrolled; fingerprint {}\n", enrolment.public_key.fingerprint());
+    let fingerprint = enrolment.public_key.fingerprint();
     let (mut register, key) = acting(supervisor)?;
     register.enrol(enrolment, &key, person::local_stamp()?)?;
-    output::say(&told)?;
+    output::say_line(format_args!("{signer} is enrolled; fingerprint {fingerprint}"))?;
     Ok(())
 }
 
@@ -110,7 +115,7 @@ fn role(arguments: &RoleArguments) -> Result<(), Box<dyn Error>> {
     let (mut register, key) = acting(supervisor)?;
     let role: Role = (*role).into();
     register.change_role(&signer.parse()?, role, &key, person::local_stamp()?)?;
-    output::say(&format!("{signer} is a {role} from now on\n"))?;
+    output::say_line(format_args!("{signer} is a {role} from now on"))?;
     Ok(())
 }
 
@@ -118,27 +123,26 @@ fn revoke(arguments: &RevokeArguments) -> Result<(), Box<dyn Error>> {
     let RevokeArguments { acting: supervisor, signer, reason } = arguments;
     let (mut register, key) = acting(supervisor)?;
     register.revoke(&signer.parse()?, reason, &key, person::local_stamp()?)?;
-    output::say(&format!("{signer} is revoked from now on\n"))?;
+    output::say_line(format_args!("{signer} is revoked from now on"))?;
     Ok(())
 }
 
 fn list(arguments: &RegisterArguments) -> Result<(), Box<dyn Error>> {
     let file = open(arguments)?;
-    let mut text = String::new();
+    let mut text = Lines::new();
     for signer in file.register().signers() {
         let revoked = signer.revoked().map_or_else(String::new, |at| format!(", revoked {at}"));
-        writeln!(
-            text,
-            "{}  {}, {}, enrolled {}{revoked}\n    {}",
+        text.line(format_args!(
+            "{}  {}, {}, enrolled {}{revoked}",
             signer.id(),
             signer.name(),
             signer.role(),
             signer.enrolled(),
-            signer.public_key().fingerprint()
-        )?;
+        ));
+        text.line(format_args!("    {}", signer.public_key().fingerprint()));
     }
     if text.is_empty() {
-        text.push_str("nobody is enrolled\n");
+        text.line(format_args!("nobody is enrolled"));
     }
     output::say(&text)?;
     Ok(())

@@ -2,12 +2,13 @@
 
 use crate::arguments::VerifyArguments;
 use crate::{Outcome, output};
-use ::review::{Paths, Subject, Verification, verify, verify_after};
+use ::review::{Link, Paths, Subject, Verification, verify, verify_after};
 use archive::{Files, Neighbours, Read, files_named_by, read_register};
 use ingest::Progress;
 use journal::Reading;
 use std::error::Error;
 use std::path::Path;
+use trace::Lines;
 
 /// Runs the command.
 ///
@@ -18,12 +19,14 @@ pub fn run(arguments: &VerifyArguments) -> Result<Outcome, Box<dyn Error>> {
     let mut neighbours = Neighbours::new(archive::usual_cache());
     for record in &arguments.records {
         let verification = one(record, arguments, &mut neighbours);
-        output::say(&format!("{}\n", record.display()))?;
+        let mut text = Lines::new();
+        text.line(format_args!("{}", record.display()));
         for link in &verification.links {
-            output::say(&format!("  {link}\n"))?;
+            text.line(format_args!("  {link}"));
         }
         let Verification { lines, head, .. } = verification;
-        output::say(&format!("  last line {lines}: sha256 {head}\n"))?;
+        text.line(format_args!("  last line {lines}: sha256 {head}"));
+        output::say(&text)?;
         all_hold &= verification.holds();
     }
     Ok(if all_hold { Outcome::Clean } else { Outcome::Exceptions })
@@ -35,7 +38,11 @@ fn one(record: &Path, arguments: &VerifyArguments, neighbours: &mut Neighbours) 
     let reading = match journal::read(&journal) {
         Ok(reading) => reading,
         Err(error) => {
-            return verify(&Reading::default(), Err(error.to_string()), Err(error.to_string()));
+            // It is there, so "there is no journal" would be wrong.
+            let none = verify(&Reading::default(), Err(String::new()), Err(String::new()));
+            let found = error.to_string();
+            let link = Link { what: "chain".to_owned(), holds: false, found, signature: None };
+            return Verification { links: vec![link], ..none };
         }
     };
     let named = files_named_by(&journal, &reading)

@@ -4,6 +4,7 @@ use crate::Report;
 use crate::error::Error;
 use std::borrow::Cow;
 use std::collections::BTreeMap;
+use trace::visible;
 
 const HEADER: [&str; 34] = [
     "id",
@@ -42,14 +43,12 @@ const HEADER: [&str; 34] = [
     "episode",
 ];
 
-/// A text of the record, such that no spreadsheet takes it for a formula: what begins with one of
-/// `= + - @`, a tabulator or a line end gets an apostrophe before it.
+/// A text of the record as a cell that harms neither a spreadsheet nor a terminal: what begins with
+/// one of `= + - @` gets an apostrophe before it, so that it is not taken for a formula, and what is
+/// not seen or would end the line is shown as [`visible`] does. The JSON has every text as it is.
 pub fn harmless(text: &str) -> Cow<'_, str> {
-    if text.starts_with(['=', '+', '-', '@', '\t', '\r', '\n']) {
-        Cow::Owned(format!("'{text}"))
-    } else {
-        Cow::Borrowed(text)
-    }
+    let shown = visible(text);
+    if shown.starts_with(['=', '+', '-', '@']) { Cow::Owned(format!("'{shown}")) } else { shown }
 }
 
 /// Columns beside those of the audit, blank for an exception that is not named.
@@ -139,7 +138,8 @@ mod tests {
             ("=1+1", "'=1+1"),
             ("@SUM(A1)", "'@SUM(A1)"),
             ("-2", "'-2"),
-            ("\tx", "'\tx"),
+            ("\t=x", "\\u{9}=x"),
+            ("two\nlines", "two\\u{a}lines"),
             ("whole milk", "whole milk"),
             ("", ""),
         ] {

@@ -22,6 +22,12 @@ pub struct Reviewed {
 }
 
 impl Reviewed {
+    /// Whether there is a review and something in it does not hold: it was changed or forged, or what
+    /// it is about was changed. That it is not finished is none of that.
+    pub fn is_at_fault(&self) -> bool {
+        self.stage != Stage::Unread && !self.verification.is_intact()
+    }
+
     /// What a journal says of a record that was read and audited as `fresh`; see
     /// [`crate::verify()`].
     pub fn of(

@@ -41,7 +41,7 @@ impl KeyFolder {
     /// is never overwritten.
     ///
     /// # Errors
-    /// When the passphrase is too short, there is a key already, the folder is open to others, or
+    /// When the passphrase is too short or too common, there is a key already, the folder is open to others, or
     /// the file can't be written.
     pub fn create(
         &self,
@@ -49,7 +49,7 @@ impl KeyFolder {
         passphrase: &Passphrase,
         cost: Cost,
     ) -> Result<UnlockedKey, Error> {
-        passphrase.check_length()?;
+        passphrase.check_new(signer)?;
         self.make()?;
         let path = self.path(signer);
         let key = UnlockedKey::generate(signer.clone())?;
@@ -182,7 +182,7 @@ impl KeyFolder {
     }
 
     /// A file in the folder that only its owner may read.
-    fn temporary(&self) -> io::Result<NamedTempFile> {
+    pub(crate) fn temporary(&self) -> io::Result<NamedTempFile> {
         let mut builder = tempfile::Builder::new();
         builder.prefix(".holdtrace-");
         #[cfg(unix)]
@@ -191,7 +191,7 @@ impl KeyFolder {
     }
 
     /// Makes a new or removed name last; not every system lets one do that.
-    fn sync(&self) -> Result<(), Error> {
+    pub(crate) fn sync(&self) -> Result<(), Error> {
         if cfg!(unix) {
             File::open(&self.0).and_then(|folder| folder.sync_all()).map_err(in_file(&self.0))?;
         }
@@ -199,7 +199,7 @@ impl KeyFolder {
     }
 }
 
-fn in_file(path: &Path) -> impl Fn(io::Error) -> Error + use<'_> {
+pub(crate) fn in_file(path: &Path) -> impl Fn(io::Error) -> Error + use<'_> {
     |cause| Error::File { path: path.to_owned(), cause }
 }
 

@@ -15,8 +15,11 @@ mod person;
 mod public_key;
 mod register;
 mod register_file;
+mod rekey;
+mod shut;
 mod tries;
 mod verdict;
+mod wiped;
 
 pub use change::Enrolment;
 pub use error::Error;
@@ -27,4 +30,5 @@ pub use person::{Meaning, Role, SignerId};
 pub use public_key::PublicKey;
 pub use register::{Register, Signer, Violation};
 pub use register_file::RegisterFile;
+pub use shut::Shut;
 pub use verdict::Verdict;
