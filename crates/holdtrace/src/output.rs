@@ -38,7 +38,7 @@ pub fn write(bytes: &[u8], path: Option<&Path>) -> Result<(), Error> {
 /// # Errors
 /// When standard output can't be written for another reason.
 pub fn say(text: &Lines) -> Result<(), Error> {
-    say_bytes(text.as_str().as_bytes())
+    say_bytes(text.as_bytes())
 }
 
 /// Writes one line to standard output.

@@ -25,6 +25,7 @@ fn below<T>(work: impl FnOnce() -> T) -> T {
 }
 
 #[inline(never)]
+#[expect(clippy::large_stack_arrays, reason = "the stack is what is overwritten")]
 fn overwrite() {
     let mut below = [0_u8; DEPTH];
     below.zeroize();

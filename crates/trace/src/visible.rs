@@ -8,6 +8,7 @@
 
 use std::borrow::Cow;
 use std::fmt::{self, Write as _};
+use std::ops::Deref;
 
 /// The characters that are not seen, first and last of each run, in order: general categories Cc
 /// (control), Zl and Zp (line and paragraph separator), the property `Default_Ignorable_Code_Point`
@@ -113,14 +114,12 @@ impl Lines {
     pub fn append(&mut self, other: &Self) {
         self.0.push_str(&other.0);
     }
+}
 
-    /// Whether there is nothing.
-    pub const fn is_empty(&self) -> bool {
-        self.0.is_empty()
-    }
+impl Deref for Lines {
+    type Target = str;
 
-    /// The text.
-    pub fn as_str(&self) -> &str {
+    fn deref(&self) -> &str {
         &self.0
     }
 }
@@ -195,6 +194,6 @@ mod tests {
         lines.part(format_args!("{name}\n"));
         lines.line(format_args!(" FAILS"));
         lines.line(format_args!("done"));
-        assert_eq!(lines.as_str(), "x\\u{a}  holds  chain\\u{a} FAILS\ndone\n");
+        assert_eq!(&*lines, "x\\u{a}  holds  chain\\u{a} FAILS\ndone\n");
     }
 }

@@ -46,7 +46,7 @@ impl Lot {
             });
             ui.add_space(MARGIN);
             egui::ScrollArea::vertical().auto_shrink(false).id_salt("lot").show(ui, |ui| {
-                let text = Type::Body.text(found.text().as_str(), look.colors.ink);
+                let text = Type::Body.text(found.text(), look.colors.ink);
                 ui.add(egui::Label::new(text).wrap().selectable(true));
             });
         });
