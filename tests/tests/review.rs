@@ -214,7 +214,7 @@ fn the_record_with_its_review_in_three_formats() {
     let record = place.read("2026-03-14.csv");
     let changed = String::from_utf8_lossy(&record).replacen("162.4", "162.5", 1);
     place.write("2026-03-14.csv", &changed);
-    report("pdf", "changed.pdf");
+    place.expect(1, &["report", "2026-03-14.csv", "--format", "pdf", "--output", "changed.pdf"]);
     assert!(text_of("changed.pdf").to_lowercase().contains("changed since signing"));
 }
 

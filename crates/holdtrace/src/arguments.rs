@@ -50,6 +50,9 @@ pub enum Command {
     /// The exit status is that of `audit`.
     Tables(TablesArguments),
     /// One record with what was decided about it: on paper, for a spreadsheet, for a program.
+    ///
+    /// Exit status 0: written; 1: written, and something in its review does not hold, which standard
+    /// error names; 2: the input can't be used, the journal can't be read or the output not be written.
     Report(ReportArguments),
     /// The day log: every record of a folder, with where its review stands.
     ///

@@ -52,7 +52,7 @@ pub fn run(arguments: &AuditArguments) -> Result<Outcome, Box<dyn Error>> {
     let audited = read(&arguments.record)?;
     let report = audited.report();
     let text = match arguments.format {
-        Format::Text => report.text(),
+        Format::Text => report.text().into(),
         Format::Json => report.json()?,
         Format::Result => report.result_json()?,
         Format::Csv => match arguments.rows {

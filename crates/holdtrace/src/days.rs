@@ -18,12 +18,12 @@ pub fn run(arguments: &DaysArguments) -> Result<Outcome, Box<dyn Error>> {
         ListFormat::Text => {
             output::say(&summary.register_text())?;
             for line in books {
-                output::say(&format!("{line}\n"))?;
+                output::say_line(format_args!("{line}"))?;
             }
         }
         ListFormat::Json => {
             let json = summary.json(&person::local_stamp()?.to_string());
-            output::say(&format!("{}\n", serde_json::to_string_pretty(&json)?))?;
+            output::write(output::json(&json)?.as_bytes(), None)?;
         }
     }
     let is_signed = |entry: &Entry| entry.review.stage == Stage::Signed;

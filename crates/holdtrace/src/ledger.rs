@@ -23,12 +23,12 @@ fn show(arguments: &RegisterArguments) -> Result<Outcome, Box<dyn Error>> {
     let plant = ingest::plant_file_beside(&arguments.register);
     let books = person::trust().books(&arguments.register, plant.as_deref());
     for line in folder::in_words(&books) {
-        output::say(&format!("{line}\n"))?;
+        output::say_line(format_args!("{line}"))?;
     }
     for posted in books.known_ledger().into_iter().flat_map(signers::Ledger::latest) {
         let Stood { journal, lines, head, .. } = &posted.stood;
-        output::say(&format!(
-            "line {}: {journal}, {lines} lines, sha256 {head} ({}, {})\n",
+        output::say_line(format_args!(
+            "line {}: {journal}, {lines} lines, sha256 {head} ({}, {})",
             posted.line, posted.by, posted.at
         ))?;
     }
@@ -77,8 +77,8 @@ fn stock(arguments: &StockArguments) -> Result<Outcome, Box<dyn Error>> {
             head: last.digest().to_string(),
             plant_file: plant_file.map(|file| file.sha256.clone()),
         };
-        output::say(&format!(
-            "{}, {} lines, {}\n",
+        output::say_line(format_args!(
+            "{}, {} lines, {}",
             stood.journal,
             stood.lines,
             entry.review.stage.name()
@@ -89,10 +89,11 @@ fn stock(arguments: &StockArguments) -> Result<Outcome, Box<dyn Error>> {
     let key = person::unlock(&by.parse()?, passphrase)?;
     let count = journals.len();
     ledger.take_stock((reason, journals), signers, &key, at)?;
-    output::say(&format!(
-        "line {}: {count} journals are accepted as they stand\nledger sha256 {}\n",
-        ledger.ledger().len(),
-        ledger.ledger().head()
+    let ledger = ledger.ledger();
+    output::say_line(format_args!(
+        "line {}: {count} journals are accepted as they stand",
+        ledger.len()
     ))?;
+    output::say_line(format_args!("ledger sha256 {}", ledger.head()))?;
     Ok(if left == 0 { Outcome::Clean } else { Outcome::Exceptions })
 }

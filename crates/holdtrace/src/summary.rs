@@ -24,14 +24,14 @@ pub fn run(arguments: &SummaryArguments) -> Result<Outcome, Box<dyn Error>> {
     let summary = Summary::new(&entries, range, folder::today())?;
     let output = arguments.output.as_deref();
     let bytes = match arguments.format {
-        SummaryFormat::Text => summary.text().into_bytes(),
+        SummaryFormat::Text => String::from(summary.text()).into_bytes(),
         SummaryFormat::Csv => match arguments.rows {
             SummaryRows::Days => summary.days().csv()?.into_bytes(),
             SummaryRows::Exceptions => summary.exceptions().csv()?.into_bytes(),
         },
         SummaryFormat::Json => {
             let json = summary.json(&person::local_stamp()?.to_string());
-            format!("{}\n", serde_json::to_string_pretty(&json)?).into_bytes()
+            output::json(&json)?.into_bytes()
         }
         SummaryFormat::Pdf => paper::range_summary(&RangeSummary {
             summary: &summary,

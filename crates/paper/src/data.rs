@@ -12,13 +12,14 @@ use analysis::{Class, Cleaning, Exception, LETHALITY_CAUTION, ProductRun};
 use plant::{Mode, Plant, Provenance};
 use report::{
     CAUTION, DisplayUnits, Report, StatedLimit, at_most_volume, beyond_lines, cleaning_line,
-    decimal_places, durations, episode_line, explain, hold_lines, margin_lines, observed,
-    passage_line, plural, process_lines, stated_limits, verdict, volume, worst,
+    decimal_places, durations, episode_line, explain, hold_lines, margin_lines,
+    observation_without_folders, observed, passage_line, plural, process_lines, stated_limits,
+    verdict, volume, worst,
 };
 use review::{Stage, closing_ids};
 use serde::Serialize;
 use std::collections::BTreeSet;
-use trace::{Instant, Interval, Observation, Rank, SourceFile, file_name, hexadecimal};
+use trace::{Instant, Interval, Observation, Rank, RunRecord, SourceFile, file_name, hexadecimal};
 
 /// The version of the data; raised when a key changes its meaning or goes.
 const SCHEMA: u32 = 2;
@@ -262,6 +263,25 @@ pub(crate) fn record_name(report: &Report<'_>, decided: &Decided) -> String {
     })
 }
 
+/// A sentence that may begin with the names of logger files, as those were typed, with their bare names.
+fn without_folders(record: &RunRecord, sentence: &str) -> String {
+    let (mut bare, mut rest) = (String::new(), sentence);
+    while let Some((name, after)) = record
+        .sources()
+        .iter()
+        .find_map(|source| Some((&*source.name, rest.strip_prefix(&*source.name)?)))
+    {
+        bare.push_str(file_name(name));
+        let separator = after.strip_prefix(", ");
+        bare.push_str(if separator.is_some() { ", " } else { "" });
+        rest = separator.unwrap_or(after);
+        if separator.is_none() {
+            break;
+        }
+    }
+    bare + rest
+}
+
 fn document(summary: &Summary<'_>) -> Document {
     let Summary { report, decided, paper, created, template: _ } = summary;
     let Report { record, plant, audit, assumptions } = *report;
@@ -296,7 +316,8 @@ fn document(summary: &Summary<'_>) -> Document {
     let lots = audit.lots.iter().map(|lot| &lot.passed.outer_value);
     let lots = most(lots.map(|at_most| Weight { at_most: *at_most, milliseconds: 0 }), LISTED);
     let mut cautions = vec![CAUTION.to_owned(), LETHALITY_CAUTION.to_owned()];
-    cautions.extend(assumptions.iter().map(|assumption| format!("Assumed: {assumption}")));
+    let assumed = assumptions.iter().map(|assumption| without_folders(record, assumption));
+    cautions.extend(assumed.map(|assumption| format!("Assumed: {assumption}")));
     let (limits, settings) = limits(report);
     Document {
         schema: SCHEMA,
@@ -835,6 +856,7 @@ fn observations(report: &Report<'_>, decided: &Decided) -> Vec<ObservationPart> 
             Some(one) => closed(plant, one),
         }
     };
+    let told = |one: &Observation| observed(&observation_without_folders(one, report), report);
     // In the audit's order: to close first, then by kind.
     for of_kind in audit.observations.chunk_by(|one, next| one.kind == next.kind) {
         let Some(first) = of_kind.first() else { continue };
@@ -851,7 +873,7 @@ fn observations(report: &Report<'_>, decided: &Decided) -> Vec<ObservationPart> 
             vec![format!(
                 "{}{when}; the first of them: {}",
                 plural(of_kind.len(), "observation"),
-                observed(first, report)
+                told(first)
             )]
         };
         parts.push(ObservationPart {

@@ -1,11 +1,11 @@
 //! A record with its review, ready to be filed: on paper, for a spreadsheet, or for a program.
 
 use crate::decided::Decided;
-use crate::{Error, Page, Paper, Summary, summary, summary_with_page};
+use crate::{Error, Page, Paper, Summary, Template, summary, summary_with_page};
 use report::{MoreCells, MoreColumns, Report};
 use review::{Reviewed, Settlement, Standing, State, Verification, closing_ids};
 use serde_json::{Value, json};
-use trace::Instant;
+use trace::{Instant, visible_json};
 
 /// A record with its review.
 #[derive(Debug, Clone, Copy)]
@@ -27,7 +27,7 @@ impl Filing<'_> {
         &self,
         paper: Paper,
         created: Instant,
-        template: Option<&str>,
+        template: Option<Template<'_>>,
     ) -> Result<Vec<u8>, Error> {
         let decided = self.decided();
         summary(&Summary { report: self.report, decided: &decided, paper, created, template })
@@ -81,7 +81,8 @@ impl Filing<'_> {
             "verification": self.verification(),
         });
         let text = serde_json::to_string_pretty(&document);
-        text.map(|text| text + "\n").map_err(|cause| Error::Data(cause.to_string()))
+        text.map(|text| format!("{}\n", visible_json(&text)))
+            .map_err(|cause| Error::Data(cause.to_string()))
     }
 
     fn decided(&self) -> Decided {

@@ -93,7 +93,7 @@ pub fn range_summary(about: &RangeSummary<'_>) -> Result<Vec<u8>, Error> {
         serde_json::to_value(&document).map_err(|cause| Error::Data(cause.to_string()))?;
     legible(&mut value);
     let name = format!("range {} {}", document.plants, document.range);
-    let set = typeset::pdf(TEMPLATE, false, value.to_string(), name, &about.created, None);
+    let set = typeset::pdf(TEMPLATE, None, value.to_string(), name, &about.created, None);
     set.map(|(bytes, _page)| bytes)
 }
 
@@ -138,7 +138,7 @@ fn document(about: &RangeSummary<'_>) -> Document {
             .entries()
             .flat_map(|entry| {
                 let faults = entry.review.faults.iter();
-                faults.map(|fault| Line { label: entry.name(), text: fault.clone() })
+                faults.map(|fault| Line { label: entry.name(), text: bare(entry, fault) })
             })
             .collect(),
         digests: digests(summary)
@@ -162,6 +162,15 @@ fn warning(summary: &Summary<'_>) -> String {
     }
 }
 
+/// What is wrong with a record, naming files and not where somebody had them.
+fn bare(entry: &Entry, fault: &str) -> String {
+    let folder = entry.record.parent().map(|folder| folder.join("").to_string_lossy().into_owned());
+    match folder.filter(|folder| !folder.is_empty()) {
+        Some(folder) => fault.replace(&folder, ""),
+        None => fault.to_owned(),
+    }
+}
+
 fn day(entry: &Entry) -> [String; 7] {
     let date = entry.date().map_or_else(String::new, |date| date.to_string());
     let forward = entry.day.as_ref().map_or_else(
@@ -170,7 +179,7 @@ fn day(entry: &Entry) -> [String; 7] {
     );
     let mut exceptions = entry
         .exceptions_in_words()
-        .unwrap_or_else(|| format!("can't be read: {}", entry.sentence()));
+        .unwrap_or_else(|| format!("can't be read: {}", bare(entry, entry.sentence())));
     if entry.open_hole().is_some() {
         exceptions.push_str("; the hole before it is not closed");
     }

@@ -7,7 +7,7 @@ use crate::figure_columns::{FigureCells, figure_columns};
 use crate::sentences::{DisplayUnits, sentence};
 use std::borrow::Cow;
 use std::collections::BTreeMap;
-use trace::Interval;
+use trace::{Interval, visible};
 
 const HEADER: [&str; 34] = [
     "id",
@@ -46,14 +46,12 @@ const HEADER: [&str; 34] = [
     "episode",
 ];
 
-/// A text of the record, such that no spreadsheet takes it for a formula: what begins with one of
-/// `= + - @`, a tabulator or a line end gets an apostrophe before it.
+/// A text of the record as a cell that harms neither a spreadsheet nor a terminal: what begins with
+/// one of `= + - @` gets an apostrophe before it, so that it is not taken for a formula, and what is
+/// not seen or would end the line is shown as [`visible`] does. The JSON has every text as it is.
 pub fn harmless(text: &str) -> Cow<'_, str> {
-    if text.starts_with(['=', '+', '-', '@', '\t', '\r', '\n']) {
-        Cow::Owned(format!("'{text}"))
-    } else {
-        Cow::Borrowed(text)
-    }
+    let shown = visible(text);
+    if shown.starts_with(['=', '+', '-', '@']) { Cow::Owned(format!("'{shown}")) } else { shown }
 }
 
 /// Columns beside those of the audit, blank for an exception that is not named.
@@ -223,7 +221,8 @@ mod tests {
             ("=1+1", "'=1+1"),
             ("@SUM(A1)", "'@SUM(A1)"),
             ("-2", "'-2"),
-            ("\tx", "'\tx"),
+            ("\t=x", "\\u{9}=x"),
+            ("two\nlines", "two\\u{a}lines"),
             ("whole milk", "whole milk"),
             ("", ""),
         ] {

@@ -23,6 +23,7 @@ pub use csv::{MoreCells, MoreColumns, harmless};
 pub use error::Error;
 pub use figure_columns::{FigureCells, FigureColumn, figure_columns, observation_kinds};
 pub use figures::{at_most_volume, decimal_places, volume};
+pub use json::observation_without_folders;
 pub use limits::{StatedLimit, beyond_lines, limit_words, stated_limits};
 pub use sentences::{DisplayUnits, quantity, sentence};
 pub use text::{cleaning_line, episode_line, margin_lines, observed, passage_line, process_lines};
@@ -33,7 +34,7 @@ pub use words::{
 
 use analysis::Audit;
 use plant::Plant;
-use trace::RunRecord;
+use trace::{Lines, RunRecord};
 
 /// What a report speaks of.
 #[derive(Debug, Clone, Copy)]
@@ -50,7 +51,7 @@ pub struct Report<'a> {
 
 impl Report<'_> {
     /// The report for a person.
-    pub fn text(&self) -> String {
+    pub fn text(&self) -> Lines {
         text::render(self)
     }
 

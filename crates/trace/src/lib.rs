@@ -19,6 +19,7 @@ mod run_sheet;
 mod text;
 mod units;
 mod valve;
+mod visible;
 
 pub use channel::{Channel, ChannelView, Invalid, Reading};
 pub use decimal::{Decimal, DecimalMark, NotADecimal, Ratio, Toward, power_of_ten};
@@ -36,3 +37,4 @@ pub use run_sheet::{RunSheet, SheetRun};
 pub use text::{BOTH, TextChannel};
 pub use units::{FlowUnit, PressureUnit, TemperatureUnit, Unit, VolumeUnit};
 pub use valve::ValveState;
+pub use visible::{Lines, is_hidden, visible, visible_json};
