@@ -15,6 +15,7 @@ mod record;
 mod scan;
 mod shelf;
 mod signing;
+mod stock;
 mod trust;
 
 pub use clock::clock_differs;
@@ -26,4 +27,5 @@ pub use record::{Read, read};
 pub use scan::{Scan, scan};
 pub use shelf::usual_cache;
 pub use signing::{read_journal, read_review};
+pub use stock::{Stock, stock};
 pub use trust::{Trust, is_same_fingerprint};

@@ -58,13 +58,18 @@ pub fn scan(
     progress: &ScanProgress,
 ) -> Result<Scan, Error> {
     let mut problems = Vec::new();
-    let jobs = jobs(folder, &mut problems)?;
+    let (jobs, registers) = jobs(folder, &mut problems)?;
     progress.expect(jobs.len());
     let mut shelf = Shelf::open(cache, folder);
     let mut books: BTreeMap<&Path, Books> = BTreeMap::new();
     for job in &jobs {
         let read = || trust.books(&job.register, job.plant.as_deref());
         books.entry(job.register.as_path()).or_insert_with(read);
+    }
+    // A ledger still knows the records of a folder that were all taken away.
+    for register in &registers {
+        let plant = ingest::plant_file_beside(register);
+        books.entry(register.as_path()).or_insert_with(|| trust.books(register, plant.as_deref()));
     }
     let desk = Desk { books, now: trust.now() };
     let next = AtomicUsize::new(0);
@@ -208,10 +213,13 @@ fn whole(path: &Path) -> PathBuf {
     folder.join(path.file_name().unwrap_or_default())
 }
 
-/// The records of a folder and of the folders in it.
-fn jobs(folder: &Path, problems: &mut Vec<String>) -> Result<Vec<Job>, Error> {
+/// The records of a folder and of the folders in it,
+/// and the registers that lie in them.
+fn jobs(folder: &Path, problems: &mut Vec<String>) -> Result<(Vec<Job>, Vec<PathBuf>), Error> {
     let listed = list(folder).map_err(Error::Ingest)?;
     let within = listed.folders.clone();
+    let register_in = |folder: &Path| Paths::register_beside(&folder.join("plant.toml"));
+    let mut registers = vec![register_in(folder)];
     let mut folders = vec![listed];
     // A link to a folder that was looked into tells nothing new.
     let mut known: BTreeSet<PathBuf> = folder.canonicalize().into_iter().collect();
@@ -220,7 +228,10 @@ fn jobs(folder: &Path, problems: &mut Vec<String>) -> Result<Vec<Job>, Error> {
             continue;
         }
         match list(&inner) {
-            Ok(listed) => folders.push(listed),
+            Ok(listed) => {
+                registers.push(register_in(&inner));
+                folders.push(listed);
+            }
             Err(cause) => problems.push(cause.to_string()),
         }
     }
@@ -247,7 +258,8 @@ fn jobs(folder: &Path, problems: &mut Vec<String>) -> Result<Vec<Job>, Error> {
             jobs.push(Job::new(Files::one(file), Reading::default(), None, None));
         }
     }
-    Ok(jobs)
+    registers.retain(|register| register.symlink_metadata().is_ok());
+    Ok((jobs, registers))
 }
 
 impl Job {

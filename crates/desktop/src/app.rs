@@ -13,7 +13,7 @@ use crate::observations::{self, ObservationList};
 use crate::palette::Palette;
 use crate::problems::Problems;
 use crate::register::{RangeFormat, Register};
-use crate::review::Clock;
+use crate::review::{Clock, DiskClock};
 use crate::run::{self, Page};
 use crate::settings::{Brightness, Settings};
 use crate::side::{self, Asked};
@@ -37,6 +37,8 @@ pub struct Surroundings {
     pub clock: Clock,
     /// Where rows of days are kept; without one every record of a folder is read each time.
     pub cache: Option<PathBuf>,
+    /// How this machine's clock is compared with that of the disk.
+    pub disk_clock: DiskClock,
 }
 
 impl Surroundings {
@@ -62,6 +64,7 @@ impl Surroundings {
             config: Settings::usual_folder(),
             clock: Clock::default(),
             cache: archive::usual_cache(),
+            disk_clock: DiskClock::default(),
         }
     }
 }
@@ -84,6 +87,7 @@ enum Tab {
 
 /// The program.
 pub struct App {
+    context: egui::Context,
     surroundings: Surroundings,
     settings: Settings,
     saved: Settings,
@@ -115,6 +119,7 @@ impl App {
             .as_deref()
             .map_or_else(|| (Settings::default(), None), Settings::read);
         let mut app = Self {
+            context: context.clone(),
             styled: (settings.brightness, settings.high_contrast),
             saved: settings.clone(),
             settings,
@@ -188,9 +193,14 @@ impl App {
             || self.register.as_ref().is_some_and(Register::is_busy)
     }
 
-    /// Whether a key is being made or unlocked.
+    /// Whether a key is being made or unlocked, or something is being entered.
     pub fn is_working(&self) -> bool {
-        self.round.is_busy()
+        self.round.is_busy() || self.is_entering()
+    }
+
+    /// Whether something is being entered in the journal of the open record.
+    fn is_entering(&self) -> bool {
+        self.day.as_ref().is_some_and(|day| day.review.is_busy())
     }
 
     /// The verdict on what is open.
@@ -254,7 +264,10 @@ impl App {
     /// Takes in what was read, chosen in a dialog or dropped.
     fn take_in(&mut self, context: &egui::Context) {
         self.poll_register(context);
-        match self.loader.poll(context) {
+        self.take_in_work(false);
+        // What is being entered is finished before another record takes the place of this one.
+        let read = if self.is_entering() { None } else { self.loader.poll(context) };
+        match read {
             Some(Ok(loaded)) => self.show_loaded(*loaded),
             Some(Err(problem)) => self.problems.add(problem.title, problem.text),
             None => {}
@@ -341,7 +354,7 @@ impl App {
         day.review.role = role;
         let colors = look.colors;
         header::verdict(ui, look, day, &person, commands);
-        crate::review::banner(ui, look, &day.review, commands);
+        crate::review::show_banners(ui, look, &day.review, commands);
         let plain = Frame::new().fill(colors.ground);
         let settings = &mut self.settings;
         egui::Panel::top("overview")
@@ -491,6 +504,9 @@ impl App {
             | Command::Reopen
             | Command::ReAudit
             | Command::People
+            | Command::Books
+            | Command::CorrectClock
+            | Command::AcceptRegister
             | Command::Summary => self.act_on_review(command),
             Command::CopyMessage => self.problems.copy(context),
             Command::DismissMessage => self.dismiss(),

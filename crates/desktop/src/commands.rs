@@ -106,6 +106,12 @@ pub enum Command {
     ReAudit,
     /// Who is at work, keys, enrolling.
     People,
+    /// The register of signers, approved plant files, the ledger.
+    Books,
+    /// Say that a clock ran ahead when the review was entered.
+    CorrectClock,
+    /// Take the register of signers for the plant's although another one was seen before.
+    AcceptRegister,
     /// The exception summary as a file: to print, for a spreadsheet, for a program.
     Summary,
     /// Temperatures in °F or °C.
@@ -167,7 +173,7 @@ const BARE: Modifiers = Modifiers::NONE;
 
 impl Command {
     /// All commands, in the order of the menu.
-    pub const ALL: [Self; 67] = [
+    pub const ALL: [Self; 70] = [
         Self::OpenFiles,
         Self::OpenFolder,
         Self::OpenPlant,
@@ -209,6 +215,9 @@ impl Command {
         Self::Reopen,
         Self::ReAudit,
         Self::People,
+        Self::Books,
+        Self::CorrectClock,
+        Self::AcceptRegister,
         Self::Summary,
         Self::WholeDay,
         Self::ShowShift,
@@ -326,6 +335,9 @@ impl Command {
             Self::Reopen => (Review, "Reopen what is signed", CTRL_SHIFT, Key::R),
             Self::ReAudit => (Review, "Enter the new audit", CTRL_SHIFT, Key::A),
             Self::People => (Review, "People and keys", CTRL, Key::U),
+            Self::Books => (Review, "Register of signers and limits", CTRL_SHIFT, Key::U),
+            Self::CorrectClock => (Review, "Correct a clock that ran ahead", CTRL_SHIFT, Key::K),
+            Self::AcceptRegister => (Review, "Accept a register of signers", CTRL_SHIFT, Key::T),
             Self::Summary => (Review, "Exception summary: PDF, CSV, JSON", CTRL, Key::E),
             Self::WholeDay => (View, "Whole day", BARE, Key::D),
             Self::ShowShift => (View, "Shift", BARE, Key::S),

@@ -1,6 +1,7 @@
 //! Work that takes too long for a frame, such as unlocking a key: done on a thread of its own.
 
-use std::sync::mpsc::{Receiver, TryRecvError, channel};
+use std::sync::mpsc::{Receiver, RecvTimeoutError, TryRecvError, channel};
+use std::time::Duration;
 
 /// Work on its way.
 pub struct Job<T>(Receiver<T>);
@@ -37,9 +38,18 @@ impl<T: Send + 'static> Job<T> {
             Ok(result) => Progress::Done(result),
             Err(TryRecvError::Disconnected) => Progress::Lost,
             Err(TryRecvError::Empty) => {
-                context.request_repaint_after(std::time::Duration::from_millis(60));
+                context.request_repaint_after(Duration::from_millis(60));
                 Progress::Running
             }
+        }
+    }
+
+    /// Waits for its end for a while: for what is nearly always done within a frame.
+    pub fn wait(&self, patience: Duration) -> Progress<T> {
+        match self.0.recv_timeout(patience) {
+            Ok(result) => Progress::Done(result),
+            Err(RecvTimeoutError::Disconnected) => Progress::Lost,
+            Err(RecvTimeoutError::Timeout) => Progress::Running,
         }
     }
 }

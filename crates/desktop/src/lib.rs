@@ -31,7 +31,7 @@ pub use commands::{Command, Group};
 pub use day::PlotKind;
 pub use error::Error;
 pub use register::{RangeFormat, RegisterPage};
-pub use review::Clock;
+pub use review::{Clock, DiskClock};
 pub use settings::{Brightness, Settings};
 
 use std::path::PathBuf;

@@ -366,7 +366,7 @@ fn begin(
     let audit = Arc::clone(&day.audit);
     let assumptions = day.assumptions.clone();
     let first = day.task.files.first().cloned().unwrap_or_default();
-    let hole = day.review.desk().and_then(|desk| desk.hole().cloned());
+    let hole = day.review.seen().and_then(|seen| seen.hole.clone());
     let work = move || {
         let first = (first.as_path(), hole.as_ref(), &trust);
         make(wish, (&record, &plant, &audit, &assumptions), first, (trust.now(), scale))

@@ -10,8 +10,8 @@ use common::{Window, settle};
 use egui::{Key, Modifiers};
 use egui_kittest::kittest::Queryable as _;
 use round::{
-    PASSPHRASE, Place, all_but_signing, at_work, command, fill, focused, press, push, record,
-    review, settle_next, shows, sign, tab_to, text,
+    PASSPHRASE, Place, all_but_signing, at_work, command, fill, focused, press, prove, push,
+    record, review, settle_next, shows, sign, tab_to, text,
 };
 
 type Outcome = Result<(), Box<dyn std::error::Error>>;
@@ -26,22 +26,22 @@ fn verified(place: &Place) -> Result<review::Verification, Box<dyn std::error::E
     let subject = review::Subject::new(&read.record, &plant, &audit)?;
     let paths = review::Paths::of(&file, Some(&place.path("plant.toml")));
     let journal = journal::read(&paths.journal)?;
-    let register = journal::read(&paths.register)?;
-    let register = signers::Register::replay(&register.lines);
-    let register = register.as_ref().map_err(ToString::to_string);
-    Ok(review::verify(&journal, register, Ok(&subject)))
+    let books = signers::Books::read(&paths.register);
+    let tomorrow = trace::Instant::from_unix_milliseconds(common::MORNING + 86_400_000);
+    let of = (&journal, paths.journal.as_path());
+    Ok(review::verify(&review::Evidence::new(of, &books, Ok(&subject), None, tomorrow)))
 }
 
 #[test]
 fn from_unread_to_signed_with_the_keyboard_alone() -> Outcome {
     let place = Place::new();
     let mut window = place.with_signers();
-    assert_eq!(review(&window), "not begun");
+    assert_eq!(review(&window), "unread");
     assert!(shows(&window, "0 of 2 resolved"));
     all_but_signing(&mut window);
     assert!(shows(&window, "2 of 2 resolved"));
     assert!(shows(&window, "1 of 1 entries made"));
-    assert_eq!(review(&window), "in review");
+    assert_eq!(review(&window), "being reviewed");
     sign(&mut window, "anna", PASSPHRASE);
     assert_eq!(review(&window), "reviewed");
     // The reviewer may not approve; the supervisor may.
@@ -113,7 +113,10 @@ fn a_supervisor_sends_back_and_the_technician_settles_again() {
     assert_eq!(focused(&window), "Comment, to return it");
     text(&mut window, "which valve?");
     push(&mut window, "Return with comment");
-    assert_eq!(review(&window), "reopened");
+    // Only the supervisor can say so.
+    assert!(shows(&window, "Comment: which valve?"));
+    prove(&mut window, "ben", PASSPHRASE);
+    assert_eq!(review(&window), "being reviewed");
     assert!(shows(&window, "1 of 2 resolved") && shows(&window, "which valve?"));
     // Nothing can be signed now, and the dialog says why.
     command(&mut window, Key::S);
@@ -162,7 +165,7 @@ fn a_wrong_passphrase_does_not_sign_and_says_how_long_to_wait() {
     press(&mut window, Key::Escape);
     sign(&mut window, "anna", "something else entirely");
     assert!(shows(&window, "does not unlock the key; wait 1 s"));
-    assert_eq!(review(&window), "in review");
+    assert_eq!(review(&window), "being reviewed");
     assert_eq!(place.read("2026-03-14.review.jsonl"), before);
     // The dialog stays, and the right one signs.
     fill(&mut window, "Passphrase", PASSPHRASE);
@@ -183,11 +186,11 @@ fn a_changed_record_is_told_until_the_new_audit_is_entered() {
     drop(window);
     place.write("2026-03-14.csv", &record(9));
     let mut window = place.open();
-    assert_eq!(review(&window), "CHANGED since signing");
+    assert_eq!(review(&window), "changed since signing");
     assert!(shows(&window, "This record is not what was reviewed"));
     window.key_press_modifiers(Modifiers::COMMAND.plus(Modifiers::SHIFT), Key::A);
     settle(&mut window);
-    assert_eq!(review(&window), "reopened");
+    assert_eq!(review(&window), "being reviewed");
     assert!(shows(&window, "1 of 2 resolved"), "what is the same stays settled");
     assert!(!shows(&window, "This record is not what was reviewed"));
     assert!(shows(&window, "superseded by line"));
@@ -202,6 +205,7 @@ fn what_is_signed_is_reopened_with_a_reason() {
     let reopen = Modifiers::COMMAND.plus(Modifiers::SHIFT);
     window.key_press_modifiers(reopen, Key::R);
     settle(&mut window);
+    fill(&mut window, "Your identifier", "anna");
     push(&mut window, "Reopen");
     assert!(shows(&window, "reopening needs a reason"));
     press(&mut window, Key::Escape);
@@ -209,8 +213,8 @@ fn what_is_signed_is_reopened_with_a_reason() {
     settle(&mut window);
     assert_eq!(focused(&window), "Reason");
     text(&mut window, "a lot was mixed up");
-    push(&mut window, "Reopen");
-    assert_eq!(review(&window), "reopened");
+    prove(&mut window, "anna", PASSPHRASE);
+    assert_eq!(review(&window), "being reviewed");
     assert!(shows(&window, "superseded by line"));
 }
 
@@ -271,7 +275,7 @@ fn somebody_else_at_work_and_a_damaged_journal_are_told() {
     drop(window);
     place.write("2026-03-14.review.jsonl", &format!("{journal}{{\"at\":\"2026"));
     let window = place.open();
-    assert!(shows(&window, "The last line is torn"));
+    assert!(shows(&window, " is torn: "));
     let torn = format!("{journal}{{\"at\":\"2026");
     assert_eq!(place.read("2026-03-14.review.jsonl"), torn, "looking writes nothing");
     assert!(shows(&window, "1 of 2 resolved"));
@@ -290,7 +294,7 @@ fn a_shift_is_signed_by_itself() {
     window.key_press_modifiers(Modifiers::SHIFT, Key::S);
     settle(&mut window);
     sign(&mut window, "anna", PASSPHRASE);
-    assert_eq!(review(&window), "reviewed: early");
+    assert_eq!(review(&window), "being reviewed; reviewed: early");
     // What it covers can't be taken back unseen.
     press(&mut window, Key::U);
     assert!(shows(&window, "There is nothing to take back"));

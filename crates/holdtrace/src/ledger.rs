@@ -2,8 +2,6 @@
 
 use crate::arguments::{ActingArguments, LedgerCommand, RegisterArguments, StockArguments};
 use crate::{Outcome, folder, output, person};
-use ::review::{Paths, Stage};
-use archive::ScanProgress;
 use signers::{Books, LedgerFile, Stood};
 use std::error::Error;
 use std::path::Path;
@@ -51,40 +49,20 @@ fn stock(arguments: &StockArguments) -> Result<Outcome, Box<dyn Error>> {
     let folder = folder.as_deref().or(beside).unwrap_or(Path::new("."));
     let books = Books::read(register);
     let signers = books.register.as_ref().map_err(Clone::clone)?;
-    let scan = archive::scan(folder, None, &person::trust(), &ScanProgress::default())?;
-    let named: Vec<_> = record.iter().map(|file| Paths::of(file, None).journal).collect();
-    let (mut journals, mut left) = (Vec::new(), 0);
-    for entry in &scan.entries {
-        let path = Paths::of(&entry.record, None).journal;
-        let journal = archive::read_journal(&path)?;
-        let Some(last) = journal.lines.last() else { continue };
-        let is_named = named.iter().any(|named| books.name_of(named) == books.name_of(&path));
-        if entry.review.stage == Stage::ChangedSinceSigning && !is_named || journal.fault.is_some()
-        {
-            left += 1;
-            output::complain(&format!(
-                "{}: {}; it is not accepted ({})",
-                path.display(),
-                entry.review.stage.name(),
-                entry.review.faults.join("; ")
-            ));
-            continue;
-        }
-        let plant_file = entry.reviewed.as_ref().and_then(|subject| subject.plant_file.as_ref());
-        let stood = Stood {
-            journal: books.name_of(&path),
-            lines: journal.lines.len() as u64,
-            head: last.digest().to_string(),
-            plant_file: plant_file.map(|file| file.sha256.clone()),
-        };
+    let archive::Stock { journals, left } =
+        archive::stock(folder, (register, record), &person::trust())?;
+    for left in &left {
+        output::complain(left);
+    }
+    for (stood, stage) in &journals {
         output::say_line(format_args!(
             "{}, {} lines, {}",
             stood.journal,
             stood.lines,
-            entry.review.stage.name()
+            stage.name()
         ))?;
-        journals.push(stood);
     }
+    let journals: Vec<Stood> = journals.into_iter().map(|(stood, _)| stood).collect();
     let mut ledger = LedgerFile::open(&LedgerFile::beside(register), signers)?;
     let key = person::unlock(&by.parse()?, passphrase)?;
     let count = journals.len();
@@ -95,5 +73,5 @@ fn stock(arguments: &StockArguments) -> Result<Outcome, Box<dyn Error>> {
         ledger.len()
     ))?;
     output::say_line(format_args!("ledger sha256 {}", ledger.head()))?;
-    Ok(if left == 0 { Outcome::Clean } else { Outcome::Exceptions })
+    Ok(if left.is_empty() { Outcome::Clean } else { Outcome::Exceptions })
 }

@@ -448,7 +448,7 @@ impl State {
     ///
     /// # Errors
     /// The rule that it breaks, in a sentence.
-    pub(crate) fn allows(&self, decision: &Decision, by: &str) -> Result<(), Refusal> {
+    pub fn allows(&self, decision: &Decision, by: &str) -> Result<(), Refusal> {
         match decision {
             Decision::Opened { .. } => refuse("the review is open already"),
             Decision::ReAudited { subject } if subject.method < self.subject.method => {

@@ -5,15 +5,18 @@ use super::{App, Tab};
 use crate::commands::Command;
 use crate::loading::Worker;
 use crate::observations;
-use crate::review::{Ask, Focus, People, Reopen, Sign, closing_decision, decisions, people, sign};
+use crate::problems::Problem;
+use crate::review::{
+    Accept, Accepted, Around, Ask, AskClock, Focus, Outcome, People, PeoplePage, Prove, Sign, Then,
+    Work, closing_decision, decisions, people, problem, prove, sign,
+};
 use crate::run::Page;
 use crate::summary::{self, Summary};
 use crate::theme::Look;
 use ::review::{Decision, Role, SignerId};
 use egui::Ui;
-use journal::Stamp;
 use signers::KeyFolder;
-use std::path::Path;
+use std::path::{Path, PathBuf};
 
 /// The dialog that is open.
 #[derive(Default)]
@@ -22,7 +25,9 @@ pub(super) enum Round {
     Nothing,
     People(Box<People>),
     Sign(Box<Sign>),
-    Reopen(Reopen),
+    Prove(Box<Prove>),
+    Accept(Box<Accept>),
+    Clock(Box<AskClock>),
     Summary(Box<Summary>),
 }
 
@@ -35,8 +40,10 @@ impl Round {
         match self {
             Self::People(people) => people.is_busy(),
             Self::Sign(sign) => sign.is_busy(),
+            Self::Prove(prove) => prove.is_busy(),
+            Self::Accept(accept) => accept.is_busy(),
             Self::Summary(summary) => summary.is_busy(),
-            Self::Nothing | Self::Reopen(_) => false,
+            Self::Nothing | Self::Clock(_) => false,
         }
     }
 
@@ -91,49 +98,111 @@ impl App {
         };
     }
 
-    /// The person and the time of a decision; opens the dialog of people where nobody is at work.
-    fn author(&mut self) -> Option<(SignerId, Stamp)> {
+    /// Who decides; opens the dialog of people where nobody is at work.
+    fn author(&mut self) -> Option<SignerId> {
         let day = self.day.as_ref()?;
         let Some((person, _)) = self.person() else {
-            let message = "say first who is at work";
-            self.round = Round::People(Box::new(People::new(&day.review, Some(message))));
+            let message = Some("say first who is at work");
+            let dialog = People::new(&day.review, PeoplePage::Choose, message);
+            self.round = Round::People(Box::new(dialog));
             return None;
         };
-        let Some(stamp) = self.surroundings.clock.stamp(day.plant.zone) else {
-            let text = "The clock of this machine shows a time that can't be written down. Set it.";
-            self.problems.add("Nothing was entered", text);
-            return None;
-        };
-        Some((person, stamp))
+        Some(person)
     }
 
-    /// Makes decisions; whether all were made.
-    fn decide(&mut self, decisions: Vec<Decision>) -> bool {
+    /// Makes decisions, and goes on when they are made. What must be signed asks for the passphrase
+    /// first.
+    fn decide(&mut self, decisions: Vec<Decision>, then: Then) {
         if decisions.is_empty() {
-            return false;
+            return;
         }
-        let Some((by, at)) = self.author() else { return false };
-        let Some(day) = &mut self.day else { return false };
-        match day.review.decide(&by, at, decisions) {
-            Ok(()) => true,
-            Err(problem) => {
-                self.problems.add(problem.title, problem.text);
-                false
+        let Some(by) = self.author() else { return };
+        let Some(day) = &self.day else { return };
+        if day.review.needs_key(&decisions) {
+            self.round = Round::Prove(Box::new(Prove::given(decisions, then)));
+        } else {
+            self.work(Work::Decide(by, decisions), then);
+        }
+    }
+
+    /// Begins to enter something, and goes on where it is done at once.
+    fn work(&mut self, work: Work, then: Then) {
+        let around = self.around();
+        let Some(day) = &mut self.day else { return };
+        let begun = around.and_then(|around| day.review.begin(&self.context, (work, then), around));
+        match begun {
+            Ok(()) => self.take_in_work(true),
+            Err(problem) => self.problems.add(problem.title, problem.text),
+        }
+    }
+
+    fn around(&self) -> Result<Around, Problem> {
+        let zone = self.day.as_ref().map(|day| day.plant.zone);
+        let at = zone.and_then(|zone| self.surroundings.clock.stamp(zone)).ok_or_else(|| {
+            let text = "The clock of this machine shows a time that can't be written down. Set it.";
+            problem("Nothing was entered", text)
+        })?;
+        let (trust, disk) = (self.surroundings.trust(), self.surroundings.disk_clock);
+        Ok(Around { trust, plant_file: self.plant_file(), at, disk })
+    }
+
+    /// The plant file of the open record.
+    fn plant_file(&self) -> Option<PathBuf> {
+        let file = self.day.as_ref()?.plant.file.as_ref()?;
+        Some(PathBuf::from(&*file.name))
+    }
+
+    /// Takes in what became of what was entered, and goes on.
+    pub(super) fn take_in_work(&mut self, waits: bool) {
+        let Some(day) = &mut self.day else { return };
+        let Some((outcome, then)) = day.review.take_in(&self.context, waits) else { return };
+        match outcome {
+            Outcome::Entered => self.go_on(then),
+            Outcome::Refused(problem) => self.problems.add(problem.title, problem.text),
+            Outcome::Clock(told, work) => {
+                self.round = Round::Clock(Box::new(AskClock::new(told, work, then)));
+            }
+        }
+        self.context.request_repaint();
+    }
+
+    fn go_on(&mut self, then: Then) {
+        match then {
+            Then::Stay => {}
+            Then::NextOpen => self.next_open(),
+            Then::NextToClose => self.next_to_close(),
+            Then::NextKind => {
+                if let Some(day) = &self.day {
+                    self.observations.mark_next(day);
+                }
+            }
+            Then::NextEntry => self.enter_next(),
+            Then::Signatures => {
+                // The card with the signatures comes into view.
+                if let Some(day) = &mut self.day {
+                    (day.chosen, day.noted) = (None, None);
+                }
             }
         }
     }
 
-    /// Carries out what was asked for in cards and lists.
+    /// Carries out what was asked for in cards and lists, one after the other: each waits until the
+    /// one before is entered.
     pub(super) fn carry_out_asked(&mut self, context: &egui::Context) {
-        let asked = self.day.as_mut().map(|day| std::mem::take(&mut day.review.asked));
-        for ask in asked.unwrap_or_default() {
-            match ask {
+        loop {
+            if self.is_entering() || self.round.is_open() {
+                return;
+            }
+            let Some(day) = &mut self.day else { return };
+            if day.review.asked.is_empty() {
+                return;
+            }
+            match day.review.asked.remove(0) {
                 Ask::Do(command) => self.act(command, context),
                 Ask::Decide(decision) => {
                     let is_entry = matches!(*decision, Decision::Entered { .. });
-                    if self.decide(vec![*decision]) && is_entry {
-                        self.enter_next();
-                    }
+                    let then = if is_entry { Then::NextEntry } else { Then::Stay };
+                    self.decide(vec![*decision], then);
                 }
             }
             context.request_repaint();
@@ -153,6 +222,10 @@ impl App {
 
     pub(super) fn act_on_review(&mut self, command: Command) {
         let Some(day) = &mut self.day else { return };
+        if day.review.is_busy() {
+            day.review.asked.push(Ask::Do(command));
+            return;
+        }
         match command {
             Command::NextOpen if day.choose_next_open() => self.show_chosen(),
             Command::NextOpen => self.next_to_close(),
@@ -176,7 +249,7 @@ impl App {
                                 take back.";
                     self.problems.add("There is nothing to take back", text);
                 } else {
-                    self.decide(back);
+                    self.decide(back, Then::Stay);
                 }
             }
             Command::NextScope => day.review.next_scope(),
@@ -188,17 +261,35 @@ impl App {
                     self.round = Round::Sign(Box::new(Sign::new(&day.review, role)));
                 }
             }
-            Command::Reopen => self.round = Round::Reopen(Reopen::new(day.review.scope.clone())),
-            Command::ReAudit => {
-                if let Some((by, at)) = self.author()
-                    && let Some(day) = &mut self.day
-                    && let Err(problem) = day.review.re_audit(&by, at)
-                {
-                    self.problems.add(problem.title, problem.text);
+            Command::Reopen => {
+                let scope = day.review.scope.clone();
+                if self.author().is_some() {
+                    self.round = Round::Prove(Box::new(Prove::reopen(scope)));
                 }
             }
-            Command::People => {
-                self.round = Round::People(Box::new(People::new(&day.review, None)));
+            Command::CorrectClock => {
+                if self.author().is_some() {
+                    self.round = Round::Prove(Box::new(Prove::clock()));
+                }
+            }
+            Command::ReAudit => {
+                if let Some(by) = self.author() {
+                    self.work(Work::ReAudit(by), Then::Stay);
+                }
+            }
+            Command::People | Command::Books => {
+                let page = match command {
+                    Command::Books => PeoplePage::Books,
+                    _ => PeoplePage::Choose,
+                };
+                self.round = Round::People(Box::new(People::new(&day.review, page, None)));
+            }
+            Command::AcceptRegister => {
+                let register = day.review.seen().map(|seen| seen.register_path.clone());
+                if let Some(register) = register {
+                    let dialog = Accept::new(&register, self.plant_file().as_deref());
+                    self.round = Round::Accept(Box::new(dialog));
+                }
             }
             Command::Summary => self.round = Round::Summary(Box::default()),
             _ => {}
@@ -240,9 +331,9 @@ impl App {
     fn close_noted(&mut self) {
         let Some(day) = &self.day else { return };
         let id = day.noted.and_then(|index| day.closing_id(index));
-        let decision = id.and_then(|id| closing_decision(&day.review, id));
-        if decision.is_none_or(|decision| self.decide(vec![decision])) {
-            self.next_to_close();
+        match id.and_then(|id| closing_decision(&day.review, id)) {
+            Some(decision) => self.decide(vec![decision], Then::NextToClose),
+            None => self.next_to_close(),
         }
     }
 
@@ -257,18 +348,21 @@ impl App {
             return;
         };
         let decisions = decisions(&day.review, &id);
-        let is_settled = decisions.is_empty();
-        if !is_settled && !self.decide(decisions) {
-            return;
+        if decisions.is_empty() {
+            self.next_open();
+        } else {
+            self.decide(decisions, Then::NextOpen);
         }
-        if let Some(day) = &mut self.day {
-            if day.choose_next_open() {
-                day.review.focus = Some(Focus::Settlement);
-                self.show_chosen();
-            } else {
-                // All exceptions are resolved: what is left is closed next.
-                self.next_to_close();
-            }
+    }
+
+    /// Leads to the next exception that is open; once all are resolved, to what is left to close.
+    fn next_open(&mut self) {
+        let Some(day) = &mut self.day else { return };
+        if day.choose_next_open() {
+            day.review.focus = Some(Focus::Settlement);
+            self.show_chosen();
+        } else {
+            self.next_to_close();
         }
     }
 
@@ -278,13 +372,11 @@ impl App {
         let Some(day) = &self.day else { return };
         let is_shown = self.tab == Tab::Observations;
         self.tab = Tab::Observations;
-        if let Some(kind) = self.observations.marked(day).filter(|_| is_shown)
-            && !self.decide(vec![observations::acknowledge(kind)])
-        {
-            return;
-        }
-        if let Some(day) = &self.day {
-            self.observations.mark_next(day);
+        match self.observations.marked(day).filter(|_| is_shown) {
+            Some(kind) => self.decide(vec![observations::acknowledge(kind)], Then::NextKind),
+            None => {
+                self.observations.mark_next(day);
+            }
         }
     }
 
@@ -301,6 +393,7 @@ impl App {
     /// Draws the dialog that is open.
     pub(super) fn show_round(&mut self, ui: &Ui, look: Look) {
         let (keys, clock) = (self.keys(), self.surroundings.clock);
+        let trust = self.surroundings.trust();
         let Some(day) = &mut self.day else { return };
         let zone = day.plant.zone;
         match &mut self.round {
@@ -309,26 +402,9 @@ impl App {
                 let person = Some(self.settings.person.as_str());
                 let person = person.filter(|id| day.review.signer(id).is_some());
                 let review = &day.review;
-                let about = people::About { review, person, keys, clock, zone };
-                match dialog.show(ui, look, &about) {
-                    people::Told::Nothing => {}
-                    people::Told::Closed => self.round = Round::Nothing,
-                    people::Told::Choose(purpose) => self.dialogs.open(purpose, ui.ctx()),
-                    people::Told::Chosen(signer) => {
-                        self.settings.person = signer.into();
-                        self.round = Round::Nothing;
-                        self.tell_worker();
-                    }
-                    people::Told::Changed(person) => {
-                        if let Err(problem) = day.review.reload(clock.now()) {
-                            self.problems.add(problem.title, problem.text);
-                        }
-                        if let Some(person) = person {
-                            self.settings.person = person.into();
-                        }
-                        self.tell_worker();
-                    }
-                }
+                let about = people::About { review, person, keys, clock, zone, trust };
+                let told = dialog.show(ui, look, &about);
+                self.act_on_people(told, ui);
             }
             Round::Sign(dialog) => {
                 let Some(signer) = day.review.signer(&self.settings.person).cloned() else {
@@ -342,14 +418,44 @@ impl App {
                     sign::Told::Closed => self.round = Round::Nothing,
                     sign::Told::Unlocked(key, meaning) => {
                         self.round = Round::Nothing;
-                        let Some(stamp) = clock.stamp(zone) else { return };
                         let scope = day.review.scope.clone();
-                        match day.review.sign(&key, stamp, meaning, &scope) {
-                            // The card with the signature comes into view.
-                            Ok(()) => (day.chosen, day.noted) = (None, None),
-                            Err(problem) => self.problems.add(problem.title, problem.text),
-                        }
+                        self.work(Work::Sign(key, meaning, scope), Then::Signatures);
                     }
+                }
+            }
+            Round::Prove(dialog) => {
+                let Some(signer) = day.review.signer(&self.settings.person).cloned() else {
+                    self.round = Round::Nothing;
+                    return;
+                };
+                let review = &mut day.review;
+                let mut about = sign::About { review, signer: &signer, keys, clock, zone };
+                match dialog.show(ui, look, &mut about) {
+                    prove::Told::Nothing => {}
+                    prove::Told::Closed => self.round = Round::Nothing,
+                    prove::Told::Unlocked(key, decisions, then) => {
+                        self.round = Round::Nothing;
+                        self.work(Work::Prove(key, decisions), then);
+                    }
+                }
+            }
+            Round::Accept(dialog) => match dialog.show(ui, look, &trust) {
+                Accepted::Nothing => {}
+                Accepted::Closed => self.round = Round::Nothing,
+                Accepted::Accepted => {
+                    self.round = Round::Nothing;
+                    self.loader.push(day.task.clone());
+                }
+            },
+            Round::Clock(dialog) => {
+                let (stays, entered) = dialog.show(ui, look);
+                if !stays {
+                    self.round = Round::Nothing;
+                }
+                if let Some((work, then)) = entered {
+                    // Whoever says so once is not asked again about this record.
+                    day.review.clock_is_right = true;
+                    self.work(work, then);
                 }
             }
             Round::Summary(dialog) => match dialog.show(ui, look, day, &self.surroundings) {
@@ -357,14 +463,25 @@ impl App {
                 summary::Told::Closed => self.round = Round::Nothing,
                 summary::Told::Choose(suggestion) => self.dialogs.save(suggestion, ui.ctx()),
             },
-            Round::Reopen(dialog) => {
-                let (stays, decision) = dialog.show(ui, look, &day.review);
-                if !stays {
-                    self.round = Round::Nothing;
+        }
+    }
+
+    fn act_on_people(&mut self, told: people::Told, ui: &Ui) {
+        match told {
+            people::Told::Nothing => {}
+            people::Told::Closed => self.round = Round::Nothing,
+            people::Told::Choose(purpose) => self.dialogs.open(purpose, ui.ctx()),
+            people::Told::Chosen(signer) => {
+                self.settings.person = signer.into();
+                self.round = Round::Nothing;
+                self.tell_worker();
+            }
+            people::Told::Changed(person) => {
+                if let Some(person) = person {
+                    self.settings.person = person.into();
                 }
-                if let Some(decision) = decision {
-                    self.decide(vec![decision]);
-                }
+                self.tell_worker();
+                self.work(Work::Reload, Then::Stay);
             }
         }
     }

@@ -8,7 +8,6 @@ pub use row::{cells, passed_in_full, sentence};
 pub use table::{Choice, filters, height, show};
 
 use crate::day::Day;
-use crate::review::Mark;
 use analysis::{Exception, Rule};
 use std::collections::BTreeSet;
 
@@ -213,7 +212,7 @@ impl List {
             (0..exceptions.len()).filter(|&index| self.passes(day, index)).collect();
         let (column, descending) = self.sort;
         order.sort_by(|&one, &other| {
-            let standing = |index: usize| Mark::of(day.review.standing(&exceptions[index].id));
+            let standing = |index: usize| day.review.mark(&exceptions[index].id);
             let order = row::compare(column, &exceptions[one], &exceptions[other]);
             let order = if column == Column::Review {
                 standing(one).cmp(&standing(other)).then(order)
@@ -230,7 +229,7 @@ fn searchable(day: &Day, exception: &Exception) -> String {
     let mut text = format!(
         "{} {} {} {} {} {}",
         exception.rule.name(),
-        Mark::of(day.review.standing(&exception.id)).word(),
+        day.review.mark(&exception.id).word(),
         exception.causes.iter().map(|cause| cause.name()).collect::<Vec<_>>().join(" "),
         day.plant.zone.clock(exception.estimate.start()),
         exception.shift.as_deref().unwrap_or(""),

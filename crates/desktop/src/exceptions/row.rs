@@ -2,7 +2,6 @@
 
 use super::Column;
 use crate::day::Day;
-use crate::review::Mark;
 use crate::units::{Units, volume};
 use analysis::{Basis, Cause, Exception, Rule};
 use std::cmp::Ordering;
@@ -23,7 +22,7 @@ pub fn cells(day: &Day, units: Units, exception: &Exception, column: Column) -> 
             }
             text
         }
-        Column::Review => Mark::of(day.review.standing(&exception.id)).word().to_owned(),
+        Column::Review => day.review.mark(&exception.id).word().to_owned(),
         Column::Start => day.plant.zone.clock(exception.estimate.start()),
         Column::AtLeast => exception.observed.duration().to_string(),
         Column::Estimate => exception.estimate.duration().to_string(),

@@ -3,7 +3,7 @@
 use super::row::short_rule;
 use super::{Column, List, Row, cells, sentence};
 use crate::day::Day;
-use crate::review::{Mark, draw_mark};
+use crate::review::draw_mark;
 use crate::theme::widgets::{self, Glyph};
 use crate::theme::{GAP, Look, MARGIN, ROW, Type, rule_pattern, swatch};
 use crate::units::Units;
@@ -401,7 +401,7 @@ fn exception(
             room -= indent + 18.0;
             step = Type::Strong;
         } else if column == Column::Review {
-            let standing = Mark::of(day.review.standing(&exception.id));
+            let standing = day.review.mark(&exception.id);
             let mark = Rect::from_center_size(pos2(x + 11.0, y), vec2(13.0, 13.0));
             draw_mark(ui.painter(), look, mark, standing);
             at.x += 18.0;

@@ -1,7 +1,7 @@
 //! The hole before the open record: looked for in the record's folder on another thread, shown until
 //! somebody closes it. Until it is known whether there is one, nothing is signed.
 
-use super::{Ask, Focus, Mark, Review, draw_mark, minute, words};
+use super::{Ask, Focus, Mark, Review, Seen, draw_mark, minute, words};
 use crate::Surroundings;
 use crate::job::{Job, Progress};
 use crate::loading::Task;
@@ -44,7 +44,7 @@ impl Before {
 impl Review {
     /// Begins the search, and takes its result in.
     pub fn find_before(&mut self, context: &Context, task: &Task, around: &Surroundings) {
-        let Ok(desk) = &mut self.desk else { return };
+        let Some(desk) = &mut self.desk else { return };
         match &self.before {
             Before::NotBegun => {
                 // Only here: this is asked in every frame.
@@ -59,7 +59,9 @@ impl Review {
             Before::Searching(job) => match job.poll(context) {
                 Progress::Running => {}
                 Progress::Done(Ok(hole)) => {
-                    desk.comes_after(hole, around.clock.now());
+                    let now = around.clock.now();
+                    desk.comes_after(hole, now);
+                    self.seen = Ok(Box::new(Seen::of(desk, now)));
                     self.before = Before::Known;
                 }
                 Progress::Done(Err(why)) => self.before = Before::Failed(why),
@@ -79,9 +81,9 @@ pub(super) const TYPED: &str = "hole before the record";
 
 /// Draws the hole before the record, where there is one.
 pub fn show(ui: &mut Ui, look: Look, review: &mut Review) {
-    let Some((hole, closed)) = review.desk().and_then(|desk| {
-        let hole = desk.hole()?;
-        Some((hole.clone(), desk.state().hole_closed(hole).cloned()))
+    let Some((hole, closed)) = review.seen().and_then(|seen| {
+        let hole = seen.hole.as_ref()?;
+        Some((hole.clone(), seen.state.hole_closed(hole).cloned()))
     }) else {
         return;
     };

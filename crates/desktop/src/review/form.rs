@@ -26,7 +26,7 @@ pub fn show(ui: &mut Ui, look: Look, review: &mut Review, plant: &Plant, id: &st
             return;
         };
         let standing = review.standing(id).clone();
-        heading(ui, look, Mark::of(&standing));
+        heading(ui, look, review.mark(id));
         match standing {
             Standing::Settled { settlement, mark } => {
                 let when = format!("{}, {}", review.name_of(&mark.by), minute(mark.at));
@@ -50,6 +50,7 @@ fn heading(ui: &mut Ui, look: Look, mark: Mark) {
         let (rect, _) = ui.allocate_exact_size(vec2(14.0, 14.0), Sense::hover());
         draw_mark(ui.painter(), look, rect, mark);
         let text = match mark {
+            Mark::Fails => "Resolved, and its signature FAILS",
             Mark::Open => "To resolve",
             Mark::SentBack => "Returned: to resolve again",
             Mark::Done => "Resolved",

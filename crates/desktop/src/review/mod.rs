@@ -2,43 +2,53 @@
 //! yet, and what the user asks for. What may be decided is said by the crate `review`; here is how
 //! it looks and which key leads to it.
 
+mod accept;
+mod banners;
 mod before;
-mod changed;
+mod books;
 mod clock;
 mod closing;
 mod form;
 mod open;
 pub mod people;
-mod reopen;
+mod proof;
+pub mod prove;
 mod secret;
+mod seen;
 pub mod sign;
 mod signatures;
 mod standing;
 mod strip;
 mod typed;
 mod words;
+mod work;
 
+pub use accept::{Accept, Told as Accepted};
+pub use banners::show as show_banners;
 pub use before::{Before, show as show_before};
-pub use changed::banner;
-pub use clock::Clock;
+pub use clock::{AskClock, Clock};
 pub use closing::{decision as closing_decision, show as show_closing};
 pub use form::{decisions, show as show_form};
 pub use open::{Opened, open};
-pub use people::People;
-pub use reopen::Reopen;
+pub use people::{Page as PeoplePage, People};
+pub use prove::Prove;
+pub use seen::Seen;
 pub use sign::Sign;
 pub use signatures::show as show_signatures;
 pub use standing::{Mark, draw as draw_mark};
 pub use strip::show as show_strip;
 pub use words::bare as text_field_only;
+pub use work::{Around, DiskClock, Outcome, Then, Work};
 
 use crate::commands::Command;
 use crate::problems::Problem;
-use ::review::{Decision, Desk, Drafts, ItemKind, Meaning, Role, Scope, SignerId, Standing, State};
+use ::review::{
+    Decision, Desk, Drafts, ItemKind, Meaning, Role, Scope, SignerId, Stage, Standing, State,
+};
 use journal::Stamp;
-use signers::{Signer, UnlockedKey};
-use trace::Instant;
+use signers::Signer;
 use typed::Typed;
+use work::Running;
 
 /// What was asked for in a card or a list, to be done when all is drawn.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -66,7 +76,17 @@ pub enum Focus {
 
 /// The review of the open record.
 pub struct Review {
-    desk: Result<Desk, String>,
+    /// The journal at work; away while something is entered, and where it could not be opened.
+    desk: Option<Desk>,
+    /// What is shown of it, or why it could not be opened.
+    seen: Result<Box<Seen>, String>,
+    /// How far a review is that could not be opened.
+    closed_at: Stage,
+    running: Option<Running>,
+    /// When the clock of the disk was asked last.
+    clock_asked: Option<std::time::Instant>,
+    /// Whether somebody said that this machine's clock is right.
+    pub clock_is_right: bool,
     /// What is typed and not decided yet.
     pub typed: Typed,
     /// What was asked for while drawing.
@@ -95,8 +115,17 @@ impl Review {
             Ok(drafts) => (drafts, None),
             Err(cause) => (None, Some(cause.to_string())),
         };
+        let (desk, seen, closed_at) = match desk {
+            Ok((desk, seen)) => (Some(desk), Ok(seen), Stage::Unread),
+            Err((why, stage)) => (None, Err(why), stage),
+        };
         Self {
             desk,
+            seen,
+            closed_at,
+            running: None,
+            clock_asked: None,
+            clock_is_right: false,
             typed: Typed::new(drafts),
             asked: Vec::new(),
             focus: None,
@@ -112,9 +141,6 @@ impl Review {
     /// What there is to tell about the opening.
     pub fn problems(&self) -> Vec<Problem> {
         let mut problems = Vec::new();
-        if let Err(why) = &self.desk {
-            problems.push(problem("The review could not be opened", why));
-        }
         for torn in &self.torn {
             let text = format!(
                 "{torn}. Look whether the last thing that was decided is missing, and decide it \
@@ -128,25 +154,19 @@ impl Review {
         problems
     }
 
-    /// The journal at work; `None` where it could not be opened.
-    pub const fn desk(&self) -> Option<&Desk> {
-        match &self.desk {
-            Ok(desk) => Some(desk),
-            Err(_) => None,
-        }
+    /// What is shown of the journal; `None` where it could not be opened.
+    pub fn seen(&self) -> Option<&Seen> {
+        self.seen.as_deref().ok()
     }
 
     /// Why the journal could not be opened.
-    pub const fn closed(&self) -> Option<&str> {
-        match &self.desk {
-            Ok(_) => None,
-            Err(why) => Some(why.as_str()),
-        }
+    pub fn closed(&self) -> Option<&str> {
+        self.seen.as_ref().err().map(String::as_str)
     }
 
     /// Where the review stands.
     pub fn state(&self) -> Option<&State> {
-        self.desk().map(Desk::state)
+        self.seen().map(|seen| &seen.state)
     }
 
     /// Where an exception stands; open while there is no journal.
@@ -154,75 +174,84 @@ impl Review {
         self.state().map_or(&Standing::Open, |state| state.exception(id))
     }
 
+    /// The mark of an exception: where it stands, and whether what must be signed of it holds.
+    pub fn mark(&self, id: &str) -> Mark {
+        let standing = self.standing(id);
+        let line = match standing {
+            Standing::Settled { mark, .. } | Standing::SentBack { mark, .. } => Some(mark.line),
+            Standing::Open => None,
+        };
+        let fails = self.seen().zip(line).is_some_and(|(seen, line)| seen.failing.contains(&line));
+        if fails { Mark::Fails } else { Mark::of(standing) }
+    }
+
     /// Whether nothing is left to do for an exception.
     pub fn is_settled(&self, id: &str) -> bool {
         matches!(self.standing(id), Standing::Settled { .. })
     }
 
-    /// Whether an exception lies under a standing signature.
+    /// Whether an exception lies under a signature that nothing has superseded.
     fn is_signed(&self, id: &str) -> bool {
         self.state().is_some_and(|state| {
             let shifts = state.item(id).map(|item| item.shifts.as_slice()).unwrap_or_default();
-            state.signatures().iter().any(|one| one.stands() && one.scope.holds(shifts))
+            state.signatures().iter().any(|one| one.is_current() && one.scope.holds(shifts))
         })
     }
 
-    /// Whether an observation to close lies under a standing signature.
+    /// Whether an observation to close lies under a signature that nothing has superseded.
     fn is_closing_signed(&self, id: &str) -> bool {
         self.state().is_some_and(|state| {
             let shifts = state.to_close(id).map(|item| item.shifts.as_slice()).unwrap_or_default();
-            state.signatures().iter().any(|one| one.stands() && one.scope.holds(shifts))
+            state.signatures().iter().any(|one| one.is_current() && one.scope.holds(shifts))
         })
     }
 
-    /// Whether the whole day bears a standing signature.
+    /// Whether the whole day bears a signature that nothing has superseded.
     pub fn is_day_signed(&self) -> bool {
         self.state().is_some_and(|state| {
-            state.signatures().iter().any(|one| one.stands() && one.scope == Scope::DAY)
+            state.signatures().iter().any(|one| one.is_current() && one.scope == Scope::DAY)
         })
     }
 
-    /// Where the review stands as a whole, in a word or two.
+    /// How far the review is.
+    pub fn stage(&self) -> Stage {
+        self.seen().map_or(self.closed_at, |seen| seen.stage)
+    }
+
+    /// How far the review is, in the words of the register of days, and which shifts are signed by
+    /// themselves.
     pub fn word(&self) -> String {
-        let Some(desk) = self.desk() else { return "review not open".to_owned() };
-        let state = desk.state();
-        if !desk.changes().is_empty() {
-            let since = if state.signatures().is_empty() { "the review" } else { "signing" };
-            return format!("CHANGED since {since}");
-        }
-        let signed = |meaning: Meaning| {
+        let stage = self.stage();
+        let signed = |meaning: Meaning| -> Option<String> {
+            let state = self.state()?;
             if state.is_signed(meaning, &Scope::DAY) {
-                return Some(String::new());
+                return None;
             }
             let shifts = state.subject().shifts.iter();
             let shifts: Vec<&str> = shifts
                 .filter(|name| state.is_signed(meaning, &Scope::shift(name)))
                 .map(String::as_str)
                 .collect();
-            (!shifts.is_empty()).then(|| format!(": {}", shifts.join(", ")))
+            (!shifts.is_empty()).then(|| format!("; {meaning}: {}", shifts.join(", ")))
         };
-        if let Some(which) = signed(Meaning::Approved) {
-            format!("signed{which}")
-        } else if let Some(which) = signed(Meaning::Reviewed) {
-            format!("reviewed{which}")
-        } else if state.signatures().iter().any(|one| !one.stands()) {
-            "reopened".to_owned()
-        } else if desk.lines().is_empty() {
-            "not begun".to_owned()
-        } else {
-            "in review".to_owned()
-        }
+        let shifts = match stage {
+            Stage::BeingReviewed => signed(Meaning::Approved).or_else(|| signed(Meaning::Reviewed)),
+            Stage::Reviewed => signed(Meaning::Approved),
+            _ => None,
+        };
+        format!("{}{}", stage.name(), shifts.unwrap_or_default())
     }
 
     /// A person of the register who may still work.
     pub fn signer(&self, id: &str) -> Option<&Signer> {
-        let signers = self.desk()?.register().signers().iter();
+        let signers = self.seen()?.register()?.signers().iter();
         signers.filter(|one| one.revoked().is_none()).find(|one| one.id().as_str() == id)
     }
 
     /// The printed name behind an identifier.
     pub fn name_of(&self, id: &str) -> String {
-        let signers = self.desk().map(|desk| desk.register().signers()).unwrap_or_default();
+        let register = self.seen().and_then(Seen::register);
+        let signers = register.map(signers::Register::signers).unwrap_or_default();
         let found = signers.iter().find(|one| one.id().as_str() == id);
         found.map_or_else(|| id.to_owned(), |one| one.name().to_owned())
     }
@@ -237,9 +266,10 @@ impl Review {
         scope: &Scope,
         by: &SignerId,
     ) -> Result<(), String> {
-        let Some(desk) = self.desk() else {
-            return Err(self.closed().unwrap_or_default().to_owned());
+        let Some(desk) = &self.desk else {
+            return Err(self.closed().unwrap_or("something else is being entered").to_owned());
         };
+        self.is_relied_on()?;
         desk.can_be_signed(meaning, scope, by).map_err(|why| why.to_string())?;
         self.before.holds_up().map_or(Ok(()), Err)
     }
@@ -258,68 +288,41 @@ impl Review {
         self.scope = scopes.get((place + 1) % scopes.len()).cloned().unwrap_or(Scope::DAY);
     }
 
-    /// Makes decisions one after the other, until one is refused. Each stands on the disk before
-    /// the screen shows it.
+    /// Whether anything may be signed: by books that this user knows, on a review that holds.
+    fn is_relied_on(&self) -> Result<(), String> {
+        let Some(seen) = self.seen() else { return Ok(()) };
+        let alarms = &seen.books.alarms;
+        if !alarms.is_empty() {
+            return Err(format!(
+                "the register of signers or the ledger is not what was seen before: {}",
+                alarms.join("; ")
+            ));
+        }
+        let forbids = &seen.forbids;
+        if forbids.is_empty() {
+            return Ok(());
+        }
+        Err(format!("this review can\u{2019}t be relied on: {}", forbids.join("; ")))
+    }
+
+    /// Whether a decision by `by` breaks no rule, before it is proved with a passphrase.
     ///
     /// # Errors
-    /// The first that was refused.
-    pub fn decide(
-        &mut self,
-        by: &SignerId,
-        at: Stamp,
-        decisions: Vec<Decision>,
-    ) -> Result<(), Problem> {
-        let Ok(desk) = &mut self.desk else {
-            return Err(problem("Nothing was entered", self.closed().unwrap_or_default()));
+    /// Why it can't be made, in a sentence.
+    pub fn allows(&self, decision: &Decision, by: &SignerId) -> Result<(), String> {
+        self.is_relied_on()?;
+        let Some(seen) = self.seen() else {
+            return Err(self.closed().unwrap_or_default().to_owned());
         };
-        let mut made = Vec::new();
-        let mut outcome = Ok(());
-        for decision in decisions {
-            let settlement = taken_back(desk.state(), &decision);
-            if let Err(why) = desk.decide(by, at, &decision) {
-                outcome = Err(problem("Nothing was entered", &why.to_string()));
-                break;
-            }
-            match decision {
-                Decision::Settled(settled) => {
-                    self.typed.forget_form(&settled.exception);
-                    made.push((ItemKind::Exception, settled.exception));
-                }
-                Decision::SettledTogether(together) => {
-                    for id in together.exceptions {
-                        self.typed.forget_form(&id);
-                        made.push((ItemKind::Exception, id));
-                    }
-                }
-                Decision::HoleClosed { hole, .. } => {
-                    made.push((ItemKind::Hole, hole.to));
-                    self.typed.forget_reason(before::TYPED);
-                }
-                Decision::Closed { observation, .. } => {
-                    self.typed.forget_reason(&observation);
-                    made.push((ItemKind::ClosedObservation, observation));
-                }
-                Decision::Acknowledged { observation, .. } => {
-                    made.push((ItemKind::Observation, observation));
-                }
-                Decision::Entered { entry, .. } => {
-                    self.typed.forget_entry(&entry);
-                    made.push((ItemKind::Entry, entry));
-                }
-                Decision::SentBack { exception, .. } => self.typed.forget_remark(&exception),
-                Decision::Withdrawn { .. } => {
-                    // What is taken back can be put right rather than typed again.
-                    if let Some(settlement) = settlement {
-                        self.typed.put_form(settlement);
-                    }
-                }
-                _ => {}
-            }
+        if !seen.changes.is_empty() {
+            return Err("the record has changed; enter the new audit first".to_owned());
         }
-        if !made.is_empty() {
-            self.made.push(made);
-        }
-        outcome
+        seen.state.allows(decision, by.as_str()).map_err(|why| why.to_string())
+    }
+
+    /// Whether one of the decisions must be signed.
+    pub fn needs_key(&self, decisions: &[Decision]) -> bool {
+        self.state().is_some_and(|state| decisions.iter().any(|one| state.act(one).is_some()))
     }
 
     /// What takes the last decision of this session back that still stands.
@@ -343,59 +346,6 @@ impl Review {
             }
         }
         Vec::new()
-    }
-
-    /// Signs with an unlocked key.
-    ///
-    /// # Errors
-    /// When the rules or the disk refuse.
-    pub fn sign(
-        &mut self,
-        key: &UnlockedKey,
-        at: Stamp,
-        meaning: Meaning,
-        scope: &Scope,
-    ) -> Result<(), Problem> {
-        if let Some(why) = self.before.holds_up() {
-            return Err(problem("The signature was not given", &why));
-        }
-        let Ok(desk) = &mut self.desk else { return Ok(()) };
-        desk.sign(key, at, meaning, scope)
-            .map_err(|why| problem("The signature was not given", &why.to_string()))?;
-        // What is signed is reopened, not taken back.
-        self.made.clear();
-        Ok(())
-    }
-
-    /// Enters the new audit of a record that has changed.
-    ///
-    /// # Errors
-    /// When the rules or the disk refuse.
-    pub fn re_audit(&mut self, by: &SignerId, at: Stamp) -> Result<(), Problem> {
-        let Ok(desk) = &mut self.desk else { return Ok(()) };
-        desk.re_audit(by, at)
-            .map_err(|why| problem("The new audit was not entered", &why.to_string()))
-    }
-
-    /// Reads journal and register again.
-    ///
-    /// # Errors
-    /// When they can't be read.
-    pub fn reload(&mut self, now: Instant) -> Result<(), Problem> {
-        let Ok(desk) = &mut self.desk else { return Ok(()) };
-        desk.reload(now)
-            .map_err(|why| problem("The review could not be read again", &why.to_string()))
-    }
-}
-
-/// The settlement that a decision takes back.
-fn taken_back(state: &State, decision: &Decision) -> Option<::review::Settlement> {
-    match decision {
-        Decision::Withdrawn { of: ItemKind::Exception, item } => match state.exception(item) {
-            Standing::Settled { settlement, .. } => Some(settlement.clone()),
-            _ => None,
-        },
-        _ => None,
     }
 }
 

@@ -1,7 +1,8 @@
 //! Opens the review with the record, on the thread that reads it.
 
+use super::Seen;
 use crate::loading::Task;
-use ::review::{Desk, Holder, Paths, Subject};
+use ::review::{Desk, Holder, Paths, Stage, Subject};
 use analysis::Audit;
 use archive::Trust;
 use plant::Plant;
@@ -10,8 +11,8 @@ use trace::RunRecord;
 
 /// What opening gave. A review that can't be opened keeps nobody from looking at the record.
 pub struct Opened {
-    /// The journal at work, or why there is none.
-    pub desk: Result<Desk, String>,
+    /// The journal at work with what is shown of it, or why there is none, and how far the review is.
+    pub desk: Result<(Desk, Box<Seen>), (String, Stage)>,
     /// Torn last lines, in sentences.
     pub torn: Vec<String>,
     /// The user's folder, where drafts lie; `None` where there is none.
@@ -34,15 +35,27 @@ pub fn open(
     let paths = Paths::of(first, file);
     let journal = paths.journal.clone();
     let books = trust.books(&paths.register, file);
-    let opened = Subject::new(record, plant, audit)
-        .and_then(|subject| Desk::open(paths, books, subject, Holder(holder), trust.now()));
+    let holder = Holder(holder);
+    let opened = Subject::new(record, plant, audit).and_then(|subject| {
+        let fresh = subject.clone();
+        let opened = Desk::open(paths.clone(), books, subject, holder, trust.now());
+        Ok(opened.map_err(|cause| (cause, stage_of(&paths, file, &fresh, trust))))
+    });
     let (desk, torn) = match opened {
-        Ok((desk, torn)) => {
+        Ok(Ok((desk, torn))) => {
             let torn = torn.map(|torn| torn.to_string()).into_iter();
             let torn = torn.chain(desk.books().torn.clone()).collect();
-            (Ok(desk), torn)
+            let seen = Box::new(Seen::of(&desk, trust.now()));
+            (Ok((desk, seen)), torn)
         }
-        Err(cause) => (Err(cause.to_string()), Vec::new()),
+        Ok(Err((cause, stage))) => (Err((cause.to_string(), stage)), Vec::new()),
+        Err(cause) => (Err((cause.to_string(), Stage::Unread)), Vec::new()),
     };
     Opened { desk, torn, config, journal }
+}
+
+/// How far a review is that can't be opened: as the register of days has it.
+fn stage_of(paths: &Paths, plant: Option<&Path>, fresh: &Subject, trust: &Trust) -> Stage {
+    let reviewed = archive::read_review((paths, plant), fresh, None, trust);
+    reviewed.map_or(Stage::ChangedSinceSigning, |reviewed| reviewed.stage)
 }

@@ -1,13 +1,15 @@
 //! The dialog of the people: who is at work, the first supervisor's set-up, a key of one's own,
-//! and enrolling. Keys are made and unlocked off the thread that draws.
+//! enrolling, and the plant's books. Keys are made and unlocked off the thread that draws.
 
+use super::books::BooksPage;
+use super::proof::refused;
 use super::secret::Secret;
-use super::sign::refused;
-use super::{Clock, Review, words};
+use super::{Clock, Review, Seen, words};
 use crate::dialogs::Purpose;
 use crate::job::{Job, Progress};
 use crate::theme::{GAP, Look, MARGIN, Type, widgets};
 use ::review::Role;
+use archive::Trust;
 use egui::accesskit::Role as Access;
 use egui::{Frame, Id, Modal, Sense, Ui, WidgetInfo, vec2};
 use journal::Stamp;
@@ -18,11 +20,17 @@ use trace::Instant;
 
 /// A page of the dialog.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-enum Page {
+pub enum Page {
+    /// Who is at work.
     Choose,
+    /// The first supervisor begins the register.
     SetUp,
+    /// A key of one's own.
     Key,
+    /// Somebody is enrolled.
     Enrol,
+    /// The register of signers, approved plant files and the ledger.
+    Books,
 }
 
 /// What is asked for in the dialog.
@@ -37,16 +45,19 @@ pub struct People {
     again: Secret,
     message: Option<String>,
     done: Option<String>,
+    books: BooksPage,
+    /// Whether the approval of the plant file in use is offered once the new register is read.
+    offers_approval: bool,
     work: Option<Job<Result<Done, String>>>,
     begun: bool,
 }
 
 /// What became of the work.
-struct Done {
-    told: String,
+pub(super) struct Done {
+    pub(super) told: String,
     /// Who is at work from now on.
-    person: Option<SignerId>,
-    public_key: Option<String>,
+    pub(super) person: Option<SignerId>,
+    pub(super) public_key: Option<String>,
 }
 
 /// What came of a frame of the dialog.
@@ -76,14 +87,28 @@ pub struct About<'a> {
     pub clock: Clock,
     /// The plant's zone.
     pub zone: Zone,
+    /// What was seen of the books before.
+    pub trust: Trust,
+}
+
+impl About<'_> {
+    /// The identifier of who is at work, where that is a supervisor; else blank.
+    pub(super) fn supervisor(&self) -> String {
+        let person = self.person.and_then(|id| self.review.signer(id));
+        let person = person.filter(|person| person.role() == Role::Supervisor);
+        person.map_or_else(String::new, |person| person.id().to_string())
+    }
 }
 
 impl People {
-    /// The dialog: it begins with the set-up while nobody is enrolled.
-    pub fn new(review: &Review, message: Option<&str>) -> Self {
-        let nobody = review.desk().is_some_and(|desk| desk.register().signers().is_empty());
+    /// The dialog on a page: it begins with the set-up while there is no register at all.
+    pub fn new(review: &Review, page: Page, message: Option<&str>) -> Self {
+        let nobody = review.seen().is_some_and(|seen| {
+            !seen.register_is_gone()
+                && seen.register().map_or(!seen.has_register, |one| one.signers().is_empty())
+        });
         Self {
-            page: if nobody { Page::SetUp } else { Page::Choose },
+            page: if nobody { Page::SetUp } else { page },
             identifier: String::new(),
             name: String::new(),
             role: Role::Technician,
@@ -93,6 +118,8 @@ impl People {
             again: Secret::default(),
             message: message.map(str::to_owned),
             done: None,
+            books: BooksPage::default(),
+            offers_approval: false,
             work: None,
             begun: false,
         }
@@ -100,7 +127,7 @@ impl People {
 
     /// Whether a key is being made or unlocked.
     pub const fn is_busy(&self) -> bool {
-        self.work.is_some()
+        self.work.is_some() || self.books.is_busy()
     }
 
     /// Takes a public key in that was read from a file.
@@ -128,10 +155,15 @@ impl People {
                         Some(key) => self.public_key = key,
                         None => told = Told::Changed(done.person),
                     }
-                    if self.page == Page::SetUp {
-                        self.identifier.clear();
-                        self.name.clear();
-                        self.go(Page::Choose);
+                    match self.page {
+                        Page::SetUp => {
+                            self.identifier.clear();
+                            self.name.clear();
+                            self.go(Page::Books);
+                            self.offers_approval = true;
+                        }
+                        Page::Books => self.books.forget(),
+                        Page::Choose | Page::Key | Page::Enrol => {}
                     }
                 }
                 Progress::Done(Err(why)) => {
@@ -144,10 +176,18 @@ impl People {
                 }
             }
         }
+        if self.offers_approval
+            && told == Told::Nothing
+            && !about.review.is_busy()
+            && let Some(seen) = about.review.seen()
+        {
+            self.offers_approval = false;
+            self.books.offer_approval(seen, &about.supervisor());
+        }
         let frame = Frame::popup(ui.style()).inner_margin(MARGIN);
         let modal = Modal::new(Id::unique("people")).frame(frame).backdrop_color(look.colors.veil);
         let modal = modal.show(ui.ctx(), |ui| {
-            ui.set_width(480.0);
+            ui.set_width(540.0);
             ui.spacing_mut().item_spacing = vec2(GAP, 5.0);
             let text = if self.page == Page::SetUp { "Set up the signers" } else { "People" };
             ui.horizontal_wrapped(|ui| {
@@ -160,6 +200,7 @@ impl People {
                     (Page::Choose, "Who is at work"),
                     (Page::Key, "Make my key"),
                     (Page::Enrol, "Enrol somebody"),
+                    (Page::Books, "Register and limits"),
                 ] {
                     if widgets::toggle(ui, look, self.page == page, name).clicked() {
                         self.go(page);
@@ -172,6 +213,7 @@ impl People {
             }
             match self.page {
                 Page::Choose => self.choose(ui, look, about, &mut told),
+                Page::Books => self.show_books(ui, look, about),
                 Page::SetUp | Page::Key | Page::Enrol => self.fill_in(ui, look, about, &mut told),
             }
             if let Some(message) = &self.message {
@@ -189,14 +231,26 @@ impl People {
         self.page = page;
         self.begun = false;
         self.message = None;
-        if page != Page::Choose {
+        if !matches!(page, Page::Choose | Page::Books) {
             self.done = None;
         }
     }
 
+    fn show_books(&mut self, ui: &mut Ui, look: Look, about: &About<'_>) {
+        if self.work.is_some() || self.offers_approval {
+            ui.label(Type::Strong.text("Working\u{2026}", look.colors.ink));
+            return;
+        }
+        match self.books.show(ui, look, about) {
+            None => {}
+            Some(Ok(work)) => (self.work, self.done, self.message) = (Some(work), None, None),
+            Some(Err(why)) => self.message = Some(why),
+        }
+    }
+
     fn choose(&mut self, ui: &mut Ui, look: Look, about: &About<'_>, told: &mut Told) {
-        let signers = about.review.desk().map(|desk| desk.register().signers());
-        let signers = signers.unwrap_or_default();
+        let register = about.review.seen().and_then(Seen::register);
+        let signers = register.map(signers::Register::signers).unwrap_or_default();
         let present = signers.iter().filter(|one| one.revoked().is_none());
         for signer in present {
             let chosen = about.person == Some(signer.id().as_str());
@@ -270,11 +324,8 @@ impl People {
                 }
             });
             self.public_key_field(ui, look, told);
-            if self.supervisor.is_empty()
-                && let Some(person) = about.person.and_then(|id| about.review.signer(id))
-                && person.role() == Role::Supervisor
-            {
-                person.id().as_str().clone_into(&mut self.supervisor);
+            if self.supervisor.is_empty() {
+                self.supervisor = about.supervisor();
             }
             let name = "Identifier of the supervisor who enrols";
             words::plain(ui, look, id("supervisor"), name, &mut self.supervisor);
@@ -337,8 +388,8 @@ impl People {
         about: &About<'_>,
         keys: KeyFolder,
     ) -> Result<Job<Result<Done, String>>, String> {
-        let desk = about.review.desk().ok_or("the review is not open")?;
-        let register = desk.register_path().to_owned();
+        let seen = about.review.seen().ok_or("the review is not open")?;
+        let register = seen.register_path.clone();
         let stamp = about.clock.stamp(about.zone).ok_or("the clock shows no usable time")?;
         let now = about.clock.now();
         let signer: SignerId = parsed(&self.identifier)?;
@@ -418,13 +469,14 @@ fn enrol(
     register: &Path,
     (now, stamp): (Instant, Stamp),
 ) -> Result<Done, signers::Error> {
-    let told = format!(
-        "{} is enrolled. Fingerprint: {}",
-        enrolment.name,
-        enrolment.public_key.fingerprint()
-    );
+    let (name, fingerprint) = (enrolment.name.clone(), enrolment.public_key.fingerprint());
     let (mut register, _torn) = RegisterFile::open(register)?;
     let key = keys.unlock(by, passphrase, now)?;
     register.enrol(enrolment, &key, stamp)?;
+    let told = if register.waits() {
+        format!("{name} may sign when another supervisor agrees. Fingerprint: {fingerprint}")
+    } else {
+        format!("{name} is enrolled. Fingerprint: {fingerprint}")
+    };
     Ok(Done { told, person: None, public_key: None })
 }

@@ -1,24 +1,19 @@
 //! The dialog to sign: exactly what is signed, by whom, meaning what; then identifier and
 //! passphrase.
 
-use super::secret::Secret;
-use super::{Clock, Review, minute, signatures, words};
-use crate::job::{Job, Progress};
+use super::proof::{Proof, With, refused};
+use super::{Clock, Review, Seen, minute, signatures};
 use crate::side::{figure, title};
 use crate::theme::{GAP, Look, MARGIN, Type, widgets};
-use ::review::{Desk, Made, Meaning, Role, Scope, Standing, State, disposition_name};
-use egui::{Frame, Id, Key, Modal, ScrollArea, Ui, vec2};
+use ::review::{Made, Meaning, Role, Scope, Standing, State, disposition_name};
+use egui::{Frame, Id, Modal, ScrollArea, Ui, vec2};
 use plant::Zone;
 use signers::{KeyFolder, Signer, UnlockedKey};
 
 /// What is asked for in the dialog.
 pub struct Sign {
     meaning: Meaning,
-    identifier: String,
-    secret: Secret,
-    message: Option<String>,
-    unlocking: Option<Job<Result<UnlockedKey, signers::Error>>>,
-    begun: bool,
+    proof: Proof,
 }
 
 /// What came of a frame of the dialog.
@@ -45,6 +40,13 @@ pub struct About<'a> {
     pub zone: Zone,
 }
 
+impl About<'_> {
+    /// Who is at work, as they are named on screen.
+    pub fn signer_in_words(&self) -> String {
+        format!("{} ({})", self.signer.name(), self.signer.role())
+    }
+}
+
 impl Sign {
     /// The dialog for somebody in a role: who may approve what is reviewed means to.
     pub fn new(review: &Review, role: Role) -> Self {
@@ -55,40 +57,18 @@ impl Sign {
         } else {
             Meaning::Reviewed
         };
-        Self {
-            meaning,
-            identifier: String::new(),
-            secret: Secret::default(),
-            message: None,
-            unlocking: None,
-            begun: false,
-        }
+        Self { meaning, proof: Proof::new() }
     }
 
     /// Whether a key is being unlocked.
     pub const fn is_busy(&self) -> bool {
-        self.unlocking.is_some()
+        self.proof.is_busy()
     }
 
     /// Draws the dialog.
     pub fn show(&mut self, ui: &Ui, look: Look, about: &mut About<'_>) -> Told {
-        if let Some(job) = &self.unlocking {
-            match job.poll(ui.ctx()) {
-                Progress::Running => {}
-                Progress::Done(Ok(key)) => {
-                    self.unlocking = None;
-                    return Told::Unlocked(Box::new(key), self.meaning);
-                }
-                Progress::Done(Err(cause)) => {
-                    self.unlocking = None;
-                    self.message = Some(cause.to_string());
-                    self.begun = false;
-                }
-                Progress::Lost => {
-                    self.unlocking = None;
-                    self.message = Some("the key could not be unlocked; try again".to_owned());
-                }
-            }
+        if let Some(key) = self.proof.poll(ui.ctx()) {
+            return Told::Unlocked(Box::new(key), self.meaning);
         }
         let mut closed = false;
         let screen = ui.ctx().content_rect().size();
@@ -98,7 +78,7 @@ impl Sign {
             ui.set_width(620.0_f32.min(screen.x - 60.0));
             ui.spacing_mut().item_spacing = vec2(GAP, 5.0);
             self.choices(ui, look, about);
-            let Some(desk) = about.review.desk() else { return };
+            let Some(seen) = about.review.seen() else { return };
             let scope = about.review.scope.clone();
             let used = 330.0;
             ScrollArea::vertical()
@@ -106,13 +86,13 @@ impl Sign {
                 .max_height((screen.y - used).max(90.0))
                 .auto_shrink([false, true])
                 .show(ui, |ui| {
-                    subject(ui, look, desk, &scope);
+                    subject(ui, look, seen, &scope);
                 });
             ui.add_space(GAP);
             self.signature(ui, look, about);
-            let Some(desk) = about.review.desk() else { return };
+            let Some(seen) = about.review.seen() else { return };
             let refusal = about.review.can_be_signed(self.meaning, &scope, about.signer.id());
-            if !desk.changes().is_empty() {
+            if !seen.changes.is_empty() {
                 refused(ui, look, "the record has changed; enter the new audit first");
             } else if let Err(why) = refusal {
                 refused(ui, look, &why);
@@ -154,8 +134,7 @@ impl Sign {
     }
 
     fn signature(&self, ui: &mut Ui, look: Look, about: &About<'_>) {
-        let signer = about.signer;
-        figure(ui, look, "Signed by", &format!("{} ({})", signer.name(), signer.role()));
+        figure(ui, look, "Signed by", &about.signer_in_words());
         if let Some(now) = about.clock.stamp(about.zone) {
             let text = now.to_string();
             let offset = text.get(23..).unwrap_or_default();
@@ -168,73 +147,24 @@ impl Sign {
         figure(ui, look, "Meaning", meaning);
     }
 
-    /// The two components of a signature: who, and what only they know.
     fn components(&mut self, ui: &mut Ui, look: Look, about: &About<'_>) {
-        let Some(keys) = &about.keys else {
-            refused(ui, look, "the system names no folder for keys; set HOME or XDG_CONFIG_HOME");
-            return;
+        let with = With {
+            keys: about.keys.as_ref(),
+            signer: Some(about.signer),
+            now: about.clock.now(),
+            button: match self.meaning {
+                Meaning::Reviewed => "Sign as reviewed",
+                Meaning::Approved => "Sign as approved",
+            },
+            working: "Signing\u{2026}",
         };
-        if self.unlocking.is_some() {
-            ui.label(Type::Strong.text("Signing\u{2026}", look.colors.ink));
-            return;
-        }
-        let mut entered = false;
-        ui.columns(2, |columns| {
-            let [left, right] = columns else { return };
-            let id = Id::unique("identifier of the signer");
-            let field = words::plain(left, look, id, "Your identifier", &mut self.identifier);
-            let id = Id::unique("passphrase of the signer");
-            let secret = self.secret.field(right, look, id, "Passphrase");
-            entered = secret.lost_focus() && right.input(|input| input.key_pressed(Key::Enter));
-            if !std::mem::replace(&mut self.begun, true) {
-                let first = if self.identifier.is_empty() { &field } else { &secret };
-                first.request_focus();
-            }
-        });
-        if let Some(message) = &self.message {
-            refused(ui, look, message);
-        }
-        let text = match self.meaning {
-            Meaning::Reviewed => "Sign as reviewed",
-            Meaning::Approved => "Sign as approved",
-        };
-        let pressed = widgets::primary_button(ui, look, text, "Enter").clicked();
-        if !(entered || pressed) {
-            return;
-        }
-        let signer = about.signer.id().clone();
-        if self.identifier.trim() != signer.as_str() {
-            self.message = Some(format!(
-                "{:?} is not the identifier of {}, who is at work; choose yourself first",
-                self.identifier.trim(),
-                about.signer.name()
-            ));
-        } else if self.secret.is_empty() {
-            self.message = Some("the passphrase is still to be typed".to_owned());
-        } else {
-            self.message = None;
-            let (keys, now, passphrase) = (keys.clone(), about.clock.now(), self.secret.take());
-            let work = move || keys.unlock(&signer, &passphrase, now);
-            self.unlocking = Some(Job::begin(ui.ctx(), work));
-        }
+        self.proof.show(ui, look, &with, |_| Ok(()));
     }
 }
 
-/// Why it can't be done.
-pub(super) fn refused(ui: &mut Ui, look: Look, why: &str) {
-    let builder = egui::UiBuilder::new()
-        .accessibility_role(egui::accesskit::Role::Alert)
-        .accessibility_label(why);
-    ui.scope_builder(builder, |ui| {
-        let text = format!("Not yet: {why}.");
-        let text = Type::Strong.text(text, look.colors.alert);
-        ui.add(egui::Label::new(text).wrap().selectable(true));
-    });
-}
-
 /// What is signed, as the journal has it.
-fn subject(ui: &mut Ui, look: Look, desk: &Desk, scope: &Scope) {
-    let state = desk.state();
+fn subject(ui: &mut Ui, look: Look, seen: &Seen, scope: &Scope) {
+    let state = &seen.state;
     let subject = state.subject();
     figure(ui, look, "Plant, unit", &format!("{}, {}", subject.plant, subject.unit));
     for source in &subject.sources {
@@ -254,7 +184,7 @@ fn subject(ui: &mut Ui, look: Look, desk: &Desk, scope: &Scope) {
     } else {
         figure(ui, look, "Observations", &observations);
     }
-    figure(ui, look, "Journal", &format!("{} lines, last {}", desk.lines().len(), desk.head()));
+    figure(ui, look, "Journal", &format!("{} lines, last {}", seen.lines, seen.head));
     ui.add_space(GAP);
     title(ui, look, "Exceptions in it", None);
     let items = subject.exceptions.iter().filter(|item| scope.holds(&item.shifts));

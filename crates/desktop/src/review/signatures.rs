@@ -1,11 +1,12 @@
 //! The card of what is signed, scope by scope, while nothing is chosen.
 
-use super::{Ask, Mark, Review, draw_mark, minute};
+use super::{Ask, Mark, Review, Seen, draw_mark, minute};
 use crate::commands::Command;
 use crate::side::{capital, card, figure, paragraph, title};
 use crate::theme::{GAP, Look, Type, widgets};
-use ::review::{Meaning, Scope, State};
-use egui::{Sense, Ui, vec2};
+use ::review::{Act, Kind, Meaning, Proof, Scope, Signed, State};
+use egui::accesskit::Role as Access;
+use egui::{Rect, Sense, Ui, UiBuilder, vec2};
 
 /// A scope as a title.
 pub fn scope_name(scope: &Scope) -> String {
@@ -17,18 +18,16 @@ pub fn show(ui: &mut Ui, look: Look, review: &mut Review) {
     let mut asked = Vec::new();
     card(ui, look, |ui| {
         title(ui, look, "Review", None);
-        let Some(state) = review.state() else {
+        let Some(seen) = review.seen() else {
             let why = review.closed().unwrap_or_default();
             paragraph(ui, look, &format!("The review is not open: {why}"));
             return;
         };
+        let state = &seen.state;
         for scope in review.scopes() {
             ui.horizontal(|ui| {
-                let done = state.can_be_reviewed(&scope).is_ok()
-                    || state.is_signed(Meaning::Reviewed, &scope);
-                let mark = if done { Mark::Done } else { Mark::Open };
                 let (rect, _) = ui.allocate_exact_size(vec2(12.0, 12.0), Sense::hover());
-                draw_mark(ui.painter(), look, rect, mark);
+                draw_mark(ui.painter(), look, rect, mark(state, &scope));
                 figure(ui, look, &scope_name(&scope), &stand(state, &scope));
             });
         }
@@ -36,30 +35,33 @@ pub fn show(ui: &mut Ui, look: Look, review: &mut Review) {
             ui.add_space(GAP);
             title(ui, look, "Signatures", None);
         }
-        for signed in state.signatures() {
-            let meaning = capital(&signed.meaning.to_string());
-            let mut first =
-                Type::Strong.text(format!("{meaning}: {}", signed.scope), look.colors.ink);
-            let name = format!("{} ({}), {}", signed.name, signed.role, minute(signed.mark.at));
-            let mut second = Type::Body.text(name, look.colors.ink);
-            if let Some(line) = signed.superseded_by {
-                first = first.strikethrough();
-                second = second.strikethrough();
-                ui.add(egui::Label::new(first).wrap());
-                ui.add(egui::Label::new(second).wrap());
-                let text = format!("superseded by line {line} of the journal");
-                ui.label(Type::Small.text(text, look.colors.ink_soft));
+        for one in state.signatures() {
+            signature(ui, look, one);
+        }
+        let lines = lines(state);
+        if !lines.is_empty() {
+            ui.add_space(GAP);
+            title(ui, look, "Other lines of the journal", None);
+        }
+        for (text, failing) in lines {
+            if failing {
+                fails(ui, look, &text);
             } else {
-                ui.add(egui::Label::new(first).wrap());
-                ui.add(egui::Label::new(second).wrap());
-                let text = format!("line {} of the journal", signed.mark.line);
-                ui.label(Type::Small.text(text, look.colors.ink_soft));
+                paragraph(ui, look, &text);
             }
+        }
+        let faults = faults(seen);
+        if !faults.is_empty() {
+            ui.add_space(GAP);
+            title(ui, look, "What does not hold", None);
+        }
+        for fault in faults {
+            fails(ui, look, &fault);
         }
         ui.add_space(GAP);
         ui.horizontal_wrapped(|ui| {
-            let stands = state.signatures().iter().any(::review::Signed::stands);
-            let all = [(Command::Sign, true), (Command::Reopen, stands)];
+            let is_signed = state.signatures().iter().any(Signed::is_current);
+            let all = [(Command::Sign, true), (Command::Reopen, is_signed)];
             for (command, _) in all.into_iter().filter(|(_, shown)| *shown) {
                 let key = command.key_text(ui.ctx());
                 if widgets::button(ui, look, command.title(), &key).clicked() {
@@ -71,11 +73,104 @@ pub fn show(ui: &mut Ui, look: Look, review: &mut Review) {
     review.asked.extend(asked);
 }
 
+/// A signature: what it says, and whether it holds.
+fn signature(ui: &mut Ui, look: Look, signed: &Signed) {
+    let ink = look.colors.ink;
+    let meaning = capital(&signed.meaning.to_string());
+    let mut first = Type::Strong.text(format!("{meaning}: {}", signed.scope), ink);
+    let name = format!("{} ({}), {}", signed.name, signed.role, minute(signed.mark.at));
+    let mut second = Type::Body.text(name, ink);
+    if !signed.is_current() {
+        (first, second) = (first.strikethrough(), second.strikethrough());
+    }
+    ui.add(egui::Label::new(first).wrap());
+    ui.add(egui::Label::new(second).wrap());
+    if !signed.verdict.holds() {
+        fails(ui, look, &format!("this signature FAILS: {}", signed.verdict));
+    }
+    let line = signed.mark.line;
+    let text = match signed.superseded_by {
+        Some(by) => format!("line {line}, superseded by line {by} of the journal"),
+        None => format!("line {line} of the journal"),
+    };
+    ui.label(Type::Small.text(text, look.colors.ink_soft));
+}
+
+/// What does not hold: told by its mark and its words, not by its colour alone.
+fn fails(ui: &mut Ui, look: Look, text: &str) {
+    let builder = UiBuilder::new().accessibility_role(Access::Alert).accessibility_label(text);
+    ui.scope_builder(builder, |ui| {
+        ui.horizontal_top(|ui| {
+            let (rect, _) = ui.allocate_exact_size(vec2(12.0, 16.0), Sense::hover());
+            let mark = Rect::from_center_size(rect.center(), vec2(12.0, 12.0));
+            draw_mark(ui.painter(), look, mark, Mark::Fails);
+            let text = Type::Body.text(capital(text), look.colors.alert);
+            ui.add(egui::Label::new(text).wrap().selectable(true));
+        });
+    });
+}
+
+/// Signed lines that are no signatures under the record and do not hold, and clocks that ran ahead.
+fn lines(state: &State) -> Vec<(String, bool)> {
+    let failing = state.failing().filter(|proof| !matches!(proof.act, Act::Sign(_)));
+    let failing = failing.filter_map(|Proof { mark, verdict, .. }| {
+        let text = format!("line {} of {} FAILS: {}", mark.line, mark.by, (*verdict)?);
+        Some((text, true))
+    });
+    let corrected = state.corrections().iter().map(|(mark, reason)| {
+        let text = format!(
+            "Line {}: {} corrected the clock to {}: {reason}",
+            mark.line,
+            mark.by,
+            minute(mark.at)
+        );
+        (text, false)
+    });
+    failing.chain(corrected).collect()
+}
+
+/// What else of a review that was begun does not hold; what differs in the files has a banner.
+fn faults(seen: &Seen) -> Vec<String> {
+    let links = seen.verification.links.iter().filter(|link| !link.holds);
+    let told = |kind: Kind| match kind {
+        Kind::Chain => seen.lines > 0,
+        Kind::Rules
+        | Kind::Ledger
+        | Kind::Approval
+        | Kind::Line
+        | Kind::Unsigned
+        | Kind::Register => true,
+        Kind::File | Kind::PlantFile | Kind::Audit | Kind::Hole => false,
+        Kind::Signature | Kind::SignOff => false,
+    };
+    let links = links.filter(|link| told(link.kind));
+    links.map(|link| format!("{}: {}", link.what, link.found)).collect()
+}
+
+/// The mark of a scope: whether it is signed, or could be, or bears a signature that fails.
+fn mark(state: &State, scope: &Scope) -> Mark {
+    if bears_failing(state, scope) {
+        Mark::Fails
+    } else if state.can_be_reviewed(scope).is_ok() || state.is_signed(Meaning::Reviewed, scope) {
+        Mark::Done
+    } else {
+        Mark::Open
+    }
+}
+
+/// Whether a signature that nothing has superseded fails under a scope.
+fn bears_failing(state: &State, scope: &Scope) -> bool {
+    let mut failing = state.signatures().iter().filter(|one| one.is_current() && !one.stands());
+    failing.any(|one| one.scope == *scope || one.scope == Scope::DAY)
+}
+
 /// Where a scope stands, in words.
 pub fn stand(state: &State, scope: &Scope) -> String {
     let (done, all) = state.settled(scope);
     let settled = format!("{done} of {all} resolved");
-    if state.is_signed(Meaning::Approved, scope) {
+    if bears_failing(state, scope) {
+        format!("{settled}, a signature FAILS")
+    } else if state.is_signed(Meaning::Approved, scope) {
         format!("{settled}, approved")
     } else if state.is_signed(Meaning::Reviewed, scope) {
         format!("{settled}, reviewed")

@@ -1,5 +1,5 @@
 //! The marks of the review, told apart by shape: an empty square is open, one with an arrow that
-//! points back was sent back, a filled one with a tick is settled.
+//! points back was sent back, a filled one with a tick is settled, one that is crossed does not hold.
 
 use crate::theme::Look;
 use ::review::Standing;
@@ -8,6 +8,8 @@ use egui::{Painter, Rect, Stroke, StrokeKind, pos2};
 /// What a mark says.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
 pub enum Mark {
+    /// It does not hold.
+    Fails,
     /// To be looked at again.
     SentBack,
     /// To be done.
@@ -29,6 +31,7 @@ impl Mark {
     /// The word beside the mark of an exception.
     pub const fn word(self) -> &'static str {
         match self {
+            Self::Fails => "fails",
             Self::Open => "open",
             Self::SentBack => "returned",
             Self::Done => "resolved",
@@ -42,6 +45,12 @@ pub fn draw(painter: &Painter, look: Look, rect: Rect, mark: Mark) {
     let at = |x: f32, y: f32| pos2(rect.left() + rect.width() * x, rect.top() + rect.height() * y);
     let line = Stroke::new(1.4, colors.ink);
     match mark {
+        Mark::Fails => {
+            let line = Stroke::new(1.8, colors.alert);
+            painter.rect_stroke(rect, 2.0, line, StrokeKind::Inside);
+            painter.line_segment([at(0.24, 0.24), at(0.76, 0.76)], line);
+            painter.line_segment([at(0.76, 0.24), at(0.24, 0.76)], line);
+        }
         Mark::Open => {
             painter.rect_stroke(rect, 2.0, line, StrokeKind::Inside);
         }

@@ -3,7 +3,7 @@
 use super::{Mark, Review, draw_mark};
 use crate::commands::Command;
 use crate::theme::{GAP, Look, MARGIN, Type, widgets};
-use ::review::Progress;
+use ::review::{Progress, Stage};
 use egui::accesskit::Role as Access;
 use egui::{Align, Layout, Sense, Ui, WidgetInfo, vec2};
 
@@ -23,9 +23,19 @@ pub fn show(ui: &mut Ui, look: Look, review: &Review, person: &str, commands: &m
             ui.label(Type::Strong.text(words, colors.ink));
             ui.label(Type::Strong.text("\u{b7}", colors.ink_soft));
         }
-        let word = review.word();
-        let ink = if word.starts_with("CHANGED") { colors.alert } else { colors.ink };
-        ui.label(Type::Strong.text(word, ink));
+        let ink = if is_alarming(review.stage()) {
+            let (rect, response) = ui.allocate_exact_size(vec2(13.0, 13.0), Sense::hover());
+            response.widget_info(|| WidgetInfo::labeled(Access::Image, true, "Alert"));
+            draw_mark(ui.painter(), look, rect, Mark::Fails);
+            colors.alert
+        } else {
+            colors.ink
+        };
+        ui.label(Type::Strong.text(review.word(), ink));
+        if review.is_slow() {
+            ui.label(Type::Strong.text("\u{b7}", colors.ink_soft));
+            ui.label(Type::Strong.text("Entering\u{2026}", colors.ink_soft));
+        }
         ui.with_layout(Layout::right_to_left(Align::Center), |ui| {
             ui.add_space(MARGIN - GAP);
             for (command, title) in
@@ -39,6 +49,14 @@ pub fn show(ui: &mut Ui, look: Look, review: &Review, person: &str, commands: &m
             }
         });
     });
+}
+
+/// Whether a stage says that something is wrong.
+const fn is_alarming(stage: Stage) -> bool {
+    match stage {
+        Stage::MethodChanged | Stage::Unproven | Stage::ChangedSinceSigning => true,
+        Stage::Unread | Stage::BeingReviewed | Stage::Reviewed | Stage::Signed => false,
+    }
 }
 
 /// What is done of what there is, in words.

@@ -1,6 +1,6 @@
 //! A window without a screen, driven by the accessible names of what is in it.
 
-use desktop::{App, Clock, Start, Surroundings};
+use desktop::{App, Clock, DiskClock, Start, Surroundings};
 use egui_kittest::Harness;
 use std::fmt::Write as _;
 use std::path::{Path, PathBuf};
@@ -14,6 +14,7 @@ pub struct Setup {
     pub settings: Option<PathBuf>,
     pub config: Option<PathBuf>,
     pub clock: Clock,
+    pub disk_clock: DiskClock,
     pub size: (f32, f32),
     pub scale: f32,
 }
@@ -28,6 +29,7 @@ impl Default for Setup {
             settings: None,
             config: None,
             clock: Clock(|| trace::Instant::from_unix_milliseconds(MORNING)),
+            disk_clock: DiskClock(|_| None),
             size: (1280.0, 800.0),
             scale: 1.0,
         }
@@ -40,10 +42,10 @@ pub fn sample(name: &str) -> PathBuf {
 
 /// Opens the window and waits until all that was asked for is read.
 pub fn open(setup: Setup) -> Window {
-    let Setup { paths, settings, config, clock, size, scale } = setup;
+    let Setup { paths, settings, config, clock, disk_clock, size, scale } = setup;
     let start = Start { paths, plant: None };
     let demo = Some(PathBuf::from("../../sample-runs"));
-    let surroundings = Surroundings { settings, demo, config, clock, cache: None };
+    let surroundings = Surroundings { settings, demo, config, clock, cache: None, disk_clock };
     let mut window = Harness::builder()
         .with_size(size)
         .with_pixels_per_point(scale)

@@ -182,6 +182,18 @@ pub fn set_up(window: &mut Window) {
     fill(window, "The same passphrase again", PASSPHRASE);
     push(window, "Begin the register");
     assert!(shows(window, "Fingerprint of the key: "), "the fingerprint is shown");
+    // The limits of the plant file in use are offered next.
+    prove(window, "", PASSPHRASE);
+    assert!(shows(window, "The limits of plant.toml are approved"));
+}
+
+/// Fills identifier and passphrase in, in the dialog that is open; a blank identifier stands there.
+pub fn prove(window: &mut Window, identifier: &str, passphrase: &str) {
+    if !identifier.is_empty() {
+        fill(window, "Your identifier", identifier);
+    }
+    fill(window, "Passphrase", passphrase);
+    press(window, Key::Enter);
 }
 
 /// The technician makes a key, and the supervisor enrols them, in the dialog that is open.
@@ -224,9 +236,7 @@ pub fn settle_next(window: &mut Window) {
 /// Signs what the dialog proposes.
 pub fn sign(window: &mut Window, identifier: &str, passphrase: &str) {
     command(window, Key::S);
-    fill(window, "Your identifier", identifier);
-    fill(window, "Passphrase", passphrase);
-    press(window, Key::Enter);
+    prove(window, identifier, passphrase);
 }
 
 /// Everything from unread to reviewed, by the technician who is at work.

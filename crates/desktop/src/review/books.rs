@@ -1,0 +1,378 @@
+//! The page of the people's dialog about the plant's books: whose register it is, which plant files are
+//! approved, what waits for a second supervisor, and the ledger. What is changed here, a supervisor
+//! proves with their passphrase.
+
+use super::people::{About, Done};
+use super::proof::{Proof, With, refused};
+use super::seen::Seen;
+use super::{minute, words};
+use crate::job::{Job, Progress};
+use crate::side::{figure, title};
+use crate::theme::{GAP, Look, Type, widgets};
+use archive::{Stock, Trust};
+use egui::{Context, Id, ScrollArea, Ui};
+use journal::Stamp;
+use signers::{LedgerFile, Pending, Register, RegisterFile, Stood, UnlockedKey};
+use std::path::{Path, PathBuf};
+
+/// What a supervisor means to do.
+#[derive(Debug, Clone, PartialEq, Eq)]
+enum Wish {
+    /// To approve the plant file in use: its name and digest.
+    Approve(String, String),
+    /// To agree to what another supervisor entered in that line.
+    Agree(u64),
+    /// To take stock.
+    Stock,
+    /// To say that the clock ran ahead by which the register was dated.
+    Clock,
+}
+
+impl Wish {
+    fn sentence(&self) -> String {
+        match self {
+            Self::Approve(name, sha256) => format!(
+                "Records that are audited with the limits of {name} (SHA-256 {}\u{2026}) count from now \
+                 on. Look through the plant file first.",
+                short(sha256)
+            ),
+            Self::Agree(line) => {
+                format!("What line {line} of the register says takes effect with your signature.")
+            }
+            Self::Stock => {
+                "The journals below are accepted as they stand. What is cut off from them \
+                            after this is seen."
+                    .to_owned()
+            }
+            Self::Clock => {
+                "Lines of the register or the ledger are dated later than it is now, so \
+                            nothing can be entered after them. Set the clock right first."
+                    .to_owned()
+            }
+        }
+    }
+
+    const fn button(&self) -> &'static str {
+        match self {
+            Self::Approve(..) => "Approve the plant file",
+            Self::Agree(_) => "Agree",
+            Self::Stock => "Take stock",
+            Self::Clock => "Correct the clock",
+        }
+    }
+
+    const fn needs_reason(&self) -> bool {
+        matches!(self, Self::Stock | Self::Clock)
+    }
+}
+
+/// What is asked for on the page.
+pub(super) struct BooksPage {
+    wish: Option<Wish>,
+    reason: String,
+    proof: Proof,
+    stock: Option<Result<Stock, String>>,
+    looking: Option<Job<Result<Stock, String>>>,
+}
+
+impl Default for BooksPage {
+    fn default() -> Self {
+        Self { wish: None, reason: String::new(), proof: Proof::new(), stock: None, looking: None }
+    }
+}
+
+impl BooksPage {
+    pub(super) const fn is_busy(&self) -> bool {
+        self.proof.is_busy() || self.looking.is_some()
+    }
+
+    /// Begins with the approval of the plant file in use, where there is one that is not approved.
+    pub(super) fn offer_approval(&mut self, seen: &Seen, supervisor: &str) {
+        if let Some(wish) = approval(seen) {
+            self.wish(wish, supervisor);
+        }
+    }
+
+    fn wish(&mut self, wish: Wish, supervisor: &str) {
+        self.proof = Proof::begun_with(supervisor);
+        self.reason.clear();
+        self.wish = Some(wish);
+    }
+
+    /// What was wished for is done.
+    pub(super) fn forget(&mut self) {
+        *self = Self::default();
+    }
+
+    /// Draws the page; the work that was begun on it.
+    pub(super) fn show(
+        &mut self,
+        ui: &mut Ui,
+        look: Look,
+        about: &About<'_>,
+    ) -> Option<Result<Job<Result<Done, String>>, String>> {
+        self.take_in_stock(ui.ctx());
+        let seen = about.review.seen()?;
+        let Some(register) = seen.register() else {
+            let why = seen.books.register.as_ref().err().map_or("", String::as_str);
+            refused(ui, look, why);
+            return None;
+        };
+        let mut began = None;
+        if let Some(key) = self.proof.poll(ui.ctx()) {
+            began = Some(self.begin(ui.ctx(), about, seen, key));
+        }
+        let most = (ui.ctx().content_rect().height() - 300.0).max(160.0);
+        ScrollArea::vertical().id_salt("books").max_height(most).show(ui, |ui| {
+            ui.set_width(ui.available_width());
+            figures(ui, look, seen, register);
+            self.plant_files(ui, look, about, (seen, register));
+            self.waiting(ui, look, about, register);
+            self.ledger(ui, look, about, seen);
+        });
+        if self.wish.is_some() {
+            self.prove(ui, look, about);
+        }
+        began
+    }
+
+    fn plant_files(
+        &mut self,
+        ui: &mut Ui,
+        look: Look,
+        about: &About<'_>,
+        (seen, register): (&Seen, &Register),
+    ) {
+        ui.add_space(GAP);
+        title(ui, look, "Approved plant files", None);
+        for one in register.plant_files() {
+            let second = one.second.as_ref().map_or_else(String::new, |by| format!(" and {by}"));
+            let until =
+                one.withdrawn.map_or_else(String::new, |at| format!(", withdrawn {}", minute(at)));
+            let in_use = seen.state.subject().plant_file.as_ref();
+            let in_use =
+                if in_use.is_some_and(|file| file.sha256 == one.sha256) { " (in use)" } else { "" };
+            let text = format!(
+                "{}, SHA-256 {}\u{2026}{in_use}: {}{second}, {}{until}",
+                one.name,
+                short(&one.sha256),
+                one.by,
+                minute(one.at)
+            );
+            line(ui, look, &text);
+        }
+        if register.plant_files().is_empty() {
+            line(ui, look, "none");
+        }
+        if let Some(wish) = approval(seen)
+            && widgets::button(ui, look, "Approve the plant file in use", "").clicked()
+        {
+            self.wish(wish, about.supervisor().as_str());
+        }
+    }
+
+    fn waiting(&mut self, ui: &mut Ui, look: Look, about: &About<'_>, register: &Register) {
+        if register.pending().is_empty() {
+            return;
+        }
+        ui.add_space(GAP);
+        title(ui, look, "Waits for a second supervisor", None);
+        for pending in register.pending() {
+            let Pending { line: number, by, at, .. } = pending;
+            let text = format!("Line {number}, {by}, {}: {}", minute(*at), pending.in_words());
+            line(ui, look, &text);
+            let (text, name) = ("Agree", format!("Agree to line {number}"));
+            if widgets::named_button(ui, look, text, &name).clicked() {
+                let supervisor = about.supervisor();
+                // Whoever entered it is the one who can't.
+                let supervisor = if supervisor == by.as_str() { "" } else { &supervisor };
+                self.wish(Wish::Agree(*number), supervisor);
+            }
+        }
+    }
+
+    fn ledger(&mut self, ui: &mut Ui, look: Look, about: &About<'_>, seen: &Seen) {
+        if seen.lacks_ledger() && seen.books.alarms.is_empty() {
+            ui.add_space(GAP);
+            title(ui, look, "There is no ledger yet", None);
+            if self.stock.is_none() && self.looking.is_none() {
+                let text = "Look through the journals and take stock";
+                if widgets::button(ui, look, text, "").clicked() {
+                    self.look(ui.ctx(), seen, about.trust.clone());
+                }
+            } else if self.looking.is_some() {
+                line(ui, look, "Looking through the folder\u{2026}");
+            }
+            let chosen = match &self.stock {
+                None => false,
+                Some(Err(why)) => {
+                    refused(ui, look, why);
+                    false
+                }
+                Some(Ok(stock)) => {
+                    journals(ui, look, stock);
+                    self.wish.is_none()
+                }
+            };
+            if chosen {
+                self.wish(Wish::Stock, about.supervisor().as_str());
+            }
+        }
+        ui.add_space(GAP);
+        if widgets::button(ui, look, "A clock ran ahead", "").clicked() {
+            self.wish(Wish::Clock, about.supervisor().as_str());
+        }
+    }
+
+    fn look(&mut self, context: &Context, seen: &Seen, trust: Trust) {
+        let register = seen.register_path.clone();
+        self.looking = Some(Job::begin(context, move || {
+            let folder = folder_of(&register);
+            let stock = archive::stock(&folder, (&register, &[]), &trust);
+            stock.map_err(|cause| cause.to_string())
+        }));
+    }
+
+    fn take_in_stock(&mut self, context: &Context) {
+        let found = match self.looking.as_ref().map(|job| job.poll(context)) {
+            None | Some(Progress::Running) => return,
+            Some(Progress::Done(found)) => found,
+            Some(Progress::Lost) => Err("that could not be done; try again".to_owned()),
+        };
+        (self.looking, self.stock) = (None, Some(found));
+    }
+
+    fn prove(&mut self, ui: &mut Ui, look: Look, about: &About<'_>) {
+        let Some(wish) = self.wish.clone() else { return };
+        ui.separator();
+        ui.add(egui::Label::new(Type::Body.text(wish.sentence(), look.colors.ink)).wrap());
+        if wish.needs_reason() {
+            let id = Id::unique("reason for the books");
+            words::plain(ui, look, id, "Reason", &mut self.reason);
+        }
+        let with = With {
+            keys: about.keys.as_ref(),
+            signer: None,
+            now: about.clock.now(),
+            button: wish.button(),
+            working: "Working\u{2026}",
+        };
+        let has_reason = !wish.needs_reason() || !self.reason.trim().is_empty();
+        self.proof.show(ui, look, &with, |_| {
+            if has_reason { Ok(()) } else { Err("a reason is still to be typed".to_owned()) }
+        });
+    }
+
+    /// Begins what was wished for.
+    fn begin(
+        &mut self,
+        context: &Context,
+        about: &About<'_>,
+        seen: &Seen,
+        key: UnlockedKey,
+    ) -> Result<Job<Result<Done, String>>, String> {
+        let wish = self.wish.clone().ok_or("nothing is chosen")?;
+        let at = about.clock.stamp(about.zone).ok_or("the clock shows no usable time")?;
+        let journals = match &self.stock {
+            Some(Ok(stock)) => stock.journals.iter().map(|(stood, _)| stood.clone()).collect(),
+            _ => Vec::new(),
+        };
+        let (path, reason) = (seen.register_path.clone(), self.reason.trim().to_owned());
+        Ok(Job::begin(context, move || {
+            let told = carry_out(&wish, &path, (&reason, journals), (&key, at));
+            let told = told.map_err(|cause| cause.to_string())?;
+            Ok(Done { told, person: None, public_key: None })
+        }))
+    }
+}
+
+fn carry_out(
+    wish: &Wish,
+    path: &Path,
+    (reason, journals): (&str, Vec<Stood>),
+    (key, at): (&UnlockedKey, Stamp),
+) -> Result<String, signers::Error> {
+    let (mut register, _torn) = RegisterFile::open(path)?;
+    match wish {
+        Wish::Approve(name, sha256) => {
+            register.approve_plant_file(name, sha256, key, at)?;
+            Ok(if register.waits() {
+                format!("{name} is entered. It counts when another supervisor agrees to it.")
+            } else {
+                format!("The limits of {name} are approved.")
+            })
+        }
+        Wish::Agree(line) => {
+            register.second(*line, key, at)?;
+            Ok(format!("Line {line} of the register is in force."))
+        }
+        Wish::Stock => {
+            let mut ledger = LedgerFile::open(&LedgerFile::beside(path), register.register())?;
+            let count = journals.len();
+            ledger.take_stock((reason, journals), register.register(), key, at)?;
+            let head = ledger.ledger().head().to_string();
+            Ok(format!("Stock is taken of {count} journals. Ledger: {}\u{2026}", short(&head)))
+        }
+        Wish::Clock => {
+            register.correct_clock(reason, key, at)?;
+            Ok("The clock is corrected.".to_owned())
+        }
+    }
+}
+
+/// The approval that the plant file in use lacks; `None` where it has one, or waits for another
+/// supervisor.
+fn approval(seen: &Seen) -> Option<Wish> {
+    seen.unapproved_file.as_ref().map(|file| Wish::Approve(file.name.clone(), file.sha256.clone()))
+}
+
+fn figures(ui: &mut Ui, look: Look, seen: &Seen, register: &Register) {
+    if let Some(first) = register.first() {
+        figure(ui, look, "Begun by", &format!("{} ({})", first.name(), first.id()));
+        figure(ui, look, "Fingerprint", &first.public_key().fingerprint());
+    }
+    let head = register.head().to_string();
+    let text = format!("{} lines, last {}\u{2026}", register.len(), short(&head));
+    figure(ui, look, "Register", &text);
+    let text = match &seen.books.ledger {
+        Ok(Some(ledger)) => {
+            format!("{} lines, last {}\u{2026}", ledger.len(), short(&ledger.head().to_string()))
+        }
+        Ok(None) => "none yet".to_owned(),
+        Err(why) => why.clone(),
+    };
+    figure(ui, look, "Ledger", &text);
+}
+
+/// The journals that are accepted, and those that are not.
+fn journals(ui: &mut Ui, look: Look, stock: &Stock) {
+    for (stood, stage) in &stock.journals {
+        line(ui, look, &format!("{}, {} lines, {}", stood.journal, stood.lines, stage.name()));
+    }
+    if stock.journals.is_empty() {
+        line(ui, look, "no journal is to be accepted");
+    }
+    for left in &stock.left {
+        let text = format!("not accepted: {left}");
+        let text = Type::Body.text(text, look.colors.alert);
+        ui.add(egui::Label::new(text).wrap().selectable(true));
+    }
+}
+
+fn line(ui: &mut Ui, look: Look, text: &str) {
+    let text = Type::Body.text(text, look.colors.ink);
+    ui.add(egui::Label::new(text).wrap().selectable(true));
+}
+
+/// As much of a digest as is compared with the eye.
+fn short(digest: &str) -> &str {
+    digest.get(..16).unwrap_or(digest)
+}
+
+/// The folder of a file.
+fn folder_of(file: &Path) -> PathBuf {
+    match file.parent() {
+        Some(folder) if !folder.as_os_str().is_empty() => folder.to_owned(),
+        _ => PathBuf::from("."),
+    }
+}

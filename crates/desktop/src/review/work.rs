@@ -1,0 +1,341 @@
+//! What is entered in the journal is entered off the thread that draws: a lock on a share may be
+//! waited for. The desk goes with the work and comes back with it; meanwhile the review is shown as it
+//! was, and what is asked for waits.
+
+use super::seen::Seen;
+use super::{Review, minute, problem};
+use crate::job::{Job, Progress};
+use crate::problems::Problem;
+use ::review::{Decision, Desk, Error, ItemKind, Meaning, Scope, Settlement, SignerId, Standing};
+use archive::Trust;
+use egui::Context;
+use journal::Stamp;
+use signers::UnlockedKey;
+use std::path::{Path, PathBuf};
+use std::time::{Duration, Instant};
+
+/// How long a frame waits for what is nearly always done at once (ours: a third of a frame at 60 Hz).
+const AT_ONCE: Duration = Duration::from_millis(5);
+/// After how long the screen says that something is being entered (ours: what is shorter flickers).
+const SLOW: Duration = Duration::from_millis(150);
+/// For how long the clock of the disk is not asked again (ours).
+const CLOCK_HOLDS: Duration = Duration::from_mins(1);
+/// How long the window waits for an entry when it is closed (ours: longer than any lock is waited for).
+const AT_CLOSING: Duration = Duration::from_secs(30);
+
+/// How far this machine's clock and that of the disk under a folder lie apart, in words; `None` where
+/// they agree. Tests bring one of their own.
+#[derive(Debug, Clone, Copy)]
+pub struct DiskClock(pub fn(&Path) -> Option<String>);
+
+impl Default for DiskClock {
+    fn default() -> Self {
+        Self(archive::clock_differs)
+    }
+}
+
+/// What is to be entered.
+pub enum Work {
+    /// Decisions for which a name is enough.
+    Decide(SignerId, Vec<Decision>),
+    /// Decisions that are signed.
+    Prove(Box<UnlockedKey>, Vec<Decision>),
+    /// A signature under the record.
+    Sign(Box<UnlockedKey>, Meaning, Scope),
+    /// The new audit of a record that has changed.
+    ReAudit(SignerId),
+    /// Nothing: journal and books are read again.
+    Reload,
+}
+
+/// Where the screen goes once it is entered.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Then {
+    /// Nowhere.
+    Stay,
+    /// To the next open exception.
+    NextOpen,
+    /// To the next observation to close.
+    NextToClose,
+    /// To the next kind of observations.
+    NextKind,
+    /// To the next entry that the record lacks.
+    NextEntry,
+    /// To the card with the signatures.
+    Signatures,
+}
+
+/// What came of the work.
+pub enum Outcome {
+    /// It is entered.
+    Entered,
+    /// It is not, and why.
+    Refused(Problem),
+    /// This machine's clock differs from that of the disk: somebody is asked first.
+    Clock(String, Work),
+}
+
+/// What the work needs beside the desk.
+pub struct Around {
+    /// What was seen of the books before.
+    pub trust: Trust,
+    /// The plant file in use.
+    pub plant_file: Option<PathBuf>,
+    /// The time of the entry.
+    pub at: Stamp,
+    /// The clock of the disk.
+    pub disk: DiskClock,
+}
+
+/// Work on its way.
+pub(super) struct Running {
+    job: Job<Ended>,
+    then: Then,
+    since: Instant,
+}
+
+/// What comes back.
+struct Ended {
+    desk: Desk,
+    seen: Seen,
+    /// What was decided, with the resolution that it took back.
+    made: Vec<(Decision, Option<Settlement>)>,
+    outcome: Outcome,
+    signed: bool,
+    asked_clock: bool,
+}
+
+impl Review {
+    /// Whether something is being entered.
+    pub const fn is_busy(&self) -> bool {
+        self.running.is_some()
+    }
+
+    /// Whether it takes so long that the screen says so.
+    pub fn is_slow(&self) -> bool {
+        self.running.as_ref().is_some_and(|running| running.since.elapsed() > SLOW)
+    }
+
+    /// Begins to enter something.
+    ///
+    /// # Errors
+    /// When the review is not open, or something else is being entered.
+    pub fn begin(
+        &mut self,
+        context: &Context,
+        (work, then): (Work, Then),
+        around: Around,
+    ) -> Result<(), Problem> {
+        if let Work::Sign(..) = &work
+            && let Some(why) = self.before.holds_up()
+        {
+            return Err(problem("The signature was not given", &why));
+        }
+        let Some(mut desk) = self.desk.take() else {
+            let busy = "something else is being entered; try again in a moment";
+            return Err(problem("Nothing was entered", self.closed().unwrap_or(busy)));
+        };
+        let asks_clock = !matches!(work, Work::Reload)
+            && !self.clock_is_right
+            && self.clock_asked.is_none_or(|asked| asked.elapsed() > CLOCK_HOLDS);
+        let job = Job::begin(context, move || {
+            let now = around.at.instant();
+            let told = asks_clock.then(|| differs(&around, &desk)).flatten();
+            let (made, outcome, signed) = match told {
+                Some(told) => (Vec::new(), Outcome::Clock(told, work), false),
+                None => enter(&mut desk, work, &around),
+            };
+            let seen = Seen::of(&desk, now);
+            Ended { desk, seen, made, outcome, signed, asked_clock: asks_clock }
+        });
+        self.running = Some(Running { job, then, since: Instant::now() });
+        Ok(())
+    }
+
+    /// Takes in what came of the work, which may wait for a moment for it.
+    pub fn take_in(&mut self, context: &Context, waits: bool) -> Option<(Outcome, Then)> {
+        let running = self.running.as_ref()?;
+        let progress = if waits { running.job.wait(AT_ONCE) } else { running.job.poll(context) };
+        let then = running.then;
+        let ended = match progress {
+            Progress::Running => {
+                // Where it takes long the screen says so.
+                context.request_repaint_after(SLOW.saturating_sub(running.since.elapsed()));
+                return None;
+            }
+            Progress::Done(ended) => ended,
+            Progress::Lost => {
+                self.running = None;
+                let why = "the background task ended unexpectedly; open the record again and look \
+                           whether the last entry is there. Please report this";
+                self.seen = Err(why.to_owned());
+                return Some((
+                    Outcome::Refused(problem("It is not known what was entered", why)),
+                    then,
+                ));
+            }
+        };
+        self.running = None;
+        let Ended { desk, seen, made, outcome, signed, asked_clock } = ended;
+        (self.desk, self.seen) = (Some(desk), Ok(Box::new(seen)));
+        if asked_clock {
+            let agrees = !matches!(outcome, Outcome::Clock(..));
+            self.clock_asked = agrees.then(Instant::now);
+        }
+        self.note(made);
+        if signed {
+            // What is signed is reopened, not taken back.
+            self.made.clear();
+        }
+        Some((outcome, then))
+    }
+
+    /// What was typed for a decision is no draft any more.
+    fn note(&mut self, decisions: Vec<(Decision, Option<Settlement>)>) {
+        let mut made = Vec::new();
+        for (decision, settlement) in decisions {
+            match decision {
+                Decision::Settled(settled) => {
+                    self.typed.forget_form(&settled.exception);
+                    made.push((ItemKind::Exception, settled.exception));
+                }
+                Decision::SettledTogether(together) => {
+                    for id in together.exceptions {
+                        self.typed.forget_form(&id);
+                        made.push((ItemKind::Exception, id));
+                    }
+                }
+                Decision::HoleClosed { hole, .. } => {
+                    made.push((ItemKind::Hole, hole.to));
+                    self.typed.forget_reason(super::before::TYPED);
+                }
+                Decision::Closed { observation, .. } => {
+                    self.typed.forget_reason(&observation);
+                    made.push((ItemKind::ClosedObservation, observation));
+                }
+                Decision::Acknowledged { observation, .. } => {
+                    made.push((ItemKind::Observation, observation));
+                }
+                Decision::Entered { entry, .. } => {
+                    self.typed.forget_entry(&entry);
+                    made.push((ItemKind::Entry, entry));
+                }
+                Decision::SentBack { exception, .. } => self.typed.forget_remark(&exception),
+                Decision::Withdrawn { .. } => {
+                    // What is taken back can be put right rather than typed again.
+                    if let Some(settlement) = settlement {
+                        self.typed.put_form(settlement);
+                    }
+                }
+                _ => {}
+            }
+        }
+        if !made.is_empty() {
+            self.made.push(made);
+        }
+    }
+}
+
+impl Drop for Review {
+    /// An entry that is being written is finished before the record is closed.
+    fn drop(&mut self) {
+        if let Some(running) = self.running.take() {
+            let _ended = running.job.wait(AT_CLOSING);
+        }
+    }
+}
+
+/// How far the clocks lie apart, with the time that would be entered.
+fn differs(around: &Around, desk: &Desk) -> Option<String> {
+    let folder = desk.path().parent().filter(|folder| !folder.as_os_str().is_empty());
+    let told = (around.disk.0)(folder.unwrap_or_else(|| Path::new(".")))?;
+    Some(format!("{told}. It would be entered as of {}", minute(around.at)))
+}
+
+type Entered = (Vec<(Decision, Option<Settlement>)>, Outcome, bool);
+
+fn enter(desk: &mut Desk, work: Work, around: &Around) -> Entered {
+    let at = around.at;
+    let refused = |title: &str, why: &Error| {
+        let title = match why {
+            Error::NotInLedger { .. } => "It is signed, but not in the ledger",
+            _ => title,
+        };
+        Outcome::Refused(problem(title, &why.to_string()))
+    };
+    let only = |title: &str, result: Result<(), Error>| match result {
+        Ok(()) => Outcome::Entered,
+        Err(why) => refused(title, &why),
+    };
+    let (mut remembers, mut signed) = (true, false);
+    let (made, outcome) = match work {
+        Work::Decide(by, decisions) => {
+            remembers = false;
+            let (made, result) = each(desk, decisions, |desk, one| desk.decide(&by, at, one));
+            (made, only("Nothing was entered", result))
+        }
+        Work::Prove(key, decisions) => {
+            let (made, result) =
+                each(desk, decisions, |desk, one| desk.decide_signed(&key, at, one));
+            (made, only("Nothing was entered", result))
+        }
+        Work::Sign(key, meaning, scope) => {
+            let result = desk.sign(&key, at, meaning, &scope);
+            signed = matches!(result, Ok(()) | Err(Error::NotInLedger { .. }));
+            (Vec::new(), only("The signature was not given", result))
+        }
+        Work::ReAudit(by) => {
+            remembers = false;
+            let result = desk.re_audit(&by, at);
+            (Vec::new(), only("The new audit was not entered", result))
+        }
+        Work::Reload => {
+            let result = desk.reload(at.instant());
+            (Vec::new(), only("The review could not be read again", result))
+        }
+    };
+    if remembers {
+        // How far the books went is remembered: what is cut off them until they are read again
+        // would not be seen otherwise.
+        let _books = around.trust.books(desk.register_path(), around.plant_file.as_deref());
+    }
+    (made, outcome, signed)
+}
+
+type Each = (Vec<(Decision, Option<Settlement>)>, Result<(), Error>);
+
+/// Makes decisions one after the other, until one is refused.
+fn each(
+    desk: &mut Desk,
+    decisions: Vec<Decision>,
+    mut decide: impl FnMut(&mut Desk, &Decision) -> Result<(), Error>,
+) -> Each {
+    let mut made = Vec::new();
+    for decision in decisions {
+        let settlement = taken_back(desk, &decision);
+        match decide(desk, &decision) {
+            Ok(()) => made.push((decision, settlement)),
+            Err(why) => {
+                // It stands in the journal all the same.
+                if matches!(why, Error::NotInLedger { .. }) {
+                    made.push((decision, settlement));
+                }
+                return (made, Err(why));
+            }
+        }
+    }
+    (made, Ok(()))
+}
+
+/// The settlement that a decision takes back.
+fn taken_back(desk: &Desk, decision: &Decision) -> Option<Settlement> {
+    match decision {
+        Decision::Withdrawn { of: ItemKind::Exception, item } => {
+            match desk.state().exception(item) {
+                Standing::Settled { settlement, .. } => Some(settlement.clone()),
+                _ => None,
+            }
+        }
+        _ => None,
+    }
+}
