@@ -1,12 +1,14 @@
 #!/bin/sh
 # The pictures of README and docs/user-guide.md, from the running program on a virtual display.
-# Needs Xvfb, xdotool and ImageMagick's import (Debian: xvfb xdotool imagemagick). Builds first.
+# Needs Xvfb, xdotool and ImageMagick's import (Debian: xvfb xdotool imagemagick). Builds first. PACE is
+# how many seconds the window has for a key; a machine that is busy needs more.
 set -eu
 cd "$(dirname "$0")/.."
 cargo build --locked
 program="${CARGO_TARGET_DIR:-target}/debug/holdtrace"
 day=sample-runs/2026-03-04-stuck-valve.csv
 gaps=sample-runs/2026-03-17-dropouts-and-gaps.csv
+pace=${PACE:-0.6}
 work=$(mktemp -d)
 server=""
 window=""
@@ -34,7 +36,24 @@ find_window() {
     xdotool windowmove "$id" 0 0 windowfocus "$id"
     sleep 1
     xdotool mousemove 1439 899
-    sleep 1
+    still
+}
+
+# shown: the digest of what the window shows.
+shown() {
+    import -window "$id" -depth 8 "$work/shown.png"
+    identify -format '%#' "$work/shown.png"
+}
+
+# still: waits until the window has stopped changing; a cursor that blinks never does.
+still() {
+    seen=""
+    for _ in 1 2 3 4 5 6 7 8; do
+        sleep 1
+        now=$(shown)
+        [ "$now" != "$seen" ] || return 0
+        seen=$now
+    done
 }
 
 # picture NAME BRIGHTNESS FILE KEYS...: opens FILE, presses the keys, keeps the picture.
@@ -49,14 +68,12 @@ picture() {
     XDG_CONFIG_HOME="$work" "$program" "$file" 2>/dev/null &
     window=$!
     find_window
-    import -window "$id" -depth 8 "$work/before.png"
-    for key in "$@"; do
-        xdotool key "$key"
-        sleep 1
-    done
+    unpressed=$(shown)
+    keys "$@"
+    sleep "$pace"
+    still
     import -window "$id" -depth 8 "docs/images/$name.png"
-    if [ $# -gt 0 ] && [ "$(identify -format '%#' "$work/before.png")" = \
-        "$(identify -format '%#' "docs/images/$name.png")" ]; then
+    if [ $# -gt 0 ] && [ "$(identify -format '%#' "docs/images/$name.png")" = "$unpressed" ]; then
         echo "the keys $* changed nothing in $name.png" >&2
         exit 1
     fi
@@ -88,16 +105,17 @@ begin() {
 keys() {
     for key in "$@"; do
         xdotool key "$key"
-        sleep 0.6
+        sleep "$pace"
     done
 }
 words() {
     xdotool type --delay 40 "$1"
-    sleep 0.8
+    sleep "$pace"
 }
 
 # keep NAME: keeps a picture of the open window, which must differ from the one before.
 keep() {
+    still
     import -window "$id" -depth 8 +dither -colors 256 "docs/images/$1.png"
     now=$(identify -format '%#' "docs/images/$1.png")
     [ "$now" != "${before:-}" ] || { echo "$1.png shows nothing new" >&2; exit 1; }
@@ -157,7 +175,13 @@ keys ctrl+Return Down Return Tab
 words "valve freed, steam trap replaced"
 keys Tab
 words held
-keys ctrl+Return a a
+# The last resolution leads to the observations to close, each with its reason.
+keys ctrl+Return
+for reason in "cut-out set point checked and sealed" "response tested after repair: 0.8 s"; do
+    words "$reason"
+    keys ctrl+Return
+done
+keys a a
 keep review-acknowledge
 keys a a a a i
 words none
@@ -175,7 +199,7 @@ keys Tab
 words "$passphrase"
 keep review-sign
 keys Return
-sleep 3
+still
 end
 begin ben "$copy"
 keys ctrl+s
@@ -183,7 +207,6 @@ words ben
 keys Tab
 words "$passphrase"
 keys Return
-sleep 3
 keep review-signed
 end
 XDG_CONFIG_HOME="$work" "$program" verify "$copy"

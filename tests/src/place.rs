@@ -59,7 +59,14 @@ impl Place {
             "0",
         ];
         place.expect(0, &enrol);
+        place.approve();
         place
+    }
+
+    /// The supervisor approves the plant file as it is.
+    pub fn approve(&self) {
+        let approve = ["signer", "approve", "--plant", "plant.toml", "--by", "ben"];
+        self.expect(0, &[&approve[..], &["--passphrase-fd", "0"]].concat());
     }
 
     /// A file of the place.

@@ -386,8 +386,11 @@ pub(crate) fn told(audit: &Audit) -> Vec<String> {
     audit.exceptions.iter().map(one).collect()
 }
 
-/// The observations of one kind.
+/// The observations of one kind; all of the audit carry figures as their kinds define them.
 pub(crate) fn seen<'a>(audit: &'a Audit, key: &str) -> Vec<&'a Observation> {
+    for one in &audit.observations {
+        assert!(one.is_as_defined(), "a figure that its kind does not define: {one:?}");
+    }
     audit.observations.iter().filter(|one| one.kind.key() == key).collect()
 }
 

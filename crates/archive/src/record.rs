@@ -6,7 +6,7 @@ use analysis::Audit;
 use ingest::{Input, Progress};
 use plant::Plant;
 use report::Report;
-use trace::RunRecord;
+use trace::{RunRecord, file_name};
 
 /// A record that was read and audited.
 #[derive(Debug)]
@@ -57,7 +57,8 @@ pub fn read(files: &Files, inputs: Option<&[Input]>, progress: &Progress) -> Res
                 } else {
                     "is the one that the record was reviewed with"
                 };
-                assumptions.push(format!("The plant file {} {how} and is used.", file.display()));
+                let name = file_name(&file.to_string_lossy()).to_owned();
+                assumptions.push(format!("The plant file {name} {how} and is used."));
             }
             Plant::read(&file).map_err(Error::Plant)?
         }
@@ -81,7 +82,8 @@ pub fn read(files: &Files, inputs: Option<&[Input]>, progress: &Progress) -> Res
         let read = ingest::read_run_sheet(&sheet, &plant).map_err(Error::Ingest)?;
         record = record.with_run_sheet(read);
         if files.run_sheet.is_none() {
-            assumptions.push(format!("The run sheet {} is used.", sheet.display()));
+            let name = file_name(&sheet.to_string_lossy()).to_owned();
+            assumptions.push(format!("The run sheet {name} is used."));
         }
     }
     let audit = analysis::audit(&record, &plant, ingested.observations);

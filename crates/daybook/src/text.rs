@@ -12,7 +12,7 @@ use crate::totals::{Count, Passed, Totals, Waited};
 use report::{CAUTION, decimal_places, plural};
 use review::{Stage, disposition_name};
 use std::collections::{BTreeMap, BTreeSet};
-use trace::Duration;
+use trace::{Duration, Lines, visible};
 
 /// A label with what there is to say.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -364,10 +364,10 @@ impl Summary<'_> {
     }
 
     /// The day log: one line a record, then the holes between them and the dates without one.
-    pub fn register_text(&self) -> String {
-        let mut text = String::new();
+    pub fn register_text(&self) -> Lines {
+        let mut text = Lines::new();
         let mut widths = [10, 4, 6, 5];
-        let rows: Vec<([String; 4], String)> = self
+        let rows: Vec<([String; 4], Vec<String>)> = self
             .entries()
             .map(|entry| {
                 let date = entry.date().map_or("no date".to_owned(), |date| date.to_string());
@@ -377,6 +377,7 @@ impl Summary<'_> {
                     entry.name(),
                     entry.review.stage.name().to_owned(),
                 ];
+                let cells = cells.map(|cell| visible(&cell).into_owned());
                 let mut rest = entry
                     .exceptions_in_words()
                     .unwrap_or_else(|| format!("can't be read: {}", entry.sentence()));
@@ -387,14 +388,9 @@ impl Summary<'_> {
                 if let Some(due) = entry.due() {
                     add(&mut rest, format_args!("; review due {due}"));
                 }
-                let before = entry.before_in_words();
-                if !before.is_empty() {
-                    add(&mut rest, format_args!("\n    {before}"));
-                }
-                for fault in &entry.review.faults {
-                    add(&mut rest, format_args!("\n    {fault}"));
-                }
-                (cells, rest)
+                let before = Some(entry.before_in_words()).filter(|before| !before.is_empty());
+                let below = before.into_iter().chain(entry.review.faults.iter().cloned());
+                (cells, std::iter::once(rest).chain(below).collect())
             })
             .collect();
         for (cells, _) in &rows {
@@ -402,48 +398,54 @@ impl Summary<'_> {
                 *width = (*width).max(cell.chars().count());
             }
         }
-        for (cells, rest) in rows {
+        for (cells, said) in rows {
             for (width, cell) in widths.iter().zip(&cells) {
-                add(&mut text, format_args!("{cell:<width$}  "));
+                text.part(format_args!("{cell:<width$}  "));
             }
-            text.push_str(&rest);
-            text.push('\n');
+            for (number, line) in said.iter().enumerate() {
+                let indent = if number == 0 { "" } else { "    " };
+                text.line(format_args!("{indent}{line}"));
+            }
         }
         for hole in self.holes() {
-            add(&mut text, format_args!("hole: {}\n", hole.in_words()));
+            text.line(format_args!("hole: {}", hole.in_words()));
         }
         for span in self.no_record_spans() {
-            add(&mut text, format_args!("no record: {span}\n"));
+            text.line(format_args!("no record: {span}"));
         }
-        add(&mut text, format_args!("\n{CAUTION}\n"));
+        text.end();
+        text.line(format_args!("{CAUTION}"));
         text
     }
 
     /// The whole summary for a person.
-    pub fn text(&self) -> String {
-        let mut text = format!("Summary of {}\n\n", self.words());
+    pub fn text(&self) -> Lines {
+        let mut text = Lines::new();
+        text.line(format_args!("Summary of {}", self.words()));
+        text.end();
         for Fact { label, text: said } in self.facts() {
-            add(&mut text, format_args!("{label:<16}{said}\n"));
+            text.line(format_args!("{label:<16}{said}"));
         }
-        text.push('\n');
+        text.end();
         for one in self.series() {
             if one.drift.is_some() {
                 let sentence = one.sentence();
-                add(&mut text, format_args!("{}: {sentence}\n", one.title()));
+                text.line(format_args!("{}: {sentence}", one.title()));
             }
         }
-        text.push('\n');
-        text.push_str(&self.register_text());
+        text.end();
+        text.append(&self.register_text());
         text
     }
 }
 
 impl LotTrace<'_> {
     /// The trace for a person.
-    pub fn text(&self) -> String {
-        let mut text = format!("Lot {}\n", self.lot);
+    pub fn text(&self) -> Lines {
+        let mut text = Lines::new();
+        text.line(format_args!("Lot {}", self.lot));
         let mut line = |indent: usize, said: String| {
-            add(&mut text, format_args!("{:indent$}{said}\n", ""));
+            text.line(format_args!("{:indent$}{said}", ""));
         };
         if self.records.is_empty() {
             line(2, "No record names it.".to_owned());
@@ -514,7 +516,8 @@ impl LotTrace<'_> {
                 format!("{} can't be read and may hold it: {}", entry.name(), entry.sentence()),
             );
         }
-        add(&mut text, format_args!("\n{CAUTION}\n"));
+        text.end();
+        text.line(format_args!("{CAUTION}"));
         text
     }
 }

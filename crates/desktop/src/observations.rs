@@ -8,7 +8,7 @@ use crate::theme::{Look, MARGIN, ROW, Type};
 use crate::units::Units;
 use ::review::Decision;
 use egui::accesskit::Role as Access;
-use egui::{Align2, Rect, Sense, Ui, UiBuilder, WidgetInfo, pos2, vec2};
+use egui::{Align2, Rect, Response, Sense, Ui, UiBuilder, WidgetInfo, pos2, vec2};
 use report::sentence;
 use std::collections::BTreeSet;
 use std::ops::Range;
@@ -209,14 +209,10 @@ fn kind(
         }
     }
     let marked = list.marked(day) == Some(first.kind);
-    if marked {
-        ui.painter().rect_filled(rect, 0.0, colors.selected);
-        // Once: a list that is lower than a row would scroll for ever.
-        if std::mem::take(&mut list.scroll) {
-            response.scroll_to_me(None);
-        }
-    } else if response.hovered() {
-        ui.painter().rect_filled(rect, 0.0, colors.hovered);
+    ground(ui, look, rect, &response, marked);
+    // Once: a list that is lower than a row would scroll for ever.
+    if marked && std::mem::take(&mut list.scroll) {
+        response.scroll_to_me(None);
     }
     let y = rect.center().y;
     let glyph = if unfolded { Glyph::Unfolded } else { Glyph::Folded };
@@ -264,6 +260,16 @@ fn kind(
     painter.hline(rect.x_range(), rect.bottom() - 0.5, look.hairline());
     widgets::focus_ring(ui, look, &response, rect);
     asked
+}
+
+/// What lies under a line: whether it is the one that keys act on, or the mouse is over it.
+fn ground(ui: &Ui, look: Look, line: Rect, response: &Response, chosen: bool) {
+    let color = match (chosen, response.hovered()) {
+        (true, _) => look.colors.selected,
+        (false, true) => look.colors.hovered,
+        (false, false) => return,
+    };
+    ui.painter().rect_filled(line, 0.0, color);
 }
 
 /// The width at the end of a kind's line for its acknowledgement.
@@ -320,11 +326,7 @@ fn to_close(ui: &mut Ui, look: Look, day: &Day, units: Units, index: usize) -> b
             format!("{title}, {whence}: {text}, {state}"),
         )
     });
-    if chosen {
-        ui.painter().rect_filled(rect, 0.0, colors.selected);
-    } else if response.hovered() {
-        ui.painter().rect_filled(rect, 0.0, colors.hovered);
-    }
+    ground(ui, look, rect, &response, chosen);
     let painter = ui.painter();
     let y = rect.center().y;
     let left = rect.left() + MARGIN + 22.0;
@@ -379,11 +381,7 @@ fn one(ui: &mut Ui, look: Look, day: &Day, units: Units, index: usize) -> bool {
     response.widget_info(|| {
         WidgetInfo::selected(Access::Row, true, chosen, format!("{whence}: {text}"))
     });
-    if chosen {
-        ui.painter().rect_filled(rect, 0.0, colors.selected);
-    } else if response.hovered() {
-        ui.painter().rect_filled(rect, 0.0, colors.hovered);
-    }
+    ground(ui, look, rect, &response, chosen);
     let y = rect.center().y;
     let left = rect.left() + MARGIN + 22.0;
     let painter = ui.painter();

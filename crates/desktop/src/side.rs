@@ -11,8 +11,8 @@ use crate::units::{Units, volume};
 use analysis::{Basis, Class, Exception};
 use egui::accesskit::Role as Access;
 use egui::{
-    Align, Align2, Color32, Frame, Layout, Margin, Rect, RichText, Sense, Ui, WidgetInfo, pos2,
-    vec2,
+    Align, Align2, Color32, Frame, Label, Layout, Margin, Rect, RichText, Sense, Ui, WidgetInfo,
+    pos2, vec2,
 };
 use report::sentence;
 use trace::ValveState;
@@ -110,13 +110,21 @@ pub fn capital(text: &str) -> String {
 pub fn title(ui: &mut Ui, look: Look, text: &str, close: Option<&str>) -> bool {
     let mut closed = false;
     ui.horizontal(|ui| {
-        ui.label(Type::Title.text(text, look.colors.ink));
+        let text = Type::Title.text(text, look.colors.ink);
         if let Some(name) = close {
+            // A long title goes on below instead of under the button.
+            let room = ui.available_width() - 22.0 - ui.spacing().item_spacing.x;
+            ui.scope(|ui| {
+                ui.set_max_width(room);
+                ui.add(Label::new(text).wrap());
+            });
             ui.with_layout(Layout::right_to_left(Align::Center), |ui| {
                 let (rect, _) = ui.allocate_exact_size(vec2(22.0, 22.0), Sense::hover());
                 let glyph = widgets::Glyph::Close;
                 closed = widgets::glyph_button(ui, look, rect, glyph, name).clicked();
             });
+        } else {
+            ui.label(text);
         }
     });
     closed
@@ -141,7 +149,7 @@ fn exception_title(ui: &mut Ui, look: Look, exception: &Exception) -> bool {
 /// Running text.
 pub fn paragraph(ui: &mut Ui, look: Look, text: &str) {
     let text = RichText::new(text).font(Type::Body.font()).color(look.colors.ink);
-    let label = egui::Label::new(text.line_height(Some(19.0))).wrap().selectable(true);
+    let label = Label::new(text.line_height(Some(19.0))).wrap().selectable(true);
     ui.add(label);
 }
 
@@ -155,10 +163,10 @@ pub fn figure(ui: &mut Ui, look: Look, name: &str, value: &str) {
             ui.set_min_width(width);
             // The smaller letters stand on the line of the figure beside.
             ui.add_space(1.5);
-            ui.add(egui::Label::new(Type::Small.text(name, look.colors.ink_soft)).wrap());
+            ui.add(Label::new(Type::Small.text(name, look.colors.ink_soft)).wrap());
         });
         let text = Type::Strong.text(value, look.colors.ink);
-        ui.add(egui::Label::new(text).wrap().selectable(true));
+        ui.add(Label::new(text).wrap().selectable(true));
     });
 }
 

@@ -323,6 +323,11 @@ fn a_hole_before_the_record_is_closed_before_anything_is_signed() {
     press(&mut window, Key::Escape);
     fill(&mut window, "Reason", "the logger was off; the line stood");
     push(&mut window, "Close the hole");
+    // What is signed says so.
+    command(&mut window, Key::S);
+    assert!(shows(&window, "To close in it"));
+    assert!(shows(&window, ": the logger was off; the line stood"));
+    press(&mut window, Key::Escape);
     sign(&mut window, "anna", PASSPHRASE);
     assert_eq!(review(&window), "reviewed");
     let journal = place.read("2026-03-14.review.jsonl");

@@ -62,6 +62,15 @@ impl Whole {
 
     /// Puts what was written in its place.
     ///
+    /// What was written so far, as the disk has it, at most `limit` bytes.
+    ///
+    /// # Errors
+    /// When it can't be synced or read back.
+    pub fn read_back(&self, limit: u64) -> io::Result<Vec<u8>> {
+        self.temporary.as_file().sync_all()?;
+        crate::read(self.temporary.path(), limit, crate::Links::Refuse)
+    }
+
     /// # Errors
     /// When the disk refuses; then what was there before still is.
     pub fn finish(self) -> io::Result<()> {

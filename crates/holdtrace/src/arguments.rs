@@ -50,6 +50,9 @@ pub enum Command {
     /// The exit status is that of `audit`.
     Tables(TablesArguments),
     /// One record with what was decided about it: on paper, for a spreadsheet, for a program.
+    ///
+    /// Exit status 0: written; 1: written, and something in its review does not hold, which standard
+    /// error names; 2: the input can't be used, the journal can't be read or the output not be written.
     Report(ReportArguments),
     /// The day log: every record of a folder, with where its review stands.
     ///
@@ -115,6 +118,9 @@ pub struct AuditArguments {
     /// Human-readable text, JSON, or CSV.
     #[arg(long, value_enum, default_value = "text")]
     pub format: Format,
+    /// In CSV: one row an exception, or one row an observation.
+    #[arg(long, value_enum, default_value = "exceptions")]
+    pub rows: Rows,
     /// Where to write; standard output when left out.
     #[arg(long, value_name = "PATH")]
     pub output: Option<PathBuf>,
@@ -130,8 +136,17 @@ pub enum Format {
     /// What the audit found, as JSON without the program and without how the files were found: the
     /// SHA-256 of these bytes stands for the audit in a review journal.
     Result,
-    /// CSV, one row an exception.
+    /// CSV, one row an exception or an observation.
     Csv,
+}
+
+/// What a row of CSV stands for.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+pub enum Rows {
+    /// An exception.
+    Exceptions,
+    /// An observation, with its figures.
+    Observations,
 }
 
 /// What to report and how.
@@ -142,6 +157,9 @@ pub struct ReportArguments {
     /// PDF/A for filing, CSV, or JSON.
     #[arg(long, value_enum, default_value = "pdf")]
     pub format: ReportFormat,
+    /// In CSV: one row an exception, or one row an observation.
+    #[arg(long, value_enum, default_value = "exceptions")]
+    pub rows: Rows,
     /// Where to write; standard output when left out.
     #[arg(long, value_name = "PATH")]
     pub output: Option<PathBuf>,
@@ -158,7 +176,7 @@ pub struct ReportArguments {
 pub enum ReportFormat {
     /// PDF/A, for filing.
     Pdf,
-    /// CSV, one row an exception.
+    /// CSV, one row an exception or an observation.
     Csv,
     /// JSON.
     Json,

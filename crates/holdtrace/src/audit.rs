@@ -1,6 +1,6 @@
 //! `holdtrace audit`: read, audit, tell.
 
-use crate::arguments::{AuditArguments, Format, RecordArguments};
+use crate::arguments::{AuditArguments, Format, RecordArguments, Rows};
 use crate::{Outcome, output};
 use analysis::Audit;
 use archive::{Files, Read};
@@ -32,7 +32,8 @@ fn input(file: &Path) -> Result<Input, Box<dyn Error>> {
             .map_err(|cause| format!("{}: can't be read ({cause})", file.display()))?;
         return Ok(Input::Bytes { name: file.display().to_string(), bytes });
     }
-    if file != Path::new("-") && !(cfg!(unix) && file == Path::new("/dev/stdin")) {
+    let is_input = file == Path::new("-") || (cfg!(unix) && file == Path::new("/dev/stdin"));
+    if !is_input {
         return Ok(Input::File(file.to_owned()));
     }
     let mut bytes = Vec::new();
@@ -51,10 +52,13 @@ pub fn run(arguments: &AuditArguments) -> Result<Outcome, Box<dyn Error>> {
     let audited = read(&arguments.record)?;
     let report = audited.report();
     let text = match arguments.format {
-        Format::Text => report.text(),
+        Format::Text => report.text().into(),
         Format::Json => report.json()?,
         Format::Result => report.result_json()?,
-        Format::Csv => report.csv()?,
+        Format::Csv => match arguments.rows {
+            Rows::Exceptions => report.csv()?,
+            Rows::Observations => report.observations_csv()?,
+        },
     };
     output::write(text.as_bytes(), arguments.output.as_deref())?;
     Ok(outcome(&audited.audit))

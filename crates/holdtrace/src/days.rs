@@ -12,18 +12,18 @@ use std::error::Error;
 /// # Errors
 /// When the folder can't be read or the output not be written.
 pub fn run(arguments: &DaysArguments) -> Result<Outcome, Box<dyn Error>> {
-    let Gone { entries, is_whole, books } = folder::scan(&arguments.folder)?;
+    let Gone { entries, is_whole, books, .. } = folder::scan(&arguments.folder)?;
     let summary = Summary::new(&entries, Range::default(), folder::today())?;
     match arguments.format {
         ListFormat::Text => {
             output::say(&summary.register_text())?;
             for line in books {
-                output::say(&format!("{line}\n"))?;
+                output::say_line(format_args!("{line}"))?;
             }
         }
         ListFormat::Json => {
             let json = summary.json(&person::local_stamp()?.to_string());
-            output::say(&format!("{}\n", serde_json::to_string_pretty(&json)?))?;
+            output::write(output::json(&json)?.as_bytes(), None)?;
         }
     }
     let is_signed = |entry: &Entry| entry.review.stage == Stage::Signed;

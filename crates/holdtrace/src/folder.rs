@@ -6,7 +6,7 @@ use ::review::{Books, HoleBefore};
 use archive::{Files, Neighbours, ScanProgress};
 use chrono::NaiveDate;
 use daybook::Entry;
-use signers::Known;
+use signers::{Imprint, Known};
 use std::error::Error;
 use std::path::Path;
 
@@ -16,6 +16,8 @@ pub struct Gone {
     pub entries: Vec<Entry>,
     /// The books that they were checked against, in sentences.
     pub books: Vec<String>,
+    /// By what these books are told from others.
+    pub imprints: Vec<Imprint>,
     /// Whether all folders in it could be looked into, and the books are those that were seen before.
     pub is_whole: bool,
 }
@@ -37,8 +39,9 @@ pub fn scan(arguments: &FolderArguments) -> Result<Gone, Box<dyn Error>> {
     if scan.entries.is_empty() {
         return Err(format!("{}: no record is in it", arguments.folder.display()).into());
     }
+    let imprints = scan.books.iter().filter_map(Books::imprint).collect();
     let books = scan.books.iter().flat_map(in_words).collect();
-    Ok(Gone { entries: scan.entries, books, is_whole })
+    Ok(Gone { entries: scan.entries, books, imprints, is_whole })
 }
 
 /// By what the books of a plant are told from others, a line each: where the register lies, how far it

@@ -21,12 +21,12 @@ fn show(arguments: &RegisterArguments) -> Result<Outcome, Box<dyn Error>> {
     let plant = ingest::plant_file_beside(&arguments.register);
     let books = person::trust().books(&arguments.register, plant.as_deref());
     for line in folder::in_words(&books) {
-        output::say(&format!("{line}\n"))?;
+        output::say_line(format_args!("{line}"))?;
     }
     for posted in books.known_ledger().into_iter().flat_map(signers::Ledger::latest) {
         let Stood { journal, lines, head, .. } = &posted.stood;
-        output::say(&format!(
-            "line {}: {journal}, {lines} lines, sha256 {head} ({}, {})\n",
+        output::say_line(format_args!(
+            "line {}: {journal}, {lines} lines, sha256 {head} ({}, {})",
             posted.line, posted.by, posted.at
         ))?;
     }
@@ -55,17 +55,23 @@ fn stock(arguments: &StockArguments) -> Result<Outcome, Box<dyn Error>> {
         output::complain(left);
     }
     for (stood, stage) in &journals {
-        output::say(&format!("{}, {} lines, {}\n", stood.journal, stood.lines, stage.name()))?;
+        output::say_line(format_args!(
+            "{}, {} lines, {}",
+            stood.journal,
+            stood.lines,
+            stage.name()
+        ))?;
     }
     let journals: Vec<Stood> = journals.into_iter().map(|(stood, _)| stood).collect();
     let mut ledger = LedgerFile::open(&LedgerFile::beside(register), signers)?;
     let key = person::unlock(&by.parse()?, passphrase)?;
     let count = journals.len();
     ledger.take_stock((reason, journals), signers, &key, at)?;
-    output::say(&format!(
-        "line {}: {count} journals are accepted as they stand\nledger sha256 {}\n",
-        ledger.ledger().len(),
-        ledger.ledger().head()
+    let ledger = ledger.ledger();
+    output::say_line(format_args!(
+        "line {}: {count} journals are accepted as they stand",
+        ledger.len()
     ))?;
+    output::say_line(format_args!("ledger sha256 {}", ledger.head()))?;
     Ok(if left.is_empty() { Outcome::Clean } else { Outcome::Exceptions })
 }

@@ -14,9 +14,7 @@ pub fn run(arguments: &LotArguments) -> Result<Outcome, Box<dyn Error>> {
     let lot = daybook::lot(&entries, &arguments.lot);
     match arguments.format {
         ListFormat::Text => output::say(&lot.text())?,
-        ListFormat::Json => {
-            output::say(&format!("{}\n", serde_json::to_string_pretty(&lot.json())?))?;
-        }
+        ListFormat::Json => output::write(output::json(&lot.json())?.as_bytes(), None)?,
     }
     Ok(if lot.records.is_empty() {
         Outcome::Unusable

@@ -25,7 +25,12 @@ use clap::Parser;
 use std::process::ExitCode;
 
 fn main() -> ExitCode {
-    let Arguments { command, window } = Arguments::parse();
+    let Arguments { command, window } = match Arguments::try_parse() {
+        Ok(arguments) => arguments,
+        Err(answer) => return output::answer(&answer),
+    };
+    // The window shuts the process only while it holds a secret: see there.
+    let _shut = command.is_some().then(signers::Shut::new);
     let outcome = match command {
         Some(Command::Audit(arguments)) => audit::run(&arguments),
         Some(Command::Tables(arguments)) => tables::run(&arguments),

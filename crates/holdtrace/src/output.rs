@@ -1,14 +1,21 @@
-//! Where words and files go.
+//! Where words and files go: the edge at which text leaves the program. Words reach a terminal only
+//! as [`Lines`] or by [`complain`], which show what a terminal would obey.
 
+use crate::arguments::Arguments;
+use clap::Parser as _;
+use serde_json::Value;
+use std::fmt;
 use std::io::Write as _;
 use std::path::Path;
+use std::process::ExitCode;
+use trace::{Lines, visible, visible_json};
 
 /// Why something could not be written.
 #[derive(Debug)]
 pub struct Error(String);
 
-impl std::fmt::Display for Error {
-    fn fmt(&self, formatter: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+impl fmt::Display for Error {
+    fn fmt(&self, formatter: &mut fmt::Formatter<'_>) -> fmt::Result {
         formatter.write_str(&self.0)
     }
 }
@@ -35,8 +42,27 @@ pub fn write(bytes: &[u8], path: Option<&Path>) -> Result<(), Error> {
 ///
 /// # Errors
 /// When standard output can't be written for another reason.
-pub fn say(text: &str) -> Result<(), Error> {
+pub fn say(text: &Lines) -> Result<(), Error> {
     say_bytes(text.as_bytes())
+}
+
+/// Writes one line to standard output.
+///
+/// # Errors
+/// As [`say`].
+pub fn say_line(words: fmt::Arguments<'_>) -> Result<(), Error> {
+    let mut lines = Lines::new();
+    lines.line(words);
+    say(&lines)
+}
+
+/// A JSON document as text.
+///
+/// # Errors
+/// When it can't be written as text; a value in memory has no cause to fail.
+pub fn json(document: &Value) -> Result<String, serde_json::Error> {
+    let text = serde_json::to_string_pretty(document)?;
+    Ok(format!("{}\n", visible_json(&text)))
 }
 
 fn say_bytes(bytes: &[u8]) -> Result<(), Error> {
@@ -49,8 +75,34 @@ fn say_bytes(bytes: &[u8]) -> Result<(), Error> {
     }
 }
 
-/// Writes a message to standard error.
+/// Writes a message to standard error, in one line.
 #[expect(clippy::print_stderr, reason = "this is the place where messages go")]
 pub fn complain(message: &str) {
-    eprintln!("holdtrace: {message}");
+    eprintln!("holdtrace: {}", visible(message));
+}
+
+/// Writes what there is to say of arguments that can't be used, or the help that they ask for; gives
+/// the exit status.
+///
+/// A message repeats what was typed, or what a file name gave a shell to pass on. So it is made again
+/// for the arguments as they are shown, where line ends are the message's own.
+#[expect(clippy::print_stderr, reason = "this is the place where messages go")]
+pub fn answer(error: &clap::Error) -> ExitCode {
+    let typed = std::env::args_os().map(|typed| visible(&typed.to_string_lossy()).into_owned());
+    let shown = Arguments::try_parse_from(typed).err();
+    let message = shown.as_ref().unwrap_or(error).to_string();
+    let mut lines = Lines::new();
+    for line in message.lines() {
+        lines.line(format_args!("{line}"));
+    }
+    let said = if error.use_stderr() {
+        eprint!("{lines}");
+        Ok(())
+    } else {
+        say(&lines)
+    };
+    match said {
+        Ok(()) => ExitCode::from(u8::try_from(error.exit_code()).unwrap_or(2)),
+        Err(_) => ExitCode::from(2),
+    }
 }

@@ -6,9 +6,14 @@ use journal::Stamp;
 use plant::Zone;
 use signers::{KeyFolder, Passphrase, SignerId, UnlockedKey};
 use std::error::Error;
-use std::io::{BufRead as _, BufReader};
+use std::fs::File;
+use std::io::Read as _;
 use std::path::{Path, PathBuf};
 use trace::Instant;
+use zeroize::Zeroizing;
+
+/// The longest passphrase that is taken, in bytes (ours).
+const LONGEST: usize = 1024;
 
 /// Where this user's keys lie.
 ///
@@ -94,18 +99,81 @@ pub fn passphrase(
     arguments: &PassphraseArguments,
     prompt: &str,
 ) -> Result<Passphrase, Box<dyn Error>> {
+    match arguments.passphrase_fd {
+        Some(number) => line(&mut descriptor(number)?, number),
+        None => ask(prompt),
+    }
+}
+
+/// A new passphrase: who types it types it twice, since nobody sees what was typed. A program that
+/// hands it in is taken at its word.
+///
+/// # Errors
+/// When it can't be read, or the second is another.
+pub fn new_passphrase(arguments: &PassphraseArguments) -> Result<Passphrase, Box<dyn Error>> {
+    match arguments.passphrase_fd {
+        Some(number) => line(&mut descriptor(number)?, number),
+        None => ask_twice(),
+    }
+}
+
+/// The old passphrase and a new one; from a file descriptor its first line and its second.
+///
+/// # Errors
+/// As [`new_passphrase`].
+pub fn old_and_new(
+    arguments: &PassphraseArguments,
+    signer: &SignerId,
+) -> Result<(Passphrase, Passphrase), Box<dyn Error>> {
     let Some(number) = arguments.passphrase_fd else {
-        let typed = rpassword::prompt_password(prompt).map_err(|cause| {
-            format!("the passphrase can't be asked for ({cause}); use --passphrase-fd")
-        })?;
-        return Ok(Passphrase::new(typed));
+        return Ok((ask(&format!("Passphrase of {signer}: "))?, ask_twice()?));
     };
-    let failed =
-        |cause| format!("no passphrase can be read from file descriptor {number}: {cause}");
-    let file = std::fs::File::open(format!("/dev/fd/{number}")).map_err(failed)?;
-    let mut line = String::new();
-    BufReader::new(file).read_line(&mut line).map_err(failed)?;
-    let end = line.trim_end_matches(['\r', '\n']).len();
-    line.truncate(end);
-    Ok(Passphrase::new(line))
+    let mut file = descriptor(number)?;
+    Ok((line(&mut file, number)?, line(&mut file, number)?))
+}
+
+fn ask(prompt: &str) -> Result<Passphrase, Box<dyn Error>> {
+    let typed = rpassword::prompt_password(prompt).map_err(|cause| {
+        format!("the passphrase can't be asked for ({cause}); use --passphrase-fd")
+    })?;
+    Ok(Passphrase::new(typed))
+}
+
+fn ask_twice() -> Result<Passphrase, Box<dyn Error>> {
+    let first = ask("New passphrase: ")?;
+    if !ask("The same passphrase again: ")?.is_same(&first) {
+        return Err("the two passphrases are not the same; nothing was changed".into());
+    }
+    Ok(first)
+}
+
+fn descriptor(number: u32) -> Result<File, Box<dyn Error>> {
+    Ok(File::open(format!("/dev/fd/{number}")).map_err(|cause| unreadable(number, &cause))?)
+}
+
+fn unreadable(number: u32, cause: &dyn std::fmt::Display) -> String {
+    format!("no passphrase can be read from file descriptor {number}: {cause}")
+}
+
+/// The next line, byte by byte, so that no buffer keeps a copy.
+fn line(file: &mut File, number: u32) -> Result<Passphrase, Box<dyn Error>> {
+    let mut line = Zeroizing::new(Vec::with_capacity(LONGEST));
+    let mut byte = Zeroizing::new([0]);
+    while file.read(&mut *byte).map_err(|cause| unreadable(number, &cause))? == 1 && *byte != *b"\n"
+    {
+        if line.len() == LONGEST {
+            return Err(unreadable(number, &"its line is too long").into());
+        }
+        line.extend_from_slice(&*byte);
+    }
+    if line.last() == Some(&b'\r') {
+        line.pop();
+    }
+    // The bytes are handed on, not copied; of what is no text the error keeps them no longer.
+    let text = String::from_utf8(std::mem::take(&mut *line));
+    let text = text.map_err(|cause| {
+        let _wiped = Zeroizing::new(cause.into_bytes());
+        unreadable(number, &"it is not text")
+    })?;
+    Ok(Passphrase::new(text))
 }

@@ -1,10 +1,10 @@
 //! `holdtrace report`: one record with what was decided about it, for filing, for a spreadsheet or
 //! for a program.
 
-use crate::arguments::{ReportArguments, ReportFormat, ReportPaper};
+use crate::arguments::{ReportArguments, ReportFormat, ReportPaper, Rows};
 use crate::{Outcome, audit, folder, output, person};
-use ::review::{Paths, Subject};
-use paper::{Filing, Paper};
+use ::review::{Paths, SIGN_OFF, Subject};
+use paper::{Filing, Paper, Template};
 use std::error::Error;
 use std::path::Path;
 
@@ -33,18 +33,31 @@ pub fn run(arguments: &ReportArguments) -> Result<Outcome, Box<dyn Error>> {
     let filing = Filing { report: audited.report(), record: &record, reviewed: &reviewed };
     let bytes = match arguments.format {
         ReportFormat::Pdf => {
-            let template = arguments.template.as_deref().map(read_template).transpose()?;
+            let text = arguments.template.as_deref().map(read_template).transpose()?;
+            let name = arguments.template.as_deref().and_then(Path::file_name);
+            let name = name.unwrap_or_default().to_string_lossy();
+            let template = text.as_deref().map(|text| Template { name: &name, text });
             let paper = match arguments.paper {
                 ReportPaper::A4 => Paper::A4,
                 ReportPaper::Letter => Paper::Letter,
             };
-            filing.pdf(paper, person::now(), template.as_deref())?
+            filing.pdf(paper, person::now(), template)?
         }
-        ReportFormat::Csv => filing.csv()?.into_bytes(),
+        ReportFormat::Csv => match arguments.rows {
+            Rows::Exceptions => filing.csv()?.into_bytes(),
+            Rows::Observations => filing.observations_csv()?.into_bytes(),
+        },
         ReportFormat::Json => filing.json()?.into_bytes(),
     };
     output::write(&bytes, arguments.output.as_deref())?;
-    Ok(Outcome::Clean)
+    if !reviewed.is_at_fault() {
+        return Ok(Outcome::Clean);
+    }
+    let links = reviewed.verification.links.iter().filter(|link| !link.holds);
+    for link in links.filter(|link| link.what != SIGN_OFF) {
+        output::complain(&link.to_string());
+    }
+    Ok(Outcome::Exceptions)
 }
 
 fn read_template(path: &Path) -> Result<String, Box<dyn Error>> {

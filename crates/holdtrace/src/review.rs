@@ -16,8 +16,8 @@ use report::{DisplayUnits, sentence};
 use serde_json::{Value, json};
 use std::collections::BTreeMap;
 use std::error::Error;
-use std::fmt::Write as _;
 use std::path::Path;
+use trace::Lines;
 
 /// Runs the command.
 ///
@@ -124,7 +124,7 @@ fn decide_proved(
             Some(key) => desk.decide_signed(key, at, &decision)?,
             None => desk.decide(&by, at, &decision)?,
         }
-        output::say(&format!("line {}: entered\n", desk.lines().len()))?;
+        output::say_line(format_args!("line {}: entered", desk.lines().len()))?;
     }
     Ok(Outcome::Clean)
 }
@@ -282,10 +282,10 @@ fn re_audit(common: &Common) -> Result<Outcome, Box<dyn Error>> {
     let by: SignerId = common.by.parse()?;
     let (audited, mut desk) = open(&common.record, &common.by)?;
     for change in desk.changes() {
-        output::say(&format!("{change}\n"))?;
+        output::say_line(format_args!("{change}"))?;
     }
     desk.re_audit(&by, person::stamp(audited.plant.zone, common)?)?;
-    output::say(&format!("line {}: entered\n", desk.lines().len()))?;
+    output::say_line(format_args!("line {}: entered", desk.lines().len()))?;
     Ok(Outcome::Clean)
 }
 
@@ -298,11 +298,9 @@ fn sign(arguments: &SignArguments) -> Result<Outcome, Box<dyn Error>> {
     desk.can_be_signed(meaning, &scope, &by)?;
     let key = person::unlock(&by, passphrase)?;
     desk.sign(&key, person::stamp(audited.plant.zone, common)?, meaning, &scope)?;
-    output::say(&format!(
-        "line {}: {scope} is signed as {meaning} by {by}\nlast line sha256 {}\n",
-        desk.lines().len(),
-        desk.head()
-    ))?;
+    let line = desk.lines().len();
+    output::say_line(format_args!("line {line}: {scope} is signed as {meaning} by {by}"))?;
+    output::say_line(format_args!("last line sha256 {}", desk.head()))?;
     Ok(Outcome::Clean)
 }
 
@@ -327,31 +325,45 @@ fn list(arguments: &ListArguments) -> Result<Outcome, Box<dyn Error>> {
         Some((id?, sentence(observation, audited.plant.zone, DisplayUnits::RECORDED)))
     });
     let sentences: BTreeMap<String, String> = sentences.collect();
-    let text = if arguments.json {
-        format!("{}\n", serde_json::to_string_pretty(&as_json(&desk, &sentences))?)
+    let failing = failing(&desk);
+    if arguments.json {
+        let mut document = as_json(&desk, &sentences);
+        document["failing"] = json!(failing);
+        output::write(output::json(&document)?.as_bytes(), None)?;
     } else {
-        as_text(&desk, &sentences)?
-    };
-    output::say(&text)?;
-    let is_done = desk.verification().forbids().is_empty()
+        let mut text = Lines::new();
+        for link in &failing {
+            text.line(format_args!("FAILS  {link}"));
+        }
+        text.append(&as_text(&desk, &sentences));
+        output::say(&text)?;
+    }
+    let is_done = failing.is_empty()
         && desk.changes().is_empty()
         && desk.state().progress().is_complete()
         && desk.open_hole().is_none();
     Ok(if is_done { Outcome::Clean } else { Outcome::Exceptions })
 }
 
-fn as_text(desk: &Desk, sentences: &BTreeMap<String, String>) -> Result<String, std::fmt::Error> {
-    let mut text = String::new();
+/// What does not hold of the review, in sentences; that it is not finished is none of that.
+fn failing(desk: &Desk) -> Vec<String> {
+    // What differs from the files is told as changed, and the hole is listed as open work.
+    let told = [Kind::SignOff, Kind::File, Kind::PlantFile, Kind::Audit, Kind::Hole];
+    let is_begun = !desk.lines().is_empty();
+    let links = desk.verification().links.iter().filter(|link| !link.holds);
+    let links = links.filter(|link| !told.contains(&link.kind));
+    let links = links.filter(|link| is_begun || link.kind != Kind::Chain);
+    links.map(|link| format!("{}: {}", link.what, link.found)).collect()
+}
+
+fn as_text(desk: &Desk, sentences: &BTreeMap<String, String>) -> Lines {
+    let mut text = Lines::new();
     let state = desk.state();
     let subject = state.subject();
     for change in desk.changes() {
-        writeln!(text, "CHANGED since the review: {change}")?;
+        text.line(format_args!("CHANGED since the review: {change}"));
     }
-    let failing = desk.verification().links.iter().filter(|link| !link.holds);
-    for link in failing.filter(|link| !matches!(link.kind, Kind::SignOff | Kind::Chain)) {
-        writeln!(text, "{link}")?;
-    }
-    writeln!(text, "the review is: {}", desk.stage().name())?;
+    text.line(format_args!("the review is: {}", desk.stage().name()));
     let progress = state.progress();
     for (what, (done, all)) in [
         ("exceptions resolved", progress.exceptions),
@@ -359,16 +371,17 @@ fn as_text(desk: &Desk, sentences: &BTreeMap<String, String>) -> Result<String, 
         ("kinds of observations acknowledged", progress.observations),
         ("required entries made", progress.entries),
     ] {
-        writeln!(text, "{done} of {all} {what}")?;
+        text.line(format_args!("{done} of {all} {what}"));
     }
-    writeln!(text)?;
-    exceptions(&mut text, state)?;
+    text.end();
+    exceptions(&mut text, state);
     if let Some(hole) = desk.hole() {
         let standing = state.hole_closed(hole).map_or_else(
             || "open".to_owned(),
             |made| format!("closed by {}: {}", made.mark.by, made.value),
         );
-        writeln!(text, "close  {HOLE_BEFORE}  {standing}\n       {}", hole.in_words())?;
+        text.line(format_args!("close  {HOLE_BEFORE}  {standing}"));
+        text.line(format_args!("       {}", hole.in_words()));
     }
     for item in &subject.to_close {
         let ClosingItem { id, kind, start, count, .. } = item;
@@ -377,23 +390,23 @@ fn as_text(desk: &Desk, sentences: &BTreeMap<String, String>) -> Result<String, 
             |made| format!("closed by {}: {}", made.mark.by, made.value),
         );
         let when = start.as_ref().map_or_else(String::new, |start| format!("{start} "));
-        writeln!(text, "close  {id}  {when}{kind} ({count})  {standing}")?;
+        text.line(format_args!("close  {id}  {when}{kind} ({count})  {standing}"));
         if let Some(sentence) = sentences.get(id) {
-            writeln!(text, "       {sentence}")?;
+            text.line(format_args!("       {sentence}"));
         }
     }
     for item in &subject.observations {
         let standing = state
             .acknowledged(&item.kind)
             .map_or_else(|| "open".to_owned(), |made| format!("acknowledged by {}", made.mark.by));
-        writeln!(text, "note  {} ({})  {standing}", item.kind, item.count)?;
+        text.line(format_args!("note  {} ({})  {standing}", item.kind, item.count));
     }
     for item in &subject.entries {
         let standing = state.entered(item).map_or_else(
             || "open".to_owned(),
             |made| format!("{} (by {})", made.value, made.mark.by),
         );
-        writeln!(text, "entry  {item}  {standing}")?;
+        text.line(format_args!("entry  {item}  {standing}"));
     }
     for signed in state.signatures() {
         let method = if signed.method == subject.method && !subject.is_of_older_method() {
@@ -404,18 +417,17 @@ fn as_text(desk: &Desk, sentences: &BTreeMap<String, String>) -> Result<String, 
         let standing = signed
             .superseded_by
             .map_or_else(String::new, |line| format!(", superseded by line {line}"));
-        writeln!(
-            text,
+        text.line(format_args!(
             "signature  {}, {}, {} ({}), {}{method}{standing}",
             signed.meaning, signed.scope, signed.name, signed.role, signed.mark.at
-        )?;
+        ));
     }
-    Ok(text)
+    text
 }
 
 /// The exceptions by episode, then those of cleanings, each cleaning in one line where nothing was
 /// decided about one of its exceptions alone.
-fn exceptions(text: &mut String, state: &State) -> std::fmt::Result {
+fn exceptions(text: &mut Lines, state: &State) {
     let mut episodes: BTreeMap<usize, Vec<&ExceptionItem>> = BTreeMap::new();
     let mut cleanings: BTreeMap<usize, Vec<&ExceptionItem>> = BTreeMap::new();
     for item in &state.subject().exceptions {
@@ -425,35 +437,33 @@ fn exceptions(text: &mut String, state: &State) -> std::fmt::Result {
         }
     }
     for (number, items) in &episodes {
-        writeln!(text, "episode {number}")?;
+        text.line(format_args!("episode {number}"));
         for item in items {
-            one(text, state, item)?;
+            one(text, state, item);
         }
     }
     for (number, items) in &cleanings {
         let standings: Vec<String> = items.iter().map(|item| standing(state, &item.id)).collect();
         match standings.first() {
-            Some(first) if standings.iter().all(|one| one == first) => writeln!(
-                text,
+            Some(first) if standings.iter().all(|one| one == first) => text.line(format_args!(
                 "cleaning {number}, outside production ({} exceptions)  {first}",
                 items.len()
-            )?,
+            )),
             _ => {
-                writeln!(text, "cleaning {number}, outside production")?;
+                text.line(format_args!("cleaning {number}, outside production"));
                 for item in items {
-                    one(text, state, item)?;
+                    one(text, state, item);
                 }
             }
         }
     }
-    Ok(())
 }
 
-fn one(text: &mut String, state: &State, item: &ExceptionItem) -> std::fmt::Result {
+fn one(text: &mut Lines, state: &State, item: &ExceptionItem) {
     let ExceptionItem { id, start, rule, causes, .. } = item;
     let causes =
         if causes.is_empty() { String::new() } else { format!(" ({})", causes.join(", ")) };
-    writeln!(text, "  {id}  {start} {rule}{causes}  {}", standing(state, id))
+    text.line(format_args!("  {id}  {start} {rule}{causes}  {}", standing(state, id)))
 }
 
 fn standing(state: &State, id: &str) -> String {
@@ -483,7 +493,6 @@ fn as_json(desk: &Desk, sentences: &BTreeMap<String, String>) -> Value {
     value["hole_to_close"] = json!(desk.hole());
     value["hole_is_open"] = json!(desk.open_hole().is_some());
     value["stage"] = json!(desk.stage().key());
-    value["failing"] = json!(desk.verification().forbids());
     value["changes"] = json!(desk.changes());
     value["lines"] = json!(desk.lines().len());
     value["head"] = json!(desk.head().to_string());

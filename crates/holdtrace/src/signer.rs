@@ -9,8 +9,8 @@ use crate::{Outcome, output, person};
 use journal::Stamp;
 use signers::{Cost, Enrolment, PublicKey, RegisterFile, Role, SignerId, UnlockedKey};
 use std::error::Error;
-use std::fmt::Write as _;
 use std::path::{Path, PathBuf};
+use trace::Lines;
 
 /// Runs the command.
 ///
@@ -20,6 +20,7 @@ pub fn run(command: &SignerCommand) -> Result<Outcome, Box<dyn Error>> {
     match command {
         SignerCommand::SetUp(arguments) => set_up(arguments)?,
         SignerCommand::Key(arguments) => key(arguments)?,
+        SignerCommand::Passphrase(arguments) => passphrase(arguments)?,
         SignerCommand::Enrol(arguments) => enrol(arguments)?,
         SignerCommand::Role(arguments) => role(arguments)?,
         SignerCommand::Revoke(arguments) => revoke(arguments)?,
@@ -29,12 +30,12 @@ pub fn run(command: &SignerCommand) -> Result<Outcome, Box<dyn Error>> {
         SignerCommand::Second(SecondArguments { acting, line }) => {
             let (mut register, key, at) = self::acting(acting)?;
             register.second(*line, &key, at)?;
-            output::say(&format!("line {line} takes effect\n"))?;
+            output::say_line(format_args!("line {line} takes effect"))?;
         }
         SignerCommand::CorrectClock(CorrectRegisterArguments { acting, reason }) => {
             let (mut register, key, at) = self::acting(acting)?;
             register.correct_clock(reason, &key, at)?;
-            output::say(&format!("the clock is corrected to {at}\n"))?;
+            output::say_line(format_args!("the clock is corrected to {at}"))?;
         }
         SignerCommand::Trust(arguments) => trust(arguments)?,
     }
@@ -56,30 +57,27 @@ fn set_up(arguments: &SetUpArguments) -> Result<(), Box<dyn Error>> {
     if !file.register().signers().is_empty() {
         return Err("the register has begun already; a supervisor enrols others".into());
     }
-    let passphrase = person::passphrase(passphrase, "New passphrase: ")?;
     let keys = person::keys()?;
     // A set-up that stopped half-way left a key behind; it is used, if it is theirs.
     let key = if keys.path(&signer).exists() {
-        keys.unlock(&signer, &passphrase, person::now())?
+        person::unlock(&signer, passphrase)?
     } else {
-        keys.create(&signer, &passphrase, Cost::STRONG)?
+        keys.create(&signer, &person::new_passphrase(passphrase)?, Cost::STRONG)?
     };
     file.found(name, &key, person::stamp_beside(&register.register, false)?)?;
-    output::say(&format!(
-        "{} begins the register {}\nfingerprint {}\n",
-        signer,
-        register.register.display(),
-        key.public_key().fingerprint()
-    ))?;
+    output::say_line(format_args!("{signer} begins the register {}", register.register.display()))?;
+    output::say_line(format_args!("fingerprint {}", key.public_key().fingerprint()))?;
     Ok(())
 }
 
 fn key(arguments: &KeyArguments) -> Result<(), Box<dyn Error>> {
     let signer: SignerId = arguments.signer.parse()?;
-    let passphrase = person::passphrase(&arguments.passphrase, "New passphrase: ")?;
+    let passphrase = person::new_passphrase(&arguments.passphrase)?;
     let keys = person::keys()?;
     let key = keys.create(&signer, &passphrase, Cost::STRONG)?;
-    output::say(&key.public_key().to_pem())?;
+    for line in key.public_key().to_pem().lines() {
+        output::say_line(format_args!("{line}"))?;
+    }
     output::complain(&format!(
         "give the lines above, or {}, to a supervisor; fingerprint {}",
         keys.public_path(&signer).display(),
@@ -101,16 +99,15 @@ fn acting(
 
 /// Says what was entered, or that it waits.
 fn told(register: &RegisterFile, done: &str) -> Result<(), Box<dyn Error>> {
-    let text = if register.waits() {
+    if register.waits() {
         let line = register.register().len();
-        format!(
+        output::say_line(format_args!(
             "line {line} waits for another supervisor, who agrees with: holdtrace signer second \
-             --line {line}\n"
-        )
+             --line {line}"
+        ))?;
     } else {
-        format!("{done}\n")
-    };
-    output::say(&text)?;
+        output::say_line(format_args!("{done}"))?;
+    }
     Ok(())
 }
 
@@ -142,7 +139,15 @@ fn trust(arguments: &TrustArguments) -> Result<(), Box<dyn Error>> {
     let register = &register.register;
     let plant = plant.clone().or_else(|| ingest::plant_file_beside(register));
     person::trust().accept(register, plant.as_deref(), fingerprint)?;
-    output::say(&format!("{} is the plant's register from now on\n", register.display()))?;
+    output::say_line(format_args!("{} is the plant's register from now on", register.display()))?;
+    Ok(())
+}
+
+fn passphrase(arguments: &KeyArguments) -> Result<(), Box<dyn Error>> {
+    let signer: SignerId = arguments.signer.parse()?;
+    let (old, new) = person::old_and_new(&arguments.passphrase, &signer)?;
+    person::keys()?.change_passphrase(&signer, &old, &new, Cost::STRONG, person::now())?;
+    output::say_line(format_args!("the key of {signer} opens with the new passphrase only"))?;
     Ok(())
 }
 
@@ -184,46 +189,43 @@ fn revoke(arguments: &RevokeArguments) -> Result<(), Box<dyn Error>> {
 
 fn list(arguments: &RegisterArguments) -> Result<(), Box<dyn Error>> {
     let file = open(arguments)?;
-    let mut text = String::new();
+    let mut text = Lines::new();
     for signer in file.register().signers() {
         let revoked = signer.revoked().map_or_else(String::new, |at| format!(", revoked {at}"));
-        writeln!(
-            text,
-            "{}  {}, {}, enrolled {}{revoked}\n    {}",
+        text.line(format_args!(
+            "{}  {}, {}, enrolled {}{revoked}",
             signer.id(),
             signer.name(),
             signer.role(),
             signer.enrolled(),
-            signer.public_key().fingerprint()
-        )?;
+        ));
+        text.line(format_args!("    {}", signer.public_key().fingerprint()));
     }
     for one in file.register().plant_files() {
         let second = one.second.as_ref().map_or_else(String::new, |by| format!(" and {by}"));
         let withdrawn = one.withdrawn.map_or_else(String::new, |at| format!(", withdrawn {at}"));
-        writeln!(
-            text,
-            "plant file {}, approved by {}{second} {}{withdrawn}\n    sha256 {}",
-            one.name, one.by, one.at, one.sha256
-        )?;
+        text.line(format_args!(
+            "plant file {}, approved by {}{second} {}{withdrawn}",
+            one.name, one.by, one.at
+        ));
+        text.line(format_args!("    sha256 {}", one.sha256));
     }
     for pending in file.register().pending() {
-        writeln!(
-            text,
+        text.line(format_args!(
             "line {} waits for another supervisor: {} wants to {}",
             pending.line,
             pending.by,
             pending.in_words()
-        )?;
+        ));
     }
     for one in file.register().corrections() {
-        writeln!(
-            text,
+        text.line(format_args!(
             "line {}: {} corrected the clock to {}: {}",
             one.line, one.by, one.at, one.reason
-        )?;
+        ));
     }
     if text.is_empty() {
-        text.push_str("nobody is enrolled\n");
+        text.line(format_args!("nobody is enrolled"));
     }
     output::say(&text)?;
     Ok(())

@@ -12,7 +12,7 @@ use std::error::Error;
 /// # Errors
 /// When the folder can't be read or the output not be written.
 pub fn run(arguments: &SummaryArguments) -> Result<Outcome, Box<dyn Error>> {
-    let Gone { entries, is_whole, .. } = folder::scan(&arguments.folder)?;
+    let Gone { entries, is_whole, imprints, .. } = folder::scan(&arguments.folder)?;
     let outcome = if is_whole { Outcome::Clean } else { Outcome::Exceptions };
     let range = Range {
         from: arguments.from,
@@ -24,14 +24,14 @@ pub fn run(arguments: &SummaryArguments) -> Result<Outcome, Box<dyn Error>> {
     let summary = Summary::new(&entries, range, folder::today())?;
     let output = arguments.output.as_deref();
     let bytes = match arguments.format {
-        SummaryFormat::Text => summary.text().into_bytes(),
+        SummaryFormat::Text => String::from(summary.text()).into_bytes(),
         SummaryFormat::Csv => match arguments.rows {
             SummaryRows::Days => summary.days().csv()?.into_bytes(),
             SummaryRows::Exceptions => summary.exceptions().csv()?.into_bytes(),
         },
         SummaryFormat::Json => {
             let json = summary.json(&person::local_stamp()?.to_string());
-            format!("{}\n", serde_json::to_string_pretty(&json)?).into_bytes()
+            output::json(&json)?.into_bytes()
         }
         SummaryFormat::Pdf => paper::range_summary(&RangeSummary {
             summary: &summary,
@@ -40,6 +40,7 @@ pub fn run(arguments: &SummaryArguments) -> Result<Outcome, Box<dyn Error>> {
                 ReportPaper::Letter => Paper::Letter,
             },
             created: chrono::Local::now().fixed_offset(),
+            books: &imprints,
         })?,
         SummaryFormat::Parquet => {
             let output = output.ok_or("name a new folder for the Parquet files with --output")?;

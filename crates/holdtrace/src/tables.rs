@@ -18,7 +18,8 @@ pub fn run(arguments: &TablesArguments) -> Result<Outcome, Box<dyn Error>> {
         ::tables::write_parquet(&mut frame, path)?;
     }
     if let Some(path) = &arguments.observations {
-        let mut frame = ::tables::observations_frame(&audited.audit, audited.plant.zone)?;
+        let (audit, record) = (&audited.audit, &audited.record);
+        let mut frame = ::tables::observations_frame(audit, record, audited.plant.zone)?;
         ::tables::write_parquet(&mut frame, path)?;
     }
     Ok(audit::outcome(&audited.audit))

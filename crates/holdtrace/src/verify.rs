@@ -8,6 +8,7 @@ use ingest::Progress;
 use journal::{Digest, Reading};
 use std::error::Error;
 use std::path::Path;
+use trace::Lines;
 
 /// Runs the command.
 ///
@@ -18,35 +19,36 @@ pub fn run(arguments: &VerifyArguments) -> Result<Outcome, Box<dyn Error>> {
     let mut neighbours = Neighbours::new(archive::usual_cache(), person::trust());
     for record in &arguments.records {
         let (verification, journal, books) = one(record, arguments, &mut neighbours);
-        output::say(&format!("{}\n", record.display()))?;
+        let mut text = Lines::new();
+        text.line(format_args!("{}", record.display()));
         for link in &verification.links {
-            output::say(&format!("  {link}\n"))?;
+            text.line(format_args!("  {link}"));
         }
         let Verification { lines, head, .. } = &verification;
-        output::say(&format!("  last line {lines}: sha256 {head}\n"))?;
+        text.line(format_args!("  last line {lines}: sha256 {head}"));
         for line in folder::in_words(&books) {
-            output::say(&format!("  {line}\n"))?;
+            text.line(format_args!("  {line}"));
         }
-        all_hold &= verification.holds() && is_as_on_paper(arguments, &journal, &books)?;
+        all_hold &= verification.holds() & is_as_on_paper(&mut text, arguments, &journal, &books);
+        output::say(&text)?;
     }
     Ok(if all_hold { Outcome::Clean } else { Outcome::Exceptions })
 }
 
 /// Whether the books and the journal are those that a page names, as far as the arguments say.
 fn is_as_on_paper(
+    text: &mut Lines,
     arguments: &VerifyArguments,
     journal: &Reading,
     books: &Books,
-) -> Result<bool, output::Error> {
+) -> bool {
     let imprint = books.imprint();
     let mut is_same = true;
     if let Some(wanted) = &arguments.fingerprint {
         let first = imprint.as_ref().and_then(|imprint| imprint.signers.first());
         let holds = first.is_some_and(|first| is_same_fingerprint(&first.fingerprint, wanted));
         let verdict = if holds { "holds" } else { "FAILS" };
-        output::say(&format!(
-            "  {verdict}  fingerprint: the register begins with that of paper\n"
-        ))?;
+        text.line(format_args!("  {verdict}  fingerprint: the register begins with that of paper"));
         is_same &= holds;
     }
     for wanted in &arguments.head {
@@ -70,9 +72,9 @@ fn is_as_on_paper(
                     .to_owned(),
             ),
         };
-        output::say(&format!("  {verdict}  head {wanted}: {found}\n"))?;
+        text.line(format_args!("  {verdict}  head {wanted}: {found}"));
     }
-    Ok(is_same)
+    is_same
 }
 
 fn one(

@@ -22,8 +22,9 @@ pub fn run(arguments: WindowArguments) -> Result<Outcome, Box<dyn Error>> {
             for files in records(&paths)? {
                 let record = RecordArguments { files, plant: plant.clone(), run_sheet: None };
                 let audited = audit::read(&record)?;
-                output::say(&audited.report().text())?;
-                output::say("\n")?;
+                let mut text = audited.report().text();
+                text.end();
+                output::say(&text)?;
             }
             Ok(Outcome::Clean)
         }

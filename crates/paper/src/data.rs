@@ -12,13 +12,14 @@ use analysis::{Class, Cleaning, Exception, LETHALITY_CAUTION, ProductRun};
 use plant::{Mode, Plant, Provenance};
 use report::{
     CAUTION, DisplayUnits, Report, StatedLimit, at_most_volume, beyond_lines, cleaning_line,
-    decimal_places, durations, episode_line, explain, hold_lines, margin_lines, observed,
-    passage_line, plural, process_lines, stated_limits, verdict, volume, worst,
+    decimal_places, durations, episode_line, explain, hold_lines, margin_lines,
+    observation_without_folders, observed, passage_line, plural, process_lines, stated_limits,
+    verdict, volume, worst,
 };
 use review::{Stage, closing_ids};
 use serde::Serialize;
 use std::collections::BTreeSet;
-use trace::{Instant, Interval, Observation, Rank, SourceFile, file_name, hexadecimal};
+use trace::{Instant, Interval, Observation, Rank, RunRecord, SourceFile, file_name, hexadecimal};
 
 /// The version of the data; raised when a key changes its meaning or goes.
 const SCHEMA: u32 = 2;
@@ -91,7 +92,7 @@ struct Standing {
     name: &'static str,
     /// For the head of every page; blank when the record is signed and unchanged.
     warning: String,
-    sentence: &'static str,
+    sentence: String,
 }
 
 #[derive(Serialize)]
@@ -199,6 +200,8 @@ struct ObservationPart {
     /// How many there are of this kind.
     count: u64,
     lines: Vec<String>,
+    /// For each line how it was closed; blank for what is to be noted.
+    closings: Vec<String>,
 }
 
 #[derive(Serialize)]
@@ -260,6 +263,25 @@ pub(crate) fn record_name(report: &Report<'_>, decided: &Decided) -> String {
     })
 }
 
+/// A sentence that may begin with the names of logger files, as those were typed, with their bare names.
+fn without_folders(record: &RunRecord, sentence: &str) -> String {
+    let (mut bare, mut rest) = (String::new(), sentence);
+    while let Some((name, after)) = record
+        .sources()
+        .iter()
+        .find_map(|source| Some((&*source.name, rest.strip_prefix(&*source.name)?)))
+    {
+        bare.push_str(file_name(name));
+        let separator = after.strip_prefix(", ");
+        bare.push_str(if separator.is_some() { ", " } else { "" });
+        rest = separator.unwrap_or(after);
+        if separator.is_none() {
+            break;
+        }
+    }
+    bare + rest
+}
+
 fn document(summary: &Summary<'_>) -> Document {
     let Summary { report, decided, paper, created, template: _ } = summary;
     let Report { record, plant, audit, assumptions } = *report;
@@ -294,7 +316,8 @@ fn document(summary: &Summary<'_>) -> Document {
     let lots = audit.lots.iter().map(|lot| &lot.passed.outer_value);
     let lots = most(lots.map(|at_most| Weight { at_most: *at_most, milliseconds: 0 }), LISTED);
     let mut cautions = vec![CAUTION.to_owned(), LETHALITY_CAUTION.to_owned()];
-    cautions.extend(assumptions.iter().map(|assumption| format!("Assumed: {assumption}")));
+    let assumed = assumptions.iter().map(|assumption| without_folders(record, assumption));
+    cautions.extend(assumed.map(|assumption| format!("Assumed: {assumption}")));
     let (limits, settings) = limits(report);
     Document {
         schema: SCHEMA,
@@ -302,7 +325,7 @@ fn document(summary: &Summary<'_>) -> Document {
         program: format!("Holdtrace {}", env!("CARGO_PKG_VERSION")),
         created: stamp(plant, *created),
         record: record_name(report, decided),
-        state: Standing { warning: warning(plant, standing(decided).warning), ..standing(decided) },
+        state: state(report, decided),
         plant: plant.name.clone(),
         plant_assumed: plant.is_assumed(),
         unit: record.unit().to_owned(),
@@ -397,17 +420,16 @@ fn episode_of(report: &Report<'_>, exception: &Exception) -> String {
 }
 
 fn hole(plant: &Plant, decided: &Decided) -> String {
-    decided
-        .hole
-        .as_ref()
-        .map_or_else(String::new, |hole| format!("{}.{}", hole.words, closed(plant, &hole.closing)))
+    decided.hole.as_ref().map_or_else(String::new, |hole| {
+        format!("{}. {}", hole.words, closed(plant, &hole.closing))
+    })
 }
 
 /// How something was closed, behind the sentence about it.
 fn closed(plant: &Plant, closing: &Closing) -> String {
     let Closing { reason, note, by, at } = closing;
     let note = if note.trim().is_empty() { String::new() } else { format!("; {note}") };
-    format!(" Closed: {}{note} ({}).", named(reason), who(plant, by, Some(*at)))
+    format!("Closed: {}{note} ({}).", named(reason), who(plant, by, Some(*at)))
 }
 
 /// The bundles of exceptions outside production, each with what was decided about all of it.
@@ -496,15 +518,19 @@ fn dates(plant: &Plant, interval: Interval) -> String {
     if first == last { first } else { format!("{first} to {last}") }
 }
 
-/// What stands in the head of every page: how far the review is short of a signature, and who
-/// accepted limits beyond their bounds.
-fn warning(plant: &Plant, of_review: String) -> String {
-    if plant.beyond.is_empty() {
-        return of_review;
+/// What stands in the head of every page: how far the review is short of a signature, whether nobody
+/// approved the limits, and who accepted limits beyond their bounds.
+fn warning(plant: &Plant, decided: &Decided, of_review: String) -> String {
+    let mut parts = vec![of_review];
+    if decided.unapproved.is_some() {
+        parts.push("limits not approved by a supervisor".to_owned());
     }
-    let by = plant.accepted.as_ref().map_or("nobody", |one| one.by.as_str());
-    let of_limits = format!("limits beyond their bounds, accepted by {by}");
-    if of_review.is_empty() { of_limits } else { format!("{of_review}; {of_limits}") }
+    if !plant.beyond.is_empty() {
+        let by = plant.accepted.as_ref().map_or("nobody", |one| one.by.as_str());
+        parts.push(format!("limits beyond their bounds, accepted by {by}"));
+    }
+    parts.retain(|part| !part.is_empty());
+    parts.join("; ")
 }
 
 fn standing(decided: &Decided) -> Standing {
@@ -546,7 +572,31 @@ fn standing(decided: &Decided) -> Standing {
         Stage::Signed => ("", "This record is signed, and unchanged since."),
     };
     let (key, name) = (decided.stage.key(), decided.stage.name());
-    Standing { key, name, warning: warning.to_owned(), sentence }
+    let of_limits = decided.unapproved.as_ref();
+    let of_limits = of_limits.map_or_else(String::new, |why| format!(" Its limits are {why}."));
+    Standing { key, name, warning: warning.to_owned(), sentence: format!("{sentence}{of_limits}") }
+}
+
+/// How far the review is, and how much of what the verdict counts is resolved and closed: the verdict
+/// is the audit's and says the same before and after.
+fn state(report: &Report<'_>, decided: &Decided) -> Standing {
+    let Standing { key, name, warning: words, mut sentence } = standing(decided);
+    if decided.stage != Stage::Unread {
+        let audit = report.audit;
+        let resolved = |one: &&Exception| decided.exceptions.contains_key(&one.id);
+        let ids: Vec<String> = closing_ids(audit).into_iter().flatten().collect();
+        let closed = ids.iter().filter(|id| decided.closed.contains_key(*id)).count();
+        let resolved = audit.exceptions.iter().filter(resolved).count();
+        for (what, done, all) in [
+            ("Exceptions resolved", resolved, audit.exceptions.len()),
+            ("Observations closed", closed, ids.len()),
+        ] {
+            if all > 0 {
+                sentence = format!("{sentence} {what}: {done} of {all}.");
+            }
+        }
+    }
+    Standing { key, name, warning: warning(report.plant, decided, words), sentence }
 }
 
 fn period(report: &Report<'_>) -> Vec<Line> {
@@ -598,7 +648,7 @@ fn limits(report: &Report<'_>) -> (Vec<Limit>, Vec<Limit>) {
     };
     let printed = |one: StatedLimit| Limit {
         figure: one.figures(report.plant.zone, DisplayUnits::RECORDED),
-        source: one.source.in_words(),
+        source: one.stands_behind(report.plant),
         what: one.name,
     };
     let (first, rest): (Vec<_>, Vec<_>) = stated_limits(report).into_iter().partition(is_first);
@@ -802,16 +852,17 @@ fn observations(report: &Report<'_>, decided: &Decided) -> Vec<ObservationPart> 
             return String::new();
         };
         match decided.closed.get(id) {
-            None => " Not closed.".to_owned(),
+            None => "Not closed.".to_owned(),
             Some(one) => closed(plant, one),
         }
     };
+    let told = |one: &Observation| observed(&observation_without_folders(one, report), report);
     // In the audit's order: to close first, then by kind.
     for of_kind in audit.observations.chunk_by(|one, next| one.kind == next.kind) {
         let Some(first) = of_kind.first() else { continue };
         let kind = first.kind;
         let lines = if of_kind.len() <= FEW || kind.rank() == Rank::Close {
-            of_kind.iter().map(|one| format!("{}{}", observed(one, report), closing(one))).collect()
+            of_kind.iter().map(|one| observed(one, report)).collect()
         } else {
             let intervals = || of_kind.iter().filter_map(|one| one.interval);
             let from = intervals().map(Interval::start).min();
@@ -822,7 +873,7 @@ fn observations(report: &Report<'_>, decided: &Decided) -> Vec<ObservationPart> 
             vec![format!(
                 "{}{when}; the first of them: {}",
                 plural(of_kind.len(), "observation"),
-                observed(first, report)
+                told(first)
             )]
         };
         parts.push(ObservationPart {
@@ -831,6 +882,10 @@ fn observations(report: &Report<'_>, decided: &Decided) -> Vec<ObservationPart> 
             rank: kind.rank().key(),
             source: kind.source(),
             count: of_kind.len() as u64,
+            closings: match kind.rank() {
+                Rank::Close => of_kind.iter().map(closing).collect(),
+                Rank::Note => vec![String::new(); lines.len()],
+            },
             lines,
         });
     }

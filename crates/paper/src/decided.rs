@@ -29,8 +29,11 @@ pub struct Decided {
     pub signatures: Vec<Signature>,
     /// What was verified about the signed record, line by line.
     pub verification: Vec<Verification>,
-    /// Digests beside those of the files: audit, head of the journal.
+    /// Digests beside those of the files: audit, head of the journal, of the register of signers and of
+    /// the ledger, fingerprints of the signers' keys.
     pub digests: Vec<Digest>,
+    /// Why the limits do not count, in a sentence: no supervisor approved the plant file.
+    pub unapproved: Option<String>,
 }
 
 /// What was decided about one exception. A blank text was left blank.

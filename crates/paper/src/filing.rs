@@ -1,11 +1,11 @@
 //! A record with its review, ready to be filed: on paper, for a spreadsheet, or for a program.
 
 use crate::decided::Decided;
-use crate::{Error, Page, Paper, Summary, summary, summary_with_page};
-use report::{MoreColumns, Report};
-use review::{Reviewed, Settlement, Standing, State, Verification};
+use crate::{Error, Page, Paper, Summary, Template, summary, summary_with_page};
+use report::{MoreCells, MoreColumns, Report};
+use review::{Reviewed, Settlement, Standing, State, Verification, closing_ids};
 use serde_json::{Value, json};
-use trace::Instant;
+use trace::{Instant, visible_json};
 
 /// A record with its review.
 #[derive(Debug, Clone, Copy)]
@@ -27,7 +27,7 @@ impl Filing<'_> {
         &self,
         paper: Paper,
         created: Instant,
-        template: Option<&str>,
+        template: Option<Template<'_>>,
     ) -> Result<Vec<u8>, Error> {
         let decided = self.decided();
         summary(&Summary { report: self.report, decided: &decided, paper, created, template })
@@ -56,6 +56,15 @@ impl Filing<'_> {
         self.report.csv_with(&self.columns()).map_err(|cause| Error::Data(cause.to_string()))
     }
 
+    /// The observations with how each was closed, as CSV.
+    ///
+    /// # Errors
+    /// As [`Filing::csv`].
+    pub fn observations_csv(&self) -> Result<String, Error> {
+        let csv = self.report.observations_csv_with(&self.closings());
+        csv.map_err(|cause| Error::Data(cause.to_string()))
+    }
+
     /// Audit, review and verification as one JSON document.
     ///
     /// # Errors
@@ -72,7 +81,8 @@ impl Filing<'_> {
             "verification": self.verification(),
         });
         let text = serde_json::to_string_pretty(&document);
-        text.map(|text| text + "\n").map_err(|cause| Error::Data(cause.to_string()))
+        text.map(|text| format!("{}\n", visible_json(&text)))
+            .map_err(|cause| Error::Data(cause.to_string()))
     }
 
     fn decided(&self) -> Decided {
@@ -119,6 +129,38 @@ impl Filing<'_> {
             columns.of.insert(item.id.clone(), texts);
         }
         columns
+    }
+
+    /// For each observation its identifier, where it is to be closed, and how it was closed or, of a
+    /// kind to note, acknowledged.
+    fn closings(&self) -> MoreCells {
+        let names = vec!["id", "standing", "reason", "note", "decided_by", "decided_at"];
+        let mut cells = MoreCells { names, rows: Vec::new() };
+        let state = self.reviewed.state.as_ref();
+        let ids = closing_ids(self.report.audit);
+        for (id, observation) in ids.into_iter().zip(&self.report.audit.observations) {
+            let made = state.and_then(|state| match &id {
+                Some(id) => state.closed(id),
+                None => state.acknowledged(observation.kind.key()),
+            });
+            let standing = match (&id, made.is_some()) {
+                (Some(_), false) => "open",
+                (Some(_), true) => "closed",
+                (None, false) => "",
+                (None, true) => "acknowledged",
+            };
+            // What was closed has its reason in the value; an acknowledgement has none.
+            let reason = made.filter(|_| id.is_some()).map(|made| made.value.clone());
+            cells.rows.push(vec![
+                id.unwrap_or_default(),
+                standing.to_owned(),
+                reason.unwrap_or_default(),
+                made.map(|made| made.note.clone()).unwrap_or_default(),
+                made.map(|made| made.mark.by.clone()).unwrap_or_default(),
+                made.map(|made| made.mark.at.to_string()).unwrap_or_default(),
+            ]);
+        }
+        cells
     }
 
     fn verification(&self) -> Value {

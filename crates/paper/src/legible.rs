@@ -8,7 +8,7 @@ use serde_json::Value;
 const LONGEST_WORD: usize = 24;
 const LETTERS: usize = 14;
 /// A line may end where this stands.
-const MAY_END: char = '\u{200B}';
+pub(crate) const MAY_END: char = '\u{200B}';
 
 /// Makes all texts of a document legible.
 pub(crate) fn legible(value: &mut Value) {
@@ -60,26 +60,8 @@ fn of_text(text: &str) -> String {
 /// Characters without a shape of their own: controls, marks that turn the direction of writing,
 /// joiners, and code points that mean nothing outside of one font.
 fn is_silent(character: char) -> bool {
-    character.is_control()
-        || matches!(
-            character,
-            '\u{AD}'
-                | '\u{34F}'
-                | '\u{61C}'
-                | '\u{115F}'..='\u{1160}'
-                | '\u{17B4}'..='\u{17B5}'
-                | '\u{180B}'..='\u{180F}'
-                | '\u{200B}'..='\u{200F}'
-                | '\u{2028}'..='\u{202E}'
-                | '\u{2060}'..='\u{206F}'
-                | '\u{3164}'
-                | '\u{E000}'..='\u{F8FF}'
-                | '\u{FE00}'..='\u{FE0F}'
-                | '\u{FEFF}'
-                | '\u{FFA0}'
-                | '\u{FFF0}'..='\u{FFFF}'
-                | '\u{E0000}'..
-        )
+    trace::is_hidden(character)
+        || matches!(character, '\u{E000}'..='\u{F8FF}' | '\u{FFFC}'..='\u{FFFF}' | '\u{E1000}'..)
 }
 
 #[cfg(test)]

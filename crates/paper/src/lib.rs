@@ -81,8 +81,17 @@ pub struct Summary<'a> {
     pub paper: Paper,
     /// When it is made.
     pub created: Instant,
-    /// The text of the plant's own template; `None` for [`TEMPLATE`].
-    pub template: Option<&'a str>,
+    /// The plant's own template; `None` for [`TEMPLATE`].
+    pub template: Option<Template<'a>>,
+}
+
+/// A template of the plant's own. Every page names it, since it decides what stands on the pages.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Template<'a> {
+    /// The name of its file, without folder.
+    pub name: &'a str,
+    /// Its text.
+    pub text: &'a str,
 }
 
 /// The bytes of the PDF.
@@ -113,11 +122,9 @@ fn typeset(
     pixels_per_point: Option<f32>,
 ) -> Result<(Vec<u8>, Option<Page>), Error> {
     let json = data::json(summary)?;
-    let template = summary.template.unwrap_or(TEMPLATE);
     let created = summary.report.plant.zone.local(summary.created);
     let name = data::record_name(&summary.report, summary.decided);
-    let own = summary.template.is_some();
-    typeset::pdf(template, own, json, name, &created, pixels_per_point)
+    typeset::pdf(TEMPLATE, summary.template, json, name, &created, pixels_per_point)
 }
 
 /// What a template gets as `data.json`, for who writes one.

@@ -371,6 +371,7 @@ impl<'a> Plotter<'a> {
     fn bands(&self, shown: Interval, x: impl Fn(Instant) -> i32) -> (Vec<Band>, Vec<Flag>) {
         let mut bands: Vec<Band> = Vec::new();
         let mut flags: Vec<Flag> = Vec::new();
+        let mut named = None;
         let mut reach = [i32::MIN; Rule::ALL.len()];
         for (index, exception) in self.audit.exceptions.iter().enumerate() {
             let (outer, rule) = (exception.outer, exception.rule);
@@ -391,8 +392,16 @@ impl<'a> Plotter<'a> {
             *reach = outer[1];
             // A flag at an edge stands inside the plot.
             let middle = observed[0].midpoint(observed[1]).clamp(FLAG / 2, GRID as i32 - FLAG / 2);
-            if flags.last().is_none_or(|last| middle - last.at >= FLAG) {
-                let text = format!("{} {}", index + 1, rule.code());
+            let has_room = flags.last().is_none_or(|last| middle - last.at >= FLAG);
+            // A cleaning has one flag for all its exceptions.
+            let is_named = exception.cleaning.is_some() && exception.cleaning == named;
+            if has_room && !is_named {
+                named = exception.cleaning;
+                let text = match exception.cleaning {
+                    // Its exceptions have no numbers on the pages.
+                    Some(number) => format!("C{number}"),
+                    None => format!("{} {}", index + 1, rule.code()),
+                };
                 flags.push(Flag { rule: rule.key(), at: middle, text });
             }
             bands.push(Band { rule: rule.key(), outer, observed });

@@ -4,11 +4,12 @@
 use crate::error::Error;
 use crate::legible::legible;
 use crate::most::{MOST_PASSED, Weight, most, unlisted};
+use crate::reviewed::of_books;
 use crate::{Paper, typeset};
 use chrono::{DateTime, FixedOffset, NaiveDate};
 use daybook::{Decision, Entry, ExceptionRow, Fact, HoleRow, Series, ShownIn, Summary, rule_name};
 use report::{CAUTION, Scale, plural};
-use review::{PlantSource, Source, Stage, Subject};
+use review::{Imprint, PlantSource, Source, Stage, Subject};
 use serde::Serialize;
 use std::collections::BTreeSet;
 use trace::Duration;
@@ -27,6 +28,8 @@ pub struct RangeSummary<'a> {
     pub paper: Paper,
     /// When it is made.
     pub created: DateTime<FixedOffset>,
+    /// The registers of signers and the ledgers that the records were checked against.
+    pub books: &'a [Imprint],
 }
 
 #[derive(Serialize)]
@@ -90,12 +93,12 @@ pub fn range_summary(about: &RangeSummary<'_>) -> Result<Vec<u8>, Error> {
         serde_json::to_value(&document).map_err(|cause| Error::Data(cause.to_string()))?;
     legible(&mut value);
     let name = format!("range {} {}", document.plants, document.range);
-    let set = typeset::pdf(TEMPLATE, false, value.to_string(), name, &about.created, None);
+    let set = typeset::pdf(TEMPLATE, None, value.to_string(), name, &about.created, None);
     set.map(|(bytes, _page)| bytes)
 }
 
 fn document(about: &RangeSummary<'_>) -> Document {
-    let RangeSummary { summary, paper, created } = about;
+    let RangeSummary { summary, paper, created, books } = about;
     let mut plants: Vec<&str> = summary
         .entries()
         .filter_map(|entry| Some(entry.day.as_ref().ok()?.subject.plant.as_str()))
@@ -135,10 +138,13 @@ fn document(about: &RangeSummary<'_>) -> Document {
             .entries()
             .flat_map(|entry| {
                 let faults = entry.review.faults.iter();
-                faults.map(|fault| Line { label: entry.name(), text: fault.clone() })
+                faults.map(|fault| Line { label: entry.name(), text: bare(entry, fault) })
             })
             .collect(),
-        digests: digests(summary),
+        digests: digests(summary)
+            .into_iter()
+            .chain(books.iter().flat_map(of_books).map(|one| [one.of, one.sha256]))
+            .collect(),
     }
 }
 
@@ -147,9 +153,21 @@ fn warning(summary: &Summary<'_>) -> String {
     let (all, signed) = (summary.entries().count(), stage(Stage::Signed));
     match (stage(Stage::ChangedSinceSigning), stage(Stage::MethodChanged)) {
         (0, 0) if signed == all => String::new(),
+        (0, 0) if stage(Stage::Unproven) > 0 => {
+            format!("{} signed, not vouched for", plural(stage(Stage::Unproven), "record"))
+        }
         (0, 0) => format!("{} not signed", plural(all - signed, "record")),
         (0, method) => format!("{} signed by another audit method", plural(method, "record")),
         (changed, _) => format!("{} changed since signing", plural(changed, "record")),
+    }
+}
+
+/// What is wrong with a record, naming files and not where somebody had them.
+fn bare(entry: &Entry, fault: &str) -> String {
+    let folder = entry.record.parent().map(|folder| folder.join("").to_string_lossy().into_owned());
+    match folder.filter(|folder| !folder.is_empty()) {
+        Some(folder) => fault.replace(&folder, ""),
+        None => fault.to_owned(),
     }
 }
 
@@ -161,7 +179,7 @@ fn day(entry: &Entry) -> [String; 7] {
     );
     let mut exceptions = entry
         .exceptions_in_words()
-        .unwrap_or_else(|| format!("can't be read: {}", entry.sentence()));
+        .unwrap_or_else(|| format!("can't be read: {}", bare(entry, entry.sentence())));
     if entry.open_hole().is_some() {
         exceptions.push_str("; the hole before it is not closed");
     }

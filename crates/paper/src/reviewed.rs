@@ -4,14 +4,16 @@ use crate::decided::{
     Acknowledgement, Closing, Decided, Decision, Digest, Entry, Hole, Scope, Signature, Verdict,
     Verification,
 };
-use review::{Made, Mark, Reviewed, Stage, Standing, Subject};
+use review::{Imprint, Known, Made, Mark, Reviewed, Stage, Standing, Subject};
 
 impl Decided {
     /// What a review decided, and what its verification says of it.
     pub fn of(reviewed: &Reviewed) -> Self {
-        let Reviewed { stage, state, verification, .. } = reviewed;
+        let Reviewed { stage, state, verification, books, unapproved } = reviewed;
+        let unapproved = unapproved.clone();
+        let of_books = books.iter().flat_map(of_books);
         if *stage == Stage::Unread {
-            return Self::default();
+            return Self { unapproved, digests: of_books.collect(), ..Self::default() };
         }
         // What was found of signatures stands beside them.
         let links = verification.links.iter().filter(|link| link.signature.is_none());
@@ -19,7 +21,13 @@ impl Decided {
             holds: link.holds,
             line: format!("{}: {}", link.what, link.found),
         });
-        let checked = Self { stage: *stage, verification: links.collect(), ..Self::default() };
+        let checked = Self {
+            stage: *stage,
+            verification: links.collect(),
+            unapproved,
+            digests: of_books.clone().collect(),
+            ..Self::default()
+        };
         // Of a journal that can't be followed from its first line, what is wrong is told.
         let Some(state) = state else { return checked };
         let subject = state.subject();
@@ -84,7 +92,7 @@ impl Decided {
                     superseded: !signed.is_current(),
                 })
                 .collect(),
-            digests: digests(subject, verification),
+            digests: digests(subject, verification).into_iter().chain(of_books).collect(),
             ..checked
         }
     }
@@ -102,8 +110,8 @@ fn closing(made: &Made) -> Closing {
 
 /// The title of a kind of observations, by its key.
 fn title(kind: &str) -> String {
-    let known = analysis::observations::KINDS.iter().find(|known| known.key() == kind);
-    // What was found while reading files has its key for a title.
+    let known = report::observation_kinds().find(|known| known.key() == kind);
+    // A journal of another program may name a kind that this one does not know.
     known.map_or_else(|| kind.replace('_', " "), |known| known.title().to_owned())
 }
 
@@ -111,6 +119,33 @@ fn decision(standing: &Standing) -> Option<Decision> {
     let Standing::Settled { settlement, mark } = standing else { return None };
     let at = Some(mark.at.instant());
     Some(Decision { settlement: settlement.clone(), by: mark.by.clone(), at })
+}
+
+/// By what the plant's books are told from others: how far register and ledger went when the page was
+/// made, and the keys' fingerprints, the first supervisor's first.
+pub(crate) fn of_books(books: &Imprint) -> Vec<Digest> {
+    let Imprint { register, register_lines, register_head, ledger_lines, ledger_head, signers } =
+        books;
+    let mut digests = vec![Digest {
+        of: format!("last of the {register_lines} lines of the register of signers {register}"),
+        sha256: register_head.clone(),
+    }];
+    if *ledger_lines > 0 {
+        digests.push(Digest {
+            of: format!("last of the {ledger_lines} lines of the ledger"),
+            sha256: ledger_head.clone(),
+        });
+    }
+    for (place, known) in signers.iter().enumerate() {
+        let Known { signer, name, role, fingerprint, is_revoked } = known;
+        let first = if place == 0 { ", began the register" } else { "" };
+        let revoked = if *is_revoked { ", revoked" } else { "" };
+        digests.push(Digest {
+            of: format!("fingerprint of {signer} ({name}, {role}{first}{revoked})"),
+            sha256: fingerprint.replace(' ', ""),
+        });
+    }
+    digests
 }
 
 fn digests(subject: &Subject, verification: &review::Verification) -> Vec<Digest> {
@@ -122,4 +157,17 @@ fn digests(subject: &Subject, verification: &review::Verification) -> Vec<Digest
             verification.head.to_string(),
         ),
     ]
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn titles_of_all_kinds_come_from_their_definitions() {
+        for kind in report::observation_kinds() {
+            assert_eq!(title(kind.key()), kind.title());
+        }
+        assert_eq!(title("of_another_program"), "of another program");
+    }
 }

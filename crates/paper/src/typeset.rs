@@ -4,12 +4,17 @@
 //! and the embedded fonts: nothing of the machine, no network, no clock. So the same input gives the
 //! same bytes.
 
-use crate::Page;
 use crate::error::Error;
 use crate::fonts::{FAMILIES, FONTS};
+use crate::legible::{MAY_END, legible};
+use crate::{Page, Template};
 use chrono::{DateTime, Datelike as _, Offset as _, TimeZone, Timelike as _};
+use serde_json::Value;
+use sha2::{Digest as _, Sha256};
+use trace::{file_name, hexadecimal};
 use typst::diag::{FileError, FileResult, SourceDiagnostic};
 use typst::foundations::{Bytes, Datetime, Duration, Smart};
+use typst::layout::{Frame, FrameItem};
 use typst::syntax::{FileId, RootedPath, Source, VirtualPath, VirtualRoot};
 use typst::text::{Font, FontBook, FontFamily, FontList, TextElem};
 use typst::utils::{LazyHash, Scalar};
@@ -18,13 +23,18 @@ use typst_layout::PagedDocument;
 use typst_pdf::{PdfOptions, PdfStandard, PdfStandards, Timestamp};
 use typst_render::RenderOptions;
 
+/// What names the plant's own template on every page, and sets it.
+const FRAME: &str = "frame.typ";
 const TEMPLATE: &str = "template.typ";
 const LOOK: &str = "look.typ";
 const DATA: &str = "data.json";
+/// So many hexadecimal digits of the digest of a template are printed, as of records (ours).
+const SHORT: usize = 12;
 
 /// What the typesetter can see.
 struct Desk {
     standard: LazyHash<Library>,
+    frame: Option<Source>,
     template: Source,
     look: Source,
     data: FileId,
@@ -42,11 +52,11 @@ impl World for Desk {
     }
 
     fn main(&self) -> FileId {
-        self.template.id()
+        self.frame.as_ref().unwrap_or(&self.template).id()
     }
 
     fn source(&self, id: FileId) -> FileResult<Source> {
-        let files = [&self.template, &self.look];
+        let files = self.frame.iter().chain([&self.template, &self.look]);
         let source = files.into_iter().find(|source| source.id() == id);
         source.cloned().ok_or_else(not_there)
     }
@@ -77,16 +87,19 @@ fn file(name: &str) -> Result<FileId, Error> {
         .map_err(|cause| Error::Data(format!("{name}: {cause:?}")))
 }
 
-/// Sets `template` with `json` and writes the pages as PDF/A. `name` tells documents apart. With
-/// `pixels_per_point` the first page is drawn as well.
+/// Sets `built_in`, or else the plant's own template, with `json` and writes the pages as PDF/A. `name`
+/// tells documents apart. With `pixels_per_point` the first page is drawn as well.
 pub(crate) fn pdf<Z: TimeZone>(
-    template: &str,
-    own: bool,
+    built_in: &str,
+    plants: Option<Template<'_>>,
     json: String,
     name: String,
     created: &DateTime<Z>,
     pixels_per_point: Option<f32>,
 ) -> Result<(Vec<u8>, Option<Page>), Error> {
+    let own = plants.is_some();
+    let template = plants.map_or(built_in, |one| one.text);
+    let naming = plants.map(naming);
     let now = Datetime::from_ymd_hms(
         created.year(),
         created.month() as u8,
@@ -100,6 +113,10 @@ pub(crate) fn pdf<Z: TimeZone>(
     library.styles.set(TextElem::font, FontList(families));
     let desk = Desk {
         standard: LazyHash::new(library),
+        frame: match &naming {
+            Some(naming) => Some(Source::new(file(FRAME)?, frame(naming))),
+            None => None,
+        },
         template: Source::new(file(TEMPLATE)?, template.to_owned()),
         look: Source::new(file(LOOK)?, crate::LOOK.to_owned()),
         data: file(DATA)?,
@@ -108,7 +125,8 @@ pub(crate) fn pdf<Z: TimeZone>(
     };
     let document = typst::compile::<PagedDocument>(&desk)
         .output
-        .map_err(|found| fault(&desk, found.first(), own));
+        .map_err(|found| fault(&desk, found.first(), own))
+        .and_then(|document| named_on_all(document, naming.as_deref()));
     let offset = created.offset().fix().local_minus_utc() / 60;
     let written = document.and_then(|document| {
         let options = PdfOptions {
@@ -132,6 +150,56 @@ pub(crate) fn pdf<Z: TimeZone>(
     // The typesetter keeps what it worked out for a next time that does not come.
     typst::comemo::evict(0);
     written
+}
+
+/// What every page says of a template of the plant's own.
+fn naming(template: Template<'_>) -> String {
+    let digest = hexadecimal(&Sha256::digest(template.text));
+    let short = digest.get(..SHORT).unwrap_or(&digest);
+    let mut name = Value::String(file_name(template.name).to_owned());
+    legible(&mut name);
+    let name = name.as_str().unwrap_or_default().replace(MAY_END, "");
+    format!("Set by the plant's own template {name}, SHA-256 {short}")
+}
+
+/// Sets the plant's template with its name at the foot of every page.
+fn frame(naming: &str) -> String {
+    let quoted = naming.replace('\\', "\\\\").replace('"', "\\\"");
+    format!(
+        "#set page(foreground: place(bottom + left, dx: 18mm, dy: -4mm, \
+         box(width: 170mm, text(size: 6pt, fill: black, \"{quoted}\"))))\n#include \"{TEMPLATE}\"\n"
+    )
+}
+
+/// Every page names the template, or there are no pages: a template may set a foreground of its own.
+fn named_on_all(document: PagedDocument, naming: Option<&str>) -> Result<PagedDocument, Error> {
+    let Some(naming) = naming else { return Ok(document) };
+    let bare = |text: &str| text.replace(char::is_whitespace, "");
+    let is_named = |page: &typst_layout::Page| {
+        let mut text = String::new();
+        words(&page.frame, &mut text);
+        bare(&text).contains(&bare(naming))
+    };
+    match document.pages().iter().position(|page| !is_named(page)) {
+        None => Ok(document),
+        Some(page) => Err(Error::Template {
+            line: 0,
+            column: 0,
+            message: format!("page {} does not name the template: it sets a foreground", page + 1),
+            hints: vec!["use `background`, or place things on the page".to_owned()],
+            own: true,
+        }),
+    }
+}
+
+fn words(frame: &Frame, text: &mut String) {
+    for (_, item) in frame.items() {
+        match item {
+            FrameItem::Text(item) => text.push_str(&item.text),
+            FrameItem::Group(group) => words(&group.frame, text),
+            _ => {}
+        }
+    }
 }
 
 /// A page as a screen shows it.
@@ -168,8 +236,6 @@ fn fault(desk: &Desk, found: Option<&SourceDiagnostic>, own: bool) -> Error {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::legible::legible;
-    use serde_json::Value;
 
     #[test]
     fn every_letter_that_stays_can_be_exported() {
@@ -187,7 +253,7 @@ mod tests {
         let json = Value::String(words.join(" ")).to_string();
         let template = "#set document(title: \"x\")\n#set text(size: 4pt)\n#json(\"data.json\")";
         let written =
-            pdf(template, false, json, "x".to_owned(), &DateTime::<chrono::Utc>::UNIX_EPOCH, None);
+            pdf(template, None, json, "x".to_owned(), &DateTime::<chrono::Utc>::UNIX_EPOCH, None);
         assert!(written.is_ok(), "{:?}", written.err());
     }
 }

@@ -17,6 +17,7 @@ use serde::Serialize;
 use std::collections::BTreeMap;
 use trace::{
     Decimal, Duration, Instant, Observation, SourceFile, SourcePosition, Unit, Value, file_name,
+    visible_json,
 };
 
 /// The version of the format; raised when a key changes its meaning or goes.
@@ -416,9 +417,8 @@ pub(crate) fn render_result(report: &Report<'_>) -> Result<String, Error> {
 }
 
 fn write(document: &Document<'_>) -> Result<String, Error> {
-    let mut text = serde_json::to_string_pretty(document).map_err(Error::Json)?;
-    text.push('\n');
-    Ok(text)
+    let text = serde_json::to_string_pretty(document).map_err(Error::Json)?;
+    Ok(format!("{}\n", visible_json(&text)))
 }
 
 /// How files are named.
@@ -455,6 +455,17 @@ impl FileNames {
     }
 }
 
+/// The observation with the names of files alone, as paper has them.
+pub fn observation_without_folders(observation: &Observation, report: &Report<'_>) -> Observation {
+    FileNames::Alone.in_observation(observation, &sources(report))
+}
+
+/// The names of the files of the record as they were given.
+fn sources<'a>(report: &Report<'a>) -> Vec<&'a str> {
+    let sheet = report.record.run_sheet().map(|sheet| &*sheet.source().name);
+    report.record.sources().iter().map(|source| &*source.name).chain(sheet).collect()
+}
+
 fn document<'a>(report: &Report<'a>, names: FileNames) -> Document<'a> {
     let Report { record, plant, audit, assumptions } = report;
     let zone = plant.zone;
@@ -464,9 +475,7 @@ fn document<'a>(report: &Report<'a>, names: FileNames) -> Document<'a> {
         .map(|class| (class.key(), audit.accounting.time(class).milliseconds()))
         .collect();
     let unnamed = unnamed_interval(record, audit);
-    let sheet = record.run_sheet().map(|sheet| &*sheet.source().name);
-    let sources: Vec<&str> =
-        record.sources().iter().map(|source| &*source.name).chain(sheet).collect();
+    let sources = sources(report);
     accounting_ms.insert("total", audit.accounting.total().milliseconds());
     Document {
         schema: SCHEMA,

@@ -7,6 +7,7 @@
 mod axis;
 mod csv;
 mod error;
+mod figure_columns;
 mod figures;
 mod json;
 mod limits;
@@ -18,9 +19,11 @@ mod verdict;
 mod words;
 
 pub use axis::{Scale, Tick, time_ticks};
-pub use csv::{MoreColumns, harmless};
+pub use csv::{MoreCells, MoreColumns, harmless};
 pub use error::Error;
+pub use figure_columns::{FigureCells, FigureColumn, figure_columns, observation_kinds};
 pub use figures::{at_most_volume, decimal_places, volume};
+pub use json::observation_without_folders;
 pub use limits::{StatedLimit, beyond_lines, limit_words, stated_limits};
 pub use sentences::{DisplayUnits, quantity, sentence};
 pub use text::{cleaning_line, episode_line, margin_lines, observed, passage_line, process_lines};
@@ -31,7 +34,7 @@ pub use words::{
 
 use analysis::Audit;
 use plant::Plant;
-use trace::RunRecord;
+use trace::{Lines, RunRecord};
 
 /// What a report speaks of.
 #[derive(Debug, Clone, Copy)]
@@ -48,7 +51,7 @@ pub struct Report<'a> {
 
 impl Report<'_> {
     /// The report for a person.
-    pub fn text(&self) -> String {
+    pub fn text(&self) -> Lines {
         text::render(self)
     }
 
@@ -83,5 +86,21 @@ impl Report<'_> {
     /// As [`Report::csv`].
     pub fn csv_with(&self, more: &MoreColumns) -> Result<String, Error> {
         csv::render(self, more)
+    }
+
+    /// One row an observation, a column for each figure; else as [`Report::csv`].
+    ///
+    /// # Errors
+    /// As [`Report::csv`].
+    pub fn observations_csv(&self) -> Result<String, Error> {
+        self.observations_csv_with(&MoreCells::default())
+    }
+
+    /// The same with more columns, such as how each was closed.
+    ///
+    /// # Errors
+    /// As [`Report::csv`].
+    pub fn observations_csv_with(&self, more: &MoreCells) -> Result<String, Error> {
+        csv::render_observations(self, more)
     }
 }

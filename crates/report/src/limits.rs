@@ -30,6 +30,18 @@ impl StatedLimit {
             self.figures.iter().map(|value| quantity(value, zone, units)).collect();
         figures.join(", ")
     }
+
+    /// Who stands behind it; of a limit beyond its bound that first, so that no citation of the plant
+    /// lends it a weight that it has not.
+    pub fn stands_behind(&self, plant: &Plant) -> String {
+        let of_a_product = format!("{}: ", self.name);
+        let is_beyond = plant.beyond.iter().any(|one| match self.key {
+            PRODUCTS => one.key.starts_with("products.") && one.set.starts_with(&of_a_product),
+            key => one.key == key,
+        });
+        let words = self.source.in_words();
+        if is_beyond { format!("beyond its bound; {words}") } else { words }
+    }
 }
 
 /// A limit in a channel's unit: never below the exact one, without needless zeros.
@@ -238,9 +250,35 @@ mod tests {
              document = \"letter 7\"\ndate = \"2026-01-05\"\n"
         );
         let rows = file(&[(60, 'F', "163.", "A1", "run")], &[]);
-        let lines = beyond_lines(&day(Some(&text), &[("day.csv", &rows)]).plant);
+        let day = day(Some(&text), &[("day.csv", &rows)]);
+        let lines = beyond_lines(&day.plant);
         let [by, gap] = lines.as_slice() else { panic!("{lines:?}") };
         assert_eq!(by, "accepted by Q. Example (invented): letter 7, 2026-01-05");
         assert!(gap.starts_with("limits.gap: set to 60 s, bound "), "{gap}");
+        let stands_behind = |key: &str| {
+            let limits = stated_limits(&day.report());
+            limits.iter().find(|one| one.key == key).map(|one| one.stands_behind(&day.plant))
+        };
+        let is = |key, words: &str| assert_eq!(stands_behind(key).as_deref(), Some(words));
+        is(Setting::Gap.key(), "beyond its bound; set by the plant");
+        is(PRODUCTS, "21 CFR 1240.61(b) (built in; text read)");
+    }
+
+    #[test]
+    fn a_product_beyond_its_bound_is_marked_and_no_other() {
+        let accepted = "[accepted]\nby = \"Q. Example (invented)\"\ndocument = \"letter 7\"\n\
+                        date = \"2026-01-05\"\n";
+        let low = "[[products]]\nname = \"raw cheese milk\"\ntemperature = \"150 degF\"\n\
+                   minimum_time = \"1 s\"\nsource = \"21 CFR 1240.61(b)\"\n";
+        let text = format!("{PLANT}\n{low}\n{accepted}");
+        let rows = file(&[(60, 'F', "163.", "A1", "run")], &[]);
+        let day = day(Some(&text), &[("day.csv", &rows)]);
+        let limits = stated_limits(&day.report());
+        let marked: Vec<_> = limits
+            .iter()
+            .filter(|one| one.stands_behind(&day.plant).starts_with("beyond its bound; "))
+            .map(|one| one.name.as_str())
+            .collect();
+        assert_eq!(marked, ["raw cheese milk"]);
     }
 }

@@ -6,7 +6,7 @@
 
 use crate::figures::decimal_places;
 use plant::Zone;
-use trace::{Decimal, FlowUnit, Observation, PressureUnit, TemperatureUnit, Unit, Value};
+use trace::{Decimal, FlowUnit, MORE, Observation, PressureUnit, TemperatureUnit, Unit, Value};
 
 /// The units in which figures are shown; `None` is as recorded.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
@@ -27,13 +27,10 @@ impl DisplayUnits {
 /// What stands for a figure that the observation lacks.
 const NOT_KNOWN: &str = "not known";
 
-/// The figure of what is summed up: how many more there are of a kind.
-const MORE: &str = "more";
-
 /// An observation in one or more sentences; times are on the clock of `zone`.
 pub fn sentence(observation: &Observation, zone: Zone, units: DisplayUnits) -> String {
     let template = observation.kind.sentence();
-    if let Some(Value::Count(more)) = observation.figure(MORE)
+    if let Some(Value::Count(more)) = observation.figure(MORE.0)
         && !template.contains("{more}")
     {
         return format!("{more} more of this kind in this interval.");
@@ -140,12 +137,9 @@ fn between(text: &str, open: char, close: char) -> Option<(&str, &str)> {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::observation_kinds;
     use proptest::prelude::*;
-    use trace::{Definition, Duration, Instant, ObservationKind, Rank, SourcePosition};
-
-    fn kinds() -> impl Iterator<Item = ObservationKind> {
-        analysis::observations::KINDS.iter().chain(ingest::observations::KINDS).copied()
-    }
+    use trace::{Definition, Duration, FigureKind, Instant, ObservationKind, Rank, SourcePosition};
 
     /// The names of the figures in a template.
     fn names(template: &'static str) -> Vec<&'static str> {
@@ -182,7 +176,7 @@ mod tests {
 
     #[test]
     fn every_kind_makes_sentences_of_all_its_figures() {
-        for kind in kinds() {
+        for kind in observation_kinds() {
             let names = names(kind.sentence());
             for value in values() {
                 let figures: Vec<_> = names.iter().map(|name| (*name, value.clone())).collect();
@@ -199,7 +193,7 @@ mod tests {
 
     #[test]
     fn every_kind_bears_missing_figures() {
-        for kind in kinds() {
+        for kind in observation_kinds() {
             let text = sentence(&observation(kind, &[]), Zone::UTC, DisplayUnits::RECORDED);
             assert!(text.is_empty() || is_whole(&text), "{kind:?}: {text}");
         }
@@ -209,6 +203,11 @@ mod tests {
         key: "test",
         title: "test",
         rank: Rank::Note,
+        figures: &[
+            ("least", FigureKind::Temperature),
+            ("limit", FigureKind::Temperature),
+            ("lot", FigureKind::Word),
+        ],
         sentence: "down to {least}[, lot {lot}]; the limit is {limit}",
         source: "ours",
     };

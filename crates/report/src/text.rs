@@ -11,24 +11,21 @@ use analysis::{
     Transition,
 };
 use plant::{Mode, Zone};
-use std::fmt::Write as _;
-use trace::{Decimal, Instant, Interval, Observation, Rank, Unit as _, ValveState, hexadecimal};
+use trace::{
+    Decimal, Instant, Interval, Lines, Observation, Rank, Unit as _, ValveState, hexadecimal,
+};
 
-/// Writing to a string can't fail; this keeps the reason in one place.
+/// A line of the text, or an empty one.
 macro_rules! line {
-    ($text:expr) => { $text.push('\n') };
-    ($text:expr, $($arguments:tt)*) => {{
-        if writeln!($text, $($arguments)*).is_err() {
-            $text.push('\n');
-        }
-    }};
+    ($text:expr) => { $text.end() };
+    ($text:expr, $($arguments:tt)*) => { $text.line(format_args!($($arguments)*)) };
 }
 
 /// How many passages of the device a text lists; all of them are in the JSON.
 const MOST_PASSAGES: usize = 40;
 
-pub(crate) fn render(report: &Report<'_>) -> String {
-    let mut text = String::new();
+pub(crate) fn render(report: &Report<'_>) -> Lines {
+    let mut text = Lines::new();
     heading(&mut text, report);
     accounting(&mut text, report);
     exceptions(&mut text, report);
@@ -45,7 +42,7 @@ pub(crate) fn render(report: &Report<'_>) -> String {
 }
 
 /// A section of lines; nothing where there are none.
-fn section(text: &mut String, name: &str, lines: &[String]) {
+fn section(text: &mut Lines, name: &str, lines: &[String]) {
     if lines.is_empty() {
         return;
     }
@@ -56,7 +53,7 @@ fn section(text: &mut String, name: &str, lines: &[String]) {
     line!(text);
 }
 
-fn heading(text: &mut String, report: &Report<'_>) {
+fn heading(text: &mut Lines, report: &Report<'_>) {
     let Report { record, plant, audit, .. } = report;
     let interval = record.interval();
     let title = format!("Holdtrace audit: {}, {}", record.unit(), plant.name);
@@ -104,7 +101,7 @@ fn span(interval: Interval, zone: Zone) -> String {
     format!("{day} {} to {until}{}", zone.clock(start), zone.clock(end))
 }
 
-fn accounting(text: &mut String, report: &Report<'_>) {
+fn accounting(text: &mut Lines, report: &Report<'_>) {
     let accounting = &report.audit.accounting;
     let total = accounting.total();
     line!(text, "TIME IN EACH STATE");
@@ -120,7 +117,7 @@ fn accounting(text: &mut String, report: &Report<'_>) {
     line!(text);
 }
 
-fn exceptions(text: &mut String, report: &Report<'_>) {
+fn exceptions(text: &mut Lines, report: &Report<'_>) {
     let audit = report.audit;
     line!(text, "EXCEPTIONS ({})", counted(audit));
     if audit.exceptions.is_empty() {
@@ -206,7 +203,7 @@ pub fn cleaning_line(cleaning: &Cleaning, report: &Report<'_>) -> String {
     let members: Vec<&Exception> =
         cleaning.exceptions.iter().filter_map(|&index| exceptions.get(index)).collect();
     format!(
-        "cleaning {}  {}: {} outside production, resolved together",
+        "cleaning {}  {}: {} outside production, one resolution for all",
         cleaning.number,
         span(cleaning.interval, report.plant.zone),
         by_rule(&members)
@@ -278,7 +275,7 @@ fn rows(count: u64) -> String {
     if count == 1 { "1 row".to_owned() } else { format!("{count} rows") }
 }
 
-fn observations(text: &mut String, report: &Report<'_>) {
+fn observations(text: &mut Lines, report: &Report<'_>) {
     for (rank, name) in
         [(Rank::Close, "OBSERVATIONS TO CLOSE"), (Rank::Note, "OBSERVATIONS TO NOTE")]
     {
@@ -289,26 +286,35 @@ fn observations(text: &mut String, report: &Report<'_>) {
             line!(text, "  none");
         }
         for observation in of_rank {
-            line!(text, "  {}", observed(observation, report));
+            line!(text, "  {}", titled(observation, report));
         }
         line!(text);
     }
 }
 
 /// An observation in a line: kind, when, where in the files, and what to do.
+fn titled(observation: &Observation, report: &Report<'_>) -> String {
+    let told = observed(observation, report);
+    let title = observation.kind.title();
+    let has_place = observation.interval.is_some() || observation.position.is_some();
+    if has_place { format!("{title}, {told}") } else { format!("{title}: {told}") }
+}
+
+/// The same below its title: when, where in the files, and what to do.
 pub fn observed(observation: &Observation, report: &Report<'_>) -> String {
     let zone = report.plant.zone;
-    let mut parts = vec![observation.kind.title().to_owned()];
+    let mut parts = Vec::new();
     if let Some(interval) = observation.interval {
         parts.push(span(interval, zone));
     }
     if let Some(position) = &observation.position {
         parts.push(format!("{} line {}", position.file, position.line));
     }
-    format!("{}: {}", parts.join(", "), sentence(observation, zone, DisplayUnits::RECORDED))
+    let sentence = sentence(observation, zone, DisplayUnits::RECORDED);
+    if parts.is_empty() { sentence } else { format!("{}: {sentence}", parts.join(", ")) }
 }
 
-fn margins(text: &mut String, report: &Report<'_>) {
+fn margins(text: &mut Lines, report: &Report<'_>) {
     line!(text, "CLOSEST TO THE LIMITS IN FORWARD FLOW WITHIN LIMITS");
     for margin in margin_lines(report) {
         line!(text, "  {margin}");
@@ -337,7 +343,7 @@ pub fn margin_lines(report: &Report<'_>) -> Vec<String> {
     ]
 }
 
-fn process(text: &mut String, report: &Report<'_>) {
+fn process(text: &mut Lines, report: &Report<'_>) {
     line!(text, "PROCESS AND INSTRUMENTS");
     for process in process_lines(report) {
         line!(text, "  {process}");
@@ -424,7 +430,7 @@ pub fn process_lines(report: &Report<'_>) -> Vec<String> {
 }
 
 /// Every passage between forward and diverted flow, up to a number that a page can bear.
-fn passages(text: &mut String, report: &Report<'_>) {
+fn passages(text: &mut Lines, report: &Report<'_>) {
     let transitions = &report.audit.transitions;
     if transitions.is_empty() {
         return;
@@ -470,7 +476,7 @@ pub fn passage_line(transition: &Transition, report: &Report<'_>) -> String {
     )
 }
 
-fn account(text: &mut String, report: &Report<'_>) {
+fn account(text: &mut Lines, report: &Report<'_>) {
     let Report { plant, audit, .. } = report;
     if audit.product_runs.is_empty() {
         return;
@@ -515,7 +521,7 @@ fn account(text: &mut String, report: &Report<'_>) {
     line!(text);
 }
 
-fn completeness(text: &mut String, report: &Report<'_>) {
+fn completeness(text: &mut Lines, report: &Report<'_>) {
     if report.audit.completeness.is_empty() {
         return;
     }
@@ -534,13 +540,13 @@ fn completeness(text: &mut String, report: &Report<'_>) {
 }
 
 /// Every limit that bore on the audit, and who stands behind it.
-fn limits(text: &mut String, report: &Report<'_>) {
+fn limits(text: &mut Lines, report: &Report<'_>) {
     let Report { plant, .. } = report;
     let mut lines: Vec<String> = stated_limits(report)
         .iter()
         .map(|one| {
             let figures = one.figures(plant.zone, DisplayUnits::RECORDED);
-            format!("{}: {figures}; {}", one.name, one.source.in_words())
+            format!("{}: {figures}; {}", one.name, one.stands_behind(plant))
         })
         .collect();
     lines.push(format!(

@@ -104,7 +104,7 @@ mod tests {
     use std::collections::BTreeSet;
     use std::sync::Arc;
     use trace::{
-        Definition, Instant, Interval, ObservationKind, PressureUnit, SourcePosition,
+        Definition, FigureKind, Instant, Interval, ObservationKind, PressureUnit, SourcePosition,
         TemperatureUnit,
     };
 
@@ -112,6 +112,7 @@ mod tests {
         key: "leak_detected",
         title: "leak detected",
         rank: Rank::Close,
+        figures: &[("limit", FigureKind::Pressure), ("low", FigureKind::Temperature)],
         sentence: "",
         source: "",
     };
@@ -150,6 +151,7 @@ mod tests {
             key: "slow_travel",
             title: "",
             rank: Rank::Note,
+            figures: LEAK.figures,
             sentence: "",
             source: "",
         };

@@ -25,6 +25,12 @@ pub struct Reviewed {
 }
 
 impl Reviewed {
+    /// Whether there is a review and something in it does not hold: it was changed or forged, or what
+    /// it is about was changed. That it is not finished is none of that.
+    pub fn is_at_fault(&self) -> bool {
+        self.stage != Stage::Unread && !self.verification.is_intact()
+    }
+
     /// What a journal says, checked against what there is; see [`crate::verify()`].
     pub fn of(evidence: &Evidence<'_>) -> Self {
         let Evidence { lines, fault, books, .. } = evidence;

@@ -22,6 +22,11 @@ pub enum Error {
         /// How many characters it has.
         characters: usize,
     },
+    /// A passphrase that is tried among the first is not taken for a new key.
+    CommonPassphrase {
+        /// What it does: the end of a sentence.
+        why: &'static str,
+    },
     /// A key, or the folder of the keys, is open to others than its owner.
     Loose {
         /// The file or folder.
@@ -134,6 +139,11 @@ impl fmt::Display for Error {
                  words",
                 Passphrase::LEAST
             ),
+            Self::CommonPassphrase { why } => write!(
+                formatter,
+                "the passphrase {why}: such passphrases are tried first; take four or five words \
+                 that nobody would say together"
+            ),
             Self::Loose { path, mode, right } => write!(
                 formatter,
                 "{}: others than its owner have access (mode {mode:04o}), so the key in it may \
@@ -233,6 +243,7 @@ impl std::error::Error for Error {
             Self::Locked { cause, .. } => Some(cause),
             Self::NotAnIdentifier { .. }
             | Self::ShortPassphrase { .. }
+            | Self::CommonPassphrase { .. }
             | Self::Loose { .. }
             | Self::NoKey { .. }
             | Self::KeyExists { .. }

@@ -15,7 +15,7 @@ use zeroize::Zeroizing;
 
 /// The most that is read of a file in the folder: a key takes some 400 bytes, and what is much longer
 /// is something else.
-const LIMIT: u64 = 1 << 16;
+pub(crate) const LIMIT: u64 = 1 << 16;
 
 /// `keys` in a user's configuration folder.
 #[derive(Debug, Clone)]
@@ -51,7 +51,7 @@ impl KeyFolder {
     /// is never overwritten.
     ///
     /// # Errors
-    /// When the passphrase is too short, there is a key already, the folder is open to others, or
+    /// When the passphrase is too short or too common, there is a key already, the folder is open to others, or
     /// the file can't be written.
     pub fn create(
         &self,
@@ -59,7 +59,7 @@ impl KeyFolder {
         passphrase: &Passphrase,
         cost: Cost,
     ) -> Result<UnlockedKey, Error> {
-        passphrase.check_length()?;
+        passphrase.check_new(signer)?;
         self.make()?;
         let path = self.path(signer);
         let key = UnlockedKey::generate(signer.clone())?;
@@ -191,7 +191,7 @@ impl KeyFolder {
     }
 }
 
-fn in_file(path: &Path) -> impl Fn(io::Error) -> Error + use<'_> {
+pub(crate) fn in_file(path: &Path) -> impl Fn(io::Error) -> Error + use<'_> {
     |cause| Error::File { path: path.to_owned(), cause }
 }
 

@@ -5,6 +5,8 @@ use crate::error::Error;
 use crate::passphrase::Passphrase;
 use crate::person::SignerId;
 use crate::public_key::PublicKey;
+use crate::shut::Shut;
+use crate::wiped::wiped;
 use ed25519_dalek::pkcs8::{EncodePrivateKey as _, KeypairBytes};
 use ed25519_dalek::{Signer as _, SigningKey};
 use journal::Signature;
@@ -38,7 +40,9 @@ impl Cost {
 /// A private key in memory, ready to sign for its signer; wiped when dropped.
 pub struct UnlockedKey {
     signer: SignerId,
-    key: SigningKey,
+    /// On the heap, so that handing the key on leaves no copies.
+    key: Box<SigningKey>,
+    _shut: Shut,
 }
 
 impl UnlockedKey {
@@ -54,13 +58,20 @@ impl UnlockedKey {
 
     /// Signs `bytes`.
     pub fn sign(&self, bytes: &[u8]) -> Signature {
-        Signature(self.key.sign(bytes).to_bytes())
+        wiped(|| Signature(self.key.sign(bytes).to_bytes()))
     }
 
     /// A new key.
     pub(crate) fn generate(signer: SignerId) -> Result<Self, Error> {
-        let secret = Zeroizing::new(random::<32>()?);
-        Ok(Self { signer, key: SigningKey::from_bytes(&secret) })
+        let key = wiped(|| {
+            let secret = Zeroizing::new(random::<32>()?);
+            Ok::<_, Error>(Box::new(SigningKey::from_bytes(&secret)))
+        })?;
+        Ok(Self::new(signer, key))
+    }
+
+    fn new(signer: SignerId, key: Box<SigningKey>) -> Self {
+        Self { signer, key, _shut: Shut::new() }
     }
 
     /// The key as the PEM of an encrypted PKCS#8 structure.
@@ -70,7 +81,7 @@ impl UnlockedKey {
         cost: Cost,
     ) -> Result<Zeroizing<String>, Error> {
         let parameters = parameters(cost, &random::<16>()?, random::<16>()?);
-        Ok(encrypted(&self.key, passphrase, parameters))
+        Ok(wiped(|| encrypted(&self.key, passphrase, parameters)))
     }
 }
 
@@ -124,9 +135,13 @@ impl LockedKey {
 
     /// Tries a passphrase; `None` when it is not the one.
     pub(crate) fn unlock(&self, signer: &SignerId, passphrase: &Passphrase) -> Option<UnlockedKey> {
-        let plain = Zeroizing::new(self.scheme.decrypt(passphrase.as_bytes(), &self.data).ok()?);
-        let info = PrivateKeyInfoRef::from_der(&plain).ok()?;
-        Some(UnlockedKey { signer: signer.clone(), key: SigningKey::try_from(info).ok()? })
+        let key = wiped(|| {
+            let decrypted = self.scheme.decrypt(passphrase.as_bytes(), &self.data).ok()?;
+            let plain = Zeroizing::new(decrypted);
+            let info = PrivateKeyInfoRef::from_der(&plain).ok()?;
+            SigningKey::try_from(info).ok().map(Box::new)
+        })?;
+        Some(UnlockedKey::new(signer.clone(), key))
     }
 }
 
@@ -181,7 +196,7 @@ mod tests {
 
     fn key(secret: &[u8; 32]) -> UnlockedKey {
         let Ok(signer) = "m.ortega".parse() else { panic!("an identifier") };
-        UnlockedKey { signer, key: SigningKey::from_bytes(secret) }
+        UnlockedKey::new(signer, Box::new(SigningKey::from_bytes(secret)))
     }
 
     fn passphrase() -> Passphrase {

@@ -19,8 +19,11 @@ mod person;
 mod public_key;
 mod register;
 mod register_file;
+mod rekey;
+mod shut;
 mod tries;
 mod verdict;
+mod wiped;
 
 pub use books::{Books, Imprint, Known};
 pub use change::Enrolment;
@@ -34,4 +37,5 @@ pub use person::{Act, Meaning, Role, SignerId};
 pub use public_key::PublicKey;
 pub use register::{Approval, Correction, Pending, Register, Signer, Violation};
 pub use register_file::RegisterFile;
+pub use shut::Shut;
 pub use verdict::Verdict;

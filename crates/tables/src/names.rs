@@ -1,6 +1,6 @@
 //! How the columns of a run record are named: the role's key, and for a reading its unit.
 
-use trace::{ChannelView, FlowUnit, PressureUnit, Role, TemperatureUnit};
+use trace::{ChannelView, Role, Unit as _};
 
 /// The name of the pasteurizer, the same in each row, so that days can be put together.
 pub(crate) const UNIT: &str = "unit";
@@ -12,24 +12,9 @@ pub(crate) const INSTANT: &str = "instant";
 /// The word at the end is one that [`trace::Unit::from_word`] understands.
 pub(crate) fn readings(role: Role, channel: ChannelView<'_>) -> String {
     let unit = match channel {
-        ChannelView::Temperature(channel) => match channel.unit() {
-            TemperatureUnit::Fahrenheit => "degf",
-            TemperatureUnit::Celsius => "degc",
-        },
-        ChannelView::Pressure(channel) => match channel.unit() {
-            PressureUnit::Psi => "psi",
-            PressureUnit::Kilopascal => "kpa",
-            PressureUnit::Bar => "bar",
-            PressureUnit::Millibar => "mbar",
-            PressureUnit::Megapascal => "mpa",
-        },
-        ChannelView::Flow(channel) => match channel.unit() {
-            FlowUnit::LitrePerHour => "lph",
-            FlowUnit::LitrePerMinute => "lpm",
-            FlowUnit::CubicMetrePerHour => "cmh",
-            FlowUnit::GallonPerMinute => "gpm",
-            FlowUnit::GallonPerHour => "gph",
-        },
+        ChannelView::Temperature(channel) => channel.unit().column_word(),
+        ChannelView::Pressure(channel) => channel.unit().column_word(),
+        ChannelView::Flow(channel) => channel.unit().column_word(),
     };
     format!("{}_{unit}", role.key())
 }

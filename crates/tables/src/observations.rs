@@ -5,21 +5,26 @@ use crate::record::instants;
 use analysis::Audit;
 use plant::Zone;
 use polars::prelude::{Column, DataFrame};
-use report::{DisplayUnits, sentence};
-use trace::Interval;
+use report::{DisplayUnits, FigureCells, FigureColumn, figure_columns, sentence};
+use trace::{Decimal, Duration, Interval, RunRecord};
 
 /// The observations of an audit, a row each, in the audit's order: those to close before those to
 /// note.
 ///
 /// Columns: `kind`, `rank` (`close`, `note`), `start` and `end`, `count` (how many rows or samples it
-/// speaks of), `file` and `line`, `message`, whose times are on the clock of `zone`. What is not
-/// known is null.
+/// speaks of), `file` and `line`, `message`, whose times are on the clock of `zone`, and a column for
+/// each figure that any kind of observation may carry, with its unit in its name:
+/// `figure_limit_degf`. What is not known is null.
 ///
 /// # Errors
 /// When the columns make no data frame.
-pub fn observations_frame(audit: &Audit, zone: Zone) -> Result<DataFrame, Error> {
+pub fn observations_frame(
+    audit: &Audit,
+    record: &RunRecord,
+    zone: Zone,
+) -> Result<DataFrame, Error> {
     let all = &audit.observations;
-    let columns = vec![
+    let mut columns = vec![
         Column::new("kind".into(), all.iter().map(|one| one.kind.key()).collect::<Vec<_>>()),
         Column::new("rank".into(), all.iter().map(|one| one.kind.rank().key()).collect::<Vec<_>>()),
         instants("start", all.iter().map(|one| one.interval.map(Interval::start))),
@@ -42,5 +47,25 @@ pub fn observations_frame(audit: &Audit, zone: Zone) -> Result<DataFrame, Error>
             all.iter().map(|one| sentence(one, zone, DisplayUnits::RECORDED)).collect::<Vec<_>>(),
         ),
     ];
+    columns.extend(figure_columns(record, all).into_iter().map(figures));
     DataFrame::new(all.len(), columns).map_err(Error::Frame)
+}
+
+fn figures(column: FigureColumn) -> Column {
+    let name = column.name;
+    match column.cells {
+        FigureCells::Number(cells) => {
+            Column::new(name.into(), each(&cells, |figure| Decimal::to_f64(*figure)))
+        }
+        FigureCells::Whole(cells) => Column::new(name.into(), cells),
+        FigureCells::Time(cells) => {
+            Column::new(name.into(), each(&cells, |time| Duration::milliseconds(*time)))
+        }
+        FigureCells::At(cells) => instants(&name, cells.into_iter()),
+        FigureCells::Text(cells) => Column::new(name.into(), cells),
+    }
+}
+
+fn each<T, V>(cells: &[Option<T>], of: impl Fn(&T) -> V) -> Vec<Option<V>> {
+    cells.iter().map(|cell| cell.as_ref().map(&of)).collect()
 }

@@ -12,8 +12,9 @@ use tables::{
     record_from_frame, summary_by_rule, write_parquet,
 };
 use trace::{
-    Channel, Decimal, Differential, FlowUnit, Instant, Invalid, PressureUnit, Reading, Role,
-    RunRecord, RunRecordParts, TemperatureUnit, TextChannel, Toward, Unit, ValveState,
+    Channel, Decimal, Differential, Duration, FlowUnit, Instant, Invalid, Observation,
+    PressureUnit, Reading, Role, RunRecord, RunRecordParts, TemperatureUnit, TextChannel, Toward,
+    Unit, Value, ValveState,
 };
 
 /// Narrow enough for 15 digits behind the mark.
@@ -289,11 +290,12 @@ fn exceptions_stand_in_rows_with_all_their_figures() {
 
 #[test]
 fn observations_stand_in_rows_with_their_sentences() {
-    let (_, audit) = troubled_audit();
-    let frame = good(observations_frame(&audit, plant::Zone::UTC));
+    let (record, audit) = troubled_audit();
+    let frame = good(observations_frame(&audit, &record, plant::Zone::UTC));
     assert_eq!(frame.height(), audit.observations.len());
     let names: Vec<&str> = frame.columns().iter().map(|column| column.name().as_str()).collect();
-    assert_eq!(names, ["kind", "rank", "start", "end", "count", "file", "line", "message"]);
+    let first = ["kind", "rank", "start", "end", "count", "file", "line", "message"];
+    assert_eq!(names[..first.len()], first);
     let row = audit.observations.iter().position(|one| one.kind.key() == "begins_in_forward_flow");
     let Some(row) = row else { panic!("{:?}", audit.observations) };
     assert_eq!(cell(&frame, "rank", row), "note");
@@ -301,6 +303,50 @@ fn observations_stand_in_rows_with_their_sentences() {
     assert_eq!(cell(&frame, "file", row), "null");
     let sentence = "The record begins in forward flow; what came before it is not shown here.";
     assert_eq!(cell(&frame, "message", row), sentence);
+}
+
+#[test]
+fn figures_of_observations_stand_in_columns_with_their_units() {
+    let (record, mut audit) = troubled_audit();
+    let kind = |key: &str| {
+        let kinds = analysis::observations::KINDS;
+        kinds.iter().find(|kind| kind.key() == key).copied().unwrap_or(kinds[0])
+    };
+    let degrees = |tenths| Value::Temperature(Decimal::new(tenths, 1), TemperatureUnit::Fahrenheit);
+    audit.observations = vec![
+        Observation::over(kind("raw_too_warm"), record.interval(), 2)
+            .with("channel", Value::Word("raw milk temperature".to_owned()))
+            .with("most", degrees(465))
+            .with("limit", degrees(450)),
+        Observation::over(kind("slow_travel"), record.interval(), 1)
+            .with("time", Value::Time(Duration::from_milliseconds(9000)))
+            .with("limit", Value::Time(Duration::from_milliseconds(5000))),
+        Observation::over(kind("missing_samples"), record.interval(), 50)
+            .with("more", Value::Count(50)),
+    ];
+    let mut frame = good(observations_frame(&audit, &record, plant::Zone::UTC));
+    let folder = match tempfile::tempdir() {
+        Ok(folder) => folder,
+        Err(error) => panic!("{error}"),
+    };
+    let path = folder.path().join("observations.parquet");
+    good(write_parquet(&mut frame, &path));
+    for frame in [frame, good(read_parquet(&path))] {
+        for (column, cells) in [
+            ("figure_channel", ["raw milk temperature", "null", "null"]),
+            ("figure_most_degf", ["46.5", "null", "null"]),
+            ("figure_limit_degf", ["45.0", "null", "null"]),
+            ("figure_time_ms", ["null", "9000", "null"]),
+            ("figure_limit_ms", ["null", "5000", "null"]),
+            ("figure_more", ["null", "null", "50"]),
+            // No kind of the three has it.
+            ("figure_difference_degf", ["null", "null", "null"]),
+        ] {
+            for (row, text) in cells.into_iter().enumerate() {
+                assert_eq!(cell(&frame, column, row), text, "{column} {row}");
+            }
+        }
+    }
 }
 
 #[test]

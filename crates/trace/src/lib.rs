@@ -19,13 +19,14 @@ mod run_sheet;
 mod text;
 mod units;
 mod valve;
+mod visible;
 
 pub use channel::{Channel, ChannelView, Invalid, Reading};
 pub use decimal::{Decimal, DecimalMark, NotADecimal, Ratio, Toward, power_of_ten};
 pub use error::Error;
 pub use instant::{Duration, Instant, Interval};
 pub use observation::{
-    Definition, Figure, Observation, ObservationKind, Rank, SourcePosition, Value,
+    Definition, Figure, FigureKind, MORE, Observation, ObservationKind, Rank, SourcePosition, Value,
 };
 pub use record::{
     Differential, RunRecord, RunRecordParts, SourceFile, Unplaced, UnplacedRow, file_name,
@@ -36,3 +37,4 @@ pub use run_sheet::{RunSheet, SheetRun};
 pub use text::{BOTH, TextChannel};
 pub use units::{FlowUnit, PressureUnit, TemperatureUnit, Unit, VolumeUnit};
 pub use valve::ValveState;
+pub use visible::{Lines, is_hidden, visible, visible_json};

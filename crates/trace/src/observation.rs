@@ -41,6 +41,9 @@ pub struct Definition {
     pub title: &'static str,
     /// What is asked of the reviewer.
     pub rank: Rank,
+    /// The figures that an observation of the kind may carry, beside [`MORE`]; a name stands once for
+    /// each kind of quantity that it may be. Tables have columns by this list.
+    pub figures: &'static [(&'static str, FigureKind)],
     /// The sentence with `{name}` for each figure; a part in square brackets is left out when the
     /// observation lacks a figure in it. It says what is wrong, and what to do where that is not
     /// plain.
@@ -72,6 +75,11 @@ impl ObservationKind {
     /// What is asked of the reviewer.
     pub const fn rank(self) -> Rank {
         self.0.rank
+    }
+
+    /// The figures that it may carry, see [`Definition::figures`].
+    pub const fn figures(self) -> &'static [(&'static str, FigureKind)] {
+        self.0.figures
     }
 
     /// The sentence's template, see [`Definition::sentence`].
@@ -151,6 +159,52 @@ pub enum Value {
     Place(SourcePosition),
 }
 
+/// What kind of quantity a figure is; says nothing of its unit.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub enum FigureKind {
+    /// A temperature.
+    Temperature,
+    /// A difference of two temperatures.
+    TemperatureDifference,
+    /// A pressure, or a difference of two.
+    Pressure,
+    /// A flow.
+    Flow,
+    /// A length of time.
+    Time,
+    /// A point in time.
+    At,
+    /// How many.
+    Count,
+    /// In hundredths of the whole.
+    Percent,
+    /// A word.
+    Word,
+    /// A place in a file.
+    Place,
+}
+
+/// The figure of what is summed up, of any kind of observation: how many more there are.
+pub const MORE: (&str, FigureKind) = ("more", FigureKind::Count);
+
+impl Value {
+    /// What kind of quantity it is.
+    pub const fn kind(&self) -> FigureKind {
+        match self {
+            Self::Temperature(..) => FigureKind::Temperature,
+            Self::TemperatureDifference(..) => FigureKind::TemperatureDifference,
+            Self::Pressure(..) => FigureKind::Pressure,
+            Self::Flow(..) => FigureKind::Flow,
+            Self::Time(_) => FigureKind::Time,
+            Self::At(_) => FigureKind::At,
+            Self::Count(_) => FigureKind::Count,
+            Self::Percent(_) => FigureKind::Percent,
+            Self::Word(_) => FigureKind::Word,
+            Self::Place(_) => FigureKind::Place,
+        }
+    }
+}
+
 /// A quantity with the name by which the kind's sentence calls it.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Figure {
@@ -187,6 +241,14 @@ impl Observation {
     pub fn with(mut self, name: &'static str, value: Value) -> Self {
         self.figures.push(Figure { name, value });
         self
+    }
+
+    /// Whether its kind's definition names each of its figures.
+    pub fn is_as_defined(&self) -> bool {
+        self.figures.iter().all(|Figure { name, value }| {
+            let figure = (*name, value.kind());
+            figure == MORE || self.kind.figures().contains(&figure)
+        })
     }
 
     /// The figure of that name.

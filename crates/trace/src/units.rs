@@ -11,6 +11,10 @@ pub trait Unit: Copy + Eq + fmt::Debug + Send + Sync + 'static {
     /// The symbol, as printed: `°F`, `psi`, `L/h`.
     fn symbol(self) -> &'static str;
 
+    /// The word at the end of a column's name, which [`Unit::from_word`] understands: `degf`, `psi`,
+    /// `lph`.
+    fn column_word(self) -> &'static str;
+
     /// The unit that a word names, whatever its case and surrounding brackets or blanks.
     fn from_word(word: &str) -> Option<Self>;
 }
@@ -37,6 +41,13 @@ impl Unit for TemperatureUnit {
         match self {
             Self::Fahrenheit => "°F",
             Self::Celsius => "°C",
+        }
+    }
+
+    fn column_word(self) -> &'static str {
+        match self {
+            Self::Fahrenheit => "degf",
+            Self::Celsius => "degc",
         }
     }
 
@@ -88,6 +99,16 @@ impl Unit for PressureUnit {
             Self::Bar => "bar",
             Self::Millibar => "mbar",
             Self::Megapascal => "MPa",
+        }
+    }
+
+    fn column_word(self) -> &'static str {
+        match self {
+            Self::Psi => "psi",
+            Self::Kilopascal => "kpa",
+            Self::Bar => "bar",
+            Self::Millibar => "mbar",
+            Self::Megapascal => "mpa",
         }
     }
 
@@ -157,6 +178,16 @@ impl Unit for FlowUnit {
             Self::CubicMetrePerHour => "m³/h",
             Self::GallonPerMinute => "gal/min",
             Self::GallonPerHour => "gal/h",
+        }
+    }
+
+    fn column_word(self) -> &'static str {
+        match self {
+            Self::LitrePerHour => "lph",
+            Self::LitrePerMinute => "lpm",
+            Self::CubicMetrePerHour => "cmh",
+            Self::GallonPerMinute => "gpm",
+            Self::GallonPerHour => "gph",
         }
     }
 
@@ -247,6 +278,30 @@ mod tests {
         assert_eq!(PressureUnit::from_word(" PSIG "), Some(PressureUnit::Psi));
         assert_eq!(FlowUnit::from_word("m³/h"), Some(FlowUnit::CubicMetrePerHour));
         assert_eq!(PressureUnit::from_word("°F"), None);
+    }
+
+    #[test]
+    fn words_of_columns_are_recognised() {
+        fn comes_back<U: Unit>(units: &[U]) {
+            for &unit in units {
+                assert_eq!(U::from_word(unit.column_word()), Some(unit));
+            }
+        }
+        comes_back(&[TemperatureUnit::Fahrenheit, TemperatureUnit::Celsius]);
+        comes_back(&[
+            PressureUnit::Psi,
+            PressureUnit::Kilopascal,
+            PressureUnit::Bar,
+            PressureUnit::Millibar,
+            PressureUnit::Megapascal,
+        ]);
+        comes_back(&[
+            FlowUnit::LitrePerHour,
+            FlowUnit::LitrePerMinute,
+            FlowUnit::CubicMetrePerHour,
+            FlowUnit::GallonPerMinute,
+            FlowUnit::GallonPerHour,
+        ]);
     }
 
     #[test]

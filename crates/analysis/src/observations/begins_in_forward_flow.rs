@@ -7,6 +7,7 @@ pub(super) const DEFINITION: Definition = Definition {
     key: "begins_in_forward_flow",
     title: "begins in forward flow",
     rank: Rank::Note,
+    figures: &[],
     sentence: "the record begins in forward flow; what came before it is not shown here",
     source: "ours",
 };

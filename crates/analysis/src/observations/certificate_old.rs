@@ -1,12 +1,13 @@
 //! A holding time certificate that is older than six months, or not dated.
 
 use super::{Found, Look};
-use trace::{Definition, Rank, Value};
+use trace::{FigureKind, Definition, Rank, Value};
 
 pub(super) const DEFINITION: Definition = Definition {
     key: "certificate_old",
     title: "holding time certificate old or not dated",
     rank: Rank::Note,
+    figures: &[("tested", FigureKind::Word), ("undated", FigureKind::Word)],
     sentence: "[the holding time test of {tested} is older than six months][{undated}]; have the tube tested, or correct the plant file",
     source: "every six months: ATCP 65.68(3)(b), 1 NYCRR 3.27(b) of condensing and drying plants (text read)",
 };

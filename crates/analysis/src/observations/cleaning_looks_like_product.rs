@@ -2,12 +2,13 @@
 
 use super::{Found, Look};
 use crate::cleaning::{evident_product, product_is_cold, stretch_of};
-use trace::{ChannelView, Decimal, Definition, Rank, Role, Value};
+use trace::{FigureKind, ChannelView, Decimal, Definition, Rank, Role, Value};
 
 pub(super) const DEFINITION: Definition = Definition {
     key: "cleaning_looks_like_product",
     title: "cleaning looks like product",
     rank: Rank::Close,
+    figures: &[("cooled", FigureKind::Temperature), ("limit", FigureKind::Temperature)],
     sentence: "forward flow in mode cleaning with the cooled temperature at {cooled}, below {limit}, where product leaves the cooler; it is judged as production",
     source: "45 °F / 7 °C: 1 NYCRR 2.49(b) (text read)",
 };

@@ -2,12 +2,13 @@
 
 use super::{Found, Look};
 use crate::doubts::needed;
-use trace::{ChannelView, Decimal, Definition, PressureUnit, Rank, Ratio, TemperatureUnit, Value};
+use trace::{FigureKind, ChannelView, Decimal, Definition, PressureUnit, Rank, Ratio, TemperatureUnit, Value};
 
 pub(super) const DEFINITION: Definition = Definition {
     key: "coarse_reading",
     title: "coarse reading",
     rank: Rank::Note,
+    figures: &[("channel", FigureKind::Word), ("step", FigureKind::TemperatureDifference), ("step", FigureKind::Pressure)],
     sentence: "no reading of the {channel} is finer than {step}; a shortfall smaller than that does not show",
     source: "1 °F / 0.5 °C, 1 psi / 10 kPa: ours",
 };

@@ -2,12 +2,13 @@
 
 use super::{Found, Look};
 use plant::Mode;
-use trace::{ChannelView, Decimal, Definition, Rank, Role, Value};
+use trace::{FigureKind, ChannelView, Decimal, Definition, Rank, Role, Value};
 
 pub(super) const DEFINITION: Definition = Definition {
     key: "cooled_too_warm",
     title: "cooled product too warm",
     rank: Rank::Note,
+    figures: &[("channel", FigureKind::Word), ("most", FigureKind::Temperature), ("limit", FigureKind::Temperature)],
     sentence: "{channel} up to {most}; the limit is {limit}",
     source: "40 °F: common practice; at most 45 °F / 7 °C: 1 NYCRR 2.49(b) (text read), cultured products excepted",
 };

@@ -2,12 +2,13 @@
 
 use super::{Found, Look};
 use crate::transitions::Side;
-use trace::{Definition, Rank};
+use trace::{FigureKind, Definition, Rank};
 
 pub(super) const DEFINITION: Definition = Definition {
     key: "cut_out_below_limit",
     title: "left forward flow below the limit",
     rank: Rank::Close,
+    figures: &[("temperature", FigureKind::Temperature), ("limit", FigureKind::Temperature)],
     sentence: "the flow diversion device left forward flow only at {temperature}; the limit is {limit}",
     source: "ATCP 65.66(3)(f), 1 NYCRR 3.27(a)(11) of condensing and drying plants: recorded daily (text read)",
 };

@@ -2,12 +2,13 @@
 
 use super::{Found, Look};
 use crate::verdicts::Reading;
-use trace::{Definition, Rank};
+use trace::{FigureKind, Definition, Rank};
 
 pub(super) const DEFINITION: Definition = Definition {
     key: "differential_low_at_all_times",
     title: "differential low, asked for at all times",
     rank: Rank::Close,
+    figures: &[("least", FigureKind::Pressure), ("limit", FigureKind::Pressure)],
     sentence: "the differential was down to {least} while not in forward flow; this plant has to keep {limit} at all stages",
     source: "Québec P-29 r. 1 s. 11.7.7 (text read); CFIA DEIM App. 19-6 (archived guidance, text read)",
 };

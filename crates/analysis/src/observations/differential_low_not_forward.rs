@@ -2,12 +2,13 @@
 
 use super::{Found, Look};
 use crate::verdicts::Reading;
-use trace::{Definition, Rank};
+use trace::{FigureKind, Definition, Rank};
 
 pub(super) const DEFINITION: Definition = Definition {
     key: "differential_low_not_forward",
     title: "differential low while not forward",
     rank: Rank::Note,
+    figures: &[("least", FigureKind::Pressure), ("limit", FigureKind::Pressure)],
     sentence: "the differential was down to {least} while not in forward flow; the limit in forward flow is {limit}",
     source: "7 Pa. Code § 59.216c(a)(1): pasteurized above raw at all times (text read)",
 };

@@ -2,12 +2,13 @@
 
 use super::{Found, Look};
 use plant::Mode;
-use trace::{ChannelView, Definition, Rank};
+use trace::{FigureKind, ChannelView, Definition, Rank};
 
 pub(super) const DEFINITION: Definition = Definition {
     key: "differential_reversed",
     title: "raw above pasteurized",
     rank: Rank::Close,
+    figures: &[("least", FigureKind::Pressure), ("limit", FigureKind::Pressure)],
     sentence: "the raw side of the regenerator stood above the pasteurized side while not in forward flow; the differential was down to {least}; raw milk could pass through a leak",
     source: "7 Pa. Code § 59.216c(a)(1): pasteurized above raw at all times (text read)",
 };

@@ -7,6 +7,7 @@ pub(super) const DEFINITION: Definition = Definition {
     key: "ends_in_forward_flow",
     title: "ends in forward flow",
     rank: Rank::Note,
+    figures: &[],
     sentence: "the record ends in forward flow; what came after it is not shown here",
     source: "ours",
 };

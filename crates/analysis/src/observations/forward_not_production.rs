@@ -2,12 +2,13 @@
 
 use super::{Found, Look};
 use plant::Mode;
-use trace::{Definition, Rank, Value};
+use trace::{FigureKind, Definition, Rank, Value};
 
 pub(super) const DEFINITION: Definition = Definition {
     key: "forward_not_production",
     title: "forward flow outside production",
     rank: Rank::Note,
+    figures: &[("mode", FigureKind::Word)],
     sentence: "forward flow while the mode is {mode}; it is judged like product",
     source: "ours",
 };

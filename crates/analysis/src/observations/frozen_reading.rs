@@ -2,12 +2,13 @@
 
 use super::{Found, Look};
 use crate::doubts::{needed, recorded};
-use trace::{ChannelView, Definition, Rank, Value};
+use trace::{FigureKind, ChannelView, Definition, Rank, Value};
 
 pub(super) const DEFINITION: Definition = Definition {
     key: "frozen_reading",
     title: "reading did not move",
     rank: Rank::Note,
+    figures: &[("channel", FigureKind::Word), ("reading", FigureKind::Temperature), ("reading", FigureKind::Pressure), ("reading", FigureKind::Flow), ("time", FigureKind::Time)],
     sentence: "{channel} stood at exactly {reading} for {time}; check that the sensor works",
     source: "600 s, 3600 s for whole figures: ours",
 };

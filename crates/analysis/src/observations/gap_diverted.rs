@@ -1,12 +1,13 @@
 //! A short hole with the device diverted throughout.
 
 use super::{Found, Look};
-use trace::{Definition, Rank, Value};
+use trace::{FigureKind, Definition, Rank, Value};
 
 pub(super) const DEFINITION: Definition = Definition {
     key: "gap_diverted",
     title: "gap while diverted",
     rank: Rank::Note,
+    figures: &[("time", FigureKind::Time)],
     sentence: "no sample for {time}, with the flow diversion device diverted at both ends",
     source: "60 s: ours (method, section 5)",
 };

@@ -1,12 +1,13 @@
 //! Without a flow or a tube the time can't be judged.
 
 use super::{Found, Look};
-use trace::{Definition, Rank, Value};
+use trace::{FigureKind, Definition, Rank, Value};
 
 pub(super) const DEFINITION: Definition = Definition {
     key: "holding_time_not_judged",
     title: "holding time not judged",
     rank: Rank::Note,
+    figures: &[("missing", FigureKind::Word)],
     sentence: "{missing}; only temperature and differential pressure were judged, not the time",
     source: "method, section 7",
 };

@@ -4,12 +4,13 @@ use super::{Found, Look};
 use crate::context::Context;
 use crate::doubts::recorded;
 use plant::PressureLimit;
-use trace::{ChannelView, Definition, Interval, PressureUnit, Rank, Ratio, TemperatureUnit, Value};
+use trace::{FigureKind, ChannelView, Definition, Interval, PressureUnit, Rank, Ratio, TemperatureUnit, Value};
 
 pub(super) const DEFINITION: Definition = Definition {
     key: "impossible_step",
     title: "impossible step",
     rank: Rank::Close,
+    figures: &[("channel", FigureKind::Word), ("from", FigureKind::Temperature), ("from", FigureKind::Pressure), ("to", FigureKind::Temperature), ("to", FigureKind::Pressure), ("time", FigureKind::Time)],
     sentence: "{channel} went from {from} to {to} in {time}, faster than the sensor can; check its wiring",
     source: "10 °C/s and 300 kPa/s: ours",
 };

@@ -1,12 +1,13 @@
 //! The leak sensor answered.
 
 use super::{Found, Look};
-use trace::{Definition, Rank, Value};
+use trace::{FigureKind, Definition, Rank, Value};
 
 pub(super) const DEFINITION: Definition = Definition {
     key: "leak_detected",
     title: "leak detected",
     rank: Rank::Close,
+    figures: &[("position", FigureKind::Word), ("lot", FigureKind::Word)],
     sentence: "the leak sensor answered while the flow diversion device was {position}[, lot {lot}]",
     source: "common practice",
 };

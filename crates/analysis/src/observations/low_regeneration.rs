@@ -4,13 +4,15 @@ use super::{Found, Look};
 use crate::doubts::Lower;
 use crate::trend::regeneration;
 use trace::{
-    Channel, ChannelView, Decimal, Definition, Rank, Ratio, Role, RunRecord, TemperatureUnit, Value,
+    Channel, ChannelView, Decimal, Definition, FigureKind, Rank, Ratio, Role, RunRecord,
+    TemperatureUnit, Value,
 };
 
 pub(super) const DEFINITION: Definition = Definition {
     key: "low_regeneration",
     title: "low regeneration efficiency",
     rank: Rank::Note,
+    figures: &[("least", FigureKind::Percent), ("limit", FigureKind::Percent)],
     sentence: "regeneration efficiency down to {least}; the plant's floor is {limit}",
     source: "about 90 %: common practice; the floor is set by the plant",
 };

@@ -1,12 +1,13 @@
 //! Steps longer than one and a half sampling intervals that are no gaps.
 
 use super::{Found, Look};
-use trace::{Definition, Duration, Interval, Rank, Value};
+use trace::{FigureKind, Definition, Duration, Interval, Rank, Value};
 
 pub(super) const DEFINITION: Definition = Definition {
     key: "missing_samples",
     title: "missing samples",
     rank: Rank::Note,
+    figures: &[("count", FigureKind::Count), ("interval", FigureKind::Time), ("longest", FigureKind::Time)],
     sentence: "{count} steps between samples are longer than one and a half sampling intervals ({interval}), the longest {longest}",
     source: "method, section 3; ours",
 };

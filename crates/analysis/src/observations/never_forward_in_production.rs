@@ -2,12 +2,13 @@
 
 use super::{Found, Look};
 use plant::Mode;
-use trace::{ChannelView, Definition, Duration, Rank, Value};
+use trace::{FigureKind, ChannelView, Definition, Duration, Rank, Value};
 
 pub(super) const DEFINITION: Definition = Definition {
     key: "never_forward_in_production",
     title: "never forward in production",
     rank: Rank::Close,
+    figures: &[("time", FigureKind::Time)],
     sentence: "no sample shows forward flow, though for {time} the mode was production or a flow was metered; check the wiring of the position switches and the words of the plant file",
     source: "ours",
 };

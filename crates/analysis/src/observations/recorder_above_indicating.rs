@@ -4,12 +4,13 @@ use super::{Found, Look};
 use crate::doubts::Lower;
 use crate::instruments::STEADY_AFTER;
 use crate::limits::is_above;
-use trace::{Definition, Duration, Instant, Interval, Rank, Ratio, TemperatureUnit, Value};
+use trace::{FigureKind, Definition, Duration, Instant, Interval, Rank, Ratio, TemperatureUnit, Value};
 
 pub(super) const DEFINITION: Definition = Definition {
     key: "recorder_above_indicating",
     title: "recorder above indicating thermometer",
     rank: Rank::Note,
+    figures: &[("count", FigureKind::Count), ("difference", FigureKind::TemperatureDifference)],
     sentence: "the recorder read above the indicating thermometer in {count} minutes of steady forward flow, by up to {difference} (median of a minute); the indicating thermometer is the official one",
     source: "1 NYCRR 2.45(b)(2), for batch (text read); for HTST not verified",
 };

@@ -2,12 +2,13 @@
 
 use super::{Found, Look};
 use crate::doubts::Lower;
-use trace::{Definition, Duration, Rank, Value};
+use trace::{FigureKind, Definition, Duration, Rank, Value};
 
 pub(super) const DEFINITION: Definition = Definition {
     key: "recorder_disagrees",
     title: "recorder and indicating thermometer disagree",
     rank: Rank::Close,
+    figures: &[("difference", FigureKind::TemperatureDifference), ("limit", FigureKind::TemperatureDifference)],
     sentence: "recorder and indicating thermometer differed by up to {difference}, more than the allowed {limit}; tell the person authorized to adjust the recorder",
     source: "allowed difference 1 °F / 0.5 °C: ours (3 CCR 585 and Alabama's manufacturing milk rules print an accuracy)",
 };

@@ -2,12 +2,13 @@
 
 use super::{Found, Look};
 use crate::limits::is_same;
-use trace::{Definition, Interval, Rank, Value};
+use trace::{FigureKind, Definition, Interval, Rank, Value};
 
 pub(super) const DEFINITION: Definition = Definition {
     key: "run_sheet_disagrees",
     title: "run sheet and logger name different products",
     rank: Rank::Close,
+    figures: &[("product", FigureKind::Word), ("sheet", FigureKind::Word)],
     sentence: "the logger names {product}, the run sheet {sheet}; the stricter limit of both was used; correct whichever is wrong",
     source: "method, section 6; ours",
 };

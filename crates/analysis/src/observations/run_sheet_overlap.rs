@@ -1,12 +1,13 @@
 //! Two runs of the run sheet claim one time.
 
 use super::{Found, Look};
-use trace::{Definition, Instant, Interval, Rank, SourcePosition, Value};
+use trace::{FigureKind, Definition, Instant, Interval, Rank, SourcePosition, Value};
 
 pub(super) const DEFINITION: Definition = Definition {
     key: "run_sheet_overlap",
     title: "run sheet overlaps itself",
     rank: Rank::Note,
+    figures: &[("line", FigureKind::Count)],
     sentence: "this run begins before that of line {line} ends; whose milk it was is not known",
     source: "ours",
 };

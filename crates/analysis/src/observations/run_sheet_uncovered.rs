@@ -8,6 +8,7 @@ pub(super) const DEFINITION: Definition = Definition {
     key: "run_sheet_uncovered",
     title: "forward flow not on the run sheet",
     rank: Rank::Note,
+    figures: &[],
     sentence: "forward flow that no run of the sheet covers; complete the sheet",
     source: "ours",
 };

@@ -2,12 +2,13 @@
 
 use super::{Found, Look};
 use crate::exception::Cause;
-use trace::{Definition, Rank, Value};
+use trace::{FigureKind, Definition, Rank, Value};
 
 pub(super) const DEFINITION: Definition = Definition {
     key: "slow_response",
     title: "slow response of the flow diversion device",
     rank: Rank::Close,
+    figures: &[("time", FigureKind::Time), ("rule", FigureKind::Word), ("limit", FigureKind::Time)],
     sentence: "fully diverted about {time} after the {rule} fell short; allowed is {limit}",
     source: "1 s: PMO App. I, test 5.6 (name read, figure not verified)",
 };

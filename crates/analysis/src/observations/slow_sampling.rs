@@ -1,12 +1,13 @@
 //! Fewer samples than asked for.
 
 use super::{Found, Look};
-use trace::{Definition, Rank, Value};
+use trace::{FigureKind, Definition, Rank, Value};
 
 pub(super) const DEFINITION: Definition = Definition {
     key: "slow_sampling",
     title: "slow sampling",
     rank: Rank::Note,
+    figures: &[("interval", FigureKind::Time), ("limit", FigureKind::Time)],
     sentence: "one sample every {interval}; asked for is one every {limit} or faster",
     source: "5 s: ours; the plant's authority decides",
 };

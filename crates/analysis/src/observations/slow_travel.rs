@@ -1,12 +1,13 @@
 //! The device between its positions for too long.
 
 use super::{Found, Look};
-use trace::{Definition, Rank, Value, ValveState};
+use trace::{FigureKind, Definition, Rank, Value, ValveState};
 
 pub(super) const DEFINITION: Definition = Definition {
     key: "slow_travel",
     title: "slow travel of the flow diversion device",
     rank: Rank::Note,
+    figures: &[("time", FigureKind::Time), ("limit", FigureKind::Time)],
     sentence: "the flow diversion device was between its positions for {time}; allowed is {limit}",
     source: "5 s: ours",
 };

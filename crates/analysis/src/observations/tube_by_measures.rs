@@ -7,6 +7,7 @@ pub(super) const DEFINITION: Definition = Definition {
     key: "tube_by_measures",
     title: "holding tube known by measures only",
     rank: Rank::Note,
+    figures: &[],
     sentence: "the holding tube is known by its measures only; no test shows its holding time",
     source: "holding time tests: PMO App. I, test 11 (not verified)",
 };

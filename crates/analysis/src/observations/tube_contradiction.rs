@@ -1,12 +1,13 @@
 //! Certificate and measures of the holding tube contradict each other.
 
 use super::{Found, Look};
-use trace::{Definition, Duration, Rank, Value};
+use trace::{FigureKind, Definition, Duration, Rank, Value};
 
 pub(super) const DEFINITION: Definition = Definition {
     key: "tube_contradiction",
     title: "holding tube contradicts its certificate",
     rank: Rank::Note,
+    figures: &[("measured", FigureKind::Time), ("certified", FigureKind::Time)],
     sentence: "at the test flow the tube's measures give {measured}, its certificate {certified}; the certificate is used, check both",
     source: "a tenth: ours",
 };

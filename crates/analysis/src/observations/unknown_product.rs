@@ -1,12 +1,13 @@
 //! A blank or unknown product in a record that names others (method, section 6).
 
 use super::{Found, Look};
-use trace::{Definition, Interval, Rank, Value};
+use trace::{FigureKind, Definition, Interval, Rank, Value};
 
 pub(super) const DEFINITION: Definition = Definition {
     key: "unknown_product",
     title: "product blank or unknown",
     rank: Rank::Close,
+    figures: &[("product", FigureKind::Word), ("limit", FigureKind::Temperature), ("time", FigureKind::Time)],
     sentence: "{product}; held to the strictest limit, {limit} and {time}",
     source: "method, section 6; ours",
 };

@@ -16,6 +16,7 @@ use crate::problems::Problem;
 use crate::review::Clock;
 use crate::theme::widgets;
 use crate::theme::{GAP, Look, MARGIN, Type};
+use ::review::Books;
 use archive::{Scan, ScanProgress, scan};
 use chrono::{Datelike as _, Months, NaiveDate};
 use daybook::{Entry, Fact, Series, ShownIn, Summary};
@@ -215,6 +216,7 @@ impl Register {
                 // The folder is looked into again and again; an alarm is sounded once.
                 let alarms = books.iter().flat_map(|books| &books.alarms);
                 problems.extend(alarms.filter(|alarm| !self.alarms.contains(alarm)).cloned());
+                self.range.books = books.iter().filter_map(Books::imprint).collect();
                 self.alarms = books.iter().flat_map(|books| books.alarms.clone()).collect();
                 let changed = self.entries != entries;
                 self.entries = entries;

@@ -8,6 +8,7 @@ use crate::review::Clock;
 use crate::summary::paper_choice;
 use crate::theme::widgets;
 use crate::theme::{GAP, Look, MARGIN, Type};
+use ::review::Imprint;
 use chrono::NaiveDate;
 use daybook::{Entry, Fact, Range, Summary};
 use egui::{Frame, Id, TextEdit, Ui};
@@ -62,6 +63,8 @@ pub struct RangePage {
     made: Option<(Range, Vec<Fact>)>,
     saving: Option<Job<Result<PathBuf, String>>>,
     saved: Option<PathBuf>,
+    /// By what the books are told that the records were checked against.
+    pub(super) books: Vec<Imprint>,
 }
 
 const FIELDS: [&str; 5] = ["From", "To", "Unit", "Product", "Lot"];
@@ -186,7 +189,7 @@ impl RangePage {
         context: &egui::Context,
     ) {
         let Ok(range) = self.range() else { return };
-        let (entries, paper) = (entries.to_vec(), self.paper);
+        let (entries, paper, books) = (entries.to_vec(), self.paper, self.books.clone());
         self.saved = None;
         self.saving = Some(Job::begin(context, move || {
             let told = |error: &dyn std::fmt::Display| error.to_string();
@@ -195,7 +198,8 @@ impl RangePage {
             let made = clock.local();
             let bytes = match format {
                 Format::Pdf => {
-                    let about = RangeSummary { summary: &summary, paper, created: made };
+                    let about =
+                        RangeSummary { summary: &summary, paper, created: made, books: &books };
                     paper::range_summary(&about).map_err(|error| told(&error))?
                 }
                 Format::Days => summary.days().csv().map_err(|error| told(&error))?.into_bytes(),

@@ -5,7 +5,7 @@ use super::proof::{Proof, With, refused};
 use super::{Clock, Review, Seen, minute, signatures};
 use crate::side::{figure, title};
 use crate::theme::{GAP, Look, MARGIN, Type, widgets};
-use ::review::{Meaning, Role, Scope, Standing, disposition_name};
+use ::review::{Made, Meaning, Role, Scope, Standing, State, disposition_name};
 use egui::{Frame, Id, Modal, ScrollArea, Ui, vec2};
 use plant::Zone;
 use signers::{KeyFolder, Signer, UnlockedKey};
@@ -173,11 +173,16 @@ fn subject(ui: &mut Ui, look: Look, seen: &Seen, scope: &Scope) {
     }
     figure(ui, look, "From, to", &format!("{}\n{}", subject.start, subject.end));
     figure(ui, look, "Scope", &format!("{scope}, {}", signatures::stand(state, scope)));
+    let of = |(done, all): (usize, usize)| format!("{done} of {all}");
+    let mut observations = format!("{} closed", of(state.closed_of(scope)));
     if scope.shift_name().is_none() {
         let progress = state.progress();
-        let of = |(done, all): (usize, usize)| format!("{done} of {all}");
-        figure(ui, look, "Observations", &format!("{} kinds seen", of(progress.observations)));
+        let types = format!("; {} types acknowledged", of(progress.observations));
+        observations.push_str(&types);
+        figure(ui, look, "Observations", &observations);
         figure(ui, look, "Entries", &format!("{} made", of(progress.entries)));
+    } else {
+        figure(ui, look, "Observations", &observations);
     }
     figure(ui, look, "Journal", &format!("{} lines, last {}", seen.lines, seen.head));
     ui.add_space(GAP);
@@ -209,6 +214,7 @@ fn subject(ui: &mut Ui, look: Look, seen: &Seen, scope: &Scope) {
     if none {
         line(ui, look, "none");
     }
+    closings(ui, look, state, scope);
     if scope.shift_name().is_none() {
         for entry in &subject.entries {
             let made = state.entered(entry);
@@ -216,6 +222,36 @@ fn subject(ui: &mut Ui, look: Look, seen: &Seen, scope: &Scope) {
             line(ui, look, &format!("Entry \u{201c}{entry}\u{201d}: {value}"));
         }
     }
+}
+
+/// What was to be closed, each with its reason; nothing where nothing was.
+fn closings(ui: &mut Ui, look: Look, state: &State, scope: &Scope) {
+    let words = |made: &Made| {
+        let words = [made.value.trim(), made.note.trim()];
+        words.into_iter().filter(|word| !word.is_empty()).collect::<Vec<_>>().join("; ")
+    };
+    let items: Vec<_> =
+        state.subject().to_close.iter().filter(|item| scope.holds(&item.shifts)).collect();
+    let hole = state.hole();
+    if items.is_empty() && hole.is_none() {
+        return;
+    }
+    ui.add_space(GAP);
+    title(ui, look, "To close in it", None);
+    if let Some((hole, made)) = hole {
+        line(ui, look, &format!("{}: {}", hole.in_words(), words(made)));
+    }
+    for item in items {
+        let start = item.start.as_deref().and_then(|start| start.get(11..19)).unwrap_or_default();
+        let kind = report::observation_kinds().find(|kind| kind.key() == item.kind);
+        let kind = match kind {
+            Some(kind) => kind.title(),
+            None => &item.kind,
+        };
+        let closed = state.closed(&item.id).map_or_else(|| "OPEN".to_owned(), words);
+        line(ui, look, format!("{start} {kind}: {closed}").trim_start());
+    }
+    ui.add_space(GAP);
 }
 
 fn line(ui: &mut Ui, look: Look, text: &str) {

@@ -242,7 +242,8 @@ pub enum SignedMeaning {
 /// Where the passphrase comes from.
 #[derive(Debug, Args)]
 pub struct PassphraseArguments {
-    /// Read the passphrase from this file descriptor, its first line; ask for it when left out.
+    /// Read the passphrase from this file descriptor, its first line, once; ask for it when left out, for
+    /// a new one twice.
     #[arg(long, value_name = "NUMBER")]
     pub passphrase_fd: Option<u32>,
 }

@@ -11,6 +11,12 @@ pub enum SignerCommand {
     SetUp(SetUpArguments),
     /// Make a key on this machine, and print its public part for a supervisor to enrol.
     Key(KeyArguments),
+    /// Change the passphrase of a key on this machine.
+    ///
+    /// The old one is asked for, then the new one twice. With --passphrase-fd the first line is the old
+    /// one and the second the new one. The key stays the same. A copy of the old key file, such as in a
+    /// backup, still opens with the old passphrase.
+    Passphrase(KeyArguments),
     /// Enrol somebody by their public key (supervisors).
     Enrol(EnrolArguments),
     /// Give somebody another role (supervisors).

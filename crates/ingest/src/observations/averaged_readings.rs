@@ -2,12 +2,13 @@
 
 use super::Notes;
 use std::collections::BTreeMap;
-use trace::{Definition, Rank, Role, Value};
+use trace::{FigureKind, Definition, Rank, Role, Value};
 
 pub(super) const DEFINITION: Definition = Definition {
     key: "averaged_readings",
     title: "averaged readings",
     rank: Rank::Note,
+    figures: &[("column", FigureKind::Word), ("channel", FigureKind::Word), ("word", FigureKind::Word)],
     sentence: "The column \"{column}\", the {channel}, calls itself an average (\"{word}\"). A short \
                excursion can hide in an average. Set the logger to record single readings.",
     source: "common practice; the words are those that logger headers use (ours)",

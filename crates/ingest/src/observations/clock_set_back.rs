@@ -3,12 +3,13 @@
 use super::{Notes, ONE_BY_ONE};
 use crate::place::Pass;
 use std::collections::BTreeMap;
-use trace::{Definition, Duration, Rank, Value};
+use trace::{FigureKind, Definition, Duration, Rank, Value};
 
 pub(super) const DEFINITION: Definition = Definition {
     key: "clock_set_back",
     title: "clock set back",
     rank: Rank::Close,
+    figures: &[("by", FigureKind::Time), ("before", FigureKind::Place), ("overlap", FigureKind::Time), ("end", FigureKind::Place), ("more", FigureKind::Count), ("last", FigureKind::Place), ("rows", FigureKind::Count)],
     sentence: "[The clock was set back by {by} after {before}. ]\
                [The file begins {overlap} before {end}, and the two do not say the same of that \
                time. ]\

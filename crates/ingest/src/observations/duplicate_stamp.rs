@@ -5,12 +5,13 @@ use crate::merge::same;
 use crate::place::Direction;
 use crate::words::RowTally;
 use std::collections::BTreeMap;
-use trace::{Definition, Rank, Value};
+use trace::{FigureKind, Definition, Rank, Value};
 
 pub(super) const DEFINITION: Definition = Definition {
     key: "duplicate_stamp",
     title: "duplicate time stamp",
     rank: Rank::Note,
+    figures: &[("copy", FigureKind::Word), ("same", FigureKind::Count), ("other", FigureKind::Count), ("place", FigureKind::Place)],
     sentence: "[The file is byte for byte the same as {copy}. It adds nothing to the record.]\
                [Rows with the time stamp and the readings of a row before: {same}, the first like \
                {place}. They count once.]\

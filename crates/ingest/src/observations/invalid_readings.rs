@@ -4,12 +4,13 @@ use super::Notes;
 use crate::file::FileRows;
 use crate::words::{RowTally, Words};
 use std::collections::BTreeMap;
-use trace::{ChannelView, Definition, Invalid, Rank, Reading, Role, Value};
+use trace::{FigureKind, ChannelView, Definition, Invalid, Rank, Reading, Role, Value};
 
 pub(super) const DEFINITION: Definition = Definition {
     key: "invalid_readings",
     title: "readings not usable",
     rank: Rank::Note,
+    figures: &[("readings", FigureKind::Count), ("channel", FigureKind::Word), ("reason", FigureKind::Word), ("cell", FigureKind::Word), ("absent", FigureKind::Word), ("state", FigureKind::Word), ("cells", FigureKind::Count)],
     sentence: "[Readings of the {channel} that are {reason}: {readings}.][ The first is \"{cell}\".]\
                [The file has no column for the {absent}, though other files of the record have \
                one; rows without the reading: {readings}.]\

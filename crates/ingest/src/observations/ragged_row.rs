@@ -1,12 +1,13 @@
 //! Rows with more or fewer cells than the header.
 
 use super::Notes;
-use trace::{Definition, Rank, Value};
+use trace::{FigureKind, Definition, Rank, Value};
 
 pub(super) const DEFINITION: Definition = Definition {
     key: "ragged_row",
     title: "ragged row",
     rank: Rank::Note,
+    figures: &[("short", FigureKind::Count), ("wide", FigureKind::Count)],
     sentence: "[Rows with fewer cells than the header: {short}. The missing cells count as blank.]\
                [Rows with more cells than the header: {wide}. Nothing tells which cell is one too \
                many, so none of their readings is used.]",

@@ -1,12 +1,13 @@
 //! Only one position switch of the flow diversion device is recorded.
 
 use super::Notes;
-use trace::{Definition, Rank, Role, Value};
+use trace::{FigureKind, Definition, Rank, Role, Value};
 
 pub(super) const DEFINITION: Definition = Definition {
     key: "single_position_switch",
     title: "one position switch only",
     rank: Rank::Note,
+    figures: &[("forward", FigureKind::Word), ("divert", FigureKind::Word)],
     sentence: "[Only the forward position switch is recorded (\"{forward}\"). Where it is not made, \
                nothing shows that the device is diverted, and its position counts as unknown. ]\
                [Only the divert position switch is recorded (\"{divert}\"). Where it is not made, \

@@ -1,12 +1,13 @@
 //! Both position switches of the flow diversion device are made at once.
 
 use super::Notes;
-use trace::{Definition, Rank, Value};
+use trace::{FigureKind, Definition, Rank, Value};
 
 pub(super) const DEFINITION: Definition = Definition {
     key: "switches_disagree",
     title: "position switches disagree",
     rank: Rank::Close,
+    figures: &[("rows", FigureKind::Count)],
     sentence: "Rows in which both position switches are made at once: {rows}. The position counts \
                as unknown there. Check the switches.",
     source: "method, section 1",

@@ -1,12 +1,13 @@
 //! The file ends within a row.
 
 use super::Notes;
-use trace::{Definition, Rank, Value};
+use trace::{FigureKind, Definition, Rank, Value};
 
 pub(super) const DEFINITION: Definition = Definition {
     key: "truncated_row",
     title: "truncated last row",
     rank: Rank::Note,
+    figures: &[("cell", FigureKind::Word), ("text", FigureKind::Word)],
     sentence: "The file ends within this row. [Its last cell (\"{cell}\") may be cut and counts as \
                blank, as do the missing ones.][It has no readings (\"{text}\") and is not used.]",
     source: "ours",

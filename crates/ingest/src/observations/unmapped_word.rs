@@ -2,12 +2,13 @@
 
 use super::{Notes, ONE_BY_ONE};
 use crate::words::Words;
-use trace::{Definition, Rank, Role, Value};
+use trace::{FigureKind, Definition, Rank, Role, Value};
 
 pub(super) const DEFINITION: Definition = Definition {
     key: "unmapped_word",
     title: "unmapped word",
     rank: Rank::Note,
+    figures: &[("word", FigureKind::Word), ("state", FigureKind::Word), ("rows", FigureKind::Count), ("key", FigureKind::Word), ("words", FigureKind::Count)],
     sentence: "[Rows with the word \"{word}\" for the {state}, which is not mapped: {rows}. ]\
                [Words for the {state} that are not mapped either: {words}. ]\
                The state counts as unknown there.\

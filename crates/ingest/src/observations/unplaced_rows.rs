@@ -3,12 +3,13 @@
 use super::{Figures, Notes, ONE_BY_ONE};
 use crate::unplaced::Group;
 use std::collections::BTreeMap;
-use trace::{Definition, Rank, Value};
+use trace::{FigureKind, Definition, Rank, Value};
 
 pub(super) const DEFINITION: Definition = Definition {
     key: "unplaced_rows",
     title: "rows without a place in time",
     rank: Rank::Close,
+    figures: &[("more", FigureKind::Count), ("unreadable", FigureKind::Count), ("text", FigureKind::Word), ("skipped", FigureKind::Count), ("zone", FigureKind::Word)],
     sentence: "[Rows in {more} more places of this file, from here on. ]\
                [Rows whose time stamp can't be read: {unreadable}, the first \"{text}\". ]\
                [Rows with a local time that does not exist in {zone}, where the clock skipped that \

@@ -1,12 +1,13 @@
 //! Lines that can't be taken apart into cells, or are no rows.
 
 use super::Notes;
-use trace::{Definition, Rank, SourcePosition, Value};
+use trace::{FigureKind, Definition, Rank, SourcePosition, Value};
 
 pub(super) const DEFINITION: Definition = Definition {
     key: "unreadable_row",
     title: "unreadable row",
     rank: Rank::Note,
+    figures: &[("quotes", FigureKind::Count), ("remarks", FigureKind::Count), ("text", FigureKind::Word), ("header", FigureKind::Place)],
     sentence: "[Rows with a quote that is not closed: {quotes}. None of their readings is used.]\
                [Lines without cells that are taken for remarks: {remarks}, the first \"{text}\".]\
                [There is no row of readings below the header in {header}.]",

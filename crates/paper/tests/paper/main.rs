@@ -299,7 +299,10 @@ fn a_plant_can_have_its_own_template() {
     let day = without_exceptions();
     let decided = Decided::default();
     let base = summary(&day, &decided, Paper::A4);
-    let with = |template: &'static str| Summary { template: Some(template), ..base };
+    let with = |text: &'static str| {
+        let template = Some(paper::Template { name: "ours.typ", text });
+        Summary { template, ..base }
+    };
     let own = pdf(&with(
         "#let data = json(\"data.json\")\n#set document(title: \"Ours\")\n= Ours\n#data.verdict",
     ));

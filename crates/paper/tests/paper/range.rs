@@ -77,7 +77,8 @@ fn printed(entries: &[Entry], paper: Paper) -> Pdf {
         Ok(summary) => summary,
         Err(error) => panic!("{error}"),
     };
-    let about = RangeSummary { summary: &summary, paper, created: created.unwrap_or_default() };
+    let about =
+        RangeSummary { summary: &summary, paper, created: created.unwrap_or_default(), books: &[] };
     match paper::range_summary(&about) {
         Ok(bytes) => Pdf::new(bytes),
         Err(error) => panic!("{error}"),
