@@ -133,6 +133,7 @@ fn writer() -> csv::Writer<Vec<u8>> {
     csv::WriterBuilder::new().terminator(csv::Terminator::CRLF).from_writer(Vec::new())
 }
 
+#[expect(clippy::needless_pass_by_value, reason = "handed to map_err")]
 fn failed(cause: csv::Error) -> Error {
     Error::Csv(cause.to_string())
 }

@@ -60,7 +60,7 @@ enum Part {
 
 /// The columns of the figures that observations of a record may have, by name.
 pub fn figure_columns(record: &RunRecord, observations: &[Observation]) -> Vec<FigureColumn> {
-    let defined = observation_kinds().flat_map(|kind| kind.figures()).chain([&MORE]);
+    let defined = observation_kinds().flat_map(ObservationKind::figures).chain([&MORE]);
     let mut columns: BTreeSet<(&str, Part)> = defined
         .flat_map(|&(name, kind)| {
             of_the_record(record, kind).into_iter().map(move |part| (name, part))

@@ -582,7 +582,10 @@ mod tests {
         for words in ["LIMITS SET BEYOND", "limits.gap", "Q. Example (invented)", "letter 7"] {
             assert!(top.contains(words), "{words}: {top}");
         }
-        assert!(text.contains("gap limit: 1 min 00 s; set by the plant"), "{text}");
+        assert!(
+            text.contains("gap limit: 1 min 00 s; beyond its bound; set by the plant"),
+            "{text}"
+        );
     }
 
     #[test]

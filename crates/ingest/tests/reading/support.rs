@@ -83,8 +83,11 @@ pub fn times(record: &RunRecord) -> Vec<String> {
     record.instants().iter().map(|&instant| plant::Zone::UTC.clock(instant)).collect()
 }
 
-/// Kind, line and count of all observations.
+/// Kind, line and count of all observations, which carry figures as their kinds define them.
 pub fn observed(ingested: &Ingested) -> Vec<(ObservationKind, u64, u64)> {
+    for one in &ingested.observations {
+        assert!(one.is_as_defined(), "a figure that its kind does not define: {one:?}");
+    }
     ingested
         .observations
         .iter()
