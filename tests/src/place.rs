@@ -69,6 +69,16 @@ impl Place {
         self.expect(0, &[&approve[..], &["--passphrase-fd", "0"]].concat());
     }
 
+    /// Enrols `cleo` as another supervisor.
+    pub fn second_supervisor(&self) {
+        let key = self.expect(0, &["signer", "key", "--signer", "cleo", "--passphrase-fd", "0"]);
+        self.write("cleo.pem", &key.output);
+        let enrol = ["signer", "enrol", "--signer", "cleo", "--name", "Cleo Example (invented)"];
+        let with = ["--role", "supervisor", "--public-key", "cleo.pem", "--by", "ben"];
+        let told = self.expect(0, &[&enrol[..], &with, &["--passphrase-fd", "0"]].concat());
+        assert!(told.output.contains("is enrolled"), "there was one supervisor: {told:#?}");
+    }
+
     /// A file of the place.
     pub fn path(&self, name: &str) -> PathBuf {
         self.folder.path().join(name)
@@ -167,7 +177,12 @@ impl Place {
 
     /// What is resolved and closed and what is open, as JSON.
     pub fn list(&self) -> Value {
-        let told = self.run(&["review", "list", &self.record, "--json"]);
+        self.list_with(&[])
+    }
+
+    /// The same, with more arguments.
+    pub fn list_with(&self, more: &[&str]) -> Value {
+        let told = self.run(&[&["review", "list", &self.record, "--json"][..], more].concat());
         match serde_json::from_str(&told.output) {
             Ok(value) => value,
             Err(error) => panic!("{error}: {told:#?}"),
@@ -207,7 +222,12 @@ impl Place {
 
     /// The identifiers of the observations that are to be closed, closed ones too.
     pub fn to_close(&self) -> Vec<String> {
-        let listed = self.list();
+        self.to_close_with(&[])
+    }
+
+    /// The same, with more arguments, such as another plant file.
+    pub fn to_close_with(&self, more: &[&str]) -> Vec<String> {
+        let listed = self.list_with(more);
         let items = listed["to_close"].as_array().cloned().unwrap_or_default();
         items.iter().filter_map(|one| one["item"]["id"].as_str()).map(str::to_owned).collect()
     }

@@ -12,7 +12,7 @@ use std::error::Error;
 /// # Errors
 /// When the folder can't be read or the output not be written.
 pub fn run(arguments: &DaysArguments) -> Result<Outcome, Box<dyn Error>> {
-    let Gone { entries, is_whole, books, .. } = folder::scan(&arguments.folder)?;
+    let Gone { entries, is_whole, books, .. } = folder::scan(&arguments.folder, false)?;
     let summary = Summary::new(&entries, Range::default(), folder::today())?;
     match arguments.format {
         ListFormat::Text => {

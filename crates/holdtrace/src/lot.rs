@@ -10,7 +10,7 @@ use std::error::Error;
 /// # Errors
 /// When the folder can't be read or the output not be written.
 pub fn run(arguments: &LotArguments) -> Result<Outcome, Box<dyn Error>> {
-    let Gone { entries, is_whole, .. } = folder::scan(&arguments.folder)?;
+    let Gone { entries, is_whole, .. } = folder::scan(&arguments.folder, true)?;
     let lot = daybook::lot(&entries, &arguments.lot);
     match arguments.format {
         ListFormat::Text => output::say(&lot.text())?,

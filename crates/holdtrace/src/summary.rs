@@ -12,7 +12,8 @@ use std::error::Error;
 /// # Errors
 /// When the folder can't be read or the output not be written.
 pub fn run(arguments: &SummaryArguments) -> Result<Outcome, Box<dyn Error>> {
-    let Gone { entries, is_whole, imprints, .. } = folder::scan(&arguments.folder)?;
+    let vouches = arguments.format != SummaryFormat::Text;
+    let Gone { entries, is_whole, imprints, .. } = folder::scan(&arguments.folder, vouches)?;
     let outcome = if is_whole { Outcome::Clean } else { Outcome::Exceptions };
     let range = Range {
         from: arguments.from,

@@ -11,6 +11,12 @@ use std::collections::{BTreeMap, BTreeSet};
 use std::fmt;
 use trace::Instant;
 
+fn places(subject: &Subject) -> BTreeMap<String, usize> {
+    let items = subject.exceptions.iter().enumerate();
+    // Of two of one name, which no audit gives, the first counts.
+    items.rev().map(|(place, item)| (item.id.clone(), place)).collect()
+}
+
 /// Who entered something, and when.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Mark {
@@ -174,6 +180,9 @@ impl Progress {
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct State {
     subject: Subject,
+    /// By identifier, the place of an exception in the subject: each decision looks for its own, and a
+    /// record may have thousands.
+    places: BTreeMap<String, usize>,
     standings: BTreeMap<String, Standing>,
     closed: BTreeMap<String, Made>,
     hole: Option<(HoleBefore, Made)>,
@@ -211,6 +220,7 @@ impl State {
         let standings =
             subject.exceptions.iter().map(|item| (item.id.clone(), Standing::Open)).collect();
         Self {
+            places: places(&subject),
             subject,
             standings,
             closed: BTreeMap::new(),
@@ -441,6 +451,7 @@ impl State {
             self.entered.retain(|entry, _| subject.entries.contains(entry));
             self.hole = self.hole.take().filter(|(hole, _)| hole.to == subject.start);
         }
+        self.places = places(&subject);
         self.subject = subject;
     }
 
@@ -729,7 +740,7 @@ impl State {
 
     /// An exception by its id.
     pub fn item(&self, id: &str) -> Option<&ExceptionItem> {
-        self.subject.exceptions.iter().find(|item| item.id == id)
+        self.places.get(id).and_then(|place| self.subject.exceptions.get(*place))
     }
 
     /// Where an exception stands; open for one that is not known.

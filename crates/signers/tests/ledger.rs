@@ -208,13 +208,13 @@ fn nobody_takes_stock_but_a_supervisor_and_every_line_is_signed_by_its_signer() 
     assert!(why.contains("only a supervisor"), "{why}");
     let original = std::fs::read(plant.ledger_path()).unwrap_or_default();
     // Every bit, of every line: the chain or the signature tells.
-    for place in 0..original.len() {
+    for (place, bit) in (0..original.len()).flat_map(|place| (0..8).map(move |bit| (place, bit))) {
         let mut changed = original.clone();
-        changed[place] ^= 1;
+        changed[place] ^= 1 << bit;
         let reading = journal::replay(&changed);
         let seen =
             reading.fault.is_some() || Ledger::replay(&reading.lines, plant.register()).is_err();
-        assert!(seen, "byte {place}");
+        assert!(seen, "bit {bit} of byte {place}");
     }
     // A line that somebody else signed in the supervisor's name, in a chain that is right.
     let Ok((mut journal, None)) = Journal::open(&plant.ledger_path()) else { panic!("a ledger") };
@@ -227,6 +227,29 @@ fn nobody_takes_stock_but_a_supervisor_and_every_line_is_signed_by_its_signer() 
     assert!(journal.append(entry, Some(&|bytes| plant.technician.sign(bytes))).is_ok());
     let why = plant.read().map(|_| ()).err().unwrap_or_default();
     assert!(why.contains("the key is not the one"), "{why}");
+}
+
+/// People sign different records at the same time: whoever is second enters after the first.
+#[test]
+fn writers_at_once_lose_nothing_and_fork_nothing() {
+    let plant = Plant::new();
+    let all = lines(plant.folder.path(), "a.review.jsonl", 1);
+    let before = plant.read().map(|ledger| ledger.len());
+    std::thread::scope(|scope| {
+        for writer in 0..4 {
+            let (plant, all) = (&plant, &all);
+            scope.spawn(move || {
+                let mut ledger = plant.ledger();
+                for number in 0..25 {
+                    let journal = stood(&format!("{writer}/{number}.review.jsonl"), all);
+                    said(ledger.enter(&journal, plant.register(), &plant.technician, stamp(200)));
+                }
+            });
+        }
+    });
+    let ledger = plant.read().unwrap_or_else(|why| panic!("{why}"));
+    assert_eq!(Ok(ledger.len()), before.map(|before| before + 100));
+    assert_eq!(ledger.latest().count(), 100);
 }
 
 #[test]

@@ -16,7 +16,6 @@ use crate::problems::Problem;
 use crate::review::Clock;
 use crate::theme::widgets;
 use crate::theme::{GAP, Look, MARGIN, Type};
-use ::review::Books;
 use archive::{Scan, ScanProgress, scan};
 use chrono::{Datelike as _, Months, NaiveDate};
 use daybook::{Entry, Fact, Series, ShownIn, Summary};
@@ -216,7 +215,6 @@ impl Register {
                 // The folder is looked into again and again; an alarm is sounded once.
                 let alarms = books.iter().flat_map(|books| &books.alarms);
                 problems.extend(alarms.filter(|alarm| !self.alarms.contains(alarm)).cloned());
-                self.range.books = books.iter().filter_map(Books::imprint).collect();
                 self.alarms = books.iter().flat_map(|books| books.alarms.clone()).collect();
                 let changed = self.entries != entries;
                 self.entries = entries;
@@ -270,7 +268,8 @@ impl Register {
 
     /// Makes the summary that was asked for and writes it to a path.
     pub fn save(&mut self, format: RangeFormat, path: PathBuf, context: &egui::Context) {
-        self.range.save(&self.entries, (format, path), self.clock, context);
+        let trust = self.surroundings.trust();
+        self.range.save(&self.folder, (format, path), trust, self.clock, context);
     }
 
     /// Draws the register. Gives what the user wants.

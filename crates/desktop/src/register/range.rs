@@ -8,12 +8,13 @@ use crate::review::Clock;
 use crate::summary::paper_choice;
 use crate::theme::widgets;
 use crate::theme::{GAP, Look, MARGIN, Type};
-use ::review::Imprint;
+use ::review::{Books, Imprint};
+use archive::{Scan, ScanProgress, Trust};
 use chrono::NaiveDate;
 use daybook::{Entry, Fact, Range, Summary};
 use egui::{Frame, Id, TextEdit, Ui};
 use paper::{Paper, RangeSummary};
-use std::path::PathBuf;
+use std::path::{Path, PathBuf};
 
 /// What a summary is saved as.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -63,8 +64,6 @@ pub struct RangePage {
     made: Option<(Range, Vec<Fact>)>,
     saving: Option<Job<Result<PathBuf, String>>>,
     saved: Option<PathBuf>,
-    /// By what the books are told that the records were checked against.
-    pub(super) books: Vec<Imprint>,
 }
 
 const FIELDS: [&str; 5] = ["From", "To", "Unit", "Product", "Lot"];
@@ -180,19 +179,24 @@ impl RangePage {
         Ok(told)
     }
 
-    /// Makes the summary as it was asked for and writes it, off the thread that draws.
+    /// Makes the summary as it was asked for and writes it, off the thread that draws. It vouches for
+    /// its records, so every one is read again: rows are kept by times and length of the files.
     pub(super) fn save(
         &mut self,
-        entries: &[Entry],
+        folder: &Path,
         (format, path): (Format, PathBuf),
+        trust: Trust,
         clock: Clock,
         context: &egui::Context,
     ) {
         let Ok(range) = self.range() else { return };
-        let (entries, paper, books) = (entries.to_vec(), self.paper, self.books.clone());
+        let (folder, paper) = (folder.to_owned(), self.paper);
         self.saved = None;
         self.saving = Some(Job::begin(context, move || {
             let told = |error: &dyn std::fmt::Display| error.to_string();
+            let scan = archive::scan(&folder, None, &trust, &ScanProgress::default());
+            let Scan { entries, books, .. } = scan.map_err(|error| told(&error))?;
+            let books: Vec<Imprint> = books.iter().filter_map(Books::imprint).collect();
             let summary =
                 Summary::new(&entries, range, clock.today()).map_err(|error| told(&error))?;
             let made = clock.local();
