@@ -167,6 +167,7 @@ pub fn decided(day: &Day) -> Decided {
             digest("audit", "cd"),
             digest("head of the journal", "ef"),
         ],
+        unapproved: None,
     }
 }
 
