@@ -4,11 +4,14 @@
 #![cfg(unix)]
 
 mod common;
+#[path = "common/files.rs"]
+mod files;
 #[path = "common/outside.rs"]
 mod outside;
 
 use common::{PASSPHRASE, folder, id, new_key, passphrase, seconds, stamp};
-use outside::{openssl, openssl_says, write};
+use files::write;
+use outside::{openssl, openssl_says};
 use signers::{Cost, Error, KeyFolder, Passphrase, PublicKey};
 use std::fs::{self, Permissions};
 use std::os::unix::fs::PermissionsExt as _;

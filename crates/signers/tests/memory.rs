@@ -5,8 +5,11 @@
 
 #[expect(dead_code, reason = "other tests use the rest")]
 mod common;
+#[path = "common/outside.rs"]
+mod outside;
 
-use common::{folder, id, openssl_says, passphrase, seconds};
+use common::{folder, id, passphrase, seconds};
+use outside::openssl_says;
 use signers::{Cost, KeyFolder};
 use std::fs::{self, File};
 use std::io::{Read as _, Seek as _, SeekFrom};

@@ -1,12 +1,15 @@
 //! The register: who may change it, what it allows, and that no change to it goes unseen.
 
 mod common;
+#[path = "common/files.rs"]
+mod files;
 #[path = "common/outside.rs"]
 mod outside;
 
 use common::{folder, id, new_key, stamp};
+use files::write;
 use journal::{Body, Digest, Entry, Journal, Signature};
-use outside::{openssl, openssl_says, write};
+use outside::{openssl, openssl_says};
 use proptest::prelude::*;
 use proptest::sample::Index;
 use serde_json::{Value, json};

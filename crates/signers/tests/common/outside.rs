@@ -24,7 +24,3 @@ pub fn openssl_says(folder: &Path, arguments: &[&str]) -> String {
     );
     String::from_utf8_lossy(&output.stdout).into_owned()
 }
-
-pub fn write(path: &Path, bytes: &[u8]) {
-    std::fs::write(path, bytes).unwrap_or_else(|error| panic!("{}: {error}", path.display()));
-}
