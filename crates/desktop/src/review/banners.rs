@@ -7,7 +7,7 @@ use super::{Mark, Review, draw_mark};
 use crate::commands::Command;
 use crate::theme::{GAP, Look, MARGIN, Type, widgets};
 use egui::accesskit::Role as Access;
-use egui::{Frame, Margin, Rect, ScrollArea, Sense, Ui, vec2};
+use egui::{Align, Frame, Layout, Margin, Rect, ScrollArea, Sense, Ui, vec2};
 
 /// How much of the window's height the banners take at most (ours): what is longer is scrolled.
 const SHARE: f32 = 0.28;
@@ -34,7 +34,9 @@ pub fn show(ui: &mut Ui, look: Look, review: &Review, commands: &mut Vec<Command
         Frame::new().fill(look.colors.surface).inner_margin(Margin::symmetric(MARGIN as i8, 6));
     let most = SHARE * ui.ctx().content_rect().height();
     egui::Panel::top("banners").frame(frame).resizable(false).show(ui, |ui| {
-        ScrollArea::vertical().id_salt("banners").max_height(most).show(ui, |ui| {
+        let area = ScrollArea::vertical().id_salt("banners").max_height(most);
+        // As high as what is in it, rather than the little that a panel offers at first.
+        area.min_scrolled_height(most).show(ui, |ui| {
             ui.set_width(ui.available_width());
             ui.spacing_mut().item_spacing = vec2(GAP, 3.0);
             for (index, notice) in notices.iter().enumerate() {
@@ -66,6 +68,14 @@ fn draw(ui: &mut Ui, look: Look, notice: &Notice, commands: &mut Vec<Command>) {
                 (false, true) => (Type::Small, colors.ink_soft),
             };
             ui.label(step.text(*title, ink));
+            let Some(command) = command else { return };
+            ui.with_layout(Layout::right_to_left(Align::Center), |ui| {
+                ui.add_space(MARGIN);
+                let key = command.key_text(ui.ctx());
+                if widgets::primary_button(ui, look, command.title(), &key).clicked() {
+                    commands.push(*command);
+                }
+            });
         });
         for text in found {
             let text = Type::Body.text(text, colors.ink);
@@ -73,12 +83,6 @@ fn draw(ui: &mut Ui, look: Look, notice: &Notice, commands: &mut Vec<Command>) {
         }
         if !hint.is_empty() {
             ui.add(egui::Label::new(Type::Small.text(*hint, colors.ink_soft)).wrap());
-        }
-        if let Some(command) = command {
-            let key = command.key_text(ui.ctx());
-            if widgets::primary_button(ui, look, command.title(), &key).clicked() {
-                commands.push(*command);
-            }
         }
     });
 }
@@ -184,6 +188,7 @@ fn limits(seen: &Seen) -> Option<Notice> {
     match &seen.limits {
         Limits::NotApproved { found, next } if seen.changes.is_empty() => {
             let found = found.strip_prefix("NOT APPROVED: ").unwrap_or(found);
+            let name = seen.plant_file.as_deref().unwrap_or("the plant file");
             let (hint, command) = match next {
                 Next::Approve => (
                     "Nothing is signed by these limits. A supervisor approves the plant file in use, \
@@ -201,7 +206,7 @@ fn limits(seen: &Seen) -> Option<Notice> {
             };
             Some(Notice {
                 title: "Limits not approved",
-                found: vec![crate::side::capital(&format!("{found}."))],
+                found: vec![format!("{name}: {found}.")],
                 hint,
                 command: Some(command),
                 alarming: true,

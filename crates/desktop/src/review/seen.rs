@@ -30,6 +30,8 @@ pub struct Seen {
     pub hole: Option<HoleBefore>,
     /// Whether the limits count that the record is audited with.
     pub limits: Limits,
+    /// The name of the plant file in use.
+    pub plant_file: Option<String>,
     /// The plant file in use, where no supervisor has approved it.
     pub unapproved_file: Option<PlantSource>,
     /// The lines that must be signed and whose signature does not hold.
@@ -86,6 +88,7 @@ impl Seen {
             stage: desk.stage(),
             changes: desk.changes().to_vec(),
             hole: desk.hole().cloned(),
+            plant_file: desk.fresh().plant_file.as_ref().map(|file| file.name.clone()),
             unapproved_file: match &limits {
                 Limits::NotApproved { next: Next::Approve, .. } => desk.fresh().plant_file.clone(),
                 _ => None,

@@ -134,14 +134,15 @@ fn faults(seen: &Seen) -> Vec<String> {
     let links = seen.verification.links.iter().filter(|link| !link.holds);
     let told = |kind: Kind| match kind {
         Kind::Chain => seen.lines > 0,
-        Kind::Rules
-        | Kind::Ledger
-        | Kind::Approval
-        | Kind::Line
-        | Kind::Unsigned
-        | Kind::Register => true,
-        Kind::File | Kind::PlantFile | Kind::Audit | Kind::Hole => false,
-        Kind::Signature | Kind::SignOff => false,
+        Kind::Rules | Kind::Ledger | Kind::Approval | Kind::Line | Kind::Unsigned => true,
+        // A register that is gone or refused has a banner.
+        Kind::Register
+        | Kind::File
+        | Kind::PlantFile
+        | Kind::Audit
+        | Kind::Hole
+        | Kind::Signature
+        | Kind::SignOff => false,
     };
     let links = links.filter(|link| told(link.kind));
     links.map(|link| format!("{}: {}", link.what, link.found)).collect()
