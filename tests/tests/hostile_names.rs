@@ -63,14 +63,15 @@ fn hostile_place() -> Place {
     for second in 0..120 {
         let temperature = if matches!(second, 30..=34 | 90..=92) { "159.8" } else { "162.4" };
         let (minute, second) = (second / 60, second % 60);
-        text.push_str(&format!(
+        let row = format!(
             "2026-03-14T06:{minute:02}:{second:02}-05:00,forward,{temperature},10.0,14.0,\
              milk {IN_A_LINE},lot {IN_A_LINE}\n"
-        ));
+        );
+        text.push_str(&row);
     }
     place.write(FILE, &text);
     assert!(std::fs::remove_file(place.path("2026-03-14.csv")).is_ok());
-    place.record = FILE.to_owned();
+    FILE.clone_into(&mut place.record);
     place
 }
 

@@ -463,7 +463,7 @@ fn one(text: &mut Lines, state: &State, item: &ExceptionItem) {
     let ExceptionItem { id, start, rule, causes, .. } = item;
     let causes =
         if causes.is_empty() { String::new() } else { format!(" ({})", causes.join(", ")) };
-    text.line(format_args!("  {id}  {start} {rule}{causes}  {}", standing(state, id)))
+    text.line(format_args!("  {id}  {start} {rule}{causes}  {}", standing(state, id)));
 }
 
 fn standing(state: &State, id: &str) -> String {

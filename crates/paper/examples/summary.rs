@@ -2,7 +2,7 @@
 //! `cargo run -p paper --example summary -- FILE PLANT_FILE OUTPUT [TEMPLATE]`.
 
 use ingest::{Input, Progress};
-use paper::{Decided, Paper, Summary};
+use paper::{Decided, Paper, Summary, Template};
 use plant::Plant;
 use report::Report;
 use std::error::Error;
@@ -30,7 +30,7 @@ fn main() -> Result<(), Box<dyn Error>> {
         decided: &Decided::default(),
         paper: Paper::A4,
         created: read.record.interval().end(),
-        template: template.as_deref(),
+        template: own.first().zip(template.as_deref()).map(|(name, text)| Template { name, text }),
     };
     for _ in 0..3 {
         let start = Instant::now();
