@@ -1,30 +1,18 @@
 //! A review on disk, with real keys: from unread to signed, and every change seen afterwards.
 
+mod common;
+
+use common::{NOW, begin, enrolment, id, minutes_after, new_key};
 use journal::{Entry, Journal, Stamp, replay};
 use review::{
     Books, ClosingItem, Decision, Desk, Error, Evidence, ExceptionItem, Holder, Meaning, Paths,
-    Scope, Settlement, SignerId, Source, Standing, Subject, Verification, verify,
+    Scope, Settlement, Source, Standing, Subject, Verification, verify,
 };
-use signers::{Cost, Enrolment, KeyFolder, Passphrase, RegisterFile, Role, UnlockedKey};
+use signers::{RegisterFile, Role, UnlockedKey};
 use std::path::{Path, PathBuf};
-use trace::Instant;
-
-/// Some days later.
-const NOW: Instant = Instant::from_unix_milliseconds(1_773_900_000_000);
 
 fn stamp(minutes: i64) -> Stamp {
-    let instant = Instant::from_unix_milliseconds(1_773_486_000_000 + 60_000 * minutes);
-    match Stamp::new(instant, -5 * 3600) {
-        Some(stamp) => stamp,
-        None => panic!("five hours are an offset"),
-    }
-}
-
-fn id(text: &str) -> SignerId {
-    match text.parse() {
-        Ok(id) => id,
-        Err(error) => panic!("{error}"),
-    }
+    minutes_after(1_773_486_000_000, minutes)
 }
 
 fn subject() -> Subject {
@@ -74,24 +62,7 @@ struct Plant {
 /// A plant whose supervisor Ben has enrolled the technician Anna.
 fn plant() -> Plant {
     let Ok(folder) = tempfile::tempdir() else { panic!("a folder") };
-    let keys = KeyFolder::under(&folder.path().join("config"));
-    let key = |who: &str| {
-        let passphrase = Passphrase::new("correct horse battery".to_owned());
-        match keys.create(&id(who), &passphrase, Cost::TEST) {
-            Ok(key) => key,
-            Err(error) => panic!("{error}"),
-        }
-    };
-    let (anna, ben) = (key("anna"), key("ben"));
-    let mut file = register_file(folder.path());
-    assert!(file.found("Ben Example (invented)", &ben, stamp(-20)).is_ok());
-    let enrolment = Enrolment {
-        signer: id("anna"),
-        name: "Anna Example (invented)".to_owned(),
-        role: Role::Technician,
-        public_key: anna.public_key(),
-    };
-    assert!(file.enrol(enrolment, &ben, stamp(-10)).is_ok());
+    let (_file, [anna, ben]) = begin(folder.path(), [stamp(-20), stamp(-10)]);
     Plant { folder, anna, ben }
 }
 
@@ -318,18 +289,8 @@ fn a_revoked_signer_fails_later_and_holds_earlier() {
     let plant = plant();
     signed(&plant);
     let mut file = register_file(plant.folder.path());
-    let cleo = KeyFolder::under(&plant.folder.path().join("config")).create(
-        &id("cleo"),
-        &Passphrase::new("another long passphrase".to_owned()),
-        Cost::TEST,
-    );
-    let Ok(cleo) = cleo else { panic!("a key") };
-    let enrolment = Enrolment {
-        signer: id("cleo"),
-        name: "Cleo Example (invented)".to_owned(),
-        role: Role::Supervisor,
-        public_key: cleo.public_key(),
-    };
+    let cleo = new_key(plant.folder.path(), "cleo");
+    let enrolment = enrolment(&cleo, "Cleo Example (invented)", Role::Supervisor);
     assert!(file.enrol(enrolment, &plant.ben, stamp(5)).is_ok());
     assert!(file.revoke(&id("ben"), "left the plant", &cleo, stamp(6)).is_ok());
     let found = check(&plant, &bytes(&journal_path(&plant)), &subject());

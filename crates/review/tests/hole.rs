@@ -1,32 +1,20 @@
 //! The hole before a record: it stands between the reviewer and the signature, its closing is signed
 //! with everything else, and one that comes later is told.
 
+mod common;
+
+use common::{NOW, begin, id, minutes_after};
 use journal::Stamp;
 use review::{
     Books, Decision, Desk, Error, Evidence, HOLE, Holder, HoleBefore, ItemKind, Meaning, Paths,
-    Reviewed, Scope, SignerId, Source, Stage, Subject,
+    Reviewed, Scope, Source, Stage, Subject,
 };
-use signers::{Cost, Enrolment, KeyFolder, Passphrase, RegisterFile, Role, UnlockedKey};
-use trace::Instant;
+use signers::UnlockedKey;
 
 const START: &str = "2026-03-14T16:00:00.000-05:00";
 
-/// Some days later.
-const NOW: Instant = Instant::from_unix_milliseconds(1_773_900_000_000);
-
 fn stamp(minutes: i64) -> Stamp {
-    let instant = Instant::from_unix_milliseconds(1_773_572_400_000 + 60_000 * minutes);
-    match Stamp::new(instant, -5 * 3600) {
-        Some(stamp) => stamp,
-        None => panic!("five hours are an offset"),
-    }
-}
-
-fn id(text: &str) -> SignerId {
-    match text.parse() {
-        Ok(id) => id,
-        Err(error) => panic!("{error}"),
-    }
+    minutes_after(1_773_572_400_000, minutes)
 }
 
 fn subject() -> Subject {
@@ -70,27 +58,7 @@ struct Plant {
 /// A plant whose supervisor Ben has enrolled the technician Anna.
 fn plant() -> Plant {
     let Ok(folder) = tempfile::tempdir() else { panic!("a folder") };
-    let keys = KeyFolder::under(&folder.path().join("config"));
-    let key = |who: &str| {
-        let passphrase = Passphrase::new("correct horse battery".to_owned());
-        match keys.create(&id(who), &passphrase, Cost::TEST) {
-            Ok(key) => key,
-            Err(error) => panic!("{error}"),
-        }
-    };
-    let (anna, ben) = (key("anna"), key("ben"));
-    let mut file = match RegisterFile::open(&folder.path().join("signers.jsonl")) {
-        Ok((file, None)) => file,
-        other => panic!("{other:?}"),
-    };
-    assert!(file.found("Ben Example (invented)", &ben, stamp(-20)).is_ok());
-    let enrolment = Enrolment {
-        signer: id("anna"),
-        name: "Anna Example (invented)".to_owned(),
-        role: Role::Technician,
-        public_key: anna.public_key(),
-    };
-    assert!(file.enrol(enrolment, &ben, stamp(-10)).is_ok());
+    let (_file, [anna, ben]) = begin(folder.path(), [stamp(-20), stamp(-10)]);
     Plant { folder, anna, ben }
 }
 

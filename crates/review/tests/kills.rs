@@ -2,17 +2,19 @@
 //! ledger never contradict each other, and what a kill leaves between the two is told, and mended by
 //! the next signature.
 
+mod common;
+
+use common::{NOW, begin, id, minutes_after, passphrase};
 use journal::Stamp;
 use review::{
-    Books, Decision, Desk, Evidence, Holder, Kind, Meaning, Paths, Reviewed, Scope, SignerId,
-    Source, Stage, Subject,
+    Books, Decision, Desk, Evidence, Holder, Kind, Meaning, Paths, Reviewed, Scope, Source, Stage,
+    Subject,
 };
-use signers::{Cost, Enrolment, KeyFolder, Passphrase, RegisterFile, Role, UnlockedKey};
+use signers::{KeyFolder, UnlockedKey};
 use std::io::{BufRead as _, BufReader};
 use std::path::{Path, PathBuf};
 use std::process::{Command, Stdio};
 use std::time::Duration;
-use trace::Instant;
 
 /// In how many plants, one after the other, and how often in each: a journal of thousands of signatures
 /// would take its time to check.
@@ -21,19 +23,8 @@ const KILLS: u64 = 20;
 /// Where the program that is to be killed finds the plant; set for it alone.
 const FOLDER: &str = "HOLDTRACE_TEST_SIGN_IN";
 
-/// A Saturday in March 2026, long after the record.
-const NOW: Instant = Instant::from_unix_milliseconds(1_773_900_000_000);
-
 fn now() -> Stamp {
-    Stamp::new(NOW, 0).unwrap_or_else(|| panic!("no offset"))
-}
-
-fn id(text: &str) -> SignerId {
-    text.parse().unwrap_or_else(|error| panic!("{error}"))
-}
-
-fn passphrase() -> Passphrase {
-    Passphrase::new("correct horse battery".to_owned())
+    minutes_after(NOW.unix_milliseconds(), 0)
 }
 
 fn subject() -> Subject {
@@ -106,27 +97,6 @@ fn sign_until_killed() {
     }
 }
 
-/// A plant whose supervisor Ben has enrolled the technician Anna.
-fn begin(folder: &Path) -> [UnlockedKey; 2] {
-    let made = KeyFolder::under(&folder.join("config"));
-    let [anna, ben] = ["anna", "ben"].map(|who| {
-        made.create(&id(who), &passphrase(), Cost::TEST).unwrap_or_else(|error| panic!("{error}"))
-    });
-    let opened = RegisterFile::open(&folder.join("signers.jsonl"));
-    let Ok((mut file, None)) = opened else { panic!("{opened:?}") };
-    let begun = Stamp::new(Instant::from_unix_milliseconds(1_773_400_000_000), 0);
-    let begun = begun.unwrap_or_else(|| panic!("no offset"));
-    assert!(file.found("Ben Example (invented)", &ben, begun).is_ok());
-    let enrolment = Enrolment {
-        signer: id("anna"),
-        name: "Anna Example (invented)".to_owned(),
-        role: Role::Technician,
-        public_key: anna.public_key(),
-    };
-    assert!(file.enrol(enrolment, &ben, begun).is_ok());
-    [anna, ben]
-}
-
 /// Starts a program that signs, kills it after it acknowledged a line and so many microseconds more,
 /// and gives the last line that it acknowledged.
 fn kill(folder: &Path, microseconds: u64) -> usize {
@@ -153,7 +123,8 @@ fn a_thousand_kills_while_signing_leave_journal_and_ledger_agreed() {
     for plant in 0..PLANTS {
         let folder = tempfile::tempdir().unwrap_or_else(|error| panic!("{error}"));
         let folder = folder.path();
-        let keys = begin(folder);
+        let begun = minutes_after(1_773_400_000_000, 0);
+        let (_file, keys) = begin(folder, [begun, begun]);
         for number in 0..KILLS {
             let told = format!("plant {plant}, kill {number}");
             // Spread over the some milliseconds that a signature takes, from write to write.

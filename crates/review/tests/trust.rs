@@ -1,34 +1,20 @@
 //! What is shown is what holds, and who decides what counts: a review that was forged, rolled back,
 //! audited with limits that nobody approved, dated before it happened, or entered in somebody's name.
 
+mod common;
+
+use common::{NOW, begin, enrolment, id, minutes_after, new_key};
 use journal::{Digest, Entry, Journal, Signature, Stamp};
 use review::{
     Books, Decision, Desk, Error, Evidence, ExceptionItem, Holder, Kind, Meaning, Paths,
-    PlantSource, Reviewed, Scope, Settlement, SignerId, Source, Stage, Subject, Together,
+    PlantSource, Reviewed, Scope, Settlement, Source, Stage, Subject, Together,
 };
-use signers::{
-    Cost, Enrolment, KeyFolder, LedgerFile, Passphrase, RegisterFile, Role, Stood, UnlockedKey,
-};
+use signers::{LedgerFile, RegisterFile, Role, Stood, UnlockedKey};
 use std::path::PathBuf;
-use trace::Instant;
-
-/// Some days later.
-const NOW: Instant = Instant::from_unix_milliseconds(1_773_900_000_000);
 
 /// Minutes after the record ends.
 fn stamp(minutes: i64) -> Stamp {
-    let instant = Instant::from_unix_milliseconds(1_773_543_600_000 + 60_000 * minutes);
-    match Stamp::new(instant, -5 * 3600) {
-        Some(stamp) => stamp,
-        None => panic!("five hours are an offset"),
-    }
-}
-
-fn id(text: &str) -> SignerId {
-    match text.parse() {
-        Ok(id) => id,
-        Err(error) => panic!("{error}"),
-    }
+    minutes_after(1_773_543_600_000, minutes)
 }
 
 fn plant_file() -> String {
@@ -101,25 +87,7 @@ fn plant() -> Plant {
 
 fn plant_without_approval() -> Plant {
     let Ok(folder) = tempfile::tempdir() else { panic!("a folder") };
-    let keys = KeyFolder::under(&folder.path().join("config"));
-    let key = |who: &str| {
-        let passphrase = Passphrase::new("correct horse battery".to_owned());
-        match keys.create(&id(who), &passphrase, Cost::TEST) {
-            Ok(key) => key,
-            Err(error) => panic!("{error}"),
-        }
-    };
-    let (anna, ben) = (key("anna"), key("ben"));
-    let opened = RegisterFile::open(&folder.path().join("signers.jsonl"));
-    let Ok((mut file, None)) = opened else { panic!("{opened:?}") };
-    assert!(file.found("Ben Example (invented)", &ben, stamp(-20)).is_ok());
-    let enrolment = Enrolment {
-        signer: id("anna"),
-        name: "Anna Example (invented)".to_owned(),
-        role: Role::Technician,
-        public_key: anna.public_key(),
-    };
-    assert!(file.enrol(enrolment, &ben, stamp(-10)).is_ok());
+    let (file, [anna, ben]) = begin(folder.path(), [stamp(-20), stamp(-10)]);
     Plant { folder, anna, ben, file }
 }
 
@@ -451,15 +419,8 @@ fn dates_that_can_not_be_true_are_told() {
 #[test]
 fn a_line_of_somebody_not_enrolled_then_is_told() {
     let mut plant = plant();
-    let keys = KeyFolder::under(&plant.folder.path().join("config"));
-    let passphrase = Passphrase::new("correct horse battery".to_owned());
-    let Ok(cleo) = keys.create(&id("cleo"), &passphrase, Cost::TEST) else { panic!("a key") };
-    let enrolment = Enrolment {
-        signer: id("cleo"),
-        name: "Cleo Example (invented)".to_owned(),
-        role: Role::Technician,
-        public_key: cleo.public_key(),
-    };
+    let cleo = new_key(plant.folder.path(), "cleo");
+    let enrolment = enrolment(&cleo, "Cleo Example (invented)", Role::Technician);
     assert!(plant.file.enrol(enrolment, &plant.ben, stamp(60)).is_ok());
     plant.forge("cleo", stamp(10), &Decision::Opened { subject: subject() }, None);
     let failing = plant.failing();
