@@ -16,7 +16,7 @@ use ingest::Progress;
 use journal::Reading;
 use review::{Books, Evidence, Paths, Subject};
 use std::collections::{BTreeMap, BTreeSet};
-use std::path::{Path, PathBuf};
+use std::path::{Component, Path, PathBuf};
 use std::sync::atomic::{AtomicUsize, Ordering};
 use std::sync::mpsc;
 use std::time::{Duration, Instant, SystemTime};
@@ -174,7 +174,7 @@ impl Desk<'_> {
         for (register, books) in &self.books {
             let ledgers = here(register.parent().unwrap_or(Path::new("")));
             for posted in books.known_ledger().into_iter().flat_map(signers::Ledger::latest) {
-                let journal = ledgers.join(&posted.stood.journal);
+                let journal = straight(&ledgers.join(&posted.stood.journal));
                 let is_of_folder = journal.starts_with(&folder);
                 let is_there = heads.contains(&posted.stood.head) || told.contains(&journal);
                 if is_of_folder && !is_there {
@@ -203,6 +203,20 @@ fn entry_of_gone(journal: &Path, posted: &signers::Posted) -> Entry {
         reviewed: None,
         kept: false,
     }
+}
+
+/// A path without `..`, of real folders.
+fn straight(path: &Path) -> PathBuf {
+    let mut straight = PathBuf::new();
+    for part in path.components() {
+        match part {
+            Component::ParentDir => {
+                straight.pop();
+            }
+            part => straight.push(part),
+        }
+    }
+    straight
 }
 
 /// A file with its folder as it really is; the file itself may be gone.

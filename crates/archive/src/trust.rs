@@ -11,7 +11,7 @@ use disk::{Access, Links};
 use journal::Digest;
 use serde::{Deserialize, Serialize};
 use signers::Books;
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 use std::path::{Path, PathBuf};
 use trace::Instant;
 
@@ -48,6 +48,8 @@ struct Pinned {
 #[serde(deny_unknown_fields)]
 struct Last {
     fingerprint: String,
+    /// The plants that it was used for, or accepted for.
+    plants: BTreeSet<String>,
     register_lines: u64,
     register_head: String,
     ledger_lines: u64,
@@ -121,12 +123,14 @@ impl Trust {
         let folder = folder_of(&path);
         seen.folders.remove(&folder);
         seen.plants.retain(|_, pinned| pinned.register != text(&path));
-        if let Some(plant) = plant_file.and_then(|file| plant::Plant::read(file).ok()) {
-            seen.plants.remove(&plant.name);
+        let plant = plant_file.and_then(|file| plant::Plant::read(file).ok());
+        if let Some(plant) = &plant {
             let register = text(&path);
-            seen.plants.insert(plant.name, Pinned { fingerprint: first.clone(), register });
+            let pinned = Pinned { fingerprint: first.clone(), register };
+            seen.plants.insert(plant.name.clone(), pinned);
         }
-        if let Some(last) = last(&books, first) {
+        if let Some(mut last) = last(&books, first) {
+            last.plants.extend(plant.map(|plant| plant.name));
             seen.folders.insert(folder, last);
         }
         write(&file, &seen).map_err(refused)
@@ -178,7 +182,9 @@ fn judge(books: &mut Books, plant: Option<&str>, mut seen: Seen) -> Seen {
         )
     };
     let other = |one: &str| !is_same_fingerprint(one, &fingerprint);
-    let pinned = plant.and_then(|plant| seen.plants.get(plant));
+    // One that was accepted here for this plant stays accepted, wherever another lies.
+    let is_accepted = known.zip(plant).is_some_and(|(known, plant)| known.plants.contains(plant));
+    let pinned = plant.and_then(|plant| seen.plants.get(plant)).filter(|_| !is_accepted);
     // One that was accepted here stays accepted.
     let above = Path::new(&folder).ancestors().skip(1).filter(|_| known.is_none());
     let above = above.into_iter().find_map(|above| {
@@ -207,7 +213,7 @@ fn judge(books: &mut Books, plant: Option<&str>, mut seen: Seen) -> Seen {
     };
     if let Some(alarm) = alarm {
         books.register = Err(alarm.clone());
-        books.ledger = Err(alarm.clone());
+        books.ledger = Err("the register of signers is not used, so neither is it".to_owned());
         books.alarms.push(alarm);
         return seen;
     }
@@ -224,7 +230,9 @@ fn judge(books: &mut Books, plant: Option<&str>, mut seen: Seen) -> Seen {
         seen.plants.entry(plant.to_owned()).or_insert(pinned);
     }
     // A ledger that can't be relied on tells nothing to remember.
-    if let Some(last) = last(books, fingerprint) {
+    if let Some(mut last) = last(books, fingerprint) {
+        last.plants = seen.folders.remove(&folder).map(|last| last.plants).unwrap_or_default();
+        last.plants.extend(plant.map(str::to_owned));
         seen.folders.insert(folder, last);
     }
     seen
@@ -263,6 +271,7 @@ fn last(books: &Books, fingerprint: String) -> Option<Last> {
     let ledger = books.ledger.as_ref().ok()?.as_ref();
     Some(Last {
         fingerprint,
+        plants: BTreeSet::new(),
         register_lines: register.len(),
         register_head: register.head().to_string(),
         ledger_lines: ledger.map_or(0, signers::Ledger::len),

@@ -185,6 +185,32 @@ fn another_register_is_accepted_with_the_fingerprint_on_paper_only() {
     assert!(books.alarms.is_empty() && books.register.is_ok(), "{:?}", books.alarms);
 }
 
+/// The only supervisor's key was lost: the old register goes with its records into a folder of its own,
+/// a new one begins, and the user accepts both.
+#[test]
+fn an_old_and_a_new_register_of_a_plant_can_both_be_accepted() {
+    let world = World::new();
+    let old = Path::new("until-march");
+    world.plant_file(old, "Example Dairy (invented)");
+    let fingerprint = |file: &RegisterFile| {
+        let first = file.register().first().map(|first| first.public_key().fingerprint());
+        first.unwrap_or_default()
+    };
+    let (before, _) = world.begin(old, "ben");
+    let (now, _) = world.begin(here(), "cleo");
+    assert_eq!(world.books(here()).alarms, Vec::<String>::new());
+    for (folder, file) in [(old, &before), (here(), &now)] {
+        let plant = world.plant.path().join(folder).join("plant.toml");
+        let path = world.register_in(folder);
+        let accepted = world.trust().accept(&path, Some(&plant), &fingerprint(file));
+        assert!(accepted.is_ok(), "{accepted:?}");
+    }
+    for folder in [old, here(), old, here()] {
+        let books = world.books(folder);
+        assert!(books.alarms.is_empty() && books.register.is_ok(), "{:?}", books.alarms);
+    }
+}
+
 /// What was seen is kept where only the user can write, and damaged it is no licence.
 #[test]
 #[cfg(unix)]

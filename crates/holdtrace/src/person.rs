@@ -1,6 +1,7 @@
 //! The person at the keyboard: their keys on this machine, their passphrase, the time on the clock.
 
 use crate::arguments::{Common, PassphraseArguments};
+use crate::output;
 use archive::Trust;
 use journal::Stamp;
 use plant::Zone;
@@ -28,6 +29,14 @@ pub fn keys() -> Result<KeyFolder, Box<dyn Error>> {
 /// What this user has seen of the plants' books before, and the time.
 pub fn trust() -> Trust {
     Trust::new(desktop::Settings::usual_folder(), now())
+}
+
+/// Remembers what this user has just entered in the books whose register lies at `register`, so that an
+/// older copy that is put back afterwards is seen. What there is to be alarmed about is told.
+pub fn remember(register: &Path, plant_file: Option<&Path>) {
+    for alarm in trust().books(register, plant_file).alarms {
+        output::complain(&alarm);
+    }
 }
 
 /// Now.

@@ -126,6 +126,9 @@ fn decide_proved(
         }
         output::say_line(format_args!("line {}: entered", desk.lines().len()))?;
     }
+    if key.is_some() {
+        remember(&audited, &desk);
+    }
     Ok(Outcome::Clean)
 }
 
@@ -301,7 +304,14 @@ fn sign(arguments: &SignArguments) -> Result<Outcome, Box<dyn Error>> {
     let line = desk.lines().len();
     output::say_line(format_args!("line {line}: {scope} is signed as {meaning} by {by}"))?;
     output::say_line(format_args!("last line sha256 {}", desk.head()))?;
+    remember(&audited, &desk);
     Ok(Outcome::Clean)
+}
+
+/// What was signed is remembered as seen.
+fn remember(audited: &Read, desk: &Desk) {
+    let plant = audited.plant.file.as_ref().map(|file| Path::new(&file.name));
+    person::remember(desk.register_path(), plant);
 }
 
 fn scope(shift: Option<&str>) -> Scope {

@@ -30,12 +30,12 @@ pub fn run(command: &SignerCommand) -> Result<Outcome, Box<dyn Error>> {
         SignerCommand::Second(SecondArguments { acting, line }) => {
             let (mut register, key, at) = self::acting(acting)?;
             register.second(*line, &key, at)?;
-            output::say_line(format_args!("line {line} takes effect"))?;
+            told(&register, &format!("line {line} takes effect"))?;
         }
         SignerCommand::CorrectClock(CorrectRegisterArguments { acting, reason }) => {
             let (mut register, key, at) = self::acting(acting)?;
             register.correct_clock(reason, &key, at)?;
-            output::say_line(format_args!("the clock is corrected to {at}"))?;
+            told(&register, &format!("the clock is corrected to {at}"))?;
         }
         SignerCommand::Trust(arguments) => trust(arguments)?,
     }
@@ -51,7 +51,7 @@ fn open(arguments: &RegisterArguments) -> Result<RegisterFile, Box<dyn Error>> {
 }
 
 fn set_up(arguments: &SetUpArguments) -> Result<(), Box<dyn Error>> {
-    let SetUpArguments { register, signer, name, passphrase } = arguments;
+    let SetUpArguments { register, signer, name, passphrase, clock_is_right } = arguments;
     let signer: SignerId = signer.parse()?;
     let mut file = open(register)?;
     if !file.register().signers().is_empty() {
@@ -64,7 +64,7 @@ fn set_up(arguments: &SetUpArguments) -> Result<(), Box<dyn Error>> {
     } else {
         keys.create(&signer, &person::new_passphrase(passphrase)?, Cost::STRONG)?
     };
-    file.found(name, &key, person::stamp_beside(&register.register, false)?)?;
+    file.found(name, &key, person::stamp_beside(&register.register, *clock_is_right)?)?;
     output::say_line(format_args!("{signer} begins the register {}", register.register.display()))?;
     output::say_line(format_args!("fingerprint {}", key.public_key().fingerprint()))?;
     Ok(())
@@ -92,6 +92,11 @@ fn acting(
 ) -> Result<(RegisterFile, UnlockedKey, Stamp), Box<dyn Error>> {
     let ActingArguments { register, by, passphrase, clock_is_right } = arguments;
     let at = person::stamp_beside(&register.register, *clock_is_right)?;
+    let path = &register.register;
+    let books = person::trust().books(path, ingest::plant_file_beside(path).as_deref());
+    if let Some(alarm) = books.alarms.first() {
+        return Err(format!("nothing is entered: {alarm}").into());
+    }
     let file = open(register)?;
     let key = person::unlock(&by.parse()?, passphrase)?;
     Ok((file, key, at))
@@ -99,6 +104,8 @@ fn acting(
 
 /// Says what was entered, or that it waits.
 fn told(register: &RegisterFile, done: &str) -> Result<(), Box<dyn Error>> {
+    let path = register.path();
+    person::remember(path, ingest::plant_file_beside(path).as_deref());
     if register.waits() {
         let line = register.register().len();
         output::say_line(format_args!(
@@ -190,6 +197,8 @@ fn revoke(arguments: &RevokeArguments) -> Result<(), Box<dyn Error>> {
 fn list(arguments: &RegisterArguments) -> Result<(), Box<dyn Error>> {
     let file = open(arguments)?;
     let mut text = Lines::new();
+    let path = &arguments.register;
+    person::remember(path, ingest::plant_file_beside(path).as_deref());
     for signer in file.register().signers() {
         let revoked = signer.revoked().map_or_else(String::new, |at| format!(", revoked {at}"));
         text.line(format_args!(

@@ -10,7 +10,7 @@ use crate::paths::Paths;
 use crate::stage::Stage;
 use crate::state::{Mark, Refusal, State};
 use crate::subject::Subject;
-use crate::verify::{Evidence, Verification, differences, plant_file_approved, verify_state};
+use crate::verify::{Evidence, Verification, differences, limits_approved, verify_state};
 use journal::{Body, Digest, Entry, Journal, Line, Sign, Stamp, Torn};
 use signers::{Books, LedgerFile, Meaning, Register, Signer, SignerId, Stood, UnlockedKey};
 use std::path::Path;
@@ -26,6 +26,8 @@ pub struct Desk {
     books: Books,
     /// Whether all this can be relied on, link by link. It is worked out when something changes.
     verification: Verification,
+    /// The time when that was worked out.
+    now: Instant,
     /// What the files say now.
     fresh: Subject,
     /// What differs between the record that was reviewed and the files now. The window asks for it
@@ -63,6 +65,7 @@ impl Desk {
             state,
             books,
             verification,
+            now,
             fresh,
             changes,
             before,
@@ -104,26 +107,22 @@ impl Desk {
             Meaning::Approved => self.state.can_be_approved(scope, by.as_str())?,
         }
         self.no_open_hole()?;
-        self.limits_are_approved()
+        self.limits_are_approved(self.now)
     }
 
     /// The limits of a plant file count when a supervisor has approved them.
-    fn limits_are_approved(&self) -> Result<(), Refusal> {
-        let Some(file) = &self.state.subject().plant_file else { return Ok(()) };
-        let (Some(register), Some(audited)) = (self.books.signers(), self.state.audited()) else {
-            // Without a register nobody signs; without a line there is no audit to sign yet.
-            return Ok(());
-        };
-        let at = audited.at.instant();
-        let (approved, found) = plant_file_approved(register, &file.sha256, at);
-        if approved || register.plant_file_at(&file.sha256, at).is_some() {
-            return Ok(());
+    fn limits_are_approved(&self, now: Instant) -> Result<(), Refusal> {
+        // Without a register nobody signs.
+        let Some(register) = self.books.signers() else { return Ok(()) };
+        // Without a line the audit is entered with the signature.
+        let at = self.state.audited().map_or(now, |audited| audited.at.instant());
+        match limits_approved(register, self.state.subject(), at) {
+            Some((false, found)) => Err(Refusal(format!(
+                "the limits: {found}; a supervisor approves the plant file in the register of signers \
+                 (holdtrace signer approve), then the audit is entered again (re-audit)"
+            ))),
+            _ => Ok(()),
         }
-        Err(Refusal(format!(
-            "the plant file {}: {found}; a supervisor approves it in the register of signers \
-             (holdtrace signer approve), then the audit is entered again (re-audit)",
-            file.name
-        )))
     }
 
     fn no_open_hole(&self) -> Result<(), Refusal> {
@@ -215,6 +214,7 @@ impl Desk {
     }
 
     fn verify(&mut self, now: Instant) {
+        self.now = now;
         self.verification = verified(
             &self.journal,
             &self.state,
@@ -291,7 +291,7 @@ impl Desk {
         }
         if self.changes.is_empty() && matches!(decision, Decision::Signed { .. }) {
             self.no_open_hole().map_err(Error::Refused)?;
-            self.limits_are_approved().map_err(Error::Refused)?;
+            self.limits_are_approved(at.instant()).map_err(Error::Refused)?;
         }
         let path = LedgerFile::beside(&self.paths.register);
         let mut ledger = LedgerFile::open(&path, self.register()).map_err(Error::Signers)?;

@@ -49,6 +49,8 @@ impl State {
                 "name": signed.name,
                 "role": signed.role,
                 "method": signed.method,
+                "holds": signed.verdict.holds(),
+                "verdict": signed.verdict.to_string(),
                 "superseded_by": signed.superseded_by,
             })
         });

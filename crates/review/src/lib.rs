@@ -40,5 +40,6 @@ pub use stage::Stage;
 pub use state::{Made, Mark, Progress, Proof, Refusal, Signed, Standing, State};
 pub use subject::{ClosingItem, ExceptionItem, ObservationItem, PlantSource, Source, Subject};
 pub use verify::{
-    AUDIT, Evidence, HOLE, Kind, Link, SIGN_OFF, Verification, plant_file_approved, verify,
+    AUDIT, Evidence, HOLE, Kind, Link, SIGN_OFF, Verification, limits_approved,
+    plant_file_approved, verify,
 };

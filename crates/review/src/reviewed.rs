@@ -3,7 +3,7 @@
 
 use crate::stage::Stage;
 use crate::state::State;
-use crate::verify::{Evidence, Kind, Verification, plant_file_approved, verify_state};
+use crate::verify::{Evidence, Kind, Verification, limits_approved, verify_state};
 use signers::Imprint;
 
 /// What was decided about a record, and whether it can be relied on.
@@ -53,10 +53,11 @@ fn unapproved(
         return (!approval.holds).then(|| approval.found.clone());
     }
     // Nobody has decided anything yet: what counts now.
-    let file = evidence.fresh.as_ref().ok()?.plant_file.as_ref()?;
+    let fresh = evidence.fresh.as_ref().ok()?;
     let Some(register) = evidence.books.signers() else {
-        return Some("NOT APPROVED: there is no register of signers that says so".to_owned());
+        let found = "NOT APPROVED: there is no register of signers that says so".to_owned();
+        return fresh.plant_file.as_ref().map(|_| found);
     };
-    let (approved, found) = plant_file_approved(register, &file.sha256, evidence.now);
+    let (approved, found) = limits_approved(register, fresh, evidence.now)?;
     (!approved).then_some(found)
 }

@@ -219,7 +219,9 @@ pub(crate) fn verify_state(
         }
         None => {}
     }
-    for alarm in &books.alarms {
+    // One that kept the register from being used is its link already.
+    let told = books.register.as_ref().err();
+    for alarm in books.alarms.iter().filter(|alarm| state.is_none() || Some(*alarm) != told) {
         link(Kind::Register, REGISTER, false, alarm.clone());
     }
     if state.is_none()
@@ -352,20 +354,40 @@ const MENDED: &str = "the program was stopped between the two, or the ledger was
 /// Whether the plant file that a record was audited with was approved then; `None` where the plant was
 /// assumed.
 fn approval(evidence: &Evidence<'_>, state: &State) -> Option<(bool, String)> {
-    let file = state.subject().plant_file.as_ref()?;
     let audited = state.audited();
     let at = audited.map_or(evidence.now, |mark| mark.at.instant());
     let line = audited.map_or(0, |mark| mark.line);
     let Some(register) = evidence.books.signers() else {
-        return Some((false, "without the register of signers it can't be told".to_owned()));
+        let found = "without the register of signers it can't be told".to_owned();
+        return state.subject().plant_file.as_ref().map(|_| (false, found));
     };
-    let (approved, found) = plant_file_approved(register, &file.sha256, at);
+    let (approved, found) = limits_approved(register, state.subject(), at)?;
     if !approved && line > 0 && line <= accepted(evidence) {
         let found =
             "it was not approved then; a supervisor accepted the record when stock was taken";
         return Some((true, found.to_owned()));
     }
     Some((approved, found))
+}
+
+/// Whether the limits of a record that is audited at a time count: a supervisor has approved its plant
+/// file, and what was found, in a sentence. `None` where the plant was assumed and the register knows no
+/// plant file that should have been used.
+pub fn limits_approved(
+    register: &Register,
+    subject: &Subject,
+    at: Instant,
+) -> Option<(bool, String)> {
+    if let Some(file) = &subject.plant_file {
+        let (approved, found) = plant_file_approved(register, &file.sha256, at);
+        return Some((approved, format!("{}: {found}", file.name)));
+    }
+    let in_force =
+        register.plant_files().iter().find(|one| register.plant_file_at(&one.sha256, at).is_some());
+    in_force.map(|one| {
+        let found = "NOT APPROVED: no plant file was used, and a supervisor has approved";
+        (false, format!("{found} {}", one.name))
+    })
 }
 
 /// Whether the register says that a plant file counts at a time, by the digest of its bytes, and what it

@@ -308,6 +308,28 @@ fn limits_that_nobody_approved_are_not_signed_and_fail_verification() {
     assert_eq!(plant.reviewed().stage, Stage::Signed);
 }
 
+/// The signature is the journal's first decision, so that no line entered the audit before it.
+#[test]
+fn a_day_with_nothing_to_resolve_is_not_signed_under_limits_that_nobody_approved() {
+    let plant = plant_without_approval();
+    let mut desk = plant.open_as(Subject { exceptions: Vec::new(), ..subject() });
+    assert!(desk.can_be_signed(Meaning::Reviewed, &Scope::DAY, &id("anna")).is_err());
+    let refused = desk.sign(&plant.anna, stamp(1), Meaning::Reviewed, &Scope::DAY);
+    assert!(matches!(refused, Err(Error::Refused(_))), "{refused:?}");
+    assert!(!plant.journal().exists());
+}
+
+/// The plant file is taken away, so that the plant is assumed, although a supervisor approved one.
+#[test]
+fn an_assumed_plant_does_not_get_round_the_approved_limits() {
+    let plant = plant();
+    let assumed = Subject { plant_file: None, exceptions: Vec::new(), ..subject() };
+    let mut desk = plant.open_as(assumed);
+    let refused = desk.sign(&plant.anna, stamp(1), Meaning::Reviewed, &Scope::DAY);
+    let Err(Error::Refused(why)) = refused else { panic!("{refused:?}") };
+    assert!(why.to_string().contains("no plant file was used"), "{why}");
+}
+
 /// Release, return and reopening prove who made them; a name alone does not.
 #[test]
 fn what_weighs_is_signed() {

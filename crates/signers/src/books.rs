@@ -7,6 +7,7 @@ use crate::person::Role;
 use crate::register::Register;
 use journal::{Digest, Fault, Line};
 use serde::Serialize;
+use std::ffi::OsStr;
 use std::path::{Path, PathBuf};
 
 /// The register and the ledger of a plant.
@@ -129,13 +130,19 @@ pub(crate) fn name_of(register: &Path, journal: &Path) -> String {
     // The journal itself may not be there yet, its folder is.
     let of = journal.parent().filter(|folder| !folder.as_os_str().is_empty());
     let of = whole(of.unwrap_or_else(|| Path::new(".")));
-    let within = match (folder, &of) {
-        (Some(folder), Some(of)) => of.strip_prefix(folder).ok().map(Path::to_owned),
-        _ => None,
+    let within = match (folder, of) {
+        (Some(folder), Some(of)) => from_to(&folder, &of),
+        _ => PathBuf::new(),
     };
-    let within = within.unwrap_or_default();
     let parts = within.iter().chain(journal.file_name());
     parts.map(|part| part.to_string_lossy()).collect::<Vec<_>>().join("/")
+}
+
+/// The way from one folder to another, up with `..` where it must be.
+fn from_to(from: &Path, to: &Path) -> PathBuf {
+    let common = from.iter().zip(to.iter()).take_while(|(one, other)| one == other).count();
+    let up = from.iter().skip(common).map(|_| OsStr::new(".."));
+    up.chain(to.iter().skip(common)).collect()
 }
 
 /// The lines of a file of the books. A last line that was cut short is told: it never counted.

@@ -246,10 +246,12 @@ impl Ledger {
         self.latest.values().filter_map(|place| self.posted.get(*place))
     }
 
-    /// What a supervisor accepted of a journal when stock was taken: up to which line. Lines up to
-    /// there may have been written under older rules.
+    /// What a supervisor accepted of a journal when the ledger began: up to which line. Lines up to there
+    /// may have been written under older rules. Stock that is taken later excuses no such line: by then
+    /// every program followed these.
     pub fn stock_of(&self, lines: &[Line]) -> u64 {
-        let accepted = self.posted.iter().filter(|posted| posted.is_stock && is_of(posted, lines));
+        let begun = self.posted.iter().take_while(|posted| posted.line == 1 && posted.is_stock);
+        let accepted = begun.filter(|posted| is_of(posted, lines));
         accepted.map(|posted| posted.stood.lines).max().unwrap_or(0)
     }
 

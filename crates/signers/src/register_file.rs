@@ -36,6 +36,11 @@ impl RegisterFile {
         self.journal.aside()
     }
 
+    /// The register's file.
+    pub fn path(&self) -> &Path {
+        self.journal.path()
+    }
+
     /// What the register says.
     pub const fn register(&self) -> &Register {
         &self.register

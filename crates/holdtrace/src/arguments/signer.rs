@@ -148,6 +148,9 @@ pub struct SetUpArguments {
     pub name: String,
     #[command(flatten)]
     pub passphrase: PassphraseArguments,
+    /// Enter although this machine's clock and that of the disk differ.
+    #[arg(long)]
+    pub clock_is_right: bool,
 }
 
 /// Whose key.
