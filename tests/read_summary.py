@@ -10,6 +10,7 @@ import csv
 import json
 import math
 import sys
+import unicodedata
 from pathlib import Path
 
 import duckdb
@@ -49,6 +50,19 @@ def check(reader, name, rows):
                 differ(f"{reader}, {name}, {key}", got, value)
 
 
+def visible(text):
+    """What the program writes for characters that are obeyed or not seen."""
+    hidden = lambda one: unicodedata.category(one) in ("Cc", "Cf", "Zl", "Zp")
+    return "".join(f"\\u{{{ord(one):x}}}" if hidden(one) else one for one in text)
+
+
+def as_meant(cell, value):
+    """A cell as it was before it was made harmless, where that is what the cell shows."""
+    if value.startswith(FORMULA):
+        cell = cell.removeprefix("'")
+    return value if cell == visible(value) else cell
+
+
 def from_csv(name):
     with open(folder / f"{name}.csv", newline="", encoding="utf-8") as file:
         rows = list(csv.DictReader(file))
@@ -60,8 +74,8 @@ def from_csv(name):
                 row[key] = {"true": True, "false": False}[row[key]]
             elif isinstance(value, (int, float)):
                 row[key] = float(row[key])
-            elif isinstance(value, str) and value.startswith(FORMULA):
-                row[key] = row[key].removeprefix("'")
+            elif isinstance(value, str):
+                row[key] = as_meant(row[key], value)
     return rows
 
 
@@ -72,8 +86,8 @@ def from_pandas(name):
         for key, value in wanted.items():
             if isinstance(value, bool):
                 row[key] = bool(row[key])
-            elif isinstance(value, str) and value.startswith(FORMULA):
-                row[key] = row[key].removeprefix("'")
+            elif isinstance(value, str) and isinstance(row[key], str):
+                row[key] = as_meant(row[key], value)
     return rows
 
 

@@ -108,7 +108,7 @@ fn a_record_goes_from_unread_to_signed_and_any_change_shows() {
     assert_eq!(command(&place, &["days", "."]).status, Some(1));
     // Nor does its paper say that nobody has looked at it.
     place.write(name, &String::from_utf8_lossy(&bytes));
-    place.expect(0, &["report", name, "--format", "pdf", "--output", "broken.pdf"]);
+    place.expect(1, &["report", name, "--format", "pdf", "--output", "broken.pdf"]);
     let text = tool("pdftotext", &["-layout"], &place.path("broken.pdf"));
     assert_eq!(text.status, Some(0), "{text:#?}");
     let text = String::from_utf8_lossy(&place.read("broken.txt")).into_owned();
@@ -161,7 +161,7 @@ fn what_is_kept_never_changes_the_answer() {
     // Files that were written just now are not taken for settled.
     std::thread::sleep(Duration::from_millis(2200));
     let read = |again: bool| {
-        let mut arguments = vec!["summary", ".", "--format", "json"];
+        let mut arguments = vec!["days", ".", "--format", "json"];
         if again {
             arguments.push("--read-again");
         }

@@ -57,6 +57,7 @@ fn hostile_place() -> Place {
             escaped("cause"),
         ),
     );
+    place.approve();
     let mut text = "time,valve,holding temperature (°F),raw pressure (psi),pasteurized pressure \
                     (psi),product,lot\n"
         .to_owned();
@@ -109,7 +110,8 @@ fn no_name_reaches_the_terminal_as_it_is() {
     assert_eq!(told.status, Some(0), "{told:#?}");
     let sent =
         ["review", "send-back", FILE, "--exception", &id, "--remark", HOSTILE, "--by", "ben"];
-    plain(&place, &sent);
+    let told = plain(&place, &[&sent[..], &["--passphrase-fd", "0"]].concat());
+    assert_eq!(told.status, Some(0), "{told:#?}");
     plain(&place, &["review", "list", FILE]);
     plain(&place, &[&resolve[..], &rest[..], &by[..]].concat());
     for id in place.to_close() {
