@@ -91,7 +91,7 @@ fn the_documented_check_without_the_program() {
     let told = check();
     assert_eq!(told.status, Some(0), "{told:#?}");
     // Every line of register and ledger, and two signatures under the record.
-    let lines = |name: &str| place.read(name).iter().filter(|&&byte| byte == b'\n').count();
+    let lines = |name: &str| place.read(name).split_inclusive(|&byte| byte == b'\n').count();
     assert_eq!((lines("signers.jsonl"), lines("ledger.jsonl")), (4, 6));
     assert_eq!(told.output.matches("Signature Verified Successfully").count(), 12, "{told:#?}");
     assert!(told.output.contains("in the ledger: "), "{told:#?}");

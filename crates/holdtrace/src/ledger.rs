@@ -2,7 +2,7 @@
 
 use crate::arguments::{ActingArguments, LedgerCommand, RegisterArguments, StockArguments};
 use crate::{Outcome, folder, output, person};
-use signers::{Books, LedgerFile, Stood};
+use signers::{LedgerFile, Stood};
 use std::error::Error;
 use std::path::Path;
 

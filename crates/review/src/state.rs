@@ -469,7 +469,10 @@ impl State {
                     self.subject.method, subject.method
                 ))
             }
-            Decision::ReAudited { .. } => Ok(()),
+            Decision::ClockCorrected { reason } if reason.trim().is_empty() => {
+                refuse("a correction of the clock needs a reason")
+            }
+            Decision::ReAudited { .. } | Decision::ClockCorrected { .. } => Ok(()),
             Decision::Settled(settlement) => {
                 let item = self.find(&settlement.exception)?;
                 if let Some(missing) = settlement.missing() {
@@ -571,10 +574,6 @@ impl State {
                     refuse(format!("{scope} bears no signature"))
                 }
             }
-            Decision::ClockCorrected { reason } if reason.trim().is_empty() => {
-                refuse("a correction of the clock needs a reason")
-            }
-            Decision::ClockCorrected { .. } => Ok(()),
         }
     }
 

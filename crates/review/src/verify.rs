@@ -235,7 +235,7 @@ pub(crate) fn verify_state(
     if let Some(state) = state {
         match &books.register {
             Ok(register) => {
-                link(Kind::Register, REGISTER, true, register_in_words(books, register))
+                link(Kind::Register, REGISTER, true, register_in_words(books, register));
             }
             Err(why) => link(Kind::Register, REGISTER, false, why.clone()),
         }
@@ -312,7 +312,7 @@ enum InLedger {
 
 fn in_ledger(evidence: &Evidence<'_>, state: &State) -> (InLedger, String) {
     let Evidence { lines, name, books, .. } = evidence;
-    let last = state.proofs().iter().filter(|proof| proof.verdict.is_some()).next_back();
+    let last = state.proofs().iter().rfind(|proof| proof.verdict.is_some());
     let last = last.map(|proof| proof.mark.line);
     let ledger = match &books.ledger {
         Ok(Some(ledger)) => ledger,
@@ -464,7 +464,7 @@ fn against_files(link: Take<'_>, reviewed: &Subject, fresh: Result<&Subject, Str
         let what = format!("file {}", source.name);
         match now.iter().find(|now| now.name == source.name) {
             Some(now) if now == source => {
-                link(Kind::File, &what, true, format!("sha256 {}", now.sha256))
+                link(Kind::File, &what, true, format!("sha256 {}", now.sha256));
             }
             Some(now) => link(
                 Kind::File,
@@ -495,7 +495,7 @@ fn against_files(link: Take<'_>, reviewed: &Subject, fresh: Result<&Subject, Str
             );
         }
         (None, None) => {
-            link(Kind::PlantFile, "plant file", true, "none, the plant was assumed".to_owned())
+            link(Kind::PlantFile, "plant file", true, "none, the plant was assumed".to_owned());
         }
         (Some(was), Some(now)) => link(
             Kind::PlantFile,
@@ -504,10 +504,10 @@ fn against_files(link: Take<'_>, reviewed: &Subject, fresh: Result<&Subject, Str
             format!("sha256 was {}, is {}: it was changed", was.sha256, now.sha256),
         ),
         (Some(was), None) => {
-            link(Kind::PlantFile, "plant file", false, format!("{} is not there", was.name))
+            link(Kind::PlantFile, "plant file", false, format!("{} is not there", was.name));
         }
         (None, Some(now)) => {
-            link(Kind::PlantFile, "plant file", false, format!("{} was not used then", now.name))
+            link(Kind::PlantFile, "plant file", false, format!("{} was not used then", now.name));
         }
     }
     // What is to be resolved and closed follows from the audit; comparing it as well catches a journal
@@ -578,7 +578,7 @@ fn people(link: Take<'_>, evidence: &Evidence<'_>, state: &State, register: &Reg
                 wrong(format!("{id} is not in the register of signers"));
             }
             Ok(id) if !register.had(&id, at.instant()) => {
-                let revoked = register.signer(&id).and_then(|one| one.revoked());
+                let revoked = register.signer(&id).and_then(signers::Signer::revoked);
                 let revoked = revoked.filter(|revoked| revoked.instant() < at.instant());
                 wrong(match revoked {
                     Some(_) => format!("{id} was revoked before"),

@@ -267,11 +267,7 @@ impl App {
                     self.round = Round::Prove(Box::new(Prove::reopen(scope)));
                 }
             }
-            Command::CorrectClock => {
-                if self.author().is_some() {
-                    self.round = Round::Prove(Box::new(Prove::clock()));
-                }
-            }
+            Command::CorrectClock => self.correct_clock(),
             Command::ReAudit => {
                 if let Some(by) = self.author() {
                     self.work(Work::ReAudit(by), Then::Stay);
@@ -334,6 +330,13 @@ impl App {
         match id.and_then(|id| closing_decision(&day.review, id)) {
             Some(decision) => self.decide(vec![decision], Then::NextToClose),
             None => self.next_to_close(),
+        }
+    }
+
+    /// Asks for what a correction of the clock needs, where somebody is at work.
+    fn correct_clock(&mut self) {
+        if self.author().is_some() {
+            self.round = Round::Prove(Box::new(Prove::clock()));
         }
     }
 

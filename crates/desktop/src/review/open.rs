@@ -36,10 +36,10 @@ pub fn open(
     let journal = paths.journal.clone();
     let books = trust.books(&paths.register, file);
     let holder = Holder(holder);
-    let opened = Subject::new(record, plant, audit).and_then(|subject| {
+    let opened = Subject::new(record, plant, audit).map(|subject| {
         let fresh = subject.clone();
         let opened = Desk::open(paths.clone(), books, subject, holder, trust.now());
-        Ok(opened.map_err(|cause| (cause, stage_of(&paths, file, &fresh, trust))))
+        opened.map_err(|cause| (cause, stage_of(&paths, file, &fresh, trust)))
     });
     let (desk, torn) = match opened {
         Ok(Ok((desk, torn))) => {
