@@ -143,7 +143,7 @@ fn beside(choices: &mut Choices, specimen: &mut Specimen) {
                 };
                 let differential =
                     if choices.chance(1, 4) || specimen.layout.pair { BLANK } else { row.pressure };
-                (valve, row.temperature, differential, row.product)
+                (valve, row.temperature, differential, [row.product, row.lot])
             });
             let rows = rows.collect();
             let (from, to) = (instants[from as usize], instants[to as usize]);

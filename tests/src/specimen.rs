@@ -113,8 +113,8 @@ pub struct Lost {
     pub from: i64,
     /// When the sample after was taken.
     pub to: i64,
-    /// Valve, temperature, differential and product of each.
-    pub rows: Vec<(ValveState, Reading, Reading, &'static str)>,
+    /// Valve, temperature, differential, and product and lot of each.
+    pub rows: Vec<(ValveState, Reading, Reading, [&'static str; 2])>,
 }
 
 /// One run of a run sheet.
@@ -374,8 +374,9 @@ impl Specimen {
             let before = instants.iter().copied().rfind(|&at| at <= from);
             let after = instants.iter().copied().find(|&at| at >= to);
             let (Some(&first), Some(&last)) = (instants.first(), instants.last()) else { continue };
-            let rows = lost.rows.iter().map(|&(valve, temperature, differential, product)| {
-                UnplacedRow { valve, temperature, differential, product: product.to_owned() }
+            let rows = lost.rows.iter().map(|&(valve, temperature, differential, words)| {
+                let [product, lot] = words.map(str::to_owned);
+                UnplacedRow { valve, temperature, differential, product, lot }
             });
             unplaced.push(Unplaced {
                 interval: Self::interval(before.unwrap_or(first), after.unwrap_or(last)),

@@ -381,8 +381,9 @@ fn gaps_near_one_another_are_one_hole() {
 
 #[test]
 fn rows_without_a_place_make_a_gap_of_every_step() {
-    let row =
-        |position: &str, temperature: &str| (valve(position), cell(temperature), cell("9"), "");
+    let row = |position: &str, temperature: &str| {
+        (valve(position), cell(temperature), cell("9"), ["", ""])
+    };
     let of = |rows: Vec<_>| {
         let text = lines(1, 8, |_| String::from("D 150 9"));
         let mut specimen = written(US, plant(), &text);

@@ -3,7 +3,7 @@
 use crate::accounting::{Accounting, account};
 use crate::cleaning::{self, Cleaning};
 use crate::completeness::{CompletenessItem, completeness};
-use crate::context::Context;
+use crate::context::{Context, unplaced_until};
 use crate::doubts;
 use crate::episodes::{Episode, group};
 use crate::exception::{Exception, Volume};
@@ -135,6 +135,7 @@ pub fn audit(record: &RunRecord, plant: &Plant, read: Vec<Observation>) -> Audit
         holes: &holes,
         low_flow,
         modes: words.iter().map(|word| plant.columns.mode_words.mode(word)).collect(),
+        unplaced_until: unplaced_until(record),
     };
     let mut found = rules::find(&context);
     let episodes = group(&mut found, plant.limits.merge_time);

@@ -12,7 +12,8 @@ use plant::{Mode, Plant};
 use sha2::{Digest, Sha256};
 use std::collections::BTreeSet;
 use trace::{
-    ChannelView, Instant, Interval, RunRecord, SheetRun, TextChannel, ValveState, hexadecimal,
+    BOTH, ChannelView, Instant, Interval, RunRecord, SheetRun, TextChannel, Unplaced, UnplacedRow,
+    ValveState, hexadecimal,
 };
 
 /// What the searches share.
@@ -28,6 +29,19 @@ pub(crate) struct Context<'a> {
     pub low_flow: Option<i64>,
     /// For each word of the mode channel what it stands for.
     pub modes: Vec<Mode>,
+    /// For each group of rows without a place the latest end of those up to it: groups of several files
+    /// may overlap, so their starts alone do not tell where to stop looking.
+    pub unplaced_until: Vec<Instant>,
+}
+
+/// See [`Context::unplaced_until`].
+pub(crate) fn unplaced_until(record: &RunRecord) -> Vec<Instant> {
+    let ends = record.unplaced().iter().map(|group| group.interval.end());
+    ends.scan(None, |latest: &mut Option<Instant>, end| {
+        *latest = Some(latest.map_or(end, |latest| latest.max(end)));
+        *latest
+    })
+    .collect()
 }
 
 /// The parts of an exception that its rule decides.
@@ -68,20 +82,19 @@ impl Context<'_> {
             outer.start() < observed.start() || outer.start() < record.instants()[samples.0];
         let first = if before { samples.0.saturating_sub(1) } else { samples.0 };
         let runs: Vec<&SheetRun> = self.runs_touching(outer, observed).collect();
-        let named = |text: Option<&TextChannel>, of_run: fn(&SheetRun) -> &str| {
-            let mut found = Distinct::default();
-            found.add(text.map_or("", |text| text.word(first)));
-            for run in &runs {
-                found.add(of_run(run));
-            }
-            for word in text.into_iter().flat_map(|text| words(text, (first, samples.1))) {
-                found.add(word);
-            }
-            found.words
-        };
-        let products = named(record.product(), |run| &run.product);
-        let lots = named(record.lot(), |run| &run.lot);
-        let tanks = named(None, |run| &run.tank);
+        let span = (first, samples.1);
+        let mut products = named(record.product(), span, &runs, |run| &run.product);
+        let mut lots = named(record.lot(), span, &runs, |run| &run.lot);
+        let tanks = named(None, span, &runs, |run| &run.tank);
+        // Rows without a place may be of the exception's time, and say what no sample says.
+        for row in self.unplaced_rows(outer) {
+            products.add(&row.product);
+            lots.add(&row.lot);
+        }
+        // Of two rows of one instant each lot is held.
+        let mut each = Distinct::default();
+        lots.words.iter().flat_map(|lot| lot.split(BOTH)).for_each(|lot| each.add(lot));
+        let (products, lots, tanks) = (products.words, each.words, tanks.words);
         Exception {
             id: id(record.unit(), rule, &causes, observed.start()),
             rule,
@@ -105,6 +118,16 @@ impl Context<'_> {
             cleaning: None,
             episode: 0,
         }
+    }
+
+    /// The rows without a place that may be of the time of an interval, in order.
+    fn unplaced_rows(&self, interval: Interval) -> impl Iterator<Item = &UnplacedRow> {
+        let groups = self.record.unplaced();
+        let last = groups.partition_point(|group| group.interval.start() <= interval.end());
+        let first = self.unplaced_until.partition_point(|&end| end < interval.start());
+        let groups = groups.get(first..last).unwrap_or_default().iter();
+        let touches = move |group: &&Unplaced| interval.start() <= group.interval.end();
+        groups.filter(touches).flat_map(|group| &group.rows)
     }
 
     /// The runs of consecutive judged samples for which `holds` that make an exception: they hold a
@@ -193,6 +216,24 @@ impl<'a> Distinct<'a> {
             self.words.push(word.to_owned());
         }
     }
+}
+
+/// The words of a run of samples and of the runs of a sheet, each once: first that of the first sample.
+fn named<'a>(
+    text: Option<&'a TextChannel>,
+    samples: Run,
+    runs: &[&'a SheetRun],
+    of_run: fn(&SheetRun) -> &str,
+) -> Distinct<'a> {
+    let mut found = Distinct::default();
+    found.add(text.map_or("", |text| text.word(samples.0)));
+    for run in runs {
+        found.add(of_run(run));
+    }
+    for word in text.into_iter().flat_map(|text| words(text, samples)) {
+        found.add(word);
+    }
+    found
 }
 
 /// The words of a run in order, one for each time that the word changes.

@@ -30,7 +30,7 @@ pub(crate) fn hold(exceptions: &[Exception]) -> Hold {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::specimen::{Specimen, day};
+    use crate::specimen::{Specimen, day, span};
 
     fn hold_of(specimen: Specimen) -> Hold {
         specimen.audit().hold
@@ -91,6 +91,13 @@ mod tests {
         let day = || day("F*8").holding("165*3 150 165").lot("A");
         assert_eq!(hold_of(day().mode("cip")), Hold::default());
         assert_eq!(hold_of(day()), hold(&["A"], &[], 0));
+    }
+
+    /// Lot B stands only in a row whose stamp can't be read.
+    #[test]
+    fn a_lot_of_rows_without_a_place_is_held() {
+        let day = day("F*4").unplaced(span(1000, 2000), &[("F", "150", "5", "")]).unplaced_lot("B");
+        assert_eq!(hold_of(day), hold(&["B"], &[], 0));
     }
 
     /// The samples on both sides of the hole are of lots A and C; the sheet says that B ran in it.

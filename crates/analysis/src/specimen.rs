@@ -270,6 +270,14 @@ impl Specimen {
         self
     }
 
+    /// The lot of all rows without a place.
+    pub fn unplaced_lot(mut self, lot: &str) -> Self {
+        for row in self.parts.unplaced.iter_mut().flat_map(|group| &mut group.rows) {
+            lot.clone_into(&mut row.lot);
+        }
+        self
+    }
+
     /// Rows without a place between two instants: position, °F, psi and product of each.
     pub fn unplaced(mut self, interval: Interval, rows: &[(&str, &str, &str, &str)]) -> Self {
         let row = |(sample, &(valve, degrees, pressure, product)): (usize, &(_, _, _, &str))| {
@@ -278,6 +286,7 @@ impl Specimen {
                 temperature: reading(degrees, sample),
                 differential: reading(pressure, sample),
                 product: product.to_owned(),
+                lot: String::new(),
             }
         };
         self.parts.unplaced.push(Unplaced {

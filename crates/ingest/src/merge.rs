@@ -6,7 +6,7 @@
 use crate::store::{AnyChannel, NUMBERS, Store, TEXTS, number_slot, text_slot};
 use plant::Plant;
 use std::cmp::Reverse;
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 use trace::{
     BOTH, Channel, Decimal, Invalid, PressureUnit, Reading, Role, TextChannel, Toward, ValveState,
 };
@@ -202,6 +202,7 @@ fn words(text: &TextChannel, groups: &Groups, role: Role, plant: &Plant) -> Text
         let word = match (rows, role) {
             ([row], _) => Some(text.word(*row as usize).to_owned()),
             (_, Role::Product) => Some(products(words)),
+            (_, Role::Lot) => Some(lots(words)),
             (_, Role::Mode) => words
                 .min_by_key(|word| (plant.columns.mode_words.mode(word), word.is_empty(), *word))
                 .map(ToOwned::to_owned),
@@ -226,6 +227,13 @@ fn products<'a>(words: impl Iterator<Item = &'a str>) -> String {
     let mut names: Vec<&str> = names.into_values().collect();
     names.sort_unstable();
     names.join(BOTH)
+}
+
+/// The lots of rows that became one sample, each once, so that each is held: one that is blank in one of
+/// the rows is known from the other.
+fn lots<'a>(words: impl Iterator<Item = &'a str>) -> String {
+    let names: BTreeSet<&str> = words.filter(|word| !word.is_empty()).collect();
+    names.into_iter().collect::<Vec<_>>().join(BOTH)
 }
 
 /// The side of two readings that is worse for the consumer. A recorder that reads lower may

@@ -127,12 +127,16 @@ pub(crate) fn unplaced(groups: &[Group], files: &[FileRows], store: &Store) -> V
 
 fn unplaced_row(store: &Store, row: usize) -> UnplacedRow {
     let reading = |role: Role| store.number(role).map(|channel| channel.view().reading(row));
-    let product = text_slot(Role::Product).and_then(|slot| store.texts.get(slot)?.as_ref());
+    let word = |role: Role| {
+        let text = text_slot(role).and_then(|slot| store.texts.get(slot)?.as_ref());
+        text.map_or_else(String::new, |text| text.word(row).to_owned())
+    };
     UnplacedRow {
         valve: store.valve.get(row).copied().unwrap_or(ValveState::Unknown),
         temperature: reading(Role::HoldingTemperature).unwrap_or(Reading::Invalid(Invalid::Blank)),
         differential: differential(store, row),
-        product: product.map_or_else(String::new, |product| product.word(row).to_owned()),
+        product: word(Role::Product),
+        lot: word(Role::Lot),
     }
 }
 

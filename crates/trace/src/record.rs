@@ -114,6 +114,8 @@ pub struct UnplacedRow {
     pub differential: Reading,
     /// The product's name; blank where none is recorded.
     pub product: String,
+    /// The lot; blank where none is recorded.
+    pub lot: String,
 }
 
 /// Rows in a row of one file whose stamp is unreadable or does not exist (method, section 3).

@@ -132,6 +132,17 @@ impl Day<'_> {
                 add(&mut lots, self.record.lot().map_or("", |words| words.word(index)));
             }
         }
+        // A row without a place may be of any time between those that have one. Two rows of one instant
+        // may name two lots in one word.
+        for group in self.record.unplaced() {
+            let (from, to) = (group.interval.start(), group.interval.end());
+            if from.unix_milliseconds() <= outer.1 && outer.0 <= to.unix_milliseconds() {
+                for row in &group.rows {
+                    add(&mut products, &row.product);
+                    add(&mut lots, &row.lot);
+                }
+            }
+        }
         for run in self.record.run_sheet().into_iter().flat_map(trace::RunSheet::runs) {
             let (start, end) = (run.interval.start(), run.interval.end());
             if touches(start.unix_milliseconds(), end.unix_milliseconds()) {
@@ -140,6 +151,7 @@ impl Day<'_> {
                 add(&mut tanks, &run.tank);
             }
         }
+        lots = lots.iter().flat_map(|lot| lot.split(trace::BOTH)).map(str::to_owned).collect();
         let (volume, _) = self.volume(estimate);
         let (outer_volume, basis) = self.volume(outer);
         Finding {

@@ -54,7 +54,7 @@ fn the_worst_reading_of_each_channel_is_kept() {
         "forward holding_temperature=162°F raw_pressure=25psi pasteurized_pressure=27.5psi \
          differential_pressure=2.5psi recorder_temperature=162°F flow_rate=27gal/min \
          raw_temperature=39°F regenerated_temperature=149°F heating_water_temperature=169°F \
-         cooled_temperature=39°F leak=Some(Some(true)) product=\"cream + milk\" lot=\"A\" mode=\"run\""
+         cooled_temperature=39°F leak=Some(Some(true)) product=\"cream + milk\" lot=\"A + B\" mode=\"run\""
     );
 }
 

@@ -256,29 +256,30 @@ fn a_file_of_the_skipped_hour_alone_lies_between_its_neighbours() {
 
 #[test]
 fn the_readings_of_rows_without_a_place_are_kept() {
-    let text = "Time,FDV,Hold Temp (°F),Raw (psi),Past (psi),Product\n\
-                2026-03-03 06:00:00,FWD,162,24.3,26.3,milk\n\
-                2026-03-03 06:00:0x,FWD,150.5,24.3,26.25,milk\n\
-                2026-13-03 06:00:02,DIV,BAD,24.3,,\n\
-                2026-03-03 06:00:03,FWD,162,24.3,26.3,milk\n";
+    let text = "Time,FDV,Hold Temp (°F),Raw (psi),Past (psi),Product,Lot\n\
+                2026-03-03 06:00:00,FWD,162,24.3,26.3,milk,A\n\
+                2026-03-03 06:00:0x,FWD,150.5,24.3,26.25,milk,B\n\
+                2026-13-03 06:00:02,DIV,BAD,24.3,,,\n\
+                2026-03-03 06:00:03,FWD,162,24.3,26.3,milk,C\n";
     let ingested = read_one(text, &plant_in("UTC", ""));
     let [group] = ingested.record.unplaced() else { panic!("one group") };
     let valid = |mantissa, scale| Reading::Valid(Decimal::new(mantissa, scale));
-    let row = |valve, temperature, differential, product: &str| UnplacedRow {
+    let row = |valve, temperature, differential, [product, lot]: [&str; 2]| UnplacedRow {
         valve,
         temperature,
         differential,
         product: product.to_owned(),
+        lot: lot.to_owned(),
     };
     assert_eq!(
         group.rows,
         [
-            row(ValveState::Forward, valid(1505, 1), valid(195, 2), "milk"),
+            row(ValveState::Forward, valid(1505, 1), valid(195, 2), ["milk", "B"]),
             row(
                 ValveState::Divert,
                 Reading::Invalid(Invalid::NotANumber),
                 Reading::Invalid(Invalid::Blank),
-                ""
+                ["", ""]
             ),
         ]
     );
