@@ -10,6 +10,7 @@ use crate::{Outcome, folder, output, person};
 use ::review::{
     Bundle, ClosingItem, Decision, Desk, ExceptionItem, HOLE_BEFORE, Holder, ItemKind, Kind,
     Meaning, Paths, Scope, Settlement, SignerId, Standing, State, Subject, Together, closing_ids,
+    limits_approved,
 };
 use archive::Read;
 use report::{DisplayUnits, sentence};
@@ -374,6 +375,13 @@ fn as_text(desk: &Desk, sentences: &BTreeMap<String, String>) -> Lines {
         text.line(format_args!("CHANGED since the review: {change}"));
     }
     text.line(format_args!("the review is: {}", desk.stage().name()));
+    // Once it is begun, verification says so above.
+    if desk.lines().is_empty()
+        && !desk.register().is_empty()
+        && let Some((false, found)) = limits_approved(desk.register(), desk.fresh(), person::now())
+    {
+        text.line(format_args!("the limits are {found}"));
+    }
     let progress = state.progress();
     for (what, (done, all)) in [
         ("exceptions resolved", progress.exceptions),

@@ -573,7 +573,7 @@ fn standing(decided: &Decided) -> Standing {
     };
     let (key, name) = (decided.stage.key(), decided.stage.name());
     let of_limits = decided.unapproved.as_ref();
-    let of_limits = of_limits.map_or_else(String::new, |why| format!(" Its limits are {why}."));
+    let of_limits = of_limits.map_or_else(String::new, |why| format!(" Limits {why}."));
     Standing { key, name, warning: warning.to_owned(), sentence: format!("{sentence}{of_limits}") }
 }
 

@@ -380,7 +380,7 @@ pub fn limits_approved(
 ) -> Option<(bool, String)> {
     if let Some(file) = &subject.plant_file {
         let (approved, found) = plant_file_approved(register, &file.sha256, at);
-        return Some((approved, format!("{}: {found}", file.name)));
+        return Some((approved, format!("{found} ({})", file.name)));
     }
     let in_force =
         register.plant_files().iter().find(|one| register.plant_file_at(&one.sha256, at).is_some());
