@@ -18,9 +18,8 @@ cargo build --release --locked
 
 target="${CARGO_TARGET_DIR:-target}/release"
 python3 scripts/third-party-licences.py "$target/THIRD-PARTY-LICENCES.txt"
-for path in "$own" "${CARGO_HOME:-$HOME/.cargo}" "$HOME"; do
-    # The root of the file system and the like are in every program.
-    [ "${#path}" -gt 1 ] || continue
+# The home folder itself may be a word that the program has anyway, such as /root.
+for path in "$own" "${CARGO_HOME:-$HOME/.cargo}" "${RUSTUP_HOME:-$HOME/.rustup}"; do
     if grep -q -a -F "$path/" "$target/holdtrace"; then
         echo "$target/holdtrace holds the path $path" >&2
         exit 1
