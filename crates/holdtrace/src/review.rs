@@ -81,8 +81,9 @@ fn open(record: &RecordArguments, holder: &str) -> Result<(Read, Desk), Box<dyn 
     let subject = Subject::new(&audited.record, &audited.plant, &audited.audit)?;
     let plant = audited.plant.file.as_ref().map(|file| Path::new(&file.name));
     let (paths, trust) = (Paths::of(first, plant), person::trust());
-    let books = trust.books(&paths.register, plant);
-    let (desk, torn) = Desk::open(paths, books, subject, Holder(holder.to_owned()), trust.now())?;
+    let (register, file, now) = (paths.register.clone(), plant.map(Path::to_owned), trust.now());
+    let books = move || trust.books(&register, file.as_deref());
+    let (desk, torn) = Desk::open(paths, books, subject, Holder(holder.to_owned()), now)?;
     let torn = torn.map(|torn| torn.to_string());
     for told in torn.iter().chain(&desk.books().torn).chain(&desk.books().alarms) {
         output::complain(told);
@@ -126,9 +127,6 @@ fn decide_proved(
             None => desk.decide(&by, at, &decision)?,
         }
         output::say_line(format_args!("line {}: entered", desk.lines().len()))?;
-    }
-    if key.is_some() {
-        remember(&audited, &desk);
     }
     Ok(Outcome::Clean)
 }
@@ -305,14 +303,7 @@ fn sign(arguments: &SignArguments) -> Result<Outcome, Box<dyn Error>> {
     let line = desk.lines().len();
     output::say_line(format_args!("line {line}: {scope} is signed as {meaning} by {by}"))?;
     output::say_line(format_args!("last line sha256 {}", desk.head()))?;
-    remember(&audited, &desk);
     Ok(Outcome::Clean)
-}
-
-/// What was signed is remembered as seen.
-fn remember(audited: &Read, desk: &Desk) {
-    let plant = audited.plant.file.as_ref().map(|file| Path::new(&file.name));
-    person::remember(desk.register_path(), plant);
 }
 
 fn scope(shift: Option<&str>) -> Scope {

@@ -13,9 +13,19 @@ use crate::subject::Subject;
 use crate::verify::{Evidence, Verification, differences, limits_approved, verify_state};
 use journal::{Body, Digest, Entry, Journal, Line, Sign, Stamp, Torn};
 use signers::{Books, LedgerFile, Meaning, Register, Signer, SignerId, Stood, UnlockedKey};
+use std::fmt;
 use std::path::Path;
 use std::sync::LazyLock;
 use trace::Instant;
+
+/// Reads the plant's books, and compares them with what its user has seen before.
+struct BookReader(Box<dyn Fn() -> Books + Send>);
+
+impl fmt::Debug for BookReader {
+    fn fmt(&self, formatter: &mut fmt::Formatter<'_>) -> fmt::Result {
+        formatter.write_str("BookReader")
+    }
+}
 
 /// The review of one record, with its journal open.
 #[derive(Debug)]
@@ -23,6 +33,7 @@ pub struct Desk {
     paths: Paths,
     journal: Journal,
     state: State,
+    reader: BookReader,
     books: Books,
     /// Whether all this can be relied on, link by link. It is worked out when something changes.
     verification: Verification,
@@ -41,18 +52,20 @@ pub struct Desk {
 
 impl Desk {
     /// Opens the review of a record that was read and audited as `fresh`. Nothing is written until
-    /// the first decision; a torn last line is told. `books` are the plant's, `holder` tells others who
-    /// is at work, `now` is the time.
+    /// the first decision; a torn last line is told. `books` reads the plant's: now, before what is
+    /// signed, and after it. `holder` tells others who is at work, `now` is the time.
     ///
     /// # Errors
     /// When the journal can't be read, is damaged or breaks a rule.
     pub fn open(
         paths: Paths,
-        books: Books,
+        books: impl Fn() -> Books + Send + 'static,
         fresh: Subject,
         holder: Holder,
         now: Instant,
     ) -> Result<(Self, Option<Torn>), Error> {
+        let reader = BookReader(Box::new(books));
+        let books = (reader.0)();
         let (journal, torn) = Journal::open(&paths.journal).map_err(Error::Journal)?;
         let state = replayed(&journal, &books)?.unwrap_or_else(|| State::of(fresh.clone()));
         let changes = differences(state.subject(), &fresh);
@@ -63,6 +76,7 @@ impl Desk {
             paths,
             journal,
             state,
+            reader,
             books,
             verification,
             now,
@@ -203,14 +217,8 @@ impl Desk {
         Ok(())
     }
 
-    /// What this user was alarmed about stays until the record is opened again.
     fn read_books(&mut self) {
-        let Books { alarms, .. } = &self.books;
-        let fresh = Books::read(&self.paths.register);
-        // A register that was refused stays refused.
-        if self.books.register.is_ok() || alarms.is_empty() {
-            self.books = Books { alarms: alarms.clone(), ..fresh };
-        }
+        self.books = (self.reader.0)();
     }
 
     fn verify(&mut self, now: Instant) {
@@ -264,7 +272,7 @@ impl Desk {
         let (name, role) = (signer.name().to_owned(), signer.role());
         let register = self.register().head().to_string();
         let decision = Decision::Signed { meaning, scope: scope.clone(), name, role, register };
-        self.decide_signed(key, at, &decision)
+        self.prove(key, at, &decision)
     }
 
     /// Makes a decision that the person proves to be theirs. When this returns, it is on the disk, and
@@ -280,8 +288,14 @@ impl Desk {
         at: Stamp,
         decision: &Decision,
     ) -> Result<(), Error> {
-        // A signer may have been revoked since the record was opened.
         self.read_books();
+        self.prove(key, at, decision)
+    }
+
+    /// See [`Desk::decide_signed`]. The books were just read: a signer may have been revoked since the
+    /// record was opened, and what is alarming now keeps everything from being written.
+    fn prove(&mut self, key: &UnlockedKey, at: Stamp, decision: &Decision) -> Result<(), Error> {
+        self.verify(at.instant());
         let by = key.signer();
         self.signer(by)?;
         let Some(act) = self.state.act(decision) else { return self.decide(by, at, decision) };

@@ -79,8 +79,13 @@ fn record(folder: &Path) -> PathBuf {
 
 fn open_as(folder: &Path, subject: Subject, holder: &str) -> Desk {
     let paths = Paths::of(&record(folder), None);
-    let books = Books::read(&paths.register);
-    match Desk::open(paths, books, subject, Holder(holder.to_owned()), NOW) {
+    match Desk::open(
+        paths.clone(),
+        move || Books::read(&paths.register),
+        subject,
+        Holder(holder.to_owned()),
+        NOW,
+    ) {
         Ok((desk, torn)) => {
             assert_eq!(torn, None);
             desk

@@ -68,7 +68,8 @@ impl Plant {
     }
 
     fn open(&self, subject: Subject, hole: Option<HoleBefore>) -> Desk {
-        let books = Books::read(&self.paths().register);
+        let register = self.paths().register;
+        let books = move || Books::read(&register);
         match Desk::open(self.paths(), books, subject, Holder("anna".to_owned()), NOW) {
             Ok((mut desk, _)) => {
                 desk.comes_after(hole, NOW);

@@ -54,8 +54,13 @@ fn paths(folder: &Path) -> Paths {
 
 fn open(folder: &Path) -> Desk {
     let paths = paths(folder);
-    let books = Books::read(&paths.register);
-    match Desk::open(paths, books, subject(), Holder("somebody".to_owned()), NOW) {
+    match Desk::open(
+        paths.clone(),
+        move || Books::read(&paths.register),
+        subject(),
+        Holder("somebody".to_owned()),
+        NOW,
+    ) {
         Ok((desk, _torn)) => desk,
         Err(error) => panic!("{error}"),
     }

@@ -105,7 +105,8 @@ impl Plant {
     }
 
     fn open_as(&self, subject: Subject) -> Desk {
-        let books = Books::read(&self.paths().register);
+        let register = self.paths().register;
+        let books = move || Books::read(&register);
         match Desk::open(self.paths(), books, subject, Holder("somebody".to_owned()), NOW) {
             Ok((desk, _)) => desk,
             Err(error) => panic!("{error}"),

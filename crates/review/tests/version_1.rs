@@ -193,7 +193,8 @@ fn it_goes_on_with_the_new_audit_and_nothing_signed_is_lost() {
     }
     let paths = Paths::of(&folder.path().join("2026-03-12.csv"), None);
     let path = paths.journal.clone();
-    let books = Books::read(&paths.register);
+    let register = paths.register.clone();
+    let books = move || Books::read(&register);
     let opened = Desk::open(paths, books, fresh(), Holder("anna".to_owned()), NOW);
     let Ok((mut desk, None)) = opened else { panic!("{opened:?}") };
     let changes = desk.changes().to_vec();

@@ -142,8 +142,7 @@ impl App {
             let text = "The clock of this machine shows a time that can't be written down. Set it.";
             problem("Nothing was entered", text)
         })?;
-        let (trust, disk) = (self.surroundings.trust(), self.surroundings.disk_clock);
-        Ok(Around { trust, plant_file: self.plant_file(), at, disk })
+        Ok(Around { at, disk: self.surroundings.disk_clock })
     }
 
     /// The plant file of the open record.

@@ -34,7 +34,11 @@ pub fn open(
     let file = plant.file.as_ref().map(|file| Path::new(&file.name));
     let paths = Paths::of(first, file);
     let journal = paths.journal.clone();
-    let books = trust.books(&paths.register, file);
+    let books = {
+        let (trust, register) = (trust.clone(), paths.register.clone());
+        let file = file.map(Path::to_owned);
+        move || trust.books(&register, file.as_deref())
+    };
     let holder = Holder(holder);
     let opened = Subject::new(record, plant, audit).map(|subject| {
         let fresh = subject.clone();

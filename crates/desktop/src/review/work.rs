@@ -7,11 +7,10 @@ use super::{Review, minute, problem};
 use crate::job::{Job, Progress};
 use crate::problems::Problem;
 use ::review::{Decision, Desk, Error, ItemKind, Meaning, Scope, Settlement, SignerId, Standing};
-use archive::Trust;
 use egui::Context;
 use journal::Stamp;
 use signers::UnlockedKey;
-use std::path::{Path, PathBuf};
+use std::path::Path;
 use std::time::{Duration, Instant};
 
 /// How long a frame waits for what is nearly always done at once (ours: a third of a frame at 60 Hz).
@@ -77,10 +76,6 @@ pub enum Outcome {
 
 /// What the work needs beside the desk.
 pub struct Around {
-    /// What was seen of the books before.
-    pub trust: Trust,
-    /// The plant file in use.
-    pub plant_file: Option<PathBuf>,
     /// The time of the entry.
     pub at: Stamp,
     /// The clock of the disk.
@@ -267,10 +262,9 @@ fn enter(desk: &mut Desk, work: Work, around: &Around) -> Entered {
         Ok(()) => Outcome::Entered,
         Err(why) => refused(title, &why),
     };
-    let (mut remembers, mut signed) = (true, false);
+    let mut signed = false;
     let (made, outcome) = match work {
         Work::Decide(by, decisions) => {
-            remembers = false;
             let (made, result) = each(desk, decisions, |desk, one| desk.decide(&by, at, one));
             (made, only("Nothing was entered", result))
         }
@@ -285,7 +279,6 @@ fn enter(desk: &mut Desk, work: Work, around: &Around) -> Entered {
             (Vec::new(), only("The signature was not given", result))
         }
         Work::ReAudit(by) => {
-            remembers = false;
             let result = desk.re_audit(&by, at);
             (Vec::new(), only("The new audit was not entered", result))
         }
@@ -294,11 +287,6 @@ fn enter(desk: &mut Desk, work: Work, around: &Around) -> Entered {
             (Vec::new(), only("The review could not be read again", result))
         }
     };
-    if remembers {
-        // How far the books went is remembered: what is cut off them until they are read again
-        // would not be seen otherwise.
-        let _books = around.trust.books(desk.register_path(), around.plant_file.as_deref());
-    }
     (made, outcome, signed)
 }
 
