@@ -29,6 +29,11 @@ fn after<'a>(told: &'a Told, word: &str) -> &'a str {
     rest.and_then(|rest| rest.lines().next()).unwrap_or_default().trim()
 }
 
+/// The arguments that open the signed day again.
+fn reopened_by<'a>(by: &'a str, reason: &'a str) -> [&'a str; 9] {
+    ["review", "reopen", RECORD, "--by", by, "--reason", reason, "--passphrase-fd", "0"]
+}
+
 fn copy(place: &Place, from: &str, to: &str) {
     assert!(std::fs::copy(place.path(from), place.path(to)).is_ok(), "{from} to {to}");
 }
@@ -161,20 +166,7 @@ fn limits_that_nobody_approved_are_not_signed() {
 fn a_rolled_back_journal_is_neither_signed_nor_unread() {
     let place = signed();
     copy(&place, "2026-03-14.review.jsonl", "before");
-    place.expect(
-        0,
-        &[
-            "review",
-            "reopen",
-            RECORD,
-            "--by",
-            "ben",
-            "--reason",
-            "a lot was missing",
-            "--passphrase-fd",
-            "0",
-        ],
-    );
+    place.expect(0, &reopened_by("ben", "a lot was missing"));
     copy(&place, "before", "2026-03-14.review.jsonl");
     let told = place.verify();
     assert_eq!(told.status, Some(1), "{told:#?}");
@@ -198,20 +190,7 @@ fn a_folder_that_shows_less_than_before_is_told() {
     for name in names {
         copy(&place, name, &format!("{name}.before"));
     }
-    place.expect(
-        0,
-        &[
-            "review",
-            "reopen",
-            RECORD,
-            "--by",
-            "ben",
-            "--reason",
-            "a lot was missing",
-            "--passphrase-fd",
-            "0",
-        ],
-    );
+    place.expect(0, &reopened_by("ben", "a lot was missing"));
     place.expect(
         0,
         &[
@@ -270,19 +249,7 @@ fn an_old_folder_gets_a_ledger_by_taking_stock() {
 #[test]
 fn what_weighs_needs_the_passphrase_of_who_may() {
     let place = signed();
-    let reopen = |by: &str| {
-        place.run(&[
-            "review",
-            "reopen",
-            RECORD,
-            "--by",
-            by,
-            "--reason",
-            "x",
-            "--passphrase-fd",
-            "0",
-        ])
-    };
+    let reopen = |by: &str| place.run(&reopened_by(by, "x"));
     let refused = reopen("anna");
     assert_eq!(refused.status, Some(2), "{refused:#?}");
     assert!(refused.complaint.contains("only a supervisor may do this"), "{refused:#?}");

@@ -219,8 +219,26 @@ fn a_journal_that_was_rolled_back_is_told() {
     let mut window = place.open();
     assert_eq!(review(&window), "changed since signing");
     assert!(shows(&window, "This review can\u{2019}t be relied on"));
+    // The signature holds, and the card does not say that the day is reviewed.
+    assert!(shows(&window, "resolved, changed since signing"));
+    assert!(!shows(&window, "resolved, reviewed"));
     cannot_approve(&mut window, "can\u{2019}t be relied on: ledger");
     assert_eq!(place.read(JOURNAL), cut);
+}
+
+/// The plant file is taken away, so that the limits are assumed.
+#[test]
+fn assumed_limits_are_told_where_others_are_approved() {
+    let place = Place::new();
+    drop(place.with_signers());
+    let plant = place.read("plant.toml");
+    std::fs::remove_file(place.path("plant.toml")).unwrap_or_else(|error| panic!("{error}"));
+    let window = place.open();
+    assert!(shows(&window, "Limits not approved"));
+    assert!(shows(&window, "No plant file was used, and a supervisor has approved plant.toml"));
+    drop(window);
+    place.write("plant.toml", &plant);
+    assert!(!shows(&place.open(), "Limits not approved"));
 }
 
 #[test]

@@ -11,6 +11,8 @@ use review::{
 };
 use signers::{LedgerFile, RegisterFile, Role, Stood, UnlockedKey};
 use std::path::PathBuf;
+use std::sync::Arc;
+use std::sync::atomic::{AtomicBool, Ordering};
 
 /// Minutes after the record ends.
 fn stamp(minutes: i64) -> Stamp {
@@ -329,6 +331,28 @@ fn an_assumed_plant_does_not_get_round_the_approved_limits() {
     let refused = desk.sign(&plant.anna, stamp(1), Meaning::Reviewed, &Scope::DAY);
     let Err(Error::Refused(why)) = refused else { panic!("{refused:?}") };
     assert!(why.to_string().contains("no plant file was used"), "{why}");
+}
+
+/// The folder is put back while the record is open: the books are compared again before anything is signed.
+#[test]
+fn an_alarm_since_the_record_was_opened_keeps_the_signature_out() {
+    let plant = plant();
+    let (path, alarm) = (plant.paths().register, Arc::new(AtomicBool::new(false)));
+    let sounds = alarm.clone();
+    let books = move || {
+        let mut books = Books::read(&path);
+        if sounds.load(Ordering::Relaxed) {
+            books.alarms.push("the ledger showed more before".to_owned());
+        }
+        books
+    };
+    let opened = Desk::open(plant.paths(), books, subject(), Holder("anna".to_owned()), NOW);
+    let Ok((mut desk, None)) = opened else { panic!("{opened:?}") };
+    assert!(desk.decide(&id("anna"), stamp(0), &settled("held")).is_ok());
+    alarm.store(true, Ordering::Relaxed);
+    let why = not_relied_on(desk.sign(&plant.anna, stamp(1), Meaning::Reviewed, &Scope::DAY));
+    assert!(why.contains("the ledger showed more before"), "{why}");
+    assert_eq!(desk.lines().len(), 2);
 }
 
 /// Release, return and reopening prove who made them; a name alone does not.

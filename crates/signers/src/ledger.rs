@@ -6,7 +6,7 @@
 //! register. It begins with a supervisor who takes stock. The bodies are in `docs/review.md`.
 
 use crate::person::{Act, SignerId};
-use crate::register::{Register, Violation};
+use crate::register::{Register, Violation, begins_with};
 use journal::{Body, Digest, Line, Signature, Stamp};
 use serde::{Deserialize, Serialize};
 use serde_json::Value;
@@ -234,11 +234,7 @@ impl Ledger {
 
     /// Whether its first `lines` lines end with the one of the digest `head`: an earlier state of it.
     pub fn was(&self, lines: u64, head: Digest) -> bool {
-        match usize::try_from(lines) {
-            Ok(0) => head == Digest::NONE,
-            Ok(lines) => self.lines.get(lines - 1) == Some(&head),
-            Err(_) => false,
-        }
+        begins_with(&self.lines, lines, head)
     }
 
     /// The last state of every journal that it knows.

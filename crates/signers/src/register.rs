@@ -66,6 +66,15 @@ pub struct Correction {
 }
 
 impl Pending {
+    /// The digest of the plant file that it would approve, hexadecimal; `None` where it is another
+    /// change.
+    pub fn plant_file(&self) -> Option<&str> {
+        match &self.change {
+            Change::PlantFileApproved { sha256, .. } => Some(sha256),
+            _ => None,
+        }
+    }
+
     /// What it would do, in words.
     pub fn in_words(&self) -> String {
         match &self.change {
@@ -227,11 +236,7 @@ impl Register {
 
     /// Whether its first `lines` lines end with the one of the digest `head`: an earlier state of it.
     pub fn was(&self, lines: u64, head: Digest) -> bool {
-        match usize::try_from(lines) {
-            Ok(0) => head == Digest::NONE,
-            Ok(lines) => self.lines.get(lines - 1) == Some(&head),
-            Err(_) => false,
-        }
+        begins_with(&self.lines, lines, head)
     }
 
     /// Whether `signer` made the last of the register's first `lines` lines, and `signature` over
@@ -572,6 +577,15 @@ impl Register {
                 self.corrections.push(Correction { line: line as u64 + 1, by, at, reason });
             }
         }
+    }
+}
+
+/// Whether the first `count` of a file's lines end with the one of the digest `head`.
+pub(crate) fn begins_with(lines: &[Digest], count: u64, head: Digest) -> bool {
+    match usize::try_from(count) {
+        Ok(0) => head == Digest::NONE,
+        Ok(count) => lines.get(count - 1) == Some(&head),
+        Err(_) => false,
     }
 }
 

@@ -5,6 +5,7 @@
 use super::seen::{Limits, Next, Seen};
 use super::{Mark, Review, draw_mark};
 use crate::commands::Command;
+use crate::side::capital;
 use crate::theme::{GAP, Look, MARGIN, Type, widgets};
 use egui::accesskit::Role as Access;
 use egui::{Align, Frame, Layout, Margin, Rect, ScrollArea, Sense, Ui, vec2};
@@ -188,7 +189,6 @@ fn limits(seen: &Seen) -> Option<Notice> {
     match &seen.limits {
         Limits::NotApproved { found, next } if seen.changes.is_empty() => {
             let found = found.strip_prefix("NOT APPROVED: ").unwrap_or(found);
-            let name = seen.plant_file.as_deref().unwrap_or("the plant file");
             let (hint, command) = match next {
                 Next::Approve => (
                     "Nothing is signed by these limits. A supervisor approves the plant file in use, \
@@ -199,6 +199,11 @@ fn limits(seen: &Seen) -> Option<Notice> {
                     "A supervisor has approved the plant file in use; another one agrees to it.",
                     Command::Books,
                 ),
+                Next::PlantFile => (
+                    "Nothing is signed by assumed limits. Choose the approved plant file, or put it \
+                     beside the record again.",
+                    Command::OpenPlant,
+                ),
                 Next::ReAudit => (
                     "The plant file in use is approved: enter the new audit, then sign.",
                     Command::ReAudit,
@@ -206,7 +211,7 @@ fn limits(seen: &Seen) -> Option<Notice> {
             };
             Some(Notice {
                 title: "Limits not approved",
-                found: vec![format!("{name}: {found}.")],
+                found: vec![format!("{}.", capital(found))],
                 hint,
                 command: Some(command),
                 alarming: true,

@@ -3,8 +3,7 @@
 //! written the review is shown as it was.
 
 use ::review::{
-    Books, Desk, HoleBefore, Kind, PlantSource, Stage, State, Subject, Verification,
-    plant_file_approved,
+    Books, Desk, HoleBefore, Kind, PlantSource, Stage, State, Verification, limits_approved,
 };
 use journal::Digest;
 use signers::{LedgerFile, Register};
@@ -30,8 +29,6 @@ pub struct Seen {
     pub hole: Option<HoleBefore>,
     /// Whether the limits count that the record is audited with.
     pub limits: Limits,
-    /// The name of the plant file in use.
-    pub plant_file: Option<String>,
     /// The plant file in use, where no supervisor has approved it.
     pub unapproved_file: Option<PlantSource>,
     /// The lines that must be signed and whose signature does not hold.
@@ -73,6 +70,8 @@ pub enum Next {
     Agree,
     /// They are approved since: the audit is entered again.
     ReAudit,
+    /// The approved plant file is used: the record was read without any.
+    PlantFile,
 }
 
 impl Seen {
@@ -88,7 +87,6 @@ impl Seen {
             stage: desk.stage(),
             changes: desk.changes().to_vec(),
             hole: desk.hole().cloned(),
-            plant_file: desk.fresh().plant_file.as_ref().map(|file| file.name.clone()),
             unapproved_file: match &limits {
                 Limits::NotApproved { next: Next::Approve, .. } => desk.fresh().plant_file.clone(),
                 _ => None,
@@ -124,14 +122,21 @@ fn is_there(path: &Path) -> bool {
     path.symlink_metadata().is_ok()
 }
 
+/// What the review says of the limits, and what makes them count.
 fn limits(desk: &Desk, now: Instant) -> Limits {
-    let Subject { plant_file: Some(file), .. } = desk.fresh() else { return Limits::Approved };
-    let Some(register) = desk.books().signers() else { return Limits::NoSigners };
-    let (holds, found) = plant_file_approved(register, &file.sha256, now);
-    if !holds {
-        let mut pending = register.pending().iter();
-        let waits = pending.any(|one| one.in_words().contains(&file.sha256));
-        let next = if waits { Next::Agree } else { Next::Approve };
+    let file = desk.fresh().plant_file.as_ref();
+    let Some(register) = desk.books().signers() else {
+        return if file.is_some() { Limits::NoSigners } else { Limits::Approved };
+    };
+    if let Some((false, found)) = limits_approved(register, desk.fresh(), now) {
+        let waits = |file: &PlantSource| {
+            register.pending().iter().any(|one| one.plant_file() == Some(&file.sha256))
+        };
+        let next = match file {
+            None => Next::PlantFile,
+            Some(file) if waits(file) => Next::Agree,
+            Some(_) => Next::Approve,
+        };
         return Limits::NotApproved { found, next };
     }
     let mut links = desk.verification().links.iter();

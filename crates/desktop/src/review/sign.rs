@@ -172,7 +172,7 @@ fn subject(ui: &mut Ui, look: Look, seen: &Seen, scope: &Scope) {
         figure(ui, look, "Record", &format!("{} (SHA-256 {short}\u{2026})", source.name));
     }
     figure(ui, look, "From, to", &format!("{}\n{}", subject.start, subject.end));
-    figure(ui, look, "Scope", &format!("{scope}, {}", signatures::stand(state, scope)));
+    figure(ui, look, "Scope", &format!("{scope}, {}", signatures::stand(seen, scope)));
     let of = |(done, all): (usize, usize)| format!("{done} of {all}");
     let mut observations = format!("{} closed", of(state.closed_of(scope)));
     if scope.shift_name().is_none() {

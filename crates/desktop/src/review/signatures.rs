@@ -4,7 +4,7 @@ use super::{Ask, Mark, Review, Seen, draw_mark, minute};
 use crate::commands::Command;
 use crate::side::{capital, card, figure, paragraph, title};
 use crate::theme::{GAP, Look, Type, widgets};
-use ::review::{Act, Kind, Meaning, Proof, Scope, Signed, State};
+use ::review::{Act, Kind, Meaning, Proof, Scope, Signed, Stage, State};
 use egui::accesskit::Role as Access;
 use egui::{Rect, Sense, Ui, UiBuilder, vec2};
 
@@ -27,8 +27,8 @@ pub fn show(ui: &mut Ui, look: Look, review: &mut Review) {
         for scope in review.scopes() {
             ui.horizontal(|ui| {
                 let (rect, _) = ui.allocate_exact_size(vec2(12.0, 12.0), Sense::hover());
-                draw_mark(ui.painter(), look, rect, mark(state, &scope));
-                figure(ui, look, &scope_name(&scope), &stand(state, &scope));
+                draw_mark(ui.painter(), look, rect, mark(seen, &scope));
+                figure(ui, look, &scope_name(&scope), &stand(seen, &scope));
             });
         }
         if !state.signatures().is_empty() {
@@ -148,9 +148,10 @@ fn faults(seen: &Seen) -> Vec<String> {
     links.map(|link| format!("{}: {}", link.what, link.found)).collect()
 }
 
-/// The mark of a scope: whether it is signed, or could be, or bears a signature that fails.
-fn mark(state: &State, scope: &Scope) -> Mark {
-    if bears_failing(state, scope) {
+/// The mark of a scope: whether it is signed, or could be, or bears a signature that is worth nothing.
+fn mark(seen: &Seen, scope: &Scope) -> Mark {
+    let state = &seen.state;
+    if bears_failing(state, scope) || is_changed(seen, scope) {
         Mark::Fails
     } else if state.can_be_reviewed(scope).is_ok() || state.is_signed(Meaning::Reviewed, scope) {
         Mark::Done
@@ -165,12 +166,20 @@ fn bears_failing(state: &State, scope: &Scope) -> bool {
     failing.any(|one| one.scope == *scope || one.scope == Scope::DAY)
 }
 
+/// Whether signatures that hold stand under a scope, and what they were given for is not there any more.
+fn is_changed(seen: &Seen, scope: &Scope) -> bool {
+    seen.stage == Stage::ChangedSinceSigning && seen.state.is_signed(Meaning::Reviewed, scope)
+}
+
 /// Where a scope stands, in words.
-pub fn stand(state: &State, scope: &Scope) -> String {
+pub fn stand(seen: &Seen, scope: &Scope) -> String {
+    let state = &seen.state;
     let (done, all) = state.settled(scope);
     let settled = format!("{done} of {all} resolved");
     if bears_failing(state, scope) {
         format!("{settled}, a signature FAILS")
+    } else if is_changed(seen, scope) {
+        format!("{settled}, {}", Stage::ChangedSinceSigning.name())
     } else if state.is_signed(Meaning::Approved, scope) {
         format!("{settled}, approved")
     } else if state.is_signed(Meaning::Reviewed, scope) {
