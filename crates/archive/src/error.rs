@@ -28,6 +28,11 @@ pub enum Error {
         /// Why.
         why: String,
     },
+    /// The plant's books are not what this user has seen before.
+    Alarm {
+        /// The alarm, in a sentence.
+        why: String,
+    },
     /// It was asked to stop.
     Cancelled,
 }
@@ -49,6 +54,7 @@ impl fmt::Display for Error {
                 "{}: the register of signers is not accepted: {why}",
                 path.display()
             ),
+            Self::Alarm { why } => write!(formatter, "nothing is entered: {why}"),
             Self::Cancelled => formatter.write_str("stopped, as asked"),
         }
     }

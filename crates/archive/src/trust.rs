@@ -97,6 +97,19 @@ impl Trust {
         books
     }
 
+    /// Reads the books to write in them. What is not what was seen before is not gone on with.
+    ///
+    /// # Errors
+    /// The first alarm.
+    pub fn books_to_write(&self, register: &Path) -> Result<Books, Error> {
+        let plant_file = ingest::plant_file_beside(register);
+        let books = self.books(register, plant_file.as_deref());
+        match books.alarms.first() {
+            Some(alarm) => Err(Error::Alarm { why: alarm.clone() }),
+            None => Ok(books),
+        }
+    }
+
     /// Takes the register at `register` for the plant's from now on, whatever was seen before. The
     /// user has compared `fingerprint` with paper: it must be that of the first supervisor.
     ///

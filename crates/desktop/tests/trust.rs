@@ -258,6 +258,15 @@ fn books_that_show_less_than_before_are_an_alarm() {
     command(&mut window, Key::S);
     assert!(shows(&window, "not what was seen before"));
     assert!(window.query_by_label("Passphrase").is_none());
+    press(&mut window, Key::Escape);
+    // Nor does a supervisor go on with the register.
+    let register = place.read("signers.jsonl");
+    command_shift(&mut window, Key::U);
+    push(&mut window, "A clock ran ahead");
+    fill(&mut window, "Reason", "the year was wrong");
+    prove(&mut window, "ben", PASSPHRASE);
+    assert!(shows(&window, "nothing is entered: the ledger showed more before"));
+    assert_eq!(place.read("signers.jsonl"), register);
 }
 
 #[test]

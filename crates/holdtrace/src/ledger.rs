@@ -47,12 +47,8 @@ fn stock(arguments: &StockArguments) -> Result<Outcome, Box<dyn Error>> {
     let at = person::stamp_beside(register, *clock_is_right)?;
     let beside = register.parent().filter(|folder| !folder.as_os_str().is_empty());
     let folder = folder.as_deref().or(beside).unwrap_or(Path::new("."));
-    let plant = ingest::plant_file_beside(register);
-    let books = person::trust().books(register, plant.as_deref());
+    let books = person::trust().books_to_write(register)?;
     let signers = books.register.as_ref().map_err(Clone::clone)?;
-    if let Some(alarm) = books.alarms.first() {
-        return Err(format!("nothing is accepted: {alarm}").into());
-    }
     let archive::Stock { journals, left } =
         archive::stock(folder, (register, record), &person::trust())?;
     for left in &left {
@@ -77,6 +73,6 @@ fn stock(arguments: &StockArguments) -> Result<Outcome, Box<dyn Error>> {
         ledger.len()
     ))?;
     output::say_line(format_args!("ledger sha256 {}", ledger.head()))?;
-    person::remember(register, plant.as_deref());
+    person::remember(register);
     Ok(if left.is_empty() { Outcome::Clean } else { Outcome::Exceptions })
 }

@@ -33,8 +33,9 @@ pub fn trust() -> Trust {
 
 /// Remembers what this user has just entered in the books whose register lies at `register`, so that an
 /// older copy that is put back afterwards is seen. What there is to be alarmed about is told.
-pub fn remember(register: &Path, plant_file: Option<&Path>) {
-    for alarm in trust().books(register, plant_file).alarms {
+pub fn remember(register: &Path) {
+    let plant_file = ingest::plant_file_beside(register);
+    for alarm in trust().books(register, plant_file.as_deref()).alarms {
         output::complain(&alarm);
     }
 }

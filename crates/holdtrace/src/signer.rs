@@ -92,11 +92,7 @@ fn acting(
 ) -> Result<(RegisterFile, UnlockedKey, Stamp), Box<dyn Error>> {
     let ActingArguments { register, by, passphrase, clock_is_right } = arguments;
     let at = person::stamp_beside(&register.register, *clock_is_right)?;
-    let path = &register.register;
-    let books = person::trust().books(path, ingest::plant_file_beside(path).as_deref());
-    if let Some(alarm) = books.alarms.first() {
-        return Err(format!("nothing is entered: {alarm}").into());
-    }
+    person::trust().books_to_write(&register.register)?;
     let file = open(register)?;
     let key = person::unlock(&by.parse()?, passphrase)?;
     Ok((file, key, at))
@@ -105,7 +101,7 @@ fn acting(
 /// Says what was entered, or that it waits.
 fn told(register: &RegisterFile, done: &str) -> Result<(), Box<dyn Error>> {
     let path = register.path();
-    person::remember(path, ingest::plant_file_beside(path).as_deref());
+    person::remember(path);
     if register.waits() {
         let line = register.register().len();
         output::say_line(format_args!(
@@ -198,7 +194,7 @@ fn list(arguments: &RegisterArguments) -> Result<(), Box<dyn Error>> {
     let file = open(arguments)?;
     let mut text = Lines::new();
     let path = &arguments.register;
-    person::remember(path, ingest::plant_file_beside(path).as_deref());
+    person::remember(path);
     for signer in file.register().signers() {
         let revoked = signer.revoked().map_or_else(String::new, |at| format!(", revoked {at}"));
         text.line(format_args!(

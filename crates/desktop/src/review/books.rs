@@ -2,7 +2,7 @@
 //! approved, what waits for a second supervisor, and the ledger. What is changed here, a supervisor
 //! proves with their passphrase.
 
-use super::people::{About, Done, Failed, check_clock};
+use super::people::{About, Done, Failed, check_books, check_clock};
 use super::proof::{Proof, With, refused};
 use super::seen::Seen;
 use super::{minute, words};
@@ -279,9 +279,10 @@ impl BooksPage {
             _ => Vec::new(),
         };
         let (path, reason) = (seen.register_path.clone(), self.reason.trim().to_owned());
-        let disk = about.disk;
+        let (disk, trust) = (about.disk, about.trust.clone());
         Ok(Job::begin(context, move || {
             check_clock(disk, &path, clock_is_right)?;
+            check_books(&trust, &path)?;
             let told = carry_out(&wish, &path, (&reason, journals), (&key, at))?;
             Ok(Done { told, person: None, public_key: None })
         }))

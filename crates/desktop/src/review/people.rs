@@ -438,9 +438,13 @@ impl People {
         let passphrase = self.secret.take();
         // The repetition is wiped when it is dropped.
         self.again = Secret::default();
+        let trust = about.trust.clone();
         let (disk, clock_is_right) = (about.disk, self.clock_is_right || page == Page::Key);
         let work = move || {
             check_clock(disk, &register, clock_is_right)?;
+            if page == Page::Enrol {
+                check_books(&trust, &register)?;
+            }
             let done = match (page, enrolment) {
                 (Page::Enrol, Some((enrolment, by))) => {
                     enrol(&keys, enrolment, (&by, &passphrase), &register, (now, stamp))
@@ -453,6 +457,14 @@ impl People {
             Ok(done?)
         };
         Ok(Job::begin(context, work))
+    }
+}
+
+/// Nothing is entered in books that are not what was seen before.
+pub(super) fn check_books(trust: &Trust, register: &Path) -> Result<(), Failed> {
+    match trust.books_to_write(register) {
+        Ok(_books) => Ok(()),
+        Err(cause) => Err(Failed { why: cause.to_string(), by_clock: false }),
     }
 }
 
