@@ -13,6 +13,22 @@ pub const US: Units = (TemperatureUnit::Fahrenheit, PressureUnit::Psi);
 /// °C and kPa.
 pub const METRIC: Units = (TemperatureUnit::Celsius, PressureUnit::Kilopascal);
 
+/// The plant file of small records in °F and psi.
+pub const PLANT_FILE: &str = r#"schema = 1
+plant = "Made up"
+unit = "HTST"
+zone = "UTC"
+# Rows of good milk are all alike here.
+[limits]
+repeated = "10 min"
+[columns]
+time = "Time"
+valve = { column = "FDD", forward = ["FWD"], divert = ["DIV"], travel = ["TRV"] }
+holding_temperature = { column = "Hold", unit = "degF" }
+raw_pressure = { column = "Raw", unit = "psi" }
+pasteurized_pressure = { column = "Past", unit = "psi" }
+"#;
+
 /// A plant that has a file and sets nothing: milk at 161 °F / 72 °C for 15 s, 2 psi / 14 kPa.
 pub fn plant() -> Plant {
     let file = PlantFile { name: String::from("made-up.toml"), sha256: [0; 32] };

@@ -6,23 +6,9 @@ use std::fs;
 use std::path::{Path, PathBuf};
 use tempfile::TempDir;
 use tests::program::{Told, run, run_with_input};
+use tests::simple::PLANT_FILE as PLANT;
 
 const HEADER: &str = "Time,FDD,Hold,Raw,Past\n";
-
-const PLANT: &str = r#"schema = 1
-plant = "Made up"
-unit = "HTST"
-zone = "UTC"
-# Rows of good milk are all alike here.
-[limits]
-repeated = "10 min"
-[columns]
-time = "Time"
-valve = { column = "FDD", forward = ["FWD"], divert = ["DIV"], travel = ["TRV"] }
-holding_temperature = { column = "Hold", unit = "degF" }
-raw_pressure = { column = "Raw", unit = "psi" }
-pasteurized_pressure = { column = "Past", unit = "psi" }
-"#;
 
 /// A row of good milk in forward flow, at a second after 05:00.
 fn good(second: usize) -> String {

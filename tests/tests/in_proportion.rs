@@ -8,25 +8,12 @@ use std::fs;
 use std::path::Path;
 use std::process::Command;
 use tests::program::{Told, program};
+use tests::simple::PLANT_FILE as PLANT;
 
 const MANY: usize = 100_000;
 
 /// In KiB, as `ulimit` takes it.
 const MEMORY: &str = "500000";
-
-const PLANT: &str = r#"schema = 1
-plant = "Made up"
-unit = "HTST"
-zone = "UTC"
-[limits]
-repeated = "10 min"
-[columns]
-time = "Time"
-valve = { column = "FDD", forward = ["FWD"], divert = ["DIV"], travel = ["TRV"] }
-holding_temperature = { column = "Hold", unit = "degF" }
-raw_pressure = { column = "Raw", unit = "psi" }
-pasteurized_pressure = { column = "Past", unit = "psi" }
-"#;
 
 const WITH_LOTS: &str = "product = { column = \"Product\" }\nlot = { column = \"Lot\" }\n";
 
