@@ -862,7 +862,7 @@ fn observations(report: &Report<'_>, decided: &Decided) -> Vec<ObservationPart> 
         let Some(first) = of_kind.first() else { continue };
         let kind = first.kind;
         let lines = if of_kind.len() <= FEW || kind.rank() == Rank::Close {
-            of_kind.iter().map(|one| observed(one, report)).collect()
+            of_kind.iter().map(told).collect()
         } else {
             let intervals = || of_kind.iter().filter_map(|one| one.interval);
             let from = intervals().map(Interval::start).min();
