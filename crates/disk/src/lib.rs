@@ -18,6 +18,6 @@ pub use clock::folder_clock;
 pub use lock::{Lock, LockError, PATIENCE, STALE, TryLock, lock_path};
 pub use open::{Kind, Links, append, create_new, kind, open, read, read_open, read_write};
 pub use output::{not_written, write_output};
-pub use refusal::Refusal;
+pub use refusal::{Refusal, told};
 pub use sweep::is_left_over;
 pub use whole::{Access, Whole, sync_folder, write_new, write_whole};

@@ -4,7 +4,6 @@
 
 use crate::open::{Links, read};
 use crate::whole::sync_folder;
-use std::fmt;
 use std::fs::{File, TryLockError};
 use std::io::{self, Write as _};
 use std::path::{Path, PathBuf};
@@ -43,14 +42,21 @@ enum Held {
 }
 
 /// Why there is no lock.
-#[derive(Debug)]
+#[derive(Debug, thiserror::Error)]
 pub enum LockError {
     /// Somebody else has it.
+    #[error("it is locked by {}", by.as_deref().unwrap_or("another program"))]
     Held {
         /// What the lock file says of them.
         by: Option<String>,
     },
     /// A lock file was left behind.
+    #[error(
+        "it is locked by the file {path}{}, more than {} minutes ago; make sure that nobody is at \
+         work, then delete that file",
+        by.as_ref().map(|by| format!(", made by {by}")).unwrap_or_default(),
+        STALE.as_secs() / 60
+    )]
     Stale {
         /// The lock file.
         path: PathBuf,
@@ -58,50 +64,18 @@ pub enum LockError {
         by: Option<String>,
     },
     /// There are no locks, and no lock file can be made.
+    #[error(
+        "it can't be locked ({lock}), and the file {path} can't be made in place of a lock ({file})"
+    )]
     Impossible {
         /// The lock file.
         path: PathBuf,
         /// What the system said of the lock.
         lock: io::Error,
         /// What it said of the lock file.
+        #[source]
         file: io::Error,
     },
-}
-
-impl fmt::Display for LockError {
-    fn fmt(&self, formatter: &mut fmt::Formatter<'_>) -> fmt::Result {
-        match self {
-            Self::Held { by: Some(by) } => write!(formatter, "it is locked by {by}"),
-            Self::Held { by: None } => write!(formatter, "it is locked by another program"),
-            Self::Stale { path, by } => {
-                write!(formatter, "it is locked by the file {}", path.display())?;
-                if let Some(by) = by {
-                    write!(formatter, ", made by {by}")?;
-                }
-                write!(
-                    formatter,
-                    ", more than {} minutes ago; make sure that nobody is at work, then delete \
-                     that file",
-                    STALE.as_secs() / 60
-                )
-            }
-            Self::Impossible { path, lock, file } => write!(
-                formatter,
-                "it can't be locked ({lock}), and the file {} can't be made in place of a lock \
-                 ({file})",
-                path.display()
-            ),
-        }
-    }
-}
-
-impl std::error::Error for LockError {
-    fn source(&self) -> Option<&(dyn std::error::Error + 'static)> {
-        match self {
-            Self::Impossible { file, .. } => Some(file),
-            Self::Held { .. } | Self::Stale { .. } => None,
-        }
-    }
 }
 
 impl From<LockError> for io::Error {

@@ -3,7 +3,7 @@
 //! through it are both what somebody may not have meant.
 
 use crate::open::{Kind, kind};
-use crate::refusal::Refusal;
+use crate::refusal::{Refusal, told};
 use crate::whole::{Access, write_whole};
 use std::fs::OpenOptions;
 use std::io::{self, Write as _};
@@ -11,13 +11,8 @@ use std::path::Path;
 
 /// Says of a file that it was not written, why, and what to do.
 pub fn not_written(path: &Path, cause: &io::Error) -> String {
-    let path = path.display();
-    if Refusal::of(cause).is_some() {
-        return format!("{path}: can't be written: {cause}");
-    }
-    format!(
-        "{path}: can't be written ({cause}); check that the folder exists, is writable and has room"
-    )
+    let told = told(cause, "check that the folder exists, is writable and has room");
+    format!("{}: can't be written{told}", path.display())
 }
 
 /// Writes a result to `path`; `-` and `/dev/stdout` are standard output.

@@ -6,11 +6,13 @@ use std::fmt;
 use std::io;
 
 /// Why a path was refused.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, thiserror::Error)]
 pub enum Refusal {
     /// It is not a file but this.
+    #[error(fmt = not_a_file)]
     NotAFile(Kind),
     /// It is larger than what is read of its kind.
+    #[error("it has {size} bytes; at most {limit} are read")]
     TooLarge {
         /// Its bytes; as many as were seen when it grows while it is read.
         size: u64,
@@ -26,21 +28,23 @@ impl Refusal {
     }
 }
 
-impl fmt::Display for Refusal {
-    fn fmt(&self, formatter: &mut fmt::Formatter<'_>) -> fmt::Result {
-        match self {
-            Self::NotAFile(Kind::Link) => formatter.write_str(
-                "it is a link, and no link is followed here: put the file itself in its place",
-            ),
-            Self::NotAFile(kind) => write!(formatter, "it is {kind}, not a file"),
-            Self::TooLarge { size, limit } => {
-                write!(formatter, "it has {size} bytes; at most {limit} are read")
-            }
-        }
+/// What failed with an error, as the end of a sentence: a refusal says itself what to do, and an
+/// error of the system stands in brackets before `advice`.
+pub fn told(cause: &io::Error, advice: &str) -> String {
+    match Refusal::of(cause) {
+        Some(refusal) => format!(": {refusal}"),
+        None => format!(" ({cause}); {advice}"),
     }
 }
 
-impl std::error::Error for Refusal {}
+fn not_a_file(kind: &Kind, formatter: &mut fmt::Formatter<'_>) -> fmt::Result {
+    match kind {
+        Kind::Link => formatter.write_str(
+            "it is a link, and no link is followed here: put the file itself in its place",
+        ),
+        kind => write!(formatter, "it is {kind}, not a file"),
+    }
+}
 
 impl From<Refusal> for io::Error {
     fn from(refusal: Refusal) -> Self {

@@ -5,7 +5,6 @@ use crate::error::Error;
 use crate::line::Line;
 use crate::stamp::Stamp;
 use disk::Links;
-use std::fmt;
 use std::path::Path;
 use trace::Duration;
 
@@ -40,9 +39,10 @@ impl Reading {
 }
 
 /// Where a chain breaks.
-#[derive(Debug, Clone, PartialEq, Eq)]
+#[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
 pub enum Fault {
     /// Bytes after the last line feed: a write that was cut short.
+    #[error("line {line} is torn: {bytes} bytes without a line feed, a write that was cut short")]
     Torn {
         /// The line it would have been, from 1.
         line: u64,
@@ -50,24 +50,13 @@ pub enum Fault {
         bytes: u64,
     },
     /// A line that is not what was written.
+    #[error("line {line} is damaged: {what}")]
     Damaged {
         /// The line, from 1.
         line: u64,
         /// What is wrong with it.
         what: String,
     },
-}
-
-impl fmt::Display for Fault {
-    fn fmt(&self, formatter: &mut fmt::Formatter<'_>) -> fmt::Result {
-        match self {
-            Self::Torn { line, bytes } => write!(
-                formatter,
-                "line {line} is torn: {bytes} bytes without a line feed, a write that was cut short"
-            ),
-            Self::Damaged { line, what } => write!(formatter, "line {line} is damaged: {what}"),
-        }
-    }
 }
 
 /// Reads the chain at `path` and changes nothing; a file that is not there is an empty chain.

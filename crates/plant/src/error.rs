@@ -1,24 +1,27 @@
 //! The one error of this crate. Each message says what was wrong, where, and what to do.
 
-use std::fmt;
 use std::sync::Arc;
 
 /// Why a plant file could not be used.
-#[derive(Debug, Clone)]
+#[derive(Debug, Clone, thiserror::Error)]
 pub enum Error {
     /// The file could not be read.
+    #[error("{file}: the plant file can't be read ({cause}); check its path and permissions")]
     Read {
         /// Its name as given.
         file: String,
         /// What the system said.
+        #[source]
         cause: Arc<std::io::Error>,
     },
     /// The file is not UTF-8 text.
+    #[error("{file}: the plant file is not UTF-8 text; save it as UTF-8")]
     NotText {
         /// Its name as given.
         file: String,
     },
     /// The file is not TOML, has an unknown key, or a value of the wrong kind.
+    #[error("{file}:{line}:{column}: {message}")]
     Syntax {
         /// Its name as given.
         file: String,
@@ -30,6 +33,7 @@ pub enum Error {
         message: String,
     },
     /// A value can't be used.
+    #[error("{file}:{line}:{column}: {key}: {message}")]
     Value {
         /// Its name as given.
         file: String,
@@ -42,33 +46,4 @@ pub enum Error {
         /// What is wrong, and what would be right.
         message: String,
     },
-}
-
-impl fmt::Display for Error {
-    fn fmt(&self, formatter: &mut fmt::Formatter<'_>) -> fmt::Result {
-        match self {
-            Self::Read { file, cause } => write!(
-                formatter,
-                "{file}: the plant file can't be read ({cause}); check its path and permissions"
-            ),
-            Self::NotText { file } => {
-                write!(formatter, "{file}: the plant file is not UTF-8 text; save it as UTF-8")
-            }
-            Self::Syntax { file, line, column, message } => {
-                write!(formatter, "{file}:{line}:{column}: {message}")
-            }
-            Self::Value { file, line, column, key, message } => {
-                write!(formatter, "{file}:{line}:{column}: {key}: {message}")
-            }
-        }
-    }
-}
-
-impl std::error::Error for Error {
-    fn source(&self) -> Option<&(dyn std::error::Error + 'static)> {
-        match self {
-            Self::Read { cause, .. } => Some(cause.as_ref()),
-            Self::NotText { .. } | Self::Syntax { .. } | Self::Value { .. } => None,
-        }
-    }
 }
