@@ -121,7 +121,7 @@ pub fn files_named_by(path: &Path, journal: &Reading) -> Option<(Files, Subject)
 /// A journal that can't be read is another thing than none: it may name one.
 fn plant_file_reviewed_with(record: &Path) -> Result<Option<PathBuf>, Error> {
     let journal = Paths::of(record, None).journal;
-    let reading = journal::read(&journal).map_err(Error::Journal)?;
+    let reading = journal::read(&journal)?;
     Ok(files_named_by(&journal, &reading).and_then(|(files, _)| files.plant))
 }
 

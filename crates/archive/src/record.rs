@@ -60,7 +60,7 @@ pub fn read(files: &Files, inputs: Option<&[Input]>, progress: &Progress) -> Res
                 let name = file_name(&file.to_string_lossy()).to_owned();
                 assumptions.push(format!("The plant file {name} {how} and is used."));
             }
-            Plant::read(&file).map_err(Error::Plant)?
+            Plant::read(&file)?
         }
         None => Plant::assumed(),
     };
@@ -79,7 +79,7 @@ pub fn read(files: &Files, inputs: Option<&[Input]>, progress: &Progress) -> Res
     assumptions.extend(ingested.assumptions);
     let mut record = ingested.record;
     if let Some(sheet) = files.run_sheet_in_use()? {
-        let read = ingest::read_run_sheet(&sheet, &plant).map_err(Error::Ingest)?;
+        let read = ingest::read_run_sheet(&sheet, &plant)?;
         record = record.with_run_sheet(read);
         if files.run_sheet.is_none() {
             let name = file_name(&sheet.to_string_lossy()).to_owned();

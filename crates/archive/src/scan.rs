@@ -230,7 +230,7 @@ fn whole(path: &Path) -> PathBuf {
 /// The records of a folder and of the folders in it,
 /// and the registers that lie in them.
 fn jobs(folder: &Path, problems: &mut Vec<String>) -> Result<(Vec<Job>, Vec<PathBuf>), Error> {
-    let listed = list(folder).map_err(Error::Ingest)?;
+    let listed = list(folder)?;
     let within = listed.folders.clone();
     let register_in = |folder: &Path| Paths::register_beside(&folder.join("plant.toml"));
     let mut registers = vec![register_in(folder)];

@@ -1,13 +1,13 @@
 //! What can go wrong; little, as rows come in and rows go out.
 
-use std::fmt;
-
 /// Why a summary could not be made.
-#[derive(Debug, Clone, PartialEq, Eq)]
+#[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
 pub enum Error {
     /// A table can't be written as CSV.
+    #[error("the table can't be written as CSV: {0}; please report it")]
     Csv(String),
     /// The range ends before it begins.
+    #[error("the range ends on {to}, before it begins on {from}; swap them")]
     Backwards {
         /// The first day that was asked for.
         from: chrono::NaiveDate,
@@ -15,23 +15,6 @@ pub enum Error {
         to: chrono::NaiveDate,
     },
     /// What is to be reviewed can't be told.
+    #[error("what is to be reviewed can't be told: {0}")]
     Review(String),
 }
-
-impl fmt::Display for Error {
-    fn fmt(&self, formatter: &mut fmt::Formatter<'_>) -> fmt::Result {
-        match self {
-            Self::Csv(cause) => {
-                write!(formatter, "the table can't be written as CSV: {cause}; please report it")
-            }
-            Self::Backwards { from, to } => {
-                write!(formatter, "the range ends on {to}, before it begins on {from}; swap them")
-            }
-            Self::Review(cause) => {
-                write!(formatter, "what is to be reviewed can't be told: {cause}")
-            }
-        }
-    }
-}
-
-impl std::error::Error for Error {}

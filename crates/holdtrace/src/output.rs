@@ -4,23 +4,15 @@
 use crate::arguments::Arguments;
 use clap::Parser as _;
 use serde_json::Value;
-use std::fmt;
 use std::io::Write as _;
 use std::path::Path;
 use std::process::ExitCode;
 use trace::{Lines, visible, visible_json};
 
 /// Why something could not be written.
-#[derive(Debug)]
+#[derive(Debug, thiserror::Error)]
+#[error("{0}")]
 pub struct Error(String);
-
-impl fmt::Display for Error {
-    fn fmt(&self, formatter: &mut fmt::Formatter<'_>) -> fmt::Result {
-        formatter.write_str(&self.0)
-    }
-}
-
-impl std::error::Error for Error {}
 
 /// Writes `bytes` to `path`, or to standard output; a reader that has gone away is no error.
 ///
@@ -50,7 +42,7 @@ pub fn say(text: &Lines) -> Result<(), Error> {
 ///
 /// # Errors
 /// As [`say`].
-pub fn say_line(words: fmt::Arguments<'_>) -> Result<(), Error> {
+pub fn say_line(words: std::fmt::Arguments<'_>) -> Result<(), Error> {
     let mut lines = Lines::new();
     lines.line(words);
     say(&lines)

@@ -5,18 +5,22 @@ use std::sync::Arc;
 use trace::Role;
 
 /// Why files could not be read into a run record.
-#[derive(Debug, Clone)]
+#[derive(Debug, Clone, thiserror::Error)]
 pub enum Error {
     /// Reading was cancelled.
+    #[error("reading was cancelled")]
     Cancelled,
     /// No file was given.
+    #[error("no file was given; name at least one CSV file")]
     NoInput,
     /// A folder holds no day.
+    #[error("{folder}: no .csv file in this folder; choose another")]
     NoDays {
         /// Its name as given.
         folder: String,
     },
     /// A cell of a run sheet can't be understood.
+    #[error("{file}:{line}:{column}: {message}")]
     RunSheet {
         /// Its name as given.
         file: String,
@@ -28,23 +32,28 @@ pub enum Error {
         message: String,
     },
     /// The file could not be read.
+    #[error("{file}: can't be read ({cause}); check its path and permissions")]
     Read {
         /// Its name as given.
         file: String,
         /// What the system said.
+        #[source]
         cause: Arc<std::io::Error>,
     },
     /// A directory was given where a file should be.
+    #[error("{file}: is a directory; name the CSV files in it")]
     Directory {
         /// Its name as given.
         file: String,
     },
     /// The file holds no byte.
+    #[error("{file}: the file is empty; export it again from the logger")]
     Empty {
         /// Its name as given.
         file: String,
     },
     /// The file is not text.
+    #[error("{file}: looks like {what}, not like text; export it from the logger as CSV")]
     NotText {
         /// Its name as given.
         file: String,
@@ -52,6 +61,10 @@ pub enum Error {
         what: &'static str,
     },
     /// A line is longer than any row of a logger.
+    #[error(
+        "{file}:{line}: the line is longer than 1 MiB, which no row of a logger is; export the file as \
+         CSV with one row a line"
+    )]
     LineTooLong {
         /// Its name as given.
         file: String,
@@ -59,11 +72,19 @@ pub enum Error {
         line: u64,
     },
     /// No line with column names was found.
+    #[error(
+        "{file}: no line with column names among the first lines; export the file with its header, \
+         cells apart by comma, semicolon or tab"
+    )]
     NoHeader {
         /// Its name as given.
         file: String,
     },
     /// A column that the audit needs was not found.
+    #[error(
+        "{file}:{line}: no column for {need}; the columns are {}; {remedy}",
+        seen.join(", ")
+    )]
     MissingColumn {
         /// Its name as given.
         file: String,
@@ -77,6 +98,12 @@ pub enum Error {
         remedy: String,
     },
     /// Two columns that would be used have one name.
+    #[error(
+        "{file}:{line}:{second}: columns {first} and {second} are both named {name:?}; give each \
+         column its own name in the logger's export",
+        first = columns.0,
+        second = columns.1
+    )]
     DuplicateColumn {
         /// The name of the file as given.
         file: String,
@@ -88,6 +115,14 @@ pub enum Error {
         columns: (usize, usize),
     },
     /// Two columns could equally well play a needed role.
+    #[error(
+        "{file}:{line}:{second}: column {first} {:?} and column {second} {:?} could both be the \
+         {need}; say in a plant file which it is",
+        columns[0].1,
+        columns[1].1,
+        first = columns[0].0,
+        second = columns[1].0
+    )]
     AmbiguousColumn {
         /// The name of the file as given.
         file: String,
@@ -99,6 +134,12 @@ pub enum Error {
         columns: [(usize, String); 2],
     },
     /// A column of readings has no unit.
+    #[error(
+        "{file}:{line}:{column}: no unit is given for column {column} {name:?}, {need}; name it in the \
+         plant file, in the header as in \"{name} ({})\", or in a row of units below the header; \
+         understood are {units}",
+        units.split(',').next().unwrap_or(units)
+    )]
     NoUnit {
         /// The name of the file as given.
         file: String,
@@ -114,6 +155,16 @@ pub enum Error {
         units: &'static str,
     },
     /// A column has a unit in one place and another in the other.
+    #[error(
+        "{file}:{line}:{column}: {} says {} for column {column} {name:?} and {} says {}; find out in \
+         which unit the logger records it, then correct columns.{} in the plant file or the logger's \
+         export",
+        units[0].0,
+        units[0].1,
+        units[1].0,
+        units[1].1,
+        role.key()
+    )]
     UnitContradiction {
         /// The name of the file as given.
         file: String,
@@ -129,6 +180,10 @@ pub enum Error {
         units: Box<[(Says, &'static str); 2]>,
     },
     /// A column has a unit of another quantity than its role.
+    #[error(
+        "{file}:{line}:{column}: {unit}, the unit of column {column} {name:?}, is no unit for {need}; \
+         bind the right column in the plant file; understood are {units}"
+    )]
     WrongUnit {
         /// The name of the file as given.
         file: String,
@@ -146,6 +201,12 @@ pub enum Error {
         units: &'static str,
     },
     /// One column would play two roles.
+    #[error(
+        "{file}:{line}:{column}: column {column} {name:?} would be the {} and the {}; bind each to a \
+         column of its own in the plant file",
+        roles[0],
+        roles[1]
+    )]
     TwoRoles {
         /// The name of the file as given.
         file: String,
@@ -159,6 +220,10 @@ pub enum Error {
         roles: Box<[String; 2]>,
     },
     /// The two pressures of the regenerator are in different units.
+    #[error(
+        "{file}:{line}: the raw pressure is in {raw} and the pasteurized pressure in {pasteurized}; \
+         set the logger to one unit for both, their difference is judged as recorded"
+    )]
     PressureUnits {
         /// The name of the file as given.
         file: String,
@@ -170,6 +235,10 @@ pub enum Error {
         pasteurized: &'static str,
     },
     /// A channel has one unit in one file and another in the next.
+    #[error(
+        "{file}:{line}: the {channel} is in {unit} here and in {before} in the files before; audit \
+         files with different units separately"
+    )]
     UnitChanged {
         /// The name of the file as given.
         file: String,
@@ -183,6 +252,10 @@ pub enum Error {
         before: &'static str,
     },
     /// Another header, with the columns in other places, stands among the rows.
+    #[error(
+        "{file}:{line}: another header with its columns in other places; the first is on line {first}; \
+         split the file here and audit both parts together"
+    )]
     HeaderChanged {
         /// The name of the file as given.
         file: String,
@@ -192,6 +265,9 @@ pub enum Error {
         first: u64,
     },
     /// There is a header, and no row below it.
+    #[error(
+        "{file}:{line}: there is no row of readings below the header; export a day that was recorded"
+    )]
     NoRows {
         /// The name of the file as given.
         file: String,
@@ -199,6 +275,10 @@ pub enum Error {
         line: u64,
     },
     /// Not one time stamp could be read.
+    #[error(
+        "{file}:{line}:{column}: no time stamp in the file can be read; the first is {text:?}; export \
+         date and time such as 2026-03-08 06:00:00"
+    )]
     NoReadableStamp {
         /// The name of the file as given.
         file: String,
@@ -210,6 +290,10 @@ pub enum Error {
         text: String,
     },
     /// Every local time stamp falls into an hour that the clock skipped.
+    #[error(
+        "{file}:{line}: no local time in the file exists in {zone}, where the clock skipped that hour; \
+         correct the zone in the plant file or the logger's clock"
+    )]
     NoPossibleStamp {
         /// The name of the file as given.
         file: String,
@@ -219,6 +303,11 @@ pub enum Error {
         zone: &'static str,
     },
     /// Every row has more cells than the header.
+    #[error(
+        "{file}:{line}: {cells} cells where the header has {header}, and every row is too long; \
+         decimal commas between commas can't be told from new cells: export with semicolons or \
+         decimal dots"
+    )]
     WideRows {
         /// The name of the file as given.
         file: String,
@@ -230,6 +319,10 @@ pub enum Error {
         header: usize,
     },
     /// A date could be read with the day first or with the month first.
+    #[error(
+        "{file}:{line}: the date {text} can be read day first or month first, and nothing in the file \
+         tells which; set date_order under [files] in the plant file"
+    )]
     AmbiguousDate {
         /// The name of the file as given.
         file: String,
@@ -239,6 +332,15 @@ pub enum Error {
         text: String,
     },
     /// Some dates can only be read day first, others only month first.
+    #[error(
+        "{file}:{}: the date {} can only be read day first, but {} on line {} only month first; the \
+         file mixes two orders, split it and set date_order under [files] in a plant file for each \
+         part",
+        day_first.0,
+        day_first.1,
+        month_first.1,
+        month_first.0
+    )]
     ContradictoryDates {
         /// The name of the file as given.
         file: String,
@@ -248,6 +350,10 @@ pub enum Error {
         month_first: (u64, String),
     },
     /// A date can't be read in the order that the plant file states.
+    #[error(
+        "{file}:{line}: the date {text} can't be read {order}, as the plant file states; correct \
+         date_order under [files] in the plant file"
+    )]
     DateOrder {
         /// The name of the file as given.
         file: String,
@@ -259,6 +365,14 @@ pub enum Error {
         order: &'static str,
     },
     /// Dots and commas are both used as decimal marks, or one of them groups thousands.
+    #[error(
+        "{file}:{}: {} here and {} on line {} can't both have the same decimal mark; set decimal_mark \
+         under [files] in the plant file",
+        other.0,
+        other.1,
+        first.1,
+        first.0
+    )]
     DecimalMarks {
         /// The name of the file as given.
         file: String,
@@ -268,12 +382,17 @@ pub enum Error {
         other: (u64, String),
     },
     /// There are more rows than one record can hold.
+    #[error("{file}: more than four thousand million rows; audit fewer days at once")]
     TooManyRows {
         /// The name of the file as given.
         file: String,
     },
     /// The parts did not make a record: a mistake in this program.
-    Record(trace::Error),
+    #[error(
+        "the rows did not make a record ({0}); this is a mistake in the program, please report it with \
+         the file"
+    )]
+    Record(#[from] trace::Error),
 }
 
 /// What prints the unit of a column.
@@ -294,172 +413,5 @@ impl fmt::Display for Says {
             Self::Header => "the header",
             Self::UnitsRow => "the row of units",
         })
-    }
-}
-
-impl fmt::Display for Error {
-    fn fmt(&self, formatter: &mut fmt::Formatter<'_>) -> fmt::Result {
-        match self {
-            Self::Cancelled => formatter.write_str("reading was cancelled"),
-            Self::NoDays { folder } => {
-                write!(formatter, "{folder}: no .csv file in this folder; choose another")
-            }
-            Self::RunSheet { file, line, column, message } => {
-                write!(formatter, "{file}:{line}:{column}: {message}")
-            }
-            Self::NoInput => formatter.write_str("no file was given; name at least one CSV file"),
-            Self::Read { file, cause } => {
-                write!(formatter, "{file}: can't be read ({cause}); check its path and permissions")
-            }
-            Self::Directory { file } => {
-                write!(formatter, "{file}: is a directory; name the CSV files in it")
-            }
-            Self::Empty { file } => {
-                write!(formatter, "{file}: the file is empty; export it again from the logger")
-            }
-            Self::NotText { file, what } => write!(
-                formatter,
-                "{file}: looks like {what}, not like text; export it from the logger as CSV"
-            ),
-            Self::LineTooLong { file, line } => write!(
-                formatter,
-                "{file}:{line}: the line is longer than 1 MiB, which no row of a logger is; \
-                 export the file as CSV with one row a line"
-            ),
-            Self::NoHeader { file } => write!(
-                formatter,
-                "{file}: no line with column names among the first lines; export the file with its \
-                 header, cells apart by comma, semicolon or tab"
-            ),
-            Self::MissingColumn { file, line, need, seen, remedy } => write!(
-                formatter,
-                "{file}:{line}: no column for {need}; the columns are {}; {remedy}",
-                seen.join(", ")
-            ),
-            Self::DuplicateColumn { file, line, name, columns: (first, second) } => write!(
-                formatter,
-                "{file}:{line}:{second}: columns {first} and {second} are both named {name:?}; \
-                 give each column its own name in the logger's export"
-            ),
-            Self::AmbiguousColumn { file, line, need, columns: [first, second] } => write!(
-                formatter,
-                "{file}:{line}:{}: column {} {:?} and column {} {:?} could both be the {need}; \
-                 say in a plant file which it is",
-                second.0, first.0, first.1, second.0, second.1
-            ),
-            Self::NoUnit { file, line, column, name, need, units } => write!(
-                formatter,
-                "{file}:{line}:{column}: no unit is given for column {column} {name:?}, {need}; \
-                 name it in the plant file, in the header as in \"{name} ({})\", or in a row of \
-                 units below the header; understood are {units}",
-                units.split(',').next().unwrap_or(units)
-            ),
-            Self::UnitContradiction { file, line, column, name, role, units } => {
-                let [one, other] = units.as_ref();
-                write!(
-                    formatter,
-                    "{file}:{line}:{column}: {} says {} for column {column} {name:?} and {} says \
-                     {}; find out in which unit the logger records it, then correct columns.{} in \
-                     the plant file or the logger's export",
-                    one.0,
-                    one.1,
-                    other.0,
-                    other.1,
-                    role.key()
-                )
-            }
-            Self::WrongUnit { file, line, column, name, unit, need, units } => write!(
-                formatter,
-                "{file}:{line}:{column}: {unit}, the unit of column {column} {name:?}, is no unit \
-                 for {need}; bind the right column in the plant file; understood are {units}"
-            ),
-            Self::TwoRoles { file, line, column, name, roles } => {
-                let [one, other] = roles.as_ref();
-                write!(
-                    formatter,
-                    "{file}:{line}:{column}: column {column} {name:?} would be the {one} and the \
-                     {other}; bind each to a column of its own in the plant file"
-                )
-            }
-            Self::PressureUnits { file, line, raw, pasteurized } => write!(
-                formatter,
-                "{file}:{line}: the raw pressure is in {raw} and the pasteurized pressure in \
-                 {pasteurized}; set the logger to one unit for both, their difference is judged as \
-                 recorded"
-            ),
-            Self::UnitChanged { file, line, channel, unit, before } => write!(
-                formatter,
-                "{file}:{line}: the {channel} is in {unit} here and in {before} in the files \
-                 before; audit files with different units separately"
-            ),
-            Self::HeaderChanged { file, line, first } => write!(
-                formatter,
-                "{file}:{line}: another header with its columns in other places; the first is on \
-                 line {first}; split the file here and audit both parts together"
-            ),
-            Self::NoRows { file, line } => write!(
-                formatter,
-                "{file}:{line}: there is no row of readings below the header; export a day that \
-                 was recorded"
-            ),
-            Self::NoReadableStamp { file, line, column, text } => write!(
-                formatter,
-                "{file}:{line}:{column}: no time stamp in the file can be read; the first is \
-                 {text:?}; export date and time such as 2026-03-08 06:00:00"
-            ),
-            Self::NoPossibleStamp { file, line, zone } => write!(
-                formatter,
-                "{file}:{line}: no local time in the file exists in {zone}, where the clock \
-                 skipped that hour; correct the zone in the plant file or the logger's clock"
-            ),
-            Self::WideRows { file, line, cells, header } => write!(
-                formatter,
-                "{file}:{line}: {cells} cells where the header has {header}, and every row is too \
-                 long; decimal commas between commas can't be told from new cells: export with \
-                 semicolons or decimal dots"
-            ),
-            Self::AmbiguousDate { file, line, text } => write!(
-                formatter,
-                "{file}:{line}: the date {text} can be read day first or month first, and nothing \
-                 in the file tells which; set date_order under [files] in the plant file"
-            ),
-            Self::ContradictoryDates { file, day_first, month_first } => write!(
-                formatter,
-                "{file}:{}: the date {} can only be read day first, but {} on line {} only month \
-                 first; the file mixes two orders, split it and set date_order under [files] in a \
-                 plant file for each part",
-                day_first.0, day_first.1, month_first.1, month_first.0
-            ),
-            Self::DateOrder { file, line, text, order } => write!(
-                formatter,
-                "{file}:{line}: the date {text} can't be read {order}, as the plant file states; \
-                 correct date_order under [files] in the plant file"
-            ),
-            Self::DecimalMarks { file, first, other } => write!(
-                formatter,
-                "{file}:{}: {} here and {} on line {} can't both have the same decimal mark; set \
-                 decimal_mark under [files] in the plant file",
-                other.0, other.1, first.1, first.0
-            ),
-            Self::TooManyRows { file } => write!(
-                formatter,
-                "{file}: more than four thousand million rows; audit fewer days at once"
-            ),
-            Self::Record(cause) => write!(
-                formatter,
-                "the rows did not make a record ({cause}); this is a mistake in the program, \
-                 please report it with the file"
-            ),
-        }
-    }
-}
-
-impl std::error::Error for Error {
-    fn source(&self) -> Option<&(dyn std::error::Error + 'static)> {
-        match self {
-            Self::Read { cause, .. } => Some(cause.as_ref()),
-            Self::Record(cause) => Some(cause),
-            _ => None,
-        }
     }
 }

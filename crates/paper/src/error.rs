@@ -1,13 +1,19 @@
 //! The one error of this crate.
 
-use std::fmt;
-
 /// Why a summary could not be put on paper.
-#[derive(Debug, Clone, PartialEq, Eq)]
+#[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
 pub enum Error {
     /// The data for the template could not be written as JSON.
+    #[error("the figures for the summary can't be put together: {0}")]
     Data(String),
     /// The template has a fault.
+    #[error(
+        "{} can't be typeset{}: {message}{}; {}",
+        if *own { "the plant's own template" } else { "the built-in template" },
+        if *line > 0 { format!(": line {line}, column {column}") } else { String::new() },
+        hints.iter().map(|hint| format!(" ({hint})")).collect::<String>(),
+        what_to_do(*own)
+    )]
     Template {
         /// Counted from 1; 0 where the typesetter names no line.
         line: usize,
@@ -21,40 +27,17 @@ pub enum Error {
         own: bool,
     },
     /// The pages were set, but PDF/A does not allow what is on them.
+    #[error(
+        "the summary can't be written as PDF/A: {}; {}",
+        messages.join("; "),
+        what_to_do(*own)
+    )]
     Pdf {
         /// What the exporter says.
         messages: Vec<String>,
         /// Whether the template is the plant's own.
         own: bool,
     },
-}
-
-impl fmt::Display for Error {
-    fn fmt(&self, formatter: &mut fmt::Formatter<'_>) -> fmt::Result {
-        match self {
-            Self::Data(cause) => {
-                write!(formatter, "the figures for the summary can't be put together: {cause}")
-            }
-            Self::Template { line, column, message, hints, own } => {
-                let whose = if *own { "the plant's own template" } else { "the built-in template" };
-                write!(formatter, "{whose} can't be typeset")?;
-                if *line > 0 {
-                    write!(formatter, ": line {line}, column {column}")?;
-                }
-                write!(formatter, ": {message}")?;
-                for hint in hints {
-                    write!(formatter, " ({hint})")?;
-                }
-                write!(formatter, "; {}", what_to_do(*own))
-            }
-            Self::Pdf { messages, own } => write!(
-                formatter,
-                "the summary can't be written as PDF/A: {}; {}",
-                messages.join("; "),
-                what_to_do(*own)
-            ),
-        }
-    }
 }
 
 const fn what_to_do(own: bool) -> &'static str {
@@ -64,5 +47,3 @@ const fn what_to_do(own: bool) -> &'static str {
         "this is a fault of the program; the text report holds the same figures"
     }
 }
-
-impl std::error::Error for Error {}

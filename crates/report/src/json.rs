@@ -417,7 +417,7 @@ pub(crate) fn render_result(report: &Report<'_>) -> Result<String, Error> {
 }
 
 fn write(document: &Document<'_>) -> Result<String, Error> {
-    let text = serde_json::to_string_pretty(document).map_err(Error::Json)?;
+    let text = serde_json::to_string_pretty(document)?;
     Ok(format!("{}\n", visible_json(&text)))
 }
 

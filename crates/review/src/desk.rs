@@ -66,7 +66,7 @@ impl Desk {
     ) -> Result<(Self, Option<Torn>), Error> {
         let reader = BookReader(Box::new(books));
         let books = (reader.0)();
-        let (journal, torn) = Journal::open(&paths.journal).map_err(Error::Journal)?;
+        let (journal, torn) = Journal::open(&paths.journal)?;
         let state = replayed(&journal, &books)?.unwrap_or_else(|| State::of(fresh.clone()));
         let changes = differences(state.subject(), &fresh);
         let before = None;
@@ -207,7 +207,7 @@ impl Desk {
     /// # Errors
     /// As when opening.
     pub fn reload(&mut self, now: Instant) -> Result<(), Error> {
-        let (journal, _torn) = Journal::open(&self.paths.journal).map_err(Error::Journal)?;
+        let (journal, _torn) = Journal::open(&self.paths.journal)?;
         self.read_books();
         let state = replayed(&journal, &self.books)?;
         self.journal = journal;
@@ -304,12 +304,12 @@ impl Desk {
             return Err(Error::NotEntitled { by: by.clone(), why: verdict.to_string() });
         }
         if self.changes.is_empty() && matches!(decision, Decision::Signed { .. }) {
-            self.no_open_hole().map_err(Error::Refused)?;
-            self.limits_are_approved(at.instant()).map_err(Error::Refused)?;
+            self.no_open_hole()?;
+            self.limits_are_approved(at.instant())?;
         }
         let path = LedgerFile::beside(&self.paths.register);
-        let mut ledger = LedgerFile::open(&path, self.register()).map_err(Error::Signers)?;
-        ledger.is_ready(at).map_err(Error::Signers)?;
+        let mut ledger = LedgerFile::open(&path, self.register())?;
+        ledger.is_ready(at)?;
         let outcome = self.append(by, at, decision, Some(&|bytes| key.sign(bytes)));
         if let Err(error) = outcome {
             self.verify(at.instant());
@@ -369,7 +369,7 @@ impl Desk {
             return Err(Error::Changed { what: self.changes.clone() });
         }
         self.is_over(at)?;
-        self.state.allows(decision, by.as_str()).map_err(Error::Refused)?;
+        self.state.allows(decision, by.as_str())?;
         self.take_hold()?;
         if self.journal.lines().is_empty() {
             let opened = Decision::Opened { subject: self.fresh.clone() };
@@ -383,7 +383,7 @@ impl Desk {
         };
         let line = self.write(by, at, body, sign)?;
         let mark = Mark { by: by.to_string(), at, line };
-        self.state.decide(decision.clone(), mark).map_err(Error::Refused)?;
+        self.state.decide(decision.clone(), mark)?;
         if is_re_audit {
             self.changes = differences(self.state.subject(), &self.fresh);
         }

@@ -8,7 +8,6 @@ use crate::subject::{ClosingItem, ExceptionItem, Subject};
 use journal::{Digest, Line, Stamp};
 use signers::{Act, Meaning, Register, Role, SignerId, Verdict};
 use std::collections::{BTreeMap, BTreeSet};
-use std::fmt;
 use trace::Instant;
 
 fn places(subject: &Subject) -> BTreeMap<String, usize> {
@@ -139,16 +138,9 @@ pub struct Proof {
 }
 
 /// Why a scope can't be signed yet, or a decision not be made.
-#[derive(Debug, Clone, PartialEq, Eq)]
+#[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
+#[error("{0}")]
 pub struct Refusal(pub(crate) String);
-
-impl fmt::Display for Refusal {
-    fn fmt(&self, formatter: &mut fmt::Formatter<'_>) -> fmt::Result {
-        formatter.write_str(&self.0)
-    }
-}
-
-impl std::error::Error for Refusal {}
 
 fn refuse<T>(why: impl Into<String>) -> Result<T, Refusal> {
     Err(Refusal(why.into()))

@@ -151,7 +151,7 @@ impl Subject {
     pub fn new(record: &RunRecord, plant: &Plant, audit: &Audit) -> Result<Self, Error> {
         let zone = plant.zone;
         let report = Report { record, plant, audit, assumptions: &[] };
-        let result = report.result_json().map_err(Error::Report)?;
+        let result = report.result_json()?;
         let interval = record.interval();
         let shifts = Shifts::over(plant, interval);
         let exceptions = audit.exceptions.iter();

@@ -147,7 +147,7 @@ impl LockedKey {
 
 fn random<const N: usize>() -> Result<[u8; N], Error> {
     let mut bytes = [0; N];
-    getrandom::fill(&mut bytes).map_err(Error::NoRandomness)?;
+    getrandom::fill(&mut bytes)?;
     Ok(bytes)
 }
 

@@ -1,35 +1,44 @@
 //! The one error of this crate.
 
 use polars::error::PolarsError;
-use std::fmt;
 use std::io;
 use std::path::PathBuf;
 
 /// Why a data frame could not be made, written, or read back as a run record.
-#[derive(Debug)]
+#[derive(Debug, thiserror::Error)]
 pub enum Error {
     /// The columns do not make a data frame.
-    Frame(PolarsError),
+    #[error("the columns make no data frame: {0}")]
+    Frame(#[from] PolarsError),
     /// A file could not be read or written.
+    #[error("{path}: {cause}; check the path, the permissions and the room on the disk")]
     File {
         /// Which file.
         path: PathBuf,
         /// What the system said.
+        #[source]
         cause: io::Error,
     },
     /// A file is not Parquet, is damaged, or could not be encoded.
+    #[error("{path}: not a whole Parquet file ({cause}); write it again from the source")]
     Parquet {
         /// Which file.
         path: PathBuf,
         /// What is wrong with it.
+        #[source]
         cause: PolarsError,
     },
     /// A run record needs a column that is not there.
+    #[error(
+        "there is no column {column}; only a table that was written from a run record can be read back \
+         as one"
+    )]
     NoColumn {
         /// Its name, with `…` for the unit.
         column: String,
     },
     /// A column holds another kind of data than its name says.
+    #[error("column {column}: holds {found}, but should hold {expected}")]
     Kind {
         /// Its name.
         column: String,
@@ -39,11 +48,17 @@ pub enum Error {
         found: String,
     },
     /// Two columns stand for one channel, or two pressures that belong together differ in unit.
+    #[error(
+        "columns {} and {} don't go together; keep one unit for both, and one column for each channel",
+        columns[0],
+        columns[1]
+    )]
     Units {
         /// The two columns.
         columns: [String; 2],
     },
     /// A cell holds what no run record holds.
+    #[error("column {column}, row {row}: should hold {expected}")]
     Cell {
         /// The name of the column.
         column: String,
@@ -53,53 +68,6 @@ pub enum Error {
         expected: &'static str,
     },
     /// The rows do not make a run record.
-    Record(trace::Error),
-}
-
-impl fmt::Display for Error {
-    fn fmt(&self, formatter: &mut fmt::Formatter<'_>) -> fmt::Result {
-        match self {
-            Self::Frame(cause) => write!(formatter, "the columns make no data frame: {cause}"),
-            Self::File { path, cause } => write!(
-                formatter,
-                "{}: {cause}; check the path, the permissions and the room on the disk",
-                path.display()
-            ),
-            Self::Parquet { path, cause } => write!(
-                formatter,
-                "{}: not a whole Parquet file ({cause}); write it again from the source",
-                path.display()
-            ),
-            Self::NoColumn { column } => write!(
-                formatter,
-                "there is no column {column}; only a table that was written from a run record can \
-                 be read back as one"
-            ),
-            Self::Kind { column, expected, found } => {
-                write!(formatter, "column {column}: holds {found}, but should hold {expected}")
-            }
-            Self::Units { columns: [one, other] } => write!(
-                formatter,
-                "columns {one} and {other} don't go together; keep one unit for both, and one \
-                 column for each channel"
-            ),
-            Self::Cell { column, row, expected } => {
-                write!(formatter, "column {column}, row {row}: should hold {expected}")
-            }
-            Self::Record(cause) => write!(formatter, "the rows make no run record: {cause}"),
-        }
-    }
-}
-
-impl std::error::Error for Error {
-    fn source(&self) -> Option<&(dyn std::error::Error + 'static)> {
-        match self {
-            Self::Frame(cause) | Self::Parquet { cause, .. } => Some(cause),
-            Self::File { cause, .. } => Some(cause),
-            Self::Record(cause) => Some(cause),
-            Self::NoColumn { .. } | Self::Kind { .. } | Self::Units { .. } | Self::Cell { .. } => {
-                None
-            }
-        }
-    }
+    #[error("the rows make no run record: {0}")]
+    Record(#[from] trace::Error),
 }

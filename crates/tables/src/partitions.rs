@@ -66,7 +66,7 @@ fn write_table(table: &Table, folder: &Path) -> Result<(), Error> {
         let folder = divided(&folder, "month", &month);
         create_dir_all(&folder).map_err(|cause| Error::File { path: folder.clone(), cause })?;
         // The unit is told by the folder's name; some engines refuse to be told twice.
-        let mut frame = table_frame(&part)?.drop("unit").map_err(Error::Frame)?;
+        let mut frame = table_frame(&part)?.drop("unit")?;
         write_parquet(&mut frame, &new_part(&folder))?;
     }
     Ok(())

@@ -60,7 +60,7 @@ impl Day {
     /// Plays a script on the line of the sample plant.
     pub fn played(script: &Script, seed: u64) -> Result<Self, Error> {
         let plant = crate::plant_file().to_owned();
-        let line = Plant::parse(PLANT, &plant).map_err(Error::Plant)?;
+        let line = Plant::parse(PLANT, &plant)?;
         let run = simulate(script, &line, seed)?;
         let start = run.rows.first().map(|row| row.instant);
         let start = start.ok_or_else(|| missing("a row"))?;
