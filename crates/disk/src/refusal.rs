@@ -2,14 +2,16 @@
 //! [`io::Error`], since whoever opens files has errors of the system to tell as well.
 
 use crate::open::Kind;
-use std::fmt;
 use std::io;
 
 /// Why a path was refused.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, thiserror::Error)]
 pub enum Refusal {
     /// It is not a file but this.
-    #[error(fmt = not_a_file)]
+    #[error("it is {kind}, {}", match .0 {
+        Kind::Link => "and no link is followed here: put the file itself in its place",
+        _ => "not a file",
+    }, kind = .0)]
     NotAFile(Kind),
     /// It is larger than what is read of its kind.
     #[error("it has {size} bytes; at most {limit} are read")]
@@ -34,15 +36,6 @@ pub fn told(cause: &io::Error, advice: &str) -> String {
     match Refusal::of(cause) {
         Some(refusal) => format!(": {refusal}"),
         None => format!(" ({cause}); {advice}"),
-    }
-}
-
-fn not_a_file(kind: &Kind, formatter: &mut fmt::Formatter<'_>) -> fmt::Result {
-    match kind {
-        Kind::Link => formatter.write_str(
-            "it is a link, and no link is followed here: put the file itself in its place",
-        ),
-        kind => write!(formatter, "it is {kind}, not a file"),
     }
 }
 
