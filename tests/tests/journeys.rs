@@ -7,11 +7,38 @@ use std::fs::{self, File};
 use std::io::Read as _;
 use std::path::Path;
 use std::process::{Command, Stdio};
-use tests::program::{Told, command, program, root, run, run_with_input};
+use std::sync::LazyLock;
+use tests::program::{Told, program, root, run_with_input};
 
-/// The sample runs, as given on a command line in the folder of the workspace.
+/// The folder that holds `sample-runs/`, with all sample runs in it.
+fn place() -> &'static Path {
+    static PLACE: LazyLock<&Path> = LazyLock::new(|| {
+        let place = Path::new(env!("CARGO_TARGET_TMPDIR"));
+        match simulate::write_sample_runs(place) {
+            Ok(_) => place,
+            Err(error) => panic!("{error}"),
+        }
+    });
+    &PLACE
+}
+
+/// The program with these arguments, to be run beside `sample-runs/`.
+fn command(arguments: &[&str]) -> Command {
+    let mut command = tests::program::command(arguments);
+    command.current_dir(place());
+    command
+}
+
+fn run(arguments: &[&str]) -> Told {
+    match command(arguments).output() {
+        Ok(output) => output.into(),
+        Err(error) => panic!("{}: {error}", program().display()),
+    }
+}
+
+/// The sample runs, as given on a command line beside their folder.
 fn days() -> Vec<String> {
-    let mut days: Vec<String> = match fs::read_dir(root().join("sample-runs")) {
+    let mut days: Vec<String> = match fs::read_dir(place().join("sample-runs")) {
         Ok(entries) => entries
             .flatten()
             .map(|entry| format!("sample-runs/{}", entry.file_name().to_string_lossy()))
@@ -20,7 +47,7 @@ fn days() -> Vec<String> {
         Err(error) => panic!("sample-runs: {error}"),
     };
     days.sort();
-    assert!(days.len() >= 6, "{days:?}");
+    assert_eq!(days.len(), 7, "{days:?}");
     days
 }
 
@@ -70,7 +97,7 @@ fn name_of(day: &str) -> String {
 }
 
 fn truth(day: &str) -> Value {
-    let path = root().join("sample-runs/truth").join(format!("{}.json", name_of(day)));
+    let path = place().join("sample-runs/truth").join(format!("{}.json", name_of(day)));
     match fs::read_to_string(&path) {
         Ok(text) => json(&text),
         Err(error) => panic!("{}: {error}", path.display()),
@@ -207,7 +234,7 @@ fn what_a_program_reads() {
             }
         }
         for file in list(&record["files"]) {
-            let bytes = fs::read(root().join(text(&file["name"]))).unwrap_or_default();
+            let bytes = fs::read(place().join(text(&file["name"]))).unwrap_or_default();
             assert_eq!(whole(&file["bytes"]), bytes.len() as i64, "{day}");
         }
     }
@@ -295,7 +322,7 @@ fn all_days_at_once_are_one_record_with_the_same_exceptions() {
 #[test]
 fn standard_input_is_a_file() {
     let day = &days()[1];
-    let bytes = fs::read(root().join(day)).unwrap_or_default();
+    let bytes = fs::read(place().join(day)).unwrap_or_default();
     let arguments = ["audit", "--format", "json", "--plant", "sample-runs/plant.toml"];
     let by_name = run(&[arguments.as_slice(), &[day]].concat());
     let by_pipe = run_with_input(&[arguments.as_slice(), &["-"]].concat(), &bytes);
@@ -369,7 +396,7 @@ fn the_same_bytes_wherever_it_runs() {
                 } else {
                     // taskset is part of util-linux.
                     let mut command = Command::new("taskset");
-                    command.args(["-c", "0"]).arg(program()).args(arguments).current_dir(root());
+                    command.args(["-c", "0"]).arg(program()).args(arguments).current_dir(place());
                     command
                 };
                 command.env("TZ", "Asia/Tokyo").env("LANG", "de_DE.UTF-8").env("LC_ALL", "C");
@@ -423,8 +450,8 @@ fn a_second_opinion() {
         fs::write(&audit, run(&["audit", "--format", "json", &day]).output).unwrap_or_default();
         let opinion = Command::new("python3")
             .arg(root().join("tests/second_opinion.py"))
-            .arg(root().join(&day))
-            .arg(root().join("sample-runs/plant.toml"))
+            .arg(place().join(&day))
+            .arg(place().join("sample-runs/plant.toml"))
             .arg(&audit)
             .output();
         let opinion: Told = match opinion {

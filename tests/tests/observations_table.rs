@@ -8,7 +8,7 @@ use std::collections::{BTreeMap, BTreeSet};
 use std::fs;
 use std::path::{Path, PathBuf};
 use tests::place::Place;
-use tests::program::{root, run};
+use tests::program::run;
 
 type Row = BTreeMap<String, String>;
 
@@ -21,7 +21,8 @@ fn good<T, E: std::fmt::Display>(result: Result<T, E>) -> T {
 
 /// The sample runs, and the days of proof that can be audited, written into `folder`.
 fn days(folder: &Path) -> Vec<PathBuf> {
-    let mut days: Vec<PathBuf> = good(fs::read_dir(root().join("sample-runs")))
+    let samples = good(simulate::write_sample_runs(folder));
+    let mut days: Vec<PathBuf> = good(fs::read_dir(samples))
         .flatten()
         .map(|entry| entry.path())
         .filter(|path| path.extension().is_some_and(|ending| ending == "csv"))

@@ -202,7 +202,7 @@ fn the_pages_of_the_run_find_room() -> Outcome {
 /// The folder of the sample runs with a file that can't be read.
 fn some_days() -> Result<tempfile::TempDir, std::io::Error> {
     let folder = tempfile::tempdir()?;
-    for file in std::fs::read_dir("../../sample-runs")?.flatten() {
+    for file in std::fs::read_dir(sample(""))?.flatten() {
         if file.path().is_file() {
             std::fs::copy(file.path(), folder.path().join(file.file_name()))?;
         }

@@ -1,7 +1,8 @@
-//! The folder `sample-runs/`: an invented plant and seven days of one pasteurizer, each in a
-//! logger dialect of its own.
+//! The sample runs: an invented plant and seven days of one pasteurizer, each in a logger dialect
+//! of its own.
 //!
-//! Everything in the folder comes from here; a test compares it byte for byte.
+//! Two of the days lie in the folder `sample-runs/`, for a person to open; a test compares them
+//! byte for byte. All of them are written when tests run ([`crate::write_sample_runs`]).
 
 use crate::dialect::{Dialect, Encoding, Newline, Quotes, Stamps, write_csv};
 use crate::error::Error;
@@ -27,7 +28,10 @@ pub fn sample_plant() -> Result<Plant, Error> {
     Plant::parse("plant.toml", plant_file()).map_err(Error::Plant)
 }
 
-/// A file of the folder with its truth.
+/// The days that lie in the folder `sample-runs/`: the demo of the window.
+const IN_THE_FOLDER: [&str; 2] = ["2026-03-04-stuck-valve", "2026-03-17-dropouts-and-gaps"];
+
+/// A day as a file with its truth.
 #[derive(Debug, Clone)]
 pub struct SampleDay {
     /// The name of the CSV file.
@@ -365,7 +369,7 @@ pub fn sample_days() -> Result<Vec<SampleDay>, Error> {
     .collect()
 }
 
-/// Every file of the folder `sample-runs/`: its path in the folder, with `/`, and its bytes.
+/// All sample runs as files: the path in their folder, with `/`, and the bytes.
 ///
 /// # Errors
 /// As [`sample_days`].
@@ -388,6 +392,21 @@ pub fn sample_runs() -> Result<Vec<(String, Vec<u8>)>, Error> {
     Ok(files)
 }
 
+/// Those of [`sample_runs`] that lie in the folder `sample-runs/`.
+///
+/// # Errors
+/// As [`sample_days`].
+pub fn demo() -> Result<Vec<(String, Vec<u8>)>, Error> {
+    let mut files = sample_runs()?;
+    files.retain(|(name, _)| {
+        // A day's files begin with its date.
+        let is_of_a_day =
+            name.trim_start_matches("truth/").starts_with(|c: char| c.is_ascii_digit());
+        !is_of_a_day || IN_THE_FOLDER.iter().any(|day| name.contains(day))
+    });
+    Ok(files)
+}
+
 fn readme(days: &[SampleDay], zone: Zone) -> String {
     let mut text = String::from(
         "# Sample runs\n\n\
@@ -400,10 +419,15 @@ fn readme(days: &[SampleDay], zone: Zone) -> String {
          intervals that an audit must find: forward flow that was not safe, and what the record \
          can't show to be safe. `harmless` are holes in the record that it must not count. A sampled record can show an interval only to one sample at \
          either end.\n\n\
+         The first two days told here lie in this folder. The other five are made when tests run; \
+         `cargo run -p simulate --example sample_runs -- FOLDER` writes all seven to look at.\n\n\
          Nothing here is edited by hand: `cargo run -p simulate --example sample_runs` writes the \
          folder, and a test compares it byte for byte.\n",
     );
-    for day in days {
+    let lies_here =
+        |day: &&SampleDay| IN_THE_FOLDER.contains(&day.file_name.trim_end_matches(".csv"));
+    let (here, elsewhere): (Vec<_>, Vec<_>) = days.iter().partition(lies_here);
+    for day in here.into_iter().chain(elsewhere) {
         // Writing to a String can't fail.
         let _written: std::fmt::Result = write!(
             text,

@@ -4,13 +4,13 @@
 //! pressure balance of regenerator, heater, holding tube, diversion device and pumps, and gives a
 //! [`Run`]: the rows a logger would write, and the [`Truth`] of unsafe forward flow, taken from
 //! the state of the model and never from the readings. [`write_csv`] writes the rows in the
-//! dialects of different loggers, [`sample_runs`] is the folder `sample-runs/`, [`proof`] holds
+//! dialects of different loggers, [`sample_runs`] are the days of the demo plant, [`proof`] holds
 //! days on which a record is trusted too much or suspected too easily, [`bench_csv`] writes long
 //! records quickly.
 //!
 //! The model is for testing and showing, not for design: its figures are invented. It knows the
-//! nouns and the plant, and nothing of reading or auditing. It has no clock and no I/O of its
-//! own, and uses only arithmetic that is the same on every machine.
+//! nouns and the plant, and nothing of reading or auditing. It has no clock, touches no disk but in
+//! [`write_sample_runs`], and uses only arithmetic that is the same on every machine.
 
 mod bench;
 mod control;
@@ -18,6 +18,7 @@ mod days;
 mod dialect;
 mod diversion;
 mod error;
+mod folder;
 mod noise;
 mod process;
 pub mod proof;
@@ -27,9 +28,10 @@ mod simulate;
 mod truth;
 
 pub use bench::{BENCH_COLUMNS, bench_csv, bench_plant_file};
-pub use days::{SampleDay, plant_file, sample_days, sample_plant, sample_runs};
+pub use days::{SampleDay, demo, plant_file, sample_days, sample_plant, sample_runs};
 pub use dialect::{Dialect, Encoding, Newline, Quotes, Stamps, write_csv};
 pub use error::Error;
+pub use folder::write_sample_runs;
 pub use record::{COLUMNS, Cell, Column, Row, Run, TIME_HEADER};
 pub use script::{Fault, FaultKind, Script, Step};
 pub use simulate::simulate;

@@ -5,8 +5,8 @@
 //! nor the model vouches for itself.
 
 use simulate::{
-    COLUMNS, Cell, Fault, FaultKind, Run, SampleDay, Script, Step, TruthRule, sample_days,
-    sample_plant, sample_runs, simulate,
+    COLUMNS, Cell, Fault, FaultKind, Run, SampleDay, Script, Step, TruthRule, demo, sample_days,
+    sample_plant, sample_runs, simulate, write_sample_runs,
 };
 use std::collections::BTreeSet;
 use std::path::{Path, PathBuf};
@@ -253,7 +253,7 @@ fn files_below(folder: &Path) -> BTreeSet<PathBuf> {
 #[test]
 fn the_folder_is_what_the_crate_produces() {
     let folder = Path::new(env!("CARGO_MANIFEST_DIR")).join("../../sample-runs");
-    let Ok(files) = sample_runs() else { panic!("the sample runs can't be produced") };
+    let Ok(files) = demo() else { panic!("the sample runs can't be produced") };
     let expected: BTreeSet<PathBuf> = files.iter().map(|(name, _)| folder.join(name)).collect();
     // A report or a review that somebody saved beside the files is not a part of the folder.
     let is_part = |path: &PathBuf| {
@@ -270,6 +270,22 @@ fn the_folder_is_what_the_crate_produces() {
             "sample-runs/{name} differs; run: cargo run -p simulate --example sample_runs"
         );
         assert!(bytes.len() <= 2_000_000, "{name} has {} bytes", bytes.len());
+    }
+}
+
+/// A file that an earlier version wrote, or that was cut off, is written anew; the rest stays.
+#[test]
+fn all_sample_runs_are_written_for_tests() {
+    let parent = Path::new(env!("CARGO_TARGET_TMPDIR")).join("written");
+    let Ok(files) = sample_runs() else { panic!("the sample runs can't be produced") };
+    let damaged = parent.join("sample-runs/2026-03-03-clean.csv");
+    let Ok(folder) = write_sample_runs(&parent) else { panic!("{}", parent.display()) };
+    let Ok(()) = std::fs::write(&damaged, "time\n") else { panic!("{}", damaged.display()) };
+    assert!(write_sample_runs(&parent).is_ok());
+    let expected: BTreeSet<PathBuf> = files.iter().map(|(name, _)| folder.join(name)).collect();
+    assert_eq!(files_below(&parent), expected);
+    for (name, bytes) in &files {
+        assert!(std::fs::read(folder.join(name)).is_ok_and(|there| there == *bytes), "{name}");
     }
 }
 

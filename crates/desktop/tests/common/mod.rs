@@ -4,6 +4,7 @@ use desktop::{App, Clock, DiskClock, Start, Surroundings};
 use egui_kittest::Harness;
 use std::fmt::Write as _;
 use std::path::{Path, PathBuf};
+use std::sync::LazyLock;
 use std::time::{Duration, Instant};
 
 pub type Window = Harness<'static, App>;
@@ -36,15 +37,22 @@ impl Default for Setup {
     }
 }
 
+/// A file of the sample runs; without a name their folder.
 pub fn sample(name: &str) -> PathBuf {
-    Path::new("../../sample-runs").join(name)
+    static FOLDER: LazyLock<PathBuf> = LazyLock::new(|| {
+        match simulate::write_sample_runs(Path::new(env!("CARGO_TARGET_TMPDIR"))) {
+            Ok(folder) => folder,
+            Err(error) => panic!("{error}"),
+        }
+    });
+    FOLDER.join(name)
 }
 
 /// Opens the window and waits until all that was asked for is read.
 pub fn open(setup: Setup) -> Window {
     let Setup { paths, settings, config, clock, disk_clock, size, scale } = setup;
     let start = Start { paths, plant: None };
-    let demo = Some(PathBuf::from("../../sample-runs"));
+    let demo = Some(sample(""));
     let surroundings = Surroundings { settings, demo, config, clock, cache: None, disk_clock };
     let mut window = Harness::builder()
         .with_size(size)

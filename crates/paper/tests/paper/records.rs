@@ -10,7 +10,8 @@ use paper::{
 use plant::{Plant, Shift};
 use report::Report;
 use review::{Settlement, Stage};
-use std::path::Path;
+use std::path::{Path, PathBuf};
+use std::sync::LazyLock;
 use trace::{
     Channel, Decimal, Differential, FlowUnit, Instant, PressureUnit, Reading, RunRecord,
     RunRecordParts, TemperatureUnit, TextChannel, Toward, ValveState,
@@ -45,7 +46,13 @@ impl Day {
 }
 
 pub fn sample(name: &str) -> Day {
-    let folder = Path::new(env!("CARGO_MANIFEST_DIR")).join("../../sample-runs");
+    static FOLDER: LazyLock<PathBuf> = LazyLock::new(|| {
+        match simulate::write_sample_runs(Path::new(env!("CARGO_TARGET_TMPDIR"))) {
+            Ok(folder) => folder,
+            Err(error) => panic!("{error}"),
+        }
+    });
+    let folder = &*FOLDER;
     let plant = match Plant::read(&folder.join("plant.toml")) {
         Ok(plant) => plant,
         Err(error) => panic!("{error}"),
