@@ -39,9 +39,14 @@ find_window() {
     still
 }
 
+# take FILE: the window as a picture with 256 colours, a third of its size and no other to the eye.
+take() {
+    import -window "$id" -depth 8 +dither -colors 256 "$1"
+}
+
 # shown: the digest of what the window shows.
 shown() {
-    import -window "$id" -depth 8 "$work/shown.png"
+    take "$work/shown.png"
     identify -format '%#' "$work/shown.png"
 }
 
@@ -72,7 +77,7 @@ picture() {
     keys "$@"
     sleep "$pace"
     still
-    import -window "$id" -depth 8 "docs/images/$name.png"
+    take "docs/images/$name.png"
     if [ $# -gt 0 ] && [ "$(identify -format '%#' "docs/images/$name.png")" = "$unpressed" ]; then
         echo "the keys $* changed nothing in $name.png" >&2
         exit 1
@@ -116,7 +121,7 @@ words() {
 # keep NAME: keeps a picture of the open window, which must differ from the one before.
 keep() {
     still
-    import -window "$id" -depth 8 +dither -colors 256 "docs/images/$1.png"
+    take "docs/images/$1.png"
     now=$(identify -format '%#' "docs/images/$1.png")
     [ "$now" != "${before:-}" ] || { echo "$1.png shows nothing new" >&2; exit 1; }
     before=$now
@@ -213,7 +218,8 @@ XDG_CONFIG_HOME="$work" "$program" verify "$copy"
 
 # The register of a folder in which that day is signed.
 mkdir "$work/march"
-cp sample-runs/*.csv "$work/march/"
+cargo run -q --locked -p simulate --example sample_runs -- "$work/march"
+rm -r "$work/march/truth" "$work/march/README.md"
 cp "$copy" "${copy%.csv}.review.jsonl" "$work/plant.toml" "$work/signers.jsonl" \
     "$work/ledger.jsonl" "$work/march/"
 begin ben "$work/march"
