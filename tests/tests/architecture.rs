@@ -16,31 +16,31 @@ const ARROWS: [(&str, &[&str]); 17] = [
     ("ingest", &["trace", "disk", "plant"]),
     ("analysis", &["trace", "plant"]),
     ("pyramid", &["trace"]),
-    ("report", &["trace", "plant", "ingest", "analysis"]),
-    ("review", &["trace", "disk", "plant", "journal", "signers", "analysis", "report"]),
-    ("daybook", &["trace", "plant", "journal", "signers", "analysis", "report", "review"]),
+    ("case", &["trace", "plant", "ingest", "analysis"]),
+    ("review", &["trace", "disk", "plant", "journal", "signers", "analysis", "case"]),
+    ("daybook", &["trace", "plant", "journal", "signers", "analysis", "case", "review"]),
     (
         "archive",
         &[
-            "trace", "disk", "plant", "journal", "signers", "ingest", "analysis", "report",
-            "review", "daybook",
+            "trace", "disk", "plant", "journal", "signers", "ingest", "analysis", "case", "review",
+            "daybook",
         ],
     ),
-    ("paper", &["trace", "plant", "analysis", "report", "review", "daybook", "pyramid"]),
-    ("tables", &["trace", "disk", "plant", "analysis", "report", "daybook"]),
+    ("paper", &["trace", "plant", "analysis", "case", "review", "daybook", "pyramid"]),
+    ("tables", &["trace", "disk", "plant", "analysis", "case", "daybook"]),
     ("simulate", &["trace", "plant"]),
     (
         "desktop",
         &[
             "trace", "disk", "plant", "journal", "signers", "ingest", "analysis", "pyramid",
-            "report", "review", "daybook", "archive", "paper",
+            "case", "review", "daybook", "archive", "paper",
         ],
     ),
     (
         "holdtrace",
         &[
             "trace", "disk", "plant", "journal", "signers", "ingest", "analysis", "pyramid",
-            "report", "review", "daybook", "archive", "paper", "tables", "simulate", "desktop",
+            "case", "review", "daybook", "archive", "paper", "tables", "simulate", "desktop",
         ],
     ),
 ];

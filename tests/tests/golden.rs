@@ -105,14 +105,14 @@ impl Folder {
     /// The record with its review on paper.
     fn on_paper(&self, golden: &mut Golden, file: &str, paper: Paper) {
         let logger = self.path().join(file);
-        let read = good(archive::read(&Files::one(logger.clone()), None, &Progress::default()));
-        let plant = read.plant.file.as_ref().map(|file| PathBuf::from(&file.name));
-        let fresh = good(Subject::new(&read.record, &read.plant, &read.audit));
+        let case = good(archive::read(&Files::one(logger.clone()), None, &Progress::default()));
+        let plant = case.plant().file.as_ref().map(|file| PathBuf::from(&file.name));
+        let fresh = good(Subject::new(&case));
         let paths = Paths::of(&logger, plant.as_deref());
         let trust = Trust::new(None, now());
         let reviewed = good(archive::read_review((&paths, plant.as_deref()), &fresh, None, &trust));
         let name = logger.file_stem().unwrap_or_default().to_string_lossy();
-        let filing = Filing { report: read.report(), record: &name, reviewed: &reviewed };
+        let filing = Filing { case: &case, record: &name, reviewed: &reviewed };
         let pdf = good(filing.pdf(paper, now(), None));
         golden.add(&format!("{file} {paper:?} pdf"), &pdf);
     }

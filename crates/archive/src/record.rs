@@ -2,36 +2,10 @@
 
 use crate::error::Error;
 use crate::files::Files;
-use analysis::Audit;
+use case::Case;
 use ingest::{Input, Progress};
 use plant::Plant;
-use report::Report;
-use trace::{RunRecord, file_name};
-
-/// A record that was read and audited.
-#[derive(Debug)]
-pub struct Read {
-    /// The plant.
-    pub plant: Plant,
-    /// The record.
-    pub record: RunRecord,
-    /// The audit.
-    pub audit: Audit,
-    /// What was assumed while reading, in sentences for a person.
-    pub assumptions: Vec<String>,
-}
-
-impl Read {
-    /// What there is to tell of it.
-    pub const fn report(&self) -> Report<'_> {
-        Report {
-            record: &self.record,
-            plant: &self.plant,
-            audit: &self.audit,
-            assumptions: self.assumptions.as_slice(),
-        }
-    }
-}
+use trace::file_name;
 
 /// Reads the files of a record and audits it.
 ///
@@ -40,7 +14,7 @@ impl Read {
 ///
 /// # Errors
 /// When the plant file, a logger file or the run sheet can't be used, or the reading was cancelled.
-pub fn read(files: &Files, inputs: Option<&[Input]>, progress: &Progress) -> Result<Read, Error> {
+pub fn read(files: &Files, inputs: Option<&[Input]>, progress: &Progress) -> Result<Case, Error> {
     let mut assumptions = Vec::new();
     if let Some(why) = files.unread_journal() {
         assumptions.push(format!(
@@ -86,6 +60,5 @@ pub fn read(files: &Files, inputs: Option<&[Input]>, progress: &Progress) -> Res
             assumptions.push(format!("The run sheet {name} is used."));
         }
     }
-    let audit = analysis::audit(&record, &plant, ingested.observations);
-    Ok(Read { plant, record, audit, assumptions })
+    Ok(Case::new(record, plant, ingested.observations, assumptions))
 }

@@ -347,8 +347,8 @@ fn read_day(files: &Files) -> Result<Day, Error> {
     }
     // Nobody named them.
     files.are_files()?;
-    let read = record::read(files, None, &Progress::default())?;
-    Day::new(&read.record, &read.plant, &read.audit).map_err(Error::Day)
+    let case = record::read(files, None, &Progress::default())?;
+    Day::new(&case).map_err(Error::Day)
 }
 
 /// The files of a record as they are; `None` when one of them is not there or no file.

@@ -2,14 +2,14 @@
 
 use crate::error::Error;
 use crate::figure::Figure;
-use analysis::{Audit, Followed, Presence, Side, Volume, Worst};
+use analysis::{Followed, Presence, Side, Volume, Worst};
+use case::Case;
 use chrono::NaiveDate;
 use plant::Plant;
-use report::verdict;
 use review::Subject;
 use serde::{Deserialize, Serialize};
 use std::collections::BTreeMap;
-use trace::{Decimal, RunRecord, ValveState};
+use trace::{Decimal, ValveState};
 
 /// A volume of product.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
@@ -177,13 +177,13 @@ pub struct Day {
 }
 
 impl Day {
-    /// The row of a record and its audit.
+    /// The row of a case.
     ///
     /// # Errors
     /// When the audit's result can't be written as JSON; none that an audit gives.
-    pub fn new(record: &RunRecord, plant: &Plant, audit: &Audit) -> Result<Self, Error> {
-        let subject =
-            Subject::new(record, plant, audit).map_err(|cause| Error::Review(cause.to_string()))?;
+    pub fn new(case: &Case) -> Result<Self, Error> {
+        let subject = Subject::new(case).map_err(|cause| Error::Review(cause.to_string()))?;
+        let (record, plant, audit) = (case.record(), case.plant(), case.audit());
         let (zone, valve) = (plant.zone, record.valve());
         let position = |at: Option<&ValveState>| at.map_or("unknown", |at| at.name()).to_owned();
         let interval = record.interval();
@@ -212,7 +212,7 @@ impl Day {
             gap_limit_ms: audit.gap_limit.milliseconds(),
             review_within: plant.review.within_working_days,
             review_source: plant.review.within_source.in_words(),
-            verdict: verdict(record, plant, audit),
+            verdict: case.verdict(),
             recorded_ms: interval.duration().milliseconds(),
             forward_ms: audit.accounting.forward().milliseconds(),
             exception_ms: audit.accounting.in_doubt().milliseconds(),

@@ -5,8 +5,8 @@ use crate::drift::Drift;
 use crate::entry::Entry;
 use crate::figure::{Figure, Kind, ShownIn, digits};
 use crate::text::add;
+use case::plural;
 use chrono::NaiveDate;
-use report::plural;
 
 /// A figure of a day that is followed over many.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]

@@ -107,7 +107,7 @@ impl LotTrace<'_> {
         });
         json!({
             "schema": 2,
-            "caution": report::CAUTION,
+            "caution": case::CAUTION,
             "lot": self.lot,
             "records": records.collect::<Vec<_>>(),
             "runs": runs.collect::<Vec<_>>(),

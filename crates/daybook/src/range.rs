@@ -11,8 +11,8 @@ use crate::lot::is_same;
 use crate::standing::Closing;
 use crate::table::{Builder, Table};
 use crate::totals::{Totals, count, total};
+use case::plural;
 use chrono::{DateTime, NaiveDate};
-use report::plural;
 use review::{HoleBefore, disposition_name};
 use serde_json::{Value, json};
 use std::collections::{BTreeMap, BTreeSet};
@@ -532,7 +532,7 @@ impl<'a> Summary<'a> {
             "schema": 2,
             "program": concat!("holdtrace ", env!("CARGO_PKG_VERSION")),
             "made_at": made_at,
-            "caution": report::CAUTION,
+            "caution": case::CAUTION,
             "range": {
                 "from": range.from,
                 "to": range.to,

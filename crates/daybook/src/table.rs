@@ -2,7 +2,7 @@
 //! hold the same.
 
 use crate::error::Error;
-use report::harmless;
+use case::harmless;
 use serde_json::{Map, Value};
 
 /// One column, an element a row.

@@ -9,7 +9,7 @@ use crate::lot::LotTrace;
 use crate::range::{HoleRow, Summary};
 use crate::standing::Decision;
 use crate::totals::{Count, Passed, Totals, Waited};
-use report::{CAUTION, decimal_places, plural};
+use case::{CAUTION, decimal_places, plural};
 use review::{Stage, disposition_name};
 use std::collections::{BTreeMap, BTreeSet};
 use trace::{Duration, Lines, visible};

@@ -318,7 +318,10 @@ impl App {
         self.observations = ObservationList::default();
         let day = self.day.as_ref();
         self.tab = match day {
-            Some(day) if day.audit.exceptions.is_empty() && !day.audit.observations.is_empty() => {
+            Some(day)
+                if day.case.audit().exceptions.is_empty()
+                    && !day.case.audit().observations.is_empty() =>
+            {
                 Tab::Observations
             }
             _ => Tab::Exceptions,
@@ -576,11 +579,11 @@ impl App {
             Command::FoldEpisodes => self.list.fold_all(day),
             Command::FoldPlot(plot) => day::fold_plot(day, &mut self.settings, plot),
             Command::TemperatureUnit => {
-                let recorded = day.record.holding_temperature().unit();
+                let recorded = day.case.record().holding_temperature().unit();
                 self.settings.units.toggle_temperature(recorded);
             }
             Command::PressureUnit => {
-                let recorded = day.record.differential().unit();
+                let recorded = day.case.record().differential().unit();
                 self.settings.units.toggle_pressure(recorded);
             }
             _ => {}
@@ -677,8 +680,8 @@ fn lists(
     line.scope(|ui| {
         ui.add_space(MARGIN - GAP);
         for (choice, name, count) in [
-            (Tab::Exceptions, "Exceptions", day.audit.exceptions.len()),
-            (Tab::Observations, "Observations", day.audit.observations.len()),
+            (Tab::Exceptions, "Exceptions", day.case.audit().exceptions.len()),
+            (Tab::Observations, "Observations", day.case.audit().observations.len()),
         ] {
             let text = format!("{name} {count}");
             let words = if narrow { name } else { text.as_str() };
@@ -695,7 +698,7 @@ fn lists(
                 *page = chosen;
             }
         }
-        if *tab == Tab::Exceptions && !day.audit.exceptions.is_empty() {
+        if *tab == Tab::Exceptions && !day.case.audit().exceptions.is_empty() {
             ui.add_space(MARGIN);
             exceptions::filters(ui, look, list, day);
         }
@@ -765,7 +768,9 @@ fn steps(ui: &mut Ui, look: Look, day: &Day, commands: &mut Vec<Command>) {
             };
             let key = if narrow { String::new() } else { command.key_text(ui.ctx()) };
             let enabled = match command {
-                Command::ShowException | Command::WorstMinute => !day.audit.exceptions.is_empty(),
+                Command::ShowException | Command::WorstMinute => {
+                    !day.case.audit().exceptions.is_empty()
+                }
                 Command::ShowShift => !day.shifts.is_empty(),
                 _ => true,
             };

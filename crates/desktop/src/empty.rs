@@ -71,7 +71,7 @@ pub fn show(
                 }
             }
             ui.add_space(MARGIN);
-            ui.label(Type::Small.text(report::CAUTION, colors.ink_soft));
+            ui.label(Type::Small.text(case::CAUTION, colors.ink_soft));
         });
     });
     recent

@@ -75,7 +75,11 @@ pub fn bar(
                     }
                     if let Some(day) = day {
                         units(ui, look, day, settings, commands);
-                        let text = format!("{} \u{b7} {}", day.plant.name, day.record.unit());
+                        let text = format!(
+                            "{} \u{b7} {}",
+                            day.case.plant().name,
+                            day.case.record().unit()
+                        );
                         let text = Type::Body.text(text, look.colors.ink_soft);
                         ui.add(egui::Label::new(text).truncate());
                     }
@@ -136,8 +140,8 @@ fn day_buttons(ui: &mut Ui, look: Look, days: &Days, commands: &mut Vec<Command>
 
 fn units(ui: &mut Ui, look: Look, day: &Day, settings: &Settings, commands: &mut Vec<Command>) {
     let units = settings.units;
-    let pressure = units.pressure(day.record.differential().unit());
-    let temperature = units.temperature(day.record.holding_temperature().unit());
+    let pressure = units.pressure(day.case.record().differential().unit());
+    let temperature = units.temperature(day.case.record().holding_temperature().unit());
     let other = match pressure {
         PressureUnit::Psi => "kPa",
         _ => "psi",
@@ -146,7 +150,7 @@ fn units(ui: &mut Ui, look: Look, day: &Day, settings: &Settings, commands: &mut
         format!("Recorded in {recorded}. Show in {other}; the audit stays as recorded.")
     };
     let response = widgets::button(ui, look, pressure.symbol(), "")
-        .on_hover_text(tip(day.record.differential().unit().symbol(), other));
+        .on_hover_text(tip(day.case.record().differential().unit().symbol(), other));
     if response.clicked() {
         commands.push(Command::PressureUnit);
     }
@@ -154,7 +158,7 @@ fn units(ui: &mut Ui, look: Look, day: &Day, settings: &Settings, commands: &mut
         TemperatureUnit::Fahrenheit => "\u{b0}C",
         TemperatureUnit::Celsius => "\u{b0}F",
     };
-    let recorded = day.record.holding_temperature().unit().symbol();
+    let recorded = day.case.record().holding_temperature().unit().symbol();
     let response =
         widgets::button(ui, look, temperature.symbol(), "").on_hover_text(tip(recorded, other));
     if response.clicked() {
@@ -282,7 +286,7 @@ pub fn verdict(ui: &mut Ui, look: Look, day: &Day, person: &str, commands: &mut 
                         let font = fitting(ui, &words);
                         let text = egui::RichText::new(words).font(font).color(colors.ink);
                         ui.add(egui::Label::new(text).wrap().selectable(true));
-                        ui.label(Type::Small.text(report::CAUTION, colors.ink_soft));
+                        ui.label(Type::Small.text(case::CAUTION, colors.ink_soft));
                     });
                 });
                 let bottom = ui.min_rect().bottom();
@@ -290,9 +294,9 @@ pub fn verdict(ui: &mut Ui, look: Look, day: &Day, person: &str, commands: &mut 
                     whole.left_top() + vec2(0.0, 4.0),
                     egui::pos2(whole.left() + 9.0, bottom),
                 );
-                let (pattern, color) = if !day.audit.exceptions.is_empty() {
+                let (pattern, color) = if !day.case.audit().exceptions.is_empty() {
                     (Pattern::Cross, colors.alert)
-                } else if !day.audit.observations.is_empty() {
+                } else if !day.case.audit().observations.is_empty() {
                     (Pattern::Level, colors.ink_soft)
                 } else {
                     (Pattern::Plain, colors.line_strong)

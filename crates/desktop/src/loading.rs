@@ -3,15 +3,13 @@
 
 use crate::problems::Problem;
 use crate::review::{self, Clock, Opened};
-use analysis::Audit;
-use archive::{Files, Read, Trust};
+use archive::{Files, Trust};
+use case::Case;
 use ingest::Progress;
-use plant::Plant;
 use std::collections::VecDeque;
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
 use std::sync::mpsc::{Receiver, TryRecvError, channel};
-use trace::RunRecord;
 
 /// What to read: the files of one day, with the plant file that was chosen, if one was.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -50,14 +48,8 @@ pub struct Loaded {
     pub name: String,
     /// What was read, to read it again.
     pub task: Task,
-    /// The record.
-    pub record: Arc<RunRecord>,
-    /// The plant.
-    pub plant: Arc<Plant>,
-    /// The audit.
-    pub audit: Arc<Audit>,
-    /// What was assumed while reading, for a person.
-    pub assumptions: Vec<String>,
+    /// The audited record.
+    pub case: Arc<Case>,
     /// What drawing needs.
     pub curves: crate::day::Curves,
     /// The review that lies beside the record.
@@ -187,7 +179,7 @@ fn run(task: Task, worker: Worker, progress: &Progress) -> Result<Box<Loaded>, F
     let Task { files, plant } = task.clone();
     let files = Files { logger: files, plant, run_sheet: None };
     let read = archive::read(&files, None, progress);
-    let Read { plant, record, audit, assumptions } = read.map_err(|cause| match cause {
+    let case = read.map_err(|cause| match cause {
         archive::Error::Cancelled => Failure::Cancelled,
         archive::Error::Plant(cause) => Failure::Problem(Problem {
             title: "The plant file could not be used".to_owned(),
@@ -198,10 +190,9 @@ fn run(task: Task, worker: Worker, progress: &Progress) -> Result<Box<Loaded>, F
             text: cause.to_string(),
         }),
     })?;
-    let curves = crate::day::Curves::build(&record, &audit);
+    let curves = crate::day::Curves::build(&case);
     let Worker { config, holder, clock } = worker;
     let trust = Trust::new(config.clone(), clock.now());
-    let review = review::open(&task, (&record, &plant, &audit), (config, holder), &trust);
-    let (record, plant, audit) = (Arc::new(record), Arc::new(plant), Arc::new(audit));
-    Ok(Box::new(Loaded { name, task, record, plant, audit, assumptions, curves, review }))
+    let review = review::open(&task, &case, (config, holder), &trust);
+    Ok(Box::new(Loaded { name, task, case: Arc::new(case), curves, review }))
 }

@@ -7,9 +7,9 @@ use crate::theme::widgets::{self, Glyph};
 use crate::theme::{Look, MARGIN, ROW, Type};
 use crate::units::Units;
 use ::review::Decision;
+use case::sentence;
 use egui::accesskit::Role as Access;
 use egui::{Align2, Rect, Response, Sense, Ui, UiBuilder, WidgetInfo, pos2, vec2};
-use report::sentence;
 use std::collections::BTreeSet;
 use std::ops::Range;
 use trace::{Observation, ObservationKind, Rank};
@@ -27,7 +27,8 @@ pub struct ObservationList {
 impl ObservationList {
     /// Marks the first kind that nobody acknowledged; `None` when there is none.
     pub fn mark_next(&mut self, day: &Day) -> Option<ObservationKind> {
-        let noted = day.audit.observations.iter().filter(|one| one.kind.rank() == Rank::Note);
+        let noted =
+            day.case.audit().observations.iter().filter(|one| one.kind.rank() == Rank::Note);
         let mut open = noted.filter(|one| !is_seen(day, one.kind));
         self.marked = open.next().map(|one| one.kind);
         self.scroll = true;
@@ -56,7 +57,7 @@ pub fn acknowledge(kind: ObservationKind) -> Decision {
 
 /// What all lines of the list take.
 pub fn height(day: &Day, list: &ObservationList) -> f32 {
-    let observations = &day.audit.observations;
+    let observations = &day.case.audit().observations;
     let lines = |kind: &Range<usize>| {
         if is_to_close(observations, kind) {
             kind.len()
@@ -101,7 +102,7 @@ pub fn show(
     units: Units,
     asked: &mut Vec<Ask>,
 ) -> Option<usize> {
-    let observations = &day.audit.observations;
+    let observations = &day.case.audit().observations;
     ui.spacing_mut().item_spacing = vec2(0.0, 0.0);
     if observations.is_empty() {
         ui.add_space(MARGIN);
@@ -157,7 +158,7 @@ pub fn show(
 
 /// Where an observation is, in words.
 pub fn place(day: &Day, observation: &Observation) -> String {
-    let zone = day.plant.zone;
+    let zone = day.case.plant().zone;
     match (observation.interval, &observation.position) {
         (Some(interval), _) if interval.duration().milliseconds() == 0 => {
             zone.clock(interval.start())
@@ -177,7 +178,7 @@ fn kind(
     day: &Day,
     range: Range<usize>,
 ) -> Option<Ask> {
-    let observations = &day.audit.observations;
+    let observations = &day.case.audit().observations;
     let inside = observations.get(range)?;
     let (first, last) = (inside.first()?, inside.last()?);
     let colors = look.colors;
@@ -310,11 +311,11 @@ fn review_of(
 /// The line of an observation that is to be closed: what it is, what it says, where, and whether it
 /// is closed.
 fn to_close(ui: &mut Ui, look: Look, day: &Day, units: Units, index: usize) -> bool {
-    let Some(observation) = day.audit.observations.get(index) else { return false };
+    let Some(observation) = day.case.audit().observations.get(index) else { return false };
     let colors = look.colors;
     let (rect, response) = ui.allocate_exact_size(vec2(ui.available_width(), ROW), Sense::click());
     let (whence, chosen) = (place(day, observation), day.noted == Some(index));
-    let text = sentence(observation, day.plant.zone, units.of_observations());
+    let text = sentence(observation, day.case.plant().zone, units.of_observations());
     let (mark, state) =
         if day.is_closed(index) { (Mark::Done, "closed") } else { (Mark::Open, "to close") };
     let title = crate::side::capital(observation.kind.title());
@@ -372,12 +373,12 @@ fn to_close(ui: &mut Ui, look: Look, day: &Day, units: Units, index: usize) -> b
 }
 
 fn one(ui: &mut Ui, look: Look, day: &Day, units: Units, index: usize) -> bool {
-    let Some(observation) = day.audit.observations.get(index) else { return false };
+    let Some(observation) = day.case.audit().observations.get(index) else { return false };
     let colors = look.colors;
     let (rect, response) = ui.allocate_exact_size(vec2(ui.available_width(), ROW), Sense::click());
     let whence = place(day, observation);
     let chosen = day.noted == Some(index);
-    let text = sentence(observation, day.plant.zone, units.of_observations());
+    let text = sentence(observation, day.case.plant().zone, units.of_observations());
     response.widget_info(|| {
         WidgetInfo::selected(Access::Row, true, chosen, format!("{whence}: {text}"))
     });

@@ -9,12 +9,12 @@ use crate::theme::widgets;
 use crate::theme::{GAP, Look, MARGIN, Type, rule_pattern, swatch};
 use crate::units::{Units, volume};
 use analysis::{Basis, Class, Exception};
+use case::sentence;
 use egui::accesskit::Role as Access;
 use egui::{
     Align, Align2, Color32, Frame, Label, Layout, Margin, Rect, RichText, Sense, Ui, WidgetInfo,
     pos2, vec2,
 };
-use report::sentence;
 use trace::ValveState;
 
 /// What the user asked for.
@@ -55,19 +55,19 @@ pub fn show(ui: &mut Ui, look: Look, day: &mut Day, units: Units) -> Asked {
                 }
             });
             let id = exception.id.clone();
-            review::show_form(ui, look, &mut day.review, &day.plant, &id);
+            review::show_form(ui, look, &mut day.review, day.case.plant(), &id);
             if let Some(exception) = day.chosen_exception() {
                 card(ui, look, |ui| explained(ui, look, day, exception));
             }
         } else if let Some(observation) =
-            day.noted.and_then(|index| day.audit.observations.get(index))
+            day.noted.and_then(|index| day.case.audit().observations.get(index))
         {
             card(ui, look, |ui| {
                 let name = observation.kind.title();
                 if title(ui, look, &capital(name), Some("Hide the observation")) {
                     asked = Asked::Release;
                 }
-                let text = sentence(observation, day.plant.zone, units.of_observations());
+                let text = sentence(observation, day.case.plant().zone, units.of_observations());
                 paragraph(ui, look, &capital(&text));
                 figure(ui, look, "Where", &observations::place(day, observation));
                 if let Some(position) = &observation.position {
@@ -171,7 +171,7 @@ pub fn figure(ui: &mut Ui, look: Look, name: &str, value: &str) {
 }
 
 fn explained(ui: &mut Ui, look: Look, day: &Day, exception: &Exception) {
-    let zone = day.plant.zone;
+    let zone = day.case.plant().zone;
     let span = |interval: trace::Interval| {
         format!("{} to {}", zone.clock(interval.start()), zone.clock(interval.end()))
     };
@@ -222,7 +222,7 @@ fn explained(ui: &mut Ui, look: Look, day: &Day, exception: &Exception) {
 }
 
 fn measured_span(ui: &mut Ui, look: Look, day: &Day, units: Units, measured: &Measured) {
-    let zone = day.plant.zone;
+    let zone = day.case.plant().zone;
     let interval = measured.interval;
     let span = format!("{} to {}", zone.clock(interval.start()), zone.clock(interval.end()));
     figure(ui, look, "From, to", &span);
@@ -269,7 +269,7 @@ fn measured_channels(ui: &mut Ui, look: Look, day: &Day, units: Units, channels:
     let (heading, _) = ui.allocate_exact_size(size, Sense::hover());
     columns(ui, heading, Type::Small, colors.ink_soft, ["Least", "Greatest", "Mean"]);
     for span in channels {
-        let Some(channel) = day.record.channel(span.role) else { continue };
+        let Some(channel) = day.case.record().channel(span.role) else { continue };
         let shown = units.of(channel);
         let figure_of = |sample: usize| {
             channel.reading(sample).valid().map_or_else(String::new, |value| shown.figure(value))
@@ -305,34 +305,34 @@ fn measured_channels(ui: &mut Ui, look: Look, day: &Day, units: Units, channels:
 fn record(ui: &mut Ui, look: Look, day: &Day) {
     title(ui, look, "Time in each state", None);
     for class in Class::ALL {
-        let time = day.audit.accounting.time(class);
+        let time = day.case.audit().accounting.time(class);
         if time.milliseconds() > 0 {
             figure(ui, look, &capital(class.name()), &time.to_string());
         }
     }
     ui.add_space(GAP);
     title(ui, look, "Record", None);
-    figure(ui, look, "Plant", &day.plant.name);
-    figure(ui, look, "Pasteurizer", day.record.unit());
-    figure(ui, look, "Samples", &day.record.samples().to_string());
-    figure(ui, look, "Sampling interval", &day.record.sampling_interval().to_string());
-    figure(ui, look, "Gap limit", &day.audit.gap_limit.to_string());
-    for source in day.record.sources() {
+    figure(ui, look, "Plant", &day.case.plant().name);
+    figure(ui, look, "Pasteurizer", day.case.record().unit());
+    figure(ui, look, "Samples", &day.case.record().samples().to_string());
+    figure(ui, look, "Sampling interval", &day.case.record().sampling_interval().to_string());
+    figure(ui, look, "Gap limit", &day.case.audit().gap_limit.to_string());
+    for source in day.case.record().sources() {
         let hex = source.sha256_hex();
         let short = hex.get(..16).unwrap_or(&hex).to_owned();
         let name = crate::loading::file_name(std::path::Path::new(source.name.as_ref()));
         figure(ui, look, "File", &name);
         figure(ui, look, "SHA-256", &format!("{short}\u{2026}"));
     }
-    if !day.assumptions.is_empty() || day.plant.is_assumed() {
+    if !day.case.assumptions().is_empty() || day.case.plant().is_assumed() {
         ui.add_space(GAP);
         title(ui, look, "Assumed", None);
-        if day.plant.is_assumed() {
+        if day.case.plant().is_assumed() {
             let text = "There is no plant file: times in UTC, milk at 161 \u{b0}F (72 \u{b0}C), \
                         differential at least 2 psi (14 kPa).";
             paragraph(ui, look, text);
         }
-        for assumption in &day.assumptions {
+        for assumption in day.case.assumptions() {
             paragraph(ui, look, assumption);
         }
     }

@@ -7,8 +7,8 @@ use crate::day::Day;
 use crate::job::{Job, Progress};
 use crate::theme::{GAP, Look, MARGIN, Type, widgets};
 use ::review::{HoleBefore, Paths, Subject};
-use analysis::Audit;
 use archive::{Trust, read_review};
+use case::Case;
 use egui::accesskit::Role as Access;
 use egui::emath::GuiRounding as _;
 use egui::{
@@ -16,11 +16,9 @@ use egui::{
     WidgetInfo, vec2,
 };
 use paper::{Filing, Page, Paper};
-use plant::Plant;
-use report::Report;
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
-use trace::{Instant, RunRecord};
+use trace::Instant;
 
 /// What a summary is written as.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
@@ -361,32 +359,28 @@ fn begin(
     trust: Trust,
     scale: f32,
 ) -> Job<Result<Made, String>> {
-    let record = Arc::clone(&day.record);
-    let plant = Arc::clone(&day.plant);
-    let audit = Arc::clone(&day.audit);
-    let assumptions = day.assumptions.clone();
+    let case = Arc::clone(&day.case);
     let first = day.task.files.first().cloned().unwrap_or_default();
     let hole = day.review.seen().and_then(|seen| seen.hole.clone());
     let work = move || {
         let first = (first.as_path(), hole.as_ref(), &trust);
-        make(wish, (&record, &plant, &audit, &assumptions), first, (trust.now(), scale))
+        make(wish, &case, first, (trust.now(), scale))
     };
     Job::begin(context, work)
 }
 
 fn make(
     wish: Wish,
-    (record, plant, audit, assumptions): (&RunRecord, &Plant, &Audit, &[String]),
+    case: &Case,
     (first, hole, trust): (&Path, Option<&HoleBefore>, &Trust),
     (now, scale): (Instant, f32),
 ) -> Result<Made, String> {
-    let fresh = Subject::new(record, plant, audit).map_err(|cause| cause.to_string())?;
-    let file = plant.file.as_ref().map(|file| Path::new(&file.name));
+    let fresh = Subject::new(case).map_err(|cause| cause.to_string())?;
+    let file = case.plant().file.as_ref().map(|file| Path::new(&file.name));
     let reviewed = read_review((&Paths::of(first, file), file), &fresh, hole, trust);
     let reviewed = reviewed.map_err(|cause| cause.to_string())?;
     let name = first.file_stem().unwrap_or_default().to_string_lossy();
-    let report = Report { record, plant, audit, assumptions };
-    let filing = Filing { report, record: &name, reviewed: &reviewed };
+    let filing = Filing { case, record: &name, reviewed: &reviewed };
     let told = |cause: paper::Error| cause.to_string();
     let (bytes, shown) = match wish.format {
         Format::Pdf => {

@@ -3,8 +3,8 @@
 //!
 //! Nothing here takes part in a comparison with a limit.
 
+use case::DisplayUnits;
 use daybook::ShownIn;
-use report::DisplayUnits;
 use serde::{Deserialize, Serialize};
 use trace::{ChannelView, Decimal, FlowUnit, PressureUnit, Reading, TemperatureUnit, Unit};
 

@@ -22,8 +22,8 @@ fn verified(place: &Place) -> Result<review::Verification, Box<dyn std::error::E
     let plant = plant::Plant::read(&place.path("plant.toml"))?;
     let inputs = [ingest::Input::File(file.clone())];
     let read = ingest::read(&inputs, &plant, &ingest::Progress::default())?;
-    let audit = analysis::audit(&read.record, &plant, read.observations);
-    let subject = review::Subject::new(&read.record, &plant, &audit)?;
+    let case = case::Case::new(read.record, plant, read.observations, read.assumptions);
+    let subject = review::Subject::new(&case)?;
     let paths = review::Paths::of(&file, Some(&place.path("plant.toml")));
     let journal = journal::read(&paths.journal)?;
     let books = signers::Books::read(&paths.register);

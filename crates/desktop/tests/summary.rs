@@ -35,8 +35,8 @@ fn filed<T>(
     give: impl FnOnce(&Filing<'_>) -> Result<T, paper::Error>,
 ) -> Result<T, Box<dyn std::error::Error>> {
     let files = archive::Files::one(place.path("2026-03-14.csv"));
-    let read = archive::read(&files, None, &ingest::Progress::default())?;
-    let fresh = Subject::new(&read.record, &read.plant, &read.audit)?;
+    let case = archive::read(&files, None, &ingest::Progress::default())?;
+    let fresh = Subject::new(&case)?;
     let reviewed = archive::read_review(
         (&files.paths(), Some(&place.path("plant.toml"))),
         &fresh,
@@ -46,8 +46,7 @@ fn filed<T>(
             trace::Instant::from_unix_milliseconds(NEXT_DAY),
         ),
     )?;
-    let report = read.report();
-    Ok(give(&Filing { report, record: "2026-03-14", reviewed: &reviewed })?)
+    Ok(give(&Filing { case: &case, record: "2026-03-14", reviewed: &reviewed })?)
 }
 
 fn csv(filing: &Filing<'_>) -> Result<String, paper::Error> {

@@ -3,7 +3,8 @@
 use crate::arguments::{AuditArguments, Format, RecordArguments, Rows};
 use crate::{Outcome, output};
 use analysis::Audit;
-use archive::{Files, Read};
+use archive::Files;
+use case::Case;
 use ingest::{Input, Progress};
 use std::error::Error;
 use std::io::Read as _;
@@ -13,7 +14,7 @@ use std::path::Path;
 ///
 /// # Errors
 /// When the plant file or a logger file can't be used.
-pub fn read(arguments: &RecordArguments) -> Result<Read, Box<dyn Error>> {
+pub fn read(arguments: &RecordArguments) -> Result<Case, Box<dyn Error>> {
     let RecordArguments { files, plant, run_sheet } = arguments.clone();
     let inputs = files.iter().map(|file| input(file)).collect::<Result<Vec<_>, _>>()?;
     let files = Files { logger: files, plant, run_sheet };
@@ -49,17 +50,16 @@ fn input(file: &Path) -> Result<Input, Box<dyn Error>> {
 /// # Errors
 /// When the input can't be used or the output not be written.
 pub fn run(arguments: &AuditArguments) -> Result<Outcome, Box<dyn Error>> {
-    let audited = read(&arguments.record)?;
-    let report = audited.report();
+    let case = read(&arguments.record)?;
     let text = match arguments.format {
-        Format::Text => report.text().into(),
-        Format::Json => report.json()?,
-        Format::Result => report.result_json()?,
+        Format::Text => case.text().into(),
+        Format::Json => case.json()?,
+        Format::Result => case.result_json()?,
         Format::Csv => match arguments.rows {
-            Rows::Exceptions => report.csv()?,
-            Rows::Observations => report.observations_csv()?,
+            Rows::Exceptions => case.csv()?,
+            Rows::Observations => case.observations_csv()?,
         },
     };
     output::write(text.as_bytes(), arguments.output.as_deref())?;
-    Ok(outcome(&audited.audit))
+    Ok(outcome(case.audit()))
 }

@@ -18,8 +18,8 @@ const LARGEST_TEMPLATE: u64 = 1 << 20;
 pub fn run(arguments: &ReportArguments) -> Result<Outcome, Box<dyn Error>> {
     let audited = audit::read(&arguments.record)?;
     let first = arguments.record.files.first().map_or(Path::new("-"), |file| file.as_path());
-    let plant = audited.plant.file.as_ref().map(|file| Path::new(&file.name));
-    let fresh = Subject::new(&audited.record, &audited.plant, &audited.audit)?;
+    let plant = audited.plant().file.as_ref().map(|file| Path::new(&file.name));
+    let fresh = Subject::new(&audited)?;
     // Standard input lies in no folder.
     let is_in_a_folder = first != Path::new("-");
     let hole = if is_in_a_folder { folder::hole_before(&arguments.record, None)? } else { None };
@@ -30,7 +30,7 @@ pub fn run(arguments: &ReportArguments) -> Result<Outcome, Box<dyn Error>> {
         &person::trust(),
     )?;
     let record = first.file_stem().unwrap_or_default().to_string_lossy();
-    let filing = Filing { report: audited.report(), record: &record, reviewed: &reviewed };
+    let filing = Filing { case: &audited, record: &record, reviewed: &reviewed };
     let bytes = match arguments.format {
         ReportFormat::Pdf => {
             let text = arguments.template.as_deref().map(read_template).transpose()?;

@@ -12,8 +12,7 @@ use ::review::{
     Meaning, Paths, Scope, Settlement, SignerId, Standing, State, Subject, Together, closing_ids,
     limits_approved,
 };
-use archive::Read;
-use report::{DisplayUnits, sentence};
+use case::{Case, DisplayUnits, sentence};
 use serde_json::{Value, json};
 use std::collections::BTreeMap;
 use std::error::Error;
@@ -72,14 +71,14 @@ pub fn run(command: ReviewCommand) -> Result<Outcome, Box<dyn Error>> {
 }
 
 /// The record and its review, opened.
-fn open(record: &RecordArguments, holder: &str) -> Result<(Read, Desk), Box<dyn Error>> {
+fn open(record: &RecordArguments, holder: &str) -> Result<(Case, Desk), Box<dyn Error>> {
     let first = record.files.first().map_or(Path::new("-"), |file| file.as_path());
     if record.files.iter().any(|file| file == Path::new("-")) {
         return Err("a review lies beside its record: name the file instead of `-`".into());
     }
     let audited = audit::read(record)?;
-    let subject = Subject::new(&audited.record, &audited.plant, &audited.audit)?;
-    let plant = audited.plant.file.as_ref().map(|file| Path::new(&file.name));
+    let subject = Subject::new(&audited)?;
+    let plant = audited.plant().file.as_ref().map(|file| Path::new(&file.name));
     let (paths, trust) = (Paths::of(first, plant), person::trust());
     let (register, file, now) = (paths.register.clone(), plant.map(Path::to_owned), trust.now());
     let books = move || trust.books(&register, file.as_deref());
@@ -92,7 +91,7 @@ fn open(record: &RecordArguments, holder: &str) -> Result<(Read, Desk), Box<dyn 
 }
 
 /// The same, with what lies before the record in its folder.
-fn open_in_folder(record: &RecordArguments, holder: &str) -> Result<(Read, Desk), Box<dyn Error>> {
+fn open_in_folder(record: &RecordArguments, holder: &str) -> Result<(Case, Desk), Box<dyn Error>> {
     let (audited, mut desk) = open(record, holder)?;
     desk.comes_after(folder::hole_before(record, None)?, person::now());
     Ok((audited, desk))
@@ -121,7 +120,7 @@ fn decide_proved(
         None => None,
     };
     for decision in decisions {
-        let at = person::stamp(audited.plant.zone, common)?;
+        let at = person::stamp(audited.plant().zone, common)?;
         match &key {
             Some(key) => desk.decide_signed(key, at, &decision)?,
             None => desk.decide(&by, at, &decision)?,
@@ -286,7 +285,7 @@ fn re_audit(common: &Common) -> Result<Outcome, Box<dyn Error>> {
     for change in desk.changes() {
         output::say_line(format_args!("{change}"))?;
     }
-    desk.re_audit(&by, person::stamp(audited.plant.zone, common)?)?;
+    desk.re_audit(&by, person::stamp(audited.plant().zone, common)?)?;
     output::say_line(format_args!("line {}: entered", desk.lines().len()))?;
     Ok(Outcome::Clean)
 }
@@ -299,7 +298,7 @@ fn sign(arguments: &SignArguments) -> Result<Outcome, Box<dyn Error>> {
     // What is left to do is told before anybody types a passphrase.
     desk.can_be_signed(meaning, &scope, &by)?;
     let key = person::unlock(&by, passphrase)?;
-    desk.sign(&key, person::stamp(audited.plant.zone, common)?, meaning, &scope)?;
+    desk.sign(&key, person::stamp(audited.plant().zone, common)?, meaning, &scope)?;
     let line = desk.lines().len();
     output::say_line(format_args!("line {line}: {scope} is signed as {meaning} by {by}"))?;
     output::say_line(format_args!("last line sha256 {}", desk.head()))?;
@@ -322,9 +321,9 @@ impl From<SignedMeaning> for Meaning {
 fn list(arguments: &ListArguments) -> Result<Outcome, Box<dyn Error>> {
     let (audited, desk) = open_in_folder(&arguments.record, "holdtrace review list")?;
     // An observation of the audit as it is now, in a sentence; the journal has only identifiers.
-    let ids = closing_ids(&audited.audit).into_iter().zip(&audited.audit.observations);
+    let ids = closing_ids(audited.audit()).into_iter().zip(&audited.audit().observations);
     let sentences = ids.filter_map(|(id, observation)| {
-        Some((id?, sentence(observation, audited.plant.zone, DisplayUnits::RECORDED)))
+        Some((id?, sentence(observation, audited.plant().zone, DisplayUnits::RECORDED)))
     });
     let sentences: BTreeMap<String, String> = sentences.collect();
     let failing = failing(&desk);

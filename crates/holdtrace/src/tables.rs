@@ -11,16 +11,15 @@ use std::error::Error;
 pub fn run(arguments: &TablesArguments) -> Result<Outcome, Box<dyn Error>> {
     let audited = audit::read(&arguments.source)?;
     if let Some(path) = &arguments.record {
-        ::tables::write_parquet(&mut ::tables::record_frame(&audited.record)?, path)?;
+        ::tables::write_parquet(&mut ::tables::record_frame(audited.record())?, path)?;
     }
     if let Some(path) = &arguments.exceptions {
-        let mut frame = ::tables::exceptions_frame(&audited.audit, &audited.record)?;
+        let mut frame = ::tables::exceptions_frame(&audited)?;
         ::tables::write_parquet(&mut frame, path)?;
     }
     if let Some(path) = &arguments.observations {
-        let (audit, record) = (&audited.audit, &audited.record);
-        let mut frame = ::tables::observations_frame(audit, record, audited.plant.zone)?;
+        let mut frame = ::tables::observations_frame(&audited)?;
         ::tables::write_parquet(&mut frame, path)?;
     }
-    Ok(audit::outcome(&audited.audit))
+    Ok(audit::outcome(audited.audit()))
 }

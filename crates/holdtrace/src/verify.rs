@@ -3,7 +3,7 @@
 use crate::arguments::VerifyArguments;
 use crate::{Outcome, folder, output, person};
 use ::review::{Books, Evidence, Paths, Subject, Verification, verify};
-use archive::{Files, Neighbours, Read, files_named_by, is_same_fingerprint};
+use archive::{Files, Neighbours, files_named_by, is_same_fingerprint};
 use ingest::Progress;
 use journal::{Digest, Reading};
 use std::error::Error;
@@ -131,6 +131,6 @@ fn audit_again(files: &Files, arguments: &VerifyArguments) -> Result<Subject, St
         Files { plant: files.plant.clone().filter(|_| arguments.plant.is_none()), ..files.clone() };
     found.are_files().map_err(|error| error.to_string())?;
     let read = archive::read(files, None, &Progress::default());
-    let Read { record, plant, audit, .. } = read.map_err(|error| error.to_string())?;
-    Subject::new(&record, &plant, &audit).map_err(|error| error.to_string())
+    let case = read.map_err(|error| error.to_string())?;
+    Subject::new(&case).map_err(|error| error.to_string())
 }

@@ -22,7 +22,7 @@ pub fn run(arguments: WindowArguments) -> Result<Outcome, Box<dyn Error>> {
             for files in records(&paths)? {
                 let record = RecordArguments { files, plant: plant.clone(), run_sheet: None };
                 let audited = audit::read(&record)?;
-                let mut text = audited.report().text();
+                let mut text = audited.text();
                 text.end();
                 output::say(&text)?;
             }

@@ -1,10 +1,10 @@
 //! Writes the summary of a logger file, with nothing decided, and tells how long the pages took:
 //! `cargo run -p paper --example summary -- FILE PLANT_FILE OUTPUT [TEMPLATE]`.
 
+use case::Case;
 use ingest::{Input, Progress};
 use paper::{Decided, Paper, Summary, Template};
 use plant::Plant;
-use report::Report;
 use std::error::Error;
 use std::path::Path;
 use std::time::Instant;
@@ -18,18 +18,13 @@ fn main() -> Result<(), Box<dyn Error>> {
     let plant = Plant::read(Path::new(plant))?;
     let input = Input::Bytes { name: file.clone(), bytes: std::fs::read(file)? };
     let read = ingest::read(&[input], &plant, &Progress::default())?;
-    let audit = analysis::audit(&read.record, &plant, read.observations);
+    let case = Case::new(read.record, plant, read.observations, read.assumptions);
     let template = own.first().map(std::fs::read_to_string).transpose()?;
     let summary = Summary {
-        report: Report {
-            record: &read.record,
-            plant: &plant,
-            audit: &audit,
-            assumptions: &read.assumptions,
-        },
+        case: &case,
         decided: &Decided::default(),
         paper: Paper::A4,
-        created: read.record.interval().end(),
+        created: case.record().interval().end(),
         template: own.first().zip(template.as_deref()).map(|(name, text)| Template { name, text }),
     };
     for _ in 0..3 {

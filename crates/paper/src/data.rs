@@ -9,13 +9,11 @@ use crate::legible::legible;
 use crate::most::{MOST_PASSED, Weight, most, unlisted};
 use crate::plots::{Panel, Plotter};
 use analysis::{Class, Cleaning, Exception, LETHALITY_CAUTION, ProductRun};
-use plant::{Mode, Plant, Provenance};
-use report::{
-    CAUTION, DisplayUnits, Report, StatedLimit, at_most_volume, beyond_lines, cleaning_line,
-    decimal_places, durations, episode_line, explain, hold_lines, margin_lines,
-    observation_without_folders, observed, passage_line, plural, process_lines, stated_limits,
-    verdict, volume, worst,
+use case::{
+    CAUTION, Case, DisplayUnits, StatedLimit, at_most_volume, beyond_lines, decimal_places,
+    durations, plural, volume, worst,
 };
+use plant::{Mode, Plant, Provenance};
 use review::{Stage, closing_ids};
 use serde::Serialize;
 use std::collections::BTreeSet;
@@ -253,13 +251,13 @@ pub(crate) fn json(summary: &Summary<'_>) -> Result<String, Error> {
 }
 
 /// The name of the record: as the day log has it, or by unit, date and digest of its files.
-pub(crate) fn record_name(report: &Report<'_>, decided: &Decided) -> String {
+pub(crate) fn record_name(case: &Case, decided: &Decided) -> String {
     decided.record.clone().unwrap_or_else(|| {
-        let date = report.plant.zone.date(report.record.interval().start());
+        let date = case.plant().zone.date(case.record().interval().start());
         let digests: Vec<String> =
-            report.record.sources().iter().map(SourceFile::sha256_hex).collect();
+            case.record().sources().iter().map(SourceFile::sha256_hex).collect();
         let digest = digests.first().and_then(|digest| digest.get(..12)).unwrap_or("no file");
-        format!("{} {date} {digest}", report.record.unit())
+        format!("{} {date} {digest}", case.record().unit())
     })
 }
 
@@ -283,9 +281,9 @@ fn without_folders(record: &RunRecord, sentence: &str) -> String {
 }
 
 fn document(summary: &Summary<'_>) -> Document {
-    let Summary { report, decided, paper, created, template: _ } = summary;
-    let Report { record, plant, audit, assumptions } = *report;
-    let plotter = Plotter::new(record, plant, audit);
+    let Summary { case, decided, paper, created, template: _ } = summary;
+    let (record, plant, audit) = (case.record(), case.plant(), case.audit());
+    let plotter = Plotter::new(case);
     // Those of a cleaning are resolved together: one line for all of them.
     let counted: Vec<(usize, &Exception)> =
         audit.exceptions.iter().enumerate().filter(|(_, one)| one.cleaning.is_none()).collect();
@@ -298,8 +296,8 @@ fn document(summary: &Summary<'_>) -> Document {
             let (index, one) = counted[place];
             let plot = plotted.contains(&place).then(|| plotter.around(one));
             let begins = episode.replace(one.episode) != Some(one.episode);
-            let line = if begins { episode_of(report, one) } else { String::new() };
-            exception_part(report, decided, index, one, &line, plot)
+            let line = if begins { episode_of(case, one) } else { String::new() };
+            exception_part(case, decided, index, one, &line, plot)
         })
         .collect();
     let person = |what: &str, text: &str, by: &str, at: Instant| Person {
@@ -316,37 +314,37 @@ fn document(summary: &Summary<'_>) -> Document {
     let lots = audit.lots.iter().map(|lot| &lot.passed.outer_value);
     let lots = most(lots.map(|at_most| Weight { at_most: *at_most, milliseconds: 0 }), LISTED);
     let mut cautions = vec![CAUTION.to_owned(), LETHALITY_CAUTION.to_owned()];
-    let assumed = assumptions.iter().map(|assumption| without_folders(record, assumption));
+    let assumed = case.assumptions().iter().map(|assumption| without_folders(record, assumption));
     cautions.extend(assumed.map(|assumption| format!("Assumed: {assumption}")));
-    let (limits, settings) = limits(report);
+    let (limits, settings) = limits(case);
     Document {
         schema: SCHEMA,
         paper: paper.key(),
         program: format!("Holdtrace {}", env!("CARGO_PKG_VERSION")),
         created: stamp(plant, *created),
-        record: record_name(report, decided),
-        state: state(report, decided),
+        record: record_name(case, decided),
+        state: state(case, decided),
         plant: plant.name.clone(),
         plant_assumed: plant.is_assumed(),
         unit: record.unit().to_owned(),
         date: dates(plant, record.interval()),
-        period: period(report),
-        verdict: verdict(record, plant, audit),
+        period: period(case),
+        verdict: case.verdict(),
         // Every lot and tank: what is not printed is not held.
-        hold: hold_lines(record, plant, audit),
+        hold: case.hold_lines(),
         limits,
         settings,
         beyond: beyond_lines(plant),
         hole: hole(plant, decided),
-        accounting: accounting(report),
+        accounting: accounting(case),
         signatures: signatures(plant, decided),
         verification: decided
             .verification
             .iter()
             .map(|one| Checked { holds: one.holds, line: one.line.clone() })
             .collect(),
-        digests: digests(report, decided),
-        margins: margin_lines(report),
+        digests: digests(case, decided),
+        margins: case.margin_lines(),
         day: plotter.day(),
         unlisted: [
             unlisted(counted.len(), exceptions.len(), "exceptions", MOST_PASSED),
@@ -354,7 +352,7 @@ fn document(summary: &Summary<'_>) -> Document {
             unlisted(audit.lots.len(), lots.len(), "lots", MOST_PASSED),
         ],
         exceptions,
-        cleanings: cleanings(report, decided),
+        cleanings: cleanings(case, decided),
         passed: if counted.is_empty() {
             String::new()
         } else {
@@ -373,8 +371,8 @@ fn document(summary: &Summary<'_>) -> Document {
                  those of unknown volume first; {without} have none."
             )
         },
-        strays: strays(report, decided),
-        observations: observations(report, decided),
+        strays: strays(case, decided),
+        observations: observations(case, decided),
         acknowledged: decided
             .acknowledged
             .iter()
@@ -397,9 +395,9 @@ fn document(summary: &Summary<'_>) -> Document {
                 at_most: at_most_volume(&lot.passed),
             })
             .collect(),
-        process: process_lines(report),
-        passages: at_most(audit.transitions.iter().map(|one| passage_line(one, report)).collect()),
-        completeness: completeness(report, decided),
+        process: case.process_lines(),
+        passages: at_most(audit.transitions.iter().map(|one| case.passage_line(one)).collect()),
+        completeness: completeness(case, decided),
         cautions,
     }
 }
@@ -414,9 +412,9 @@ fn at_most(mut lines: Vec<String>) -> Vec<String> {
     lines
 }
 
-fn episode_of(report: &Report<'_>, exception: &Exception) -> String {
-    let episode = report.audit.episodes.iter().find(|one| one.number == exception.episode);
-    episode.map(|one| episode_line(one, report)).unwrap_or_default()
+fn episode_of(case: &Case, exception: &Exception) -> String {
+    let episode = case.audit().episodes.iter().find(|one| one.number == exception.episode);
+    episode.map(|one| case.episode_line(one)).unwrap_or_default()
 }
 
 fn hole(plant: &Plant, decided: &Decided) -> String {
@@ -433,8 +431,8 @@ fn closed(plant: &Plant, closing: &Closing) -> String {
 }
 
 /// The bundles of exceptions outside production, each with what was decided about all of it.
-fn cleanings(report: &Report<'_>, decided: &Decided) -> Vec<CleaningPart> {
-    let audit = report.audit;
+fn cleanings(case: &Case, decided: &Decided) -> Vec<CleaningPart> {
+    let audit = case.audit();
     let part = |cleaning: &Cleaning| {
         let members = cleaning.exceptions.iter().filter_map(|&index| audit.exceptions.get(index));
         let decisions: Vec<&Decision> =
@@ -458,10 +456,10 @@ fn cleanings(report: &Report<'_>, decided: &Decided) -> Vec<CleaningPart> {
                 .collect::<Vec<_>>()
                 .join("; ");
                 let apart = if differ { ", the first of them" } else { "" };
-                format!("Resolved{apart}: {texts} ({}).", who(report.plant, by, *at))
+                format!("Resolved{apart}: {texts} ({}).", who(case.plant(), by, *at))
             }
         };
-        CleaningPart { line: capital(&cleaning_line(cleaning, report)), resolution }
+        CleaningPart { line: capital(&case.cleaning_line(cleaning)), resolution }
     };
     audit.cleanings.iter().map(part).collect()
 }
@@ -473,7 +471,7 @@ fn capital(line: &str) -> String {
 }
 
 /// The required entries, each with what was entered for it.
-fn completeness(report: &Report<'_>, decided: &Decided) -> Vec<Item> {
+fn completeness(case: &Case, decided: &Decided) -> Vec<Item> {
     let item = |item: &analysis::CompletenessItem| {
         let entered = decided.entries.iter().rev().find(|one| one.what == item.item);
         let present = item.presence == analysis::Presence::Present;
@@ -484,10 +482,10 @@ fn completeness(report: &Report<'_>, decided: &Decided) -> Vec<Item> {
             present: present || entered.is_some(),
             detail: item.detail.clone(),
             entry: entered.map(|one| named(&one.value)).unwrap_or_default(),
-            who: entered.map(|one| who(report.plant, &one.by, Some(one.at))).unwrap_or_default(),
+            who: entered.map(|one| who(case.plant(), &one.by, Some(one.at))).unwrap_or_default(),
         }
     };
-    report.audit.completeness.iter().map(item).collect()
+    case.audit().completeness.iter().map(item).collect()
 }
 
 fn weight(exception: &Exception) -> Weight {
@@ -579,10 +577,10 @@ fn standing(decided: &Decided) -> Standing {
 
 /// How far the review is, and how much of what the verdict counts is resolved and closed: the verdict
 /// is the audit's and says the same before and after.
-fn state(report: &Report<'_>, decided: &Decided) -> Standing {
+fn state(case: &Case, decided: &Decided) -> Standing {
     let Standing { key, name, warning: words, mut sentence } = standing(decided);
     if decided.stage != Stage::Unread {
-        let audit = report.audit;
+        let audit = case.audit();
         let resolved = |one: &&Exception| decided.exceptions.contains_key(&one.id);
         let ids: Vec<String> = closing_ids(audit).into_iter().flatten().collect();
         let closed = ids.iter().filter(|id| decided.closed.contains_key(*id)).count();
@@ -596,11 +594,11 @@ fn state(report: &Report<'_>, decided: &Decided) -> Standing {
             }
         }
     }
-    Standing { key, name, warning: warning(report.plant, decided, words), sentence }
+    Standing { key, name, warning: warning(case.plant(), decided, words), sentence }
 }
 
-fn period(report: &Report<'_>) -> Vec<Line> {
-    let Report { record, plant, .. } = report;
+fn period(case: &Case) -> Vec<Line> {
+    let (record, plant) = (case.record(), case.plant());
     let interval = record.interval();
     let mut lines = vec![
         Line {
@@ -618,7 +616,7 @@ fn period(report: &Report<'_>) -> Vec<Line> {
                 "{}, one every {}; a gap is a step of more than {}",
                 record.samples(),
                 record.sampling_interval(),
-                report.audit.gap_limit
+                case.audit().gap_limit
             ),
         },
     ];
@@ -641,22 +639,22 @@ fn period(report: &Report<'_>) -> Vec<Line> {
 
 /// The limits for the first page (of products, the differential, the response, and every one that the
 /// plant set), and the built-in settings for the last.
-fn limits(report: &Report<'_>) -> (Vec<Limit>, Vec<Limit>) {
+fn limits(case: &Case) -> (Vec<Limit>, Vec<Limit>) {
     let is_first = |one: &StatedLimit| {
         one.source.provenance == Provenance::Plant
             || ["products", "limits.differential", "limits.response"].contains(&one.key)
     };
     let printed = |one: StatedLimit| Limit {
-        figure: one.figures(report.plant.zone, DisplayUnits::RECORDED),
-        source: one.stands_behind(report.plant),
+        figure: one.figures(case.plant().zone, DisplayUnits::RECORDED),
+        source: one.stands_behind(case.plant()),
         what: one.name,
     };
-    let (first, rest): (Vec<_>, Vec<_>) = stated_limits(report).into_iter().partition(is_first);
+    let (first, rest): (Vec<_>, Vec<_>) = case.stated_limits().into_iter().partition(is_first);
     (first.into_iter().map(printed).collect(), rest.into_iter().map(printed).collect())
 }
 
-fn accounting(report: &Report<'_>) -> Accounting {
-    let accounting = &report.audit.accounting;
+fn accounting(case: &Case) -> Accounting {
+    let accounting = &case.audit().accounting;
     let total = accounting.total();
     let rows = Class::ALL
         .into_iter()
@@ -697,15 +695,15 @@ fn signatures(plant: &Plant, decided: &Decided) -> Vec<SignatureRow> {
     decided.signatures.iter().map(row).collect()
 }
 
-fn digests(report: &Report<'_>, decided: &Decided) -> Vec<DigestRow> {
+fn digests(case: &Case, decided: &Decided) -> Vec<DigestRow> {
     let row = |source: &SourceFile, what| DigestRow {
         of: file_name(&source.name).to_owned(),
         detail: format!("{what}, {} bytes, {} rows", source.bytes, source.rows),
         sha256: source.sha256_hex(),
     };
-    let files = report.record.sources().iter().map(|source| row(source, "logger file"));
-    let sheet = report.record.run_sheet().map(|sheet| row(sheet.source(), "run sheet"));
-    let plant = report.plant.file.as_ref().map(|file| DigestRow {
+    let files = case.record().sources().iter().map(|source| row(source, "logger file"));
+    let sheet = case.record().run_sheet().map(|sheet| row(sheet.source(), "run sheet"));
+    let plant = case.plant().file.as_ref().map(|file| DigestRow {
         of: format!("plant file {}", file_name(&file.name)),
         detail: String::new(),
         sha256: hexadecimal(&file.sha256),
@@ -719,14 +717,14 @@ fn digests(report: &Report<'_>, decided: &Decided) -> Vec<DigestRow> {
 }
 
 fn exception_part(
-    report: &Report<'_>,
+    case: &Case,
     decided: &Decided,
     index: usize,
     exception: &Exception,
     episode: &str,
     plot: Option<Panel>,
 ) -> ExceptionPart {
-    let Report { record, plant, audit, .. } = *report;
+    let plant = case.plant();
     let zone = plant.zone;
     let estimate = exception.estimate;
     let mut figures = vec![
@@ -773,7 +771,7 @@ fn exception_part(
         at_most: at_most_volume(&exception.volume),
         lots: few(&exception.lots),
         within_response: exception.within_response,
-        sentences: explain(record, plant, audit, exception),
+        sentences: case.explain(exception),
         figures,
         decision: decided.exceptions.get(&exception.id).map(|one| decision_part(plant, one)),
         plot,
@@ -816,12 +814,12 @@ fn decision_part(plant: &Plant, decision: &Decision) -> DecisionPart {
 }
 
 /// Decisions whose exception the audit does not hold must not vanish from paper.
-fn strays(report: &Report<'_>, decided: &Decided) -> Vec<String> {
+fn strays(case: &Case, decided: &Decided) -> Vec<String> {
     let known: BTreeSet<&str> =
-        report.audit.exceptions.iter().map(|exception| exception.id.as_str()).collect();
-    let ids: BTreeSet<String> = closing_ids(report.audit).into_iter().flatten().collect();
+        case.audit().exceptions.iter().map(|exception| exception.id.as_str()).collect();
+    let ids: BTreeSet<String> = closing_ids(case.audit()).into_iter().flatten().collect();
     let closed = decided.closed.iter().filter(|(id, _)| !ids.contains(*id)).map(|(id, one)| {
-        let who = who(report.plant, &one.by, Some(one.at));
+        let who = who(case.plant(), &one.by, Some(one.at));
         format!(
             "Observation {id}, which this audit does not hold, was closed: {} ({who})",
             one.reason
@@ -832,7 +830,7 @@ fn strays(report: &Report<'_>, decided: &Decided) -> Vec<String> {
         .iter()
         .filter(|(id, _)| !known.contains(id.as_str()))
         .map(|(id, one)| {
-            let who = who(report.plant, &one.by, one.at);
+            let who = who(case.plant(), &one.by, one.at);
             format!(
                 "A decision about exception {id}, which this audit does not hold: {} ({who})",
                 named(&one.settlement.disposition_in_words())
@@ -842,8 +840,8 @@ fn strays(report: &Report<'_>, decided: &Decided) -> Vec<String> {
         .collect()
 }
 
-fn observations(report: &Report<'_>, decided: &Decided) -> Vec<ObservationPart> {
-    let Report { plant, audit, .. } = report;
+fn observations(case: &Case, decided: &Decided) -> Vec<ObservationPart> {
+    let (plant, audit) = (case.plant(), case.audit());
     let mut parts = Vec::new();
     let ids = closing_ids(audit);
     let closing = |observation: &Observation| {
@@ -856,7 +854,7 @@ fn observations(report: &Report<'_>, decided: &Decided) -> Vec<ObservationPart> 
             Some(one) => closed(plant, one),
         }
     };
-    let told = |one: &Observation| observed(&observation_without_folders(one, report), report);
+    let told = |one: &Observation| case.observed(&case.observation_without_folders(one));
     // In the audit's order: to close first, then by kind.
     for of_kind in audit.observations.chunk_by(|one, next| one.kind == next.kind) {
         let Some(first) = of_kind.first() else { continue };

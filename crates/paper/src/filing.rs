@@ -2,7 +2,7 @@
 
 use crate::decided::Decided;
 use crate::{Error, Page, Paper, Summary, Template, summary, summary_with_page};
-use report::{MoreCells, MoreColumns, Report};
+use case::{Case, MoreCells, MoreColumns};
 use review::{Reviewed, Settlement, Standing, State, Verification, closing_ids};
 use serde_json::{Value, json};
 use trace::{Instant, visible_json};
@@ -10,8 +10,8 @@ use trace::{Instant, visible_json};
 /// A record with its review.
 #[derive(Debug, Clone, Copy)]
 pub struct Filing<'a> {
-    /// The record, its plant and its audit.
-    pub report: Report<'a>,
+    /// The audited record.
+    pub case: &'a Case,
     /// How the record is named in the register.
     pub record: &'a str,
     /// What was decided, and whether it holds.
@@ -30,7 +30,7 @@ impl Filing<'_> {
         template: Option<Template<'_>>,
     ) -> Result<Vec<u8>, Error> {
         let decided = self.decided();
-        summary(&Summary { report: self.report, decided: &decided, paper, created, template })
+        summary(&Summary { case: self.case, decided: &decided, paper, created, template })
     }
 
     /// The same with the first page as a picture; the built-in template.
@@ -43,8 +43,8 @@ impl Filing<'_> {
         created: Instant,
         pixels_per_point: f32,
     ) -> Result<(Vec<u8>, Page), Error> {
-        let (report, decided) = (self.report, self.decided());
-        let summary = Summary { report, decided: &decided, paper, created, template: None };
+        let (case, decided) = (self.case, self.decided());
+        let summary = Summary { case, decided: &decided, paper, created, template: None };
         summary_with_page(&summary, pixels_per_point)
     }
 
@@ -53,7 +53,7 @@ impl Filing<'_> {
     /// # Errors
     /// When a figure can't be written; none that an audit holds.
     pub fn csv(&self) -> Result<String, Error> {
-        self.report.csv_with(&self.columns()).map_err(|cause| Error::Data(cause.to_string()))
+        self.case.csv_with(&self.columns()).map_err(|cause| Error::Data(cause.to_string()))
     }
 
     /// The observations with how each was closed, as CSV.
@@ -61,7 +61,7 @@ impl Filing<'_> {
     /// # Errors
     /// As [`Filing::csv`].
     pub fn observations_csv(&self) -> Result<String, Error> {
-        let csv = self.report.observations_csv_with(&self.closings());
+        let csv = self.case.observations_csv_with(&self.closings());
         csv.map_err(|cause| Error::Data(cause.to_string()))
     }
 
@@ -70,7 +70,7 @@ impl Filing<'_> {
     /// # Errors
     /// As [`Filing::csv`].
     pub fn json(&self) -> Result<String, Error> {
-        let audit = self.report.json().map_err(|cause| Error::Data(cause.to_string()))?;
+        let audit = self.case.json().map_err(|cause| Error::Data(cause.to_string()))?;
         let audit: Value =
             serde_json::from_str(&audit).map_err(|cause| Error::Data(cause.to_string()))?;
         let document = json!({
@@ -137,8 +137,8 @@ impl Filing<'_> {
         let names = vec!["id", "standing", "reason", "note", "decided_by", "decided_at"];
         let mut cells = MoreCells { names, rows: Vec::new() };
         let state = self.reviewed.state.as_ref();
-        let ids = closing_ids(self.report.audit);
-        for (id, observation) in ids.into_iter().zip(&self.report.audit.observations) {
+        let ids = closing_ids(self.case.audit());
+        for (id, observation) in ids.into_iter().zip(&self.case.audit().observations) {
             let made = state.and_then(|state| match &id {
                 Some(id) => state.closed(id),
                 None => state.acknowledged(observation.kind.key()),

@@ -3,7 +3,7 @@
 //! Data contract: a record with its plant and audit, and what people decided about it ([`Decided`]),
 //! give the bytes of one PDF/A-2a file: tagged, fonts embedded, plots as vectors. The same input
 //! gives the same bytes; nothing here reads a file or a clock. Nothing is judged here either:
-//! figures and sentences come from the audit and from `report`.
+//! figures and sentences come from the case.
 //!
 //! [`Filing`] gives the same record and review for a spreadsheet or a program as well.
 //!
@@ -30,7 +30,7 @@ pub use error::Error;
 pub use filing::Filing;
 pub use range::{RangeSummary, range_summary};
 
-use report::Report;
+use case::Case;
 use trace::Instant;
 
 /// The built-in template: what a plant starts from that wants its own.
@@ -73,8 +73,8 @@ pub struct Page {
 /// What a summary is about.
 #[derive(Debug, Clone, Copy)]
 pub struct Summary<'a> {
-    /// The record, its plant and its audit. Times are printed on the plant's clock.
-    pub report: Report<'a>,
+    /// The audited record. Times are printed on the plant's clock.
+    pub case: &'a Case,
     /// What people decided.
     pub decided: &'a Decided,
     /// The size of the pages.
@@ -122,8 +122,8 @@ fn typeset(
     pixels_per_point: Option<f32>,
 ) -> Result<(Vec<u8>, Option<Page>), Error> {
     let json = data::json(summary)?;
-    let created = summary.report.plant.zone.local(summary.created);
-    let name = data::record_name(&summary.report, summary.decided);
+    let created = summary.case.plant().zone.local(summary.created);
+    let name = data::record_name(summary.case, summary.decided);
     typeset::pdf(TEMPLATE, summary.template, json, name, &created, pixels_per_point)
 }
 

@@ -3,9 +3,9 @@
 //! is in the same units, from the top.
 
 use analysis::{Audit, Exception, Rule};
+use case::{Case, Scale, time_ticks};
 use plant::Plant;
 use pyramid::{Columns, Curve, Polylines, Pyramid, StateRuns};
-use report::{Scale, time_ticks};
 use serde::Serialize;
 use trace::{Duration, Instant, Interval, Role, RunRecord, ValveState};
 
@@ -168,7 +168,8 @@ pub(crate) struct Plotter<'a> {
 }
 
 impl<'a> Plotter<'a> {
-    pub(crate) fn new(record: &'a RunRecord, plant: &'a Plant, audit: &'a Audit) -> Self {
+    pub(crate) fn new(case: &'a Case) -> Self {
+        let (record, plant, audit) = (case.record(), case.plant(), case.audit());
         let of_channel = |kind, role| {
             let channel = record.channel(role)?;
             let (unit, scale, mantissas) = (channel.symbol(), channel.scale(), channel.mantissas());

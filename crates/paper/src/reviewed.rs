@@ -110,7 +110,7 @@ fn closing(made: &Made) -> Closing {
 
 /// The title of a kind of observations, by its key.
 fn title(kind: &str) -> String {
-    let known = report::observation_kinds().find(|known| known.key() == kind);
+    let known = case::observation_kinds().find(|known| known.key() == kind);
     // A journal of another program may name a kind that this one does not know.
     known.map_or_else(|| kind.replace('_', " "), |known| known.title().to_owned())
 }
@@ -165,7 +165,7 @@ mod tests {
 
     #[test]
     fn titles_of_all_kinds_come_from_their_definitions() {
-        for kind in report::observation_kinds() {
+        for kind in case::observation_kinds() {
             assert_eq!(title(kind.key()), kind.title());
         }
         assert_eq!(title("of_another_program"), "of another program");

@@ -18,7 +18,7 @@ pub enum Error {
     Signers(#[from] signers::Error),
     /// The audit's result can't be written down.
     #[error(transparent)]
-    Report(#[from] report::Error),
+    Report(#[from] case::Error),
     /// A line of the journal breaks a rule.
     #[error(
         "{path}: line {line} breaks a rule: {why}; nothing is written to it: keep the file as it is \

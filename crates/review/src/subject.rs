@@ -4,13 +4,13 @@
 
 use crate::error::Error;
 use crate::observed::closing_ids;
-use analysis::{Audit, Cause, Exception, METHOD, Presence};
+use analysis::{Cause, Exception, METHOD, Presence};
+use case::Case;
 use journal::Digest;
 use plant::{Plant, Zone};
-use report::Report;
 use serde::{Deserialize, Serialize};
 use std::collections::BTreeMap;
-use trace::{Interval, Rank, RunRecord, SourceFile, file_name};
+use trace::{Interval, Rank, SourceFile, file_name};
 
 /// A record and its audit, as a journal names them. The members are described in `docs/review.md`.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
@@ -144,14 +144,14 @@ pub struct ObservationItem {
 }
 
 impl Subject {
-    /// What a record, read and audited, puts up for review.
+    /// What a case puts up for review.
     ///
     /// # Errors
     /// When the audit's result can't be written as JSON; none that an audit gives.
-    pub fn new(record: &RunRecord, plant: &Plant, audit: &Audit) -> Result<Self, Error> {
+    pub fn new(case: &Case) -> Result<Self, Error> {
+        let (record, plant, audit) = (case.record(), case.plant(), case.audit());
         let zone = plant.zone;
-        let report = Report { record, plant, audit, assumptions: &[] };
-        let result = report.result_json()?;
+        let result = case.result_json()?;
         let interval = record.interval();
         let shifts = Shifts::over(plant, interval);
         let exceptions = audit.exceptions.iter();

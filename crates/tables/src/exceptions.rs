@@ -1,15 +1,16 @@
-//! An audit's exceptions as a data frame, and their sums by rule.
+//! The exceptions of a case as a data frame.
 
 use crate::error::Error;
 use crate::record::instants;
-use analysis::{Audit, Exception, Rule, Shortfall, UnplacedCount, Volume, Worst};
+use analysis::{Exception, Shortfall, UnplacedCount, Volume, Worst};
+use case::Case;
 use polars::prelude::{Column, DataFrame};
 use trace::{Interval, RunRecord};
 
 /// Text that a cell of several words is joined with.
 const AND: &str = " + ";
 
-/// The exceptions of a record's audit, a row each, in the audit's order.
+/// The exceptions of a case, a row each, in the audit's order.
 ///
 /// `start` and `end` are the estimate's, `unit` is the pasteurizer; `first_sample` and
 /// `last_sample` count the rows of [`crate::record_frame`] from 0. `causes` and `positions` are keys
@@ -18,12 +19,12 @@ const AND: &str = " + ";
 ///
 /// # Errors
 /// When the columns make no data frame.
-pub fn exceptions_frame(audit: &Audit, record: &RunRecord) -> Result<DataFrame, Error> {
+pub fn exceptions_frame(case: &Case) -> Result<DataFrame, Error> {
     let mut rows = Rows::default();
-    for exception in &audit.exceptions {
+    for exception in &case.audit().exceptions {
         rows.push(exception);
     }
-    rows.into_frame(record)
+    rows.into_frame(case.record())
 }
 
 /// The columns, one element an exception.
@@ -166,43 +167,4 @@ fn keys(keys: impl Iterator<Item = &'static str>) -> String {
 
 fn each<T: Copy, V>(items: &[T], of: impl Fn(T) -> V) -> Vec<V> {
     items.iter().map(|&item| of(item)).collect()
-}
-
-/// How many exceptions each rule has, how long they last and how much passed: a row for each rule,
-/// in the order of reports, also for a rule without exceptions.
-///
-/// A volume is null where that of any exception is unknown: a part of the sum would look like the
-/// whole. Rules may overlap in time, so the rows do not add up to what passed; [`Audit::passed`]
-/// counts each litre once.
-///
-/// # Errors
-/// When the columns make no data frame.
-pub fn summary_by_rule(audit: &Audit) -> Result<DataFrame, Error> {
-    let of = |rule: Rule| audit.exceptions.iter().filter(move |exception| exception.rule == rule);
-    let milliseconds = |rule, interval: fn(&Exception) -> Interval| -> i64 {
-        of(rule).map(|exception| interval(exception).duration().milliseconds()).sum()
-    };
-    let sum = |rule, volume: fn(&Volume) -> Option<f64>| -> Option<f64> {
-        of(rule).try_fold(0.0, |sum, exception| Some(sum + volume(&exception.volume)?))
-    };
-    let rules = Rule::ALL;
-    let columns = vec![
-        Column::new("rule".into(), each(rules, Rule::key)),
-        Column::new("count".into(), each(rules, |rule| of(rule).count() as u64)),
-        Column::new(
-            "duration_ms".into(),
-            each(rules, |rule| milliseconds(rule, |one| one.estimate)),
-        ),
-        Column::new(
-            "outer_duration_ms".into(),
-            each(rules, |rule| milliseconds(rule, |one| one.outer)),
-        ),
-        Column::new("volume".into(), each(rules, |rule| sum(rule, |volume| volume.value))),
-        Column::new(
-            "outer_volume".into(),
-            each(rules, |rule| sum(rule, |volume| volume.outer_value)),
-        ),
-        Column::new("volume_unit".into(), each(rules, |_| audit.passed.unit.symbol())),
-    ];
-    DataFrame::new(rules.len(), columns).map_err(Error::Frame)
 }

@@ -20,7 +20,7 @@ mod reading;
 mod record;
 
 pub use error::Error;
-pub use exceptions::{exceptions_frame, summary_by_rule};
+pub use exceptions::exceptions_frame;
 pub use observations::observations_frame;
 pub use parquet::{read_parquet, write_parquet};
 pub use partitions::{table_frame, write_partitions};

@@ -2,28 +2,22 @@
 
 use crate::error::Error;
 use crate::record::instants;
-use analysis::Audit;
-use plant::Zone;
+use case::{Case, DisplayUnits, FigureCells, FigureColumn, figure_columns, sentence};
 use polars::prelude::{Column, DataFrame};
-use report::{DisplayUnits, FigureCells, FigureColumn, figure_columns, sentence};
-use trace::{Decimal, Duration, Interval, RunRecord};
+use trace::{Decimal, Duration, Interval};
 
 /// The observations of an audit, a row each, in the audit's order: those to close before those to
 /// note.
 ///
 /// Columns: `kind`, `rank` (`close`, `note`), `start` and `end`, `count` (how many rows or samples it
-/// speaks of), `file` and `line`, `message`, whose times are on the clock of `zone`, and a column for
+/// speaks of), `file` and `line`, `message`, whose times are on the plant's clock, and a column for
 /// each figure that any kind of observation may carry, with its unit in its name:
 /// `figure_limit_degf`. What is not known is null.
 ///
 /// # Errors
 /// When the columns make no data frame.
-pub fn observations_frame(
-    audit: &Audit,
-    record: &RunRecord,
-    zone: Zone,
-) -> Result<DataFrame, Error> {
-    let all = &audit.observations;
+pub fn observations_frame(case: &Case) -> Result<DataFrame, Error> {
+    let (all, zone) = (&case.audit().observations, case.plant().zone);
     let mut columns = vec![
         Column::new("kind".into(), all.iter().map(|one| one.kind.key()).collect::<Vec<_>>()),
         Column::new("rank".into(), all.iter().map(|one| one.kind.rank().key()).collect::<Vec<_>>()),
@@ -47,7 +41,7 @@ pub fn observations_frame(
             all.iter().map(|one| sentence(one, zone, DisplayUnits::RECORDED)).collect::<Vec<_>>(),
         ),
     ];
-    columns.extend(figure_columns(record, all).into_iter().map(figures));
+    columns.extend(figure_columns(case.record(), all).into_iter().map(figures));
     DataFrame::new(all.len(), columns).map_err(Error::Frame)
 }
 

@@ -1,6 +1,6 @@
 //! A run record through a data frame and a Parquet file and back, and the frames of its audit.
 
-use analysis::{Audit, Rule, audit};
+use case::Case;
 use plant::Plant;
 use polars::prelude::Column;
 use proptest::collection::vec;
@@ -9,7 +9,7 @@ use proptest::prelude::*;
 use std::path::Path;
 use tables::{
     DataFrame, Error, exceptions_frame, observations_frame, read_parquet, record_frame,
-    record_from_frame, summary_by_rule, write_parquet,
+    record_from_frame, write_parquet,
 };
 use trace::{
     Channel, Decimal, Differential, Duration, FlowUnit, Instant, Invalid, Observation,
@@ -193,13 +193,11 @@ fn troubled() -> RunRecord {
     record(&samples, FAHRENHEIT_PSI)
 }
 
-fn troubled_audit() -> (RunRecord, Audit) {
-    let record = troubled();
+fn troubled_case(observed: Vec<Observation>) -> Case {
     // A plant that says what it makes; without one the strictest limit would hold.
     let file = plant::PlantFile { name: "made-up.toml".to_owned(), sha256: [0; 32] };
     let plant = Plant { file: Some(file), ..Plant::assumed() };
-    let audit = audit(&record, &plant, Vec::new());
-    (record, audit)
+    Case::new(troubled(), plant, observed, Vec::new())
 }
 
 fn cell(frame: &DataFrame, column: &str, row: usize) -> String {
@@ -248,8 +246,8 @@ fn a_record_frame_is_what_an_analyst_expects() {
 
 #[test]
 fn exceptions_stand_in_rows_with_all_their_figures() {
-    let (record, audit) = troubled_audit();
-    let frame = good(exceptions_frame(&audit, &record));
+    let case = troubled_case(Vec::new());
+    let (frame, audit) = (good(exceptions_frame(&case)), case.audit());
     assert_eq!(frame.height(), audit.exceptions.len());
     let rules: Vec<&str> = audit.exceptions.iter().map(|exception| exception.rule.key()).collect();
     assert_eq!(rules, ["temperature", "differential", "temperature", "unverifiable"]);
@@ -290,8 +288,8 @@ fn exceptions_stand_in_rows_with_all_their_figures() {
 
 #[test]
 fn observations_stand_in_rows_with_their_sentences() {
-    let (record, audit) = troubled_audit();
-    let frame = good(observations_frame(&audit, &record, plant::Zone::UTC));
+    let case = troubled_case(Vec::new());
+    let (frame, audit) = (good(observations_frame(&case)), case.audit());
     assert_eq!(frame.height(), audit.observations.len());
     let names: Vec<&str> = frame.columns().iter().map(|column| column.name().as_str()).collect();
     let first = ["kind", "rank", "start", "end", "count", "file", "line", "message"];
@@ -307,24 +305,30 @@ fn observations_stand_in_rows_with_their_sentences() {
 
 #[test]
 fn figures_of_observations_stand_in_columns_with_their_units() {
-    let (record, mut audit) = troubled_audit();
+    let interval = troubled().interval();
     let kind = |key: &str| {
         let kinds = analysis::observations::KINDS;
         kinds.iter().find(|kind| kind.key() == key).copied().unwrap_or(kinds[0])
     };
     let degrees = |tenths| Value::Temperature(Decimal::new(tenths, 1), TemperatureUnit::Fahrenheit);
-    audit.observations = vec![
-        Observation::over(kind("raw_too_warm"), record.interval(), 2)
+    let case = troubled_case(vec![
+        Observation::over(kind("raw_too_warm"), interval, 2)
             .with("channel", Value::Word("raw milk temperature".to_owned()))
             .with("most", degrees(465))
             .with("limit", degrees(450)),
-        Observation::over(kind("slow_travel"), record.interval(), 1)
+        Observation::over(kind("slow_travel"), interval, 1)
             .with("time", Value::Time(Duration::from_milliseconds(9000)))
             .with("limit", Value::Time(Duration::from_milliseconds(5000))),
-        Observation::over(kind("missing_samples"), record.interval(), 50)
-            .with("more", Value::Count(50)),
-    ];
-    let mut frame = good(observations_frame(&audit, &record, plant::Zone::UTC));
+        Observation::over(kind("missing_samples"), interval, 50).with("more", Value::Count(50)),
+    ]);
+    let rows = ["raw_too_warm", "slow_travel", "missing_samples"].map(|key| {
+        let all = &case.audit().observations;
+        let mut of_kind = (0..all.len()).filter(|&row| all[row].kind.key() == key);
+        let row = of_kind.next().unwrap_or_default();
+        assert_eq!(of_kind.next(), None, "{key}");
+        row
+    });
+    let mut frame = good(observations_frame(&case));
     let folder = match tempfile::tempdir() {
         Ok(folder) => folder,
         Err(error) => panic!("{error}"),
@@ -342,41 +346,11 @@ fn figures_of_observations_stand_in_columns_with_their_units() {
             // No kind of the three has it.
             ("figure_difference_degf", ["null", "null", "null"]),
         ] {
-            for (row, text) in cells.into_iter().enumerate() {
+            for (row, text) in rows.into_iter().zip(cells) {
                 assert_eq!(cell(&frame, column, row), text, "{column} {row}");
             }
         }
     }
-}
-
-#[test]
-fn a_summary_has_a_row_for_each_rule() {
-    let (_, mut audit) = troubled_audit();
-    for (exception, litres) in audit.exceptions.iter_mut().zip([1.5, 2.5, 4.0]) {
-        exception.volume.value = Some(litres);
-        exception.volume.outer_value = Some(litres * 2.0);
-    }
-    let frame = good(summary_by_rule(&audit));
-    let durations = |rule: Rule| -> i64 {
-        let exceptions = audit.exceptions.iter().filter(|exception| exception.rule == rule);
-        exceptions.map(|exception| exception.estimate.duration().milliseconds()).sum()
-    };
-    for (row, (rule, count, volume, outer)) in [
-        (Rule::Temperature, "2", "5.5", "11.0"),
-        (Rule::Differential, "1", "2.5", "5.0"),
-        (Rule::HoldingTime, "0", "0.0", "0.0"),
-        (Rule::Unverifiable, "1", "null", "null"),
-    ]
-    .into_iter()
-    .enumerate()
-    {
-        assert_eq!(cell(&frame, "rule", row), rule.key());
-        assert_eq!(cell(&frame, "count", row), count, "{rule:?}");
-        assert_eq!(cell(&frame, "volume", row), volume, "{rule:?}");
-        assert_eq!(cell(&frame, "outer_volume", row), outer, "{rule:?}");
-        assert_eq!(cell(&frame, "duration_ms", row), durations(rule).to_string(), "{rule:?}");
-    }
-    assert_eq!(frame.height(), 4);
 }
 
 fn folder() -> tempfile::TempDir {
@@ -412,8 +386,7 @@ fn parquet_keeps_every_cell() {
     assert_eq!(read.dtypes(), frame.dtypes());
     assert_same(&good(back(&read)), &record);
 
-    let (record, audit) = troubled_audit();
-    let mut exceptions = good(exceptions_frame(&audit, &record));
+    let mut exceptions = good(exceptions_frame(&troubled_case(Vec::new())));
     good(write_parquet(&mut exceptions, &path));
     assert!(good(read_parquet(&path)).equals_missing(&exceptions), "the old file is replaced");
     assert_eq!(files(folder.path()), ["run.parquet"], "nothing is left over");

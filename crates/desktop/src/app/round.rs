@@ -137,7 +137,7 @@ impl App {
     }
 
     fn around(&self) -> Result<Around, Problem> {
-        let zone = self.day.as_ref().map(|day| day.plant.zone);
+        let zone = self.day.as_ref().map(|day| day.case.plant().zone);
         let at = zone.and_then(|zone| self.surroundings.clock.stamp(zone)).ok_or_else(|| {
             let text = "The clock of this machine shows a time that can't be written down. Set it.";
             problem("Nothing was entered", text)
@@ -147,7 +147,7 @@ impl App {
 
     /// The plant file of the open record.
     fn plant_file(&self) -> Option<PathBuf> {
-        let file = self.day.as_ref()?.plant.file.as_ref()?;
+        let file = self.day.as_ref()?.case.plant().file.as_ref()?;
         Some(PathBuf::from(&*file.name))
     }
 
@@ -397,7 +397,7 @@ impl App {
         let (keys, clock) = (self.keys(), self.surroundings.clock);
         let (trust, disk) = (self.surroundings.trust(), self.surroundings.disk_clock);
         let Some(day) = &mut self.day else { return };
-        let zone = day.plant.zone;
+        let zone = day.case.plant().zone;
         match &mut self.round {
             Round::Nothing => {}
             Round::People(dialog) => {

@@ -1,3 +1,3 @@
 //! Ticks and scales, the same on the screen as on paper.
 
-pub use report::{Scale, Tick, time_ticks};
+pub use case::{Scale, Tick, time_ticks};

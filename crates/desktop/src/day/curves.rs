@@ -1,10 +1,10 @@
 //! What is built once for a record so that each frame is cheap: pyramids for the traces, runs of
 //! states for the ribbons, sums for the means. Figures on the screen come from the raw samples.
 
-use analysis::Audit;
+use case::Case;
 use pyramid::{Pyramid, StateRuns};
 use std::ops::Range;
-use trace::{ChannelView, Role, RunRecord, ValveState};
+use trace::{ChannelView, Role, ValveState};
 
 /// The channels and ribbons of a record, ready to be drawn.
 #[derive(Debug, Clone)]
@@ -36,8 +36,9 @@ struct Sum {
 const BLOCK: usize = 256;
 
 impl Curves {
-    /// Prepares a record and what its audit found at every sample.
-    pub fn build(record: &RunRecord, audit: &Audit) -> Self {
+    /// Prepares a record and what was found at every sample.
+    pub fn build(case: &Case) -> Self {
+        let (record, audit) = (case.record(), case.audit());
         let channels = record
             .channels()
             .into_iter()

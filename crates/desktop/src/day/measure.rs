@@ -8,6 +8,7 @@
 
 use crate::day::Curves;
 use analysis::Basis;
+use case::Case;
 use plant::Plant;
 use trace::{Instant, Interval, Reading, Role, RunRecord, ValveState, VolumeUnit};
 
@@ -44,13 +45,8 @@ pub struct ChannelSpan {
 }
 
 /// Measures a span.
-pub fn measure(
-    record: &RunRecord,
-    plant: &Plant,
-    curves: &Curves,
-    gaps: &[usize],
-    interval: Interval,
-) -> Measured {
+pub fn measure(case: &Case, curves: &Curves, interval: Interval) -> Measured {
+    let (record, plant) = (case.record(), case.plant());
     let instants = record.instants();
     let first = instants.partition_point(|&instant| instant < interval.start());
     let end = instants.partition_point(|&instant| instant <= interval.end());
@@ -70,7 +66,7 @@ pub fn measure(
             })
         })
         .collect();
-    let (volume, unit, basis) = forward_volume(record, plant, gaps, interval);
+    let (volume, unit, basis) = forward_volume(record, plant, &case.audit().gaps, interval);
     Measured { interval, samples, channels, volume, unit, basis }
 }
 
@@ -170,11 +166,7 @@ mod tests {
     }
 
     /// One sample a second.
-    fn record(
-        valve: &[ValveState],
-        temperature: &[Option<i64>],
-        flow: &[Option<i64>],
-    ) -> RunRecord {
+    fn case(valve: &[ValveState], temperature: &[Option<i64>], flow: &[Option<i64>]) -> Case {
         let seconds = 0..valve.len() as i64;
         let mut parts = RunRecordParts::needed(
             "invented",
@@ -185,7 +177,7 @@ mod tests {
         );
         parts.flow_rate = (!flow.is_empty()).then(|| channel(FlowUnit::LitrePerMinute, flow));
         match RunRecord::new(parts) {
-            Ok(record) => record,
+            Ok(record) => Case::new(record, Plant::assumed(), Vec::new(), Vec::new()),
             Err(error) => panic!("{error}"),
         }
     }
@@ -194,21 +186,18 @@ mod tests {
         Instant::from_unix_milliseconds(milliseconds)
     }
 
-    fn measured(record: &RunRecord, from: i64, to: i64) -> Measured {
-        let plant = Plant::assumed();
-        let audit = analysis::audit(record, &plant, Vec::new());
-        let curves = Curves::build(record, &audit);
-        measure(record, &plant, &curves, &audit.gaps, Interval::between(at(from), at(to)))
+    fn measured(case: &Case, from: i64, to: i64) -> Measured {
+        measure(case, &Curves::build(case), Interval::between(at(from), at(to)))
     }
 
     #[test]
     fn figures_worked_out_by_hand() {
-        let record = record(
+        let case = case(
             &[Forward; 5],
             &[Some(1620), Some(1610), None, Some(1640), Some(1700)],
             &[Some(600), Some(600), Some(1200), Some(1200), Some(1200)],
         );
-        let span = measured(&record, 500, 3500);
+        let span = measured(&case, 500, 3500);
         assert_eq!(span.samples, 3);
         let temperature = &span.channels[0];
         assert_eq!(
@@ -227,9 +216,9 @@ mod tests {
     fn only_forward_flow_counts_to_the_midpoint() {
         let flow = [Some(600); 4];
         let temperature = [Some(1620); 4];
-        let record = record(&[Divert, Forward, Forward, Divert], &temperature, &flow);
+        let case = case(&[Divert, Forward, Forward, Divert], &temperature, &flow);
         // 1 L/s for 0.5 s + 1 s + 0.5 s.
-        let span = measured(&record, 0, 3000);
+        let span = measured(&case, 0, 3000);
         assert!(span.volume.is_some_and(|volume| (volume - 2.0).abs() < 1e-9), "{span:?}");
     }
 
@@ -237,12 +226,12 @@ mod tests {
     fn without_a_usable_flow_the_volume_is_unknown() {
         let temperature = [Some(1620); 4];
         let valve = [Forward; 4];
-        let span = measured(&record(&valve, &temperature, &[]), 0, 3000);
+        let span = measured(&case(&valve, &temperature, &[]), 0, 3000);
         assert_eq!((span.volume, span.basis), (None, Basis::Unknown));
         let hole = [Some(600), None, Some(600), Some(600)];
-        let span = measured(&record(&valve, &temperature, &hole), 0, 3000);
+        let span = measured(&case(&valve, &temperature, &hole), 0, 3000);
         assert_eq!((span.volume, span.basis), (None, Basis::Unknown));
-        let span = measured(&record(&valve, &temperature, &hole), 2000, 3000);
+        let span = measured(&case(&valve, &temperature, &hole), 2000, 3000);
         assert!(span.volume.is_some_and(|volume| (volume - 1.0).abs() < 1e-9), "{span:?}");
     }
 
@@ -250,11 +239,10 @@ mod tests {
     fn means_over_blocks_are_those_over_samples() {
         let readings: Vec<Option<i64>> =
             (0..2000).map(|index| (index % 7 != 3).then_some(1500 + index * 37 % 211)).collect();
-        let record = record(&vec![Forward; 2000], &readings, &[]);
-        let audit = analysis::audit(&record, &Plant::assumed(), Vec::new());
-        let curves = Curves::build(&record, &audit);
+        let case = case(&vec![Forward; 2000], &readings, &[]);
+        let curves = Curves::build(&case);
         let role = Role::HoldingTemperature;
-        let Some(channel) = record.channel(role) else { panic!("it is always there") };
+        let Some(channel) = case.record().channel(role) else { panic!("it is always there") };
         for (first, end) in [(0, 2000), (1, 1999), (255, 257), (256, 512), (300, 301), (3, 4)] {
             let valid: Vec<i64> = readings[first..end].iter().copied().flatten().collect();
             let mean = curves.mean(role, channel, first..end);

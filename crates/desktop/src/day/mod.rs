@@ -25,11 +25,11 @@ pub use window::TimeWindow;
 use crate::Surroundings;
 use crate::loading::{Loaded, Task};
 use crate::review::Review;
-use analysis::{Audit, Exception, Rule};
-use plant::Plant;
+use analysis::{Exception, Rule};
+use case::Case;
 use std::path::PathBuf;
 use std::sync::Arc;
-use trace::{Duration, Instant, Interval, RunRecord};
+use trace::{Duration, Instant, Interval};
 
 /// One opened record.
 pub struct Day {
@@ -37,14 +37,8 @@ pub struct Day {
     pub name: String,
     /// What it was read from, to read it again.
     pub task: Task,
-    /// The record, its plant and its audit are shared with work off the thread that draws.
-    pub record: Arc<RunRecord>,
-    /// The plant.
-    pub plant: Arc<Plant>,
-    /// The audit.
-    pub audit: Arc<Audit>,
-    /// What was assumed while reading.
-    pub assumptions: Vec<String>,
+    /// The audited record, shared with work off the thread that draws.
+    pub case: Arc<Case>,
     /// What drawing needs.
     pub curves: Curves,
     /// What was drawn last.
@@ -88,17 +82,23 @@ pub struct Chosen {
 impl Day {
     /// The whole of a record that was read.
     pub fn new(loaded: Loaded) -> Self {
-        let Loaded { name, task, record, plant, audit, assumptions, curves, review } = loaded;
+        let Loaded { name, task, case, curves, review } = loaded;
+        let interval = case.record().interval();
         Self {
-            verdict: report::verdict(&record, &plant, &audit),
-            closing: ::review::closing_ids(&audit),
-            window: TimeWindow::whole(record.interval()),
-            shifts: plant
-                .shifts_over(record.interval())
+            verdict: case.verdict(),
+            closing: ::review::closing_ids(case.audit()),
+            window: TimeWindow::whole(interval),
+            shifts: case
+                .plant()
+                .shifts_over(interval)
                 .into_iter()
                 .map(|(interval, shift)| (interval, shift.name.clone()))
                 .collect(),
-            unfolds_residence: audit.exceptions.iter().any(|one| one.rule == Rule::HoldingTime),
+            unfolds_residence: case
+                .audit()
+                .exceptions
+                .iter()
+                .any(|one| one.rule == Rule::HoldingTime),
             drawing: Drawing::default(),
             hover: None,
             held: None,
@@ -109,17 +109,14 @@ impl Day {
             review: Review::new(review),
             name,
             task,
-            record,
-            plant,
-            audit,
-            assumptions,
+            case,
             curves,
         }
     }
 
     /// The files that it was read from, and those of its review.
     pub fn sources(&self) -> Vec<PathBuf> {
-        let plant = self.plant.file.as_ref().map(|file| PathBuf::from(&*file.name));
+        let plant = self.case.plant().file.as_ref().map(|file| PathBuf::from(&*file.name));
         let sheet = self.task.files.first().and_then(|file| ingest::run_sheet_beside(file));
         let first = self.task.files.first().cloned().unwrap_or_default();
         let paths = ::review::Paths::of(&first, plant.as_deref());
@@ -136,23 +133,23 @@ impl Day {
     /// The sample that the crosshair reads, unless it lies beyond the gap limit.
     pub fn crosshair_sample(&self) -> Option<usize> {
         let at = self.crosshair()?;
-        let sample = self.record.nearest_sample(at);
-        let instant = *self.record.instants().get(sample)?;
+        let sample = self.case.record().nearest_sample(at);
+        let instant = *self.case.record().instants().get(sample)?;
         let away = instant.since(at).milliseconds().abs();
-        (away <= self.audit.gap_limit.milliseconds().max(1000)).then_some(sample)
+        (away <= self.case.audit().gap_limit.milliseconds().max(1000)).then_some(sample)
     }
 
     /// The chosen exception.
     pub fn chosen_exception(&self) -> Option<&Exception> {
-        self.chosen.as_ref().and_then(|chosen| self.audit.exceptions.get(chosen.index))
+        self.chosen.as_ref().and_then(|chosen| self.case.audit().exceptions.get(chosen.index))
     }
 
     /// Chooses an exception: zooms to it and explains it.
     pub fn choose(&mut self, index: usize) {
-        let Some(exception) = self.audit.exceptions.get(index) else {
+        let Some(exception) = self.case.audit().exceptions.get(index) else {
             return;
         };
-        let explanation = report::explain(&self.record, &self.plant, &self.audit, exception);
+        let explanation = self.case.explain(exception);
         let outer = exception.outer;
         self.held = Some(exception.worst.map_or(exception.observed.start(), |worst| worst.at));
         self.chosen = Some(Chosen { index, explanation });
@@ -179,7 +176,7 @@ impl Day {
     /// Chooses the next observation that is to be closed, from the chosen one on and round; whether
     /// there is one.
     pub fn note_next_to_close(&mut self) -> bool {
-        let count = self.audit.observations.len();
+        let count = self.case.audit().observations.len();
         let from = self.noted.map_or(0, |index| index + 1);
         let next = (from..count)
             .chain(0..from.min(count))
@@ -192,7 +189,7 @@ impl Day {
 
     /// Chooses an observation and zooms to it where it has a time.
     pub fn note(&mut self, index: usize) {
-        let Some(observation) = self.audit.observations.get(index) else {
+        let Some(observation) = self.case.audit().observations.get(index) else {
             return;
         };
         if let Some(interval) = observation.interval {
@@ -205,7 +202,7 @@ impl Day {
 
     /// Chooses the exception `step` places after the chosen one, in order of time, going round.
     pub fn choose_next(&mut self, step: isize) {
-        let count = self.audit.exceptions.len() as isize;
+        let count = self.case.audit().exceptions.len() as isize;
         if count == 0 {
             return;
         }
@@ -220,10 +217,10 @@ impl Day {
     /// Chooses the next exception in order of time that is not settled, going round; `false` when
     /// there is none.
     pub fn choose_next_open(&mut self) -> bool {
-        let count = self.audit.exceptions.len();
+        let count = self.case.audit().exceptions.len();
         let first = self.chosen.as_ref().map_or(0, |chosen| chosen.index + 1);
         let open = (0..count).map(|place| (first + place) % count).find(|&place| {
-            let exception = self.audit.exceptions.get(place);
+            let exception = self.case.audit().exceptions.get(place);
             exception.is_some_and(|exception| !self.review.is_settled(&exception.id))
         });
         if let Some(open) = open {
@@ -241,10 +238,11 @@ impl Day {
             });
             (short, exception.shortfall.map_or(0.0, |shortfall| shortfall.value))
         };
-        let worst = self.audit.exceptions.iter().enumerate().max_by(|(_, one), (_, other)| {
-            let (one, other) = (depth(one), depth(other));
-            one.0.total_cmp(&other.0).then(one.1.total_cmp(&other.1))
-        });
+        let worst =
+            self.case.audit().exceptions.iter().enumerate().max_by(|(_, one), (_, other)| {
+                let (one, other) = (depth(one), depth(other));
+                one.0.total_cmp(&other.0).then(one.1.total_cmp(&other.1))
+            });
         let Some((index, exception)) = worst else {
             return;
         };
@@ -253,7 +251,7 @@ impl Day {
             |worst| worst.at,
         );
         self.choose(index);
-        let record = self.record.interval();
+        let record = self.case.record().interval();
         let half = Duration::from_seconds(30);
         let from = (middle - half).max(record.start());
         let to = (middle + half).min(record.end());
@@ -266,13 +264,7 @@ impl Day {
         if self.measured.as_ref().is_some_and(|measured| measured.interval == interval) {
             return;
         }
-        self.measured = Some(measure::measure(
-            &self.record,
-            &self.plant,
-            &self.curves,
-            &self.audit.gaps,
-            interval,
-        ));
+        self.measured = Some(measure::measure(&self.case, &self.curves, interval));
     }
 
     /// Begins a measured span at the crosshair, or ends the one that was begun.
@@ -292,10 +284,10 @@ impl Day {
     /// Moves the held crosshair by one sample.
     pub fn step_crosshair(&mut self, step: isize) {
         let sample = match self.crosshair() {
-            Some(at) => self.record.nearest_sample(at).saturating_add_signed(step),
-            None => self.record.nearest_sample(self.window.middle()),
+            Some(at) => self.case.record().nearest_sample(at).saturating_add_signed(step),
+            None => self.case.record().nearest_sample(self.window.middle()),
         };
-        let instants = self.record.instants();
+        let instants = self.case.record().instants();
         if let Some(&at) = instants.get(sample.min(instants.len() - 1)) {
             self.held = Some(at);
             self.hover = None;

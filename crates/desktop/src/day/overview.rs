@@ -45,7 +45,7 @@ pub fn show(ui: &mut Ui, look: Look, day: &mut Day, settings: &Settings) {
     );
     let valve = Rect::from_x_y_ranges(x, Rangef::new(strip.bottom() - VALVE, strip.bottom()));
     let plot = Rect::from_min_max(strip.left_top(), lane.right_top());
-    let whole = TimeWindow::whole(day.record.interval());
+    let whole = TimeWindow::whole(day.case.record().interval());
     let at = |instant: Instant| whole.x(instant, x);
     drag(ui, day, whole, strip, x);
 
@@ -53,7 +53,8 @@ pub fn show(ui: &mut Ui, look: Look, day: &mut Day, settings: &Settings) {
     let painter = ui.painter_at(strip);
     painter.rect_filled(strip, 0.0, colors.surface);
     holding(ui, look, day, settings.units, whole, plot);
-    let found = bands::visible(&day.audit.exceptions, day.record.interval(), at, None);
+    let found =
+        bands::visible(&day.case.audit().exceptions, day.case.record().interval(), at, None);
     painter.rect_filled(lane, 0.0, colors.sunken);
     for &rule in Rule::ALL {
         for band in found.iter().filter(|band| band.rule == rule) {
@@ -70,7 +71,7 @@ pub fn show(ui: &mut Ui, look: Look, day: &mut Day, settings: &Settings) {
             painter.rect_filled(up, 0.0, color.gamma_multiply(0.22));
         }
     }
-    ribbon::draw_valve(&painter, look, day, day.record.interval(), valve, at, false);
+    ribbon::draw_valve(&painter, look, day, day.case.record().interval(), valve, at, false);
 
     // What is outside the window is dimmed.
     let shown = day.window.interval();
@@ -91,7 +92,7 @@ fn labels(ui: &Ui, look: Look, day: &Day, area: Rect, strip: Rect, whole: TimeWi
     let x = strip.x_range();
     let painter = ui.painter();
     let most = (x.span() / 76.0) as usize;
-    for tick in time_ticks(day.record.interval(), day.plant.zone, most) {
+    for tick in time_ticks(day.case.record().interval(), day.case.plant().zone, most) {
         let place = whole.x(tick.at, x);
         let half = 4.0 * tick.label.chars().count() as f32;
         let place = place.clamp(x.min + half, (x.max - half).max(x.min + half));
@@ -101,8 +102,8 @@ fn labels(ui: &Ui, look: Look, day: &Day, area: Rect, strip: Rect, whole: TimeWi
     }
     let left = area.left() + MARGIN;
     let room = GUTTER - MARGIN - 8.0;
-    let record = day.record.interval();
-    let zone = day.plant.zone;
+    let record = day.case.record().interval();
+    let zone = day.case.plant().zone;
     let lines = [
         (Type::Strong, colors.ink, zone.date(record.start())),
         (
@@ -156,10 +157,10 @@ fn trace(
     pixels_per_point: f32,
 ) -> Option<Vec<Shape>> {
     let series = Series::of(PlotKind::Holding, day, units).into_iter().next()?;
-    let instants = day.record.instants();
+    let instants = day.case.record().instants();
     let mut columns = Columns::new();
     let count = (plot.width() * pixels_per_point).round() as usize;
-    columns.set(instants, day.record.interval(), count);
+    columns.set(instants, day.case.record().interval(), count);
     let mut line = Polylines::new();
     series.curve(day).visible(&columns, &mut line);
     // As in the plots, the scale follows forward flow; what is colder runs off the edge.
@@ -180,7 +181,7 @@ fn drag(ui: &Ui, day: &mut Day, whole: TimeWindow, strip: Rect, x: Rangef) {
     let shown = day.window.interval();
     let (from, to) = (whole.x(shown.start(), x), whole.x(shown.end(), x));
     response.widget_info(|| {
-        let zone = day.plant.zone;
+        let zone = day.case.plant().zone;
         let text = format!(
             "Overview of the whole record, window from {} to {}",
             zone.clock(shown.start()),

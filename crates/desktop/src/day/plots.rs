@@ -58,7 +58,7 @@ impl Frame {
             top += height;
             rect
         };
-        let products = day.record.product().map(|_| lane(PRODUCTS));
+        let products = day.case.record().product().map(|_| lane(PRODUCTS));
         let valve = lane(VALVE);
         let flags = lane(FLAGS);
         let axis = Rect::from_x_y_ranges(x, Rangef::new(area.bottom() - AXIS, area.bottom()));
@@ -137,8 +137,8 @@ pub fn show(ui: &mut Ui, look: Look, day: &mut Day, settings: &mut Settings) {
     let window = day.window;
     let at = |instant: Instant| window.x(instant, x);
     let chosen = day.chosen.as_ref().map(|chosen| chosen.index);
-    let found = bands::visible(&day.audit.exceptions, shown, at, chosen);
-    let ticks = time_ticks(shown, day.plant.zone, (x.span() / 86.0) as usize);
+    let found = bands::visible(&day.case.audit().exceptions, shown, at, chosen);
+    let ticks = time_ticks(shown, day.case.plant().zone, (x.span() / 86.0) as usize);
 
     lanes(ui, look, day, &frame, &ticks);
     bands::draw_flags(&ui.painter_at(frame.flags), look, frame.flags, &found, chosen);
@@ -147,7 +147,7 @@ pub fn show(ui: &mut Ui, look: Look, day: &mut Day, settings: &mut Settings) {
     // What is kept is taken out for the frame, so that it can be filled while the day is read.
     let mut drawing = std::mem::take(&mut day.drawing);
     let columns = (x.span() * ui.pixels_per_point()).round() as usize;
-    drawing.set(day.record.instants(), shown, columns);
+    drawing.set(day.case.record().instants(), shown, columns);
     let mut moved = None;
     for &(index, rect) in &frame.plots {
         let Some(setting) = settings.plots.get(index).copied() else { continue };
@@ -187,7 +187,7 @@ pub fn show(ui: &mut Ui, look: Look, day: &mut Day, settings: &mut Settings) {
 /// Acts on the pointer over the plots.
 fn point(ui: &Ui, response: &Response, frame: &Frame, day: &mut Day) {
     let x = frame.x;
-    let record = day.record.interval();
+    let record = day.case.record().interval();
     let memory = Id::unique("drag over the plots");
     day.hover = response
         .hover_pos()
@@ -255,7 +255,8 @@ fn point(ui: &Ui, response: &Response, frame: &Frame, day: &mut Day) {
         let window = day.window;
         let near = |instant: Instant, by: f32| window.x(instant, x) + by;
         let hit = day
-            .audit
+            .case
+            .audit()
             .exceptions
             .iter()
             .position(|one| {
@@ -307,23 +308,25 @@ fn lanes(ui: &Ui, look: Look, day: &Day, frame: &Frame, ticks: &[Tick]) {
             text.zip(sample).map_or_else(String::new, |(text, sample)| text.word(sample).to_owned())
         };
         // The product's name stands in the ribbon; its lot has no other place.
-        match day.record.lot() {
+        match day.case.record().lot() {
             Some(lot) => beside(lane, "Lot", &word(Some(lot))),
-            None => beside(lane, "Product", &word(day.record.product())),
+            None => beside(lane, "Product", &word(day.case.record().product())),
         }
         ribbon::draw_products(&ui.painter_at(lane), look, day, shown, lane, at);
     }
-    let valve =
-        sample.and_then(|sample| day.record.valve().get(sample)).map_or("", |valve| valve.name());
+    let valve = sample
+        .and_then(|sample| day.case.record().valve().get(sample))
+        .map_or("", |valve| valve.name());
     beside(frame.valve, "FDD", valve);
     ribbon::draw_valve(&ui.painter_at(frame.valve), look, day, shown, frame.valve, at, true);
 
-    let clock = match (day.crosshair(), sample.and_then(|sample| day.record.instants().get(sample)))
-    {
-        (_, Some(&instant)) => day.plant.zone.clock(instant),
-        (Some(_), None) => "no sample".to_owned(),
-        (None, None) => String::new(),
-    };
+    let clock =
+        match (day.crosshair(), sample.and_then(|sample| day.case.record().instants().get(sample)))
+        {
+            (_, Some(&instant)) => day.case.plant().zone.clock(instant),
+            (Some(_), None) => "no sample".to_owned(),
+            (None, None) => String::new(),
+        };
     beside(frame.flags, "Sample at", &clock);
 
     shifts(ui, look, day, frame);
@@ -346,7 +349,11 @@ fn lanes(ui: &Ui, look: Look, day: &Day, frame: &Frame, ticks: &[Tick]) {
             120.0,
         );
     }
-    let zone = format!("{} \u{b7} {}", day.plant.zone.date(shown.start()), day.plant.zone.name());
+    let zone = format!(
+        "{} \u{b7} {}",
+        day.case.plant().zone.date(shown.start()),
+        day.case.plant().zone.name()
+    );
     let left = pos2(frame.axis.left() - GUTTER + MARGIN, frame.axis.center().y);
     let room = GUTTER - MARGIN - 10.0;
     widgets::text_in(
@@ -366,7 +373,7 @@ fn shifts(ui: &Ui, look: Look, day: &Day, frame: &Frame) {
     let color = look.colors.accent;
     for (interval, name) in &day.shifts {
         let (from, to) = (window.x(interval.start(), x), window.x(interval.end(), x));
-        if x.contains(from) && interval.start() > day.record.interval().start() {
+        if x.contains(from) && interval.start() > day.case.record().interval().start() {
             let line = [pos2(from, frame.flags.top()), pos2(from, frame.axis.top() + 6.0)];
             let dots = egui::Shape::dashed_line(&line, Stroke::new(1.4, color), 2.0, 3.0);
             ui.painter().extend(dots);
@@ -648,7 +655,7 @@ impl Plot<'_> {
             let width =
                 if rank == 0 { 1.7 } else { 1.2 } + if look.high_contrast { 0.4 } else { 0.0 };
             let ink = trace_line::Ink { width, color: look.trace(rank), dense: look.dense(rank) };
-            let time = (day.record.instants(), drawing.columns());
+            let time = (day.case.record().instants(), drawing.columns());
             let across = window.places(x);
             painter.extend(trace_line::shapes(rect, time, line, across, height, ink));
             if rank > 0 {
@@ -656,7 +663,7 @@ impl Plot<'_> {
             }
             if let Some(sample) = day.crosshair_sample()
                 && series.value(sample).is_some()
-                && let Some(&instant) = day.record.instants().get(sample)
+                && let Some(&instant) = day.case.record().instants().get(sample)
                 && let Some(&mantissa) = series.mantissas().get(sample)
             {
                 let dot = pos2(window.x(instant, x), height(mantissa));
@@ -696,7 +703,7 @@ impl Plot<'_> {
             };
             let mantissa =
                 series.mantissas().get(sample).filter(|_| series.value(sample).is_some());
-            let instant = day.record.instants().get(sample);
+            let instant = day.case.record().instants().get(sample);
             if let (Some(&mantissa), Some(&instant)) = (mantissa, instant) {
                 let center = pos2(day.window.x(instant, self.rect.x_range()), height(mantissa));
                 if self.rect.contains(center) {
@@ -708,7 +715,7 @@ impl Plot<'_> {
     }
 
     fn channel(&self, role: Role) -> Option<(trace::ChannelView<'_>, Shown)> {
-        let channel = self.day.record.channel(role)?;
+        let channel = self.day.case.record().channel(role)?;
         Some((channel, self.units.of(channel)))
     }
 
@@ -734,7 +741,7 @@ impl Plot<'_> {
         let (least, mut greatest) = range?;
         if self.kind == PlotKind::Residence {
             // After a stop milk may have stood in the tube for minutes; what counts is the least.
-            let spans = self.day.audit.temperature_limits.iter();
+            let spans = self.day.case.audit().temperature_limits.iter();
             let minimum = spans.map(least_time).fold(0.0, f64::max);
             greatest = greatest.min((1.6 * minimum).max(least + 1.0));
         }
@@ -756,9 +763,9 @@ impl Plot<'_> {
             return self.spans(Rule::Temperature, Some(unit));
         }
         vec![Limit {
-            interval: day.record.interval(),
+            interval: day.case.record().interval(),
             rule: Rule::Differential,
-            shown_value: unit.value(day.audit.differential_limit),
+            shown_value: unit.value(day.case.audit().differential_limit),
             unit: Some(unit),
             of: Bound::Differential(day),
         }]
@@ -767,11 +774,11 @@ impl Plot<'_> {
     /// The limits of the products that are in sight.
     fn spans(&self, rule: Rule, unit: Option<Shown>) -> Vec<Limit<'_>> {
         let day = self.day;
-        let instants = day.record.instants();
+        let instants = day.case.record().instants();
         let at = |sample: usize| instants.get(sample).copied().unwrap_or_default();
         let end = |span: &LimitSpan| at((span.last + 1).min(instants.len() - 1));
         let shown = day.window.interval();
-        let spans = &day.audit.temperature_limits;
+        let spans = &day.case.audit().temperature_limits;
         // They are in order of time, without a hole.
         let first = spans.partition_point(|span| end(span) < shown.start());
         let spans = spans.get(first..).unwrap_or_default().iter();
@@ -813,7 +820,9 @@ impl Limit<'_> {
     fn label(&self) -> String {
         match (&self.of, self.unit) {
             (Bound::Product(span), Some(unit)) => unit.limit(span.limit),
-            (Bound::Differential(day), Some(unit)) => unit.limit(day.audit.differential_limit),
+            (Bound::Differential(day), Some(unit)) => {
+                unit.limit(day.case.audit().differential_limit)
+            }
             (_, None) => {
                 let text = format!("{:.2}", self.shown_value);
                 format!("{} s", text.trim_end_matches('0').trim_end_matches('.'))
@@ -831,7 +840,7 @@ impl Limit<'_> {
             }
             Bound::Differential(day) => format!(
                 "Least differential, pasteurized over raw: {label}\n{}",
-                day.plant.limits.differential_source.citation
+                day.case.plant().limits.differential_source.citation
             ),
         }
     }
@@ -864,7 +873,7 @@ fn spans(ui: &Ui, look: Look, day: &Day, frame: &Frame) {
 
 fn crosshair(ui: &Ui, look: Look, day: &Day, frame: &Frame) {
     let Some(at) = day.crosshair() else { return };
-    let sample = day.crosshair_sample().and_then(|sample| day.record.instants().get(sample));
+    let sample = day.crosshair_sample().and_then(|sample| day.case.record().instants().get(sample));
     let place = day.window.x(sample.copied().unwrap_or(at), frame.x);
     if frame.x.contains(place) {
         let top = frame.products.unwrap_or(frame.valve).top();
@@ -925,24 +934,26 @@ fn resize(ui: &Ui, look: Look, day: &Day, frame: &Frame, settings: &mut Settings
 /// The plots in words, for a screen reader.
 fn describe(response: &Response, day: &Day, units: Units) {
     response.widget_info(|| {
-        let zone = day.plant.zone;
+        let zone = day.case.plant().zone;
         let shown = day.window.interval();
         let mut text =
             format!("Plots from {} to {}", zone.clock(shown.start()), zone.clock(shown.end()));
         if let Some(sample) = day.crosshair_sample() {
-            let at = day.record.instants().get(sample).copied().unwrap_or_default();
+            let at = day.case.record().instants().get(sample).copied().unwrap_or_default();
             text = format!("{text}. Sample at {}", zone.clock(at));
-            if let Some(valve) = day.record.valve().get(sample) {
+            if let Some(valve) = day.case.record().valve().get(sample) {
                 text = format!("{text}: valve {}", valve.name());
             }
-            for (role, channel) in day.record.channels() {
+            for (role, channel) in day.case.record().channels() {
                 let reading = units.of(channel).reading(channel.reading(sample));
                 text = format!("{text}, {} {reading}", role.name());
             }
-            if let Some(held) = day.audit.residence.as_ref().and_then(|one| one.at(sample)) {
+            if let Some(held) = day.case.audit().residence.as_ref().and_then(|one| one.at(sample)) {
                 text = format!("{text}, holding time {held}");
             }
-            for (name, words) in [("product", day.record.product()), ("lot", day.record.lot())] {
+            for (name, words) in
+                [("product", day.case.record().product()), ("lot", day.case.record().lot())]
+            {
                 match words.map(|words| words.word(sample)) {
                     Some(word) if !word.is_empty() => text = format!("{text}, {name} {word}"),
                     _ => {}

@@ -8,7 +8,7 @@ use trace::{Instant, Interval, ValveState};
 
 /// The samples that may touch `shown`.
 fn samples(day: &Day, shown: Interval) -> std::ops::Range<usize> {
-    let instants = day.record.instants();
+    let instants = day.case.record().instants();
     let first = instants.partition_point(|&instant| instant < shown.start()).saturating_sub(1);
     let end = instants.partition_point(|&instant| instant <= shown.end());
     first..(end + 1).min(instants.len())
@@ -17,8 +17,8 @@ fn samples(day: &Day, shown: Interval) -> std::ops::Range<usize> {
 /// The screen range of the samples `first` to `last`, half a step longer on each side unless a gap
 /// follows.
 fn range_of(day: &Day, first: usize, last: usize, x: &impl Fn(Instant) -> f32) -> Rangef {
-    let instants = day.record.instants();
-    let is_gap = |sample: usize| day.audit.gaps.binary_search(&sample).is_ok();
+    let instants = day.case.record().instants();
+    let is_gap = |sample: usize| day.case.audit().gaps.binary_search(&sample).is_ok();
     let from = match first.checked_sub(1) {
         Some(before) if !is_gap(before) => instants[before].midpoint(instants[first]),
         _ => instants[first],
@@ -46,8 +46,9 @@ pub fn draw_valve(
     for run in day.curves.valve.visible(samples(day, shown)) {
         // A run may hold a gap, where nothing is known.
         let mut first = run.first;
-        let inside = day.audit.gaps.partition_point(|&gap| gap < run.first);
-        let gaps = day.audit.gaps[inside..].iter().copied().take_while(|&gap| gap < run.last);
+        let inside = day.case.audit().gaps.partition_point(|&gap| gap < run.first);
+        let gaps =
+            day.case.audit().gaps[inside..].iter().copied().take_while(|&gap| gap < run.last);
         for last in gaps.chain([run.last]) {
             let mut range = range_of(day, first, last, &x);
             first = last + 1;
@@ -115,7 +116,7 @@ pub fn draw_products(
     area: Rect,
     x: impl Fn(Instant) -> f32,
 ) {
-    let (Some(runs), Some(text)) = (&day.curves.products, day.record.product()) else {
+    let (Some(runs), Some(text)) = (&day.curves.products, day.case.record().product()) else {
         return;
     };
     let colors = look.colors;

@@ -27,7 +27,7 @@ impl<'a> Series<'a> {
     /// The lines of a plot, the most important first.
     pub fn of(kind: PlotKind, day: &'a Day, units: Units) -> Vec<Self> {
         if kind == PlotKind::Residence {
-            let residence = day.audit.residence.as_ref().zip(day.curves.residence.as_ref());
+            let residence = day.case.audit().residence.as_ref().zip(day.curves.residence.as_ref());
             let series = residence.map(|(residence, pyramid)| Self {
                 name: "Residence",
                 pyramid,
@@ -36,7 +36,7 @@ impl<'a> Series<'a> {
             return series.into_iter().collect();
         }
         let series = kind.roles().iter().filter_map(|&role| {
-            let channel = day.record.channel(role)?;
+            let channel = day.case.record().channel(role)?;
             let pyramid = day.curves.pyramid(role)?;
             let source = Source::Channel(role, channel, units.of(channel));
             Some(Self { name: short_name(role), pyramid, source })
@@ -119,7 +119,7 @@ impl<'a> Series<'a> {
 
     /// The curve that the line is drawn from.
     pub fn curve(&self, day: &'a Day) -> Curve<'a> {
-        Curve { mantissas: self.mantissas(), gaps: &day.audit.gaps, pyramid: self.pyramid }
+        Curve { mantissas: self.mantissas(), gaps: &day.case.audit().gaps, pyramid: self.pyramid }
     }
 
     /// The value of a sample with its unit, or why there is none.

@@ -65,8 +65,8 @@ impl PlotKind {
     /// Whether there is something to draw in it.
     pub fn is_in(self, day: &Day) -> bool {
         match self {
-            Self::Residence => day.audit.residence.is_some(),
-            _ => self.roles().iter().any(|&role| day.record.channel(role).is_some()),
+            Self::Residence => day.case.audit().residence.is_some(),
+            _ => self.roles().iter().any(|&role| day.case.record().channel(role).is_some()),
         }
     }
 }

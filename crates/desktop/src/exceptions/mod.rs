@@ -129,7 +129,8 @@ impl List {
     /// Folds all episodes, or unfolds them when all are folded.
     pub fn fold_all(&mut self, day: &Day) {
         let several: BTreeSet<usize> = day
-            .audit
+            .case
+            .audit()
             .episodes
             .iter()
             .filter(|episode| episode.exceptions.len() > 1)
@@ -144,7 +145,7 @@ impl List {
 
     /// Shows an exception: unfolds its episode and scrolls to it.
     pub fn reveal(&mut self, day: &Day, index: usize) {
-        if let Some(exception) = day.audit.exceptions.get(index) {
+        if let Some(exception) = day.case.audit().exceptions.get(index) {
             self.folded.remove(&exception.episode);
             self.unfolded.extend(exception.cleaning);
             self.scroll_to = Some(index);
@@ -152,7 +153,7 @@ impl List {
     }
 
     fn passes(&self, day: &Day, index: usize) -> bool {
-        let Some(exception) = day.audit.exceptions.get(index) else { return false };
+        let Some(exception) = day.case.audit().exceptions.get(index) else { return false };
         if self.hidden.contains(&exception.rule) {
             return false;
         }
@@ -166,14 +167,14 @@ impl List {
 
     /// The rows in their order.
     pub fn rows(&self, day: &Day) -> Vec<Row> {
-        let exceptions = &day.audit.exceptions;
+        let exceptions = &day.case.audit().exceptions;
         if self.sort == (Column::Start, false) {
             let shown = |members: &[usize]| -> Vec<usize> {
                 members.iter().copied().filter(|&index| self.passes(day, index)).collect()
             };
             // Episodes and cleanings in order of time.
             let mut parts: Vec<(trace::Interval, Vec<Row>)> = Vec::new();
-            for (place, episode) in day.audit.episodes.iter().enumerate() {
+            for (place, episode) in day.case.audit().episodes.iter().enumerate() {
                 let produced: Vec<usize> = episode
                     .exceptions
                     .iter()
@@ -193,7 +194,7 @@ impl List {
                 }
                 parts.push((episode.interval, rows));
             }
-            for (place, cleaning) in day.audit.cleanings.iter().enumerate() {
+            for (place, cleaning) in day.case.audit().cleanings.iter().enumerate() {
                 let inside = shown(&cleaning.exceptions);
                 let mut rows = Vec::new();
                 if !inside.is_empty() {
@@ -231,7 +232,7 @@ fn searchable(day: &Day, exception: &Exception) -> String {
         exception.rule.name(),
         day.review.mark(&exception.id).word(),
         exception.causes.iter().map(|cause| cause.name()).collect::<Vec<_>>().join(" "),
-        day.plant.zone.clock(exception.estimate.start()),
+        day.case.plant().zone.clock(exception.estimate.start()),
         exception.shift.as_deref().unwrap_or(""),
         exception.id,
     );

@@ -23,7 +23,7 @@ pub fn cells(day: &Day, units: Units, exception: &Exception, column: Column) -> 
             text
         }
         Column::Review => day.review.mark(&exception.id).word().to_owned(),
-        Column::Start => day.plant.zone.clock(exception.estimate.start()),
+        Column::Start => day.case.plant().zone.clock(exception.estimate.start()),
         Column::AtLeast => exception.observed.duration().to_string(),
         Column::Estimate => exception.estimate.duration().to_string(),
         Column::AtMost => exception.outer.duration().to_string(),
@@ -109,7 +109,7 @@ fn worst(day: &Day, units: Units, exception: &Exception) -> Option<String> {
             return Some(format!("{} / {} {}", worst.value, worst.limit, worst.unit));
         }
     };
-    let shown = units.of(day.record.channel(role)?);
+    let shown = units.of(day.case.record().channel(role)?);
     Some(format!("{} / {}", shown.figure(worst.value), shown.limit(worst.limit)))
 }
 

@@ -20,9 +20,9 @@ pub enum Choice {
 /// The filter line above the list.
 pub fn filters(ui: &mut Ui, look: Look, list: &mut List, day: &Day) {
     let colors = look.colors;
-    let counts = Rule::ALL
-        .iter()
-        .map(|&rule| (rule, day.audit.exceptions.iter().filter(|one| one.rule == rule).count()));
+    let counts = Rule::ALL.iter().map(|&rule| {
+        (rule, day.case.audit().exceptions.iter().filter(|one| one.rule == rule).count())
+    });
     let present = counts.filter(|(_, count)| *count > 0);
     let room = ui.available_width() - 78.0 * present.clone().count() as f32;
     let hint = Type::Body.text("Filter: rule, time, product, lot", colors.ink_soft);
@@ -116,7 +116,7 @@ pub fn show(ui: &mut Ui, look: Look, list: &mut List, day: &Day, units: Units) -
     ui.spacing_mut().item_spacing = vec2(0.0, 0.0);
     let width = ui.available_width() - SCROLL_BAR;
     header(ui, look, list, width);
-    if day.audit.exceptions.is_empty() {
+    if day.case.audit().exceptions.is_empty() {
         let text = "No exception. Observations are listed beside.";
         ui.add_space(MARGIN);
         ui.horizontal(|ui| {
@@ -178,14 +178,14 @@ pub fn show(ui: &mut Ui, look: Look, list: &mut List, day: &Day, units: Units) -
 
 /// What all rows of the list take with their headings.
 pub fn height(day: &Day, list: &List) -> f32 {
-    if day.audit.exceptions.len() > 40 {
+    if day.case.audit().exceptions.len() > 40 {
         return f32::INFINITY;
     }
     // With a filter the rows change as one types; the list keeps its place.
     let rows = if list.filter.is_empty() && list.hidden.is_empty() {
         list.rows(day).len()
     } else {
-        day.audit.exceptions.len()
+        day.case.audit().exceptions.len()
     };
     // A clean day has a sentence in place of rows.
     HEADINGS + ROW * rows.max(1) as f32
@@ -265,13 +265,13 @@ fn ground(ui: &Ui, look: Look, rect: Rect, response: &Response, chosen: bool) {
 }
 
 fn episode(ui: &mut Ui, look: Look, list: &mut List, day: &Day, place: usize) {
-    let Some(episode) = day.audit.episodes.get(place) else { return };
-    let zone = day.plant.zone;
+    let Some(episode) = day.case.audit().episodes.get(place) else { return };
+    let zone = day.case.plant().zone;
     // What lies in cleaning stands below its own heading.
     let inside: Vec<&Exception> = episode
         .exceptions
         .iter()
-        .filter_map(|&index| day.audit.exceptions.get(index))
+        .filter_map(|&index| day.case.audit().exceptions.get(index))
         .filter(|one| one.cleaning.is_none())
         .collect();
     let text = format!(
@@ -292,14 +292,17 @@ fn episode(ui: &mut Ui, look: Look, list: &mut List, day: &Day, place: usize) {
 }
 
 fn cleaning(ui: &mut Ui, look: Look, list: &mut List, day: &Day, place: usize) {
-    let Some(cleaning) = day.audit.cleanings.get(place) else { return };
-    let zone = day.plant.zone;
-    let inside: Vec<&Exception> =
-        cleaning.exceptions.iter().filter_map(|&index| day.audit.exceptions.get(index)).collect();
+    let Some(cleaning) = day.case.audit().cleanings.get(place) else { return };
+    let zone = day.case.plant().zone;
+    let inside: Vec<&Exception> = cleaning
+        .exceptions
+        .iter()
+        .filter_map(|&index| day.case.audit().exceptions.get(index))
+        .collect();
     let text = format!(
         "Cleaning {}: {} outside production, {} to {}",
         cleaning.number,
-        report::plural(inside.len(), "exception"),
+        case::plural(inside.len(), "exception"),
         zone.clock(cleaning.interval.start()),
         zone.clock(cleaning.interval.end()),
     );
@@ -370,7 +373,7 @@ fn exception(
     table: f32,
 ) -> Response {
     let (rect, response) = line(ui);
-    let Some(exception) = day.audit.exceptions.get(index) else { return response };
+    let Some(exception) = day.case.audit().exceptions.get(index) else { return response };
     let chosen = day.chosen.as_ref().is_some_and(|chosen| chosen.index == index);
     response.widget_info(|| {
         WidgetInfo::selected(Access::Row, true, chosen, sentence(day, units, exception))

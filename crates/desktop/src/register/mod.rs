@@ -17,6 +17,7 @@ use crate::review::Clock;
 use crate::theme::widgets;
 use crate::theme::{GAP, Look, MARGIN, Type};
 use archive::{Scan, ScanProgress, scan};
+use case::plural;
 use chrono::{Datelike as _, Months, NaiveDate};
 use daybook::{Entry, Fact, Series, ShownIn, Summary};
 use egui::accesskit::Role as Access;
@@ -24,7 +25,6 @@ use egui::{Align, Frame, Layout, Margin, Sense, Ui, UiBuilder, WidgetInfo, vec2}
 use lot::Lot;
 pub use range::Format as RangeFormat;
 use range::RangePage;
-use report::plural;
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
 use std::time::{Duration, Instant};
@@ -345,7 +345,7 @@ impl Register {
         ui.horizontal(|ui| {
             ui.add_space(MARGIN);
             let folder = self.folder.display().to_string();
-            ui.label(Type::Small.text(report::CAUTION, look.colors.ink_soft)).on_hover_text(folder);
+            ui.label(Type::Small.text(case::CAUTION, look.colors.ink_soft)).on_hover_text(folder);
         });
         ui.add_space(GAP);
         ui.horizontal(|ui| {

@@ -2,12 +2,12 @@
 
 use super::{inner, note};
 use crate::theme::{GAP, Look, MARGIN, Type, still_plot};
+use case::Scale;
 use chrono::{Days, NaiveDate};
 use daybook::{Series, ShownIn};
 use egui::accesskit::Role as Access;
 use egui::{Frame, Stroke, Ui, UiBuilder, vec2};
 use egui_plot::{GridMark, HLine, Line, PlotPoints, Points};
-use report::Scale;
 
 /// The height of a plot.
 const HEIGHT: f32 = 150.0;

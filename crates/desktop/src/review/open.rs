@@ -3,11 +3,9 @@
 use super::Seen;
 use crate::loading::Task;
 use ::review::{Desk, Holder, Paths, Stage, Subject};
-use analysis::Audit;
 use archive::Trust;
-use plant::Plant;
+use case::Case;
 use std::path::{Path, PathBuf};
-use trace::RunRecord;
 
 /// What opening gave. A review that can't be opened keeps nobody from looking at the record.
 pub struct Opened {
@@ -26,12 +24,12 @@ pub struct Opened {
 /// The drafts are opened later, once what is typed about the record that was open is kept.
 pub fn open(
     task: &Task,
-    (record, plant, audit): (&RunRecord, &Plant, &Audit),
+    case: &Case,
     (config, holder): (Option<PathBuf>, String),
     trust: &Trust,
 ) -> Opened {
     let first = task.files.first().map_or(Path::new(""), PathBuf::as_path);
-    let file = plant.file.as_ref().map(|file| Path::new(&file.name));
+    let file = case.plant().file.as_ref().map(|file| Path::new(&file.name));
     let paths = Paths::of(first, file);
     let journal = paths.journal.clone();
     let books = {
@@ -40,7 +38,7 @@ pub fn open(
         move || trust.books(&register, file.as_deref())
     };
     let holder = Holder(holder);
-    let opened = Subject::new(record, plant, audit).map(|subject| {
+    let opened = Subject::new(case).map(|subject| {
         let fresh = subject.clone();
         let opened = Desk::open(paths.clone(), books, subject, holder, trust.now());
         opened.map_err(|cause| (cause, stage_of(&paths, file, &fresh, trust)))

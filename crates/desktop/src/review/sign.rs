@@ -243,7 +243,7 @@ fn closings(ui: &mut Ui, look: Look, state: &State, scope: &Scope) {
     }
     for item in items {
         let start = item.start.as_deref().and_then(|start| start.get(11..19)).unwrap_or_default();
-        let kind = report::observation_kinds().find(|kind| kind.key() == item.kind);
+        let kind = case::observation_kinds().find(|kind| kind.key() == item.kind);
         let kind = match kind {
             Some(kind) => kind.title(),
             None => &item.kind,

@@ -82,6 +82,6 @@ pub fn show(ui: &mut Ui, look: Look, day: &mut Day, page: Page, units: Units) {
         Page::Process => process::show(ui, look, day, units),
         Page::Runs => tables::runs(ui, look, day, units),
         Page::Instruments => tables::instruments(ui, look, day, units),
-        Page::Completeness => completeness::show(ui, look, &day.audit, &mut day.review),
+        Page::Completeness => completeness::show(ui, look, day.case.audit(), &mut day.review),
     }
 }

@@ -23,7 +23,7 @@ pub(super) fn show(ui: &mut Ui, look: Look, day: &Day, units: Units) {
         for (name, text) in facts(day) {
             fact(ui, look, name, &text);
         }
-        if day.audit.lethality.is_some() {
+        if day.case.audit().lethality.is_some() {
             table::note(ui, look, LETHALITY_CAUTION);
         }
     });
@@ -41,12 +41,12 @@ fn fact(ui: &mut Ui, look: Look, name: &str, text: &str) {
     });
 }
 
-/// What is said of the tube and of lethality, in words of the report.
+/// What is said of the tube and of lethality, in the words of every report.
 fn facts(day: &Day) -> Vec<(&'static str, String)> {
-    let (audit, plant) = (&day.audit, &day.plant);
+    let (audit, plant) = (day.case.audit(), day.case.plant());
     let mut facts = Vec::new();
-    let held = match report::least_residence(&day.record, audit) {
-        Some((held, minimum, at)) => {
+    let held = match day.case.least_residence() {
+        Some(case::LeastResidence { held, minimum, at }) => {
             format!("{held} at {}; the minimum is {minimum}", plant.zone.clock(at))
         }
         None => "not judged or not known: it needs a flow meter and a holding tube in the plant \
@@ -77,13 +77,13 @@ fn facts(day: &Day) -> Vec<(&'static str, String)> {
     }
     if let Some(least) = &audit.lethality {
         let at = plant.zone.clock(least.at);
-        facts.push(("Least lethality", format!("{} at {at}", report::lethality(least))));
+        facts.push(("Least lethality", format!("{} at {at}", case::lethality(least))));
     }
     facts
 }
 
 fn trends(ui: &mut Ui, look: Look, day: &Day, units: Units) {
-    let trends = &day.audit.trends;
+    let trends = &day.case.audit().trends;
     if trends.is_empty() {
         table::note(ui, look, "There is no forward flow to follow.");
         return;
@@ -105,7 +105,7 @@ fn shown(day: &Day, units: Units, trend: &Trend) -> (f64, &'static str) {
         Followed::Approach => Role::HoldingTemperature,
         Followed::DifferentialMargin => Role::DifferentialPressure,
     };
-    day.record.channel(role).map_or((1.0, trend.unit), |channel| {
+    day.case.record().channel(role).map_or((1.0, trend.unit), |channel| {
         let shown = units.of(channel);
         (shown.value(1.0) - shown.value(0.0), shown.symbol())
     })

@@ -14,15 +14,15 @@ fn named(word: &str) -> String {
 
 /// Runs of a product and lot, and the lots that an exception touched.
 pub(super) fn runs(ui: &mut Ui, look: Look, day: &Day, units: Units) {
-    let audit = &day.audit;
+    let audit = day.case.audit();
     if audit.product_runs.is_empty() {
         table::note(ui, look, "The record names neither product nor lot.");
         return;
     }
     egui::ScrollArea::vertical().auto_shrink(false).id_salt("runs").show(ui, |ui| {
-        let zone = day.plant.zone;
+        let zone = day.case.plant().zone;
         let over = |value: Option<f64>, role: Role| {
-            value.zip(day.record.channel(role)).map_or_else(
+            value.zip(day.case.record().channel(role)).map_or_else(
                 || "\u{2013}".to_owned(),
                 |(value, channel)| units.of(channel).difference(value),
             )
@@ -86,8 +86,8 @@ pub(super) fn runs(ui: &mut Ui, look: Look, day: &Day, units: Units) {
                 vec![
                     named(&lot.lot),
                     lot.exceptions.to_string(),
-                    report::volume(&lot.passed),
-                    report::at_most_volume(&lot.passed),
+                    case::volume(&lot.passed),
+                    case::at_most_volume(&lot.passed),
                 ]
             })
             .collect();
@@ -103,9 +103,10 @@ pub(super) fn runs(ui: &mut Ui, look: Look, day: &Day, units: Units) {
 
 /// The recorder's offset, and every cut-in and cut-out with its verdict.
 pub(super) fn instruments(ui: &mut Ui, look: Look, day: &Day, units: Units) {
-    let instruments = &day.audit.instruments;
+    let instruments = &day.case.audit().instruments;
     egui::ScrollArea::vertical().auto_shrink(false).id_salt("instruments").show(ui, |ui| {
-        let shown = day.record.channel(Role::HoldingTemperature).map(|channel| units.of(channel));
+        let shown =
+            day.case.record().channel(Role::HoldingTemperature).map(|channel| units.of(channel));
         let text = match (instruments.recorder, shown) {
             (Some(offset), Some(shown)) => format!(
                 "Recorder minus indicating thermometer in steady forward flow: median {}, from {} \
@@ -150,7 +151,7 @@ pub(super) fn instruments(ui: &mut Ui, look: Look, day: &Day, units: Units) {
                 };
                 vec![
                     name.to_owned(),
-                    day.plant.zone.clock(cut.at),
+                    day.case.plant().zone.clock(cut.at),
                     reading,
                     limit,
                     verdict.to_owned(),

@@ -6,8 +6,9 @@ mod range;
 mod records;
 mod tools;
 
+use case::Case;
 use paper::{Decided, Error, Paper, Summary};
-use records::{Day, decided, hostile, sample, without_exceptions};
+use records::{decided, hostile, sample, without_exceptions};
 use review::{Settlement, Stage};
 use std::collections::BTreeSet;
 use tools::{Pdf, flat};
@@ -16,8 +17,8 @@ use trace::Instant;
 /// 2026-03-05 06:12:00 in Chicago.
 const CREATED: Instant = Instant::from_unix_milliseconds(1_772_712_720_000);
 
-fn summary<'a>(day: &'a Day, decided: &'a Decided, paper: Paper) -> Summary<'a> {
-    Summary { report: day.report(), decided, paper, created: CREATED, template: None }
+fn summary<'a>(day: &'a Case, decided: &'a Decided, paper: Paper) -> Summary<'a> {
+    Summary { case: day, decided, paper, created: CREATED, template: None }
 }
 
 fn pdf(summary: &Summary<'_>) -> Pdf {
@@ -63,7 +64,7 @@ fn a_signed_day_reads_as_it_was_decided() {
         }
     }
     let text = flat(&pages.join("\n"));
-    let verdict = report::verdict(&day.record, &day.plant, &day.audit);
+    let verdict = day.verdict();
     for words in [
         verdict.as_str(),
         "Example Dairy (invented)",
@@ -78,7 +79,7 @@ fn a_signed_day_reads_as_it_was_decided() {
         "America/Chicago",
         "early 04:00–12:00",
         "21 CFR 1240.61(b)",
-        report::CAUTION,
+        case::CAUTION,
         analysis::LETHALITY_CAUTION,
         "Stuck plunger",
         "Held, then dumped",
@@ -86,13 +87,13 @@ fn a_signed_day_reads_as_it_was_decided() {
     ] {
         assert!(text.contains(&flat(words)), "{words:?} is on paper: {text}");
     }
-    let plant = day.plant.file.as_ref().map(|file| trace::hexadecimal(&file.sha256));
+    let plant = day.plant().file.as_ref().map(|file| trace::hexadecimal(&file.sha256));
     assert!(plant.is_some_and(|digest| text.contains(&digest)), "so is the plant file's");
-    let digest = day.record.sources().first().map(trace::SourceFile::sha256_hex);
+    let digest = day.record().sources().first().map(trace::SourceFile::sha256_hex);
     assert!(digest.is_some_and(|digest| text.contains(&digest)), "the file's digest is on paper");
-    for exception in &day.audit.exceptions {
+    for exception in &day.audit().exceptions {
         assert!(text.contains(&exception.id), "exception {} is on paper", exception.id);
-        let sentences = report::explain(&day.record, &day.plant, &day.audit, exception);
+        let sentences = day.explain(exception);
         assert!(text.contains(&flat(&sentences)), "{sentences}");
     }
 }
@@ -179,9 +180,9 @@ fn the_same_input_gives_the_same_bytes() {
 #[test]
 fn a_hostile_record_is_printed_letter_by_letter() {
     let day = hostile(300);
-    assert_eq!(day.audit.exceptions.len(), 300);
+    assert_eq!(day.audit().exceptions.len(), 300);
     let mut decided = Decided::default();
-    if let Some(exception) = day.audit.exceptions.first() {
+    if let Some(exception) = day.audit().exceptions.first() {
         let note = "#panic(\"no\") *x* $1$ <label> @ref // \u{202E}evil\n= heading".to_owned();
         let settlement = Settlement { note, ..Settlement::default() };
         let decision = paper::Decision { settlement, ..paper::Decision::default() };
@@ -230,11 +231,11 @@ fn a_record_without_exceptions_says_so() {
 #[test]
 fn a_thousand_observations_of_a_kind_are_one_line() {
     let mut day = without_exceptions();
-    let at = day.record.interval();
+    let at = day.record().interval();
     let kind = ingest::observations::KINDS.iter().find(|kind| kind.key() == "ragged_row");
     let Some(&kind) = kind else { panic!("a row with a cell too many is told") };
     for _ in 0..1000 {
-        day.audit.observations.push(trace::Observation::over(kind, at, 1));
+        day.audit().observations.push(trace::Observation::over(kind, at, 1));
     }
     let decided = Decided::default();
     let data = data(&summary(&day, &decided, Paper::A4));
@@ -252,11 +253,11 @@ fn the_data_agree_with_the_audit() {
         let day = sample(name);
         let decided = Decided::default();
         let data = data(&summary(&day, &decided, Paper::A4));
-        let counted = day.audit.exceptions.iter().filter(|one| one.cleaning.is_none()).count();
+        let counted = day.audit().exceptions.iter().filter(|one| one.cleaning.is_none()).count();
         assert_eq!(length(&data["exceptions"]), counted, "{name}");
-        assert_eq!(length(&data["cleanings"]), day.audit.cleanings.len(), "{name}");
-        assert_eq!(length(&data["runs"]), day.audit.product_runs.len(), "{name}");
-        assert_eq!(length(&data["completeness"]), day.audit.completeness.len(), "{name}");
+        assert_eq!(length(&data["cleanings"]), day.audit().cleanings.len(), "{name}");
+        assert_eq!(length(&data["runs"]), day.audit().product_runs.len(), "{name}");
+        assert_eq!(length(&data["completeness"]), day.audit().completeness.len(), "{name}");
         let shares = data["accounting"]["rows"].as_array().cloned().unwrap_or_default();
         let sum: f64 = shares.iter().filter_map(|row| row["share"].as_f64()).sum();
         assert!((sum - 1.0).abs() < 1e-9, "{name}: {sum}");
@@ -266,27 +267,27 @@ fn the_data_agree_with_the_audit() {
             .flatten()
             .filter_map(|one| one["count"].as_u64())
             .sum();
-        assert_eq!(counted, day.audit.observations.len() as u64, "{name}");
+        assert_eq!(counted, day.audit().observations.len() as u64, "{name}");
     }
 }
 
 #[test]
 fn plots_keep_gaps_and_extremes() {
     let day = sample("2026-03-17-dropouts-and-gaps.csv");
-    assert!(!day.audit.gaps.is_empty(), "the day has gaps");
+    assert!(!day.audit().gaps.is_empty(), "the day has gaps");
     let decided = Decided::default();
     let data = data(&summary(&day, &decided, Paper::A4));
     let plots = data["day"]["plots"].as_array().cloned().unwrap_or_default();
     let temperature = plots.iter().find(|plot| plot["title"] == "Holding temperature");
     let Some(temperature) = temperature else { panic!("{plots:?}") };
     let lines = temperature["path"].as_str().map_or(0, |path| path.matches('M').count());
-    let invalid = (0..day.record.samples())
-        .filter(|&sample| day.record.holding_temperature().value(sample).is_none())
+    let invalid = (0..day.record().samples())
+        .filter(|&sample| day.record().holding_temperature().value(sample).is_none())
         .count();
     assert!(invalid > 0 && lines > 1, "{invalid} invalid readings, {lines} lines");
     assert!(length(&data["day"]["valve"]) > 1);
     // The greatest of all readings is there: of a line that is drawn nothing is left out.
-    let channel = day.record.holding_temperature();
+    let channel = day.record().holding_temperature();
     let values = || (0..channel.len()).filter_map(|sample| channel.value(sample));
     let (least, greatest) =
         values().fold((f64::MAX, f64::MIN), |(low, high), value| (low.min(value), high.max(value)));

@@ -2,9 +2,10 @@
 //! the next, so squares of pixels are compared by their means. `UPDATE_SNAPSHOTS=1 cargo test -p
 //! paper` writes them anew: look at them.
 
-use crate::records::{Day, decided, hostile, sample};
+use crate::records::{decided, hostile, sample};
 use crate::tools::Pdf;
 use crate::{pdf, summary};
+use case::Case;
 use paper::{Decided, Paper};
 use std::fs::File;
 use std::io::{BufReader, BufWriter};
@@ -124,7 +125,7 @@ fn snapshot(name: &str) -> PathBuf {
     Path::new(env!("CARGO_MANIFEST_DIR")).join("tests/snapshots").join(name)
 }
 
-fn compare(day: &Day, decided: &Decided, paper: Paper, pages: &[(usize, &str)]) {
+fn compare(day: &Case, decided: &Decided, paper: Paper, pages: &[(usize, &str)]) {
     compare_pages(&pdf(&summary(day, decided, paper)), pages);
 }
 

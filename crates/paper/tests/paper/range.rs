@@ -2,9 +2,10 @@
 
 use crate::pages::compare_pages;
 use crate::records::decided;
-use crate::records::{Day, SAMPLES, hostile, sample};
+use crate::records::{SAMPLES, hostile, sample};
 use crate::tools::{Pdf, flat};
 use crate::{data, length, pdf, summary};
+use case::Case;
 use chrono::{DateTime, FixedOffset, NaiveDate};
 use daybook::{Decision, Entry, Given, Range, Review, Summary};
 use paper::{Decided, Paper, RangeSummary};
@@ -15,8 +16,8 @@ use std::path::PathBuf;
 const WORDS: &str = "#panic(\"no\") *x* $1$ <label> @ref // \u{202E}evil\n= heading";
 const LONG: &str = "averyveryverylongwordthatneverendsandgoesonandonbeyondtheedge";
 
-fn entry(name: &str, day: &Day) -> Entry {
-    let row = match daybook::Day::new(&day.record, &day.plant, &day.audit) {
+fn entry(name: &str, day: &Case) -> Entry {
+    let row = match daybook::Day::new(day) {
         Ok(row) => row,
         Err(error) => panic!("{name}: {error}"),
     };
@@ -123,7 +124,7 @@ fn a_range_with_hostile_words_is_printed_letter_by_letter() {
         "300, 3 resolved",
         "FAILS: ",
         &"ab".repeat(32),
-        report::CAUTION,
+        case::CAUTION,
     ] {
         assert!(
             text.contains(&flat(words)) || text.replace(' ', "").contains(&words.replace(' ', "")),

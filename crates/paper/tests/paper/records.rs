@@ -1,14 +1,13 @@
 //! Records to be summed up: the sample days, a hostile one, one without exceptions. Plants, people
 //! and lots are invented.
 
-use analysis::Audit;
+use case::Case;
 use ingest::{Input, Progress};
 use paper::{
     Acknowledgement, Closing, Decided, Decision, Digest, Entry, Scope, Signature, Verdict,
     Verification,
 };
 use plant::{Plant, Shift};
-use report::Report;
 use review::{Settlement, Stage};
 use std::path::{Path, PathBuf};
 use std::sync::LazyLock;
@@ -27,25 +26,7 @@ pub const SAMPLES: [&str; 7] = [
     "2026-11-01-clock-change.csv",
 ];
 
-pub struct Day {
-    pub record: RunRecord,
-    pub plant: Plant,
-    pub audit: Audit,
-    assumptions: Vec<String>,
-}
-
-impl Day {
-    pub fn report(&self) -> Report<'_> {
-        Report {
-            record: &self.record,
-            plant: &self.plant,
-            audit: &self.audit,
-            assumptions: &self.assumptions,
-        }
-    }
-}
-
-pub fn sample(name: &str) -> Day {
+pub fn sample(name: &str) -> Case {
     static FOLDER: LazyLock<PathBuf> = LazyLock::new(|| {
         match simulate::write_sample_runs(Path::new(env!("CARGO_TARGET_TMPDIR"))) {
             Ok(folder) => folder,
@@ -63,9 +44,8 @@ pub fn sample(name: &str) -> Day {
     };
     let input = Input::Bytes { name: name.to_owned(), bytes };
     match ingest::read(&[input], &plant, &Progress::default()) {
-        Ok(read) => {
-            let audit = analysis::audit(&read.record, &plant, read.observations);
-            Day { record: read.record, plant, audit, assumptions: read.assumptions }
+        Ok(ingest::Ingested { record, observations, assumptions }) => {
+            Case::new(record, plant, observations, assumptions)
         }
         Err(error) => panic!("{name}: {error}"),
     }
@@ -79,7 +59,7 @@ const fn at(seconds: i64) -> Instant {
 const MORNING: i64 = 1_772_712_000;
 
 /// A day reviewed and signed by invented people.
-pub fn decided(day: &Day) -> Decided {
+pub fn decided(day: &Case) -> Decided {
     let decision = |lot: &str| Decision {
         settlement: Settlement {
             cause: "Stuck plunger of the flow diversion device".to_owned(),
@@ -117,12 +97,12 @@ pub fn decided(day: &Day) -> Decided {
         record: None,
         stage: Stage::Signed,
         exceptions: day
-            .audit
+            .audit()
             .exceptions
             .iter()
             .map(|one| (one.id.clone(), decision(&one.lots.join(" + "))))
             .collect(),
-        closed: review::closing_ids(&day.audit)
+        closed: review::closing_ids(&day.audit())
             .into_iter()
             .flatten()
             .map(|id| {
@@ -194,7 +174,7 @@ const LOTS: [&str; 10] = [
 
 /// A record at 1 Hz in which the temperature falls short for 3 s once in every 100 s, `dips`
 /// times, each time in a lot of another name.
-pub fn hostile(dips: usize) -> Day {
+pub fn hostile(dips: usize) -> Case {
     let seconds = 100 * dips.max(6) as i64;
     let range = (Decimal::whole(-50), Decimal::whole(300));
     let mut temperature = Channel::new(TemperatureUnit::Fahrenheit, range, Toward::Down);
@@ -232,10 +212,9 @@ pub fn hostile(dips: usize) -> Day {
     "= Dairy $made up$ #1".clone_into(&mut plant.name);
     let time = |hour| chrono::NaiveTime::from_hms_opt(hour, 0, 0).unwrap_or_default();
     plant.shifts = vec![Shift { name: "_night_".to_owned(), start: time(18), end: time(6) }];
-    let audit = analysis::audit(&record, &plant, Vec::new());
-    Day { record, plant, audit, assumptions: vec!["columns by their names".to_owned()] }
+    Case::new(record, plant, Vec::new(), vec!["columns by their names".to_owned()])
 }
 
-pub fn without_exceptions() -> Day {
+pub fn without_exceptions() -> Case {
     hostile(0)
 }

@@ -1,7 +1,7 @@
 //! One row an exception, or one row an observation, for a spreadsheet: RFC 4180, instants as in the
 //! JSON.
 
-use crate::Report;
+use crate::Case;
 use crate::error::Error;
 use crate::figure_columns::{FigureCells, figure_columns};
 use crate::sentences::{DisplayUnits, sentence};
@@ -77,11 +77,11 @@ fn joined(keys: impl Iterator<Item = &'static str>) -> String {
     keys.collect::<Vec<_>>().join("+")
 }
 
-pub(crate) fn render(report: &Report<'_>, more: &MoreColumns) -> Result<String, Error> {
-    let zone = report.plant.zone;
+pub(crate) fn render(case: &Case, more: &MoreColumns) -> Result<String, Error> {
+    let zone = case.plant.zone;
     let mut writer = writer();
     writer.write_record(HEADER.iter().chain(&more.names)).map_err(failed)?;
-    for one in &report.audit.exceptions {
+    for one in &case.audit.exceptions {
         let worst = one.worst.as_ref();
         let number = |value: Option<f64>| value.map(|value| value.to_string()).unwrap_or_default();
         let texts = |words: &[String]| harmless(&words.join(" + ")).into_owned();
@@ -147,10 +147,10 @@ fn text(writer: csv::Writer<Vec<u8>>) -> Result<String, Error> {
 const OBSERVATION_HEADER: [&str; 8] =
     ["kind", "rank", "start", "end", "count", "file", "line", "message"];
 
-pub(crate) fn render_observations(report: &Report<'_>, more: &MoreCells) -> Result<String, Error> {
-    let zone = report.plant.zone;
-    let observations = &report.audit.observations;
-    let figures = figure_columns(report.record, observations);
+pub(crate) fn render_observations(case: &Case, more: &MoreCells) -> Result<String, Error> {
+    let zone = case.plant.zone;
+    let observations = &case.audit.observations;
+    let figures = figure_columns(&case.record, observations);
     let mut writer = writer();
     let header = OBSERVATION_HEADER.into_iter().chain(more.names.iter().copied());
     writer
@@ -202,7 +202,7 @@ mod tests {
 
     #[test]
     fn a_day_as_csv() {
-        match crate::samples::eventful().report().csv() {
+        match crate::samples::eventful().csv() {
             Ok(text) => insta::assert_snapshot!(text),
             Err(error) => panic!("{error}"),
         }
@@ -210,7 +210,7 @@ mod tests {
 
     #[test]
     fn the_observations_of_a_day_as_csv() {
-        match crate::samples::eventful().report().observations_csv() {
+        match crate::samples::eventful().observations_csv() {
             Ok(text) => insta::assert_snapshot!(text),
             Err(error) => panic!("{error}"),
         }

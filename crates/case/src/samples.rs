@@ -1,11 +1,9 @@
 //! Small days for the tests of this crate, read and audited like any other.
 
-use crate::Report;
-use analysis::Audit;
+use crate::Case;
 use ingest::{Input, Progress};
 use plant::Plant;
 use std::fmt::Write as _;
-use trace::RunRecord;
 
 /// The plant of the samples; invented.
 pub(crate) const PLANT: &str = r#"
@@ -36,21 +34,6 @@ tested_on = "2026-01-14"
 tested_by = "R. Example (invented)"
 "#;
 
-/// A day, read and audited.
-pub(crate) struct Day {
-    pub record: RunRecord,
-    pub plant: Plant,
-    pub audit: Audit,
-    pub assumptions: Vec<String>,
-}
-
-impl Day {
-    pub fn report(&self) -> Report<'_> {
-        let Self { record, plant, audit, assumptions } = self;
-        Report { record, plant, audit, assumptions }
-    }
-}
-
 /// A stretch of seconds: how many, FDD, °F, lot, mode.
 pub(crate) type Stretch = (u32, char, &'static str, &'static str, &'static str);
 
@@ -79,7 +62,7 @@ pub(crate) fn file(stretches: &[Stretch], holes: &[(u32, u32)]) -> String {
 }
 
 /// Files of the given names, with a plant file or without.
-pub(crate) fn day(plant: Option<&str>, files: &[(&str, &str)]) -> Day {
+pub(crate) fn day(plant: Option<&str>, files: &[(&str, &str)]) -> Case {
     let plant = match plant.map(|text| Plant::parse("plant.toml", text)) {
         None => Plant::assumed(),
         Some(Ok(plant)) => plant,
@@ -96,12 +79,12 @@ pub(crate) fn day(plant: Option<&str>, files: &[(&str, &str)]) -> Day {
         Ok(ingested) => ingested,
         Err(error) => panic!("{error}"),
     };
-    let audit = analysis::audit(&ingested.record, &plant, ingested.observations);
-    Day { record: ingested.record, plant, audit, assumptions: ingested.assumptions }
+    let ingest::Ingested { record, observations, assumptions } = ingested;
+    Case::new(record, plant, observations, assumptions)
 }
 
 /// A day with a dip in each of two lots, a cleaning with forward flow and a hole while diverted.
-pub(crate) fn eventful() -> Day {
+pub(crate) fn eventful() -> Case {
     let text = file(
         &[
             (60, 'D', "150.", "A1", "run"),

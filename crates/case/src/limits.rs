@@ -1,7 +1,7 @@
 //! The limits that the audit used, each with who stands behind it: built in, and how well its source
 //! was seen, or set by the plant (method, section 11).
 
-use crate::Report;
+use crate::Case;
 use crate::sentences::{DisplayUnits, quantity};
 use plant::{Plant, Setting, Source, Zone};
 use trace::{Decimal, Duration, Ratio, Role, Value};
@@ -49,23 +49,25 @@ fn figure(limit: Ratio, scale: u8) -> Decimal {
     limit.decimal_not_below(scale.max(1)).trimmed()
 }
 
-/// Every limit that bore on the audit: those of the products, the differential, and the settings of
-/// the plant file for which the record has channels.
-pub fn stated_limits(report: &Report<'_>) -> Vec<StatedLimit> {
-    let mut limits = products(report);
-    limits.extend(Setting::ALL.into_iter().filter_map(|setting| {
-        Some(StatedLimit {
-            key: setting.key(),
-            name: name(setting).to_owned(),
-            figures: figures(report, setting)?,
-            source: report.plant.limits.source(setting),
-        })
-    }));
-    limits
+impl Case {
+    /// Every limit that bore on the audit: those of the products, the differential, and the settings of
+    /// the plant file for which the record has channels.
+    pub fn stated_limits(&self) -> Vec<StatedLimit> {
+        let mut limits = products(self);
+        limits.extend(Setting::ALL.into_iter().filter_map(|setting| {
+            Some(StatedLimit {
+                key: setting.key(),
+                name: name(setting).to_owned(),
+                figures: figures(self, setting)?,
+                source: self.plant.limits.source(setting),
+            })
+        }));
+        limits
+    }
 }
 
-fn products(report: &Report<'_>) -> Vec<StatedLimit> {
-    let Report { record, plant, audit, .. } = report;
+fn products(case: &Case) -> Vec<StatedLimit> {
+    let Case { record, plant, audit, .. } = case;
     let holding = record.holding_temperature();
     let (unit, scale) = (holding.unit(), holding.scale());
     let of = |name: String, limit: Ratio, time: Duration, source: Source| StatedLimit {
@@ -114,8 +116,8 @@ const fn name(setting: Setting) -> &'static str {
 }
 
 /// What a setting was for this record; `None` where it did not bear on it.
-fn figures(report: &Report<'_>, setting: Setting) -> Option<Vec<Value>> {
-    let Report { record, plant, audit, .. } = report;
+fn figures(case: &Case, setting: Setting) -> Option<Vec<Value>> {
+    let Case { record, plant, audit, .. } = case;
     let Plant { limits, .. } = plant;
     let has = |role: Role| record.channel(role).is_some();
     let holding = record.holding_temperature();
@@ -225,7 +227,7 @@ mod tests {
         let text = format!("{PLANT}\n[limits]\nresponse = \"0.5 s\"\n");
         let rows = file(&[(60, 'F', "163.", "A1", "run")], &[]);
         let day = day(Some(&text), &[("day.csv", &rows)]);
-        let limits = stated_limits(&day.report());
+        let limits = day.stated_limits();
         let words = |key: &str| {
             let one = limits.iter().find(|one| one.key == key);
             one.map(|one| {
@@ -256,7 +258,7 @@ mod tests {
         assert_eq!(by, "accepted by Q. Example (invented): letter 7, 2026-01-05");
         assert!(gap.starts_with("limits.gap: set to 60 s, bound "), "{gap}");
         let stands_behind = |key: &str| {
-            let limits = stated_limits(&day.report());
+            let limits = day.stated_limits();
             limits.iter().find(|one| one.key == key).map(|one| one.stands_behind(&day.plant))
         };
         let is = |key, words: &str| assert_eq!(stands_behind(key).as_deref(), Some(words));
@@ -273,7 +275,7 @@ mod tests {
         let text = format!("{PLANT}\n{low}\n{accepted}");
         let rows = file(&[(60, 'F', "163.", "A1", "run")], &[]);
         let day = day(Some(&text), &[("day.csv", &rows)]);
-        let limits = stated_limits(&day.report());
+        let limits = day.stated_limits();
         let marked: Vec<_> = limits
             .iter()
             .filter(|one| one.stands_behind(&day.plant).starts_with("beyond its bound; "))

@@ -1,16 +1,18 @@
-//! One audit in words and figures: for a person as text, for a program as JSON, for a
-//! spreadsheet as CSV, and the sentences that the window shows as well.
+//! The audited record, and what there is to say of it: every question that a front end may have is
+//! answered here once, as plain data or as a sentence; the same on screen, on paper and in a file.
 //!
 //! Nothing is judged here; every figure comes from the audit. Wording and rounding are decided in
-//! one place, so that screen and paper say the same.
+//! one place.
 
 mod axis;
+mod case;
 mod csv;
 mod error;
 mod figure_columns;
 mod figures;
 mod json;
 mod limits;
+mod lines;
 #[cfg(test)]
 mod samples;
 mod sentences;
@@ -19,37 +21,18 @@ mod verdict;
 mod words;
 
 pub use axis::{Scale, Tick, time_ticks};
+pub use case::{Case, LeastResidence};
 pub use csv::{MoreCells, MoreColumns, harmless};
 pub use error::Error;
 pub use figure_columns::{FigureCells, FigureColumn, figure_columns, observation_kinds};
 pub use figures::{at_most_volume, decimal_places, volume};
-pub use json::observation_without_folders;
-pub use limits::{StatedLimit, beyond_lines, limit_words, stated_limits};
+pub use limits::{StatedLimit, beyond_lines, limit_words};
 pub use sentences::{DisplayUnits, quantity, sentence};
-pub use text::{cleaning_line, episode_line, margin_lines, observed, passage_line, process_lines};
-pub use verdict::{hold_lines, to_hold, unnamed_interval, verdict, worth_limits};
-pub use words::{
-    CAUTION, causes, durations, explain, least_residence, lethality, plural, rule_code, worst,
-};
+pub use words::{CAUTION, causes, durations, lethality, plural, rule_code, worst};
 
-use analysis::Audit;
-use plant::Plant;
-use trace::{Lines, RunRecord};
+use trace::Lines;
 
-/// What a report speaks of.
-#[derive(Debug, Clone, Copy)]
-pub struct Report<'a> {
-    /// The record that was audited.
-    pub record: &'a RunRecord,
-    /// The plant that it was audited against.
-    pub plant: &'a Plant,
-    /// What was found.
-    pub audit: &'a Audit,
-    /// What was assumed while reading, in sentences.
-    pub assumptions: &'a [String],
-}
-
-impl Report<'_> {
+impl Case {
     /// The report for a person.
     pub fn text(&self) -> Lines {
         text::render(self)

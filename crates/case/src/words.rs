@@ -1,10 +1,11 @@
 //! The sentences on exceptions: what one means in plain language.
 
+use crate::Case;
 use crate::figures::volume;
 use crate::limits::limit_words;
-use analysis::{Audit, Cause, Exception, Lethality, Rule, UnplacedCount};
-use plant::{Mode, Plant};
-use trace::{ChannelView, Duration, Instant, Role, RunRecord, ValveState};
+use analysis::{Cause, Exception, Lethality, Rule, UnplacedCount};
+use plant::Mode;
+use trace::{ChannelView, Role, ValveState};
 
 /// What every report and the window say.
 pub const CAUTION: &str = "A review aid, not a legal recorder or controller. Limits must be \
@@ -18,27 +19,6 @@ pub fn plural(count: usize, one: &str) -> String {
 /// The short name of a rule, for bands and badges.
 pub const fn rule_code(rule: Rule) -> &'static str {
     rule.code()
-}
-
-/// The shortest residence time in forward flow, the minimum it is held to, and when it was; `None`
-/// where none is known.
-pub fn least_residence(record: &RunRecord, audit: &Audit) -> Option<(Duration, Duration, Instant)> {
-    let residence = audit.residence.as_ref()?;
-    let mut shortest: Option<(Duration, Duration, Instant)> = None;
-    for span in &audit.temperature_limits {
-        for sample in span.first..=span.last {
-            if record.valve()[sample] != ValveState::Forward {
-                continue;
-            }
-            if let Some(held) = residence.at(sample)
-                && shortest
-                    .is_none_or(|(least, minimum, _)| held - span.minimum_time < least - minimum)
-            {
-                shortest = Some((held, span.minimum_time, record.instants()[sample]));
-            }
-        }
-    }
-    shortest
 }
 
 /// A reduction by D and z is not told beyond this many powers of ten: nobody measured so far
@@ -98,32 +78,34 @@ pub fn causes(exception: &Exception) -> String {
     exception.causes.iter().map(|cause| cause.name()).collect::<Vec<_>>().join(" + ")
 }
 
-/// An exception in two or three sentences: what happened, and which rule with its source it broke.
-pub fn explain(record: &RunRecord, plant: &Plant, audit: &Audit, exception: &Exception) -> String {
-    let zone = plant.zone;
-    let start = zone.clock(exception.estimate.start());
-    let when = format!("From about {start} for {},", durations(exception));
-    let mut sentences = vec![format!("{when} {}", happened(exception))];
-    sentences.push(asked(record, plant, audit, exception));
-    if exception.within_response {
-        sentences.push(format!(
-            "Left forward flow within {}; fully diverted after about {}, at most {}",
-            plant.limits.response_allowance,
-            exception.estimate.duration(),
-            exception.outer.duration()
-        ));
+impl Case {
+    /// An exception in two or three sentences: what happened, and which rule with its source it broke.
+    pub fn explain(&self, exception: &Exception) -> String {
+        let zone = self.plant.zone;
+        let start = zone.clock(exception.estimate.start());
+        let when = format!("From about {start} for {},", durations(exception));
+        let mut sentences = vec![format!("{when} {}", happened(exception))];
+        sentences.push(asked(self, exception));
+        if exception.within_response {
+            sentences.push(format!(
+                "Left forward flow within {}; fully diverted after about {}, at most {}",
+                self.plant.limits.response_allowance,
+                exception.estimate.duration(),
+                exception.outer.duration()
+            ));
+        }
+        if exception.outside_production {
+            sentences.push(
+                "It lies wholly in a recorded cleaning, and nothing in the record shows that product \
+                 ran"
+                .to_owned(),
+            );
+        }
+        sentences.retain(|sentence| !sentence.is_empty());
+        let mut text = sentences.join(". ");
+        text.push('.');
+        text
     }
-    if exception.outside_production {
-        sentences.push(
-            "It lies wholly in a recorded cleaning, and nothing in the record shows that product \
-             ran"
-            .to_owned(),
-        );
-    }
-    sentences.retain(|sentence| !sentence.is_empty());
-    let mut text = sentences.join(". ");
-    text.push('.');
-    text
 }
 
 /// What passed how.
@@ -211,7 +193,8 @@ fn unplaced(exception: &Exception) -> String {
 }
 
 /// Which limit was asked for, and who asks.
-fn asked(record: &RunRecord, plant: &Plant, audit: &Audit, exception: &Exception) -> String {
+fn asked(case: &Case, exception: &Exception) -> String {
+    let Case { record, plant, audit, .. } = case;
     let symbol = |role| record.channel(role).map_or("", |one: ChannelView<'_>| one.symbol());
     let spans = &audit.temperature_limits;
     let span = spans.get(spans.partition_point(|span| span.last < exception.samples.0));
@@ -243,19 +226,20 @@ fn asked(record: &RunRecord, plant: &Plant, audit: &Audit, exception: &Exception
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::samples::{Day, eventful};
+    use crate::samples::eventful;
+    use trace::{Duration, Instant};
 
     #[test]
     fn exceptions_in_sentences() {
-        let Day { record, plant, audit, .. } = &eventful();
+        let day = eventful();
         let sentences: Vec<String> =
-            audit.exceptions.iter().map(|one| explain(record, plant, audit, one)).collect();
+            day.audit.exceptions.iter().map(|one| day.explain(one)).collect();
         insta::assert_snapshot!(sentences.join("\n\n"));
     }
 
     #[test]
     fn every_cause_is_told_by_words_of_its_own() {
-        let Day { audit, .. } = eventful();
+        let Case { audit, .. } = eventful();
         let Some(mut exception) = audit.exceptions.into_iter().next() else { panic!("none") };
         exception.unplaced = UnplacedCount { rows: 12, short: 3 };
         let mut told: Vec<String> =

@@ -1,13 +1,11 @@
 //! The report for a program. The keys are documented in `docs/file-formats.md`; figures are
 //! numbers, instants are RFC 3339 with offset and milliseconds.
 
-use crate::Report;
 use crate::error::Error;
-use crate::limits::{PRODUCTS, StatedLimit, stated_limits};
+use crate::limits::{PRODUCTS, StatedLimit};
 use crate::sentences::{DisplayUnits, sentence};
-use crate::verdict::{unnamed_interval, verdict};
-use crate::words::least_residence;
 use crate::words::{CAUTION, MOST_REDUCTION};
+use crate::{Case, LeastResidence};
 use analysis::{
     Cause, Class, Cleaning, Cut, Exception, Hole, LETHALITY_CAUTION, Lethality, Margin,
     PassageReason, ProductRun, RecorderOffset, Side, Transition, Trend, UnplacedCount,
@@ -398,15 +396,15 @@ struct MarginsPart {
     differential: Option<MarginPart>,
 }
 
-/// The whole report.
-pub(crate) fn render(report: &Report<'_>) -> Result<String, Error> {
-    write(&document(report, FileNames::AsGiven))
+/// The whole case.
+pub(crate) fn render(case: &Case) -> Result<String, Error> {
+    write(&document(case, FileNames::AsGiven))
 }
 
 /// The result alone: without the program, and without where and how the files were found, so that
 /// the same bytes give the same text in every folder and from every version that finds the same.
-pub(crate) fn render_result(report: &Report<'_>) -> Result<String, Error> {
-    let mut document = document(report, FileNames::Alone);
+pub(crate) fn render_result(case: &Case) -> Result<String, Error> {
+    let mut document = document(case, FileNames::Alone);
     document.program = None;
     document.plant.review = None;
     document.assumptions = None;
@@ -455,34 +453,36 @@ impl FileNames {
     }
 }
 
-/// The observation with the names of files alone, as paper has them.
-pub fn observation_without_folders(observation: &Observation, report: &Report<'_>) -> Observation {
-    FileNames::Alone.in_observation(observation, &sources(report))
+impl Case {
+    /// The observation with the names of files alone, as paper has them.
+    pub fn observation_without_folders(&self, observation: &Observation) -> Observation {
+        FileNames::Alone.in_observation(observation, &sources(self))
+    }
 }
 
 /// The names of the files of the record as they were given.
-fn sources<'a>(report: &Report<'a>) -> Vec<&'a str> {
-    let sheet = report.record.run_sheet().map(|sheet| &*sheet.source().name);
-    report.record.sources().iter().map(|source| &*source.name).chain(sheet).collect()
+fn sources(case: &Case) -> Vec<&str> {
+    let sheet = case.record.run_sheet().map(|sheet| &*sheet.source().name);
+    case.record.sources().iter().map(|source| &*source.name).chain(sheet).collect()
 }
 
-fn document<'a>(report: &Report<'a>, names: FileNames) -> Document<'a> {
-    let Report { record, plant, audit, assumptions } = report;
+fn document(case: &Case, names: FileNames) -> Document<'_> {
+    let Case { record, plant, audit, assumptions, least_residence: _ } = case;
     let zone = plant.zone;
     let interval = record.interval();
     let mut accounting_ms: BTreeMap<&'static str, i64> = Class::ALL
         .into_iter()
         .map(|class| (class.key(), audit.accounting.time(class).milliseconds()))
         .collect();
-    let unnamed = unnamed_interval(record, audit);
-    let sources = sources(report);
+    let unnamed = case.unnamed_interval();
+    let sources = sources(case);
     accounting_ms.insert("total", audit.accounting.total().milliseconds());
     Document {
         schema: SCHEMA,
         program: Some(Program { name: "holdtrace", version: env!("CARGO_PKG_VERSION") }),
-        verdict: verdict(record, plant, audit),
+        verdict: case.verdict(),
         caution: CAUTION,
-        plant: plant_part(report, plant),
+        plant: plant_part(case, plant),
         record: RecordPart {
             unit: record.unit(),
             files: record.sources().iter().map(file_part).collect(),
@@ -520,7 +520,7 @@ fn document<'a>(report: &Report<'a>, names: FileNames) -> Document<'a> {
             differential: audit.margins.differential.map(|one| margin_part(one, zone)),
         },
         holding_tube: plant.tube.as_ref().map(tube_part),
-        residence: residence_part(report),
+        residence: residence_part(case),
         lethality: audit.lethality.as_ref().map(|one| lethality_part(one, zone)),
         lethality_caution: LETHALITY_CAUTION,
         trends: audit.trends.iter().map(trend_part).collect(),
@@ -555,15 +555,15 @@ fn file_part(source: &SourceFile) -> FilePart<'_> {
     FilePart { name, bytes: *bytes, rows: *rows, sha256: source.sha256_hex() }
 }
 
-fn plant_part<'a>(report: &Report<'a>, plant: &'a Plant) -> PlantPart<'a> {
-    let temperature = report.record.holding_temperature().unit();
+fn plant_part<'a>(case: &'a Case, plant: &'a Plant) -> PlantPart<'a> {
+    let temperature = case.record.holding_temperature().unit();
     PlantPart {
         name: &plant.name,
         zone: plant.zone.name(),
         assumed: plant.is_assumed(),
         differential_limit: limit_part(
-            report.audit.differential_limit,
-            report.record.differential().unit().symbol(),
+            case.audit.differential_limit,
+            case.record.differential().unit().symbol(),
             &plant.limits.differential_source,
         ),
         temperature_limits: plant
@@ -579,7 +579,8 @@ fn plant_part<'a>(report: &Report<'a>, plant: &'a Plant) -> PlantPart<'a> {
                 ),
             })
             .collect(),
-        settings: stated_limits(report)
+        settings: case
+            .stated_limits()
             .into_iter()
             .filter(|one| one.key != PRODUCTS && one.key != Setting::Differential.key())
             .map(|one| setting_part(one, plant.zone))
@@ -821,12 +822,12 @@ fn tube_part(tube: &plant::Tube) -> TubePart<'_> {
     }
 }
 
-fn residence_part(report: &Report<'_>) -> Option<ResidencePart> {
-    let (held, minimum, at) = least_residence(report.record, report.audit)?;
+fn residence_part(case: &Case) -> Option<ResidencePart> {
+    let LeastResidence { held, minimum, at } = case.least_residence()?;
     Some(ResidencePart {
         least_ms: held.milliseconds(),
         minimum_ms: minimum.milliseconds(),
-        at: report.plant.zone.rfc3339(at),
+        at: case.plant.zone.rfc3339(at),
     })
 }
 
@@ -933,7 +934,7 @@ mod tests {
 
     #[test]
     fn a_day_as_json() {
-        match eventful().report().result_json() {
+        match eventful().result_json() {
             Ok(text) => insta::assert_snapshot!(text),
             Err(error) => panic!("{error}"),
         }
@@ -951,7 +952,7 @@ mod tests {
                 let names = [format!("{folder}a.csv"), format!("{folder}b.csv")];
                 let day =
                     day(Some(PLANT), &[(&names[0], rows.as_str()), (&names[1], rows.as_str())]);
-                (day.report().result_json().unwrap_or_default(), parsed(day.report().json()))
+                (day.result_json().unwrap_or_default(), parsed(day.json()))
             })
             .collect();
         let [(first, _), others @ ..] = results.as_slice() else { panic!("no result") };
@@ -967,7 +968,7 @@ mod tests {
 
     #[test]
     fn figures_say_what_they_are() {
-        let whole = parsed(eventful().report().json());
+        let whole = parsed(eventful().json());
         let observations = whole["observations"].as_array().cloned().unwrap_or_default();
         let slow = observations.iter().find(|one| one["kind"] == "slow_response");
         let Some(slow) = slow else { panic!("{whole}") };
@@ -981,7 +982,7 @@ mod tests {
 
     #[test]
     fn exceptions_have_their_causes_and_positions() {
-        let whole = parsed(eventful().report().json());
+        let whole = parsed(eventful().json());
         let exceptions = whole["exceptions"].as_array().cloned().unwrap_or_default();
         assert_eq!(exceptions[0]["causes"], serde_json::json!(["short"]));
         assert_eq!(exceptions[0]["positions"], serde_json::json!(["forward", "travel"]));

@@ -1,0 +1,213 @@
+//! What stands in a list, a line each: episodes, cleanings, observations, margins, passages, and what the
+//! record says of the process. The same on a terminal, on paper and in the window.
+
+use crate::limits::limit_words;
+use crate::sentences::{DisplayUnits, sentence};
+use crate::words::{lethality, plural};
+use crate::{Case, LeastResidence};
+use analysis::{
+    Cleaning, CutVerdict, Episode, Exception, LETHALITY_CAUTION, Margin, Rule, Side, Transition,
+};
+use plant::Zone;
+use trace::{Decimal, Interval, Observation, Unit as _};
+
+impl Case {
+    /// An episode in a line: its number, when, and how many exceptions of which rules it has in
+    /// production.
+    pub fn episode_line(&self, episode: &Episode) -> String {
+        let exceptions = &self.audit.exceptions;
+        let members: Vec<&Exception> = episode
+            .exceptions
+            .iter()
+            .filter_map(|&index| exceptions.get(index))
+            .filter(|one| !one.outside_production)
+            .collect();
+        format!(
+            "episode {}  {}: {}",
+            episode.number,
+            span(episode.interval, self.plant.zone),
+            by_rule(&members)
+        )
+    }
+
+    /// A cleaning with its exceptions in a line: they are resolved together.
+    pub fn cleaning_line(&self, cleaning: &Cleaning) -> String {
+        let exceptions = &self.audit.exceptions;
+        let members: Vec<&Exception> =
+            cleaning.exceptions.iter().filter_map(|&index| exceptions.get(index)).collect();
+        format!(
+            "cleaning {}  {}: {} outside production, one resolution for all",
+            cleaning.number,
+            span(cleaning.interval, self.plant.zone),
+            by_rule(&members)
+        )
+    }
+
+    /// The same below its title: when, where in the files, and what to do.
+    pub fn observed(&self, observation: &Observation) -> String {
+        let zone = self.plant.zone;
+        let mut parts = Vec::new();
+        if let Some(interval) = observation.interval {
+            parts.push(span(interval, zone));
+        }
+        if let Some(position) = &observation.position {
+            parts.push(format!("{} line {}", position.file, position.line));
+        }
+        let sentence = sentence(observation, zone, DisplayUnits::RECORDED);
+        if parts.is_empty() { sentence } else { format!("{}: {sentence}", parts.join(", ")) }
+    }
+
+    /// How close forward flow within limits came to each limit, a line each.
+    pub fn margin_lines(&self) -> Vec<String> {
+        let one = |name: &str, margin: Option<Margin>| match margin {
+            Some(margin) => format!(
+                "{name}: {} {} at {}, {} {} above {}",
+                margin.value,
+                margin.unit,
+                self.plant.zone.clock(margin.at),
+                margin.margin,
+                margin.unit,
+                limit_words(margin.limit, margin.unit)
+            ),
+            None => format!("{name}: no forward flow within limits"),
+        };
+        let margins = &self.audit.margins;
+        vec![
+            one("holding temperature", margins.temperature),
+            one("pressure differential", margins.differential),
+        ]
+    }
+
+    /// What the record says of the process and of the instruments, a line each.
+    pub fn process_lines(&self) -> Vec<String> {
+        let Case { record, plant, audit, .. } = self;
+        let mut lines = Vec::new();
+        match self.least_residence() {
+            Some(LeastResidence { held, minimum, at }) => lines.push(format!(
+                "shortest residence time in forward flow: {held} at {}, minimum {minimum}",
+                plant.zone.clock(at)
+            )),
+            None => lines.push("residence time: not judged or not known".to_owned()),
+        }
+        if let Some(certificate) = plant.tube.as_ref().and_then(plant::Tube::certificate) {
+            let tested = match (&certificate.tested_on, &certificate.tested_by) {
+                (Some(on), Some(by)) => format!("tested on {on} by {by}"),
+                (Some(on), None) => format!("tested on {on}, tester not stated"),
+                (None, Some(by)) => format!("tested by {by}, date not stated"),
+                (None, None) => "date and tester not stated".to_owned(),
+            };
+            lines.push(format!(
+                "holding tube: {} at {} {}, {tested}",
+                certificate.test_time,
+                certificate.test_flow.value,
+                certificate.test_flow.unit.symbol(),
+            ));
+        }
+        for trend in &audit.trends {
+            let line = trend.line.map_or_else(
+                || "too short for a trend".to_owned(),
+                |line| {
+                    let told = if line.is_significant() { "" } else { " (no significant drift)" };
+                    format!(
+                        "{:+.3} ± {:.3} {} an hour{told}",
+                        line.per_hour, line.uncertainty, trend.unit
+                    )
+                },
+            );
+            lines.push(format!(
+                "{}: mean {:.2}, least {:.2}, greatest {:.2} {} over {} min; {line}",
+                trend.followed.name(),
+                trend.mean,
+                trend.least,
+                trend.greatest,
+                trend.unit,
+                trend.minutes.len()
+            ));
+        }
+        if let Some(offset) = audit.instruments.recorder {
+            lines.push(format!(
+                "recorder minus indicating thermometer in steady forward flow: median {:+.2}, from \
+                 {:+.2} to {:+.2} {} ({} samples)",
+                offset.median, offset.lowest, offset.highest, offset.unit, offset.samples
+            ));
+        }
+        let side = |to: Side| audit.instruments.cuts.iter().filter(move |cut| cut.to == to);
+        for (to, name) in [(Side::Forward, "went forward"), (Side::Divert, "left forward flow")] {
+            let below = side(to).filter(|cut| cut.verdict == CutVerdict::Below).count();
+            let tests = audit.transitions.iter().filter(|one| one.to == to && one.is_test).count();
+            let readings: Vec<_> = side(to).filter_map(|cut| cut.temperature).collect();
+            if let (Some(least), Some(most)) = (readings.iter().min(), readings.iter().max()) {
+                let test = match to {
+                    Side::Forward => "cut-in test",
+                    Side::Divert => "cut-out test",
+                };
+                lines.push(format!(
+                    "{name} {}, at {least} to {most} {}, {below} below the limit; {}",
+                    plural(side(to).count(), "time"),
+                    record.holding_temperature().unit().symbol(),
+                    plural(tests, test)
+                ));
+            }
+        }
+        if let Some(least) = &audit.lethality {
+            lines.push(format!(
+                "least lethality in forward flow within limits: {}",
+                lethality(least)
+            ));
+            lines.push(LETHALITY_CAUTION.to_owned());
+        }
+        lines
+    }
+
+    /// A passage in a line: when, whither, at which readings, and what the record shows of its reason.
+    pub fn passage_line(&self, transition: &Transition) -> String {
+        let Case { record, plant, .. } = self;
+        let (name, temperature, differential) = match transition.to {
+            Side::Forward => {
+                ("went forward", transition.temperature_after, transition.differential_after)
+            }
+            Side::Divert => {
+                ("left forward flow", transition.temperature_before, transition.differential_before)
+            }
+        };
+        let reading = |value: Option<Decimal>, unit: &str| {
+            value.map_or_else(|| "no usable reading".to_owned(), |value| format!("{value} {unit}"))
+        };
+        let reason =
+            transition.reason.map_or_else(String::new, |one| format!("; reason: {}", one.name()));
+        let test = match (transition.is_test, transition.to) {
+            (false, _) => "",
+            (true, Side::Forward) => " (cut-in test)",
+            (true, Side::Divert) => " (cut-out test)",
+        };
+        format!(
+            "{} {}  {name} at {} and {}{reason}{test}",
+            plant.zone.date(transition.at),
+            plant.zone.clock(transition.at),
+            reading(temperature, record.holding_temperature().unit().symbol()),
+            reading(differential, record.differential().unit().symbol()),
+        )
+    }
+}
+
+/// An interval with its dates: `2026-03-04 05:00:00 to 2026-03-04 17:00:00`.
+pub(crate) fn span(interval: Interval, zone: Zone) -> String {
+    let (start, end) = (interval.start(), interval.end());
+    let (day, last) = (zone.date(start), zone.date(end));
+    let until = if day == last { String::new() } else { format!("{last} ") };
+    if start == end {
+        return format!("{day} {}", zone.clock(start));
+    }
+    format!("{day} {} to {until}{}", zone.clock(start), zone.clock(end))
+}
+
+/// `3 exceptions (temperature 2, not verifiable 1)`
+fn by_rule(members: &[&Exception]) -> String {
+    let rules: Vec<String> = Rule::ALL
+        .iter()
+        .map(|&rule| (rule, members.iter().filter(|one| one.rule == rule).count()))
+        .filter(|&(_, count)| count > 0)
+        .map(|(rule, count)| format!("{} {count}", rule.name()))
+        .collect();
+    format!("{} ({})", plural(members.len(), "exception"), rules.join(", "))
+}
