@@ -7,6 +7,7 @@ mod records;
 mod tools;
 
 use case::Case;
+use plant::Plant;
 use paper::{Decided, Error, Paper, Summary};
 use records::{decided, hostile, sample, without_exceptions};
 use review::{Settlement, Stage};
@@ -230,13 +231,11 @@ fn a_record_without_exceptions_says_so() {
 
 #[test]
 fn a_thousand_observations_of_a_kind_are_one_line() {
-    let mut day = without_exceptions();
-    let at = day.record().interval();
     let kind = ingest::observations::KINDS.iter().find(|kind| kind.key() == "ragged_row");
     let Some(&kind) = kind else { panic!("a row with a cell too many is told") };
-    for _ in 0..1000 {
-        day.audit().observations.push(trace::Observation::over(kind, at, 1));
-    }
+    let record = without_exceptions().record().clone();
+    let ragged = trace::Observation::over(kind, record.interval(), 1);
+    let day = Case::new(record, Plant::assumed(), vec![ragged; 1000], Vec::new());
     let decided = Decided::default();
     let data = data(&summary(&day, &decided, Paper::A4));
     let kinds = data["observations"].as_array().cloned().unwrap_or_default();
