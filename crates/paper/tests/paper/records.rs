@@ -102,7 +102,7 @@ pub fn decided(day: &Case) -> Decided {
             .iter()
             .map(|one| (one.id.clone(), decision(&one.lots.join(" + "))))
             .collect(),
-        closed: review::closing_ids(&day.audit())
+        closed: review::closing_ids(day.audit())
             .into_iter()
             .flatten()
             .map(|id| {
