@@ -7,8 +7,8 @@ mod records;
 mod tools;
 
 use case::Case;
-use plant::Plant;
 use paper::{Decided, Error, Paper, Summary};
+use plant::Plant;
 use records::{decided, hostile, sample, without_exceptions};
 use review::{Settlement, Stage};
 use std::collections::BTreeSet;
