@@ -15,8 +15,8 @@ const ARROWS: [(&str, &[&str]); 17] = [
     ("plant", &["trace", "disk"]),
     ("ingest", &["trace", "disk", "plant"]),
     ("analysis", &["trace", "plant"]),
-    ("pyramid", &["trace"]),
     ("case", &["trace", "plant", "ingest", "analysis"]),
+    ("chart", &["trace", "plant", "analysis", "case"]),
     ("review", &["trace", "disk", "plant", "journal", "signers", "analysis", "case"]),
     ("daybook", &["trace", "plant", "journal", "signers", "analysis", "case", "review"]),
     (
@@ -26,21 +26,21 @@ const ARROWS: [(&str, &[&str]); 17] = [
             "daybook",
         ],
     ),
-    ("paper", &["trace", "plant", "analysis", "case", "review", "daybook", "pyramid"]),
+    ("paper", &["trace", "plant", "analysis", "case", "review", "daybook", "chart"]),
     ("tables", &["trace", "disk", "plant", "analysis", "case", "daybook"]),
     ("simulate", &["trace", "plant"]),
     (
         "desktop",
         &[
-            "trace", "disk", "plant", "journal", "signers", "ingest", "analysis", "pyramid",
-            "case", "review", "daybook", "archive", "paper",
+            "trace", "disk", "plant", "journal", "signers", "ingest", "analysis", "chart", "case",
+            "review", "daybook", "archive", "paper",
         ],
     ),
     (
         "holdtrace",
         &[
-            "trace", "disk", "plant", "journal", "signers", "ingest", "analysis", "pyramid",
-            "case", "review", "daybook", "archive", "paper", "tables", "simulate", "desktop",
+            "trace", "disk", "plant", "journal", "signers", "ingest", "analysis", "chart", "case",
+            "review", "daybook", "archive", "paper", "tables", "simulate", "desktop",
         ],
     ),
 ];
@@ -148,7 +148,7 @@ fn the_pure_crates_touch_no_file_clock_thread_or_screen() {
         "HashSet",
         "thread_local!",
     ];
-    for name in ["analysis", "trace", "pyramid", "daybook"] {
+    for name in ["analysis", "trace", "chart", "daybook"] {
         let sources = sources(&root().join("crates").join(name).join("src"));
         assert!(!sources.is_empty(), "crates/{name} has sources");
         for (path, text) in sources {

@@ -71,6 +71,9 @@ pub struct Audit {
     pub gaps: Vec<usize>,
     /// The holes, in order.
     pub holes: Vec<Hole>,
+    /// Stretches of samples, first and last, whose flow can't be reckoned with, in order; none without
+    /// a flow meter.
+    pub unusable_flow: Vec<(usize, usize)>,
 }
 
 impl Audit {
@@ -190,6 +193,7 @@ pub fn audit(record: &RunRecord, plant: &Plant, read: Vec<Observation>) -> Audit
         gap_limit,
         gaps,
         holes,
+        unusable_flow: verdicts.unusable_flow(),
     }
 }
 

@@ -47,6 +47,7 @@ pub use residence::Residence;
 pub use rules::{Rule, RuleDefinition};
 pub use transitions::{PassageReason, Side, Transition};
 pub use trend::{Followed, Line, Minute, Trend, regeneration};
+pub use volume::forward_volume;
 
 /// The version of the method (`docs/method.md`) that this crate follows. It changes when the same
 /// bytes and the same plant file can give another answer.

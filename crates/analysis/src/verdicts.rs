@@ -210,6 +210,18 @@ impl<'a> Verdicts<'a> {
         self.flags[sample] & (rule.short() | rule.unknown()) == 0
     }
 
+    /// Stretches of samples, first and last, whose flow can't be reckoned with; none without a meter.
+    pub fn unusable_flow(&self) -> Vec<(usize, usize)> {
+        let mut stretches: Vec<(usize, usize)> = Vec::new();
+        for sample in (0..self.flags.len()).filter(|&sample| !self.is_flow_usable(sample)) {
+            match stretches.last_mut() {
+                Some((_, last)) if *last + 1 == sample => *last = sample,
+                _ => stretches.push((sample, sample)),
+            }
+        }
+        stretches
+    }
+
     /// Whether the flow at a sample can be reckoned with.
     pub fn is_flow_usable(&self, sample: usize) -> bool {
         self.flags[sample] & FLOW_UNUSABLE == 0

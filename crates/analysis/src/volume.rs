@@ -1,12 +1,13 @@
 //! The product that passed in an interval: the trapezoid of the recorded flow, straight lines
 //! between samples; the plant's nominal flow where there is no usable reading (method, section 4).
 
+use crate::audit::Audit;
 use crate::crossing::on_line;
 use crate::exception::{Basis, Exception, Volume};
 use crate::verdicts::Verdicts;
 use plant::Plant;
 use std::collections::BTreeMap;
-use trace::{Interval, RunRecord, VolumeUnit};
+use trace::{Interval, RunRecord, ValveState, VolumeUnit};
 
 /// The volume over an estimate and over the outer interval around it.
 pub(crate) fn volume(
@@ -16,9 +17,14 @@ pub(crate) fn volume(
     estimate: Interval,
     outer: Interval,
 ) -> Volume {
-    let (value, basis) = passed(record, plant, verdicts, estimate);
-    let (outer_value, outer_basis) = passed(record, plant, verdicts, outer);
+    let (value, basis) = passed(record, plant, judged(verdicts), estimate);
+    let (outer_value, outer_basis) = passed(record, plant, judged(verdicts), outer);
     Volume { value, outer_value, unit: unit(record, plant), basis: basis.max(outer_basis) }
+}
+
+/// What the verdicts say of the flow and of gaps.
+fn judged(verdicts: &Verdicts<'_>) -> (impl Fn(usize) -> bool, impl Fn(usize) -> bool) {
+    (|sample| verdicts.is_flow_usable(sample), |sample| verdicts.gap_after(sample))
 }
 
 fn unit(record: &RunRecord, plant: &Plant) -> VolumeUnit {
@@ -59,10 +65,9 @@ impl<'a> Meter<'a> {
         let mut sum = Some(0.0);
         let mut basis = Basis::Metered;
         for interval in union(intervals) {
-            let (value, on) = *self
-                .known
-                .entry(interval)
-                .or_insert_with(|| passed(self.record, self.plant, self.verdicts, interval));
+            let (value, on) = *self.known.entry(interval).or_insert_with(|| {
+                passed(self.record, self.plant, judged(self.verdicts), interval)
+            });
             sum = sum.zip(value).map(|(sum, value)| sum + value);
             basis = basis.max(on);
         }
@@ -83,11 +88,61 @@ fn union(mut intervals: Vec<Interval>) -> Vec<Interval> {
     union
 }
 
-/// The volume over one interval, and what it rests on.
+/// The product that went forward within an interval; the outer volume is the same.
+///
+/// A step between a forward sample and another one counts to its midpoint, and over a gap as a whole
+/// (method, section 9).
+pub fn forward_volume(
+    record: &RunRecord,
+    plant: &Plant,
+    audit: &Audit,
+    interval: Interval,
+) -> Volume {
+    let unit = unit(record, plant);
+    if record.flow_rate().is_none() && plant.nominal_flow.is_none() {
+        return Volume { value: None, outer_value: None, unit, basis: Basis::Unknown };
+    }
+    let is_gap = |sample: usize| audit.gaps.binary_search(&sample).is_ok();
+    let is_usable = |sample: usize| {
+        let after = audit.unusable_flow.partition_point(|&(_, last)| last < sample);
+        audit.unusable_flow.get(after).is_none_or(|&(first, _)| sample < first)
+    };
+    let (instants, valve) = (record.instants(), record.valve());
+    let is_forward = |sample: usize| valve[sample] == ValveState::Forward;
+    let mut forward: Vec<Interval> = Vec::new();
+    let first = record.sample_at(interval.start()).unwrap_or(0);
+    for step in first..instants.len().saturating_sub(1) {
+        let (start, end) = (instants[step], instants[step + 1]);
+        if start >= interval.end() {
+            break;
+        }
+        let (from, to) = match (is_forward(step), is_forward(step + 1)) {
+            (true, true) => (start, end),
+            (true, false) | (false, true) if is_gap(step) => (start, end),
+            (true, false) => (start, start.midpoint(end)),
+            (false, true) => (start.midpoint(end), end),
+            (false, false) => continue,
+        };
+        let (from, to) = (from.max(interval.start()), to.min(interval.end()));
+        if from < to {
+            forward.push(Interval::between(from, to));
+        }
+    }
+    let (mut sum, mut basis) = (Some(0.0), Basis::Metered);
+    for interval in union(forward) {
+        let (value, on) = passed(record, plant, (is_usable, is_gap), interval);
+        sum = sum.zip(value).map(|(sum, value)| sum + value);
+        basis = basis.max(on);
+    }
+    Volume { value: sum, outer_value: sum, unit, basis }
+}
+
+/// The volume over one interval, and what it rests on. The functions say of a sample whether its flow
+/// can be reckoned with, and whether a gap follows.
 fn passed(
     record: &RunRecord,
     plant: &Plant,
-    verdicts: &Verdicts<'_>,
+    (is_flow_usable, gap_after): (impl Fn(usize) -> bool, impl Fn(usize) -> bool),
     interval: Interval,
 ) -> (Option<f64>, Basis) {
     let Some(channel) = record.flow_rate() else {
@@ -103,7 +158,7 @@ fn passed(
     let mut basis = Basis::Metered;
     let mut flow_milliseconds = 0.0;
     let mut step = record.sample_at(interval.start()).unwrap_or(0);
-    if interval.start() == interval.end() && !verdicts.is_flow_usable(step) {
+    if interval.start() == interval.end() && !is_flow_usable(step) {
         // Nothing passed in no time, but the reading there can't vouch for it.
         basis = if nominal.is_some() { Basis::Nominal } else { Basis::Unknown };
     }
@@ -113,8 +168,8 @@ fn passed(
         let to = end.min(interval.end());
         let milliseconds = to.since(from).milliseconds().max(0) as f64;
         if milliseconds > 0.0 {
-            let usable = verdicts.is_flow_usable(step) && verdicts.is_flow_usable(step + 1);
-            let readings = if verdicts.gap_after(step) || !usable {
+            let usable = is_flow_usable(step) && is_flow_usable(step + 1);
+            let readings = if gap_after(step) || !usable {
                 None
             } else {
                 // A flow below zero is the meter's zero drift; parcels do not run back.

@@ -4,9 +4,9 @@
 //! are not its own. Whoever shows a record gets a case and asks it; front ends format and paint the
 //! answers, and work nothing out themselves.
 
-use analysis::Audit;
+use analysis::{Audit, Volume};
 use plant::Plant;
-use trace::{Duration, Instant, Observation, RunRecord, ValveState};
+use trace::{Duration, Instant, Interval, Observation, RunRecord, ValveState};
 
 /// A record, its plant and its audit.
 #[derive(Debug, Clone)]
@@ -61,6 +61,11 @@ impl Case {
     /// What was assumed while reading, in sentences.
     pub fn assumptions(&self) -> &[String] {
         &self.assumptions
+    }
+
+    /// The product that went forward within an interval.
+    pub fn forward_volume(&self, interval: Interval) -> Volume {
+        analysis::forward_volume(&self.record, &self.plant, &self.audit, interval)
     }
 
     /// The shortest residence time in forward flow; `None` where none is known.

@@ -4,7 +4,6 @@
 //! Nothing is judged here; every figure comes from the audit. Wording and rounding are decided in
 //! one place.
 
-mod axis;
 mod case;
 mod csv;
 mod error;
@@ -20,7 +19,6 @@ mod text;
 mod verdict;
 mod words;
 
-pub use axis::{Scale, Tick, time_ticks};
 pub use case::{Case, LeastResidence};
 pub use csv::{MoreCells, MoreColumns, harmless};
 pub use error::Error;

@@ -51,7 +51,7 @@ pub struct Loaded {
     /// The audited record.
     pub case: Arc<Case>,
     /// What drawing needs.
-    pub curves: crate::day::Curves,
+    pub curves: chart::Curves,
     /// The review that lies beside the record.
     pub review: Opened,
 }
@@ -190,7 +190,7 @@ fn run(task: Task, worker: Worker, progress: &Progress) -> Result<Box<Loaded>, F
             text: cause.to_string(),
         }),
     })?;
-    let curves = crate::day::Curves::build(&case);
+    let curves = chart::Curves::build(&case);
     let Worker { config, holder, clock } = worker;
     let trust = Trust::new(config.clone(), clock.now());
     let review = review::open(&task, &case, (config, holder), &trust);

@@ -1,7 +1,7 @@
 //! The pane on the right: what is chosen in plain words, what is measured, and else what the
 //! record is. The settlement of the chosen exception stands below its explanation.
 
-use crate::day::{ChannelSpan, Day, Measured, short_name};
+use crate::day::{Day, short_name};
 use crate::exceptions::passed_in_full;
 use crate::observations;
 use crate::review;
@@ -10,6 +10,7 @@ use crate::theme::{GAP, Look, MARGIN, Type, rule_pattern, swatch};
 use crate::units::{Units, volume};
 use analysis::{Basis, Class, Exception};
 use case::sentence;
+use chart::{ChannelSpan, Measured};
 use egui::accesskit::Role as Access;
 use egui::{
     Align, Align2, Color32, Frame, Label, Layout, Margin, Rect, RichText, Sense, Ui, WidgetInfo,
@@ -227,11 +228,11 @@ fn measured_span(ui: &mut Ui, look: Look, day: &Day, units: Units, measured: &Me
     let span = format!("{} to {}", zone.clock(interval.start()), zone.clock(interval.end()));
     figure(ui, look, "From, to", &span);
     figure(ui, look, "Duration", &interval.duration().to_string());
-    let passed = match (measured.volume, measured.basis) {
+    let passed = match (measured.volume.value, measured.volume.basis) {
         (Some(value), Basis::Nominal) => {
-            format!("{} (nominal flow)", volume(value, measured.unit))
+            format!("{} (nominal flow)", volume(value, measured.volume.unit))
         }
-        (Some(value), _) => volume(value, measured.unit),
+        (Some(value), _) => volume(value, measured.volume.unit),
         (None, _) => "unknown: no flow reading".to_owned(),
     };
     figure(ui, look, "Passed forward", &passed);

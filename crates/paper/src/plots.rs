@@ -2,12 +2,13 @@
 //! exceptions and the valve's positions. Across, a plot has 10,000 units, from the left; its height
 //! is in the same units, from the top.
 
-use analysis::{Audit, Exception, Rule};
-use case::{Case, Scale, time_ticks};
-use plant::Plant;
-use pyramid::{Columns, Curve, Polylines, Pyramid, StateRuns};
+use analysis::{Exception, Rule};
+use case::Case;
+use chart::{
+    Columns, Curves, Grain, LimitStep, PlotKind, Polylines, Scale, Series, merged, time_ticks,
+};
 use serde::Serialize;
-use trace::{Duration, Instant, Interval, Role, RunRecord, ValveState};
+use trace::{Duration, Instant, Interval};
 
 /// The width of a plot.
 const GRID: f64 = 10_000.0;
@@ -91,124 +92,70 @@ struct Position {
     to: i32,
 }
 
-/// What a plot is of.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-enum Kind {
-    Temperature,
-    Differential,
-    Residence,
-    Flow,
-}
+/// The plots on paper, in order.
+const PRINTED: [PlotKind; 4] =
+    [PlotKind::Holding, PlotKind::Differential, PlotKind::Residence, PlotKind::Flow];
 
-impl Kind {
-    const ALL: [Self; 4] = [Self::Temperature, Self::Differential, Self::Residence, Self::Flow];
-
-    const fn title(self) -> &'static str {
-        match self {
-            Self::Temperature => "Holding temperature",
-            Self::Differential => "Differential pressure, pasteurized minus raw",
-            Self::Residence => "Residence time in the holding tube",
-            Self::Flow => "Flow",
-        }
-    }
-
-    fn rules(self) -> Vec<&'static str> {
-        let rules: &[Rule] = match self {
-            Self::Temperature => &[Rule::Temperature, Rule::Unverifiable],
-            Self::Differential => &[Rule::Differential, Rule::Unverifiable],
-            Self::Residence => &[Rule::HoldingTime, Rule::Unverifiable],
-            Self::Flow => &[],
-        };
-        rules.iter().map(|rule| rule.key()).collect()
-    }
-
-    /// The height over a whole record.
-    const fn height(self) -> f64 {
-        match self {
-            Self::Temperature => 2900.0,
-            Self::Differential => 2400.0,
-            Self::Residence => 1800.0,
-            Self::Flow => 1600.0,
-        }
-    }
-
-    /// What shows an exception.
-    const fn of(rule: Rule) -> &'static [Self] {
-        match rule {
-            Rule::Temperature => &[Self::Temperature],
-            Rule::Differential => &[Self::Differential],
-            Rule::HoldingTime => &[Self::Residence, Self::Flow],
-            Rule::Unverifiable => &[Self::Temperature, Self::Differential],
-        }
+/// The title in full, where there is room.
+const fn title(kind: PlotKind) -> &'static str {
+    match kind {
+        PlotKind::Holding => "Holding temperature",
+        PlotKind::Differential => "Differential pressure, pasteurized minus raw",
+        PlotKind::Residence => "Residence time in the holding tube",
+        other => other.title(),
     }
 }
 
-/// A channel, or what the audit worked out for every sample.
-struct Series<'a> {
-    kind: Kind,
-    unit: &'static str,
-    scale: u8,
-    mantissas: &'a [i64],
-    pyramid: Pyramid,
+/// The height over a whole record.
+const fn height(kind: PlotKind) -> f64 {
+    match kind {
+        PlotKind::Holding => 2900.0,
+        PlotKind::Differential => 2400.0,
+        PlotKind::Residence => 1800.0,
+        _ => 1600.0,
+    }
 }
 
-impl Series<'_> {
-    fn value(&self, mantissa: i64) -> f64 {
-        mantissa as f64 / trace::power_of_ten(self.scale) as f64
+/// What shows an exception: of one that can't be verified, the two readings that decide.
+fn shows(kind: PlotKind, rule: Rule) -> bool {
+    match rule {
+        Rule::Unverifiable => matches!(kind, PlotKind::Holding | PlotKind::Differential),
+        rule => kind.is_about(rule),
     }
 }
 
 /// What is drawn again and again of one record.
 pub(crate) struct Plotter<'a> {
-    record: &'a RunRecord,
-    plant: &'a Plant,
-    audit: &'a Audit,
-    series: Vec<Series<'a>>,
-    valve: StateRuns<ValveState>,
+    case: &'a Case,
+    curves: Curves,
 }
 
 impl<'a> Plotter<'a> {
     pub(crate) fn new(case: &'a Case) -> Self {
-        let (record, plant, audit) = (case.record(), case.plant(), case.audit());
-        let of_channel = |kind, role| {
-            let channel = record.channel(role)?;
-            let (unit, scale, mantissas) = (channel.symbol(), channel.scale(), channel.mantissas());
-            let pyramid = Pyramid::build(mantissas);
-            Some(Series { kind, unit, scale, mantissas, pyramid })
-        };
-        let series = Kind::ALL.into_iter().filter_map(|kind| match kind {
-            Kind::Temperature => of_channel(kind, Role::HoldingTemperature),
-            Kind::Differential => of_channel(kind, Role::DifferentialPressure),
-            Kind::Flow => of_channel(kind, Role::FlowRate),
-            Kind::Residence => {
-                let mantissas = audit.residence.as_ref()?.milliseconds();
-                let pyramid = Pyramid::build(mantissas);
-                Some(Series { kind, unit: "s", scale: 3, mantissas, pyramid })
-            }
-        });
-        let series = series.collect();
-        Self { record, plant, audit, series, valve: StateRuns::build(record.valve()) }
+        Self { case, curves: Curves::build(case) }
     }
 
     /// The plots of the whole record.
     pub(crate) fn day(&self) -> Panel {
-        self.panel(self.record.interval(), &Kind::ALL, COLUMNS, true)
+        self.panel(self.case.record().interval(), &PRINTED, COLUMNS, true)
     }
 
     /// The plots around one exception.
     pub(crate) fn around(&self, exception: &Exception) -> Panel {
         let outer = exception.outer;
         let aside = outer.duration().max(LEAST_ASIDE);
-        let whole = self.record.interval();
+        let whole = self.case.record().interval();
         let shown = Interval::between(
             (outer.start() - aside).max(whole.start()),
             (outer.end() + aside).min(whole.end()),
         );
-        self.panel(shown, Kind::of(exception.rule), ZOOMED, false)
+        let kinds: Vec<PlotKind> =
+            PRINTED.into_iter().filter(|&kind| shows(kind, exception.rule)).collect();
+        self.panel(shown, &kinds, ZOOMED, false)
     }
 
-    fn panel(&self, shown: Interval, kinds: &[Kind], columns: usize, forward: bool) -> Panel {
-        let zone = self.plant.zone;
+    fn panel(&self, shown: Interval, kinds: &[PlotKind], columns: usize, whole: bool) -> Panel {
+        let zone = self.case.plant().zone;
         let x = |instant: Instant| {
             let span = shown.duration().milliseconds().max(1) as f64;
             let share = instant.since(shown.start()).milliseconds() as f64 / span;
@@ -216,16 +163,21 @@ impl<'a> Plotter<'a> {
         };
         let stamp = |instant| format!("{} {}", zone.date(instant), zone.clock(instant));
         let mut borders = Columns::new();
-        borders.set(self.record.instants(), shown, columns);
-        let series = || self.series.iter().filter(|series| kinds.contains(&series.kind));
-        let is_alone = series().count() < 2;
-        let height = |kind: Kind| match (forward, is_alone) {
-            (true, _) => kind.height(),
-            (false, true) => 1500.0,
-            (false, false) => 1200.0,
+        borders.set(self.case.record().instants(), shown, columns);
+        // On paper the first channel of each is enough.
+        let of = |&kind: &PlotKind| {
+            let series = Series::of(kind, self.case, &self.curves).into_iter().next()?;
+            Some((kind, series))
         };
-        let plots = series()
-            .map(|series| self.plot(series, &borders, shown, height(series.kind), forward, x))
+        let series: Vec<_> = kinds.iter().filter_map(of).collect();
+        let height = |kind: PlotKind| match (whole, series.len()) {
+            (true, _) => height(kind),
+            (false, 1) => 1500.0,
+            (false, _) => 1200.0,
+        };
+        let plots = series
+            .iter()
+            .map(|&(kind, series)| self.plot((kind, series), &borders, shown, height(kind), x))
             .collect();
         let (bands, flags) = self.bands(shown, x);
         Panel {
@@ -242,89 +194,35 @@ impl<'a> Plotter<'a> {
         }
     }
 
-    /// The limits in force while `shown`, with their first and last instant.
-    fn limits(&self, series: &Series<'_>, shown: Interval) -> Vec<(Interval, f64)> {
-        let span = |of: fn(&analysis::LimitSpan) -> f64| {
-            let spans = self.audit.temperature_limits.iter();
-            let mut steps: Vec<(Interval, f64)> = Vec::new();
-            for span in spans {
-                let instants = self.record.instants();
-                let end = instants.get(span.last + 1).or(instants.get(span.last));
-                let (Some(&start), Some(&end)) = (instants.get(span.first), end) else { continue };
-                let interval = Interval::between(start, end);
-                match steps.last_mut() {
-                    // The same figure for another product goes on.
-                    Some((last, figure)) if (*figure - of(span)).abs() < 1e-9 => {
-                        *last = last.hull(interval);
-                    }
-                    _ => steps.push((interval, of(span))),
-                }
-            }
-            steps
-        };
-        let mut limits = match series.kind {
-            Kind::Temperature => span(|span| span.limit),
-            Kind::Differential => vec![(shown, self.audit.differential_limit)],
-            Kind::Residence => span(|span| span.minimum_time.seconds()),
-            Kind::Flow => Vec::new(),
-        };
-        limits.retain(|(interval, _)| interval.overlaps(shown));
-        limits
-    }
-
     fn plot(
         &self,
-        series: &Series<'_>,
+        (kind, series): (PlotKind, Series<'_>),
         columns: &Columns,
         shown: Interval,
         height: f64,
-        forward: bool,
         x: impl Fn(Instant) -> i32,
     ) -> Plot {
         let mut lines = Polylines::new();
-        let curve =
-            Curve { mantissas: series.mantissas, gaps: &self.audit.gaps, pyramid: &series.pyramid };
-        curve.visible(columns, &mut lines);
-        let limits = self.limits(series, shown);
-        let instants = self.record.instants();
-        let mut readings: Vec<(usize, f64)> = Vec::new();
-        for (&sample, &mantissa) in lines.samples().iter().zip(lines.mantissas()) {
-            let sample = sample as usize;
-            if instants.get(sample).is_some_and(|&instant| shown.contains(instant)) {
-                readings.push((sample, series.value(mantissa)));
-            }
-        }
-        let least_and_greatest = |values: &mut dyn Iterator<Item = f64>| {
-            values.fold(None, |range: Option<(f64, f64)>, value| {
-                let (least, greatest) = range.unwrap_or((value, value));
-                Some((least.min(value), greatest.max(value)))
-            })
+        series.curve().visible(columns, &mut lines);
+        let limits = merged(chart::limits(kind, self.case, shown));
+        let unit = series.symbol();
+        let divisor = series.divisor();
+        let value = |mantissa: i64| mantissa as f64 / divisor;
+        let extent = |forward| {
+            let extent = series.extent(&lines, shown, forward);
+            extent.map(|(least, greatest)| (value(least), value(greatest)))
         };
-        let whole = least_and_greatest(&mut readings.iter().map(|(_, value)| *value));
-        let is_forward =
-            |sample: usize| self.record.valve().get(sample) == Some(&ValveState::Forward);
-        let in_forward = least_and_greatest(
-            &mut readings.iter().filter(|(sample, _)| is_forward(*sample)).map(|(_, value)| *value),
-        );
-        // Over a day the scale follows forward flow, so that it is not set by a cold start.
-        let follows = forward && series.kind != Kind::Flow;
-        let of_readings = if follows { in_forward.or(whole) } else { whole };
-        let zero = (series.kind == Kind::Flow).then_some(0.0);
-        let range = least_and_greatest(
-            &mut of_readings
-                .into_iter()
-                .flat_map(|(least, greatest)| [least, greatest])
-                .chain(limits.iter().map(|(_, figure)| *figure))
-                .chain(zero),
-        );
-        let (least, greatest) = range.unwrap_or((0.0, 1.0));
-        let scale = Scale::around(least, greatest, 4);
+        let whole = extent(false);
+        let figures = limits.iter().map(|limit| limit.figure);
+        let scale = Scale::of(kind, extent(true), whole, figures, 4);
+        let scale = scale.unwrap_or_else(|| Scale::around(0.0, 1.0, 4));
         let y = |value: f64| {
             let share = (scale.greatest - value) / (scale.greatest - scale.least);
             // Far beyond the edges it does not matter how far.
             (share.clamp(-10.0, 10.0) * height).round() as i32
         };
-        let mut values = lines.mantissas().iter().map(|&mantissa| series.value(mantissa));
+        let instants = self.case.record().instants();
+        let mut values = lines.mantissas().iter().map(|&mantissa| value(mantissa));
         let mut path: Vec<String> = Vec::new();
         for run in lines.runs() {
             let mut before = None;
@@ -344,11 +242,12 @@ impl<'a> Plotter<'a> {
         }
         let cut =
             whole.is_some_and(|(least, greatest)| least < scale.least || greatest > scale.greatest);
+        let rules = Rule::ALL.iter().filter(|&&rule| kind.is_about(rule));
         Plot {
-            title: series.kind.title(),
-            unit: series.unit,
+            title: title(kind),
+            unit,
             height: height as i32,
-            alt: alternative(series, whole, &limits, &scale),
+            alt: alternative(title(kind), unit, whole, &limits, &scale),
             ticks: scale
                 .ticks
                 .iter()
@@ -356,93 +255,57 @@ impl<'a> Plotter<'a> {
                 .collect(),
             limits: limits
                 .iter()
-                .map(|&(interval, figure)| Limit {
-                    from: x(interval.start()),
-                    to: x(interval.end()),
-                    y: y(figure),
-                    label: format!("limit {figure} {}", series.unit),
+                .map(|limit| Limit {
+                    from: x(limit.interval.start()),
+                    to: x(limit.interval.end()),
+                    y: y(limit.figure),
+                    label: format!("limit {} {unit}", limit.figure),
                 })
                 .collect(),
             path: path.concat(),
-            rules: series.kind.rules(),
+            rules: rules.map(|rule| rule.key()).collect(),
             cut,
         }
     }
 
     fn bands(&self, shown: Interval, x: impl Fn(Instant) -> i32) -> (Vec<Band>, Vec<Flag>) {
+        let exceptions = &self.case.audit().exceptions;
         let mut bands: Vec<Band> = Vec::new();
         let mut flags: Vec<Flag> = Vec::new();
         let mut named = None;
-        let mut reach = [i32::MIN; Rule::ALL.len()];
-        for (index, exception) in self.audit.exceptions.iter().enumerate() {
-            let (outer, rule) = (exception.outer, exception.rule);
-            if outer.end() < shown.start() || outer.start() > shown.end() {
-                continue;
-            }
-            let wide = |interval: Interval| {
-                let (from, to) = (x(interval.start()), x(interval.end()));
-                let more = (LEAST - (to - from)).max(0) / 2;
-                [from - more, to + more]
-            };
-            let (outer, observed) = (wide(outer), wide(exception.observed));
-            // Where a band of the same rule is drawn already, another would not be seen.
-            let reach = &mut reach[rule as usize];
-            if outer[1] <= *reach {
-                continue;
-            }
-            *reach = outer[1];
+        let grain = Grain { least: LEAST as f32, apart: 0.0 };
+        let ends = |(from, to): (f32, f32)| [from.round() as i32, to.round() as i32];
+        for band in chart::bands(exceptions, shown, |at| x(at) as f32, grain, None) {
+            let observed = ends(band.observed);
+            let cleaning = exceptions.get(band.index).and_then(|one| one.cleaning);
             // A flag at an edge stands inside the plot.
             let middle = observed[0].midpoint(observed[1]).clamp(FLAG / 2, GRID as i32 - FLAG / 2);
             let has_room = flags.last().is_none_or(|last| middle - last.at >= FLAG);
             // A cleaning has one flag for all its exceptions.
-            let is_named = exception.cleaning.is_some() && exception.cleaning == named;
+            let is_named = cleaning.is_some() && cleaning == named;
             if has_room && !is_named {
-                named = exception.cleaning;
-                let text = match exception.cleaning {
+                named = cleaning;
+                let text = match cleaning {
                     // Its exceptions have no numbers on the pages.
                     Some(number) => format!("C{number}"),
-                    None => format!("{} {}", index + 1, rule.code()),
+                    None => format!("{} {}", band.index + 1, band.rule.code()),
                 };
-                flags.push(Flag { rule: rule.key(), at: middle, text });
+                flags.push(Flag { rule: band.rule.key(), at: middle, text });
             }
-            bands.push(Band { rule: rule.key(), outer, observed });
+            bands.push(Band { rule: band.rule.key(), outer: ends(band.outer), observed });
         }
         (bands, flags)
     }
 
     fn positions(&self, shown: Interval, x: impl Fn(Instant) -> i32) -> Vec<Position> {
-        let instants = self.record.instants();
-        let gaps = &self.audit.gaps;
-        let first = instants.partition_point(|&at| at < shown.start()).saturating_sub(1);
-        let end = (instants.partition_point(|&at| at <= shown.end()) + 1).min(instants.len());
         let mut positions: Vec<Position> = Vec::new();
-        // A side of a run lies half a step away, unless a gap is there.
-        let border = |before: usize| match (instants.get(before), instants.get(before + 1)) {
-            (Some(&one), Some(&other)) if gaps.binary_search(&before).is_err() => {
-                Some(one.midpoint(other))
-            }
-            _ => None,
-        };
-        for run in self.valve.visible(first..end) {
-            let mut start = run.first;
-            let inside = gaps.partition_point(|&gap| gap < run.first);
-            let within = gaps[inside..].iter().copied().take_while(|&gap| gap < run.last);
-            for last in within.chain([run.last]) {
-                let from = start.checked_sub(1).and_then(border);
-                let from = from.or(instants.get(start).copied());
-                let to = border(last).or(instants.get(last).copied());
-                start = last + 1;
-                let (Some(from), Some(to)) = (from, to) else { continue };
-                if to < shown.start() || from > shown.end() {
-                    continue;
-                }
-                let (from, to) = (x(from), x(to));
-                let reach = positions.last().map_or(-1, |last| last.to);
-                // What is short of the least width must not vanish; what lies under it may.
-                if to > reach {
-                    let to = to.max(from + LEAST).min(GRID as i32);
-                    positions.push(Position { state: run.state.name(), from: from.max(reach), to });
-                }
+        for (state, interval) in chart::positions(self.case, &self.curves, shown) {
+            let (from, to) = (x(interval.start()), x(interval.end()));
+            let reach = positions.last().map_or(-1, |last| last.to);
+            // What is short of the least width must not vanish; what lies under it may.
+            if to > reach {
+                let to = to.max(from + LEAST).min(GRID as i32);
+                positions.push(Position { state: state.name(), from: from.max(reach), to });
             }
         }
         positions
@@ -451,19 +314,19 @@ impl<'a> Plotter<'a> {
 
 /// A plot in a sentence.
 fn alternative(
-    series: &Series<'_>,
+    title: &str,
+    unit: &str,
     whole: Option<(f64, f64)>,
-    limits: &[(Interval, f64)],
+    limits: &[LimitStep<'_>],
     scale: &Scale,
 ) -> String {
-    let unit = series.unit;
     let readings = whole.map_or_else(
         || "no usable reading".to_owned(),
         |(least, greatest)| format!("readings from {least} to {greatest} {unit}"),
     );
     let mut figures: Vec<String> = Vec::new();
-    for (_, figure) in limits {
-        let figure = format!("{figure} {unit}");
+    for limit in limits {
+        let figure = format!("{} {unit}", limit.figure);
         if !figures.contains(&figure) {
             figures.push(figure);
         }
@@ -474,5 +337,5 @@ fn alternative(
         format!(", limit {}", figures.join(" and "))
     };
     let shown = format!("{} to {}", scale.label(scale.least), scale.label(scale.greatest));
-    format!("Plot of {}: {readings}{limit}; scale {shown} {unit}", series.kind.title())
+    format!("Plot of {title}: {readings}{limit}; scale {shown} {unit}")
 }

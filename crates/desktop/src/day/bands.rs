@@ -1,58 +1,29 @@
-//! The exceptions as bands through all plots: the outer bound light, what was observed in the
+//! Paints the exceptions as bands through all plots: the outer bound light, what was observed in the
 //! pattern of its rule.
 
 use crate::theme::Type;
 use crate::theme::{Look, Pattern, fill_pattern, rule_pattern, widgets};
 use analysis::{Exception, Rule};
+use chart::{Band, Grain};
 use egui::{Align2, Painter, Rangef, Rect, Stroke, StrokeKind, pos2};
 use trace::{Instant, Interval};
 
-/// An exception's place on the screen.
-#[derive(Debug, Clone, Copy)]
-pub struct Band {
-    /// Its place in the audit's list.
-    pub index: usize,
-    /// Its rule.
-    pub rule: Rule,
-    /// The outer bound.
-    pub outer: Rangef,
-    /// What was observed.
-    pub observed: Rangef,
-}
+/// What is shorter than two points is drawn as wide, and bands less than a point apart as one.
+const GRAIN: Grain = Grain { least: 2.0, apart: 1.0 };
 
-/// The bands that touch `shown`, in order of time; of those of one rule that would lie on the
-/// same pixels only the first.
+/// The bands that touch `shown`, see [`chart::bands`].
 pub fn visible(
     exceptions: &[Exception],
     shown: Interval,
     x: impl Fn(Instant) -> f32,
     keep: Option<usize>,
 ) -> Vec<Band> {
-    let mut bands: Vec<Band> = Vec::new();
-    let mut reach = [f32::NEG_INFINITY; Rule::ALL.len()];
-    for (index, exception) in exceptions.iter().enumerate() {
-        let outer = exception.outer;
-        if outer.end() < shown.start() || outer.start() > shown.end() {
-            continue;
-        }
-        let range = |interval: Interval, least: f32| {
-            let (from, to) = (x(interval.start()), x(interval.end()));
-            let more = (least - (to - from)).max(0.0) / 2.0;
-            Rangef::new(from - more, to + more)
-        };
-        let band = Band {
-            index,
-            rule: exception.rule,
-            outer: range(outer, 2.0),
-            observed: range(exception.observed, 2.0),
-        };
-        let reach = &mut reach[exception.rule as usize];
-        if band.outer.max > *reach + 1.0 || keep == Some(index) {
-            *reach = band.outer.max;
-            bands.push(band);
-        }
-    }
-    bands
+    chart::bands(exceptions, shown, x, GRAIN, keep)
+}
+
+/// A range of the screen.
+pub fn range((from, to): (f32, f32)) -> Rangef {
+    Rangef::new(from, to)
 }
 
 /// Draws the bands over `area`; `own` says whether the plot is about the rule.
@@ -61,7 +32,7 @@ pub fn draw(painter: &Painter, look: Look, area: Rect, bands: &[Band], own: impl
     for band in bands {
         let color = look.rule(band.rule);
         let own = own(band.rule);
-        let (outer, observed) = (upright(band.outer), upright(band.observed));
+        let (outer, observed) = (upright(range(band.outer)), upright(range(band.observed)));
         if outer.is_positive() {
             painter.rect_filled(outer, 0.0, color.gamma_multiply(if own { 0.11 } else { 0.06 }));
         }
@@ -84,7 +55,7 @@ pub fn draw(painter: &Painter, look: Look, area: Rect, bands: &[Band], own: impl
 /// Draws the edges of the chosen exception through the whole stack.
 pub fn draw_chosen(painter: &Painter, look: Look, area: Rect, band: &Band) {
     let stroke = Stroke::new(1.5, look.rule(band.rule));
-    for x in [band.outer.min, band.outer.max] {
+    for x in [band.outer.0, band.outer.1] {
         if area.x_range().contains(x) {
             let line = [pos2(x, area.top()), pos2(x, area.bottom())];
             painter.extend(egui::Shape::dashed_line(&line, stroke, 5.0, 4.0));
@@ -100,7 +71,6 @@ pub fn draw_flags(
     bands: &[Band],
     chosen: Option<usize>,
 ) {
-    let mut taken = area.left() - 1.0;
     let chosen_first = bands
         .iter()
         .filter(|band| chosen == Some(band.index))
@@ -110,18 +80,17 @@ pub fn draw_flags(
         let is_chosen = chosen == Some(band.index);
         let text = band.rule.code();
         let width = 12.0 + 8.0 * text.chars().count() as f32;
-        let middle =
-            band.observed.center().clamp(area.left() + width / 2.0, area.right() - width / 2.0);
-        if !area.x_range().contains(band.observed.center()) && !is_chosen {
+        let center = range(band.observed).center();
+        let middle = center.clamp(area.left() + width / 2.0, area.right() - width / 2.0);
+        if !area.x_range().contains(center) && !is_chosen {
             continue;
         }
-        let range = Rangef::new(middle - width / 2.0, middle + width / 2.0);
-        if placed.iter().any(|other| other.min < range.max + 2.0 && range.min < other.max + 2.0) {
+        let flag = Rangef::new(middle - width / 2.0, middle + width / 2.0);
+        if placed.iter().any(|other| other.min < flag.max + 2.0 && flag.min < other.max + 2.0) {
             continue;
         }
-        taken = taken.max(range.max);
-        placed.push(range);
-        let rect = Rect::from_x_y_ranges(range, area.y_range()).shrink2(egui::vec2(0.0, 1.0));
+        placed.push(flag);
+        let rect = Rect::from_x_y_ranges(flag, area.y_range()).shrink2(egui::vec2(0.0, 1.0));
         let color = look.rule(band.rule);
         let (fill, ink) =
             if is_chosen { (color, look.colors.surface) } else { (look.colors.surface, color) };

@@ -1,9 +1,9 @@
 //! What is kept from one frame to the next: the columns of pixels and the decimated lines stay the
 //! same while the window of time and its width do, for instance while the pointer moves.
 
+use crate::day::overview;
 use crate::day::series::Series;
-use crate::day::{Day, overview};
-use pyramid::{Columns, Polylines};
+use chart::{Columns, Polylines};
 use trace::{Instant, Interval, Role};
 
 /// What was drawn last.
@@ -44,16 +44,16 @@ impl Drawing {
     }
 
     /// Makes sure that the lines of `series` are there.
-    pub fn fill(&mut self, day: &Day, series: &[Series<'_>]) {
+    pub fn fill(&mut self, series: &[Series<'_>]) {
         for one in series {
-            let place = self.lines.iter().position(|line| line.of == one.role());
+            let place = self.lines.iter().position(|line| line.of == one.series.role());
             let place = place.unwrap_or_else(|| {
-                let line = Line { of: one.role(), is_filled: false, line: Polylines::new() };
+                let line = Line { of: one.series.role(), is_filled: false, line: Polylines::new() };
                 self.lines.push(line);
                 self.lines.len() - 1
             });
             if let Some(line) = self.lines.get_mut(place).filter(|line| !line.is_filled) {
-                one.curve(day).visible(&self.columns, &mut line.line);
+                one.series.curve().visible(&self.columns, &mut line.line);
                 line.is_filled = true;
             }
         }
@@ -61,7 +61,7 @@ impl Drawing {
 
     /// The line that was filled last for a series.
     pub fn line(&self, series: &Series<'_>) -> Option<&Polylines> {
-        let line = self.lines.iter().find(|line| line.of == series.role());
+        let line = self.lines.iter().find(|line| line.of == series.series.role());
         line.map(|line| &line.line)
     }
 }

@@ -1,11 +1,8 @@
 //! One opened record on the screen: which window of time is shown, what is chosen, what is
 //! measured. Whatever is said of the milk comes from the audit and the report.
 
-mod axis;
 mod bands;
-mod curves;
 mod drawing;
-mod measure;
 mod overview;
 mod plots;
 mod ribbon;
@@ -14,12 +11,11 @@ mod setting;
 mod trace_line;
 mod window;
 
-pub use curves::Curves;
+pub use chart::PlotKind;
 pub use drawing::Drawing;
-pub use measure::{ChannelSpan, Measured};
 pub use overview::show as show_overview;
 pub use plots::{LEAST_HEIGHT, fold as fold_plot, show as show_plots};
-pub use setting::{PlotKind, PlotSetting, short_name};
+pub use setting::{PlotSetting, short_name};
 pub use window::TimeWindow;
 
 use crate::Surroundings;
@@ -27,6 +23,7 @@ use crate::loading::{Loaded, Task};
 use crate::review::Review;
 use analysis::{Exception, Rule};
 use case::Case;
+use chart::{Curves, Measured};
 use std::path::PathBuf;
 use std::sync::Arc;
 use trace::{Duration, Instant, Interval};
@@ -264,7 +261,7 @@ impl Day {
         if self.measured.as_ref().is_some_and(|measured| measured.interval == interval) {
             return;
         }
-        self.measured = Some(measure::measure(&self.case, &self.curves, interval));
+        self.measured = Some(chart::measure(&self.case, &self.curves, interval));
     }
 
     /// Begins a measured span at the crosshair, or ends the one that was begun.

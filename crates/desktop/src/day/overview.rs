@@ -1,20 +1,18 @@
 //! The whole record in one strip, always visible: the holding temperature, the exceptions, the
 //! valve, and the window of the plots, which can be dragged, resized and drawn anew.
 
-use crate::day::axis::{Scale, time_ticks};
 use crate::day::series::Series;
-use crate::day::setting::PlotKind;
 use crate::day::trace_line::Ink;
 use crate::day::{Day, TimeWindow, bands, ribbon, trace_line};
 use crate::settings::Settings;
 use crate::theme::{GUTTER, Look, MARGIN, SCALE_WIDTH, Type, fill_pattern, rule_pattern, widgets};
 use crate::units::Units;
 use analysis::Rule;
+use chart::{Columns, PlotKind, Polylines, Scale, time_ticks};
 use egui::accesskit::Role as Access;
 use egui::{
     Align2, Color32, CursorIcon, Id, Rangef, Rect, Sense, Shape, Stroke, Ui, WidgetInfo, pos2, vec2,
 };
-use pyramid::{Columns, Polylines};
 use trace::{Instant, Interval};
 
 /// The height of the strip.
@@ -58,8 +56,7 @@ pub fn show(ui: &mut Ui, look: Look, day: &mut Day, settings: &Settings) {
     painter.rect_filled(lane, 0.0, colors.sunken);
     for &rule in Rule::ALL {
         for band in found.iter().filter(|band| band.rule == rule) {
-            let range =
-                Rangef::new(band.observed.min, band.observed.max.max(band.observed.min + 2.5));
+            let range = Rangef::new(band.observed.0, band.observed.1.max(band.observed.0 + 2.5));
             let rect = Rect::from_x_y_ranges(range, lane.y_range());
             let color = look.rule(rule);
             painter.rect_filled(rect, 0.0, color.gamma_multiply(0.35));
@@ -160,12 +157,13 @@ fn trace(
     let instants = day.case.record().instants();
     let mut columns = Columns::new();
     let count = (plot.width() * pixels_per_point).round() as usize;
-    columns.set(instants, day.case.record().interval(), count);
+    let record = day.case.record().interval();
+    columns.set(instants, record, count);
     let mut line = Polylines::new();
-    series.curve(day).visible(&columns, &mut line);
+    series.series.curve().visible(&columns, &mut line);
     // As in the plots, the scale follows forward flow; what is colder runs off the edge.
     let (least, greatest) =
-        series.range(day, &line, true).or_else(|| series.range(day, &line, false))?;
+        series.range(&line, record, true).or_else(|| series.range(&line, record, false))?;
     let scale = Scale::around(least, greatest, 2);
     let (factor, offset) = series.line();
     let height =

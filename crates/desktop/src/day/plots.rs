@@ -5,22 +5,21 @@
 //! that is what the limits are about; diverted milk may run off its edge.
 
 use crate::day::Drawing;
-use crate::day::axis::{Scale, Tick, time_ticks};
-use crate::day::bands::{self, Band};
+use crate::day::bands;
 use crate::day::series::Series;
-use crate::day::setting::{PlotKind, PlotSetting};
+use crate::day::setting::PlotSetting;
 use crate::day::{Day, ribbon, trace_line};
 use crate::settings::Settings;
 use crate::theme::widgets::{self, Glyph};
 use crate::theme::{GUTTER, Look, MARGIN, SCALE_WIDTH, Type, trace_mark};
 use crate::units::{Shown, Units};
-use analysis::{LimitSpan, Rule};
+use chart::{Band, LimitStep, PlotKind, Scale, Tick, time_ticks};
 use egui::accesskit::Role as Access;
 use egui::{
     Align2, CursorIcon, EventFilter, Id, Key, PointerButton, Pos2, Rangef, Rect, Response, Sense,
     Stroke, Ui, WidgetInfo, pos2, vec2,
 };
-use trace::{Decimal, Instant, Interval, Role};
+use trace::{Instant, Interval};
 
 const PRODUCTS: f32 = 20.0;
 const VALVE: f32 = 20.0;
@@ -64,7 +63,7 @@ impl Frame {
         let axis = Rect::from_x_y_ranges(x, Rangef::new(area.bottom() - AXIS, area.bottom()));
 
         let shown: Vec<(usize, &PlotSetting)> =
-            plots.iter().enumerate().filter(|(_, plot)| plot.plot.is_in(day)).collect();
+            plots.iter().enumerate().filter(|(_, plot)| plot.plot.is_in(&day.case)).collect();
         let folded = shown.iter().filter(|(_, plot)| is_folded(day, **plot)).count() as f32;
         let shares: f32 = shown
             .iter()
@@ -440,7 +439,7 @@ fn gutter(
         let name = format!("{verb}: {title}");
         if quiet_button(ui, look, area, button, shape, &name).clicked() {
             let shown: Vec<usize> = (0..settings.plots.len())
-                .filter(|&other| settings.plots[other].plot.is_in(day))
+                .filter(|&other| settings.plots[other].plot.is_in(&day.case))
                 .collect();
             let own = shown.iter().position(|&other| other == index).unwrap_or(0);
             let other = own.checked_add_signed(step).and_then(|other| shown.get(other));
@@ -566,7 +565,7 @@ impl Plot<'_> {
         let x = rect.x_range();
         let painter = ui.painter_at(rect);
         let series = Series::of(kind, day, self.units);
-        drawing.fill(day, &series);
+        drawing.fill(&series);
         let limits = self.limits();
         let Some(scale) = self.scale(&series, drawing, &limits) else { return };
         let y = |value: f64| scale.y(value, rect.bottom(), rect.top());
@@ -578,24 +577,19 @@ impl Plot<'_> {
                 look.hairline(),
             );
         }
-        bands::draw(&painter, look, rect, found, |rule| match rule {
-            Rule::Temperature => kind == PlotKind::Holding,
-            Rule::Differential => matches!(kind, PlotKind::Differential | PlotKind::Pressures),
-            Rule::HoldingTime => matches!(kind, PlotKind::Flow | PlotKind::Residence),
-            Rule::Unverifiable => true,
-        });
+        bands::draw(&painter, look, rect, found, |rule| kind.is_about(rule));
 
         let mut labelled: Vec<f32> = Vec::new();
         for limit in &limits {
             let range = Rangef::new(
-                window.x(limit.interval.start(), x).max(x.min),
-                window.x(limit.interval.end(), x).min(x.max),
+                window.x(limit.step.interval.start(), x).max(x.min),
+                window.x(limit.step.interval.end(), x).min(x.max),
             );
             if range.max < x.min || range.min > x.max {
                 continue;
             }
             let place = y(limit.shown_value);
-            let color = look.rule(limit.rule);
+            let color = look.rule(limit.step.rule);
             let line = [pos2(range.min, place), pos2(range.max, place)];
             painter.extend(egui::Shape::dashed_line(&line, Stroke::new(1.4, color), 7.0, 4.0));
             if labelled.iter().all(|other| (other - place).abs() > 12.0) {
@@ -662,9 +656,9 @@ impl Plot<'_> {
                 self.marks(&painter, ticks, drawing.columns(), (rank, series), height);
             }
             if let Some(sample) = day.crosshair_sample()
-                && series.value(sample).is_some()
+                && series.is_known(sample)
                 && let Some(&instant) = day.case.record().instants().get(sample)
-                && let Some(&mantissa) = series.mantissas().get(sample)
+                && let Some(&mantissa) = series.series.mantissas().get(sample)
             {
                 let dot = pos2(window.x(instant, x), height(mantissa));
                 painter.circle(dot, 3.0, look.trace(rank), Stroke::new(1.5, look.colors.surface));
@@ -678,7 +672,7 @@ impl Plot<'_> {
         &self,
         painter: &egui::Painter,
         ticks: &[Tick],
-        columns: &pyramid::Columns,
+        columns: &chart::Columns,
         (rank, series): (usize, &Series<'_>),
         height: impl Fn(i64) -> f32,
     ) {
@@ -702,7 +696,7 @@ impl Plot<'_> {
                 continue;
             };
             let mantissa =
-                series.mantissas().get(sample).filter(|_| series.value(sample).is_some());
+                series.series.mantissas().get(sample).filter(|_| series.is_known(sample));
             let instant = day.case.record().instants().get(sample);
             if let (Some(&mantissa), Some(&instant)) = (mantissa, instant) {
                 let center = pos2(day.window.x(instant, self.rect.x_range()), height(mantissa));
@@ -714,11 +708,6 @@ impl Plot<'_> {
         }
     }
 
-    fn channel(&self, role: Role) -> Option<(trace::ChannelView<'_>, Shown)> {
-        let channel = self.day.case.record().channel(role)?;
-        Some((channel, self.units.of(channel)))
-    }
-
     /// The scale around what is seen in forward flow and the limits.
     fn scale(
         &self,
@@ -727,120 +716,64 @@ impl Plot<'_> {
         limits: &[Limit<'_>],
     ) -> Option<Scale> {
         let hull = |forward: bool| {
+            let seen = self.day.window.interval();
             let ranges =
-                series.iter().filter_map(|one| one.range(self.day, drawing.line(one)?, forward));
+                series.iter().filter_map(|one| one.range(drawing.line(one)?, seen, forward));
             ranges.reduce(|one, other| (one.0.min(other.0), one.1.max(other.1)))
         };
-        let mut range = hull(true).or_else(|| hull(false));
-        for limit in limits {
-            let value = limit.shown_value;
-            range = range.map_or(Some((value, value)), |(least, greatest)| {
-                Some((least.min(value), greatest.max(value)))
-            });
-        }
-        let (least, mut greatest) = range?;
-        if self.kind == PlotKind::Residence {
-            // After a stop milk may have stood in the tube for minutes; what counts is the least.
-            let spans = self.day.case.audit().temperature_limits.iter();
-            let minimum = spans.map(least_time).fold(0.0, f64::max);
-            greatest = greatest.min((1.6 * minimum).max(least + 1.0));
-        }
         let most = ((self.rect.height() / 26.0) as usize).clamp(2, 6);
-        Some(Scale::around(least, greatest, most))
+        let figures = limits.iter().map(|limit| limit.shown_value);
+        Scale::of(self.kind, hull(true), hull(false), figures, most)
     }
 
     /// The limits that are in sight.
     fn limits(&self) -> Vec<Limit<'_>> {
-        let day = self.day;
-        let role = match self.kind {
-            PlotKind::Holding => Role::HoldingTemperature,
-            PlotKind::Differential => Role::DifferentialPressure,
-            PlotKind::Residence => return self.spans(Rule::HoldingTime, None),
-            PlotKind::Pressures | PlotKind::Flow | PlotKind::Process => return Vec::new(),
-        };
-        let Some((_, unit)) = self.channel(role) else { return Vec::new() };
-        if role == Role::HoldingTemperature {
-            return self.spans(Rule::Temperature, Some(unit));
-        }
-        vec![Limit {
-            interval: day.case.record().interval(),
-            rule: Rule::Differential,
-            shown_value: unit.value(day.case.audit().differential_limit),
-            unit: Some(unit),
-            of: Bound::Differential(day),
-        }]
+        let channel =
+            self.kind.roles().first().and_then(|&role| self.day.case.record().channel(role));
+        let unit = channel.map(|channel| self.units.of(channel));
+        let steps = chart::limits(self.kind, &self.day.case, self.day.window.interval());
+        steps
+            .into_iter()
+            .map(|step| Limit {
+                shown_value: unit.map_or(step.figure, |unit| unit.value(step.figure)),
+                step,
+                unit,
+                day: self.day,
+            })
+            .collect()
     }
-
-    /// The limits of the products that are in sight.
-    fn spans(&self, rule: Rule, unit: Option<Shown>) -> Vec<Limit<'_>> {
-        let day = self.day;
-        let instants = day.case.record().instants();
-        let at = |sample: usize| instants.get(sample).copied().unwrap_or_default();
-        let end = |span: &LimitSpan| at((span.last + 1).min(instants.len() - 1));
-        let shown = day.window.interval();
-        let spans = &day.case.audit().temperature_limits;
-        // They are in order of time, without a hole.
-        let first = spans.partition_point(|span| end(span) < shown.start());
-        let spans = spans.get(first..).unwrap_or_default().iter();
-        let spans = spans.take_while(|span| at(span.first) <= shown.end());
-        let limits = spans.map(|span| Limit {
-            interval: Interval::between(at(span.first), end(span)),
-            rule,
-            shown_value: unit.map_or_else(|| least_time(span), |unit| unit.value(span.limit)),
-            unit,
-            of: Bound::Product(span),
-        });
-        limits.collect()
-    }
-}
-
-/// The least holding time in seconds.
-fn least_time(span: &LimitSpan) -> f64 {
-    Decimal::new(span.minimum_time.milliseconds(), 3).to_f64()
 }
 
 /// A limit in a plot. Its words are put together only where they are shown.
 struct Limit<'a> {
-    interval: Interval,
-    rule: Rule,
+    step: LimitStep<'a>,
     shown_value: f64,
     /// The unit shown; `None` for seconds.
     unit: Option<Shown>,
-    of: Bound<'a>,
-}
-
-/// What a limit is about.
-enum Bound<'a> {
-    Product(&'a LimitSpan),
-    Differential(&'a Day),
+    day: &'a Day,
 }
 
 impl Limit<'_> {
     /// The figure with its unit.
     fn label(&self) -> String {
-        match (&self.of, self.unit) {
-            (Bound::Product(span), Some(unit)) => unit.limit(span.limit),
-            (Bound::Differential(day), Some(unit)) => {
-                unit.limit(day.case.audit().differential_limit)
-            }
-            (_, None) => {
-                let text = format!("{:.2}", self.shown_value);
-                format!("{} s", text.trim_end_matches('0').trim_end_matches('.'))
-            }
-        }
+        let seconds = || {
+            let text = format!("{:.2}", self.shown_value);
+            format!("{} s", text.trim_end_matches('0').trim_end_matches('.'))
+        };
+        self.unit.map_or_else(seconds, |unit| unit.limit(self.step.figure))
     }
 
     /// What it is, and where it comes from.
     fn source(&self) -> String {
         let label = self.label();
-        match &self.of {
-            Bound::Product(span) => {
+        match self.step.span {
+            Some(span) => {
                 let what = if self.unit.is_some() { "Limit" } else { "Least holding time" };
                 format!("{what} for {}: {label}\n{}", span.product, span.source)
             }
-            Bound::Differential(day) => format!(
+            None => format!(
                 "Least differential, pasteurized over raw: {label}\n{}",
-                day.case.plant().limits.differential_source.citation
+                self.day.case.plant().limits.differential_source.citation
             ),
         }
     }

@@ -6,30 +6,6 @@ use crate::theme::{Look, Pattern, Type, fill_pattern, valve_pattern, widgets};
 use egui::{Align2, Painter, Rangef, Rect, Stroke, pos2};
 use trace::{Instant, Interval, ValveState};
 
-/// The samples that may touch `shown`.
-fn samples(day: &Day, shown: Interval) -> std::ops::Range<usize> {
-    let instants = day.case.record().instants();
-    let first = instants.partition_point(|&instant| instant < shown.start()).saturating_sub(1);
-    let end = instants.partition_point(|&instant| instant <= shown.end());
-    first..(end + 1).min(instants.len())
-}
-
-/// The screen range of the samples `first` to `last`, half a step longer on each side unless a gap
-/// follows.
-fn range_of(day: &Day, first: usize, last: usize, x: &impl Fn(Instant) -> f32) -> Rangef {
-    let instants = day.case.record().instants();
-    let is_gap = |sample: usize| day.case.audit().gaps.binary_search(&sample).is_ok();
-    let from = match first.checked_sub(1) {
-        Some(before) if !is_gap(before) => instants[before].midpoint(instants[first]),
-        _ => instants[first],
-    };
-    let to = match instants.get(last + 1) {
-        Some(&after) if !is_gap(last) => instants[last].midpoint(after),
-        _ => instants[last],
-    };
-    Rangef::new(x(from), x(to))
-}
-
 /// Draws the valve's positions. In the overview they have no names.
 pub fn draw_valve(
     painter: &Painter,
@@ -43,26 +19,15 @@ pub fn draw_valve(
     let colors = look.colors;
     painter.rect_filled(area, 0.0, colors.sunken);
     let mut reach = f32::NEG_INFINITY;
-    for run in day.curves.valve.visible(samples(day, shown)) {
-        // A run may hold a gap, where nothing is known.
-        let mut first = run.first;
-        let inside = day.case.audit().gaps.partition_point(|&gap| gap < run.first);
-        let gaps =
-            day.case.audit().gaps[inside..].iter().copied().take_while(|&gap| gap < run.last);
-        for last in gaps.chain([run.last]) {
-            let mut range = range_of(day, first, last, &x);
-            first = last + 1;
-            if range.max < area.left() || range.min > area.right() {
-                continue;
-            }
-            // What is short of a pixel must not vanish; what lies on a pixel already drawn may.
-            if range.max <= reach + 0.3 {
-                continue;
-            }
-            range.max = range.max.max(range.min + 1.0);
-            reach = range.max;
-            draw_run(painter, look, run.state, area, range, names);
+    for (state, interval) in chart::positions(&day.case, &day.curves, shown) {
+        let mut range = Rangef::new(x(interval.start()), x(interval.end()));
+        // What is short of a pixel must not vanish; what lies on a pixel already drawn may.
+        if range.max <= reach + 0.3 {
+            continue;
         }
+        range.max = range.max.max(range.min + 1.0);
+        reach = range.max;
+        draw_run(painter, look, state, area, range, names);
     }
 }
 
@@ -116,12 +81,13 @@ pub fn draw_products(
     area: Rect,
     x: impl Fn(Instant) -> f32,
 ) {
-    let (Some(runs), Some(text)) = (&day.curves.products, day.case.record().product()) else {
+    let (Some(runs), Some(text)) = (day.curves.products(), day.case.record().product()) else {
         return;
     };
     let colors = look.colors;
-    for run in runs.visible(samples(day, shown)) {
-        let range = range_of(day, run.first, run.last, &x);
+    for run in runs.visible(chart::samples(&day.case, shown)) {
+        let interval = chart::lasting(&day.case, run.first, run.last);
+        let range = Rangef::new(x(interval.start()), x(interval.end()));
         let rect = Rect::from_x_y_ranges(range, area.y_range()).intersect(area);
         if rect.width() < 1.0 {
             continue;

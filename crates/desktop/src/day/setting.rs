@@ -1,75 +1,8 @@
-//! Which plots there are, and how each is set up: its place, its height, whether it is folded.
+//! How each plot is set up: its place, its height, whether it is folded.
 
-use crate::day::Day;
+use chart::PlotKind;
 use serde::{Deserialize, Serialize};
 use trace::Role;
-
-/// A plot.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Serialize, Deserialize)]
-#[serde(rename_all = "snake_case")]
-pub enum PlotKind {
-    /// Holding temperature and recorder with the product's limit.
-    Holding,
-    /// Pasteurized minus raw with its limit.
-    Differential,
-    /// The two pressures of the regenerator.
-    Pressures,
-    /// The flow meter.
-    Flow,
-    /// The residence time in the holding tube with its least.
-    Residence,
-    /// Raw, regenerated, heating water and cooled temperatures.
-    Process,
-}
-
-impl PlotKind {
-    /// All plots, in the usual order.
-    pub const ALL: [Self; 6] = [
-        Self::Holding,
-        Self::Differential,
-        Self::Pressures,
-        Self::Flow,
-        Self::Residence,
-        Self::Process,
-    ];
-
-    /// The title.
-    pub const fn title(self) -> &'static str {
-        match self {
-            Self::Holding => "Holding tube",
-            Self::Differential => "Differential",
-            Self::Pressures => "Regenerator",
-            Self::Flow => "Flow",
-            Self::Residence => "Holding time",
-            Self::Process => "Process",
-        }
-    }
-
-    /// The channels that it can show, the most important first.
-    pub const fn roles(self) -> &'static [Role] {
-        match self {
-            Self::Holding => &[Role::HoldingTemperature, Role::RecorderTemperature],
-            Self::Differential => &[Role::DifferentialPressure],
-            Self::Pressures => &[Role::PasteurizedPressure, Role::RawPressure],
-            Self::Flow => &[Role::FlowRate],
-            Self::Residence => &[],
-            Self::Process => &[
-                Role::RegeneratedTemperature,
-                Role::HeatingWaterTemperature,
-                Role::RawTemperature,
-                Role::CooledTemperature,
-            ],
-        }
-    }
-
-    /// Whether there is something to draw in it.
-    pub fn is_in(self, day: &Day) -> bool {
-        match self {
-            Self::Residence => day.case.audit().residence.is_some(),
-            _ => self.roles().iter().any(|&role| day.case.record().channel(role).is_some()),
-        }
-    }
-}
 
 /// The name of a channel beside its readings.
 pub const fn short_name(role: Role) -> &'static str {

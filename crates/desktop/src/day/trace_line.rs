@@ -1,8 +1,8 @@
 //! Draws the lines of one channel. Where a column of pixels holds several readings its least and
 //! greatest are drawn as one upright stroke, which is what all readings would have drawn.
 
+use chart::{Columns, Polylines};
 use egui::{Color32, Mesh, Pos2, Rect, Shape, Stroke, pos2, vec2};
-use pyramid::{Columns, Polylines};
 use trace::Instant;
 
 /// How a line looks.

@@ -2,7 +2,7 @@
 
 use super::{inner, note};
 use crate::theme::{GAP, Look, MARGIN, Type, still_plot};
-use case::Scale;
+use chart::Scale;
 use chrono::{Days, NaiveDate};
 use daybook::{Series, ShownIn};
 use egui::accesskit::Role as Access;

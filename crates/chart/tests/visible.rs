@@ -1,9 +1,9 @@
 //! What is drawn against brute force: no extreme of a column of pixels is ever lost, nothing is
 //! drawn that is not a real valid reading, and no line crosses a gap or an invalid reading.
 
+use chart::{Columns, Curve, Extremes, POINTS_PER_COLUMN, Polylines, Pyramid};
 use proptest::collection::vec;
 use proptest::prelude::*;
-use pyramid::{Columns, Curve, Extremes, POINTS_PER_COLUMN, Polylines, Pyramid};
 use std::ops::Range;
 use trace::{ChannelView, Duration, Instant, Interval};
 

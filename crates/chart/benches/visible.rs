@@ -1,8 +1,8 @@
 //! One frame's query at 1,600 columns of pixels: a 10 Hz day and a 10 Hz week, the whole record
-//! and an hour of it. `cargo bench -p pyramid`.
+//! and an hour of it. `cargo bench -p chart`.
 
+use chart::{Columns, Curve, Polylines, Pyramid};
 use divan::Bencher;
-use pyramid::{Columns, Curve, Polylines, Pyramid};
 use trace::{Instant, Interval};
 
 const DAY: usize = 864_000;

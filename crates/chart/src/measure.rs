@@ -1,16 +1,12 @@
 //! The span measured between two instants: its length, the least, greatest and mean valid reading
 //! of each channel, and the product that passed.
 //!
-//! Samples on both ends count. The product is the trapezoid of the recorded flow, straight lines
-//! between samples, while the valve was forward; a step between a forward sample and another one
-//! counts to its midpoint (method, sections 4 and 9). Where there is no usable reading the plant's
-//! nominal flow stands in and is marked; without one the volume is unknown.
+//! Samples on both ends count.
 
-use crate::day::Curves;
-use analysis::Basis;
+use crate::curves::Curves;
+use analysis::Volume;
 use case::Case;
-use plant::Plant;
-use trace::{Instant, Interval, Reading, Role, RunRecord, ValveState, VolumeUnit};
+use trace::{Interval, Role};
 
 /// What was measured.
 #[derive(Debug, Clone, PartialEq)]
@@ -21,12 +17,8 @@ pub struct Measured {
     pub samples: usize,
     /// Each channel that has a valid reading in the span.
     pub channels: Vec<ChannelSpan>,
-    /// What went forward; `None` when unknown.
-    pub volume: Option<f64>,
-    /// The unit of the volume.
-    pub unit: VolumeUnit,
-    /// What the volume rests on.
-    pub basis: Basis,
+    /// What went forward.
+    pub volume: Volume,
 }
 
 /// One channel over the span, in its recorded unit.
@@ -46,7 +38,7 @@ pub struct ChannelSpan {
 
 /// Measures a span.
 pub fn measure(case: &Case, curves: &Curves, interval: Interval) -> Measured {
-    let (record, plant) = (case.record(), case.plant());
+    let record = case.record();
     let instants = record.instants();
     let first = instants.partition_point(|&instant| instant < interval.start());
     let end = instants.partition_point(|&instant| instant <= interval.end());
@@ -66,91 +58,19 @@ pub fn measure(case: &Case, curves: &Curves, interval: Interval) -> Measured {
             })
         })
         .collect();
-    let (volume, unit, basis) = forward_volume(record, plant, &case.audit().gaps, interval);
-    Measured { interval, samples, channels, volume, unit, basis }
-}
-
-fn forward_volume(
-    record: &RunRecord,
-    plant: &Plant,
-    gaps: &[usize],
-    interval: Interval,
-) -> (Option<f64>, VolumeUnit, Basis) {
-    let flow = record.flow_rate();
-    let (flow_unit, nominal) = match (flow, plant.nominal_flow) {
-        (Some(channel), nominal) => {
-            (channel.unit(), nominal.map(|nominal| nominal.in_unit(channel.unit())))
-        }
-        (None, Some(nominal)) => (nominal.unit, Some(nominal.value.to_f64())),
-        (None, None) => return (None, VolumeUnit::Litre, Basis::Unknown),
-    };
-    let instants = record.instants();
-    let valve = record.valve();
-    let value = |sample: usize| match flow.map(|channel| channel.reading(sample)) {
-        Some(Reading::Valid(decimal)) => Some(decimal.to_f64()),
-        _ => None,
-    };
-    let mut basis = Basis::Metered;
-    let mut total = 0.0;
-    let mut step = record.sample_at(interval.start()).unwrap_or(0);
-    while step + 1 < instants.len() && instants[step] < interval.end() {
-        let (start, end) = (instants[step], instants[step + 1]);
-        let gap = gaps.binary_search(&step).is_ok();
-        let (opens, closes) = forward_part(valve[step], valve[step + 1], start, end, gap);
-        let from = opens.max(interval.start());
-        let to = closes.min(interval.end());
-        let milliseconds = to.since(from).milliseconds();
-        if milliseconds > 0 {
-            let readings = if gap { None } else { value(step).zip(value(step + 1)) };
-            let mean = match (readings, nominal) {
-                (Some((first, last)), _) => {
-                    let span = end.since(start).milliseconds() as f64;
-                    let share = |at: Instant| at.since(start).milliseconds() as f64 / span;
-                    let middle = f64::midpoint(share(from), share(to));
-                    first + (last - first) * middle
-                }
-                (None, Some(nominal)) => {
-                    basis = basis.max(Basis::Nominal);
-                    nominal
-                }
-                (None, None) => {
-                    basis = Basis::Unknown;
-                    0.0
-                }
-            };
-            total += mean * milliseconds as f64;
-        }
-        step += 1;
-    }
-    let volume = total * flow_unit.volume_per_millisecond();
-    ((basis != Basis::Unknown).then_some(volume), flow_unit.volume(), basis)
-}
-
-/// The part of a step that counts as forward. Across a gap any doubt counts.
-fn forward_part(
-    before: ValveState,
-    after: ValveState,
-    start: Instant,
-    end: Instant,
-    gap: bool,
-) -> (Instant, Instant) {
-    let forward = ValveState::Forward;
-    match (before == forward, after == forward) {
-        (true, true) => (start, end),
-        (true, false) | (false, true) if gap => (start, end),
-        (true, false) => (start, start.midpoint(end)),
-        (false, true) => (start.midpoint(end), end),
-        (false, false) => (start, start),
-    }
+    let volume = case.forward_volume(interval);
+    Measured { interval, samples, channels, volume }
 }
 
 #[cfg(test)]
 mod tests {
     use super::*;
+    use analysis::Basis;
+    use plant::Plant;
     use trace::ValveState::{Divert, Forward};
     use trace::{
-        Channel, Decimal, Differential, FlowUnit, Invalid, PressureUnit, RunRecordParts,
-        TemperatureUnit, Toward, Unit,
+        Channel, Decimal, Differential, FlowUnit, Instant, Invalid, PressureUnit, Reading,
+        RunRecord, RunRecordParts, TemperatureUnit, Toward, Unit, ValveState,
     };
 
     fn channel<U: Unit>(unit: U, tenths: &[Option<i64>]) -> Channel<U> {
@@ -208,8 +128,8 @@ mod tests {
         assert!((temperature.mean - 162.5).abs() < 1e-12);
         assert_eq!(temperature.invalid, 1);
         // 60 L/min is 1 L/s: 0.5 s at 1, 1 s from 1 to 2, 1.5 s at 2 L/s.
-        assert_eq!(span.basis, Basis::Metered);
-        assert!(span.volume.is_some_and(|volume| (volume - 5.0).abs() < 1e-9), "{span:?}");
+        assert_eq!(span.volume.basis, Basis::Metered);
+        assert!(span.volume.value.is_some_and(|volume| (volume - 5.0).abs() < 1e-9), "{span:?}");
     }
 
     #[test]
@@ -219,7 +139,15 @@ mod tests {
         let case = case(&[Divert, Forward, Forward, Divert], &temperature, &flow);
         // 1 L/s for 0.5 s + 1 s + 0.5 s.
         let span = measured(&case, 0, 3000);
-        assert!(span.volume.is_some_and(|volume| (volume - 2.0).abs() < 1e-9), "{span:?}");
+        assert!(span.volume.value.is_some_and(|volume| (volume - 2.0).abs() < 1e-9), "{span:?}");
+    }
+
+    #[test]
+    fn what_the_audit_can_not_reckon_with_is_not_measured_either() {
+        let temperature = [Some(1620); 4];
+        // A meter that drifts below zero passes nothing back.
+        let span = measured(&case(&[Forward; 4], &temperature, &[Some(-600); 4]), 0, 3000);
+        assert_eq!((span.volume.value, span.volume.basis), (Some(0.0), Basis::Metered));
     }
 
     #[test]
@@ -227,12 +155,12 @@ mod tests {
         let temperature = [Some(1620); 4];
         let valve = [Forward; 4];
         let span = measured(&case(&valve, &temperature, &[]), 0, 3000);
-        assert_eq!((span.volume, span.basis), (None, Basis::Unknown));
+        assert_eq!((span.volume.value, span.volume.basis), (None, Basis::Unknown));
         let hole = [Some(600), None, Some(600), Some(600)];
         let span = measured(&case(&valve, &temperature, &hole), 0, 3000);
-        assert_eq!((span.volume, span.basis), (None, Basis::Unknown));
+        assert_eq!((span.volume.value, span.volume.basis), (None, Basis::Unknown));
         let span = measured(&case(&valve, &temperature, &hole), 2000, 3000);
-        assert!(span.volume.is_some_and(|volume| (volume - 1.0).abs() < 1e-9), "{span:?}");
+        assert!(span.volume.value.is_some_and(|volume| (volume - 1.0).abs() < 1e-9), "{span:?}");
     }
 
     #[test]

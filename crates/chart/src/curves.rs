@@ -1,8 +1,9 @@
 //! What is built once for a record so that each frame is cheap: pyramids for the traces, runs of
 //! states for the ribbons, sums for the means. Figures on the screen come from the raw samples.
 
+use crate::pyramid::Pyramid;
+use crate::states::StateRuns;
 use case::Case;
-use pyramid::{Pyramid, StateRuns};
 use std::ops::Range;
 use trace::{ChannelView, Role, ValveState};
 
@@ -10,12 +11,9 @@ use trace::{ChannelView, Role, ValveState};
 #[derive(Debug, Clone)]
 pub struct Curves {
     channels: Vec<Prepared>,
-    /// The valve's positions.
-    pub valve: StateRuns<ValveState>,
-    /// The products, as codes of the record's text channel.
-    pub products: Option<StateRuns<u32>>,
-    /// The residence time.
-    pub residence: Option<Pyramid>,
+    valve: StateRuns<ValveState>,
+    products: Option<StateRuns<u32>>,
+    residence: Option<Pyramid>,
 }
 
 #[derive(Debug, Clone)]
@@ -60,6 +58,21 @@ impl Curves {
                 .as_ref()
                 .map(|residence| Pyramid::build(residence.milliseconds())),
         }
+    }
+
+    /// The valve's positions.
+    pub const fn valve(&self) -> &StateRuns<ValveState> {
+        &self.valve
+    }
+
+    /// The products, as codes of the record's text channel.
+    pub const fn products(&self) -> Option<&StateRuns<u32>> {
+        self.products.as_ref()
+    }
+
+    /// The residence time.
+    pub const fn residence(&self) -> Option<&Pyramid> {
+        self.residence.as_ref()
     }
 
     fn prepared(&self, role: Role) -> Option<&Prepared> {

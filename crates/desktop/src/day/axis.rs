@@ -1,3 +1,0 @@
-//! Ticks and scales, the same on the screen as on paper.
-
-pub use case::{Scale, Tick, time_ticks};
