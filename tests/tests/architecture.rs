@@ -27,7 +27,7 @@ const ARROWS: [(&str, &[&str]); 17] = [
         ],
     ),
     ("paper", &["trace", "plant", "analysis", "case", "review", "daybook", "chart"]),
-    ("tables", &["trace", "disk", "plant", "analysis", "case", "daybook"]),
+    ("tables", &["trace", "disk", "plant", "case"]),
     ("simulate", &["trace", "plant"]),
     (
         "desktop",

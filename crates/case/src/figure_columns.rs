@@ -7,39 +7,16 @@
 //! nothing is converted. A difference of two temperatures is told apart from a temperature, since a
 //! reader that converts them has to treat them differently.
 
+use crate::table::Column;
 use std::collections::BTreeSet;
 use trace::{
-    ChannelView, Decimal, Duration, FigureKind, FlowUnit, Instant, MORE, Observation,
-    ObservationKind, PressureUnit, Role, RunRecord, TemperatureUnit, Unit, Value,
+    ChannelView, FigureKind, FlowUnit, MORE, Observation, ObservationKind, PressureUnit, Role,
+    RunRecord, TemperatureUnit, Unit, Value,
 };
 
 /// All kinds of observations: of the audit, and of the reading of files.
 pub fn observation_kinds() -> impl Iterator<Item = ObservationKind> {
     analysis::observations::KINDS.iter().chain(ingest::observations::KINDS).copied()
-}
-
-/// One figure of all observations.
-#[derive(Debug, Clone, PartialEq)]
-pub struct FigureColumn {
-    /// The column's name.
-    pub name: String,
-    /// An element an observation.
-    pub cells: FigureCells,
-}
-
-/// The figures of a column; `None` where an observation has none.
-#[derive(Debug, Clone, PartialEq)]
-pub enum FigureCells {
-    /// Quantities in the unit that the column's name ends with.
-    Number(Vec<Option<Decimal>>),
-    /// Counts and lines of files.
-    Whole(Vec<Option<u64>>),
-    /// Lengths of time.
-    Time(Vec<Option<Duration>>),
-    /// Points in time.
-    At(Vec<Option<Instant>>),
-    /// Words of the record, and names of files.
-    Text(Vec<Option<String>>),
 }
 
 /// What a column holds of a figure.
@@ -59,7 +36,10 @@ enum Part {
 }
 
 /// The columns of the figures that observations of a record may have, by name.
-pub fn figure_columns(record: &RunRecord, observations: &[Observation]) -> Vec<FigureColumn> {
+pub(crate) fn figure_columns(
+    record: &RunRecord,
+    observations: &[Observation],
+) -> Vec<(String, Column)> {
     let defined = observation_kinds().flat_map(ObservationKind::figures).chain([&MORE]);
     let mut columns: BTreeSet<(&str, Part)> = defined
         .flat_map(|&(name, kind)| {
@@ -71,10 +51,7 @@ pub fn figure_columns(record: &RunRecord, observations: &[Observation]) -> Vec<F
     }
     columns
         .into_iter()
-        .map(|(name, part)| FigureColumn {
-            name: column_name(name, part),
-            cells: cells(name, part, observations),
-        })
+        .map(|(name, part)| (column_name(name, part), cells(name, part, observations)))
         .collect()
 }
 
@@ -134,39 +111,37 @@ fn column_name(figure: &str, part: Part) -> String {
     format!("figure_{figure}_{ending}")
 }
 
-fn cells(name: &str, part: Part, observations: &[Observation]) -> FigureCells {
+fn cells(name: &str, part: Part, observations: &[Observation]) -> Column {
     match part {
         Part::Temperature(_)
         | Part::TemperatureDifference(_)
         | Part::Pressure(_)
         | Part::Flow(_)
-        | Part::Percent => {
-            FigureCells::Number(each(name, part, observations, |value| match value {
-                Value::Temperature(figure, _)
-                | Value::TemperatureDifference(figure, _)
-                | Value::Pressure(figure, _)
-                | Value::Flow(figure, _)
-                | Value::Percent(figure) => Some(*figure),
-                _ => None,
-            }))
-        }
-        Part::Time => FigureCells::Time(each(name, part, observations, |value| match value {
+        | Part::Percent => Column::Decimal(each(name, part, observations, |value| match value {
+            Value::Temperature(figure, _)
+            | Value::TemperatureDifference(figure, _)
+            | Value::Pressure(figure, _)
+            | Value::Flow(figure, _)
+            | Value::Percent(figure) => Some(*figure),
+            _ => None,
+        })),
+        Part::Time => Column::Time(each(name, part, observations, |value| match value {
             Value::Time(time) => Some(*time),
             _ => None,
         })),
-        Part::At => FigureCells::At(each(name, part, observations, |value| match value {
+        Part::At => Column::At(each(name, part, observations, |value| match value {
             Value::At(at) => Some(*at),
             _ => None,
         })),
         Part::Count | Part::Line => {
-            FigureCells::Whole(each(name, part, observations, |value| match value {
+            Column::Count(each(name, part, observations, |value| match value {
                 Value::Count(count) => Some(*count),
                 Value::Place(place) => Some(place.line),
                 _ => None,
             }))
         }
         Part::Word | Part::File => {
-            FigureCells::Text(each(name, part, observations, |value| match value {
+            Column::Text(each(name, part, observations, |value| match value {
                 Value::Word(word) => Some(word.clone()),
                 Value::Place(place) => Some(place.file.to_string()),
                 _ => None,
@@ -193,7 +168,7 @@ fn each<T>(
 mod tests {
     use super::*;
     use crate::samples;
-    use trace::SourcePosition;
+    use trace::{Decimal, Duration, Instant, SourcePosition};
 
     /// A value of each kind, in the units of the samples or in others.
     fn values(kind: FigureKind) -> Vec<Value> {
@@ -225,13 +200,14 @@ mod tests {
     }
 
     /// What a column holds of its only row.
-    fn first(column: &FigureColumn) -> Option<String> {
-        match &column.cells {
-            FigureCells::Number(cells) => cells[0].map(|one| one.to_string()),
-            FigureCells::Whole(cells) => cells[0].map(|one| one.to_string()),
-            FigureCells::Time(cells) => cells[0].map(|one| one.milliseconds().to_string()),
-            FigureCells::At(cells) => cells[0].map(|one| one.unix_milliseconds().to_string()),
-            FigureCells::Text(cells) => cells[0].clone(),
+    fn first(column: &Column) -> Option<String> {
+        match column {
+            Column::Decimal(cells) => cells[0].map(|one| one.to_string()),
+            Column::Count(cells) => cells[0].map(|one| one.to_string()),
+            Column::Time(cells) => cells[0].map(|one| one.milliseconds().to_string()),
+            Column::At(cells) => cells[0].map(|one| one.unix_milliseconds().to_string()),
+            Column::Text(cells) => cells[0].clone(),
+            other => panic!("{other:?}"),
         }
     }
 
@@ -239,7 +215,7 @@ mod tests {
     fn every_figure_of_every_kind_has_a_column() {
         let day = samples::eventful();
         let empty: Vec<String> =
-            figure_columns(&day.record, &[]).into_iter().map(|column| column.name).collect();
+            figure_columns(&day.record, &[]).into_iter().map(|(name, _)| name).collect();
         for kind in observation_kinds() {
             for &(name, figure) in kind.figures().iter().chain([&MORE]) {
                 for (index, value) in values(figure).into_iter().enumerate() {
@@ -253,7 +229,7 @@ mod tests {
                     let columns = figure_columns(&day.record, &[told.with(name, value.clone())]);
                     let held: Vec<_> = columns
                         .iter()
-                        .filter_map(|column| first(column).map(|text| (&column.name, text)))
+                        .filter_map(|(name, column)| first(column).map(|text| (name, text)))
                         .collect();
                     let wanted = if figure == FigureKind::Place { 2 } else { 1 };
                     assert_eq!(held.len(), wanted, "{kind:?} {name}: {held:?}");
@@ -287,7 +263,7 @@ mod tests {
         };
         let all: Vec<_> = kinds.iter().flat_map(other).collect();
         let columns = figure_columns(&day.record, &all);
-        let names: BTreeSet<_> = columns.iter().map(|column| &column.name).collect();
+        let names: BTreeSet<_> = columns.iter().map(|(name, _)| name).collect();
         assert_eq!(names.len(), columns.len());
     }
 

@@ -12,20 +12,23 @@ mod figures;
 mod json;
 mod limits;
 mod lines;
+mod rows;
 #[cfg(test)]
 mod samples;
 mod sentences;
+mod table;
 mod text;
 mod verdict;
 mod words;
 
 pub use case::{Case, LeastResidence};
-pub use csv::{MoreCells, MoreColumns, harmless};
+pub use csv::{MoreCells, MoreColumns};
 pub use error::Error;
-pub use figure_columns::{FigureCells, FigureColumn, figure_columns, observation_kinds};
+pub use figure_columns::observation_kinds;
 pub use figures::{at_most_volume, decimal_places, volume};
 pub use limits::{StatedLimit, beyond_lines, limit_words};
 pub use sentences::{DisplayUnits, quantity, sentence};
+pub use table::{Builder, Column, Table, harmless};
 pub use words::{CAUTION, causes, durations, lethality, plural, rule_code, worst};
 
 use trace::Lines;

@@ -3,9 +3,6 @@
 /// Why a summary could not be made.
 #[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
 pub enum Error {
-    /// A table can't be written as CSV.
-    #[error("the table can't be written as CSV: {0}; please report it")]
-    Csv(String),
     /// The range ends before it begins.
     #[error("the range ends on {to}, before it begins on {from}; swap them")]
     Backwards {

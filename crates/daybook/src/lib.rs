@@ -21,7 +21,6 @@ mod range;
 #[cfg(test)]
 mod range_tests;
 mod standing;
-mod table;
 mod text;
 mod totals;
 
@@ -37,6 +36,5 @@ pub use lot::{LotTrace, lot};
 pub use month::{Cell, Month, month};
 pub use range::{HoleRow, Range, Summary};
 pub use standing::{Closing, Decision, Given, Review};
-pub use table::{Column, Table};
 pub use text::{Fact, rule_name};
 pub use totals::{Count, Passed, Signatures, Totals, Waited};

@@ -9,10 +9,11 @@ use crate::figure::Figure;
 use crate::followed::Series;
 use crate::lot::is_same;
 use crate::standing::Closing;
-use crate::table::{Builder, Table};
 use crate::totals::{Totals, count, total};
 use case::plural;
+use case::{Builder, Table};
 use chrono::{DateTime, NaiveDate};
+use plant::Zone;
 use review::{HoleBefore, disposition_name};
 use serde_json::{Value, json};
 use std::collections::{BTreeMap, BTreeSet};
@@ -340,7 +341,7 @@ impl<'a> Summary<'a> {
             amounts.iter().map(of).sum::<Option<f64>>().filter(|_| !amounts.is_empty())
         };
         let day = |of: fn(&Day) -> Option<String>| move |one: &Counted<'_>| one.day.and_then(of);
-        Builder::of(&self.counted)
+        Builder::of(&self.counted, Zone::UTC)
             .text("date", |one| one.entry.date().map(|date| date.to_string()))
             .text("plant", day(|day| Some(day.subject.plant.clone())))
             .text("unit", Counted::unit)
@@ -449,7 +450,7 @@ impl<'a> Summary<'a> {
                 decision.map(of).filter(|text| !text.is_empty()).cloned()
             }
         };
-        Builder::of(&rows)
+        Builder::of(&rows, Zone::UTC)
             .text("date", |(one, _)| one.entry.date().map(|date| date.to_string()))
             .text("plant", |(one, _)| one.day.map(|day| day.subject.plant.clone()))
             .text("unit", |(one, _)| one.unit())

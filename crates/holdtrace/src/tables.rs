@@ -14,11 +14,11 @@ pub fn run(arguments: &TablesArguments) -> Result<Outcome, Box<dyn Error>> {
         ::tables::write_parquet(&mut ::tables::record_frame(audited.record())?, path)?;
     }
     if let Some(path) = &arguments.exceptions {
-        let mut frame = ::tables::exceptions_frame(&audited)?;
+        let mut frame = ::tables::table_frame(&audited.exceptions_table())?;
         ::tables::write_parquet(&mut frame, path)?;
     }
     if let Some(path) = &arguments.observations {
-        let mut frame = ::tables::observations_frame(&audited)?;
+        let mut frame = ::tables::table_frame(&audited.observations_table())?;
         ::tables::write_parquet(&mut frame, path)?;
     }
     Ok(audit::outcome(audited.audit()))

@@ -11,19 +11,17 @@
 
 mod decimals;
 mod error;
-mod exceptions;
+mod frames;
 mod names;
-mod observations;
 mod parquet;
 mod partitions;
 mod reading;
 mod record;
 
 pub use error::Error;
-pub use exceptions::exceptions_frame;
-pub use observations::observations_frame;
+pub use frames::table_frame;
 pub use parquet::{read_parquet, write_parquet};
-pub use partitions::{table_frame, write_partitions};
+pub use partitions::write_partitions;
 pub use polars::frame::DataFrame;
 pub use reading::{Range, record_from_frame};
 pub use record::record_frame;

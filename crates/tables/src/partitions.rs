@@ -2,9 +2,9 @@
 //! names folders (`unit=U/month=2026-03`), so that any engine that reads columns finds its way.
 
 use crate::error::Error;
+use crate::frames::table_frame;
 use crate::parquet::write_parquet;
-use daybook::{Column as Values, Table};
-use polars::prelude::{Column, DataFrame};
+use case::{Column, Table};
 use std::collections::BTreeSet;
 use std::fs::{create_dir, create_dir_all, rename};
 use std::path::{Path, PathBuf};
@@ -12,23 +12,6 @@ use std::path::{Path, PathBuf};
 /// What stands for no value in the name of a folder. Hive's own word for it is read as null, which
 /// pandas 3.1 can't put into a column of categories.
 const NO_VALUE: &str = "unknown";
-
-/// A table as a data frame, column for column; `None` is null.
-///
-/// # Errors
-/// When the columns make no data frame.
-pub fn table_frame(table: &Table) -> Result<DataFrame, Error> {
-    let columns = table.columns().iter().map(|(name, values)| {
-        let name = (*name).into();
-        match values {
-            Values::Text(values) => Column::new(name, values),
-            Values::Integer(values) => Column::new(name, values),
-            Values::Number(values) => Column::new(name, values),
-            Values::Truth(values) => Column::new(name, values),
-        }
-    });
-    DataFrame::new(table.rows(), columns.collect()).map_err(Error::Frame)
-}
 
 /// Writes each table into a folder of its name in the new folder `path`, whole or not at all.
 ///
@@ -89,7 +72,7 @@ fn new_part(folder: &Path) -> PathBuf {
 fn partitions(table: &Table) -> BTreeSet<(String, String)> {
     let texts = |wanted: &str| {
         table.columns().iter().find_map(|(name, values)| match values {
-            Values::Text(texts) if *name == wanted => Some(texts),
+            Column::Text(texts) if name == wanted => Some(texts),
             _ => None,
         })
     };

@@ -8,8 +8,7 @@ use proptest::option;
 use proptest::prelude::*;
 use std::path::Path;
 use tables::{
-    DataFrame, Error, exceptions_frame, observations_frame, read_parquet, record_frame,
-    record_from_frame, write_parquet,
+    DataFrame, Error, read_parquet, record_frame, record_from_frame, table_frame, write_parquet,
 };
 use trace::{
     Channel, Decimal, Differential, Duration, FlowUnit, Instant, Invalid, Observation,
@@ -247,7 +246,7 @@ fn a_record_frame_is_what_an_analyst_expects() {
 #[test]
 fn exceptions_stand_in_rows_with_all_their_figures() {
     let case = troubled_case(Vec::new());
-    let (frame, audit) = (good(exceptions_frame(&case)), case.audit());
+    let (frame, audit) = (good(table_frame(&case.exceptions_table())), case.audit());
     assert_eq!(frame.height(), audit.exceptions.len());
     let rules: Vec<&str> = audit.exceptions.iter().map(|exception| exception.rule.key()).collect();
     assert_eq!(rules, ["temperature", "differential", "temperature", "unverifiable"]);
@@ -289,7 +288,7 @@ fn exceptions_stand_in_rows_with_all_their_figures() {
 #[test]
 fn observations_stand_in_rows_with_their_sentences() {
     let case = troubled_case(Vec::new());
-    let (frame, audit) = (good(observations_frame(&case)), case.audit());
+    let (frame, audit) = (good(table_frame(&case.observations_table())), case.audit());
     assert_eq!(frame.height(), audit.observations.len());
     let names: Vec<&str> = frame.columns().iter().map(|column| column.name().as_str()).collect();
     let first = ["kind", "rank", "start", "end", "count", "file", "line", "message"];
@@ -328,7 +327,7 @@ fn figures_of_observations_stand_in_columns_with_their_units() {
         assert_eq!(of_kind.next(), None, "{key}");
         row
     });
-    let mut frame = good(observations_frame(&case));
+    let mut frame = good(table_frame(&case.observations_table()));
     let folder = match tempfile::tempdir() {
         Ok(folder) => folder,
         Err(error) => panic!("{error}"),
@@ -386,7 +385,7 @@ fn parquet_keeps_every_cell() {
     assert_eq!(read.dtypes(), frame.dtypes());
     assert_same(&good(back(&read)), &record);
 
-    let mut exceptions = good(exceptions_frame(&troubled_case(Vec::new())));
+    let mut exceptions = good(table_frame(&troubled_case(Vec::new()).exceptions_table()));
     good(write_parquet(&mut exceptions, &path));
     assert!(good(read_parquet(&path)).equals_missing(&exceptions), "the old file is replaced");
     assert_eq!(files(folder.path()), ["run.parquet"], "nothing is left over");
