@@ -3,8 +3,8 @@
 mod folder;
 mod round;
 
-use crate::commands::Command;
-use crate::day::{self, Day};
+use crate::commands::{Command, Place};
+use crate::day::{self, Day, PlotKind};
 use crate::dialogs::{Dialogs, Purpose};
 use crate::exceptions::{self, List};
 use crate::header::{self, Days, Picked};
@@ -474,25 +474,9 @@ impl App {
                     self.read_day(before);
                 }
             }
-            Command::ShowRegister
-            | Command::OldestToReview
-            | Command::NextMonth
-            | Command::MonthBefore
-            | Command::Register(_) => self.act_on_register(command, context),
             Command::CommandList => self.palette.toggle(),
             Command::TemperatureUnit | Command::PressureUnit if self.on_register => {
                 self.change_units_of_register(command);
-            }
-            command if self.on_register && command.is_of_the_day() => {}
-            Command::ShowExceptions => self.tab = Tab::Exceptions,
-            Command::ShowObservations => self.tab = Tab::Observations,
-            Command::ShowProcess => self.show_page(Page::Process),
-            Command::ShowRuns => self.show_page(Page::Runs),
-            Command::ShowInstruments => self.show_page(Page::Instruments),
-            Command::ShowCompleteness => self.show_page(Page::Completeness),
-            Command::Filter => {
-                self.tab = Tab::Exceptions;
-                self.list.focus_filter = true;
             }
             Command::Appearance => {
                 self.settings.brightness = match self.settings.brightness {
@@ -503,44 +487,15 @@ impl App {
             }
             Command::HighContrast => self.settings.high_contrast = !self.settings.high_contrast,
             Command::SidePane => self.settings.side_pane = !self.settings.side_pane,
-            Command::NextOpen
-            | Command::Settlement
-            | Command::Settle
-            | Command::SendBack
-            | Command::Acknowledge
-            | Command::EnterNext
-            | Command::TakeBack
-            | Command::NextScope
-            | Command::Sign
-            | Command::Reopen
-            | Command::ReAudit
-            | Command::People
-            | Command::Books
-            | Command::CorrectClock
-            | Command::AcceptRegister
-            | Command::Summary => self.act_on_review(command),
             Command::CopyMessage => self.problems.copy(context),
             Command::DismissMessage => self.dismiss(),
             Command::Quit => context.send_viewport_cmd(egui::ViewportCommand::Close),
-            Command::WorstMinute
-            | Command::NextException
-            | Command::PreviousException
-            | Command::WholeDay
-            | Command::ShowShift
-            | Command::ShowException
-            | Command::FiveMinutes
-            | Command::ZoomIn
-            | Command::ZoomOut
-            | Command::PanEarlier
-            | Command::PanLater
-            | Command::SampleEarlier
-            | Command::SampleLater
-            | Command::Measure
-            | Command::ClearMeasure
-            | Command::FoldEpisodes
-            | Command::FoldPlot(_)
-            | Command::TemperatureUnit
-            | Command::PressureUnit => self.act_on_day(command),
+            command => match command.place() {
+                Place::Folder => self.act_on_register(command, context),
+                Place::Day | Place::Review if self.on_register => {}
+                Place::Review => self.act_on_review(command),
+                Place::Day | Place::Anywhere => self.act_on_day(command),
+            },
         }
         context.request_repaint();
     }
@@ -577,7 +532,16 @@ impl App {
                 day.measuring_from = None;
             }
             Command::FoldEpisodes => self.list.fold_all(day),
-            Command::FoldPlot(plot) => day::fold_plot(day, &mut self.settings, plot),
+            Command::ShowExceptions => self.tab = Tab::Exceptions,
+            Command::ShowObservations => self.tab = Tab::Observations,
+            Command::ShowProcess => (self.tab, self.page) = (Tab::Run, Page::Process),
+            Command::ShowRuns => (self.tab, self.page) = (Tab::Run, Page::Runs),
+            Command::ShowInstruments => (self.tab, self.page) = (Tab::Run, Page::Instruments),
+            Command::ShowCompleteness => (self.tab, self.page) = (Tab::Run, Page::Completeness),
+            Command::Filter => {
+                self.tab = Tab::Exceptions;
+                self.list.focus_filter = true;
+            }
             Command::TemperatureUnit => {
                 let recorded = day.case.record().holding_temperature().unit();
                 self.settings.units.toggle_temperature(recorded);
@@ -586,7 +550,13 @@ impl App {
                 let recorded = day.case.record().differential().unit();
                 self.settings.units.toggle_pressure(recorded);
             }
-            _ => {}
+            command => {
+                let plot =
+                    PlotKind::ALL.into_iter().find(|&plot| day::fold_command(plot) == command);
+                if let Some(plot) = plot {
+                    day::fold_plot(day, &mut self.settings, plot);
+                }
+            }
         }
         if no_shift {
             let text = "The plant file names no shift at this time of day.";

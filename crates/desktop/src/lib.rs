@@ -27,10 +27,9 @@ pub mod theme;
 mod units;
 
 pub use app::{App, Surroundings};
-pub use commands::{Command, Group};
-pub use day::PlotKind;
+pub use commands::Command;
 pub use error::Error;
-pub use register::{RangeFormat, RegisterPage};
+pub use register::RangeFormat;
 pub use review::{Clock, DiskClock};
 pub use settings::{Brightness, Settings};
 

@@ -4,7 +4,7 @@ use super::App;
 use crate::commands::Command;
 use crate::dialogs::Purpose;
 use crate::header::Days;
-use crate::register::{RangeFormat, Register, Wanted};
+use crate::register::{RangeFormat, Register, RegisterPage, Wanted};
 use crate::theme::Look;
 use daybook::Figure;
 use egui::Ui;
@@ -72,15 +72,19 @@ impl App {
                     "Every record of the folder that can be read is reviewed.",
                 ),
             },
-            Command::NextMonth | Command::MonthBefore if self.on_register => {
-                register.turn_month(command == Command::NextMonth);
+            Command::NextMonth | Command::MonthBefore => {
+                if self.on_register {
+                    register.turn_month(command == Command::NextMonth);
+                }
             }
-            Command::Register(page) => {
-                register.turn_to(page);
+            command => {
+                if let Some(page) =
+                    RegisterPage::ALL.into_iter().find(|page| page.command() == command)
+                {
+                    register.turn_to(page);
+                }
                 self.show_register_again(context);
             }
-            Command::ShowRegister => self.show_register_again(context),
-            _ => {}
         }
     }
 

@@ -15,7 +15,7 @@ pub use chart::PlotKind;
 pub use drawing::Drawing;
 pub use overview::show as show_overview;
 pub use plots::{LEAST_HEIGHT, fold as fold_plot, show as show_plots};
-pub use setting::{PlotSetting, short_name};
+pub use setting::{PlotSetting, fold_command, short_name};
 pub use window::TimeWindow;
 
 use crate::Surroundings;

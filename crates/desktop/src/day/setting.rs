@@ -1,5 +1,6 @@
 //! How each plot is set up: its place, its height, whether it is folded.
 
+use crate::commands::Command;
 use chart::PlotKind;
 use serde::{Deserialize, Serialize};
 use trace::Role;
@@ -18,6 +19,18 @@ pub const fn short_name(role: Role) -> &'static str {
         Role::RawTemperature => "Raw milk",
         Role::CooledTemperature => "Cooled",
         _ => "",
+    }
+}
+
+/// The command that folds or unfolds a plot.
+pub const fn fold_command(plot: PlotKind) -> Command {
+    match plot {
+        PlotKind::Holding => Command::FoldHolding,
+        PlotKind::Differential => Command::FoldDifferential,
+        PlotKind::Pressures => Command::FoldPressures,
+        PlotKind::Flow => Command::FoldFlow,
+        PlotKind::Residence => Command::FoldResidence,
+        PlotKind::Process => Command::FoldProcess,
     }
 }
 

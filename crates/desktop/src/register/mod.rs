@@ -50,6 +50,16 @@ impl RegisterPage {
     /// All pages, in order.
     pub const ALL: [Self; 4] = [Self::Calendar, Self::Trends, Self::Lot, Self::Range];
 
+    /// The command that shows it.
+    pub const fn command(self) -> Command {
+        match self {
+            Self::Calendar => Command::RegisterMonth,
+            Self::Trends => Command::RegisterTrends,
+            Self::Lot => Command::RegisterLot,
+            Self::Range => Command::RegisterRange,
+        }
+    }
+
     /// The title.
     pub const fn title(self) -> &'static str {
         match self {
@@ -351,7 +361,7 @@ impl Register {
         ui.horizontal(|ui| {
             ui.add_space(MARGIN - GAP);
             for page in RegisterPage::ALL {
-                let command = Command::Register(page);
+                let command = page.command();
                 let tip = format!("{}  {}", command.title(), command.key_text(ui.ctx()));
                 let response = widgets::toggle(ui, look, self.page == page, page.title());
                 if response.on_hover_text(tip).clicked() {
