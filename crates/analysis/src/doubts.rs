@@ -192,23 +192,17 @@ impl<'a> Lower<'a> {
         allowed: Ratio,
     ) -> Self {
         let scale = one.scale().max(holding.scale());
-        let convert = one.unit() != holding.unit();
+        let is_one_unit = one.unit() == holding.unit();
+        let counts = |unit: TemperatureUnit| {
+            if is_one_unit { (1, 0) } else { unit.in_fifths_of_fahrenheit() }
+        };
         let place = |channel: &'a Channel<TemperatureUnit>| {
             let power = i128::from(power_of_ten(scale - channel.scale()));
-            let zero = 160 * i128::from(power_of_ten(scale));
-            let (factor, zero) = match channel.unit() {
-                _ if !convert => (power, 0),
-                TemperatureUnit::Celsius => (9 * power, zero),
-                TemperatureUnit::Fahrenheit => (5 * power, 0),
-            };
-            (channel.mantissas(), factor, zero)
+            let (degree, zero) = counts(channel.unit());
+            (channel.mantissas(), degree * power, zero * i128::from(power_of_ten(scale)))
         };
         // What a degree of the holding temperature counts beside the power of ten.
-        let degree = match holding.unit() {
-            _ if !convert => 1,
-            TemperatureUnit::Celsius => 9,
-            TemperatureUnit::Fahrenheit => 5,
-        };
+        let (degree, _) = counts(holding.unit());
         let most = (allowed.numerator() * degree * i128::from(power_of_ten(scale)))
             .div_euclid(allowed.denominator());
         Self {
@@ -217,7 +211,7 @@ impl<'a> Lower<'a> {
             most,
             degree,
             scale,
-            alike: one.unit() == holding.unit() && one.scale() == holding.scale(),
+            alike: is_one_unit && one.scale() == holding.scale(),
         }
     }
 

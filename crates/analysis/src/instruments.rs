@@ -6,7 +6,7 @@ use crate::exception::{Cause, Exception};
 use crate::transitions::{Side, Transition};
 use crate::verdicts::Reading;
 use std::collections::BTreeMap;
-use trace::{ChannelView, Decimal, Duration, Instant, Unit};
+use trace::{ChannelView, Decimal, Duration, Instant, Unit, median};
 
 /// How long forward flow must have lasted to be called steady: 60 s (our choice; a recorder may
 /// take 5 s to respond, PMO Appendix I, test 8, from memory).
@@ -149,15 +149,10 @@ fn recorder(context: &Context<'_>) -> Option<RecorderOffset> {
             recorder.unit().convert(one, unit) - Decimal::new(other, indicating.scale()).to_f64()
         });
     }
-    if offsets.is_empty() {
-        return None;
-    }
+    let median = median::lower(&mut offsets, f64::total_cmp)?;
     let lowest = offsets.iter().copied().fold(f64::INFINITY, f64::min);
     let highest = offsets.iter().copied().fold(f64::NEG_INFINITY, f64::max);
     let samples = offsets.len();
-    // Of an even number the lower of the two in the middle.
-    let middle = (samples - 1) / 2;
-    let median = *offsets.select_nth_unstable_by(middle, f64::total_cmp).1;
     Some(RecorderOffset { median, lowest, highest, unit: unit.symbol(), samples })
 }
 

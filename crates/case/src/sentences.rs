@@ -57,8 +57,7 @@ pub fn quantity(value: &Value, zone: Zone, units: DisplayUnits) -> String {
         }
         Value::TemperatureDifference(figure, unit) => {
             let shown = units.temperature.unwrap_or(*unit);
-            let convert = |value| unit.convert(value, shown) - unit.convert(0.0, shown);
-            in_unit(*figure, *unit, shown, convert)
+            in_unit(*figure, *unit, shown, |value| unit.convert_difference(value, shown))
         }
         Value::Pressure(figure, unit) => {
             let shown = units.pressure.unwrap_or(*unit);

@@ -7,6 +7,7 @@
 //! forecast.
 
 use serde::Serialize;
+use trace::median;
 
 /// The fewest days for a line (ours): below ten the interval says little.
 pub const FEWEST_DAYS: usize = 10;
@@ -56,11 +57,8 @@ impl Drift {
                 }
             }
         }
-        if slopes.is_empty() {
-            return None;
-        }
+        let per_day = median::middle(&mut slopes)?;
         slopes.sort_by(f64::total_cmp);
-        let per_day = median(&slopes);
         let mut days: Vec<f64> = points.iter().map(|(day, _)| *day as f64).collect();
         let mut values: Vec<f64> = points.iter().map(|(_, value)| *value).collect();
         days.sort_by(f64::total_cmp);
@@ -79,7 +77,7 @@ impl Drift {
         let lower = (middle(pairs, -half_width) - 1.0).max(0.0) as usize;
         let at = |index: usize| slopes[index.min(slopes.len() - 1)];
         let latest = days.last().copied()?;
-        let last = median(&values) + per_day * (latest - median(&days));
+        let last = median::middle(&mut values)? + per_day * (latest - median::middle(&mut days)?);
         Some(Self { per_day, low: at(lower), high: at(upper), last, days: points.len() })
     }
 
@@ -95,16 +93,6 @@ impl Drift {
             soonest: self.last / -self.low,
             latest: self.last / -self.high,
         })
-    }
-}
-
-/// The median of sorted values; of an even number the mean of the two in the middle.
-fn median(sorted: &[f64]) -> f64 {
-    let middle = sorted.len() / 2;
-    match sorted.len() {
-        0 => f64::NAN,
-        odd if odd % 2 == 1 => sorted[middle],
-        _ => f64::midpoint(sorted[middle - 1], sorted[middle]),
     }
 }
 

@@ -38,11 +38,11 @@ impl ShownIn {
         let pressure = PressureUnit::from_word(symbol).zip(self.pressure);
         match (temperature, pressure) {
             (Some((from, to)), _) => {
-                let zero = match kind {
-                    Kind::Reading => 0.0,
-                    Kind::Difference => from.convert(0.0, to),
+                let converted = match kind {
+                    Kind::Reading => from.convert(value, to),
+                    Kind::Difference => from.convert_difference(value, to),
                 };
-                (from.convert(value, to) - zero, to.symbol())
+                (converted, to.symbol())
             }
             (None, Some((from, to))) => (from.convert(value, to), to.symbol()),
             (None, None) => (value, symbol),

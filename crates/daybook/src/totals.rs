@@ -7,7 +7,7 @@ use chrono::{DateTime, NaiveDate};
 use review::Stage;
 use serde::Serialize;
 use std::collections::{BTreeMap, BTreeSet};
-use trace::Instant;
+use trace::{Instant, median};
 
 /// How often, and for how long.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default, Serialize)]
@@ -268,9 +268,9 @@ pub(crate) fn total(counted: &[Counted<'_>], holes: &[HoleRow<'_>], today: Naive
 
 fn waited(hours: impl Iterator<Item = Option<f64>>) -> Waited {
     let mut hours: Vec<f64> = hours.flatten().collect();
-    hours.sort_by(f64::total_cmp);
-    let Some(longest_hours) = hours.last().copied() else { return Waited::default() };
-    // Of an even number the longer of the two in the middle: no record is made to look faster.
-    let median_hours = hours[hours.len() / 2];
+    let Some(median_hours) = median::upper(&mut hours, f64::total_cmp) else {
+        return Waited::default();
+    };
+    let longest_hours = hours.iter().copied().fold(f64::NEG_INFINITY, f64::max);
     Waited { records: hours.len(), median_hours, longest_hours }
 }

@@ -92,7 +92,7 @@ impl TemperatureLimit {
         match (self, unit) {
             (Self::Printed { fahrenheit, .. }, TemperatureUnit::Fahrenheit) => fahrenheit.into(),
             (Self::Printed { celsius, .. }, TemperatureUnit::Celsius) => celsius.into(),
-            (Self::Single(value, own), unit) => convert(value.into(), own, unit),
+            (Self::Single(value, own), unit) => own.convert_exactly(value.into(), unit),
         }
     }
 }
@@ -100,20 +100,6 @@ impl TemperatureLimit {
 /// Whether one exact figure is below another.
 pub(crate) fn is_below(one: Ratio, other: Ratio) -> bool {
     one.numerator() * other.denominator() < other.numerator() * one.denominator()
-}
-
-/// (°F − 32)/1.8, exact (NIST SP 811 (2008), App. B.8).
-fn convert(value: Ratio, from: TemperatureUnit, to: TemperatureUnit) -> Ratio {
-    let (numerator, denominator) = (value.numerator(), value.denominator());
-    match (from, to) {
-        (TemperatureUnit::Fahrenheit, TemperatureUnit::Celsius) => {
-            Ratio::new((numerator - 32 * denominator) * 5, denominator * 9)
-        }
-        (TemperatureUnit::Celsius, TemperatureUnit::Fahrenheit) => {
-            Ratio::new(numerator * 9 + 32 * denominator * 5, denominator * 5)
-        }
-        _ => value,
-    }
 }
 
 /// A floor for pasteurized minus raw.
@@ -130,47 +116,16 @@ pub enum PressureLimit {
     Single(Decimal, PressureUnit),
 }
 
-/// 1 psi = 6.894757 kPa, as printed in NIST SP 811 (2008), App. B.8 (not verified), taken as exact.
-const KILOPASCAL_PER_PSI: (i128, i128) = (6_894_757, 1_000_000);
-
 impl PressureLimit {
     /// The figure that holds for a channel in `unit`.
     pub fn figure(self, unit: PressureUnit) -> Ratio {
-        match (self, unit.power_over_kilopascal()) {
-            (Self::Printed { psi, .. }, None) => psi.into(),
-            (Self::Printed { kilopascal, .. }, Some(power)) => shift(kilopascal.into(), -power),
-            (Self::Single(value, own), power) => match (own.power_over_kilopascal(), power) {
-                (None, None) => value.into(),
-                (Some(own), Some(power)) => shift(value.into(), own - power),
-                (None, Some(power)) => {
-                    let (numerator, denominator) = KILOPASCAL_PER_PSI;
-                    let value = Ratio::from(value);
-                    let kilopascal = Ratio::new(
-                        value.numerator() * numerator,
-                        value.denominator() * denominator,
-                    );
-                    shift(kilopascal, -power)
-                }
-                (Some(own), None) => {
-                    let (numerator, denominator) = KILOPASCAL_PER_PSI;
-                    let kilopascal = shift(value.into(), own);
-                    Ratio::new(
-                        kilopascal.numerator() * denominator,
-                        kilopascal.denominator() * numerator,
-                    )
-                }
-            },
+        match (self, unit) {
+            (Self::Printed { psi, .. }, PressureUnit::Psi) => psi.into(),
+            (Self::Printed { kilopascal, .. }, unit) => {
+                PressureUnit::Kilopascal.convert_exactly(kilopascal.into(), unit)
+            }
+            (Self::Single(value, own), unit) => own.convert_exactly(value.into(), unit),
         }
-    }
-}
-
-/// `value` times ten to the power `power`.
-fn shift(value: Ratio, power: i8) -> Ratio {
-    let factor = i128::from(trace::power_of_ten(power.unsigned_abs()));
-    if power >= 0 {
-        Ratio::new(value.numerator() * factor, value.denominator())
-    } else {
-        Ratio::new(value.numerator(), value.denominator() * factor)
     }
 }
 

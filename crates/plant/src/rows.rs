@@ -266,7 +266,8 @@ mod tests {
             let Some(fahrenheit) = row.fahrenheit else {
                 continue;
             };
-            let exact = (fahrenheit.to_f64() - 32.0) / 1.8;
+            let exact =
+                TemperatureUnit::Fahrenheit.convert(fahrenheit.to_f64(), TemperatureUnit::Celsius);
             let over = row.celsius.to_f64() - exact;
             assert!((0.0..1.0).contains(&over), "{}: {over}", row.key);
         }

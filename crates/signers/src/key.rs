@@ -185,13 +185,7 @@ mod tests {
     use super::*;
 
     fn bytes<const N: usize>(hex: &str) -> [u8; N] {
-        let mut bytes = [0; N];
-        assert_eq!(hex.len(), 2 * N, "{hex}");
-        for (place, byte) in bytes.iter_mut().enumerate() {
-            let digits = u8::from_str_radix(&hex[2 * place..2 * place + 2], 16);
-            *byte = digits.unwrap_or_else(|error| panic!("{hex}: {error}"));
-        }
-        bytes
+        trace::from_hexadecimal(hex).unwrap_or_else(|| panic!("{hex}"))
     }
 
     fn key(secret: &[u8; 32]) -> UnlockedKey {

@@ -327,6 +327,18 @@ impl Ratio {
         self.denominator
     }
 
+    /// The product with another.
+    #[must_use]
+    pub const fn times(self, other: Self) -> Self {
+        Self::new(self.numerator * other.numerator, self.denominator * other.denominator)
+    }
+
+    /// The quotient by another, which is greater than 0.
+    #[must_use]
+    pub const fn over(self, other: Self) -> Self {
+        Self::new(self.numerator * other.denominator, self.denominator * other.numerator)
+    }
+
     /// The nearest binary number.
     #[inline]
     pub fn to_f64(self) -> f64 {

@@ -11,7 +11,9 @@
 mod channel;
 mod decimal;
 mod error;
+mod hexadecimal;
 mod instant;
+pub mod median;
 mod observation;
 mod record;
 mod role;
@@ -24,13 +26,13 @@ mod visible;
 pub use channel::{Channel, ChannelView, Invalid, Reading};
 pub use decimal::{Decimal, DecimalMark, NotADecimal, Ratio, Toward, power_of_ten};
 pub use error::Error;
+pub use hexadecimal::{from_hexadecimal, hexadecimal};
 pub use instant::{Duration, Instant, Interval};
 pub use observation::{
     Definition, Figure, FigureKind, MORE, Observation, ObservationKind, Rank, SourcePosition, Value,
 };
 pub use record::{
     Differential, RunRecord, RunRecordParts, SourceFile, Unplaced, UnplacedRow, file_name,
-    hexadecimal,
 };
 pub use role::{Quantity, Role};
 pub use run_sheet::{RunSheet, SheetRun};

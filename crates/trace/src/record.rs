@@ -7,7 +7,9 @@
 
 use crate::channel::{Channel, ChannelView, Reading};
 use crate::error::Error;
+use crate::hexadecimal::hexadecimal;
 use crate::instant::{Duration, Instant, Interval};
+use crate::median;
 use crate::observation::SourcePosition;
 use crate::role::Role;
 use crate::run_sheet::RunSheet;
@@ -39,11 +41,6 @@ impl SourceFile {
     pub fn sha256_hex(&self) -> String {
         hexadecimal(&self.sha256)
     }
-}
-
-/// Bytes in lower-case hexadecimal.
-pub fn hexadecimal(bytes: &[u8]) -> String {
-    bytes.iter().map(|byte| format!("{byte:02x}")).collect()
 }
 
 /// Where the differential pressure comes from.
@@ -423,11 +420,7 @@ impl RunRecord {
 fn median_step(instants: &[Instant]) -> Duration {
     let mut steps: Vec<i64> =
         instants.windows(2).map(|pair| pair[1].since(pair[0]).milliseconds()).collect();
-    if steps.is_empty() {
-        return Duration::ZERO;
-    }
-    let middle = (steps.len() - 1) / 2;
-    Duration::from_milliseconds(*steps.select_nth_unstable(middle).1)
+    Duration::from_milliseconds(median::lower(&mut steps, i64::cmp).unwrap_or(0))
 }
 
 #[cfg(test)]

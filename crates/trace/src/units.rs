@@ -1,7 +1,8 @@
 //! The units in which loggers record, as types: a pressure can't be in degrees.
 //!
-//! Words are recognised generously (`°F`, `degF`, `F`), figures are not converted here: the
-//! audit compares a reading in the unit in which it was recorded, and only the screen converts.
+//! Words are recognised generously (`°F`, `degF`, `F`). The factors between units stand here and
+//! nowhere else: a reading is compared in the unit in which it was recorded, so limits are converted,
+//! exactly (`convert_exactly`), and only what is shown is converted in binary (`convert`).
 
 use crate::decimal::Ratio;
 use std::fmt;
@@ -62,14 +63,46 @@ impl Unit for TemperatureUnit {
 }
 
 impl TemperatureUnit {
-    /// A temperature in this unit, for display in `other`: (°F − 32)/1.8 = °C, exactly so by
-    /// definition (NIST SP 811 (2008), App. B.8).
+    /// One degree and the zero of this unit in fifths of a degree Fahrenheit, which hold the decimals
+    /// of both units exactly: (°F − 32)/1.8 = °C by definition (NIST SP 811 (2008), App. B.8).
+    pub const fn in_fifths_of_fahrenheit(self) -> (i128, i128) {
+        match self {
+            Self::Fahrenheit => (5, 0),
+            Self::Celsius => (9, 160),
+        }
+    }
+
+    /// One degree of this unit, as a difference, in degrees of `other`.
+    pub const fn per_degree(self, other: Self) -> Ratio {
+        Ratio::new(self.in_fifths_of_fahrenheit().0, other.in_fifths_of_fahrenheit().0)
+    }
+
+    /// A temperature in this unit, exactly, in `other`.
+    pub fn convert_exactly(self, value: Ratio, other: Self) -> Ratio {
+        if self == other {
+            return value;
+        }
+        let (degree, zero) = self.in_fifths_of_fahrenheit();
+        let (other_degree, other_zero) = other.in_fifths_of_fahrenheit();
+        let (numerator, denominator) = (value.numerator(), value.denominator());
+        Ratio::new(
+            numerator * degree + (zero - other_zero) * denominator,
+            denominator * other_degree,
+        )
+    }
+
+    /// A temperature in this unit, for display in `other`.
     pub fn convert(self, value: f64, other: Self) -> f64 {
         match (self, other) {
             (Self::Fahrenheit, Self::Celsius) => (value - 32.0) / 1.8,
             (Self::Celsius, Self::Fahrenheit) => value * 1.8 + 32.0,
             _ => value,
         }
+    }
+
+    /// A difference of two temperatures in this unit, for display in `other`: without the zero.
+    pub fn convert_difference(self, value: f64, other: Self) -> f64 {
+        self.convert(value, other) - self.convert(0.0, other)
     }
 }
 
@@ -87,9 +120,6 @@ pub enum PressureUnit {
     /// MPa: 1000 kPa
     Megapascal,
 }
-
-/// 1 psi in kPa as printed in NIST SP 811 (2008), App. B.8 (value from memory, high confidence).
-pub(crate) const KILOPASCAL_PER_PSI: f64 = 6.894_757;
 
 impl Unit for PressureUnit {
     fn symbol(self) -> &'static str {
@@ -125,30 +155,33 @@ impl Unit for PressureUnit {
 }
 
 impl PressureUnit {
-    /// For a metric unit, the power of ten by which it exceeds the kilopascal; `None` for psi.
-    pub const fn power_over_kilopascal(self) -> Option<i8> {
+    /// One unit in kilopascals. 1 psi = 6.894757 kPa as printed in NIST SP 811 (2008), App. B.8
+    /// (value from memory, high confidence), taken as exact.
+    const fn kilopascals(self) -> Ratio {
         match self {
-            Self::Psi => None,
-            Self::Kilopascal => Some(0),
-            Self::Bar => Some(2),
-            Self::Millibar => Some(-1),
-            Self::Megapascal => Some(3),
+            Self::Psi => Ratio::new(6_894_757, 1_000_000),
+            Self::Kilopascal => Ratio::new(1, 1),
+            Self::Bar => Ratio::new(100, 1),
+            Self::Millibar => Ratio::new(1, 10),
+            Self::Megapascal => Ratio::new(1000, 1),
         }
     }
 
-    fn kilopascals(self) -> f64 {
-        match self {
-            Self::Psi => KILOPASCAL_PER_PSI,
-            Self::Kilopascal => 1.0,
-            Self::Bar => 100.0,
-            Self::Millibar => 0.1,
-            Self::Megapascal => 1000.0,
+    /// A pressure in this unit, exactly, in `other`.
+    pub fn convert_exactly(self, value: Ratio, other: Self) -> Ratio {
+        if self == other {
+            value
+        } else {
+            value.times(self.kilopascals()).over(other.kilopascals())
         }
     }
 
     /// A pressure in this unit, for display in `other`.
     pub fn convert(self, value: f64, other: Self) -> f64 {
-        if self == other { value } else { value * self.kilopascals() / other.kilopascals() }
+        if self == other {
+            return value;
+        }
+        value * self.kilopascals().to_f64() / other.kilopascals().to_f64()
     }
 }
 

@@ -53,13 +53,8 @@ fn slew_per_second(context: &Context<'_>, channel: ChannelView<'_>) -> Option<Ra
     let slew = context.plant.limits.slew;
     match channel {
         ChannelView::Temperature(channel) => {
-            let celsius = Ratio::from(slew.celsius_per_second);
-            Some(match channel.unit() {
-                TemperatureUnit::Celsius => celsius,
-                TemperatureUnit::Fahrenheit => {
-                    Ratio::new(celsius.numerator() * 9, celsius.denominator() * 5)
-                }
-            })
+            let degree = TemperatureUnit::Celsius.per_degree(channel.unit());
+            Some(Ratio::from(slew.celsius_per_second).times(degree))
         }
         ChannelView::Pressure(channel) => Some(
             PressureLimit::Single(slew.kilopascal_per_second, PressureUnit::Kilopascal)

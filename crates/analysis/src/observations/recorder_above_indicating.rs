@@ -4,7 +4,7 @@ use super::{Found, Look};
 use crate::doubts::Lower;
 use crate::instruments::STEADY_AFTER;
 use crate::limits::is_above;
-use trace::{FigureKind, Definition, Duration, Instant, Interval, Rank, Ratio, TemperatureUnit, Value};
+use trace::{Channel, Decimal, FigureKind, Definition, Duration, Instant, Interval, Rank, TemperatureUnit, Value, median};
 
 pub(super) const DEFINITION: Definition = Definition {
     key: "recorder_above_indicating",
@@ -25,15 +25,10 @@ pub(super) fn find(look: &Look<'_>, found: &mut Found<'_>) {
     let holding = record.holding_temperature();
     let unit = holding.unit();
     // One display step of the coarser of the two, in degrees of the holding temperature.
-    let step = |scale: u8, (degrees, of): (i128, i128)| {
-        Ratio::new(degrees, of * i128::from(trace::power_of_ten(scale)))
+    let step = |channel: &Channel<TemperatureUnit>| {
+        channel.unit().per_degree(unit).times(Decimal::new(1, channel.scale()).into())
     };
-    let converted = match (recorder.unit(), unit) {
-        (TemperatureUnit::Celsius, TemperatureUnit::Fahrenheit) => (9, 5),
-        (TemperatureUnit::Fahrenheit, TemperatureUnit::Celsius) => (5, 9),
-        _ => (1, 1),
-    };
-    let (one, other) = (step(recorder.scale(), converted), step(holding.scale(), (1, 1)));
+    let (one, other) = (step(recorder), step(holding));
     let step = if is_above(one, other) { one } else { other };
     let above = Lower::new(recorder, holding, step);
     let instants = record.instants();
@@ -47,16 +42,13 @@ pub(super) fn find(look: &Look<'_>, found: &mut Found<'_>) {
             let mut differences: Vec<i128> = (first..after)
                 .filter_map(|sample| above.difference(sample).map(|lower| -lower))
                 .collect();
-            if !differences.is_empty() {
-                // Of an even number the lower of the two in the middle.
-                let middle = (differences.len() - 1) / 2;
-                let median = *differences.select_nth_unstable(middle).1;
-                if above.exceeds(median) {
-                    count += 1;
-                    most = most.max(median);
-                    let minute = Interval::between(instants[first], instants[after - 1]);
-                    hull = Some(hull.map_or(minute, |held| held.hull(minute)));
-                }
+            if let Some(median) = median::lower(&mut differences, i128::cmp)
+                && above.exceeds(median)
+            {
+                count += 1;
+                most = most.max(median);
+                let minute = Interval::between(instants[first], instants[after - 1]);
+                hull = Some(hull.map_or(minute, |held| held.hull(minute)));
             }
             (begin, first) = (end, after);
         }
