@@ -12,6 +12,7 @@ use journal::Digest;
 use serde::{Deserialize, Serialize};
 use signers::Books;
 use std::collections::{BTreeMap, BTreeSet};
+use std::io;
 use std::path::{Path, PathBuf};
 use trace::Instant;
 
@@ -146,7 +147,7 @@ impl Trust {
             last.plants.extend(plant.map(|plant| plant.name));
             seen.folders.insert(folder, last);
         }
-        write(&file, &seen).map_err(refused)
+        write(&file, &seen).map_err(|cause| refused(cause.to_string()))
     }
 
     fn file(&self) -> Option<PathBuf> {
@@ -292,20 +293,20 @@ fn last(books: &Books, fingerprint: String) -> Option<Last> {
     })
 }
 
-fn read(file: &Path) -> Result<Seen, String> {
+fn read(file: &Path) -> io::Result<Seen> {
     match disk::read(file, LIMIT, Links::Refuse) {
-        Ok(bytes) => serde_json::from_slice(&bytes).map_err(|cause| cause.to_string()),
-        Err(cause) if cause.kind() == std::io::ErrorKind::NotFound => Ok(Seen::default()),
-        Err(cause) => Err(cause.to_string()),
+        Ok(bytes) => Ok(serde_json::from_slice(&bytes)?),
+        Err(cause) if cause.kind() == io::ErrorKind::NotFound => Ok(Seen::default()),
+        Err(cause) => Err(cause),
     }
 }
 
-fn write(file: &Path, seen: &Seen) -> Result<(), String> {
-    let bytes = serde_json::to_vec_pretty(seen).map_err(|cause| cause.to_string())?;
+fn write(file: &Path, seen: &Seen) -> io::Result<()> {
+    let bytes = serde_json::to_vec_pretty(seen)?;
     if let Some(folder) = file.parent() {
-        std::fs::create_dir_all(folder).map_err(|cause| cause.to_string())?;
+        std::fs::create_dir_all(folder)?;
     }
-    disk::write_whole(file, &bytes, Access::OwnerOnly).map_err(|cause| cause.to_string())
+    disk::write_whole(file, &bytes, Access::OwnerOnly)
 }
 
 fn whole(path: &Path) -> PathBuf {

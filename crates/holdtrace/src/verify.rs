@@ -108,7 +108,7 @@ fn one(
              renamed or copied"
                 .to_owned()
         })
-        .and_then(|files| audit_again(files, arguments));
+        .and_then(|files| audit_again(files, arguments).map_err(|error| error.to_string()));
     let before = named.as_ref().map(|files| neighbours.hole_before(files, None)).transpose();
     let (fresh, hole) = match (&fresh, before) {
         (Ok(fresh), Ok(hole)) => (Ok(fresh), hole.flatten()),
@@ -125,12 +125,10 @@ fn one(
 }
 
 /// Reads and audits the files that the journal names.
-fn audit_again(files: &Files, arguments: &VerifyArguments) -> Result<Subject, String> {
+fn audit_again(files: &Files, arguments: &VerifyArguments) -> Result<Subject, Box<dyn Error>> {
     // The plant file may be one that the user named; the rest was found.
     let found =
         Files { plant: files.plant.clone().filter(|_| arguments.plant.is_none()), ..files.clone() };
-    found.are_files().map_err(|error| error.to_string())?;
-    let read = archive::read(files, None, &Progress::default());
-    let case = read.map_err(|error| error.to_string())?;
-    Subject::new(&case).map_err(|error| error.to_string())
+    found.are_files()?;
+    Ok(Subject::new(&archive::read(files, None, &Progress::default())?)?)
 }

@@ -1,9 +1,11 @@
 //! SHA-256 digests (FIPS 180-4) and Ed25519 signatures as they stand in a line: lower-case
 //! hexadecimal, nothing else, so that each value has one spelling.
 
+use crate::damage::Damage;
 use sha2::Digest as _;
 use std::fmt;
 use std::str::FromStr;
+use trace::{from_hexadecimal, hexadecimal};
 
 /// A SHA-256 digest.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
@@ -21,15 +23,15 @@ impl Digest {
 
 impl fmt::Display for Digest {
     fn fmt(&self, formatter: &mut fmt::Formatter<'_>) -> fmt::Result {
-        write_hex(&self.0, formatter)
+        formatter.write_str(&hexadecimal(&self.0))
     }
 }
 
 impl FromStr for Digest {
-    type Err = String;
+    type Err = Damage;
 
-    fn from_str(text: &str) -> Result<Self, String> {
-        read_hex(text).map(Self)
+    fn from_str(text: &str) -> Result<Self, Damage> {
+        read(text).map(Self)
     }
 }
 
@@ -42,48 +44,20 @@ pub type Sign<'a> = &'a dyn Fn(&[u8]) -> Signature;
 
 impl fmt::Display for Signature {
     fn fmt(&self, formatter: &mut fmt::Formatter<'_>) -> fmt::Result {
-        write_hex(&self.0, formatter)
+        formatter.write_str(&hexadecimal(&self.0))
     }
 }
 
 impl FromStr for Signature {
-    type Err = String;
+    type Err = Damage;
 
-    fn from_str(text: &str) -> Result<Self, String> {
-        read_hex(text).map(Self)
+    fn from_str(text: &str) -> Result<Self, Damage> {
+        read(text).map(Self)
     }
 }
 
-fn write_hex(bytes: &[u8], formatter: &mut fmt::Formatter<'_>) -> fmt::Result {
-    bytes.iter().try_for_each(|byte| write!(formatter, "{byte:02x}"))
-}
-
-fn read_hex<const N: usize>(text: &str) -> Result<[u8; N], String> {
-    let digit = |byte: u8| match byte {
-        b'0'..=b'9' => Some(byte - b'0'),
-        b'a'..=b'f' => Some(byte - b'a' + 10),
-        _ => None,
-    };
-    let mut bytes = [0; N];
-    if text.len() == 2 * N {
-        let pairs = text.as_bytes().chunks_exact(2).map(|pair| match pair {
-            [high, low] => Some(digit(*high)? << 4 | digit(*low)?),
-            _ => None,
-        });
-        let mut places = bytes.iter_mut();
-        for pair in pairs {
-            match (places.next(), pair) {
-                (Some(place), Some(byte)) => *place = byte,
-                _ => return Err(not_hex(text, N)),
-            }
-        }
-        return Ok(bytes);
-    }
-    Err(not_hex(text, N))
-}
-
-fn not_hex(text: &str, bytes: usize) -> String {
-    format!("{text:?} is not {} lower-case hexadecimal digits", 2 * bytes)
+fn read<const N: usize>(text: &str) -> Result<[u8; N], Damage> {
+    from_hexadecimal(text).ok_or_else(|| Damage::NotHexadecimal(text.to_owned(), 2 * N))
 }
 
 #[cfg(test)]

@@ -5,6 +5,7 @@
 //! objects, signatures are made and checked by others. Reading never fails on content: it gives
 //! the lines up to the first fault, and the fault. An entry counts once it is synced.
 
+mod damage;
 mod digest;
 mod error;
 mod file;
@@ -12,6 +13,7 @@ mod line;
 mod reading;
 mod stamp;
 
+pub use damage::Damage;
 pub use digest::{Digest, Sign, Signature};
 pub use error::Error;
 pub use file::{Journal, Torn};

@@ -1,6 +1,7 @@
 //! One line: what somebody entered, chained to the line before. Its bytes are the canonical JSON
 //! of RFC 8785, so that the same entry has one spelling and a line can be checked byte by byte.
 
+use crate::damage::Damage;
 use crate::digest::{Digest, Sign, Signature};
 use crate::stamp::Stamp;
 use serde_json::{Map, Value};
@@ -57,28 +58,27 @@ impl Line {
     /// Reads the bytes of one line, without its line feed.
     ///
     /// # Errors
-    /// A sentence without its full stop that says what is wrong with the line.
-    pub(crate) fn parse(bytes: &[u8]) -> Result<Self, String> {
+    /// What is wrong with the line.
+    pub(crate) fn parse(bytes: &[u8]) -> Result<Self, Damage> {
         let value: Value =
-            serde_json::from_slice(bytes).map_err(|cause| format!("it is not JSON ({cause})"))?;
-        let Value::Object(mut object) = value else {
-            return Err("it is not a JSON object".to_owned());
-        };
+            serde_json::from_slice(bytes).map_err(|cause| Damage::NotJson(cause.to_string()))?;
+        let Value::Object(mut object) = value else { return Err(Damage::NotAnObject) };
         if canonical(&object) != bytes {
-            return Err("it is not in the canonical form of RFC 8785".to_owned());
+            return Err(Damage::NotCanonical);
         }
         let mut take = |name: &str| object.remove(name);
-        let wrong = |name: &str| format!("{name:?} is missing or of another type");
-        let text = |name: &str, value: Option<Value>| match value {
+        let text = |name: &'static str, value: Option<Value>| match value {
             Some(Value::String(text)) => Ok(text),
-            _ => Err(wrong(name)),
+            _ => Err(Damage::Missing(name)),
         };
         let at = text("at", take("at"))?.parse::<Stamp>()?;
         let by = text("by", take("by"))?;
-        let Some(Value::Object(body)) = take("body") else { return Err(wrong("body")) };
+        let Some(Value::Object(body)) = take("body") else {
+            return Err(Damage::Missing("body"));
+        };
         let previous = text("previous", take("previous"))?.parse::<Digest>()?;
         let sequence =
-            take("sequence").and_then(|value| value.as_u64()).ok_or_else(|| wrong("sequence"))?;
+            take("sequence").and_then(|value| value.as_u64()).ok_or(Damage::Missing("sequence"))?;
         let signature = match take("signature") {
             None => None,
             Some(value) => Some(text("signature", Some(value))?.parse::<Signature>()?),
@@ -88,7 +88,7 @@ impl Line {
             Some(value) => Some(text("sum", Some(value))?.parse::<Digest>()?),
         };
         if let Some(name) = object.keys().next() {
-            return Err(format!("{name:?} has no place in it"));
+            return Err(Damage::Unknown(name.clone()));
         }
         let mut whole = bytes.to_vec();
         whole.push(b'\n');
@@ -102,8 +102,8 @@ impl Line {
         match (signature, sum) {
             (Some(_), None) => Ok(line),
             (None, Some(sum)) if Digest::of(&line.signed_bytes()) == sum => Ok(line),
-            (None, Some(_)) => Err("its sum does not fit".to_owned()),
-            _ => Err("it needs either a signature or a sum".to_owned()),
+            (None, Some(_)) => Err(Damage::Sum),
+            _ => Err(Damage::SignatureOrSum),
         }
     }
 

@@ -1,5 +1,6 @@
 //! Reading a chain without touching it: the lines up to the first fault, and the fault.
 
+use crate::damage::Damage;
 use crate::digest::Digest;
 use crate::error::Error;
 use crate::line::Line;
@@ -55,7 +56,7 @@ pub enum Fault {
         /// The line, from 1.
         line: u64,
         /// What is wrong with it.
-        what: String,
+        what: Damage,
     },
 }
 
@@ -100,25 +101,20 @@ pub fn replay(bytes: &[u8]) -> Reading {
     reading
 }
 
-fn next(bytes: &[u8], before: &Reading, sequence: u64) -> Result<Line, String> {
+fn next(bytes: &[u8], before: &Reading, sequence: u64) -> Result<Line, Damage> {
     let line = Line::parse(bytes)?;
     if line.sequence() != sequence {
-        return Err(format!("it says it is line {}", line.sequence()));
+        return Err(Damage::Sequence(line.sequence()));
     }
     if line.previous() != before.head() {
-        return Err("it does not follow the line above: one of the two was changed, or lines are \
-                    missing"
-            .to_owned());
+        return Err(Damage::Previous);
     }
-    if let Some(latest) =
-        before.latest.filter(|latest| !line.corrects_clock() && is_before(*latest, line.at()))
-    {
-        return Err(format!(
-            "it is dated {}, before a line above it ({latest}): a clock was set back",
-            line.at()
-        ));
+    match before.latest {
+        Some(latest) if !line.corrects_clock() && is_before(latest, line.at()) => {
+            Err(Damage::SetBack { at: line.at(), latest })
+        }
+        _ => Ok(line),
     }
-    Ok(line)
 }
 
 /// The latest date of lines in order, from the last on that corrects the clock: what many small steps

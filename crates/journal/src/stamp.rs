@@ -1,6 +1,7 @@
 //! When an entry was made: an instant and the offset of the clock on the wall, written as
 //! RFC 3339 with milliseconds, in one spelling only.
 
+use crate::damage::Damage;
 use chrono::{DateTime, FixedOffset, SecondsFormat, TimeZone as _};
 use std::fmt;
 use std::str::FromStr;
@@ -37,13 +38,12 @@ impl fmt::Display for Stamp {
 }
 
 impl FromStr for Stamp {
-    type Err = String;
+    type Err = Damage;
 
-    fn from_str(text: &str) -> Result<Self, String> {
-        let wrong =
-            || format!("{text:?} is not a date and time like \"2026-03-14T06:12:33.123-05:00\"");
-        let stamp = DateTime::parse_from_rfc3339(text).ok().map(Self).ok_or_else(wrong)?;
-        if stamp.to_string() == text { Ok(stamp) } else { Err(wrong()) }
+    fn from_str(text: &str) -> Result<Self, Damage> {
+        let stamp = DateTime::parse_from_rfc3339(text).ok().map(Self);
+        let stamp = stamp.filter(|stamp| stamp.to_string() == text);
+        stamp.ok_or_else(|| Damage::NotAStamp(text.to_owned()))
     }
 }
 

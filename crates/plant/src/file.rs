@@ -345,7 +345,7 @@ impl Reader<'_> {
             .zone
             .get_ref()
             .parse::<Zone>()
-            .map_err(|message| self.wrong(&raw.zone, "zone", message))?;
+            .map_err(|unknown| self.wrong(&raw.zone, "zone", unknown.to_string()))?;
         for (key, text) in [("plant", &raw.plant), ("unit", &raw.unit)] {
             if text.get_ref().trim().is_empty() {
                 return Err(self.wrong(text, key, "needs a name"));

@@ -32,4 +32,4 @@ pub use rows::{Family, ROWS, Row, rich_row, row};
 pub use setting::Setting;
 pub use shift::Shift;
 pub use tube::{Certificate, Flow, Geometry, Tube, months_after, velocity_ratio};
-pub use zone::{LocalResolution, LoggerClock, Zone};
+pub use zone::{LocalResolution, LoggerClock, UnknownZone, Zone};

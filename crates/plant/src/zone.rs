@@ -131,14 +131,17 @@ impl Zone {
     }
 }
 
+/// The name of no time zone.
+#[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
+#[error("{0}; a time zone is an IANA name such as \"America/Chicago\" or \"UTC\"")]
+pub struct UnknownZone(#[from] chrono_tz::ParseError);
+
 impl FromStr for Zone {
-    type Err = String;
+    type Err = UnknownZone;
 
     /// Takes an IANA name such as `America/Chicago`.
-    fn from_str(name: &str) -> Result<Self, String> {
-        chrono_tz::Tz::from_str(name).map(Self).map_err(|cause| {
-            format!("{cause}; a time zone is an IANA name such as \"America/Chicago\" or \"UTC\"")
-        })
+    fn from_str(name: &str) -> Result<Self, UnknownZone> {
+        Ok(Self(name.parse()?))
     }
 }
 

@@ -7,7 +7,7 @@
 
 use crate::person::{Act, SignerId};
 use crate::register::{Register, Violation, begins_with};
-use journal::{Body, Digest, Line, Signature, Stamp};
+use journal::{Body, Damage, Digest, Line, Signature, Stamp};
 use serde::{Deserialize, Serialize};
 use serde_json::Value;
 use std::collections::BTreeMap;
@@ -147,14 +147,14 @@ impl Ledger {
 
     /// Goes on by a line, whose signature is checked by who calls.
     fn enter<'a>(&mut self, line: &'a Line, register: &Register) -> Result<Check<'a>, String> {
-        let by: SignerId = line.by().parse().map_err(|error: crate::Error| error.to_string())?;
+        let by: SignerId = line.by().parse().map_err(|cause: crate::Error| cause.to_string())?;
         let signature = line.signature().ok_or("it is not signed")?;
         let posting = Posting::from_body(line.body())?;
         if self.lines.is_empty() && !matches!(posting, Posting::StockTaken { .. }) {
             return Err("a ledger begins with a supervisor who takes stock".to_owned());
         }
         let (head, lines) = posting.register();
-        let head: Digest = head.parse()?;
+        let head: Digest = head.parse().map_err(|cause: Damage| cause.to_string())?;
         if !register.was(lines, head) {
             return Err(format!(
                 "it names a register of {lines} lines that this register never was: the register \
@@ -174,7 +174,7 @@ impl Ledger {
         let register_lines = matches!(posting, Posting::Registered { .. }).then_some(lines);
         let place = line.sequence();
         let mut post = |stood: Stood, is_stock| -> Result<(), String> {
-            stood.head.parse::<Digest>()?;
+            stood.head.parse::<Digest>().map_err(|cause| cause.to_string())?;
             self.latest.insert(stood.journal.clone(), self.posted.len());
             self.posted.push(Posted {
                 line: place,

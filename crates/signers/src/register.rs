@@ -426,7 +426,7 @@ impl Register {
             }
             Change::PlantFileApproved { name, sha256 } => {
                 check_text("name", name)?;
-                sha256.parse::<Digest>()?;
+                sha256.parse::<Digest>().map_err(|cause| cause.to_string())?;
                 if self.in_force(sha256).is_some() {
                     return Err(format!(
                         "the plant file {name} with this digest is approved already"

@@ -2,7 +2,7 @@
 //! from 02:00 to 03:00 do not exist on the plant's clock; in that hour five minutes of milk at 150 °F
 //! went forward.
 
-use super::day::{Day, hours};
+use super::day::{Day, hours, missing};
 use super::{Answer, Expected, ProofDay};
 use crate::days::{at, seconds};
 use crate::error::Error;
@@ -24,7 +24,8 @@ fn played() -> Result<Day, Error> {
         day.shift(role, at(1, 20, 0), seconds(300), -136);
     }
     // Winter time of Chicago, all year: six hours behind UTC (the sign of these names is turned).
-    let winter = "Etc/GMT+6".parse().map_err(|message| Error::Proof { missing: message })?;
+    let winter = "Etc/GMT+6".parse();
+    let winter = winter.map_err(|unknown: plant::UnknownZone| missing(unknown.to_string()))?;
     day.run.zone = winter;
     Ok(day)
 }
