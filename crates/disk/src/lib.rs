@@ -20,4 +20,4 @@ pub use open::{Kind, Links, append, create_new, kind, open, read, read_open, rea
 pub use output::{not_written, write_output};
 pub use refusal::{Refusal, told};
 pub use sweep::is_left_over;
-pub use whole::{Access, Whole, sync_folder, write_new, write_whole};
+pub use whole::{Access, Whole, WholeFolder, sync_folder, write_new, write_whole};

@@ -1,5 +1,5 @@
 //! Files are written whole or not at all: to a temporary file beside, synced, then renamed, and
-//! the folder synced, since only then the new name lasts.
+//! the folder synced, since only then the new name lasts. So is a folder of files.
 
 use crate::open::Kind;
 use crate::refusal::Refusal;
@@ -7,7 +7,7 @@ use crate::sweep::{PREFIX, sweep};
 use std::fs::File;
 use std::io::{self, Write};
 use std::path::{Path, PathBuf};
-use tempfile::NamedTempFile;
+use tempfile::{NamedTempFile, TempDir};
 
 /// Who may read a file that is written.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -60,8 +60,6 @@ impl Whole {
         Ok(Self { path: path.to_owned(), temporary })
     }
 
-    /// Puts what was written in its place.
-    ///
     /// What was written so far, as the disk has it, at most `limit` bytes.
     ///
     /// # Errors
@@ -71,6 +69,8 @@ impl Whole {
         crate::read(self.temporary.path(), limit, crate::Links::Refuse)
     }
 
+    /// Puts what was written in its place.
+    ///
     /// # Errors
     /// When the disk refuses; then what was there before still is.
     pub fn finish(self) -> io::Result<()> {
@@ -97,6 +97,45 @@ impl Write for Whole {
 
     fn flush(&mut self) -> io::Result<()> {
         self.temporary.flush()
+    }
+}
+
+/// A new folder that is being filled; nothing of it is seen until it is finished, and nothing stays
+/// behind when it is dropped before.
+#[derive(Debug)]
+pub struct WholeFolder {
+    path: PathBuf,
+    temporary: TempDir,
+}
+
+impl WholeFolder {
+    /// Begins a folder that is to be at `path`.
+    ///
+    /// # Errors
+    /// When something is there, or the folder around it can't be written.
+    pub fn begin(path: &Path) -> io::Result<Self> {
+        if path.exists() {
+            return Err(io::Error::other("it is there already; name a new folder"));
+        }
+        let temporary = tempfile::Builder::new().prefix(PREFIX).tempdir_in(folder(path))?;
+        let whole = Self { path: path.to_owned(), temporary };
+        std::fs::create_dir(whole.folder())?;
+        Ok(whole)
+    }
+
+    /// Where its files are to be written: with the permissions of any new folder, which the temporary
+    /// one around it does not have.
+    pub fn folder(&self) -> PathBuf {
+        self.temporary.path().join("whole")
+    }
+
+    /// Puts what was written in its place.
+    ///
+    /// # Errors
+    /// When the disk refuses; then nothing is there.
+    pub fn finish(self) -> io::Result<()> {
+        std::fs::rename(self.folder(), &self.path)?;
+        sync_folder(&self.path)
     }
 }
 

@@ -2,7 +2,7 @@
 
 use polars::error::PolarsError;
 use std::io;
-use std::path::PathBuf;
+use std::path::{Path, PathBuf};
 
 /// Why a data frame could not be made, written, or read back as a run record.
 #[derive(Debug, thiserror::Error)]
@@ -70,4 +70,9 @@ pub enum Error {
     /// The rows do not make a run record.
     #[error("the rows make no run record: {0}")]
     Record(#[from] trace::Error),
+}
+
+/// Names the file that could not be read or written.
+pub(crate) fn in_file(path: &Path) -> impl FnOnce(io::Error) -> Error {
+    move |cause| Error::File { path: path.to_owned(), cause }
 }

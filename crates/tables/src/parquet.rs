@@ -1,6 +1,6 @@
 //! Data frames as Parquet files. A file is written whole or not at all.
 
-use crate::error::Error;
+use crate::error::{Error, in_file};
 use polars::error::{PolarsError, PolarsResult};
 use polars::prelude::{DataFrame, ParquetReader, ParquetWriter, SerReader as _};
 use std::io::Cursor;
@@ -16,7 +16,7 @@ pub fn write_parquet(frame: &mut DataFrame, path: &Path) -> Result<(), Error> {
     ParquetWriter::new(&mut bytes)
         .finish(frame)
         .map_err(|cause| Error::Parquet { path: path.to_owned(), cause })?;
-    disk::write_output(path, &bytes).map_err(|cause| Error::File { path: path.to_owned(), cause })
+    disk::write_output(path, &bytes).map_err(in_file(path))
 }
 
 /// Reads a Parquet file whole.
@@ -27,8 +27,7 @@ pub fn write_parquet(frame: &mut DataFrame, path: &Path) -> Result<(), Error> {
 /// # Errors
 /// When the file can't be read or is not Parquet.
 pub fn read_parquet(path: &Path) -> Result<DataFrame, Error> {
-    let bytes =
-        std::fs::read(path).map_err(|cause| Error::File { path: path.to_owned(), cause })?;
+    let bytes = std::fs::read(path).map_err(in_file(path))?;
     guarded(|| ParquetReader::new(Cursor::new(bytes)).finish())
         .map_err(|cause| Error::Parquet { path: path.to_owned(), cause })
 }

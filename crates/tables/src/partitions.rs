@@ -1,12 +1,13 @@
 //! Tables of a daybook as folders of Parquet files, divided by pasteurizer and month the way Hive
 //! names folders (`unit=U/month=2026-03`), so that any engine that reads columns finds its way.
 
-use crate::error::Error;
+use crate::error::{Error, in_file};
 use crate::frames::table_frame;
 use crate::parquet::write_parquet;
 use case::{Column, Table};
+use disk::WholeFolder;
 use std::collections::BTreeSet;
-use std::fs::{create_dir, create_dir_all, rename};
+use std::fs::create_dir_all;
 use std::path::{Path, PathBuf};
 
 /// What stands for no value in the name of a folder. Hive's own word for it is read as null, which
@@ -18,36 +19,21 @@ const NO_VALUE: &str = "unknown";
 /// # Errors
 /// When `path` is there already, or a file can't be written; then nothing is left of it.
 pub fn write_partitions(tables: &[(&str, &Table)], path: &Path) -> Result<(), Error> {
-    let at = |path: &Path| {
-        let path = path.to_owned();
-        move |cause| Error::File { path, cause }
-    };
-    if path.exists() {
-        let cause = std::io::Error::other("it is there already; name a new folder");
-        return Err(Error::File { path: path.to_owned(), cause });
-    }
-    let parent = match path.parent() {
-        Some(folder) if !folder.as_os_str().is_empty() => folder,
-        _ => Path::new("."),
-    };
-    let beside = tempfile::Builder::new().prefix(".holdtrace-").tempdir_in(parent);
-    let beside = beside.map_err(at(path))?;
-    let whole = beside.path().join("whole");
-    create_dir(&whole).map_err(at(path))?;
+    let whole = WholeFolder::begin(path).map_err(in_file(path))?;
     for (name, table) in tables {
-        write_table(table, &whole.join(name))?;
+        write_table(table, &whole.folder().join(name))?;
     }
-    rename(&whole, path).map_err(at(path))
+    whole.finish().map_err(in_file(path))
 }
 
 fn write_table(table: &Table, folder: &Path) -> Result<(), Error> {
-    create_dir_all(folder).map_err(|cause| Error::File { path: folder.to_owned(), cause })?;
+    create_dir_all(folder).map_err(in_file(folder))?;
     for (unit, month) in partitions(table) {
         let part = table.rows_where("unit", |text| text == unit);
         let part = part.rows_where("date", |text| text.get(..7).unwrap_or("") == month);
         let folder = divided(folder, "unit", &unit);
         let folder = divided(&folder, "month", &month);
-        create_dir_all(&folder).map_err(|cause| Error::File { path: folder.clone(), cause })?;
+        create_dir_all(&folder).map_err(in_file(&folder))?;
         // The unit is told by the folder's name; some engines refuse to be told twice.
         let mut frame = table_frame(&part)?.drop("unit")?;
         write_parquet(&mut frame, &new_part(&folder))?;
