@@ -3,6 +3,8 @@
 //!
 //! The checks themselves are in `tests/*.rs`.
 
+use std::fmt::Display;
+
 pub mod compare;
 pub mod exact;
 pub mod interpreter;
@@ -13,3 +15,12 @@ pub mod random;
 pub mod simple;
 pub mod specimen;
 pub mod table;
+
+/// What a step gave that must succeed.
+///
+/// # Panics
+/// When it did not.
+#[track_caller]
+pub fn good<T, E: Display>(result: Result<T, E>) -> T {
+    result.unwrap_or_else(|error| panic!("{error}"))
+}

@@ -5,6 +5,8 @@
 
 use crate::program::{Told, program};
 use serde_json::Value;
+use std::ffi::OsStr;
+use std::fmt::Debug;
 use std::io::Write as _;
 use std::path::{Path, PathBuf};
 use std::process::{Command, Stdio};
@@ -91,10 +93,7 @@ impl Place {
 
     /// A file's bytes.
     pub fn read(&self, name: &str) -> Vec<u8> {
-        match std::fs::read(self.path(name)) {
-            Ok(bytes) => bytes,
-            Err(error) => panic!("{name}: {error}"),
-        }
+        std::fs::read(self.path(name)).unwrap_or_else(|error| panic!("{name}: {error}"))
     }
 
     /// The program, to be run in the folder by its one user.
@@ -114,10 +113,7 @@ impl Place {
 
     /// Runs a command with the passphrase on standard input.
     pub fn told(mut command: Command) -> Told {
-        let mut child = match command.spawn() {
-            Ok(child) => child,
-            Err(error) => panic!("{command:?}: {error}"),
-        };
+        let mut child = command.spawn().unwrap_or_else(|error| panic!("{command:?}: {error}"));
         if let Some(mut input) = child.stdin.take() {
             // A command that asks for no passphrase may be gone already.
             let _gone = writeln!(input, "{PASSPHRASE}");
@@ -129,14 +125,14 @@ impl Place {
     }
 
     /// Runs the program with the passphrase on standard input.
-    pub fn run(&self, arguments: &[&str]) -> Told {
+    pub fn run<A: AsRef<OsStr>>(&self, arguments: &[A]) -> Told {
         let mut command = self.command(&program());
         command.args(arguments);
         Self::told(command)
     }
 
     /// Runs the program, which must end with this status.
-    pub fn expect(&self, status: i32, arguments: &[&str]) -> Told {
+    pub fn expect<A: AsRef<OsStr> + Debug>(&self, status: i32, arguments: &[A]) -> Told {
         let told = self.run(arguments);
         assert_eq!(told.status, Some(status), "{arguments:?}: {told:#?}");
         told
@@ -183,15 +179,17 @@ impl Place {
     /// The same, with more arguments.
     pub fn list_with(&self, more: &[&str]) -> Value {
         let told = self.run(&[&["review", "list", &self.record, "--json"][..], more].concat());
-        match serde_json::from_str(&told.output) {
-            Ok(value) => value,
-            Err(error) => panic!("{error}: {told:#?}"),
-        }
+        serde_json::from_str(&told.output).unwrap_or_else(|error| panic!("{error}: {told:#?}"))
     }
 
     /// Resolves, closes, acknowledges, enters and signs twice.
     pub fn round(&self) {
         self.resolve_all();
+        self.sign_twice();
+    }
+
+    /// Signs as the technician and as the supervisor.
+    pub fn sign_twice(&self) {
         for (by, meaning) in [("anna", "reviewed"), ("ben", "approved")] {
             let told = self.sign(by, meaning);
             assert_eq!(told.status, Some(0), "{told:#?}");
@@ -200,15 +198,22 @@ impl Place {
 
     /// Resolves, closes, acknowledges and enters: all that comes before signing.
     pub fn resolve_all(&self) {
-        let settle = self.settle(&["--all-open"]);
-        self.expect(0, &settle.iter().map(String::as_str).collect::<Vec<_>>());
+        self.expect(0, &self.settle(&["--all-open"]));
         self.close_all();
-        let acknowledge = ["review", "acknowledge", &self.record, "--by", "anna", "--all-open"];
-        self.expect(0, &acknowledge);
+        self.complete();
+    }
+
+    /// Acknowledges what is to be known, and enters that nothing was unusual.
+    pub fn complete(&self) {
+        self.expect(0, &["review", "acknowledge", &self.record, "--by", "anna", "--all-open"]);
         for entry in self.entries() {
-            let made = ["review", "enter", &self.record, "--by", "anna", "--entry"];
-            self.expect(0, &[&made[..], &[&entry, "--value", "none"]].concat());
+            self.expect(0, &self.entry(&entry, "none"));
         }
+    }
+
+    /// The arguments that make an entry of the plant's list.
+    pub fn entry<'a>(&'a self, entry: &'a str, value: &'a str) -> [&'a str; 9] {
+        ["review", "enter", &self.record, "--by", "anna", "--entry", entry, "--value", value]
     }
 
     /// Closes what is open in the review of the record at hand: observations, and the hole before it.
@@ -267,14 +272,44 @@ causes = ["steam valve stuck"]
 
 /// Two minutes at 1 Hz with two cold stretches.
 pub fn record(date: &str) -> String {
+    written(date, 120, |second| {
+        let cold = matches!(second, 30..=34 | 90..=92);
+        ("forward", if cold { "159.8" } else { "162.4" }, "14.0")
+    })
+}
+
+/// Four minutes at 1 Hz; twice the raw side is above the pasteurized side while diverted.
+pub fn reversed_twice() -> String {
+    written("2026-03-14", 240, |second| {
+        let valve = if matches!(second, 0..=19 | 120..=139) { "divert" } else { "forward" };
+        let pasteurized = if matches!(second, 3..=5 | 125..=127) { "9.2" } else { "14.0" };
+        (valve, moving(second), pasteurized)
+    })
+}
+
+/// Readings that move as a real thermometer's do.
+pub const fn moving(second: u32) -> &'static str {
+    match second % 3 {
+        0 => "162.4",
+        1 => "162.5",
+        _ => "162.3",
+    }
+}
+
+/// Seconds of a morning: of each the valve, the holding temperature and the pasteurized pressure.
+fn written(
+    date: &str,
+    seconds: u32,
+    row: impl Fn(u32) -> (&'static str, &'static str, &'static str),
+) -> String {
     let mut text =
         "time,valve,holding temperature (°F),raw pressure (psi),pasteurized pressure (psi)\n"
             .to_owned();
-    for second in 0..120 {
-        let temperature = if matches!(second, 30..=34 | 90..=92) { "159.8" } else { "162.4" };
+    for second in 0..seconds {
+        let (valve, temperature, pasteurized) = row(second);
         let (minute, second) = (second / 60, second % 60);
         let time = format!("{date}T06:{minute:02}:{second:02}-05:00");
-        text.extend([time.as_str(), ",forward,", temperature, ",10.0,14.0\n"]);
+        text.extend([&*time, ",", valve, ",", temperature, ",10.0,", pasteurized, "\n"]);
     }
     text
 }

@@ -91,10 +91,7 @@ pub fn run_with_input(arguments: &[&str], input: &[u8]) -> Told {
         .stdout(Stdio::piped())
         .stderr(Stdio::piped())
         .spawn();
-    let mut child = match child {
-        Ok(child) => child,
-        Err(error) => panic!("{}: {error}", program().display()),
-    };
+    let mut child = child.unwrap_or_else(|error| panic!("{}: {error}", program().display()));
     let mut pipe = child.stdin.take();
     std::thread::scope(|scope| {
         scope.spawn(move || {

@@ -351,10 +351,8 @@ impl Specimen {
             unplaced: self.unplaced(&instants),
             double_spans: self.double_spans(&instants),
         };
-        let record = match RunRecord::new(parts) {
-            Ok(record) => record,
-            Err(error) => panic!("a specimen is a record: {error}"),
-        };
+        let record =
+            RunRecord::new(parts).unwrap_or_else(|error| panic!("a specimen is a record: {error}"));
         match &self.sheet {
             Some(runs) => record.with_run_sheet(self.run_sheet(runs)),
             None => record,

@@ -63,10 +63,8 @@ fn dependencies() -> BTreeMap<String, BTreeSet<String>> {
         Ok(output) => panic!("cargo metadata: {}", String::from_utf8_lossy(&output.stderr)),
         Err(error) => panic!("cargo metadata: {error}"),
     };
-    let metadata: Value = match serde_json::from_slice(&output) {
-        Ok(metadata) => metadata,
-        Err(error) => panic!("cargo metadata is JSON: {error}"),
-    };
+    let metadata: Value = serde_json::from_slice(&output)
+        .unwrap_or_else(|error| panic!("cargo metadata is JSON: {error}"));
     let text = |value: &Value| value.as_str().unwrap_or_default().to_owned();
     let list = |value: &Value| value.as_array().cloned().unwrap_or_default();
     let mut crates = BTreeMap::new();
@@ -112,10 +110,8 @@ fn the_audit_knows_nothing_but_the_record_and_the_plant() {
 
 fn sources(folder: &Path) -> Vec<(PathBuf, String)> {
     let mut sources = Vec::new();
-    let entries = match std::fs::read_dir(folder) {
-        Ok(entries) => entries,
-        Err(error) => panic!("{}: {error}", folder.display()),
-    };
+    let entries =
+        std::fs::read_dir(folder).unwrap_or_else(|error| panic!("{}: {error}", folder.display()));
     for entry in entries.flatten() {
         let path = entry.path();
         if path.is_dir() {

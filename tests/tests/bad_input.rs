@@ -192,10 +192,7 @@ fn audit(desk: &Desk, bytes: &[u8], status: i32, case: &str) -> Value {
     let told = run(&["audit", "--format", "json", &file]);
     assert_eq!(told.status, Some(status), "{case}: {told:?}");
     assert_eq!(told.complaint, "", "{case}");
-    match serde_json::from_str(&told.output) {
-        Ok(value) => value,
-        Err(error) => panic!("{case}: {error}"),
-    }
+    serde_json::from_str(&told.output).unwrap_or_else(|error| panic!("{case}: {error}"))
 }
 
 /// Whether there is an observation of that kind, about that line of the file.

@@ -518,10 +518,7 @@ fn two_products() -> Plant {
     let text = "schema = 1\nplant = \"Made up\"\nunit = \"HTST\"\nzone = \"UTC\"\n\
                 [[products]]\nname = \"Milk\"\nrow = \"us-milk-15s\"\n\
                 [[products]]\nname = \"Cream\"\nrow = \"us-rich-15s\"\n";
-    match Plant::parse("plant.toml", text) {
-        Ok(plant) => plant,
-        Err(error) => panic!("{error}"),
-    }
+    Plant::parse("plant.toml", text).unwrap_or_else(|error| panic!("{error}"))
 }
 
 #[test]

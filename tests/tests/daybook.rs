@@ -41,10 +41,7 @@ fn command(place: &Place, arguments: &[&str]) -> Told {
 
 fn json(place: &Place, arguments: &[&str]) -> Value {
     let told = command(place, arguments);
-    match serde_json::from_str(&told.output) {
-        Ok(value) => value,
-        Err(error) => panic!("{error}: {told:#?}"),
-    }
+    serde_json::from_str(&told.output).unwrap_or_else(|error| panic!("{error}: {told:#?}"))
 }
 
 fn stages(place: &Place) -> Vec<(String, String)> {
@@ -71,16 +68,10 @@ fn a_record_goes_from_unread_to_signed_and_any_change_shows() {
     assert_eq!(stage(&place, name), "unread");
     assert_eq!(stage(&place, "2026-03-19.csv"), "unread");
 
-    let settle = place.settle(&["--all-open"]);
-    place.expect(0, &settle.iter().map(String::as_str).collect::<Vec<_>>());
+    place.expect(0, &place.settle(&["--all-open"]));
     assert_eq!(stage(&place, name), "being_reviewed");
     place.close_all();
-    let acknowledge = ["review", "acknowledge", name, "--by", "anna", "--all-open"];
-    place.expect(0, &acknowledge);
-    for entry in place.entries() {
-        let made = ["review", "enter", name, "--by", "anna", "--entry", &entry, "--value", "none"];
-        place.expect(0, &made);
-    }
+    place.complete();
     assert_eq!(place.sign("anna", "reviewed").status, Some(0));
     assert_eq!(stage(&place, name), "reviewed");
     assert_eq!(place.sign("ben", "approved").status, Some(0));
@@ -127,8 +118,7 @@ fn a_new_plant_file_changes_nothing_that_was_signed() {
     assert_eq!(stage(&place, "2026-03-15.csv"), "signed");
     // A review that is begun, and no more.
     "2026-03-16.csv".clone_into(&mut place.record);
-    let settle = place.settle(&["--all-open"]);
-    place.expect(0, &settle.iter().map(String::as_str).collect::<Vec<_>>());
+    place.expect(0, &place.settle(&["--all-open"]));
     let old = String::from_utf8_lossy(&place.read("plant.toml")).into_owned();
     place.write("plant.toml", &old.replace("(invented)", "(invented, renamed)"));
     assert_eq!(stage(&place, "2026-03-15.csv"), "changed_since_signing");
@@ -298,8 +288,7 @@ fn sha256(text: &str) -> Option<String> {
 #[test]
 fn what_the_journal_does_not_know_is_not_resolved() {
     let place = Place::with_signers();
-    let settle = place.settle(&["--all-open"]);
-    place.expect(0, &settle.iter().map(String::as_str).collect::<Vec<_>>());
+    place.expect(0, &place.settle(&["--all-open"]));
     let register = || command(&place, &["days", "."]).output;
     assert!(register().contains("2 of 2 exceptions resolved"), "{}", register());
     let mut text = record("2026-03-14");
@@ -443,21 +432,13 @@ fn a_hole_between_records_is_told_and_must_be_closed() {
     // It stands between the reviewer and the signature.
     let listed = place.list();
     assert_eq!((&listed["hole_is_open"], &listed["hole_to_close"]), (&true.into(), &one["hole"]));
-    let acknowledge = ["review", "acknowledge", "late.csv", "--by", "anna", "--all-open"];
-    place.expect(0, &acknowledge);
-    for entry in place.entries() {
-        let made = ["review", "enter", "late.csv", "--by", "anna", "--entry", &entry];
-        place.expect(0, &[&made[..], &["--value", "none"]].concat());
-    }
+    place.complete();
     let told = place.sign("anna", "reviewed");
     assert_eq!(told.status, Some(2), "{told:#?}");
     assert!(told.complaint.contains("the hole before the record is not closed"), "{told:#?}");
     assert_eq!(place.close("hole_before_record", " ").status, Some(2));
     assert_eq!(place.close("hole_before_record", "logger off; product held").status, Some(0));
-    for (by, meaning) in [("anna", "reviewed"), ("ben", "approved")] {
-        let told = place.sign(by, meaning);
-        assert_eq!(told.status, Some(0), "{told:#?}");
-    }
+    place.sign_twice();
     assert_eq!(stage(&place, "late.csv"), "signed");
     let told = command(&place, &["days", "."]);
     assert!(

@@ -55,10 +55,7 @@ fn packages() -> Vec<Value> {
 
 fn deny() -> Table {
     let text = std::fs::read_to_string(root().join("deny.toml")).unwrap_or_default();
-    match text.parse() {
-        Ok(table) => table,
-        Err(error) => panic!("deny.toml: {error}"),
-    }
+    text.parse().unwrap_or_else(|error| panic!("deny.toml: {error}"))
 }
 
 /// The words of a list of `deny.toml`.

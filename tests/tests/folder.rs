@@ -3,6 +3,8 @@
 
 #![cfg(unix)]
 
+use std::ffi::OsStr;
+use std::fmt::Debug;
 use std::fs::File;
 use std::io::{Read as _, Write as _};
 use std::os::unix::fs::{MetadataExt as _, symlink};
@@ -29,13 +31,10 @@ const LOOKING: [&[&str]; 9] = [
 ];
 
 /// Runs a command that must end by itself.
-fn soon(place: &Place, arguments: &[&str]) -> Told {
+fn soon(place: &Place, arguments: &[impl AsRef<OsStr> + Debug]) -> Told {
     let mut command = place.command(&program());
     command.args(arguments);
-    let mut child = match command.spawn() {
-        Ok(child) => child,
-        Err(error) => panic!("{error}"),
-    };
+    let mut child = command.spawn().unwrap_or_else(|error| panic!("{error}"));
     if let Some(mut input) = child.stdin.take() {
         // A command that asks for no passphrase may be gone already.
         let _gone = writeln!(input, "{PASSPHRASE}");
@@ -94,8 +93,7 @@ fn put_back(place: &Place, name: &str, before: Option<Vec<u8>>) {
 /// One exception resolved, so that there is a journal.
 fn begun() -> Place {
     let place = Place::with_signers();
-    let settle = place.settle(&["--all-open"]);
-    place.expect(0, &settle.iter().map(String::as_str).collect::<Vec<_>>());
+    place.expect(0, &place.settle(&["--all-open"]));
     place
 }
 
@@ -123,7 +121,7 @@ fn a_pipe_hangs_no_command_and_is_told() {
             );
         }
         let settle = place.settle(&["--all-open"]);
-        soon(&place, &settle.iter().map(String::as_str).collect::<Vec<_>>());
+        soon(&place, &settle);
         put_back(&place, name, before);
     }
     // A key, its count and its lock.
@@ -145,14 +143,14 @@ fn a_lock_file_that_is_a_link_does_not_empty_the_private_key() {
     assert!(!before.is_empty());
     assert!(symlink(key, place.path("2026-03-14.review.hold")).is_ok());
     let settle = place.settle(&["--all-open"]);
-    let told = place.expect(2, &settle.iter().map(String::as_str).collect::<Vec<_>>());
+    let told = place.expect(2, &settle);
     assert!(told.complaint.contains("it is a link"), "{told:#?}");
     assert_eq!(place.read(key), before);
     assert!(!place.path("2026-03-14.review.jsonl").exists());
     // Nor one that is another name of the key.
     assert!(std::fs::remove_file(place.path("2026-03-14.review.hold")).is_ok());
     assert!(std::fs::hard_link(place.path(key), place.path("2026-03-14.review.hold")).is_ok());
-    place.expect(0, &settle.iter().map(String::as_str).collect::<Vec<_>>());
+    place.expect(0, &settle);
     assert_eq!(place.read(key), before);
 }
 
@@ -171,7 +169,7 @@ fn a_journal_that_is_a_link_to_a_secret_is_neither_published_nor_emptied() {
             assert!(!all.contains("a secret"), "{arguments:?}: {told:#?}");
         }
         let settle = place.settle(&["--all-open"]);
-        let told = place.expect(2, &settle.iter().map(String::as_str).collect::<Vec<_>>());
+        let told = place.expect(2, &settle);
         assert!(told.complaint.contains("it is a link"), "{told:#?}");
         assert_eq!(listing(&place), listed, "{name}");
         assert_eq!(place.read("config/secret"), b"a secret without a line feed");
@@ -179,8 +177,7 @@ fn a_journal_that_is_a_link_to_a_secret_is_neither_published_nor_emptied() {
     }
     // A journal that is not there yet is not begun through a link that leads nowhere.
     assert!(symlink("config/new", place.path("2026-03-14.review.jsonl")).is_ok());
-    let settle = place.settle(&["--all-open"]);
-    place.expect(2, &settle.iter().map(String::as_str).collect::<Vec<_>>());
+    place.expect(2, &place.settle(&["--all-open"]));
     assert!(!place.path("config/new").exists());
 }
 

@@ -16,13 +16,9 @@ use sha2::{Digest as _, Sha256};
 use std::fmt::Write as _;
 use std::path::{Path, PathBuf};
 use std::process::Command;
+use tests::good;
 use tests::program::{Told, program, root};
 use trace::{Instant, hexadecimal};
-
-/// What must not fail.
-fn good<T, E: std::fmt::Display>(result: Result<T, E>) -> T {
-    result.unwrap_or_else(|error| panic!("{error}"))
-}
 
 /// The lines of a snapshot.
 #[derive(Default)]

@@ -84,10 +84,8 @@ fn no_name_reaches_the_terminal_as_it_is() {
     }
     let audited = plain(&place, &["audit", FILE, "--format", "json"]);
     assert_eq!(audited.status, Some(1), "{audited:#?}");
-    let json: Value = match serde_json::from_str(&audited.output) {
-        Ok(json) => json,
-        Err(error) => panic!("{error}: {audited:#?}"),
-    };
+    let json: Value = serde_json::from_str(&audited.output)
+        .unwrap_or_else(|error| panic!("{error}: {audited:#?}"));
     assert_eq!(
         json["plant"]["name"],
         format!("plant {HOSTILE}"),
@@ -277,10 +275,7 @@ fn with_forged_signatures(journal: &[u8]) -> String {
 
 /// The form that the program asks for.
 fn canonical(object: &serde_json::Map<String, Value>) -> String {
-    match serde_json_canonicalizer::to_string(object) {
-        Ok(text) => text,
-        Err(error) => panic!("{error}"),
-    }
+    serde_json_canonicalizer::to_string(object).unwrap_or_else(|error| panic!("{error}"))
 }
 
 #[test]

@@ -33,10 +33,7 @@ fn file(header: &str, rows: usize, row: impl Fn(usize) -> String) -> String {
 
 /// The program's answer about a day, given no more memory than that.
 fn audited(files: &[(&str, &str)], format: &str) -> Told {
-    let folder = match tempfile::tempdir() {
-        Ok(folder) => folder,
-        Err(error) => panic!("{error}"),
-    };
+    let folder = tempfile::tempdir().unwrap_or_else(|error| panic!("{error}"));
     for (name, text) in files {
         assert!(fs::write(folder.path().join(name), text).is_ok(), "{name}");
     }
@@ -58,10 +55,7 @@ fn run(folder: &Path, format: &str) -> Told {
 
 fn json(told: &Told) -> Value {
     assert_eq!(told.status, Some(1), "{}", told.complaint);
-    match serde_json::from_str(&told.output) {
-        Ok(value) => value,
-        Err(error) => panic!("{error}: {}", told.complaint),
-    }
+    serde_json::from_str(&told.output).unwrap_or_else(|error| panic!("{error}: {}", told.complaint))
 }
 
 fn length(list: &Value) -> usize {

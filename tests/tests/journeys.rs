@@ -52,10 +52,7 @@ fn days() -> Vec<String> {
 }
 
 fn json(text: &str) -> Value {
-    match serde_json::from_str(text) {
-        Ok(value) => value,
-        Err(error) => panic!("{error}: {text}"),
-    }
+    serde_json::from_str(text).unwrap_or_else(|error| panic!("{error}: {text}"))
 }
 
 fn audit_json(day: &str) -> Value {
@@ -332,10 +329,7 @@ fn standard_input_is_a_file() {
 
 #[test]
 fn output_goes_to_a_file_whole() {
-    let folder = match tempfile::tempdir() {
-        Ok(folder) => folder,
-        Err(error) => panic!("{error}"),
-    };
+    let folder = tempfile::tempdir().unwrap_or_else(|error| panic!("{error}"));
     let day = &days()[1];
     let path = folder.path().join("audit.json");
     fs::write(&path, "an older report").unwrap_or_default();
@@ -352,10 +346,7 @@ fn output_goes_to_a_file_whole() {
 fn a_reader_that_goes_away_is_no_accident() {
     let child =
         command(&["audit", &days()[0]]).stdout(Stdio::piped()).stderr(Stdio::piped()).spawn();
-    let mut child = match child {
-        Ok(child) => child,
-        Err(error) => panic!("{error}"),
-    };
+    let mut child = child.unwrap_or_else(|error| panic!("{error}"));
     drop(child.stdout.take());
     let mut complaint = String::new();
     if let Some(mut pipe) = child.stderr.take() {
@@ -368,10 +359,10 @@ fn a_reader_that_goes_away_is_no_accident() {
 #[cfg(target_os = "linux")]
 #[test]
 fn a_full_disk_is_told() {
-    let full = match File::options().write(true).open("/dev/full") {
-        Ok(full) => full,
-        Err(error) => panic!("/dev/full: {error}"),
-    };
+    let full = File::options()
+        .write(true)
+        .open("/dev/full")
+        .unwrap_or_else(|error| panic!("/dev/full: {error}"));
     let told: Told = match command(&["audit", &days()[0]]).stdout(full).output() {
         Ok(output) => output.into(),
         Err(error) => panic!("{error}"),
@@ -440,10 +431,7 @@ fn help_and_mistakes_on_the_command_line() {
 /// A second opinion in Python, from the CSV alone: the same runs of forward and short samples.
 #[test]
 fn a_second_opinion() {
-    let folder = match tempfile::tempdir() {
-        Ok(folder) => folder,
-        Err(error) => panic!("{error}"),
-    };
+    let folder = tempfile::tempdir().unwrap_or_else(|error| panic!("{error}"));
     let mut compared = 0;
     for day in days() {
         let audit = folder.path().join("audit.json");

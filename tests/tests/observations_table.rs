@@ -7,17 +7,11 @@ use simulate::proof::{Must, proof_days};
 use std::collections::{BTreeMap, BTreeSet};
 use std::fs;
 use std::path::{Path, PathBuf};
-use tests::place::Place;
+use tests::good;
+use tests::place::{Place, reversed_twice};
 use tests::program::run;
 
 type Row = BTreeMap<String, String>;
-
-fn good<T, E: std::fmt::Display>(result: Result<T, E>) -> T {
-    match result {
-        Ok(value) => value,
-        Err(error) => panic!("{error}"),
-    }
-}
 
 /// The sample runs, and the days of proof that can be audited, written into `folder`.
 fn days(folder: &Path) -> Vec<PathBuf> {
@@ -159,22 +153,6 @@ fn every_figure_stands_in_its_column_on_every_day() {
     for ending in ["degf", "psi", "ms", "count", "channel", "line"] {
         assert!(seen.iter().any(|name| name.ends_with(ending)), "{ending}: {seen:?}");
     }
-}
-
-/// Four minutes at 1 Hz; twice the raw side is above the pasteurized side while diverted.
-fn reversed_twice() -> String {
-    let mut text =
-        "time,valve,holding temperature (°F),raw pressure (psi),pasteurized pressure (psi)\n"
-            .to_owned();
-    for second in 0..240 {
-        let valve = if matches!(second, 0..=19 | 120..=139) { "divert" } else { "forward" };
-        let pasteurized = if matches!(second, 3..=5 | 125..=127) { "9.2" } else { "14.0" };
-        let temperature = if second % 2 == 0 { "163.1" } else { "163.2" };
-        let (minute, second) = (second / 60, second % 60);
-        let time = format!("2026-03-14T06:{minute:02}:{second:02}-05:00");
-        text.extend([time.as_str(), ",", valve, ",", temperature, ",10.0,", pasteurized, "\n"]);
-    }
-    text
 }
 
 #[test]

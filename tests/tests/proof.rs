@@ -84,10 +84,7 @@ fn day(name: &str) -> ProofDay {
 
 /// What the program says of a day, for a person and as JSON.
 fn told(day: &ProofDay) -> (Told, Told) {
-    let folder = match tempfile::tempdir() {
-        Ok(folder) => folder,
-        Err(error) => panic!("{error}"),
-    };
+    let folder = tempfile::tempdir().unwrap_or_else(|error| panic!("{error}"));
     for file in &day.files {
         let path = folder.path().join(file.name);
         if let Err(error) = fs::write(&path, &file.text) {
@@ -125,10 +122,8 @@ fn answered(about: &str, text: &Told, json: &Told, answer: &Answer) {
         "{about}\n{}",
         text.output
     );
-    let audit: Value = match serde_json::from_str(&json.output) {
-        Ok(audit) => audit,
-        Err(error) => panic!("{about}\n{error}: {}", json.output),
-    };
+    let audit: Value = serde_json::from_str(&json.output)
+        .unwrap_or_else(|error| panic!("{about}\n{error}: {}", json.output));
     assert_eq!(audit["schema"], 2, "{about}");
     let found = list(&audit["exceptions"]).iter().map(Found::read).collect::<Vec<_>>();
     exceptions(about, &found, answer);

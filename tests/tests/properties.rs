@@ -81,10 +81,7 @@ fn writable(seed: u64) -> Specimen {
 }
 
 fn chicago() -> Zone {
-    match "America/Chicago".parse() {
-        Ok(zone) => zone,
-        Err(error) => panic!("{error}"),
-    }
+    "America/Chicago".parse().unwrap_or_else(|error| panic!("{error}"))
 }
 
 fn bytes(name: &str, bytes: Vec<u8>) -> Input {

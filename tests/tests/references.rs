@@ -15,10 +15,7 @@ fn rows(table: &str) -> Vec<Vec<String>> {
 }
 
 fn number(cell: &str) -> f64 {
-    match cell.parse() {
-        Ok(number) => number,
-        Err(error) => panic!("{cell}: {error}"),
-    }
+    cell.parse().unwrap_or_else(|error| panic!("{cell}: {error}"))
 }
 
 /// A flow by its formula in `make_references.py`, in L/h at a tenth of a second.
@@ -51,10 +48,7 @@ fn record(name: &str) -> RunRecord {
     let differential = Differential::Direct(differential);
     let mut parts = RunRecordParts::needed("unit", instants, valve, temperature, differential);
     parts.flow_rate = Some(rates);
-    match RunRecord::new(parts) {
-        Ok(record) => record,
-        Err(error) => panic!("{error}"),
-    }
+    RunRecord::new(parts).unwrap_or_else(|error| panic!("{error}"))
 }
 
 /// SciPy 1.17.1, `integrate.quad` and `optimize.brentq`.

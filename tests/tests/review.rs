@@ -3,7 +3,7 @@
 
 use serde_json::Value;
 use std::path::Path;
-use tests::place::Place;
+use tests::place::{Place, moving, reversed_twice};
 use tests::program::program;
 
 const RUN_SHEET: &str = "start,end,product,lot\n\
@@ -140,11 +140,8 @@ fn the_documented_check_without_the_program() {
 #[test]
 fn a_wrong_passphrase_does_not_sign_and_slows_down() {
     let place = Place::with_signers();
-    let settle = place.settle(&["--all-open"]);
-    place.expect(0, &settle.iter().map(String::as_str).collect::<Vec<_>>());
-    place.expect(0, &["review", "acknowledge", "2026-03-14.csv", "--by", "anna", "--all-open"]);
-    let enter = ["review", "enter", "2026-03-14.csv", "--by", "anna", "--entry"];
-    place.expect(0, &[&enter[..], &["unusual circumstances", "--value", "none"]].concat());
+    place.expect(0, &place.settle(&["--all-open"]));
+    place.complete();
     let lines = place.read("2026-03-14.review.jsonl");
     place.write("wrong", "something else entirely\n");
     let script = "exec \"$0\" review sign 2026-03-14.csv --by anna --meaning reviewed \
@@ -189,10 +186,8 @@ fn the_record_with_its_review_in_three_formats() {
     for words in ["Ben Example (invented)", "approved", "steam valve stuck", "re-pasteurized"] {
         assert!(text.contains(words), "{words:?} is on paper: {text}");
     }
-    let json: Value = match serde_json::from_slice(&report("json", "signed.json")) {
-        Ok(json) => json,
-        Err(error) => panic!("{error}"),
-    };
+    let json: Value = serde_json::from_slice(&report("json", "signed.json"))
+        .unwrap_or_else(|error| panic!("{error}"));
     assert_eq!(json["verification"]["holds"], true);
     let csv = String::from_utf8_lossy(&report("csv", "signed.csv")).into_owned();
     let mut rows = csv.lines();
@@ -216,31 +211,6 @@ fn the_record_with_its_review_in_three_formats() {
     place.write("2026-03-14.csv", &changed);
     place.expect(1, &["report", "2026-03-14.csv", "--format", "pdf", "--output", "changed.pdf"]);
     assert!(text_of("changed.pdf").to_lowercase().contains("changed since signing"));
-}
-
-/// A legal temperature that moves, as a real one does.
-const fn moving(second: u32) -> &'static str {
-    match second % 3 {
-        0 => "162.4",
-        1 => "162.5",
-        _ => "162.3",
-    }
-}
-
-/// Four minutes at 1 Hz; twice the raw side is above the pasteurized side while diverted.
-fn reversed_twice() -> String {
-    let mut text =
-        "time,valve,holding temperature (°F),raw pressure (psi),pasteurized pressure (psi)\n"
-            .to_owned();
-    for second in 0..240 {
-        let valve = if matches!(second, 0..=19 | 120..=139) { "divert" } else { "forward" };
-        let pasteurized = if matches!(second, 3..=5 | 125..=127) { "9.2" } else { "14.0" };
-        let (minute, second) = (second / 60, second % 60);
-        let time = format!("2026-03-14T06:{minute:02}:{second:02}-05:00");
-        let temperature = moving(second);
-        text.extend([time.as_str(), ",", valve, ",", temperature, ",10.0,", pasteurized, "\n"]);
-    }
-    text
 }
 
 #[test]
@@ -288,11 +258,7 @@ fn observations_are_closed_one_by_one_each_with_a_reason() {
     assert!(!place.path("2026-03-14.review.jsonl").exists(), "nothing was entered");
 
     // All the rest is done; each open observation keeps the record from being signed.
-    place.expect(0, &["review", "acknowledge", "2026-03-14.csv", "--by", "anna", "--all-open"]);
-    for entry in place.entries() {
-        let enter = ["review", "enter", "2026-03-14.csv", "--by", "anna", "--entry", &entry];
-        place.expect(0, &[&enter[..], &["--value", "none"]].concat());
-    }
+    place.complete();
     for (id, left) in
         ids.iter().zip(["2 observations are not closed", "1 observation is not closed"])
     {
@@ -312,10 +278,7 @@ fn observations_are_closed_one_by_one_each_with_a_reason() {
     place.expect(0, &[&withdraw[..], &[ids[1].as_str()]].concat());
     place.expect(1, &["review", "list", "2026-03-14.csv"]);
     assert_eq!(place.close(&ids[1], "pump repaired").status, Some(0));
-    for (by, meaning) in [("anna", "reviewed"), ("ben", "approved")] {
-        let told = place.sign(by, meaning);
-        assert_eq!(told.status, Some(0), "{told:#?}");
-    }
+    place.sign_twice();
     assert_eq!(place.verify().status, Some(0), "{:#?}", place.verify());
     let told = place.close(&ids[0], "another reason");
     assert!(told.complaint.contains("is signed; reopen it first"), "{told:#?}");
@@ -360,8 +323,7 @@ fn a_cleaning_and_an_episode_are_resolved_once_each() {
         open.output.contains("cleaning 1, outside production (3 exceptions)  open\n"),
         "{open:#?}"
     );
-    let missing = place.settle(&["--cleaning", "2"]);
-    let told = place.expect(2, &missing.iter().map(String::as_str).collect::<Vec<_>>());
+    let told = place.expect(2, &place.settle(&["--cleaning", "2"]));
     assert!(told.complaint.contains("no cleaning 2"), "{told:#?}");
     let resolve = ["review", "resolve", "2026-03-14.csv", "--by", "anna", "--cleaning", "1"];
     let why = ["--cause", "cleaning", "--action", "none", "--disposition", "none_needed"];
@@ -380,8 +342,7 @@ fn a_cleaning_and_an_episode_are_resolved_once_each() {
         ),
         "{told:#?}"
     );
-    let episode = place.settle(&["--episode", "1"]);
-    place.expect(0, &episode.iter().map(String::as_str).collect::<Vec<_>>());
+    place.expect(0, &place.settle(&["--episode", "1"]));
     assert_eq!(journal().lines().count(), 3);
     let listed = place.list();
     let exceptions = listed["exceptions"].as_array().cloned().unwrap_or_default();
@@ -539,17 +500,7 @@ fn a_thousand_kills_lose_no_acknowledged_entry() {
     let place = Place::with_signers();
     let enter = |value: &str| {
         let mut command = place.command(&program());
-        command.args([
-            "review",
-            "enter",
-            "2026-03-14.csv",
-            "--by",
-            "anna",
-            "--entry",
-            "unusual circumstances",
-            "--value",
-            value,
-        ]);
+        command.args(place.entry("unusual circumstances", value));
         command
     };
     // How long an entry takes when nobody kills it, to aim at every part of it.
@@ -562,10 +513,7 @@ fn a_thousand_kills_lose_no_acknowledged_entry() {
     for round in 0..1000_u32 {
         let value = format!("round {round}");
         let mut command = enter(&value);
-        let mut child = match command.spawn() {
-            Ok(child) => child,
-            Err(error) => panic!("{error}"),
-        };
+        let mut child = command.spawn().unwrap_or_else(|error| panic!("{error}"));
         // From the start to a little beyond the usual end, in an order that looks random.
         std::thread::sleep(usual * (round * 617 % 1000) / 800);
         assert!(child.kill().is_ok());
@@ -598,17 +546,7 @@ fn programs_at_once_never_fork_the_chain() {
                     let mut made = Vec::new();
                     for entry in 0..25 {
                         let value = format!("{thread}.{entry}");
-                        let told = place.run(&[
-                            "review",
-                            "enter",
-                            "2026-03-14.csv",
-                            "--by",
-                            "anna",
-                            "--entry",
-                            "unusual circumstances",
-                            "--value",
-                            &value,
-                        ]);
+                        let told = place.run(&place.entry("unusual circumstances", &value));
                         match told.status {
                             Some(0) => made.push(value),
                             _ => assert!(
@@ -638,8 +576,7 @@ fn programs_at_once_never_fork_the_chain() {
 #[test]
 fn a_full_disk_is_told_and_loses_nothing() {
     let place = Place::with_signers();
-    let settle = place.settle(&["--all-open"]);
-    place.expect(0, &settle.iter().map(String::as_str).collect::<Vec<_>>());
+    place.expect(0, &place.settle(&["--all-open"]));
     let before = place.read("2026-03-14.review.jsonl");
     // The limit counts blocks of 512 bytes; the next line ends beyond the last whole block.
     let blocks = before.len() / 512 + 1;
@@ -654,16 +591,14 @@ fn a_full_disk_is_told_and_loses_nothing() {
     assert_eq!(told.status, Some(2), "{told:#?}");
     assert!(told.complaint.contains("NOT made") && told.complaint.contains("room"), "{told:#?}");
     assert_eq!(place.read("2026-03-14.review.jsonl"), before);
-    let enter = ["review", "enter", "2026-03-14.csv", "--by", "anna", "--entry"];
-    place.expect(0, &[&enter[..], &["unusual circumstances", "--value", "none"]].concat());
+    place.expect(0, &place.entry("unusual circumstances", "none"));
 }
 
 /// A line that a power loss cut short is set aside, said, and gone on after.
 #[test]
 fn a_torn_line_is_set_aside_and_said() {
     let place = Place::with_signers();
-    let settle = place.settle(&["--all-open"]);
-    place.expect(0, &settle.iter().map(String::as_str).collect::<Vec<_>>());
+    place.expect(0, &place.settle(&["--all-open"]));
     let whole = place.read("2026-03-14.review.jsonl");
     assert!(
         std::fs::write(place.path("2026-03-14.review.jsonl"), &whole[..whole.len() - 9]).is_ok()
@@ -688,7 +623,6 @@ fn a_folder_that_can_not_be_written_is_told() {
     let hold = place.path("2026-03-14.review.hold");
     assert!(std::os::unix::fs::symlink("/nowhere/at/all", &hold).is_ok());
     let settle = place.settle(&["--all-open"]);
-    let settle: Vec<&str> = settle.iter().map(String::as_str).collect();
     let told = place.expect(2, &settle);
     assert!(told.complaint.contains("can't be written: it is a link"), "{told:#?}");
     assert!(!place.path("2026-03-14.review.jsonl").exists());
@@ -697,9 +631,7 @@ fn a_folder_that_can_not_be_written_is_told() {
     place.expect(0, &settle);
     let key = place.path("config/holdtrace/keys/anna.pem");
     assert!(std::fs::set_permissions(&key, std::fs::Permissions::from_mode(0o644)).is_ok());
-    place.expect(0, &["review", "acknowledge", "2026-03-14.csv", "--by", "anna", "--all-open"]);
-    let enter = ["review", "enter", "2026-03-14.csv", "--by", "anna", "--entry"];
-    place.expect(0, &[&enter[..], &["unusual circumstances", "--value", "none"]].concat());
+    place.complete();
     let told = place.sign("anna", "reviewed");
     assert_eq!(told.status, Some(2), "{told:#?}");
     assert!(told.complaint.contains("chmod"), "{told:#?}");

@@ -31,27 +31,16 @@ fn logger_file() -> String {
 }
 
 fn audited(sheet: &str) -> (RunRecord, Audit) {
-    let plant = match Plant::parse("plant.toml", PLANT) {
-        Ok(plant) => plant,
-        Err(error) => panic!("{error}"),
-    };
+    let plant = Plant::parse("plant.toml", PLANT).unwrap_or_else(|error| panic!("{error}"));
     let input = Input::Bytes { name: "day.csv".to_owned(), bytes: logger_file().into_bytes() };
-    let ingested = match read(&[input], &plant, &Progress::default()) {
-        Ok(ingested) => ingested,
-        Err(error) => panic!("{error}"),
-    };
-    let folder = match tempfile::tempdir() {
-        Ok(folder) => folder,
-        Err(error) => panic!("{error}"),
-    };
+    let ingested =
+        read(&[input], &plant, &Progress::default()).unwrap_or_else(|error| panic!("{error}"));
+    let folder = tempfile::tempdir().unwrap_or_else(|error| panic!("{error}"));
     let path = folder.path().join("day.run-sheet.csv");
     if let Err(error) = std::fs::write(&path, sheet) {
         panic!("{error}");
     }
-    let sheet = match read_run_sheet(&path, &plant) {
-        Ok(sheet) => sheet,
-        Err(error) => panic!("{error}"),
-    };
+    let sheet = read_run_sheet(&path, &plant).unwrap_or_else(|error| panic!("{error}"));
     let record = ingested.record.with_run_sheet(sheet);
     let audit = audit(&record, &plant, ingested.observations);
     (record, audit)

@@ -100,10 +100,7 @@ const FINER: [(i64, i64); 10] = [
 
 fn plant(rest: &str) -> Plant {
     let head = "schema = 1\nplant = \"Made up\"\nunit = \"HTST\"\nzone = \"UTC\"\n";
-    match Plant::parse("plant.toml", &format!("{head}{rest}")) {
-        Ok(plant) => plant,
-        Err(error) => panic!("{error}"),
-    }
+    Plant::parse("plant.toml", &format!("{head}{rest}")).unwrap_or_else(|error| panic!("{error}"))
 }
 
 /// Somebody who answers for limits beyond the bounds of the method's section 11.

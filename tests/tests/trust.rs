@@ -133,9 +133,7 @@ fn limits_that_nobody_approved_are_not_signed() {
     assert!(listed.output.contains("ben wants to approve the plant file own.toml"), "{listed:#?}");
     let alone = ["signer", "second", "--line", "5", "--by", "ben", "--passphrase-fd", "0"];
     place.expect(2, &alone);
-    let settle = place.settle(&["--all-open"]);
-    let settle: Vec<&str> = settle.iter().map(String::as_str).collect();
-    place.expect(0, &[&settle[..], &own].concat());
+    place.expect(0, &place.settle(&[&["--all-open"][..], &own].concat()));
     let sign =
         ["review", "sign", RECORD, "--by", "anna", "--meaning", "reviewed", "--passphrase-fd", "0"];
     let told = place.expect(1, &[&["report", RECORD, "--format", "json"][..], &own].concat());

@@ -21,10 +21,7 @@ fn audit(name: &str, bytes: Vec<u8>, plant: &Plant) -> (RunRecord, Audit) {
 }
 
 fn plant() -> Plant {
-    match simulate::sample_plant() {
-        Ok(plant) => plant,
-        Err(error) => panic!("{error}"),
-    }
+    simulate::sample_plant().unwrap_or_else(|error| panic!("{error}"))
 }
 
 const RULES: [(TruthRule, Rule); 4] = [
@@ -80,10 +77,7 @@ fn check(name: &str, record: &RunRecord, audit: &Audit, truth: &Truth, blur: Dur
 #[test]
 fn the_audit_finds_in_the_sample_runs_what_happened() {
     let plant = plant();
-    let days = match simulate::sample_days() {
-        Ok(days) => days,
-        Err(error) => panic!("{error}"),
-    };
+    let days = simulate::sample_days().unwrap_or_else(|error| panic!("{error}"));
     assert_eq!(days.len(), 7);
     for day in days {
         let (record, audit) = audit(&day.file_name, day.bytes, &plant);
@@ -146,14 +140,8 @@ fn days_with_faults_at_any_time() {
     let mut unsafe_flow = 0;
     for seed in 0..12 {
         let script = day(&mut Choices::new(seed));
-        let run = match simulate(&script, &plant, seed) {
-            Ok(run) => run,
-            Err(error) => panic!("{error}"),
-        };
-        let bytes = match write_csv(&run, &Dialect::default()) {
-            Ok(bytes) => bytes,
-            Err(error) => panic!("{error}"),
-        };
+        let run = simulate(&script, &plant, seed).unwrap_or_else(|error| panic!("{error}"));
+        let bytes = write_csv(&run, &Dialect::default()).unwrap_or_else(|error| panic!("{error}"));
         unsafe_flow += run.truth.unsafe_flow.len();
         let name = format!("seed {seed}");
         let (record, audit) = audit(&name, bytes, &plant);

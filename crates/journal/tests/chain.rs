@@ -44,17 +44,11 @@ fn sample(folder: &Path) -> PathBuf {
 }
 
 fn folder() -> tempfile::TempDir {
-    match tempfile::tempdir() {
-        Ok(folder) => folder,
-        Err(error) => panic!("{error}"),
-    }
+    tempfile::tempdir().unwrap_or_else(|error| panic!("{error}"))
 }
 
 fn bytes(path: &Path) -> Vec<u8> {
-    match std::fs::read(path) {
-        Ok(bytes) => bytes,
-        Err(error) => panic!("{error}"),
-    }
+    std::fs::read(path).unwrap_or_else(|error| panic!("{error}"))
 }
 
 fn write(path: &Path, bytes: &[u8]) {
@@ -134,10 +128,8 @@ fn a_torn_line_is_told_and_set_aside_by_the_next_entry_at_every_place() {
     for cut in (0..last).step_by(37).chain(ends.clone()).chain(last..original.len()) {
         let kept = ends.iter().rfind(|&&end| end <= cut).copied().unwrap_or_default();
         write(&path, &original[..cut]);
-        let (mut journal, torn) = match Journal::open(&path) {
-            Ok(opened) => opened,
-            Err(error) => panic!("cut at {cut}: {error}"),
-        };
+        let (mut journal, torn) =
+            Journal::open(&path).unwrap_or_else(|error| panic!("cut at {cut}: {error}"));
         assert_eq!(torn.map(|torn| torn.bytes), (kept < cut).then_some((cut - kept) as u64));
         assert_eq!(bytes(&path), original[..cut], "cut at {cut}: opening writes nothing");
         assert_eq!(names(folder.path()).len(), 1, "cut at {cut}: opening writes nothing");

@@ -1,16 +1,22 @@
 //! The ledger: what is cut off, put back or replaced is seen, and nobody enters what they may not.
 
 mod common;
+#[path = "common/register.rs"]
+mod register;
 
 use common::{folder, id, new_key, stamp};
 use journal::{Body, Digest, Entry, Journal, Line};
+use register::{enrolment, open, refused, said};
 use serde_json::{Value, json};
 use signers::{
-    Books, Enrolment, Error, Found, Ledger, LedgerFile, Meaning, Register, RegisterFile, Role,
-    Stood, UnlockedKey,
+    Books, Error, Found, Ledger, LedgerFile, Meaning, Register, RegisterFile, Role, Stood,
+    UnlockedKey,
 };
 use std::path::{Path, PathBuf};
 use tempfile::TempDir;
+
+/// The name of everybody.
+const NAME: &str = "Somebody Invented";
 
 /// A plant with two supervisors and a technician; all people are invented.
 struct Plant {
@@ -31,7 +37,7 @@ impl Plant {
         for (key, role, at) in
             [(&technician, Role::Technician, 10), (&second, Role::Supervisor, 20)]
         {
-            said(file.enrol(enrolment(key, role), &first, stamp(at)));
+            said(file.enrol(enrolment(key, NAME, role), &first, stamp(at)));
         }
         Self { folder, file, first, second, technician }
     }
@@ -56,33 +62,6 @@ impl Plant {
     fn read(&self) -> Result<Ledger, String> {
         let reading = journal::read(&self.ledger_path()).map_err(|error| error.to_string())?;
         Ledger::replay(&reading.lines, self.register()).map_err(|violation| violation.why)
-    }
-}
-
-fn enrolment(key: &UnlockedKey, role: Role) -> Enrolment {
-    Enrolment {
-        signer: key.signer().clone(),
-        name: "Somebody Invented".to_owned(),
-        role,
-        public_key: key.public_key(),
-    }
-}
-
-fn open(path: &Path) -> RegisterFile {
-    match RegisterFile::open(path) {
-        Ok((file, None)) => file,
-        other => panic!("{other:?}"),
-    }
-}
-
-fn said<T>(result: Result<T, Error>) -> T {
-    result.unwrap_or_else(|error| panic!("{error}"))
-}
-
-fn refused(result: Result<(), Error>) -> String {
-    match result {
-        Err(Error::Refused { why }) => why,
-        other => panic!("{other:?}"),
     }
 }
 
@@ -122,10 +101,7 @@ fn a_journal_that_was_cut_replaced_or_moved_is_told_from_what_was_signed() {
         stamp(200),
     ));
     said(ledger.enter(&stood("a.review.jsonl", &all), plant.register(), &plant.first, stamp(210)));
-    let ledger = match plant.read() {
-        Ok(ledger) => ledger,
-        Err(why) => panic!("{why}"),
-    };
+    let ledger = plant.read().unwrap_or_else(|why| panic!("{why}"));
     assert_eq!(ledger.len(), 5, "it begins, two are enrolled, two signatures");
     let agrees =
         |name: &str, lines: &[Line]| matches!(ledger.of_journal(name, lines), Found::Agrees(_));
@@ -288,7 +264,7 @@ fn two_supervisors_agree_where_there_are_two() {
     assert!(why.contains("does not wait"), "{why}");
     // A third supervisor: not by one alone, and not once the first is gone.
     let third = new_key(plant.folder.path(), "u.holm");
-    said(plant.file.enrol(enrolment(&third, Role::Supervisor), &plant.second, stamp(400)));
+    said(plant.file.enrol(enrolment(&third, NAME, Role::Supervisor), &plant.second, stamp(400)));
     assert!(!plant.register().is_supervisor(&id("u.holm")));
     said(plant.file.withdraw_plant_file(&digest, "a new tube", &plant.second, stamp(410)));
     assert_eq!(plant.register().plant_file_at(&digest, now), None);
@@ -297,7 +273,7 @@ fn two_supervisors_agree_where_there_are_two() {
     let why = refused(plant.file.second(6, &plant.first, stamp(430)));
     assert!(why.contains("no supervisor any more"), "{why}");
     // Alone again, the first may enrol.
-    said(plant.file.enrol(enrolment(&third, Role::Supervisor), &plant.first, stamp(440)));
+    said(plant.file.enrol(enrolment(&third, NAME, Role::Supervisor), &plant.first, stamp(440)));
     assert!(plant.register().is_supervisor(&id("u.holm")));
     let again = open(&plant.register_path());
     assert_eq!(again.register(), plant.register());
@@ -313,7 +289,7 @@ fn an_old_register_follows_the_new_rules_from_its_next_line() {
     let Ok((mut journal, None)) = Journal::open(&path) else { panic!("a journal") };
     for (key, at) in [(&first, 0), (&second, 10)] {
         let mut body = json!({"kind": "enrolled"});
-        let fields = serde_json::to_value(enrolment(key, Role::Supervisor));
+        let fields = serde_json::to_value(enrolment(key, NAME, Role::Supervisor));
         let (Value::Object(body), Ok(Value::Object(fields))) = (&mut body, fields) else {
             panic!("objects")
         };
@@ -324,7 +300,7 @@ fn an_old_register_follows_the_new_rules_from_its_next_line() {
     let mut file = open(&path);
     assert_eq!((file.register().rules(), file.register().supervisors()), (1, 2));
     let third = new_key(folder.path(), "c");
-    said(file.enrol(enrolment(&third, Role::Supervisor), &second, stamp(20)));
+    said(file.enrol(enrolment(&third, NAME, Role::Supervisor), &second, stamp(20)));
     assert_eq!((file.register().rules(), file.register().len()), (2, 4));
     assert!(file.waits(), "one alone could enrol a supervisor before");
     assert!(!LedgerFile::beside(&path).exists(), "stock is taken by a supervisor");
@@ -336,9 +312,9 @@ fn a_clock_that_ran_ahead_is_corrected_by_a_supervisor() {
     let mut plant = Plant::new();
     let year = 365 * 86_400;
     let holm = new_key(plant.folder.path(), "u.holm");
-    said(plant.file.enrol(enrolment(&holm, Role::Technician), &plant.first, stamp(year)));
+    said(plant.file.enrol(enrolment(&holm, NAME, Role::Technician), &plant.first, stamp(year)));
     let late = new_key(plant.folder.path(), "v.dahl");
-    let new = || enrolment(&late, Role::Technician);
+    let new = || enrolment(&late, NAME, Role::Technician);
     let locked = plant.file.enrol(new(), &plant.first, stamp(500));
     let behind = matches!(locked, Err(Error::Journal(journal::Error::ClockBehind { .. })));
     assert!(behind, "{locked:?}");

@@ -5,6 +5,8 @@ mod common;
 mod files;
 #[path = "common/outside.rs"]
 mod outside;
+#[path = "common/register.rs"]
+mod register;
 
 use common::{folder, id, new_key, stamp};
 use files::write;
@@ -12,12 +14,12 @@ use journal::{Body, Digest, Entry, Journal, Signature};
 use outside::{openssl, openssl_says};
 use proptest::prelude::*;
 use proptest::sample::Index;
+use register::{enrolment, open, refused, said};
 use serde_json::{Value, json};
 use signers::{
-    Enrolment, Error, Ledger, LedgerFile, Meaning, Register, RegisterFile, Role, UnlockedKey,
-    Verdict,
+    Error, Ledger, LedgerFile, Meaning, Register, RegisterFile, Role, UnlockedKey, Verdict,
 };
-use std::path::{Path, PathBuf};
+use std::path::PathBuf;
 use tempfile::TempDir;
 
 /// A plant with a supervisor and a technician; all people are invented.
@@ -54,35 +56,6 @@ impl Plant {
 
     fn bytes(&self) -> Vec<u8> {
         std::fs::read(self.path()).unwrap_or_else(|error| panic!("{error}"))
-    }
-}
-
-fn open(path: &Path) -> RegisterFile {
-    match RegisterFile::open(path) {
-        Ok((file, None)) => file,
-        other => panic!("{other:?}"),
-    }
-}
-
-fn said<T>(result: Result<T, Error>) -> T {
-    result.unwrap_or_else(|error| panic!("{error}"))
-}
-
-/// The enrolment of the holder of `key`.
-fn enrolment(key: &UnlockedKey, name: &str, role: Role) -> Enrolment {
-    Enrolment {
-        signer: key.signer().clone(),
-        name: name.to_owned(),
-        role,
-        public_key: key.public_key(),
-    }
-}
-
-/// The reason for which something was refused.
-fn refused(result: Result<(), Error>) -> String {
-    match result {
-        Err(Error::Refused { why }) => why,
-        other => panic!("{other:?}"),
     }
 }
 

@@ -230,10 +230,8 @@ fn assert_agreement(name: &str, run: &Run, slack_ms: i64) {
 
 /// All days, played once for all tests.
 fn days() -> &'static [SampleDay] {
-    static DAYS: LazyLock<Vec<SampleDay>> = LazyLock::new(|| match sample_days() {
-        Ok(days) => days,
-        Err(error) => panic!("{error}"),
-    });
+    static DAYS: LazyLock<Vec<SampleDay>> =
+        LazyLock::new(|| sample_days().unwrap_or_else(|error| panic!("{error}")));
     &DAYS
 }
 

@@ -89,10 +89,7 @@ fn record(samples: &[Sample], (temperature, pressure, flow, pair, more): Kind) -
         unplaced: Vec::new(),
         double_spans: Vec::new(),
     };
-    match RunRecord::new(parts) {
-        Ok(record) => record,
-        Err(error) => panic!("{error}"),
-    }
+    RunRecord::new(parts).unwrap_or_else(|error| panic!("{error}"))
 }
 
 fn back(frame: &DataFrame) -> Result<RunRecord, Error> {
@@ -100,10 +97,7 @@ fn back(frame: &DataFrame) -> Result<RunRecord, Error> {
 }
 
 fn good<T>(result: Result<T, Error>) -> T {
-    match result {
-        Ok(value) => value,
-        Err(error) => panic!("{error}"),
-    }
+    result.unwrap_or_else(|error| panic!("{error}"))
 }
 
 fn text(channel: Option<&TextChannel>) -> Option<Vec<&str>> {
@@ -328,10 +322,7 @@ fn figures_of_observations_stand_in_columns_with_their_units() {
         row
     });
     let mut frame = good(table_frame(&case.observations_table()));
-    let folder = match tempfile::tempdir() {
-        Ok(folder) => folder,
-        Err(error) => panic!("{error}"),
-    };
+    let folder = tempfile::tempdir().unwrap_or_else(|error| panic!("{error}"));
     let path = folder.path().join("observations.parquet");
     good(write_parquet(&mut frame, &path));
     for frame in [frame, good(read_parquet(&path))] {
@@ -353,10 +344,7 @@ fn figures_of_observations_stand_in_columns_with_their_units() {
 }
 
 fn folder() -> tempfile::TempDir {
-    match tempfile::tempdir() {
-        Ok(folder) => folder,
-        Err(error) => panic!("{error}"),
-    }
+    tempfile::tempdir().unwrap_or_else(|error| panic!("{error}"))
 }
 
 fn files(folder: &Path) -> Vec<String> {
@@ -419,10 +407,7 @@ fn a_damaged_file_is_an_error() {
 #[test]
 fn what_no_record_holds_is_refused_with_its_place() {
     let frame = good(record_frame(&troubled()));
-    let without = |name: &str| match frame.drop(name) {
-        Ok(frame) => frame,
-        Err(error) => panic!("{error}"),
-    };
+    let without = |name: &str| frame.drop(name).unwrap_or_else(|error| panic!("{error}"));
     for (name, missing) in [
         ("instant", "instant"),
         ("valve", "valve"),

@@ -58,10 +58,7 @@ fn what_is_no_logger_file_is_refused() {
 
 #[test]
 fn files_that_are_not_there_are_named() {
-    let folder = match tempfile::tempdir() {
-        Ok(folder) => folder,
-        Err(error) => panic!("{error}"),
-    };
+    let folder = tempfile::tempdir().unwrap_or_else(|error| panic!("{error}"));
     let missing = folder.path().join("missing.csv");
     let message = |input: Input| {
         read(&[input], &Plant::assumed(), &Progress::default())
@@ -298,10 +295,7 @@ fn a_bound_column_that_no_file_has_is_an_error() {
 #[cfg(target_os = "linux")]
 #[test]
 fn a_length_that_is_a_lie_is_not_believed() {
-    let folder = match tempfile::tempdir() {
-        Ok(folder) => folder,
-        Err(error) => panic!("{error}"),
-    };
+    let folder = tempfile::tempdir().unwrap_or_else(|error| panic!("{error}"));
     let path = folder.path().join("day.csv");
     assert!(std::fs::write(&path, file(&ROWS.repeat(20))).is_ok());
     let grown = std::fs::File::options().write(true).open(&path);

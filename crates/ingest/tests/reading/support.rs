@@ -16,10 +16,7 @@ pub fn plant(rest: &str) -> Plant {
 /// The same in a time zone.
 pub fn plant_in(zone: &str, rest: &str) -> Plant {
     let text = format!("schema = 1\nplant = \"P\"\nunit = \"U\"\nzone = \"{zone}\"\n{rest}");
-    match Plant::parse("plant.toml", &text) {
-        Ok(plant) => plant,
-        Err(error) => panic!("{error}"),
-    }
+    Plant::parse("plant.toml", &text).unwrap_or_else(|error| panic!("{error}"))
 }
 
 pub fn input(name: &str, bytes: impl AsRef<[u8]>) -> Input {
@@ -27,10 +24,7 @@ pub fn input(name: &str, bytes: impl AsRef<[u8]>) -> Input {
 }
 
 pub fn read_all(inputs: &[Input], plant: &Plant) -> Ingested {
-    match read(inputs, plant, &Progress::default()) {
-        Ok(ingested) => ingested,
-        Err(error) => panic!("{error}"),
-    }
+    read(inputs, plant, &Progress::default()).unwrap_or_else(|error| panic!("{error}"))
 }
 
 /// Reads one file.

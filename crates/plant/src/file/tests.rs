@@ -317,10 +317,8 @@ fn ten_thousand_products_are_found_by_their_names() {
     let products: String = (0..10_000)
         .map(|one| format!("[[products]]\nname = \"P{one}\"\nrow = \"us-milk-15s\"\n"))
         .collect();
-    let plant = match Plant::parse("plant.toml", &format!("{head}{products}")) {
-        Ok(plant) => plant,
-        Err(error) => panic!("{error}"),
-    };
+    let plant = Plant::parse("plant.toml", &format!("{head}{products}"))
+        .unwrap_or_else(|error| panic!("{error}"));
     for one in [0, 1, 5000, 9999] {
         let found = plant.products.find(&format!(" p{one} "));
         assert_eq!(found.map(|product| product.name.clone()), Some(format!("P{one}")));
