@@ -12,6 +12,7 @@ mod figures;
 mod json;
 mod limits;
 mod lines;
+mod ordered;
 mod rows;
 #[cfg(test)]
 mod samples;
