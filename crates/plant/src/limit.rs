@@ -73,6 +73,22 @@ impl Source {
 }
 
 /// A floor for the holding temperature.
+///
+/// Each channel is compared in its own unit, with the figure that the regulation prints for it:
+///
+/// ```
+/// use plant::TemperatureLimit;
+/// use trace::{Decimal, Ratio, TemperatureUnit};
+///
+/// let milk = TemperatureLimit::Printed {
+///     fahrenheit: Decimal::whole(161),
+///     celsius: Decimal::whole(72),
+/// };
+/// assert_eq!(milk.figure(TemperatureUnit::Celsius).decimal_not_below(2), Decimal::whole(72));
+/// // A plant's own figure is converted exactly: 161 °F is 71.666… °C.
+/// let own = TemperatureLimit::Single(Decimal::whole(161), TemperatureUnit::Fahrenheit);
+/// assert_eq!(own.figure(TemperatureUnit::Celsius).decimal_not_below(2), Decimal::new(7167, 2));
+/// ```
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum TemperatureLimit {
     /// A regulation that prints both figures.
@@ -103,6 +119,15 @@ pub(crate) fn is_below(one: Ratio, other: Ratio) -> bool {
 }
 
 /// A floor for pasteurized minus raw.
+///
+/// ```
+/// use plant::PressureLimit;
+/// use trace::{Decimal, PressureUnit};
+///
+/// let limit =
+///     PressureLimit::Printed { psi: Decimal::whole(2), kilopascal: Decimal::whole(14) };
+/// assert_eq!(limit.figure(PressureUnit::Bar).decimal_not_below(2), Decimal::new(14, 2));
+/// ```
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum PressureLimit {
     /// A text that prints both figures.

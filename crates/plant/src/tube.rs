@@ -136,6 +136,25 @@ pub fn velocity_ratio(reynolds: f64) -> f64 {
 }
 
 /// What the plant knows of its holding tube.
+///
+/// ```
+/// use plant::{Certificate, Flow, Tube};
+/// use trace::{Decimal, Duration, FlowUnit};
+///
+/// let test_flow = Flow { value: Decimal::whole(50), unit: FlowUnit::GallonPerMinute };
+/// let tube = Tube::Certified(Certificate {
+///     test_flow,
+///     test_time: Duration::from_milliseconds(16_200),
+///     tested_on: Some("2026-01-12".to_owned()),
+///     tested_by: None,
+/// });
+/// // At the flow of the test product stays as long as the test found: 13.5 gallons fit.
+/// let certificate = tube.certificate().expect("it was tested");
+/// let gallons = certificate.test_flow.in_unit(FlowUnit::GallonPerMinute) / 60.0
+///     * certificate.test_time.seconds();
+/// assert!((gallons - 13.5).abs() < 1e-9);
+/// assert!(tube.geometry().is_none(), "nobody measured it");
+/// ```
 #[derive(Debug, Clone, PartialEq)]
 pub enum Tube {
     /// A test.

@@ -18,6 +18,17 @@ pub const fn power_of_ten(exponent: u8) -> i64 {
 /// A decimal number: `mantissa` / 10^`scale`, with at most 18 digits after the mark.
 ///
 /// Comparison is by value: 161.0 equals 161.00.
+///
+/// ```
+/// use trace::{Decimal, DecimalMark, Toward};
+///
+/// let limit = Decimal::whole(161);
+/// let read = |cell: &str| Decimal::parse(cell.as_bytes(), DecimalMark::Dot, Toward::Down);
+/// assert!(read("160.99")? < limit);
+/// assert_eq!(read("161.00")?, limit);
+/// assert_eq!(read("161.00")?.to_string(), "161.00");
+/// # Ok::<(), trace::NotADecimal>(())
+/// ```
 #[derive(Debug, Clone, Copy)]
 pub struct Decimal {
     mantissa: i64,

@@ -137,6 +137,19 @@ impl fmt::Display for Duration {
 }
 
 /// A closed interval of time. `start` is never after `end`; both may be the same instant.
+///
+/// ```
+/// use trace::{Duration, Instant, Interval};
+///
+/// let second = |count| Instant::from_unix_milliseconds(count * 1000);
+/// let (cold, stuck) = (
+///     Interval::between(second(10), second(40)),
+///     Interval::between(second(40), second(70)),
+/// );
+/// assert!(cold.contains(second(40)) && stuck.contains(second(40)));
+/// assert!(!cold.overlaps(stuck), "they share one instant and no time");
+/// assert_eq!(cold.hull(stuck).duration(), Duration::from_seconds(60));
+/// ```
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
 pub struct Interval {
     start: Instant,
