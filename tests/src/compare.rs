@@ -158,8 +158,8 @@ fn exception(product: &Exception, interpreter: &Finding) -> Agreement {
     same("outer", &span(product.outer), &interpreter.outer)?;
     same("estimate", &span(product.estimate), &interpreter.estimate)?;
     same("has a worst reading", &product.worst.is_some(), &interpreter.worst.is_some())?;
-    if let (Some(worst), Some(expected), Rule::HoldingTime) =
-        (product.worst, &interpreter.worst, product.rule)
+    if let (Some(worst), Some(expected)) = (product.worst, &interpreter.worst)
+        && product.rule == Rule::HOLDING_TIME
     {
         // Rounded times may tie; then either sample is the worst.
         let below = worst.limit - worst.value.to_f64();

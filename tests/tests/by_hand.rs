@@ -85,9 +85,12 @@ fn a_dip_is_bounded_by_its_crossings() {
         audit_of(US, "0 F 163 9\n1 F 162 9\n2 F 160 9\n3 F 160.5 9\n4 F 162.5 9\n5 F 163 9");
     assert_eq!(
         told(&audit),
-        [(Rule::Temperature, (2, 3), (2000, 3000), (1000, 4000), (1500, 3250))]
+        [(Rule::TEMPERATURE, (2, 3), (2000, 3000), (1000, 4000), (1500, 3250))]
     );
-    assert_eq!(classes(&audit), [(Class::ForwardLegal, 3250), (Class::ForwardTemperature, 1750)]);
+    assert_eq!(
+        classes(&audit),
+        [(Class::ForwardLegal, 3250), (Class::Exception(Rule::TEMPERATURE), 1750)]
+    );
     let dip = &audit.exceptions[0];
     let worst = dip.worst.map(|worst| (worst.value, worst.at.unix_milliseconds()));
     assert_eq!(worst, Some((Decimal::whole(160), 2000)));
@@ -108,8 +111,8 @@ fn equal_to_the_limit_is_legal_and_bounds_the_dip() {
     assert_eq!(
         told(&audit),
         [
-            (Rule::Temperature, (1, 1), (1000, 1000), (0, 2000), (0, 2000)),
-            (Rule::Differential, (3, 3), (3000, 3000), (2000, 4000), (2000, 4000)),
+            (Rule::TEMPERATURE, (1, 1), (1000, 1000), (0, 2000), (0, 2000)),
+            (Rule::DIFFERENTIAL, (3, 3), (3000, 3000), (2000, 4000), (2000, 4000)),
         ]
     );
 }
@@ -119,8 +122,11 @@ fn a_step_to_or_from_another_position_is_halved() {
     // 161.5 is legal, but diverted: the middle of the step, not the crossing. An odd step's
     // middle is rounded to the later millisecond. Travel is judged like forward flow.
     let audit = audit_of(US, "0 D 161.5 9\n1.001 F 160 9\n2 F 160 9\n3 T 160 9\n4 D 160 9");
-    assert_eq!(told(&audit), [(Rule::Temperature, (1, 3), (1001, 3000), (0, 4000), (501, 3500))]);
-    assert_eq!(classes(&audit), [(Class::ForwardTemperature, 2999), (Class::Divert, 501 + 500)]);
+    assert_eq!(told(&audit), [(Rule::TEMPERATURE, (1, 3), (1001, 3000), (0, 4000), (501, 3500))]);
+    assert_eq!(
+        classes(&audit),
+        [(Class::Exception(Rule::TEMPERATURE), 2999), (Class::Divert, 501 + 500)]
+    );
     let transitions: Vec<_> = audit.transitions.iter().map(|one| one.samples).collect();
     assert_eq!(transitions, [(0, 1), (2, 4)]);
     let response = audit.instruments.cuts[1].response;
@@ -136,17 +142,17 @@ fn a_reading_that_is_missing_is_not_safe() {
     assert_eq!(
         told(&audit),
         [
-            (Rule::Unverifiable, (1, 2), (1000, 2000), (0, 3000), (500, 2500)),
+            (Rule::UNVERIFIABLE, (1, 2), (1000, 2000), (0, 3000), (500, 2500)),
             // Short of one rule: the other's missing reading adds nothing.
-            (Rule::Differential, (5, 5), (5000, 5000), (4000, 5000), (4500, 5000)),
+            (Rule::DIFFERENTIAL, (5, 5), (5000, 5000), (4000, 5000), (4500, 5000)),
         ]
     );
     assert_eq!(
         classes(&audit),
         [
             (Class::ForwardLegal, 500 + 1000),
-            (Class::ForwardDifferential, 500),
-            (Class::Unverifiable, 2000),
+            (Class::Exception(Rule::DIFFERENTIAL), 500),
+            (Class::Exception(Rule::UNVERIFIABLE), 2000),
             (Class::Divert, 1000),
         ]
     );
@@ -159,15 +165,15 @@ fn two_rules_at_once() {
     assert_eq!(
         told(&audit),
         [
-            (Rule::Differential, (1, 2), (1000, 2000), (0, 3000), (500, 2500)),
-            (Rule::Temperature, (1, 1), (1000, 1000), (0, 2000), (667, 1333)),
+            (Rule::DIFFERENTIAL, (1, 2), (1000, 2000), (0, 3000), (500, 2500)),
+            (Rule::TEMPERATURE, (1, 1), (1000, 1000), (0, 2000), (667, 1333)),
         ]
     );
     assert_eq!(
         classes(&audit),
         [
             (Class::ForwardLegal, 1000),
-            (Class::ForwardDifferential, 2000 - 666),
+            (Class::Exception(Rule::DIFFERENTIAL), 2000 - 666),
             (Class::ForwardMultiple, 666),
         ]
     );
@@ -188,8 +194,8 @@ fn gaps_are_judged_by_their_ends() {
         told(&audit),
         [
             // The gap takes over where the record stops: the dip's own end is its last sample.
-            (Rule::Temperature, (2, 2), (2000, 2000), (1000, 2000), (1667, 2000)),
-            (Rule::Unverifiable, (2, 3), (2000, 12_000), (2000, 12_000), (2000, 12_000)),
+            (Rule::TEMPERATURE, (2, 2), (2000, 2000), (1000, 2000), (1667, 2000)),
+            (Rule::UNVERIFIABLE, (2, 3), (2000, 12_000), (2000, 12_000), (2000, 12_000)),
         ]
     );
     assert!(!audit.exceptions[0].within_response, "what came next is not known");
@@ -202,7 +208,7 @@ fn an_unknown_valve_is_harmless_only_when_all_is_legal() {
     assert_eq!(classes(&legal), [(Class::Divert, 1000), (Class::Travel, 2000)]);
     for doubtful in ["160.9 2", "161 1.9", "- 2", "161 -"] {
         let audit = audit_of(US, &format!("0 D 163 9\n1 U {doubtful}\n2 U 163 9\n3 D 163 9"));
-        let expected = (Rule::Unverifiable, (1, 2), (1000, 2000), (0, 3000), (500, 2500));
+        let expected = (Rule::UNVERIFIABLE, (1, 2), (1000, 2000), (0, 3000), (500, 2500));
         assert_eq!(told(&audit), [expected], "{doubtful}");
     }
 }
@@ -220,13 +226,13 @@ fn a_device_that_lingers_in_travel_while_the_milk_is_cold() {
     assert_eq!(told(&audit), []);
     let audit = audit_of(US, "0 F 163 9\n1 T 150 9\n2.001 T 150 9\n3 D 150 9");
     // Down from 163 to 150: 161 is met after 2/13 s, and the end is half way to the diverted.
-    assert_eq!(told(&audit), [(Rule::Temperature, (1, 2), (1000, 2001), (0, 3000), (154, 2501))]);
+    assert_eq!(told(&audit), [(Rule::TEMPERATURE, (1, 2), (1000, 2001), (0, 3000), (154, 2501))]);
     // A single sample of it that belongs to a run with forward flow belongs to the exception.
     let audit = audit_of(US, "0 F 163 9\n1 F 150 9\n2 T 150 9\n3 D 150 9");
     assert_eq!(told(&audit)[0].1, (1, 2));
     // The same for what can't be read.
     let audit = audit_of(US, "0 F 163 9\n1 T - 9\n2.001 T - 9\n3 D 150 9");
-    assert_eq!(told(&audit), [(Rule::Unverifiable, (1, 2), (1000, 2001), (0, 3000), (500, 2501))]);
+    assert_eq!(told(&audit), [(Rule::UNVERIFIABLE, (1, 2), (1000, 2001), (0, 3000), (500, 2501))]);
 }
 
 #[test]
@@ -354,10 +360,13 @@ fn a_diverted_hole_that_is_long_enough_to_go_forward_unseen() {
     let found = of("62.001");
     assert_eq!(
         told(&found),
-        [(Rule::Unverifiable, (2, 3), (2000, 62_001), (2000, 62_001), (2000, 62_001))]
+        [(Rule::UNVERIFIABLE, (2, 3), (2000, 62_001), (2000, 62_001), (2000, 62_001))]
     );
     assert_eq!(found.exceptions[0].causes, [Cause::GapDiverted]);
-    assert_eq!(classes(&found), [(Class::Unverifiable, 60_001), (Class::Divert, 2000)]);
+    assert_eq!(
+        classes(&found),
+        [(Class::Exception(Rule::UNVERIFIABLE), 60_001), (Class::Divert, 2000)]
+    );
 }
 
 #[test]
@@ -412,7 +421,7 @@ fn a_span_that_two_passes_of_the_clock_claim() {
     for position in ["F", "T", "U"] {
         let found = of(position);
         let span = (2500, 5000);
-        assert_eq!(told(&found), [(Rule::Unverifiable, (3, 5), span, span, span)], "{position}");
+        assert_eq!(told(&found), [(Rule::UNVERIFIABLE, (3, 5), span, span, span)], "{position}");
         assert_eq!(found.exceptions[0].causes, [Cause::Clock]);
     }
 }
@@ -647,9 +656,9 @@ fn a_limit_that_rises_between_two_samples() {
         told(&found),
         [
             // The neighbour's 163 lies below 166: the middle. Up 163 to 168 meets 166 after 0.6 s.
-            (Rule::Temperature, (2, 2), (2000, 2000), (1000, 3000), (1500, 2600)),
+            (Rule::TEMPERATURE, (2, 2), (2000, 2000), (1000, 3000), (1500, 2600)),
             // Blank: the strictest limit. Down 168 to 163 meets 166 after 0.4 s; then the middle.
-            (Rule::Temperature, (4, 4), (4000, 4000), (3000, 5000), (3400, 4500)),
+            (Rule::TEMPERATURE, (4, 4), (4000, 4000), (3000, 5000), (3400, 4500)),
         ]
     );
     // A word that no product has: the same.
@@ -663,7 +672,7 @@ fn a_limit_that_rises_between_two_samples() {
 #[test]
 fn one_sample_is_a_record() {
     let found = audit_of(US, "0 F 160 9");
-    assert_eq!(told(&found), [(Rule::Temperature, (0, 0), (0, 0), (0, 0), (0, 0))]);
+    assert_eq!(told(&found), [(Rule::TEMPERATURE, (0, 0), (0, 0), (0, 0), (0, 0))]);
     assert_eq!(found.accounting.total(), Duration::ZERO);
     assert_eq!(found.accounting.timeline(), []);
 }

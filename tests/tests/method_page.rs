@@ -116,7 +116,7 @@ fn the_table_of_kinds_is_in_order() {
     assert_eq!(listed, sorted);
 }
 
-/// What paper prints of rules and classes stands in two templates, beside the list in the code.
+/// How paper tells rules and classes stands in two templates, beside the list in the code.
 #[test]
 fn the_templates_of_paper_know_every_rule_and_class() {
     let (look, summary) =
@@ -124,12 +124,11 @@ fn the_templates_of_paper_know_every_rule_and_class() {
     for rule in Rule::ALL {
         let key = rule.key();
         assert!(look.contains(&format!("\n  {key}: rgb(")), "{key} has an ink");
-        assert!(summary.contains(&format!("(rule-ink.{key})")), "{key} has a hatch");
-        let line = format!("(\"{key}\", \"{}\", \"{}\")", rule.code(), rule.name());
-        assert!(summary.contains(&line), "{line} in the key of the plots");
+        assert!(look.contains(&format!("(rule-ink.{key})")), "{key} has a hatch");
     }
     for class in Class::ALL {
-        let named = format!("\n  {}: ", class.key());
-        assert!(summary.contains(&named), "{} has a fill", class.key());
+        let key = class.key();
+        let of_rule = Rule::ALL.iter().any(|rule| key == format!("forward_{}", rule.key()));
+        assert!(of_rule || summary.contains(&format!("\n  {key}: ")), "{key} has a fill");
     }
 }

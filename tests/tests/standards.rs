@@ -127,12 +127,12 @@ fn is_short(rule: Rule, units: Units, plant: &Plant, readings: (Decimal, Decimal
 }
 
 fn temperature_is_short(unit: TemperatureUnit, plant: &Plant, reading: Decimal) -> bool {
-    is_short(Rule::Temperature, (unit, PressureUnit::Psi), plant, (reading, Decimal::whole(50)))
+    is_short(Rule::TEMPERATURE, (unit, PressureUnit::Psi), plant, (reading, Decimal::whole(50)))
 }
 
 fn differential_is_short(unit: PressureUnit, plant: &Plant, reading: Decimal) -> bool {
     let hot = Decimal::whole(140);
-    is_short(Rule::Differential, (TemperatureUnit::Celsius, unit), plant, (hot, reading))
+    is_short(Rule::DIFFERENTIAL, (TemperatureUnit::Celsius, unit), plant, (hot, reading))
 }
 
 /// Readings with 0, 1 and 2 decimals: the least that is not below `limit` is legal, the next
@@ -299,7 +299,7 @@ fn every_pair_of_one_decimal_pressures_as_with_a_pencil() {
         let mut specimen = simple::specimen(units, plant.clone(), rows);
         specimen.layout.pair = true;
         let audit = analysis::audit(&specimen.record(), &plant, Vec::new());
-        assert_eq!(samples_of(&audit, Rule::Differential), expected, "{units:?}");
+        assert_eq!(samples_of(&audit, Rule::DIFFERENTIAL), expected, "{units:?}");
     }
 }
 
@@ -317,7 +317,7 @@ fn every_one_decimal_temperature_against_every_row() {
             let specimen = simple::specimen(units, plant.clone(), rows.collect());
             let audit = analysis::audit(&specimen.record(), &plant, Vec::new());
             let expected: BTreeSet<usize> = (0..300).collect();
-            assert_eq!(samples_of(&audit, Rule::Temperature), expected, "{} {units:?}", row.key);
+            assert_eq!(samples_of(&audit, Rule::TEMPERATURE), expected, "{} {units:?}", row.key);
         }
     }
 }
@@ -413,7 +413,7 @@ fn holding_time_scales_as_one_over_the_flow() {
         let last = last.map(|held| (held.milliseconds() + 5) / 10);
         assert_eq!(last, Some(hundredths), "{litres_per_hour}");
         let rules: BTreeSet<Rule> = audit.exceptions.iter().map(|one| one.rule).collect();
-        let expected = if short { BTreeSet::from([Rule::HoldingTime]) } else { BTreeSet::new() };
+        let expected = if short { BTreeSet::from([Rule::HOLDING_TIME]) } else { BTreeSet::new() };
         assert_eq!(rules, expected, "{litres_per_hour}");
     }
 }

@@ -25,10 +25,10 @@ fn plant() -> Plant {
 }
 
 const RULES: [(TruthRule, Rule); 4] = [
-    (TruthRule::Temperature, Rule::Temperature),
-    (TruthRule::Differential, Rule::Differential),
-    (TruthRule::HoldingTime, Rule::HoldingTime),
-    (TruthRule::Unverifiable, Rule::Unverifiable),
+    (TruthRule::Temperature, Rule::TEMPERATURE),
+    (TruthRule::Differential, Rule::DIFFERENTIAL),
+    (TruthRule::HoldingTime, Rule::HOLDING_TIME),
+    (TruthRule::Unverifiable, Rule::UNVERIFIABLE),
 ];
 
 /// The parts of `whole` that none of `parts` covers.

@@ -4,6 +4,7 @@
 use crate::exception::Exception;
 use crate::holes::Hole;
 use crate::rules::Rule;
+use std::collections::BTreeMap;
 use trace::{Duration, Instant, Interval, RunRecord, ValveState};
 
 /// What a stretch of the record was.
@@ -11,16 +12,10 @@ use trace::{Duration, Instant, Interval, RunRecord, ValveState};
 pub enum Class {
     /// Forward flow that met every rule.
     ForwardLegal,
-    /// Forward flow below the temperature limit.
-    ForwardTemperature,
-    /// Forward flow below the differential limit.
-    ForwardDifferential,
-    /// Forward flow held too short.
-    ForwardHoldingTime,
+    /// An exception of one rule.
+    Exception(Rule),
     /// Forward flow that broke two or more rules at once.
     ForwardMultiple,
-    /// Flow that the record cannot vouch for.
-    Unverifiable,
     /// Diverted flow.
     Divert,
     /// The device between its positions, or unknown and harmless.
@@ -31,27 +26,27 @@ pub enum Class {
 
 impl Class {
     /// All classes, in order.
-    pub const ALL: [Self; 9] = [
-        Self::ForwardLegal,
-        Self::ForwardTemperature,
-        Self::ForwardDifferential,
-        Self::ForwardHoldingTime,
-        Self::ForwardMultiple,
-        Self::Unverifiable,
-        Self::Divert,
-        Self::Travel,
-        Self::GapDiverted,
-    ];
+    pub const ALL: [Self; Rule::ALL.len() + 5] = {
+        use Class::{Divert, Exception, ForwardLegal, ForwardMultiple, GapDiverted, Travel};
+        let last = Rule::ALL.len();
+        let mut all = [ForwardLegal; Rule::ALL.len() + 5];
+        let mut place = 0;
+        while place < last {
+            all[1 + place] = Exception(Rule::ALL[place]);
+            place += 1;
+        }
+        // What breaks two of the rules stands before what can't be verified.
+        (all[last], all[last + 1]) = (ForwardMultiple, Exception(Rule::UNVERIFIABLE));
+        (all[last + 2], all[last + 3], all[last + 4]) = (Divert, Travel, GapDiverted);
+        all
+    };
 
     /// The key in JSON and CSV.
     pub const fn key(self) -> &'static str {
         match self {
             Self::ForwardLegal => "forward_legal",
-            Self::ForwardTemperature => "forward_temperature",
-            Self::ForwardDifferential => "forward_differential",
-            Self::ForwardHoldingTime => "forward_holding_time",
+            Self::Exception(rule) => rule.definition().class.0,
             Self::ForwardMultiple => "forward_multiple",
-            Self::Unverifiable => "unverifiable",
             Self::Divert => "divert",
             Self::Travel => "travel",
             Self::GapDiverted => "gap_diverted",
@@ -62,11 +57,8 @@ impl Class {
     pub const fn name(self) -> &'static str {
         match self {
             Self::ForwardLegal => "forward, within limits as recorded",
-            Self::ForwardTemperature => "forward, temperature short",
-            Self::ForwardDifferential => "forward, differential short",
-            Self::ForwardHoldingTime => "forward, holding time short",
+            Self::Exception(rule) => rule.definition().class.1,
             Self::ForwardMultiple => "forward, two or more rules short",
-            Self::Unverifiable => "not verifiable",
             Self::Divert => "diverted",
             Self::Travel => "FDD in travel",
             Self::GapDiverted => "gap while diverted",
@@ -75,14 +67,12 @@ impl Class {
 
     /// Whether product went forward without being shown safe.
     pub const fn is_in_doubt(self) -> bool {
-        match self {
-            Self::ForwardTemperature
-            | Self::ForwardDifferential
-            | Self::ForwardHoldingTime
-            | Self::ForwardMultiple
-            | Self::Unverifiable => true,
-            Self::ForwardLegal | Self::Divert | Self::Travel | Self::GapDiverted => false,
-        }
+        matches!(self, Self::Exception(_) | Self::ForwardMultiple)
+    }
+
+    /// Whether the record shows a rule short.
+    fn is_short(self) -> bool {
+        self.is_in_doubt() && self != Self::Exception(Rule::UNVERIFIABLE)
     }
 }
 
@@ -99,7 +89,7 @@ pub struct Stretch {
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Accounting {
     timeline: Vec<Stretch>,
-    by_class: [Duration; Class::ALL.len()],
+    by_class: BTreeMap<Class, Duration>,
 }
 
 impl Accounting {
@@ -109,34 +99,28 @@ impl Accounting {
     }
 
     /// The time of one class.
-    pub const fn time(&self, class: Class) -> Duration {
-        self.by_class[class as usize]
+    pub fn time(&self, class: Class) -> Duration {
+        self.by_class.get(&class).copied().unwrap_or(Duration::ZERO)
     }
 
     /// The time of all classes: the length of the record.
     pub fn total(&self) -> Duration {
-        self.by_class.iter().fold(Duration::ZERO, |sum, &time| sum + time)
+        self.sum(|_| true)
     }
 
     /// The time in forward flow of whichever class, without what can't be verified.
     pub fn forward(&self) -> Duration {
-        [
-            Class::ForwardLegal,
-            Class::ForwardTemperature,
-            Class::ForwardDifferential,
-            Class::ForwardHoldingTime,
-            Class::ForwardMultiple,
-        ]
-        .into_iter()
-        .fold(Duration::ZERO, |sum, class| sum + self.time(class))
+        self.sum(|class| class == Class::ForwardLegal || class.is_short())
     }
 
     /// The time in doubt: short of a rule or not verifiable.
     pub fn in_doubt(&self) -> Duration {
-        Class::ALL
-            .into_iter()
-            .filter(|class| class.is_in_doubt())
-            .fold(Duration::ZERO, |sum, class| sum + self.time(class))
+        self.sum(Class::is_in_doubt)
+    }
+
+    fn sum(&self, counts: impl Fn(Class) -> bool) -> Duration {
+        let counted = self.by_class.iter().filter(|(class, _)| counts(**class));
+        counted.fold(Duration::ZERO, |sum, (_, &time)| sum + time)
     }
 }
 
@@ -207,34 +191,22 @@ pub(crate) fn account(record: &RunRecord, holes: &[Hole], exceptions: &[Exceptio
         .map(|hole| Stretch { interval: hole.interval, class: Class::GapDiverted })
         .collect();
     timeline = Timeline::painted(&timeline.stretches, &diverted, |_below, above| above);
-    let layers: [(Rule, Class); 4] = [
-        (Rule::Unverifiable, Class::Unverifiable),
-        (Rule::Temperature, Class::ForwardTemperature),
-        (Rule::Differential, Class::ForwardDifferential),
-        (Rule::HoldingTime, Class::ForwardHoldingTime),
-    ];
-    for (rule, class) in layers {
+    // What is shown to be short covers what can't be verified, which stands last.
+    for &rule in Rule::ALL.iter().rev() {
+        let class = Class::Exception(rule);
         let layer: Vec<Stretch> = exceptions
             .iter()
             .filter(|exception| exception.rule == rule)
             .map(|exception| Stretch { interval: exception.estimate, class })
             .collect();
         let layer = joined(layer);
-        timeline = Timeline::painted(&timeline.stretches, &layer, |below, above| match below {
-            Class::ForwardTemperature
-            | Class::ForwardDifferential
-            | Class::ForwardHoldingTime
-            | Class::ForwardMultiple => Class::ForwardMultiple,
-            Class::ForwardLegal
-            | Class::Unverifiable
-            | Class::Divert
-            | Class::Travel
-            | Class::GapDiverted => above,
+        timeline = Timeline::painted(&timeline.stretches, &layer, |below, above| {
+            if below.is_short() { Class::ForwardMultiple } else { above }
         });
     }
-    let mut by_class = [Duration::ZERO; Class::ALL.len()];
+    let mut by_class = BTreeMap::new();
     for stretch in &timeline.stretches {
-        let time = &mut by_class[stretch.class as usize];
+        let time = by_class.entry(stretch.class).or_insert(Duration::ZERO);
         *time = *time + stretch.interval.duration();
     }
     Accounting { timeline: timeline.stretches, by_class }
@@ -290,8 +262,8 @@ mod tests {
     fn a_layer_covers_and_the_rest_stays() {
         let base = [stretch(0, 10, Class::Divert), stretch(10, 30, Class::ForwardLegal)];
         let layer = [
-            stretch(12, 15, Class::ForwardTemperature),
-            stretch(15, 18, Class::ForwardTemperature),
+            stretch(12, 15, Class::Exception(Rule::TEMPERATURE)),
+            stretch(15, 18, Class::Exception(Rule::TEMPERATURE)),
         ];
         let painted = Timeline::painted(&base, &layer, |_below, above| above);
         assert_eq!(
@@ -299,7 +271,7 @@ mod tests {
             [
                 stretch(0, 10, Class::Divert),
                 stretch(10, 12, Class::ForwardLegal),
-                stretch(12, 18, Class::ForwardTemperature),
+                stretch(12, 18, Class::Exception(Rule::TEMPERATURE)),
                 stretch(18, 30, Class::ForwardLegal),
             ]
         );
@@ -399,7 +371,7 @@ mod tests {
         let accounting = day("D*3 F*4").holding("165*5 150 165").audit().accounting;
         // Divert up to 2500; 733 ms before and after sample 5 short.
         assert_eq!(accounting.time(Class::Divert).milliseconds(), 2500);
-        assert_eq!(accounting.time(Class::ForwardTemperature).milliseconds(), 1466);
+        assert_eq!(accounting.time(Class::Exception(Rule::TEMPERATURE)).milliseconds(), 1466);
         assert_eq!(accounting.forward().milliseconds(), 3500);
         assert_eq!(accounting.in_doubt().milliseconds(), 1466);
     }

@@ -122,9 +122,9 @@ pub fn audit(record: &RunRecord, plant: &Plant, read: Vec<Observation>) -> Audit
     let gaps = holes::gaps(record, gap_limit);
     let holes = holes::holes(record, plant, &gaps, gap_limit, &spans, floor);
     let judges_time = record.flow_rate().is_some() && plant.tube.is_some();
-    let mut verdicts = Verdicts::judge(record, &spans, floor, &gaps);
+    let mut verdicts = Verdicts::new(record, &gaps);
     doubts::mark(&mut verdicts, record, plant, &spans, judges_time);
-    let residence = verdicts.judge_time(record, plant, &spans);
+    let residence = rules::judge(&mut verdicts, record, plant, &spans, floor);
 
     let low_flow = doubts::low_flow_threshold(record, plant, judges_time);
     let words = record.mode().map_or(&[][..], trace::TextChannel::words);
@@ -252,7 +252,7 @@ mod tests {
     fn a_dip_in_forward_flow_has_three_intervals() {
         let audit = day("F*6").holding("163 161.4 160.9 160.6 161.0 163").audit();
         let found = only(&audit);
-        assert_eq!((found.rule, found.samples), (Rule::Temperature, (2, 3)));
+        assert_eq!((found.rule, found.samples), (Rule::TEMPERATURE, (2, 3)));
         assert_eq!(found.observed, span(2000, 3000));
         assert_eq!(found.outer, span(1000, 4000));
         // 161.4 → 160.9 meets 161 after 0.8 s; 160.6 → 161.0 meets it at the sample.
@@ -263,7 +263,7 @@ mod tests {
         let shortfall = found.shortfall.map(|shortfall| shortfall.value);
         assert!(shortfall.is_some_and(|value| (value - 0.46).abs() < 1e-9), "{shortfall:?}");
         assert_eq!(found.volume.basis, Basis::Unknown);
-        assert_eq!(audit.accounting.time(Class::ForwardTemperature).milliseconds(), 2200);
+        assert_eq!(audit.accounting.time(Class::Exception(Rule::TEMPERATURE)).milliseconds(), 2200);
         assert_eq!(audit.accounting.total().milliseconds(), 5000);
         assert_eq!(audit.margins.temperature.map(|margin| margin.margin), Some(0.0));
     }

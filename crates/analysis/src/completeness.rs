@@ -1,8 +1,8 @@
 //! Whether the record holds what the plant's list says it must (method, section 8).
 
 use crate::context::Context;
+use crate::rules::Rule;
 use crate::transitions::{Side, Transition};
-use crate::verdicts::Reading;
 use plant::Evidence;
 use trace::{ChannelView, ValveState};
 
@@ -101,8 +101,8 @@ fn look(
             let channel = context.record.holding_temperature().mantissas();
             let unusable = |sample: usize| {
                 let doubtful = context.verdicts.is_exposed(sample)
-                    && !context.verdicts.is_short(sample, Reading::Temperature)
-                    && !context.verdicts.is_legal_for(sample, Reading::Temperature);
+                    && !context.verdicts.is_short(sample, Rule::TEMPERATURE)
+                    && !context.verdicts.is_legal_for(sample, Rule::TEMPERATURE);
                 !ChannelView::is_valid(channel[sample]) || doubtful
             };
             continuous(context, "a usable holding temperature", unusable)

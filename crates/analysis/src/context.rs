@@ -5,7 +5,7 @@ use crate::exception::{Cause, Exception, Shortfall, Worst};
 use crate::holes::{Hole, UnplacedCount};
 use crate::limits::{DifferentialLimit, LimitSpan};
 use crate::residence::Residence;
-use crate::rules::Rule;
+use crate::rule::Rule;
 use crate::verdicts::{Run, Verdicts};
 use crate::volume::volume;
 use plant::{Mode, Plant};
@@ -271,19 +271,19 @@ mod tests {
     #[test]
     fn an_id_is_the_digest_of_unit_rule_and_first_instant() {
         let audit = day("F*3").holding("165 150 165").audit();
-        assert_eq!(only(&audit).id, id("unit", Rule::Temperature, &[Cause::Short], at(1000)));
+        assert_eq!(only(&audit).id, id("unit", Rule::TEMPERATURE, &[Cause::Short], at(1000)));
         assert_eq!(only(&audit).id, "cc7b62eb73ef");
         let of = |unit: &str, rule, causes: &[Cause], instant| id(unit, rule, causes, at(instant));
-        let first = of("unit", Rule::Temperature, &[Cause::Short], 1000);
+        let first = of("unit", Rule::TEMPERATURE, &[Cause::Short], 1000);
         for other in [
-            of("other", Rule::Temperature, &[Cause::Short], 1000),
-            of("unit", Rule::Differential, &[Cause::Short], 1000),
-            of("unit", Rule::Temperature, &[Cause::Short], 1001),
+            of("other", Rule::TEMPERATURE, &[Cause::Short], 1000),
+            of("unit", Rule::DIFFERENTIAL, &[Cause::Short], 1000),
+            of("unit", Rule::TEMPERATURE, &[Cause::Short], 1001),
         ] {
             assert_ne!(first, other);
         }
         // Causes of samples are no part of it, a hole's is.
-        let unverifiable = |cause| of("unit", Rule::Unverifiable, &[cause], 1000);
+        let unverifiable = |cause| of("unit", Rule::UNVERIFIABLE, &[cause], 1000);
         assert_eq!(unverifiable(Cause::Frozen), unverifiable(Cause::InvalidReading));
         assert_ne!(unverifiable(Cause::Gap), unverifiable(Cause::InvalidReading));
         assert_ne!(unverifiable(Cause::Gap), unverifiable(Cause::Clock));

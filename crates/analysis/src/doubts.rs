@@ -5,8 +5,10 @@
 //! doubts are looked for in exposed flow: while the device is diverted nothing has to be shown. An
 //! invalid reading ends no doubt, so that a record with less in it is never believed more.
 
+use crate::exception::Cause;
 use crate::limits::LimitSpan;
-use crate::verdicts::{Doubt, Run, Verdicts};
+use crate::rules::Rule;
+use crate::verdicts::{Run, Verdict, Verdicts};
 use plant::Plant;
 use trace::{
     Channel, ChannelView, Decimal, Duration, Ratio, Role, RunRecord, TemperatureUnit, ValveState,
@@ -41,19 +43,25 @@ pub(crate) fn recorded(record: &RunRecord) -> Vec<(Role, ChannelView<'_>)> {
     channels
 }
 
-/// The channels that the rules need, and what their doubt concerns.
-pub(crate) fn needed(record: &RunRecord, judges_time: bool) -> Vec<(Role, Doubt)> {
-    let mut roles = vec![(Role::HoldingTemperature, Doubt::TemperatureFrozen)];
-    if record.pressures().is_some() {
-        roles.push((Role::RawPressure, Doubt::DifferentialFrozen));
-        roles.push((Role::PasteurizedPressure, Doubt::DifferentialFrozen));
-    } else {
-        roles.push((Role::DifferentialPressure, Doubt::DifferentialFrozen));
-    }
-    if judges_time {
-        roles.push((Role::FlowRate, Doubt::FlowUnusable));
-    }
-    roles
+/// The recorded channels that the rules need, and which rule needs each.
+pub(crate) fn needed(record: &RunRecord, judges_time: bool) -> Vec<(Role, Rule)> {
+    let judged = Rule::ALL.iter().filter(|&&rule| judges_time || rule != Rule::HOLDING_TIME);
+    let roles = judged.flat_map(|rule| {
+        let recorded = rule.definition().reads.iter().flat_map(|role| match role {
+            Role::DifferentialPressure if record.pressures().is_some() => {
+                &[Role::RawPressure, Role::PasteurizedPressure][..]
+            }
+            role => std::slice::from_ref(role),
+        });
+        recorded.map(move |&role| (role, *rule))
+    });
+    roles.collect()
+}
+
+/// What a doubt of a reading means for the rule that needs it. Where the flow proves nothing the
+/// residence time is not known for as long as the parcel was in the tube.
+fn doubt(rule: Rule, cause: Cause) -> Verdict {
+    if rule == Rule::HOLDING_TIME { Verdict::FLOW_UNUSABLE } else { Verdict::unknown(rule, cause) }
 }
 
 /// Finds all doubts and writes them into the verdicts.
@@ -101,14 +109,15 @@ fn mark_contradicted(
         let Some(run) = first.zip(last) else { continue };
         let against = (run.0..=run.1).any(|sample| word(sample) == Word::Against);
         if against && verdicts.observed(run).duration() > after {
-            mark_valid(verdicts, run, Doubt::TemperatureContradicted, holding);
+            let contradicted = doubt(Rule::TEMPERATURE, Cause::Contradicted);
+            mark_valid(verdicts, run, contradicted, holding);
         }
     }
 }
 
 /// Marks the samples of a run at which the doubtful reading is valid: one that is invalid is just
 /// that.
-fn mark_valid(verdicts: &mut Verdicts<'_>, run: Run, doubt: Doubt, mantissas: &[i64]) {
+fn mark_valid(verdicts: &mut Verdicts<'_>, run: Run, doubt: Verdict, mantissas: &[i64]) {
     for (sample, &mantissa) in mantissas.iter().enumerate().take(run.1 + 1).skip(run.0) {
         if ChannelView::is_valid(mantissa) {
             verdicts.mark(sample..=sample, doubt);
@@ -288,7 +297,7 @@ fn frozen(
     plant: &Plant,
     judges_time: bool,
 ) {
-    for (role, doubt) in needed(record, judges_time) {
+    for (role, rule) in needed(record, judges_time) {
         let Some(channel) = record.channel(role) else { continue };
         let mantissas = channel.mantissas();
         let after = plant.limits.frozen_after(channel.scale() > 0);
@@ -303,7 +312,7 @@ fn frozen(
             });
         }
         for (first, last) in long {
-            mark_valid(verdicts, (first + 1, last), doubt, mantissas);
+            mark_valid(verdicts, (first + 1, last), doubt(rule, Cause::Frozen), mantissas);
         }
     }
 }
@@ -337,12 +346,16 @@ fn repeated(verdicts: &mut Verdicts<'_>, exposed: &[Run], record: &RunRecord, pl
         let shows = |mantissas: &&&[i64]| (first + 1..=last).any(|sample| valid(mantissas, sample));
         is_long((first, last)) && channels.iter().filter(shows).count() >= FEWEST_CHANNELS
     });
-    let temperature = record.holding_temperature().mantissas();
-    let differential = record.differential().mantissas();
+    let judged = Rule::ALL.iter().filter(|&&rule| rule != Rule::HOLDING_TIME);
+    let read =
+        judged.flat_map(|rule| rule.definition().reads.iter().map(move |&role| (*rule, role)));
+    let read: Vec<_> =
+        read.filter_map(|(rule, role)| Some((rule, record.channel(role)?.mantissas()))).collect();
     for (first, last) in rows {
-        mark_valid(verdicts, (first + 1, last), Doubt::Repeated, temperature);
-        mark_valid(verdicts, (first + 1, last), Doubt::Repeated, differential);
-        verdicts.mark(first + 1..=last, Doubt::FlowUnusable);
+        for &(rule, mantissas) in &read {
+            mark_valid(verdicts, (first + 1, last), doubt(rule, Cause::Repeated), mantissas);
+        }
+        verdicts.mark(first + 1..=last, Verdict::FLOW_UNUSABLE);
     }
 }
 
@@ -367,7 +380,7 @@ fn low_flow(verdicts: &mut Verdicts<'_>, record: &RunRecord, plant: &Plant, judg
     let valve = record.valve();
     for (sample, &mantissa) in flow.mantissas().iter().enumerate() {
         if mantissa < threshold && valve[sample] != ValveState::Divert {
-            verdicts.mark(sample..=sample, Doubt::FlowUnusable);
+            verdicts.mark(sample..=sample, Verdict::FLOW_UNUSABLE);
         }
     }
 }

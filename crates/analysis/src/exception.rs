@@ -2,7 +2,7 @@
 //! with the figures a person needs to judge it (method, sections 4 and 5).
 
 use crate::holes::UnplacedCount;
-use crate::rules::Rule;
+use crate::rule::Rule;
 use plant::Mode;
 use trace::{Decimal, Instant, Interval, ValveState, VolumeUnit};
 

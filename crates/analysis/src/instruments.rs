@@ -3,8 +3,8 @@
 
 use crate::context::Context;
 use crate::exception::{Cause, Exception};
+use crate::rules::Rule;
 use crate::transitions::{Side, Transition};
-use crate::verdicts::Reading;
 use std::collections::BTreeMap;
 use trace::{ChannelView, Decimal, Duration, Instant, Unit, median};
 
@@ -168,7 +168,7 @@ fn cut(
     };
     let verdict = match temperature {
         None => CutVerdict::NotKnown,
-        Some(_) if context.verdicts.is_short(sample, Reading::Temperature) => CutVerdict::Below,
+        Some(_) if context.verdicts.is_short(sample, Rule::TEMPERATURE) => CutVerdict::Below,
         Some(_) => CutVerdict::AtOrAbove,
     };
     let response = match transition.to {

@@ -23,6 +23,7 @@ mod limits;
 pub mod observations;
 mod product_account;
 mod residence;
+mod rule;
 mod rules;
 #[cfg(test)]
 mod specimen;

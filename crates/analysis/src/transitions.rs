@@ -5,7 +5,7 @@
 //! with everything else in order, a *cut-in test* one at which it rose through it.
 
 use crate::context::Context;
-use crate::verdicts::Reading;
+use crate::rules::Rule;
 use trace::{ChannelView, Decimal, Instant, ValveState};
 
 /// A position that a transition goes to.
@@ -131,11 +131,11 @@ pub(crate) fn transitions(context: &Context<'_>) -> Vec<Transition> {
 fn reason(context: &Context<'_>, last: usize, first: usize) -> PassageReason {
     let verdicts = context.verdicts;
     let any = |holds: &dyn Fn(usize) -> bool| (last..=first).any(holds);
-    if any(&|sample| verdicts.is_short(sample, Reading::Temperature)) {
+    if any(&|sample| verdicts.is_short(sample, Rule::TEMPERATURE)) {
         PassageReason::Temperature
-    } else if any(&|sample| verdicts.is_short(sample, Reading::Differential)) {
+    } else if any(&|sample| verdicts.is_short(sample, Rule::DIFFERENTIAL)) {
         PassageReason::Differential
-    } else if any(&|sample| verdicts.is_held_short(sample)) {
+    } else if any(&|sample| verdicts.is_short(sample, Rule::HOLDING_TIME)) {
         PassageReason::Flow
     } else if any(&|sample| context.is_pump_stopped(sample)) {
         PassageReason::PumpStopped
@@ -155,13 +155,15 @@ fn is_test(context: &Context<'_>, before: usize, after: usize, to: Side) -> bool
             .record
             .flow_rate()
             .is_none_or(|flow| ChannelView::is_valid(flow.mantissas()[sample]));
-        is_metered && !context.is_pump_stopped(sample) && !verdicts.is_held_short(sample)
+        is_metered
+            && !context.is_pump_stopped(sample)
+            && !verdicts.is_short(sample, Rule::HOLDING_TIME)
     };
-    verdicts.is_legal_for(warm, Reading::Temperature)
-        && verdicts.is_short(cold, Reading::Temperature)
+    verdicts.is_legal_for(warm, Rule::TEMPERATURE)
+        && verdicts.is_short(cold, Rule::TEMPERATURE)
         && [before, after]
             .into_iter()
-            .all(|sample| verdicts.is_legal_for(sample, Reading::Differential) && flows(sample))
+            .all(|sample| verdicts.is_legal_for(sample, Rule::DIFFERENTIAL) && flows(sample))
         && (before..after).all(|sample| !verdicts.gap_after(sample))
 }
 

@@ -1,44 +1,30 @@
 //! Verdicts on single samples, and maximal runs of samples that share one (method, section 4).
 
 use crate::exception::Cause;
-use crate::limits::{DifferentialLimit, LimitSpan};
-use crate::residence::{self, Held, Residence};
-use plant::Plant;
-use trace::{Channel, Instant, Interval, PressureUnit, RunRecord, TemperatureUnit, ValveState};
+use crate::rule::Rule;
+use std::ops::RangeInclusive;
+use trace::{ChannelView, Instant, Interval, RunRecord, ValveState};
 
 /// A run of consecutive samples: the first and the last, no gap inside.
 pub(crate) type Run = (usize, usize);
 
-const TEMPERATURE_SHORT: u16 = 1;
-const TEMPERATURE_INVALID: u16 = 1 << 1;
-const TEMPERATURE_CONTRADICTED: u16 = 1 << 2;
-const TEMPERATURE_FROZEN: u16 = 1 << 3;
-const DIFFERENTIAL_SHORT: u16 = 1 << 4;
-const DIFFERENTIAL_INVALID: u16 = 1 << 5;
-const DIFFERENTIAL_FROZEN: u16 = 1 << 6;
-const REPEATED: u16 = 1 << 7;
-const TIME_SHORT: u16 = 1 << 8;
-const TIME_UNKNOWN: u16 = 1 << 9;
-const FLOW_UNUSABLE: u16 = 1 << 10;
-const GAP_AFTER: u16 = 1 << 15;
+// Of each sample: by the places of the rules which are short and which are unknown, then why any is
+// unknown, in the order of causes.
+const UNKNOWN_AT: usize = MOST_RULES;
+const CAUSES_AT: usize = 2 * MOST_RULES;
+const FLOW_UNUSABLE: u32 = 1 << 30;
+const GAP_AFTER: u32 = 1 << 31;
 
-const SHORT: u16 = TEMPERATURE_SHORT | DIFFERENTIAL_SHORT | TIME_SHORT;
-const INVALID: u16 = TEMPERATURE_INVALID | DIFFERENTIAL_INVALID;
-const FROZEN: u16 = TEMPERATURE_FROZEN | DIFFERENTIAL_FROZEN;
-const UNKNOWN: u16 = INVALID | TEMPERATURE_CONTRADICTED | FROZEN | REPEATED | TIME_UNKNOWN;
+const SHORT: u32 = (1 << MOST_RULES) - 1;
+const UNKNOWN: u32 = SHORT << UNKNOWN_AT;
+const CAUSES: u32 = (1 << Cause::ALL.len()) - 1;
 
-/// Which flags stand for which cause of an unknown answer.
-const UNKNOWN_CAUSES: [(u16, Cause); 5] = [
-    (INVALID, Cause::InvalidReading),
-    (TEMPERATURE_CONTRADICTED, Cause::Contradicted),
-    (FROZEN, Cause::Frozen),
-    (REPEATED, Cause::Repeated),
-    (TIME_UNKNOWN, Cause::FlowUnusable),
-];
+/// There is room for the verdicts of this many rules.
+pub(crate) const MOST_RULES: usize = 8;
 
 /// A set of causes of unknown answers.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub(crate) struct CauseSet(u8);
+pub(crate) struct CauseSet(u32);
 
 impl CauseSet {
     pub const fn is_empty(self) -> bool {
@@ -47,98 +33,46 @@ impl CauseSet {
 
     /// The causes, in order.
     pub fn causes(self) -> Vec<Cause> {
-        let has = |bit: &usize| self.0 >> bit & 1 == 1;
-        (0..UNKNOWN_CAUSES.len()).filter(has).map(|bit| UNKNOWN_CAUSES[bit].1).collect()
+        Cause::ALL.into_iter().filter(|&cause| self.0 >> cause as u32 & 1 == 1).collect()
     }
 }
 
 /// What each rule says of each sample, whatever the device's position, and where gaps are.
 pub(crate) struct Verdicts<'a> {
-    flags: Vec<u16>,
+    flags: Vec<u32>,
     instants: &'a [Instant],
     valve: &'a [ValveState],
 }
 
-/// One of the rules that compare a reading with a limit.
+/// What is said of a sample.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub(crate) enum Reading {
-    Temperature,
-    Differential,
-}
+pub(crate) struct Verdict(u32);
 
-impl Reading {
-    const fn short(self) -> u16 {
-        match self {
-            Self::Temperature => TEMPERATURE_SHORT,
-            Self::Differential => DIFFERENTIAL_SHORT,
-        }
+impl Verdict {
+    /// The flow there proves nothing.
+    pub const FLOW_UNUSABLE: Self = Self(FLOW_UNUSABLE);
+
+    /// The rule is not met.
+    pub const fn short(rule: Rule) -> Self {
+        Self(1 << rule.place())
     }
 
-    const fn unknown(self) -> u16 {
-        match self {
-            Self::Temperature => {
-                TEMPERATURE_INVALID | TEMPERATURE_CONTRADICTED | TEMPERATURE_FROZEN | REPEATED
-            }
-            Self::Differential => DIFFERENTIAL_INVALID | DIFFERENTIAL_FROZEN | REPEATED,
-        }
-    }
-}
-
-/// Why a reading that stands in the record proves nothing.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub(crate) enum Doubt {
-    TemperatureContradicted,
-    TemperatureFrozen,
-    DifferentialFrozen,
-    Repeated,
-    FlowUnusable,
-}
-
-impl Doubt {
-    const fn flag(self) -> u16 {
-        match self {
-            Self::TemperatureContradicted => TEMPERATURE_CONTRADICTED,
-            Self::TemperatureFrozen => TEMPERATURE_FROZEN,
-            Self::DifferentialFrozen => DIFFERENTIAL_FROZEN,
-            Self::Repeated => REPEATED,
-            Self::FlowUnusable => FLOW_UNUSABLE,
-        }
+    /// Nothing proves that the rule is met. One that is short stays short.
+    pub const fn unknown(rule: Rule, cause: Cause) -> Self {
+        Self(1 << (UNKNOWN_AT + rule.place()) | 1 << (CAUSES_AT + cause as usize))
     }
 }
 
 impl<'a> Verdicts<'a> {
-    /// One pass over each channel.
-    pub fn judge(
-        record: &'a RunRecord,
-        spans: &[LimitSpan],
-        floor: DifferentialLimit,
-        gaps: &[usize],
-    ) -> Self {
-        let temperature = record.holding_temperature().mantissas();
-        let mut flags = vec![0_u16; record.samples()];
-        for span in spans {
-            let range = span.first..=span.last;
-            for (flag, &mantissa) in flags[range.clone()].iter_mut().zip(&temperature[range]) {
-                if !Channel::<TemperatureUnit>::is_valid(mantissa) {
-                    *flag |= TEMPERATURE_INVALID;
-                } else if mantissa < span.threshold {
-                    *flag |= TEMPERATURE_SHORT;
-                }
-            }
-        }
-        for (flag, &mantissa) in flags.iter_mut().zip(record.differential().mantissas()) {
-            if !Channel::<PressureUnit>::is_valid(mantissa) {
-                *flag |= DIFFERENTIAL_INVALID;
-            } else if mantissa < floor.threshold {
-                *flag |= DIFFERENTIAL_SHORT;
-            }
-        }
+    /// Before any rule is judged: where gaps are, and where the flow can't be read.
+    pub fn new(record: &'a RunRecord, gaps: &[usize]) -> Self {
+        let mut flags = vec![0; record.samples()];
         for &sample in gaps {
-            flags[sample] |= GAP_AFTER;
+            flags[sample] = GAP_AFTER;
         }
         if let Some(flow) = record.flow_rate() {
             for (flag, &mantissa) in flags.iter_mut().zip(flow.mantissas()) {
-                if !Channel::<PressureUnit>::is_valid(mantissa) {
+                if !ChannelView::is_valid(mantissa) {
                     *flag |= FLOW_UNUSABLE;
                 }
             }
@@ -146,28 +80,30 @@ impl<'a> Verdicts<'a> {
         Self { flags, instants: record.instants(), valve: record.valve() }
     }
 
-    /// Writes a doubt into a stretch of samples.
-    pub fn mark(&mut self, samples: std::ops::RangeInclusive<usize>, doubt: Doubt) {
+    /// Adds what is said of a stretch of samples.
+    pub fn mark(&mut self, samples: RangeInclusive<usize>, verdict: Verdict) {
         for flag in &mut self.flags[samples] {
-            *flag |= doubt.flag();
+            *flag |= verdict.0;
         }
     }
 
-    /// Adds what the holding time rule says.
-    pub fn judge_time(
+    /// Adds what a rule says by its readings: less than `threshold` is short.
+    pub fn compare(
         &mut self,
-        record: &RunRecord,
-        plant: &Plant,
-        spans: &[LimitSpan],
-    ) -> Option<Residence> {
-        let flags = std::cell::RefCell::new(&mut self.flags);
-        let gap_after = |sample: usize| flags.borrow()[sample] & GAP_AFTER != 0;
-        let usable = |sample: usize| flags.borrow()[sample] & FLOW_UNUSABLE == 0;
-        residence::judge(record, plant, spans, gap_after, usable, |sample, held| match held {
-            Held::Legal => {}
-            Held::Short => flags.borrow_mut()[sample] |= TIME_SHORT,
-            Held::Unknown => flags.borrow_mut()[sample] |= TIME_UNKNOWN,
-        })
+        rule: Rule,
+        samples: RangeInclusive<usize>,
+        mantissas: &[i64],
+        threshold: i64,
+    ) {
+        let short = Verdict::short(rule).0;
+        let invalid = Verdict::unknown(rule, Cause::InvalidReading).0;
+        for (flag, &mantissa) in self.flags[samples.clone()].iter_mut().zip(&mantissas[samples]) {
+            if !ChannelView::is_valid(mantissa) {
+                *flag |= invalid;
+            } else if mantissa < threshold {
+                *flag |= short;
+            }
+        }
     }
 
     pub fn samples(&self) -> usize {
@@ -197,17 +133,13 @@ impl<'a> Verdicts<'a> {
         self.flags[sample] & (SHORT | UNKNOWN) == 0
     }
 
-    pub fn is_held_short(&self, sample: usize) -> bool {
-        self.flags[sample] & TIME_SHORT != 0
-    }
-
-    pub fn is_short(&self, sample: usize, rule: Reading) -> bool {
-        self.flags[sample] & rule.short() != 0
+    pub fn is_short(&self, sample: usize, rule: Rule) -> bool {
+        self.flags[sample] & (1 << rule.place()) != 0
     }
 
     /// Whether the rule's own reading is valid, beyond doubt and not below its limit.
-    pub fn is_legal_for(&self, sample: usize, rule: Reading) -> bool {
-        self.flags[sample] & (rule.short() | rule.unknown()) == 0
+    pub fn is_legal_for(&self, sample: usize, rule: Rule) -> bool {
+        self.flags[sample] & ((1 | 1 << UNKNOWN_AT) << rule.place()) == 0
     }
 
     /// Stretches of samples, first and last, whose flow can't be reckoned with; none without a meter.
@@ -234,11 +166,7 @@ impl<'a> Verdicts<'a> {
         if flags & UNKNOWN == 0 || flags & SHORT != 0 {
             return CauseSet(0);
         }
-        let mut set = 0;
-        for (bit, (of_cause, _)) in UNKNOWN_CAUSES.iter().enumerate() {
-            set |= u8::from(flags & of_cause != 0) << bit;
-        }
-        CauseSet(set)
+        CauseSet(flags >> CAUSES_AT & CAUSES)
     }
 
     pub fn gap_after(&self, sample: usize) -> bool {

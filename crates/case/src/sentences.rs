@@ -25,7 +25,7 @@ impl DisplayUnits {
 }
 
 /// What stands for a figure that the observation lacks.
-const NOT_KNOWN: &str = "not known";
+pub(crate) const NOT_KNOWN: &str = "not known";
 
 /// An observation in one or more sentences; times are on the clock of `zone`.
 pub fn sentence(observation: &Observation, zone: Zone, units: DisplayUnits) -> String {
@@ -89,7 +89,7 @@ fn in_unit<U: Unit>(figure: Decimal, unit: U, shown: U, convert: impl Fn(f64) ->
 /// Fills a template: `{name}` is a figure, a part in square brackets is left out when a figure in
 /// it is missing. What a figure says is never looked at, so that a word of the record may hold
 /// brackets of its own.
-fn fill(template: &str, figure: impl Fn(&str) -> Option<String>) -> String {
+pub(crate) fn fill(template: &str, figure: impl Fn(&str) -> Option<String>) -> String {
     let mut text = String::with_capacity(template.len() * 2);
     let mut rest = template;
     while let Some(at) = rest.find(['{', '[']) {

@@ -3,6 +3,7 @@
 use crate::Case;
 use crate::figures::volume;
 use crate::limits::limit_words;
+use crate::sentences::fill;
 use analysis::{Cause, Exception, Lethality, Rule, UnplacedCount};
 use plant::Mode;
 use trace::{ChannelView, Role, ValveState};
@@ -115,40 +116,22 @@ fn happened(exception: &Exception) -> String {
         Mode::Water => "water (by the recorded mode)",
         Mode::Cleaning => "cleaning solution (by the recorded mode)",
     };
-    let passed = volume(&exception.volume);
     let went = if exception.positions == [ValveState::Travel] {
         "could go forward (FDD in travel)"
     } else {
         "went forward"
     };
-    match exception.rule {
-        Rule::Temperature => format!(
-            "{what} {went} below the minimum pasteurization temperature, down to {}; {passed} \
-             passed",
-            worst(exception)
-        ),
-        Rule::Differential => format!(
-            "{what} {went} while the pasteurized side of the regenerator was not far enough above \
-             the raw side, down to {}; {passed} passed",
-            worst(exception)
-        ),
-        Rule::HoldingTime => {
-            let held = if exception.worst.is_some() {
-                format!("; residence time down to {}", worst(exception))
-            } else {
-                String::new()
-            };
-            format!("{what} {went} before its holding time was over{held}; {passed} passed")
+    fill(exception.rule.definition().happened, |name| match name {
+        "what" => Some(what.to_owned()),
+        "went" => Some(went.to_owned()),
+        "worst" => exception.worst.is_some().then(|| worst(exception)),
+        "passed" => Some(volume(&exception.volume)),
+        "causes" => {
+            let why = exception.causes.iter().map(|&cause| why(cause, exception));
+            Some(why.collect::<Vec<_>>().join("; "))
         }
-        Rule::Unverifiable => {
-            let why: Vec<String> =
-                exception.causes.iter().map(|&cause| why(cause, exception)).collect();
-            format!(
-                "the record does not show that {what} was safe: {}; {passed} may have passed",
-                why.join("; ")
-            )
-        }
-    }
+        _ => None,
+    })
 }
 
 /// What a cause means.
@@ -198,35 +181,24 @@ fn asked(case: &Case, exception: &Exception) -> String {
     let symbol = |role| record.channel(role).map_or("", |one: ChannelView<'_>| one.symbol());
     let spans = &audit.temperature_limits;
     let span = spans.get(spans.partition_point(|span| span.last < exception.samples.0));
-    match (exception.rule, span) {
-        (Rule::Temperature, Some(span)) => format!(
-            "The limit for {} is {}: {}",
-            span.product,
-            limit_words(span.limit, symbol(Role::HoldingTemperature)),
-            span.source
-        ),
-        (Rule::HoldingTime, Some(span)) => format!(
-            "The least holding time for {} is {}: {}",
-            span.product, span.minimum_time, span.source
-        ),
-        (Rule::Temperature | Rule::HoldingTime, None) => String::new(),
-        (Rule::Differential, _) => format!(
-            "The limit is {}: {}",
-            limit_words(audit.differential_limit, symbol(Role::DifferentialPressure)),
-            plant.limits.differential_source.in_words()
-        ),
-        (Rule::Unverifiable, _) => {
-            "Forward flow that is not verifiable is treated as unsafe until shown otherwise \
-             (method, section 5)"
-                .to_owned()
+    fill(exception.rule.definition().asked, |name| match name {
+        "product" => Some(span?.product.clone()),
+        "product source" => Some(span?.source.clone()),
+        "temperature limit" => Some(limit_words(span?.limit, symbol(Role::HoldingTemperature))),
+        "holding time" => Some(span?.minimum_time.to_string()),
+        "differential limit" => {
+            Some(limit_words(audit.differential_limit, symbol(Role::DifferentialPressure)))
         }
-    }
+        "differential source" => Some(plant.limits.differential_source.in_words()),
+        _ => None,
+    })
 }
 
 #[cfg(test)]
 mod tests {
     use super::*;
     use crate::samples::eventful;
+    use crate::sentences::NOT_KNOWN;
     use trace::{Duration, Instant};
 
     #[test]
@@ -235,6 +207,19 @@ mod tests {
         let sentences: Vec<String> =
             day.audit.exceptions.iter().map(|one| day.explain(one)).collect();
         insta::assert_snapshot!(sentences.join("\n\n"));
+    }
+
+    /// A rule speaks of nothing that is not filled in.
+    #[test]
+    fn every_rule_is_told_in_full() {
+        let day = eventful();
+        let Some(worst) = day.audit.exceptions.iter().find(|one| one.worst.is_some()) else {
+            panic!("none is short")
+        };
+        for &rule in Rule::ALL {
+            let told = day.explain(&Exception { rule, ..worst.clone() });
+            assert!(!told.contains(NOT_KNOWN), "{told}");
+        }
     }
 
     #[test]

@@ -52,7 +52,7 @@ pub fn bands(
             outer: wide(outer),
             observed: wide(exception.observed),
         };
-        let reach = &mut reach[exception.rule as usize];
+        let reach = &mut reach[exception.rule.place()];
         if band.outer.1 > *reach + grain.apart || keep == Some(index) {
             *reach = band.outer.1;
             bands.push(band);

@@ -21,14 +21,14 @@ pub struct LimitStep<'a> {
 /// The limits of a plot that are in force while `shown`, in order of time.
 pub fn limits(kind: PlotKind, case: &Case, shown: Interval) -> Vec<LimitStep<'_>> {
     let of: fn(&LimitSpan) -> (Rule, f64) = match kind {
-        PlotKind::Holding => |span| (Rule::Temperature, span.limit),
+        PlotKind::Holding => |span| (Rule::TEMPERATURE, span.limit),
         PlotKind::Residence => |span| {
             let least = Decimal::new(span.minimum_time.milliseconds(), 3);
-            (Rule::HoldingTime, least.to_f64())
+            (Rule::HOLDING_TIME, least.to_f64())
         },
         PlotKind::Differential => {
             let (interval, figure) = (case.record().interval(), case.audit().differential_limit);
-            return vec![LimitStep { interval, rule: Rule::Differential, figure, span: None }];
+            return vec![LimitStep { interval, rule: Rule::DIFFERENTIAL, figure, span: None }];
         }
         PlotKind::Pressures | PlotKind::Flow | PlotKind::Process => return Vec::new(),
     };

@@ -65,15 +65,16 @@ impl PlotKind {
         }
     }
 
-    /// Whether an exception of the rule shows in this plot. What can't be verified may lie in any
-    /// reading, and a holding time follows from the flow.
-    pub const fn is_about(self, rule: Rule) -> bool {
-        match rule {
-            Rule::Temperature => matches!(self, Self::Holding),
-            Rule::Differential => matches!(self, Self::Differential | Self::Pressures),
-            Rule::HoldingTime => matches!(self, Self::Flow | Self::Residence),
-            Rule::Unverifiable => true,
-        }
+    /// Whether an exception of the rule shows in this plot: it judges what is drawn, or what is drawn
+    /// is worked out of what it judges. What can't be verified may lie in any reading.
+    pub fn is_about(self, rule: Rule) -> bool {
+        let judged = match self {
+            Self::Pressures => &[Role::DifferentialPressure],
+            Self::Residence => &[Role::FlowRate],
+            _ => self.roles(),
+        };
+        let reads = rule.definition().reads;
+        reads.is_empty() || reads.iter().any(|role| judged.contains(role))
     }
 
     /// Whether there is something to draw in it.

@@ -224,8 +224,8 @@ impl Day {
             exceptions: audit.exceptions.iter().map(|one| exception(one, plant)).collect(),
             runs: audit.product_runs.iter().map(|one| run(one, plant)).collect(),
             lots: audit.lots.iter().map(|lot| (lot.lot.clone(), Amount::of(&lot.passed))).collect(),
-            worst_temperature: worst(analysis::Rule::Temperature, temperature_margin.clone()),
-            worst_differential: worst(analysis::Rule::Differential, differential_margin.clone()),
+            worst_temperature: worst(analysis::Rule::TEMPERATURE, temperature_margin.clone()),
+            worst_differential: worst(analysis::Rule::DIFFERENTIAL, differential_margin.clone()),
             temperature_margin,
             differential_margin,
             recorder_offset: audit

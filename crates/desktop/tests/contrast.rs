@@ -18,9 +18,7 @@ fn over(ground: Color32, over: Color32, share: f32) -> Color32 {
 #[test]
 fn traces_and_limits_are_seen_through_the_bands() {
     for (appearance, colors) in ALL {
-        let rules =
-            [colors.temperature, colors.differential, colors.holding_time, colors.unverifiable];
-        for rule in rules {
+        for rule in colors.rules {
             // The tints of outer bound, observed band and foreign plot: `day/bands.rs`.
             for share in [0.06, 0.11, 0.16] {
                 let ground = over(colors.surface, rule, share);

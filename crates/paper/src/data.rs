@@ -8,7 +8,7 @@ use crate::error::Error;
 use crate::legible::legible;
 use crate::most::{MOST_PASSED, Weight, most, unlisted};
 use crate::plots::{Panel, Plotter};
-use analysis::{Class, Cleaning, Exception, LETHALITY_CAUTION, ProductRun};
+use analysis::{Class, Cleaning, Exception, LETHALITY_CAUTION, ProductRun, Rule};
 use case::{
     CAUTION, Case, DisplayUnits, StatedLimit, at_most_volume, beyond_lines, decimal_places,
     durations, plural, volume, worst,
@@ -30,6 +30,19 @@ const PLOTTED: usize = 40;
 const FEW: usize = 5;
 /// So many passages are listed.
 const NAMED: usize = 60;
+
+#[derive(Serialize)]
+struct RuleWords {
+    rule: &'static str,
+    code: &'static str,
+    name: &'static str,
+}
+
+impl RuleWords {
+    const fn of(rule: Rule) -> Self {
+        Self { rule: rule.key(), code: rule.code(), name: rule.name() }
+    }
+}
 
 #[derive(Serialize)]
 struct Document {
@@ -55,6 +68,8 @@ struct Document {
     /// The time without a record before this one, and how it was closed; blank where none is known.
     hole: String,
     accounting: Accounting,
+    /// What stands for each rule on bands and flags.
+    rules: Vec<RuleWords>,
     signatures: Vec<SignatureRow>,
     verification: Vec<Checked>,
     digests: Vec<DigestRow>,
@@ -337,6 +352,7 @@ fn document(summary: &Summary<'_>) -> Document {
         beyond: beyond_lines(plant),
         hole: hole(plant, decided),
         accounting: accounting(case),
+        rules: Rule::ALL.iter().map(|rule| RuleWords::of(*rule)).collect(),
         signatures: signatures(plant, decided),
         verification: decided
             .verification

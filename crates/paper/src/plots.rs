@@ -118,9 +118,10 @@ const fn height(kind: PlotKind) -> f64 {
 
 /// What shows an exception: of one that can't be verified, the two readings that decide.
 fn shows(kind: PlotKind, rule: Rule) -> bool {
-    match rule {
-        Rule::Unverifiable => matches!(kind, PlotKind::Holding | PlotKind::Differential),
-        rule => kind.is_about(rule),
+    if rule == Rule::UNVERIFIABLE {
+        matches!(kind, PlotKind::Holding | PlotKind::Differential)
+    } else {
+        kind.is_about(rule)
     }
 }
 

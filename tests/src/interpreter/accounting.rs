@@ -14,13 +14,11 @@ impl Day<'_> {
             .map(|finding| finding.rule)
             .collect();
         let named: Vec<Rule> =
-            rules.iter().copied().filter(|&rule| rule != Rule::Unverifiable).collect();
+            rules.iter().copied().filter(|&rule| rule != Rule::UNVERIFIABLE).collect();
         match named.as_slice() {
-            [Rule::Temperature] => return Class::ForwardTemperature,
-            [Rule::Differential] => return Class::ForwardDifferential,
-            [_] => return Class::ForwardHoldingTime,
+            [rule] => return Class::Exception(*rule),
             [_, _, ..] => return Class::ForwardMultiple,
-            [] if !rules.is_empty() => return Class::Unverifiable,
+            [] if !rules.is_empty() => return Class::Exception(Rule::UNVERIFIABLE),
             [] => {}
         }
         // A hole is a hole from its first sample to its last, whatever the samples in it show.

@@ -1,9 +1,11 @@
 //! When a reading that is legal proves nothing: contradicted, frozen, repeated (section 4).
 
+use super::rules::needs;
 use super::{Day, Run, Sample, number};
 use crate::exact::Exact;
 use crate::interpreter::limits;
-use analysis::Cause;
+use analysis::{Cause, Rule};
+use std::collections::BTreeSet;
 use trace::{ChannelView, Role, TemperatureUnit};
 
 /// The recorder contradicts after more than so long.
@@ -25,17 +27,12 @@ pub struct Stretch {
 }
 
 /// What makes the readings of a sample doubtful.
-#[expect(clippy::struct_excessive_bools, reason = "each doubt is there or not, on its own")]
 #[derive(Debug, Clone, Default)]
 pub(super) struct Doubts {
     /// The holding temperature is contradicted by the recorder or by the heating water.
     pub contradicted: bool,
-    /// The holding temperature is frozen.
-    pub frozen_temperature: bool,
-    /// The differential, or one pressure of the pair, is frozen.
-    pub frozen_differential: bool,
-    /// The flow is frozen, and time is judged.
-    pub frozen_flow: bool,
+    /// The rules that need a channel which is frozen.
+    pub frozen: BTreeSet<Rule>,
     /// All measuring channels are repeated.
     pub repeated: bool,
 }
@@ -57,14 +54,7 @@ impl Day<'_> {
 
     /// Whether the rules need a channel.
     pub(super) fn is_needed(&self, role: Role) -> bool {
-        match role {
-            Role::HoldingTemperature
-            | Role::RawPressure
-            | Role::PasteurizedPressure
-            | Role::DifferentialPressure => true,
-            Role::FlowRate => self.judges_time(),
-            _ => false,
-        }
+        needs(role).is_some_and(|rule| rule != Rule::HOLDING_TIME || self.judges_time())
     }
 
     /// The frozen limit of a channel: longer where none of its readings prints a decimal.
@@ -179,12 +169,7 @@ impl Day<'_> {
             let invalid = (samples.0..=samples.1).filter(is_invalid).collect();
             self.note(Stretch { doubt: Cause::Frozen, samples, invalid, longer_than: limit });
             for sample in doubtful {
-                let doubts = &mut self.samples[sample].doubts;
-                match role {
-                    Role::HoldingTemperature => doubts.frozen_temperature = true,
-                    Role::FlowRate => doubts.frozen_flow = true,
-                    _ => doubts.frozen_differential = true,
-                }
+                self.samples[sample].doubts.frozen.extend(needs(role));
             }
         }
     }

@@ -1,52 +1,12 @@
 //! Exceptions (section 4), what cannot be verified (section 5), episodes and bundles of cleaning.
 
+use super::rules::{NAMED, READINGS};
 use super::{Answer, Bundle, Day, Finding, Hole, Residence, Run, Sample, Span, Worst, half_way};
 use crate::exact::Exact;
 use analysis::{Cause, Rule};
 use plant::Mode;
 use std::collections::{BTreeMap, BTreeSet};
 use trace::{TemperatureUnit, ValveState};
-
-const READINGS: [Rule; 2] = [Rule::Temperature, Rule::Differential];
-const NAMED: [Rule; 3] = [Rule::Temperature, Rule::Differential, Rule::HoldingTime];
-
-/// Why a forward or travelling sample can't be verified: what makes each rule unknown, where none
-/// is short.
-fn causes(sample: &Sample) -> BTreeSet<Cause> {
-    let mut causes = BTreeSet::new();
-    if !sample.judged() || sample.answers().contains(&Answer::Short) {
-        return causes;
-    }
-    let doubts = &sample.doubts;
-    for rule in READINGS {
-        if sample.answer(rule) != Answer::Unknown {
-            continue;
-        }
-        let frozen = if rule == Rule::Temperature {
-            doubts.frozen_temperature
-        } else {
-            doubts.frozen_differential
-        };
-        let contradicted = rule == Rule::Temperature && doubts.contradicted;
-        let invalid = sample.reading(rule).is_none();
-        // A reading that is not there is not contradicted, frozen or repeated. Of a pair of pressures
-        // one may be invalid and the other frozen: both are why.
-        for (holds, cause) in [
-            (invalid, Cause::InvalidReading),
-            (contradicted, Cause::Contradicted),
-            (frozen, Cause::Frozen),
-            (doubts.repeated && !invalid, Cause::Repeated),
-        ] {
-            if holds {
-                causes.insert(cause);
-            }
-        }
-    }
-    if sample.held == Answer::Unknown {
-        causes.insert(Cause::FlowUnusable);
-    }
-    causes
-}
 
 impl Day<'_> {
     /// Where the run's edge between `inside` and its neighbour `outside` is estimated.
@@ -79,7 +39,7 @@ impl Day<'_> {
         let mut finding = self.finding(rule, causes, run, [observed, outer, estimate]);
         let lasted = |span: Span| span.1 - span.0;
         let diverted = after.is_some_and(|next| !self.samples[next].exposed());
-        if rule != Rule::Unverifiable && diverted {
+        if rule != Rule::UNVERIFIABLE && diverted {
             finding.response = Some((lasted(observed), lasted(estimate), lasted(outer)));
         }
         let allowance = self.plant.limits.response_allowance.milliseconds();
@@ -87,17 +47,13 @@ impl Day<'_> {
             finding.shortfall = Some(self.shortfall(rule, run, estimate));
             finding.within_response = diverted && lasted(estimate) <= allowance;
         }
-        finding.worst = match rule {
-            Rule::Unverifiable => None,
-            Rule::HoldingTime => self.shortest(run),
-            Rule::Temperature | Rule::Differential => self.worst(rule, run),
-        };
+        finding.worst = self.furthest(rule, run);
         finding
     }
 
     /// The exception of a hole or of a double span: the whole of it.
     fn of_span(&self, cause: Vec<Cause>, samples: Run, span: Span) -> Finding {
-        self.finding(Rule::Unverifiable, cause, samples, [span; 3])
+        self.finding(Rule::UNVERIFIABLE, cause, samples, [span; 3])
     }
 
     fn finding(
@@ -180,7 +136,7 @@ impl Day<'_> {
         }
     }
 
-    fn worst(&self, rule: Rule, run: Run) -> Option<Worst> {
+    pub(super) fn worst(&self, rule: Rule, run: Run) -> Option<Worst> {
         let mut worst: Option<Worst> = None;
         for sample in &self.samples[run.0..=run.1] {
             let (Some(value), limit) = (sample.reading(rule), sample.limit(rule)) else { continue };
@@ -192,7 +148,7 @@ impl Day<'_> {
     }
 
     /// The residence time furthest below its minimum, in seconds, of those that are known.
-    fn shortest(&self, run: Run) -> Option<Worst> {
+    pub(super) fn shortest(&self, run: Run) -> Option<Worst> {
         let mut worst: Option<(i64, Worst)> = None;
         for sample in &self.samples[run.0..=run.1] {
             let Residence::Known(held, _) = sample.residence else { continue };
@@ -265,7 +221,7 @@ impl Day<'_> {
                 findings.push(self.of_run(rule, vec![Cause::Short], run));
             }
         }
-        let why = |sample: usize| causes(&self.samples[sample]);
+        let why = |sample: usize| self.samples[sample].causes();
         let unknown = |sample: usize| !why(sample).is_empty();
         // The device lingers for as long as nothing is shown, for one cause or several in turn.
         let whole = self.runs_that_continue(unknown, |_, _| true);
@@ -276,13 +232,13 @@ impl Day<'_> {
             if !lingers(run) || self.is_inside_a_hole(run) {
                 continue;
             }
-            findings.push(self.of_run(Rule::Unverifiable, why(run.0).into_iter().collect(), run));
+            findings.push(self.of_run(Rule::UNVERIFIABLE, why(run.0).into_iter().collect(), run));
         }
         for run in self.runs(|sample| sample.valve == ValveState::Unknown) {
             // Either position would be legal only if every rule that is judged is.
             let legal = self.samples[run.0..=run.1].iter().all(Sample::all_legal);
             if !legal && !self.is_inside_a_hole(run) {
-                findings.push(self.of_run(Rule::Unverifiable, vec![Cause::PositionUnknown], run));
+                findings.push(self.of_run(Rule::UNVERIFIABLE, vec![Cause::PositionUnknown], run));
             }
         }
         for hole in &self.holes {

@@ -3,7 +3,7 @@
 //! `plant` and the labels of `analysis` (rule, cause, class, side, basis), and no arithmetic.
 //!
 //! Each module follows one section of the method: `limits` the sections 2 and 6, `holes` section 3,
-//! `doubt` and `exceptions` the sections 4 and 5, `residence` section 7, `observations` and `told`
+//! `rules`, `doubt` and `exceptions` the sections 4 and 5, `residence` section 7, `observations` and `told`
 //! section 8, `accounting` section 9. Where the method is silent a comment says what was chosen and why it
 //! protects the consumer.
 
@@ -14,6 +14,7 @@ mod holes;
 mod limits;
 mod observations;
 mod residence;
+mod rules;
 mod told;
 mod volume;
 
@@ -27,6 +28,7 @@ pub use doubt::Stretch;
 pub use holes::Hole;
 pub use limits::SampleLimit;
 pub use observations::{Look, RANKS};
+pub use rules::Answers;
 pub use told::{EXACT, Told};
 
 /// A stretch of time in milliseconds, from and to.
@@ -160,7 +162,7 @@ pub struct Interpretation {
     pub residence: Vec<Residence>,
     /// What temperature, differential and holding time say of each sample; legal where time is not
     /// judged.
-    pub answers: Vec<[Answer; 3]>,
+    pub answers: Vec<Answers>,
     /// The stretches that are contradicted, frozen or repeated.
     pub stretches: Vec<Stretch>,
     /// The limit of each sample.
@@ -273,7 +275,7 @@ impl Sample {
 
     /// Section 7: invalid, frozen or repeated, and at exposed samples below the low-flow limit.
     fn flow_is_usable(&self) -> bool {
-        let doubtful = self.doubts.frozen_flow || self.doubts.repeated;
+        let doubtful = self.doubts.frozen.contains(&Rule::HOLDING_TIME) || self.doubts.repeated;
         let lost = self.exposed() && self.flow_is_low();
         self.flow.is_some() && !doubtful && !lost
     }
@@ -281,44 +283,6 @@ impl Sample {
     /// Section 8: diverted, and the timing pump is stopped or the flow is below the low-flow limit.
     fn standing(&self) -> bool {
         self.valve == ValveState::Divert && (self.pump_stopped || self.flow_is_low())
-    }
-
-    fn reading(&self, rule: Rule) -> Option<Exact> {
-        if rule == Rule::Temperature { self.temperature } else { self.differential }
-    }
-
-    fn limit(&self, rule: Rule) -> Exact {
-        if rule == Rule::Temperature { self.limit.figure } else { self.differential_limit }
-    }
-
-    fn doubtful(&self, rule: Rule) -> bool {
-        let doubts = &self.doubts;
-        doubts.repeated
-            || match rule {
-                Rule::Temperature => doubts.contradicted || doubts.frozen_temperature,
-                _ => doubts.frozen_differential,
-            }
-    }
-
-    /// A short reading stays short, however doubtful; a doubt turns legal into unknown.
-    fn answer(&self, rule: Rule) -> Answer {
-        if rule == Rule::HoldingTime {
-            return self.held;
-        }
-        match self.reading(rule) {
-            None => Answer::Unknown,
-            Some(reading) if reading < self.limit(rule) => Answer::Short,
-            Some(_) if self.doubtful(rule) => Answer::Unknown,
-            Some(_) => Answer::Legal,
-        }
-    }
-
-    fn answers(&self) -> [Answer; 3] {
-        [Rule::Temperature, Rule::Differential, Rule::HoldingTime].map(|rule| self.answer(rule))
-    }
-
-    fn all_legal(&self) -> bool {
-        self.answers() == [Answer::Legal; 3]
     }
 }
 
@@ -499,8 +463,8 @@ pub fn interpret(record: &RunRecord, plant: &Plant) -> Interpretation {
         reasons: passages.iter().map(|passage| day.reasons(passage)).collect(),
         passages,
         residence: day.samples.iter().map(|sample| sample.residence).collect(),
-        temperature_margin: day.margin(Rule::Temperature),
-        differential_margin: day.margin(Rule::Differential),
+        temperature_margin: day.margin(Rule::TEMPERATURE),
+        differential_margin: day.margin(Rule::DIFFERENTIAL),
         differential_limit: limits::pressure(
             plant.limits.differential,
             record.differential().unit(),

@@ -122,8 +122,8 @@ impl Day<'_> {
         let pump = |sample: &Sample| sample.pump_stopped || sample.flow_is_low();
         let mut may = Vec::new();
         for (shown, reason) in [
-            (any(&|one| below(one, Rule::Temperature)), PassageReason::Temperature),
-            (any(&|one| below(one, Rule::Differential)), PassageReason::Differential),
+            (any(&|one| below(one, Rule::TEMPERATURE)), PassageReason::Temperature),
+            (any(&|one| below(one, Rule::DIFFERENTIAL)), PassageReason::Differential),
             (any(&flow), PassageReason::Flow),
             (any(&pump), PassageReason::PumpStopped),
         ] {
@@ -132,7 +132,7 @@ impl Day<'_> {
             }
         }
         let shows =
-            |sample: &Sample| below(sample, Rule::Temperature) || below(sample, Rule::Differential);
+            |sample: &Sample| below(sample, Rule::TEMPERATURE) || below(sample, Rule::DIFFERENTIAL);
         let shown = samples.first().is_some_and(shows) || samples.last().is_some_and(shows);
         Reasons { may, shown }
     }
@@ -156,7 +156,7 @@ impl Day<'_> {
                 Side::Forward => ("cut_in_below_limit", passage.samples.1),
                 Side::Divert => ("cut_out_below_limit", passage.samples.0),
             };
-            if self.samples[forward].answer(Rule::Temperature) == Answer::Short {
+            if self.samples[forward].answer(Rule::TEMPERATURE) == Answer::Short {
                 looks.must(kind, forward);
             }
         }
@@ -188,7 +188,7 @@ impl Day<'_> {
     /// What one sample shows by itself.
     fn look_at(looks: &mut Looks, index: usize, sample: &Sample) {
         if !sample.forward() && !sample.standing() {
-            if sample.answer(Rule::Differential) == Answer::Short {
+            if sample.answer(Rule::DIFFERENTIAL) == Answer::Short {
                 looks.must("differential_low_not_forward", index);
             }
             let reversed = sample.differential.is_some_and(|one| one < Exact::ZERO);

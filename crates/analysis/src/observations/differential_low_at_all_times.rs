@@ -1,7 +1,7 @@
 //! The differential below its limit while not forward, where the plant's text asks for it at all stages (`differential_at_all_times`).
 
 use super::{Found, Look};
-use crate::verdicts::Reading;
+use crate::rules::Rule;
 use trace::{FigureKind, Definition, Rank};
 
 pub(super) const DEFINITION: Definition = Definition {
@@ -16,7 +16,7 @@ pub(super) const DEFINITION: Definition = Definition {
 pub(super) fn find(look: &Look<'_>, found: &mut Found<'_>) {
     let verdicts = look.context.verdicts;
     if look.context.plant.limits.differential_at_all_times {
-        look.low_differential(found, |sample| verdicts.is_short(sample, Reading::Differential));
+        look.low_differential(found, |sample| verdicts.is_short(sample, Rule::DIFFERENTIAL));
     }
 }
 

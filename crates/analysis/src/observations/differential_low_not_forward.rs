@@ -1,7 +1,7 @@
 //! The differential below its limit while not forward.
 
 use super::{Found, Look};
-use crate::verdicts::Reading;
+use crate::rules::Rule;
 use trace::{FigureKind, Definition, Rank};
 
 pub(super) const DEFINITION: Definition = Definition {
@@ -15,7 +15,7 @@ pub(super) const DEFINITION: Definition = Definition {
 
 pub(super) fn find(look: &Look<'_>, found: &mut Found<'_>) {
     let verdicts = look.context.verdicts;
-    look.low_differential(found, |sample| verdicts.is_short(sample, Reading::Differential));
+    look.low_differential(found, |sample| verdicts.is_short(sample, Rule::DIFFERENTIAL));
 }
 
 #[cfg(test)]

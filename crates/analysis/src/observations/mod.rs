@@ -7,9 +7,10 @@
 
 use crate::context::Context;
 use crate::exception::Exception;
+use crate::rules::Rule;
 use crate::transitions::{Side, Transition};
 use crate::trend::SETTLING;
-use crate::verdicts::{Reading, Run};
+use crate::verdicts::Run;
 use std::cmp::Ordering;
 use std::collections::BTreeMap;
 use trace::{Decimal, Interval, Observation, ObservationKind, Value, ValveState};
@@ -174,7 +175,7 @@ impl Look<'_> {
                 Side::Divert => (transition.samples.0, transition.temperature_before),
             };
             let Some(reading) = reading else { continue };
-            if !context.verdicts.is_short(sample, Reading::Temperature) {
+            if !context.verdicts.is_short(sample, Rule::TEMPERATURE) {
                 continue;
             }
             let from = context.record.instants()[transition.samples.0];

@@ -1,20 +1,20 @@
 //! What the rules that compare a reading with a limit share: the three intervals of a short run,
 //! its worst reading and its shortfall (method, section 4).
 
-use super::Rule;
 use crate::context::{Context, Found};
 use crate::crossing::{Point, area_below, crossing, on_line};
 use crate::exception::{Cause, Exception, Shortfall, Worst};
 use crate::holes::UnplacedCount;
 use crate::limits::shortfall_symbol;
-use crate::verdicts::{Reading, Run};
+use crate::rule::Rule;
+use crate::verdicts::Run;
 use std::cmp::Ordering;
 use trace::{Channel, Decimal, Instant, Interval, Ratio, Unit, ValveState, power_of_ten};
 
-/// A rule's channel, whatever its unit.
+/// A rule's channel, whatever its unit, and the limit that holds at a sample.
 pub(super) struct Compared<'a> {
-    reading: Reading,
     rule: Rule,
+    limit: fn(&Context<'_>, usize) -> Ratio,
     mantissas: &'a [i64],
     scale: u8,
     symbol: &'static str,
@@ -22,10 +22,14 @@ pub(super) struct Compared<'a> {
 }
 
 impl<'a> Compared<'a> {
-    pub fn new<U: Unit>(reading: Reading, rule: Rule, channel: &'a Channel<U>) -> Self {
+    pub fn new<U: Unit>(
+        rule: Rule,
+        channel: &'a Channel<U>,
+        limit: fn(&Context<'_>, usize) -> Ratio,
+    ) -> Self {
         Self {
-            reading,
             rule,
+            limit,
             mantissas: channel.mantissas(),
             scale: channel.scale(),
             symbol: channel.unit().symbol(),
@@ -35,7 +39,7 @@ impl<'a> Compared<'a> {
 
     /// The exceptions of the rule.
     pub fn exceptions(&self, context: &Context<'_>) -> Vec<Exception> {
-        let runs = context.judged_runs(|sample| context.verdicts.is_short(sample, self.reading));
+        let runs = context.judged_runs(|sample| context.verdicts.is_short(sample, self.rule));
         runs.into_iter().map(|run| self.exception(context, run)).collect()
     }
 }
@@ -66,13 +70,6 @@ impl Compared<'_> {
         })
     }
 
-    fn limit(&self, context: &Context<'_>, sample: usize) -> Ratio {
-        match self.reading {
-            Reading::Temperature => context.span(sample).exact,
-            Reading::Differential => context.floor.exact,
-        }
-    }
-
     fn point(&self, context: &Context<'_>, sample: usize) -> Point {
         Point { at: context.record.instants()[sample], mantissa: self.mantissas[sample] }
     }
@@ -89,9 +86,9 @@ impl Compared<'_> {
         };
         let verdicts = context.verdicts;
         let other = self.point(context, neighbour);
-        let limit = self.limit(context, sample);
+        let limit = (self.limit)(context, sample);
         let crosses = verdicts.is_judged(neighbour)
-            && verdicts.is_legal_for(neighbour, self.reading)
+            && verdicts.is_legal_for(neighbour, self.rule)
             && other.mantissa >= limit.floor_mantissa(self.scale);
         if !crosses {
             // Diverted, unknown, doubtful, or legal only for another product's limit.
@@ -106,7 +103,7 @@ impl Compared<'_> {
 
     fn worst(&self, context: &Context<'_>, (first, last): Run) -> Worst {
         let short_of = |sample: usize| {
-            let limit = self.limit(context, sample);
+            let limit = (self.limit)(context, sample);
             let mantissa = i128::from(self.mantissas[sample]) * limit.denominator();
             Ratio::new(
                 limit.numerator() * i128::from(power_of_ten(self.scale)) - mantissa,
@@ -114,38 +111,22 @@ impl Compared<'_> {
             )
         };
         let mut worst = first;
-        match self.reading {
-            // One limit throughout: the least reading.
-            Reading::Differential => {
-                for sample in first..=last {
-                    if self.mantissas[sample] < self.mantissas[worst] {
-                        worst = sample;
-                    }
-                }
+        let mut greatest: Option<Ratio> = None;
+        let mut sample = first;
+        while sample <= last {
+            // Within a span the limit is one, and the least reading the worst.
+            let end = context.span(sample).last.min(last);
+            let least = (sample..=end).min_by_key(|&sample| self.mantissas[sample]).unwrap_or(end);
+            let short = short_of(least);
+            if greatest.is_none_or(|held| compare(short, held) == Ordering::Greater) {
+                greatest = Some(short);
+                worst = least;
             }
-            Reading::Temperature => {
-                let mut greatest: Option<Ratio> = None;
-                let mut sample = first;
-                while sample <= last {
-                    let end = context.span(sample).last.min(last);
-                    let mut least = sample;
-                    for other in sample..=end {
-                        if self.mantissas[other] < self.mantissas[least] {
-                            least = other;
-                        }
-                    }
-                    let short = short_of(least);
-                    if greatest.is_none_or(|held| compare(short, held) == Ordering::Greater) {
-                        greatest = Some(short);
-                        worst = least;
-                    }
-                    sample = end + 1;
-                }
-            }
+            sample = end + 1;
         }
         Worst {
             value: Decimal::new(self.mantissas[worst], self.scale),
-            limit: self.limit(context, worst).to_f64(),
+            limit: (self.limit)(context, worst).to_f64(),
             unit: self.symbol,
             at: context.record.instants()[worst],
         }
@@ -164,7 +145,7 @@ impl Compared<'_> {
                 instants[sample + 1],
                 self.value(sample),
                 self.value(sample + 1),
-                self.limit(context, sample).to_f64(),
+                (self.limit)(context, sample).to_f64(),
             );
         }
         let valid =
@@ -175,7 +156,7 @@ impl Compared<'_> {
                 on_line(instants[sample], instants[neighbour], own, self.value(neighbour), end)
             });
             let part = Interval::between(instants[sample], end);
-            let limit = self.limit(context, sample).to_f64();
+            let limit = (self.limit)(context, sample).to_f64();
             // The area does not depend on the direction in time.
             area_below(part.start(), part.end(), own, at_end, limit)
         };

@@ -1,23 +1,41 @@
 //! The rule `differential`: the pasteurized side of the regenerator is far enough above the raw
 //! side (method, sections 2 and 4).
 
-use super::RuleDefinition;
 use super::compared::Compared;
 use crate::context::Context;
 use crate::exception::Exception;
-use crate::verdicts::Reading;
+use crate::limits::DifferentialLimit;
+use crate::rule::{Rule, RuleDefinition};
+use crate::verdicts::Verdicts;
+use trace::{Role, RunRecord};
 
 pub(super) const DEFINITION: RuleDefinition = RuleDefinition {
     key: "differential",
     name: "differential pressure",
+    short_name: "differential",
     code: "\u{394}P",
+    class: ("forward_differential", "forward, differential short"),
+    reads: &[Role::DifferentialPressure],
     section: "4",
     asks: "Pasteurized minus raw pressure in the regenerator is at least the limit.",
+    happened: "{what} {went} while the pasteurized side of the regenerator was not far enough \
+               above the raw side[, down to {worst}]; {passed} passed",
+    asked: "The limit is {differential limit}: {differential source}",
 };
 
-pub(super) fn find(context: &Context<'_>) -> Vec<Exception> {
-    Compared::new(Reading::Differential, super::Rule::Differential, context.record.differential())
-        .exceptions(context)
+pub(super) fn judge(
+    rule: Rule,
+    verdicts: &mut Verdicts<'_>,
+    record: &RunRecord,
+    floor: DifferentialLimit,
+) {
+    let mantissas = record.differential().mantissas();
+    verdicts.compare(rule, 0..=record.samples() - 1, mantissas, floor.threshold);
+}
+
+pub(super) fn find(rule: Rule, context: &Context<'_>) -> Vec<Exception> {
+    let channel = context.record.differential();
+    Compared::new(rule, channel, |context, _| context.floor.exact).exceptions(context)
 }
 
 #[cfg(test)]
@@ -31,7 +49,7 @@ mod tests {
     fn the_difference_is_that_of_a_pencil() {
         let audit = day("F*3").pressures("24.3", "26.3 26.2 26.3").audit();
         let found = only(&audit);
-        assert_eq!((found.rule, found.samples), (Rule::Differential, (1, 1)));
+        assert_eq!((found.rule, found.samples), (Rule::DIFFERENTIAL, (1, 1)));
         // 2.0 is the limit itself: from the sample before to the sample after.
         assert_eq!(found.estimate, span(0, 2000));
         let worst = found.worst.map(|worst| (worst.value, worst.limit, worst.unit));

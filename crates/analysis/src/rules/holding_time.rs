@@ -1,29 +1,59 @@
 //! The rule `holding_time`: the parcel that leaves the tube was held for at least the product's
 //! minimum time (method, sections 4 and 7). Its intervals go from midpoint to midpoint.
 
-use super::{Rule, RuleDefinition};
 use crate::context::{Context, Found};
 use crate::exception::{Cause, Exception, Worst};
 use crate::holes::UnplacedCount;
-use crate::verdicts::Run;
-use trace::Decimal;
+use crate::limits::LimitSpan;
+use crate::residence::{self, Held, Residence};
+use crate::rule::{Rule, RuleDefinition};
+use crate::verdicts::{Run, Verdict, Verdicts};
+use plant::Plant;
+use std::cell::RefCell;
+use trace::{Decimal, Role, RunRecord};
 
 pub(super) const DEFINITION: RuleDefinition = RuleDefinition {
     key: "holding_time",
     name: "holding time",
+    short_name: "holding time",
     code: "HT",
+    class: ("forward_holding_time", "forward, holding time short"),
+    reads: &[Role::FlowRate],
     section: "7",
     asks: "The parcel that leaves the holding tube was in it for at least the product's time.",
+    happened: "{what} {went} before its holding time was over[; residence time down to {worst}]; \
+               {passed} passed",
+    asked: "The least holding time for {product} is {holding time}: {product source}",
 };
 
-pub(super) fn find(context: &Context<'_>) -> Vec<Exception> {
+pub(super) fn judge(
+    rule: Rule,
+    verdicts: &mut Verdicts<'_>,
+    record: &RunRecord,
+    plant: &Plant,
+    spans: &[LimitSpan],
+) -> Option<Residence> {
+    let verdicts = RefCell::new(verdicts);
+    let gap_after = |sample: usize| verdicts.borrow().gap_after(sample);
+    let usable = |sample: usize| verdicts.borrow().is_flow_usable(sample);
+    residence::judge(record, plant, spans, gap_after, usable, |sample, held| {
+        let verdict = match held {
+            Held::Legal => return,
+            Held::Short => Verdict::short(rule),
+            Held::Unknown => Verdict::unknown(rule, Cause::FlowUnusable),
+        };
+        verdicts.borrow_mut().mark(sample..=sample, verdict);
+    })
+}
+
+pub(super) fn find(rule: Rule, context: &Context<'_>) -> Vec<Exception> {
     let verdicts = context.verdicts;
     context
-        .judged_runs(|sample| verdicts.is_held_short(sample))
+        .judged_runs(|sample| verdicts.is_short(sample, rule))
         .into_iter()
         .map(|run| {
             context.complete(Found {
-                rule: Rule::HoldingTime,
+                rule,
                 causes: vec![Cause::Short],
                 samples: run,
                 observed: verdicts.observed(run),
@@ -79,7 +109,7 @@ mod tests {
     fn intervals_go_from_midpoint_to_midpoint() {
         let audit = day("D*20 F*20").tube(20, 16_000).flow("22").audit();
         let found = only(&audit);
-        assert_eq!((found.rule, found.samples), (Rule::HoldingTime, (20, 39)));
+        assert_eq!((found.rule, found.samples), (Rule::HOLDING_TIME, (20, 39)));
         assert_eq!((found.observed, found.outer), (span(20_000, 39_000), span(19_000, 39_000)));
         assert_eq!(found.estimate, span(19_500, 39_000));
         let worst = found.worst.map(|worst| (worst.value, worst.limit, worst.unit, worst.at));

@@ -1,6 +1,6 @@
 //! The rules: one file each, and the one list of them that everything else walks.
 //!
-//! A rule's file holds its key, its name, its letter on bands and its finder. The order of
+//! A rule's file holds its definition, its verdict on every sample and its finder. The order of
 //! [`Rule::ALL`] is that of verdicts and reports. `unverifiable` stands last: what no rule could
 //! decide.
 
@@ -12,75 +12,50 @@ mod unverifiable;
 
 use crate::context::Context;
 use crate::exception::Exception;
-
-/// What there is to say of a rule.
-#[derive(Debug, PartialEq, Eq)]
-pub struct RuleDefinition {
-    /// The key in JSON and CSV.
-    pub key: &'static str,
-    /// The name for a person, in lower case.
-    pub name: &'static str,
-    /// The letters on bands, badges and paper.
-    pub code: &'static str,
-    /// Where the method page defines it.
-    pub section: &'static str,
-    /// What it asks for, in one sentence.
-    pub asks: &'static str,
-}
-
-macro_rules! rules {
-    ($($(#[$doc:meta])* $rule:ident = $module:ident;)*) => {
-        /// The rule that an exception is one of, in the order of reports.
-        #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
-        pub enum Rule { $($(#[$doc])* $rule,)* }
-
-        impl Rule {
-            /// All rules, in order.
-            pub const ALL: &[Self] = &[$(Self::$rule),*];
-
-            /// What there is to say of it.
-            pub const fn definition(self) -> &'static RuleDefinition {
-                match self { $(Self::$rule => &$module::DEFINITION,)* }
-            }
-
-            fn find(self, context: &Context<'_>) -> Vec<Exception> {
-                match self { $(Self::$rule => $module::find(context),)* }
-            }
-        }
-    };
-}
-
-rules! {
-    /// The holding temperature was below the product's limit.
-    Temperature = temperature;
-    /// Pasteurized minus raw was below the limit.
-    Differential = differential;
-    /// The residence time was below the product's minimum.
-    HoldingTime = holding_time;
-    /// The record does not show whether the flow was safe.
-    Unverifiable = unverifiable;
-}
+use crate::limits::{DifferentialLimit, LimitSpan};
+use crate::residence::Residence;
+pub use crate::rule::{Rule, RuleDefinition};
+use crate::verdicts::{MOST_RULES, Verdicts};
+use plant::Plant;
+use trace::RunRecord;
 
 impl Rule {
-    /// The key in JSON and CSV.
-    pub const fn key(self) -> &'static str {
-        self.definition().key
-    }
+    /// The holding temperature was below the product's limit.
+    pub const TEMPERATURE: Self = Self::new(0, &temperature::DEFINITION);
+    /// Pasteurized minus raw was below the limit.
+    pub const DIFFERENTIAL: Self = Self::new(1, &differential::DEFINITION);
+    /// The residence time was below the product's minimum.
+    pub const HOLDING_TIME: Self = Self::new(2, &holding_time::DEFINITION);
+    /// The record does not show whether the flow was safe.
+    pub const UNVERIFIABLE: Self = Self::new(3, &unverifiable::DEFINITION);
 
-    /// The name for a person, in lower case.
-    pub const fn name(self) -> &'static str {
-        self.definition().name
-    }
+    /// All rules, in order.
+    pub const ALL: &[Self] =
+        &[Self::TEMPERATURE, Self::DIFFERENTIAL, Self::HOLDING_TIME, Self::UNVERIFIABLE];
+}
 
-    /// The letters on bands, badges and paper.
-    pub const fn code(self) -> &'static str {
-        self.definition().code
-    }
+const _: () = assert!(Rule::ALL.len() <= MOST_RULES);
+
+/// What each rule says of each sample, whatever the device's position. The residence time that one
+/// of them works out is kept.
+pub(crate) fn judge(
+    verdicts: &mut Verdicts<'_>,
+    record: &RunRecord,
+    plant: &Plant,
+    spans: &[LimitSpan],
+    floor: DifferentialLimit,
+) -> Option<Residence> {
+    temperature::judge(Rule::TEMPERATURE, verdicts, record, spans);
+    differential::judge(Rule::DIFFERENTIAL, verdicts, record, floor);
+    holding_time::judge(Rule::HOLDING_TIME, verdicts, record, plant, spans)
 }
 
 /// The exceptions of all rules, in order of their estimates' starts, then of their rules.
 pub(crate) fn find(context: &Context<'_>) -> Vec<Exception> {
-    let mut found: Vec<Exception> = Rule::ALL.iter().flat_map(|rule| rule.find(context)).collect();
+    let mut found = temperature::find(Rule::TEMPERATURE, context);
+    found.extend(differential::find(Rule::DIFFERENTIAL, context));
+    found.extend(holding_time::find(Rule::HOLDING_TIME, context));
+    found.extend(unverifiable::find(Rule::UNVERIFIABLE, context));
     found.sort_by(|one, other| {
         let key = |one: &Exception| (one.estimate.start(), one.rule, one.samples);
         key(one)
@@ -98,10 +73,16 @@ mod tests {
     #[test]
     fn keys_and_codes_are_unique() {
         for of in [Rule::key as fn(Rule) -> &'static str, Rule::code, Rule::name] {
-            let mut words: Vec<_> = Rule::ALL.iter().map(|&rule| of(rule)).collect();
+            let mut words: Vec<_> = Rule::ALL.iter().copied().map(of).collect();
             words.sort_unstable();
             words.dedup();
             assert_eq!(words.len(), Rule::ALL.len(), "{words:?}");
         }
+    }
+
+    #[test]
+    fn the_last_rule_is_what_no_other_could_decide() {
+        assert!(Rule::ALL.iter().enumerate().all(|(place, rule)| rule.place() == place));
+        assert_eq!(Rule::ALL.last(), Some(&Rule::UNVERIFIABLE));
     }
 }

@@ -1,27 +1,43 @@
 //! The rule `temperature`: the holding temperature meets the limit of the product at that instant
 //! (method, sections 4 and 6).
 
-use super::RuleDefinition;
 use super::compared::Compared;
 use crate::context::Context;
 use crate::exception::Exception;
-use crate::verdicts::Reading;
+use crate::limits::LimitSpan;
+use crate::rule::{Rule, RuleDefinition};
+use crate::verdicts::Verdicts;
+use trace::{Role, RunRecord};
 
 pub(super) const DEFINITION: RuleDefinition = RuleDefinition {
     key: "temperature",
     name: "temperature",
+    short_name: "temperature",
     code: "T",
+    class: ("forward_temperature", "forward, temperature short"),
+    reads: &[Role::HoldingTemperature],
     section: "4",
     asks: "The holding temperature is at least the limit of the product in the line.",
+    happened: "{what} {went} below the minimum pasteurization temperature[, down to {worst}]; \
+               {passed} passed",
+    asked: "The limit for {product} is {temperature limit}: {product source}",
 };
 
-pub(super) fn find(context: &Context<'_>) -> Vec<Exception> {
-    Compared::new(
-        Reading::Temperature,
-        super::Rule::Temperature,
-        context.record.holding_temperature(),
-    )
-    .exceptions(context)
+pub(super) fn judge(
+    rule: Rule,
+    verdicts: &mut Verdicts<'_>,
+    record: &RunRecord,
+    spans: &[LimitSpan],
+) {
+    let mantissas = record.holding_temperature().mantissas();
+    for span in spans {
+        verdicts.compare(rule, span.first..=span.last, mantissas, span.threshold);
+    }
+}
+
+pub(super) fn find(rule: Rule, context: &Context<'_>) -> Vec<Exception> {
+    let channel = context.record.holding_temperature();
+    Compared::new(rule, channel, |context, sample| context.span(sample).exact).exceptions(context)
 }
 
 #[cfg(test)]
@@ -44,7 +60,7 @@ mod tests {
     fn the_printed_figure_of_the_channels_unit_holds() {
         let audit = day("F*4").metric().holding("74 72 71.9 74").differential("30~").audit();
         let found = only(&audit);
-        assert_eq!((found.rule, found.samples), (Rule::Temperature, (2, 2)));
+        assert_eq!((found.rule, found.samples), (Rule::TEMPERATURE, (2, 2)));
         // 72 → 71.9 meets 72 at its first sample; 71.9 → 74 after 0.1/2.1 of a second, 47.6 ms.
         assert_eq!(found.estimate, span(1000, 2048));
     }
@@ -70,7 +86,7 @@ mod tests {
         assert_eq!(found.estimate, span(154, 3500));
         assert!(!found.within_response);
         // 0.154 of a second of forward flow, and what followed it.
-        assert_eq!(audit.accounting.time(Class::ForwardTemperature).milliseconds(), 3346);
+        assert_eq!(audit.accounting.time(Class::Exception(Rule::TEMPERATURE)).milliseconds(), 3346);
     }
 
     /// Four seconds in travel, two diverted, and so on: each time more than the allowance.
@@ -112,7 +128,7 @@ mod tests {
         assert!(!found.within_response);
         // Four seconds are a gap at one sample a second: what the device did is not shown.
         let gap = day("F*2 D").step(1, 4000).holding("161.5 160.5 160").audit();
-        let found = gap.exceptions.iter().find(|one| one.rule == Rule::Temperature);
+        let found = gap.exceptions.iter().find(|one| one.rule == Rule::TEMPERATURE);
         assert_eq!(
             found.map(|one| (one.estimate, one.within_response)),
             Some((span(500, 1000), false))

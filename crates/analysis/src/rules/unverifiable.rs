@@ -1,28 +1,34 @@
 //! The rule `unverifiable`: what the record does not show (method, section 5).
 
-use super::{Rule, RuleDefinition};
 use crate::context::{Context, Found};
 use crate::exception::{Cause, Exception};
 use crate::holes::{Hole, UnplacedCount};
+use crate::rule::{Rule, RuleDefinition};
 use crate::verdicts::Run;
 use trace::{Interval, ValveState};
 
 pub(super) const DEFINITION: RuleDefinition = RuleDefinition {
     key: "unverifiable",
     name: "not verifiable",
+    short_name: "not verifiable",
     code: "?",
+    class: ("unverifiable", "not verifiable"),
+    reads: &[],
     section: "5",
     asks: "The record shows by itself that forward flow met every rule.",
+    happened: "the record does not show that {what} was safe: {causes}; {passed} may have passed",
+    asked: "Forward flow that is not verifiable is treated as unsafe until shown otherwise \
+            (method, section 5)",
 };
 
-pub(super) fn find(context: &Context<'_>) -> Vec<Exception> {
-    let mut found = doubtful_runs(context);
-    found.extend(unknown_positions(context));
+pub(super) fn find(rule: Rule, context: &Context<'_>) -> Vec<Exception> {
+    let mut found = doubtful_runs(rule, context);
+    found.extend(unknown_positions(rule, context));
     // The exception of an exposed hole stands for the lone samples in it: a log on change would make
     // one of each (ours). A short sample in a hole is an exception of its own rule.
     found.retain(|one| !is_inside_exposed_hole(context, one.samples));
-    found.extend(context.holes.iter().filter_map(|hole| of_hole(context, hole)));
-    found.extend(double_spans(context));
+    found.extend(context.holes.iter().filter_map(|hole| of_hole(rule, context, hole)));
+    found.extend(double_spans(rule, context));
     found
 }
 
@@ -36,10 +42,10 @@ fn is_inside_exposed_hole(context: &Context<'_>, (first, last): Run) -> bool {
         .is_some_and(|hole| hole.exposed && hole.samples.0 < first && last < hole.samples.1)
 }
 
-fn over_samples(context: &Context<'_>, run: Run, causes: Vec<Cause>) -> Exception {
+fn over_samples(rule: Rule, context: &Context<'_>, run: Run, causes: Vec<Cause>) -> Exception {
     let verdicts = context.verdicts;
     context.complete(Found {
-        rule: Rule::Unverifiable,
+        rule,
         causes,
         samples: run,
         observed: verdicts.observed(run),
@@ -53,6 +59,7 @@ fn over_samples(context: &Context<'_>, run: Run, causes: Vec<Cause>) -> Exceptio
 }
 
 fn over_time(
+    rule: Rule,
     context: &Context<'_>,
     samples: Run,
     interval: Interval,
@@ -60,7 +67,7 @@ fn over_time(
     unplaced: UnplacedCount,
 ) -> Exception {
     context.complete(Found {
-        rule: Rule::Unverifiable,
+        rule,
         causes: vec![cause],
         samples,
         observed: interval,
@@ -76,7 +83,7 @@ fn over_time(
 /// Maximal runs of judged samples where a rule is unknown and none is short, split by their causes.
 /// Whether one is long enough is asked of the whole: a device that lingers while nothing is shown does
 /// not do so for less time because there is more than one cause (ours).
-fn doubtful_runs(context: &Context<'_>) -> Vec<Exception> {
+fn doubtful_runs(rule: Rule, context: &Context<'_>) -> Vec<Exception> {
     let verdicts = context.verdicts;
     let is_doubtful =
         |sample: usize| verdicts.is_judged(sample) && !verdicts.unknown(sample).is_empty();
@@ -89,7 +96,7 @@ fn doubtful_runs(context: &Context<'_>) -> Vec<Exception> {
         for sample in first..=last {
             let set = verdicts.unknown(sample);
             if sample == last || verdicts.unknown(sample + 1) != set {
-                found.push(over_samples(context, (begin, sample), set.causes()));
+                found.push(over_samples(rule, context, (begin, sample), set.causes()));
                 begin = sample + 1;
             }
         }
@@ -99,17 +106,17 @@ fn doubtful_runs(context: &Context<'_>) -> Vec<Exception> {
 
 /// Runs of samples of unknown position, unless every rule is legal throughout: either position would
 /// then be legal.
-fn unknown_positions(context: &Context<'_>) -> Vec<Exception> {
+fn unknown_positions(rule: Rule, context: &Context<'_>) -> Vec<Exception> {
     let verdicts = context.verdicts;
     verdicts
         .runs(|sample| verdicts.valve(sample) == ValveState::Unknown)
         .into_iter()
         .filter(|&(first, last)| !(first..=last).all(|sample| verdicts.is_legal(sample)))
-        .map(|run| over_samples(context, run, vec![Cause::PositionUnknown]))
+        .map(|run| over_samples(rule, context, run, vec![Cause::PositionUnknown]))
         .collect()
 }
 
-fn of_hole(context: &Context<'_>, hole: &Hole) -> Option<Exception> {
+fn of_hole(rule: Rule, context: &Context<'_>, hole: &Hole) -> Option<Exception> {
     let cause = if hole.exposed {
         if hole.unplaced.rows > 0 { Cause::UnplacedRows } else { Cause::Gap }
     } else if hole.interval.duration() > context.plant.limits.diverted_hole {
@@ -117,12 +124,12 @@ fn of_hole(context: &Context<'_>, hole: &Hole) -> Option<Exception> {
     } else {
         return None;
     };
-    Some(over_time(context, hole.samples, hole.interval, cause, hole.unplaced))
+    Some(over_time(rule, context, hole.samples, hole.interval, cause, hole.unplaced))
 }
 
 /// Spans that two passes of a clock claim, with a sample in them at which product may have gone
 /// forward.
-fn double_spans(context: &Context<'_>) -> Vec<Exception> {
+fn double_spans(rule: Rule, context: &Context<'_>) -> Vec<Exception> {
     let instants = context.record.instants();
     context
         .record
@@ -134,7 +141,7 @@ fn double_spans(context: &Context<'_>) -> Vec<Exception> {
             let exposed = (first..after).any(|sample| context.verdicts.is_exposed(sample));
             exposed.then(|| {
                 let samples = (first, after - 1);
-                over_time(context, samples, span, Cause::Clock, UnplacedCount::default())
+                over_time(rule, context, samples, span, Cause::Clock, UnplacedCount::default())
             })
         })
         .collect()
@@ -143,7 +150,7 @@ fn double_spans(context: &Context<'_>) -> Vec<Exception> {
 #[cfg(test)]
 mod tests {
     use crate::specimen::{day, observed, only, span, told};
-    use crate::{Class, Exception};
+    use crate::{Class, Exception, Rule};
     use trace::Interval;
 
     fn estimates(exceptions: &[Exception]) -> Vec<Interval> {
@@ -250,7 +257,10 @@ mod tests {
         let found = only(&audit);
         let whole = span(2000, 9000);
         assert_eq!((found.observed, found.outer, found.estimate), (whole, whole, whole));
-        assert_eq!(audit.accounting.time(Class::Unverifiable).milliseconds(), 7000);
+        assert_eq!(
+            audit.accounting.time(Class::Exception(Rule::UNVERIFIABLE)).milliseconds(),
+            7000
+        );
         assert_eq!(audit.accounting.total().milliseconds(), 10_000);
     }
 
@@ -276,7 +286,10 @@ mod tests {
         assert_eq!(told(&audit), ["unverifiable gap_diverted 1..2"]);
         assert_eq!(only(&audit).estimate, span(1000, 61_001));
         assert_eq!(observed(&audit, "gap_diverted"), [""; 0]);
-        assert_eq!(audit.accounting.time(Class::Unverifiable).milliseconds(), 60_001);
+        assert_eq!(
+            audit.accounting.time(Class::Exception(Rule::UNVERIFIABLE)).milliseconds(),
+            60_001
+        );
         assert_eq!(audit.accounting.time(Class::GapDiverted).milliseconds(), 0);
     }
 

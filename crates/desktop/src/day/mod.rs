@@ -95,7 +95,7 @@ impl Day {
                 .audit()
                 .exceptions
                 .iter()
-                .any(|one| one.rule == Rule::HoldingTime),
+                .any(|one| one.rule == Rule::HOLDING_TIME),
             drawing: Drawing::default(),
             hover: None,
             held: None,

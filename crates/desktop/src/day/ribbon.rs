@@ -3,6 +3,7 @@
 
 use crate::day::Day;
 use crate::theme::{Look, Pattern, Type, fill_pattern, valve_pattern, widgets};
+use analysis::Rule;
 use egui::{Align2, Painter, Rangef, Rect, Stroke, pos2};
 use trace::{Instant, Interval, ValveState};
 
@@ -49,7 +50,7 @@ fn draw_run(
         ValveState::Divert | ValveState::Travel | ValveState::Unknown => {
             painter.rect_filled(rect, 0.0, colors.surface);
             let lines = match state {
-                ValveState::Unknown => colors.unverifiable,
+                ValveState::Unknown => look.rule(Rule::UNVERIFIABLE),
                 _ => colors.line_strong,
             };
             let pattern = if rect.width() < 3.0 { Pattern::Plain } else { valve_pattern(state) };

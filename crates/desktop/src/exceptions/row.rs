@@ -3,15 +3,14 @@
 use super::Column;
 use crate::day::Day;
 use crate::units::{Units, volume};
-use analysis::{Basis, Cause, Exception, Rule};
+use analysis::{Basis, Cause, Exception};
 use std::cmp::Ordering;
-use trace::Role;
 
 /// The cell of `column`.
 pub fn cells(day: &Day, units: Units, exception: &Exception, column: Column) -> String {
     match column {
         Column::Rule => {
-            let mut text = short_rule(exception.rule).to_owned();
+            let mut text = exception.rule.definition().short_name.to_owned();
             let causes: Vec<&str> =
                 exception.causes.iter().filter_map(|&cause| short_cause(cause)).collect();
             if !causes.is_empty() {
@@ -31,16 +30,6 @@ pub fn cells(day: &Day, units: Units, exception: &Exception, column: Column) -> 
         Column::Volume => passed(exception),
         Column::Product => joined(&exception.products),
         Column::Lot => joined(&exception.lots),
-    }
-}
-
-/// The rule in a narrow column; its full name is in the row's sentence.
-pub(super) const fn short_rule(rule: Rule) -> &'static str {
-    match rule {
-        Rule::Temperature => "temperature",
-        Rule::Differential => "differential",
-        Rule::HoldingTime => "holding time",
-        Rule::Unverifiable => "not verifiable",
     }
 }
 
@@ -102,14 +91,13 @@ pub fn passed_in_full(exception: &Exception) -> String {
 /// The worst reading against its limit, as displayed.
 fn worst(day: &Day, units: Units, exception: &Exception) -> Option<String> {
     let worst = exception.worst?;
-    let role = match exception.rule {
-        Rule::Temperature => Role::HoldingTemperature,
-        Rule::Differential => Role::DifferentialPressure,
-        Rule::HoldingTime | Rule::Unverifiable => {
-            return Some(format!("{} / {} {}", worst.value, worst.limit, worst.unit));
-        }
+    // A time is in no channel's unit.
+    let roles = exception.rule.definition().reads.iter();
+    let channel = roles.filter_map(|&role| day.case.record().channel(role));
+    let Some(channel) = channel.into_iter().find(|channel| channel.symbol() == worst.unit) else {
+        return Some(format!("{} / {} {}", worst.value, worst.limit, worst.unit));
     };
-    let shown = units.of(day.case.record().channel(role)?);
+    let shown = units.of(channel);
     Some(format!("{} / {}", shown.figure(worst.value), shown.limit(worst.limit)))
 }
 

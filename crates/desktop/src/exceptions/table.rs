@@ -1,6 +1,5 @@
 //! Draws the list of exceptions.
 
-use super::row::short_rule;
 use super::{Column, List, Row, cells, sentence};
 use crate::day::Day;
 use crate::review::draw_mark;
@@ -45,7 +44,7 @@ pub fn filters(ui: &mut Ui, look: Look, list: &mut List, day: &Day) {
         swatch(ui.painter(), rect, rule_pattern(rule), look.rule(rule));
         ui.add_space(-GAP);
         let on = !list.hidden.contains(&rule);
-        let word = if in_words { short_rule(rule) } else { rule.code() };
+        let word = if in_words { rule.definition().short_name } else { rule.code() };
         let (text, name) = (format!("{word} {count}"), format!("{} {count}", rule.name()));
         let response = widgets::toggle_named(ui, look, on, &text, &name);
         if response.on_hover_text(format!("Show or hide: {name}")).clicked() {

@@ -4,6 +4,8 @@
 //! blue, reddish purple, yellow), darkened or lightened until text in them passes WCAG 2.2 AA; a
 //! test in `contrast.rs` computes it. No colour means "good": what is well stays in plain ink.
 
+use super::Pattern;
+use analysis::Rule;
 use egui::Color32;
 
 /// Every colour of one appearance.
@@ -37,14 +39,8 @@ pub struct Colors {
     pub third: Color32,
     /// The fourth trace of a plot.
     pub fourth: Color32,
-    /// The rule `temperature`.
-    pub temperature: Color32,
-    /// The rule `differential`.
-    pub differential: Color32,
-    /// The rule `holding_time`.
-    pub holding_time: Color32,
-    /// The rule `unverifiable`.
-    pub unverifiable: Color32,
+    /// The rules, in their order.
+    pub rules: [Color32; Rule::ALL.len()],
     /// The valve in forward flow.
     pub forward: Color32,
     /// Text on [`Self::forward`].
@@ -54,6 +50,10 @@ pub struct Colors {
     /// Dims what lies below a dialog.
     pub veil: Color32,
 }
+
+/// The patterns of the rules, in their order.
+pub(super) const RULE_PATTERNS: [Pattern; Rule::ALL.len()] =
+    [Pattern::Rising, Pattern::Falling, Pattern::Dots, Pattern::Cross];
 
 const fn rgb(hex: u32) -> Color32 {
     Color32::from_rgb((hex >> 16) as u8, (hex >> 8) as u8, hex as u8)
@@ -74,10 +74,7 @@ pub(super) const LIGHT: Colors = Colors {
     second: rgb(0x0094_6313),
     third: rgb(0x0041_7A8C),
     fourth: rgb(0x0085_5A8E),
-    temperature: rgb(0x00A6_3D00),
-    differential: rgb(0x0004_5C9C),
-    holding_time: rgb(0x008F_2D70),
-    unverifiable: rgb(0x0066_5500),
+    rules: [rgb(0x00A6_3D00), rgb(0x0004_5C9C), rgb(0x008F_2D70), rgb(0x0066_5500)],
     forward: rgb(0x0035_4F5F),
     on_forward: rgb(0x00FF_FFFF),
     alert: rgb(0x00A6_3D00),
@@ -99,10 +96,7 @@ pub(super) const DARK: Colors = Colors {
     second: rgb(0x00DD_A950),
     third: rgb(0x0078_B9CB),
     fourth: rgb(0x00C7_A0D0),
-    temperature: rgb(0x00FF_9B66),
-    differential: rgb(0x0076_BDF5),
-    holding_time: rgb(0x00EB_9FD3),
-    unverifiable: rgb(0x00E3_CB55),
+    rules: [rgb(0x00FF_9B66), rgb(0x0076_BDF5), rgb(0x00EB_9FD3), rgb(0x00E3_CB55)],
     forward: rgb(0x008F_AAB8),
     on_forward: rgb(0x0008_141B),
     alert: rgb(0x00FF_9B66),
@@ -124,10 +118,7 @@ pub(super) const LIGHT_HIGH: Colors = Colors {
     second: rgb(0x006B_4200),
     third: rgb(0x0000_4F63),
     fourth: rgb(0x005A_2468),
-    temperature: rgb(0x0082_2C00),
-    differential: rgb(0x0000_4680),
-    holding_time: rgb(0x0072_1557),
-    unverifiable: rgb(0x004A_3D00),
+    rules: [rgb(0x0082_2C00), rgb(0x0000_4680), rgb(0x0072_1557), rgb(0x004A_3D00)],
     forward: rgb(0x0000_0000),
     on_forward: rgb(0x00FF_FFFF),
     alert: rgb(0x0082_2C00),
@@ -149,10 +140,7 @@ pub(super) const DARK_HIGH: Colors = Colors {
     second: rgb(0x00FF_C466),
     third: rgb(0x0088_E1F5),
     fourth: rgb(0x00E5_BCEF),
-    temperature: rgb(0x00FF_AE85),
-    differential: rgb(0x0099_D2FF),
-    holding_time: rgb(0x00FF_B8E6),
-    unverifiable: rgb(0x00FF_E97A),
+    rules: [rgb(0x00FF_AE85), rgb(0x0099_D2FF), rgb(0x00FF_B8E6), rgb(0x00FF_E97A)],
     forward: rgb(0x00FF_FFFF),
     on_forward: rgb(0x0000_0000),
     alert: rgb(0x00FF_AE85),

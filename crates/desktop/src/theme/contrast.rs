@@ -21,6 +21,7 @@ fn luminance(color: Color32) -> f64 {
 mod tests {
     use super::*;
     use crate::theme::ALL;
+    use analysis::Rule;
 
     #[test]
     fn the_extremes_of_the_scale() {
@@ -55,16 +56,13 @@ mod tests {
                 ("hovered", colors.hovered),
             ];
             for (ground_name, ground) in grounds {
-                for (name, text) in [
+                let rules = Rule::ALL.iter().map(|rule| (rule.key(), colors.rules[rule.place()]));
+                for (name, text) in rules.chain([
                     ("ink", colors.ink),
                     ("ink_soft", colors.ink_soft),
-                    ("temperature", colors.temperature),
-                    ("differential", colors.differential),
-                    ("holding_time", colors.holding_time),
-                    ("unverifiable", colors.unverifiable),
                     ("accent", colors.accent),
                     ("alert", colors.alert),
-                ] {
+                ]) {
                     let found = ratio(text, ground);
                     assert!(found >= 4.5, "{appearance}: {name} on {ground_name} is {found:.2}");
                 }

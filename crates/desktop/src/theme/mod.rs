@@ -90,12 +90,7 @@ impl Look {
 
     /// The ink of a rule.
     pub const fn rule(self, rule: Rule) -> Color32 {
-        match rule {
-            Rule::Temperature => self.colors.temperature,
-            Rule::Differential => self.colors.differential,
-            Rule::HoldingTime => self.colors.holding_time,
-            Rule::Unverifiable => self.colors.unverifiable,
-        }
+        self.colors.rules[rule.place()]
     }
 
     /// The ink of the trace with this rank in its plot.
@@ -128,12 +123,7 @@ impl Look {
 
 /// The pattern of a rule's bands.
 pub const fn rule_pattern(rule: Rule) -> Pattern {
-    match rule {
-        Rule::Temperature => Pattern::Rising,
-        Rule::Differential => Pattern::Falling,
-        Rule::HoldingTime => Pattern::Dots,
-        Rule::Unverifiable => Pattern::Cross,
-    }
+    colors::RULE_PATTERNS[rule.place()]
 }
 
 /// The pattern of a valve position in the ribbon; `None` is a plain fill.
