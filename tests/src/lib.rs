@@ -9,6 +9,7 @@ pub mod compare;
 pub mod exact;
 pub mod interpreter;
 pub mod maker;
+pub mod modules;
 pub mod place;
 pub mod program;
 pub mod random;

@@ -5,6 +5,7 @@ use serde_json::Value;
 use std::collections::{BTreeMap, BTreeSet};
 use std::path::{Path, PathBuf};
 use std::process::Command;
+use tests::modules::{circles, graph};
 
 /// For each crate of the workspace the crates of the workspace that it may depend on.
 const ARROWS: [(&str, &[&str]); 17] = [
@@ -152,5 +153,18 @@ fn the_pure_crates_touch_no_file_clock_thread_or_screen() {
                 assert!(!text.contains(word), "{} mentions {word}", path.display());
             }
         }
+    }
+}
+
+/// Crates in which larger circles are left.
+const TANGLED: [&str; 6] = ["desktop", "holdtrace", "paper", "review", "signers", "simulate"];
+
+#[test]
+fn no_more_than_three_modules_know_each_other_in_a_circle() {
+    for (name, _) in ARROWS.iter().filter(|(name, _)| !TANGLED.contains(name)) {
+        let graph = graph(&root().join("crates").join(name).join("src"));
+        assert!(graph.len() > 1, "crates/{name} has modules");
+        let circle = circles(&graph).into_iter().find(|circle| circle.len() > 3);
+        assert_eq!(circle, None, "crates/{name}: move what they share to a module that knows none");
     }
 }

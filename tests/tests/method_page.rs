@@ -71,6 +71,14 @@ fn every_rule_stands_where_its_definition_says() {
 }
 
 #[test]
+fn every_rule_stands_in_the_user_guide_by_its_letters() {
+    let guide = include_str!("../../docs/user-guide.md");
+    for rule in Rule::ALL {
+        assert!(guide.contains(&format!("\n| **{}**, ", rule.code())), "{rule:?}");
+    }
+}
+
+#[test]
 fn every_cause_stands_in_section_5() {
     let keys = keys(section(5));
     for cause in Cause::ALL {

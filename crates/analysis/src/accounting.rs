@@ -4,6 +4,7 @@
 use crate::exception::Exception;
 use crate::holes::Hole;
 use crate::rules::Rule;
+use crate::volume::union;
 use std::collections::BTreeMap;
 use trace::{Duration, Instant, Interval, RunRecord, ValveState};
 
@@ -194,12 +195,11 @@ pub(crate) fn account(record: &RunRecord, holes: &[Hole], exceptions: &[Exceptio
     // What is shown to be short covers what can't be verified, which stands last.
     for &rule in Rule::ALL.iter().rev() {
         let class = Class::Exception(rule);
-        let layer: Vec<Stretch> = exceptions
-            .iter()
-            .filter(|exception| exception.rule == rule)
-            .map(|exception| Stretch { interval: exception.estimate, class })
-            .collect();
-        let layer = joined(layer);
+        // A hole may lie in a double span.
+        let broken = exceptions.iter().filter(|exception| exception.rule == rule);
+        let intervals = union(broken.map(|exception| exception.estimate).collect());
+        let layer: Vec<Stretch> =
+            intervals.into_iter().map(|interval| Stretch { interval, class }).collect();
         timeline = Timeline::painted(&timeline.stretches, &layer, |below, above| {
             if below.is_short() { Class::ForwardMultiple } else { above }
         });
@@ -210,22 +210,6 @@ pub(crate) fn account(record: &RunRecord, holes: &[Hole], exceptions: &[Exceptio
         *time = *time + stretch.interval.duration();
     }
     Accounting { timeline: timeline.stretches, by_class }
-}
-
-/// Stretches of one class in order, those that overlap or touch as one: a hole may lie in a double
-/// span.
-fn joined(mut layer: Vec<Stretch>) -> Vec<Stretch> {
-    layer.sort_unstable_by_key(|stretch| stretch.interval);
-    let mut joined: Vec<Stretch> = Vec::with_capacity(layer.len());
-    for stretch in layer {
-        match joined.last_mut() {
-            Some(last) if stretch.interval.start() <= last.interval.end() => {
-                last.interval = last.interval.hull(stretch.interval);
-            }
-            _ => joined.push(stretch),
-        }
-    }
-    joined
 }
 
 /// The record by the device alone: steps between samples of different class split at the midpoint.

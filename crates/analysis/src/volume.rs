@@ -76,7 +76,7 @@ impl<'a> Meter<'a> {
 }
 
 /// The same instants in as few intervals as possible, in order.
-fn union(mut intervals: Vec<Interval>) -> Vec<Interval> {
+pub(crate) fn union(mut intervals: Vec<Interval>) -> Vec<Interval> {
     intervals.sort_unstable();
     let mut union: Vec<Interval> = Vec::with_capacity(intervals.len());
     for interval in intervals {

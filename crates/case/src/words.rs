@@ -4,7 +4,7 @@ use crate::Case;
 use crate::figures::volume;
 use crate::limits::limit_words;
 use crate::sentences::fill;
-use analysis::{Cause, Exception, Lethality, Rule, UnplacedCount};
+use analysis::{Cause, Exception, Lethality, UnplacedCount};
 use plant::Mode;
 use trace::{ChannelView, Role, ValveState};
 
@@ -15,11 +15,6 @@ confirmed with the plant's authority; local codes and licensed people decide.";
 /// A count with its noun: `1 exception`, `3 exceptions`.
 pub fn plural(count: usize, one: &str) -> String {
     if count == 1 { format!("1 {one}") } else { format!("{count} {one}s") }
-}
-
-/// The short name of a rule, for bands and badges.
-pub const fn rule_code(rule: Rule) -> &'static str {
-    rule.code()
 }
 
 /// A reduction by D and z is not told beyond this many powers of ten: nobody measured so far
@@ -199,6 +194,7 @@ mod tests {
     use super::*;
     use crate::samples::eventful;
     use crate::sentences::NOT_KNOWN;
+    use analysis::Rule;
     use trace::{Duration, Instant};
 
     #[test]

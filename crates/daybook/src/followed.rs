@@ -4,7 +4,6 @@ use crate::day::Day;
 use crate::drift::Drift;
 use crate::entry::Entry;
 use crate::figure::{Figure, Kind, ShownIn, digits};
-use crate::text::add;
 use case::plural;
 use chrono::NaiveDate;
 
@@ -205,24 +204,19 @@ impl Series {
         let digits = digits(&self.symbol) + 1;
         let week = 7.0 * per_day;
         let (least, greatest) = (7.0 * low, 7.0 * high);
-        let mut text = format!(
+        let used_up = self.followed.is_margin().then(|| drift.used_up()).flatten();
+        let used_up = used_up.map_or_else(String::new, |used_up| {
+            format!(
+                " At this rate the margin is used up in {:.0} days (95 %: {:.0} to {:.0}).",
+                used_up.days.floor(),
+                used_up.soonest.floor(),
+                used_up.latest.ceil(),
+            )
+        });
+        format!(
             "It changes by {week:+.digits$}{symbol} a week (95 %: {least:+.digits$} to \
-             {greatest:+.digits$}) over {days} records."
-        );
-        if self.followed.is_margin()
-            && let Some(used_up) = drift.used_up()
-        {
-            add(
-                &mut text,
-                format_args!(
-                    " At this rate the margin is used up in {:.0} days (95 %: {:.0} to {:.0}).",
-                    used_up.days.floor(),
-                    used_up.soonest.floor(),
-                    used_up.latest.ceil(),
-                ),
-            );
-        }
-        text
+             {greatest:+.digits$}) over {days} records.{used_up}"
+        )
     }
 }
 

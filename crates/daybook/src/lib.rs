@@ -6,8 +6,6 @@
 //! audited before, is the concern of `archive`.
 
 mod before;
-#[cfg(test)]
-mod before_tests;
 mod day;
 mod deadline;
 mod drift;
@@ -15,16 +13,20 @@ mod entry;
 mod error;
 mod figure;
 mod followed;
+mod join;
+#[cfg(test)]
+mod join_tests;
 mod lot;
 mod month;
 mod range;
-#[cfg(test)]
-mod range_tests;
 mod standing;
+mod summary;
+#[cfg(test)]
+mod summary_tests;
 mod text;
 mod totals;
 
-pub use before::{Before, Follows, ProductionDay, join, production_days};
+pub use before::{Before, Follows};
 pub use day::{Amount, Day, ExceptionRow, RunRow};
 pub use deadline::{review_due, working_days_between};
 pub use drift::{Drift, FEWEST_DAYS, UsedUp};
@@ -32,9 +34,11 @@ pub use entry::Entry;
 pub use error::Error;
 pub use figure::{Figure, Kind, ShownIn};
 pub use followed::{Followed, Series};
+pub use join::{ProductionDay, join, production_days};
 pub use lot::{LotTrace, lot};
 pub use month::{Cell, Month, month};
-pub use range::{HoleRow, Range, Summary};
+pub use range::{HoleRow, Range};
 pub use standing::{Closing, Decision, Given, Review};
+pub use summary::Summary;
 pub use text::{Fact, rule_name};
 pub use totals::{Count, Passed, Signatures, Totals, Waited};

@@ -1,22 +1,13 @@
-//! The summary of a range for an auditor: which records fall into it, what of them counts, the holes
-//! between them, and the tables of days and exceptions.
+//! What is asked for of many records, and what of each counts.
 
-use crate::before::{Before, ProductionDay, production_days};
 use crate::day::{Amount, Day, ExceptionRow, RunRow};
 use crate::entry::Entry;
-use crate::error::Error;
-use crate::figure::Figure;
-use crate::followed::Series;
 use crate::lot::is_same;
 use crate::standing::Closing;
-use crate::totals::{Totals, count, total};
-use case::plural;
-use case::{Builder, Table};
 use chrono::{DateTime, NaiveDate};
-use plant::Zone;
-use review::{HoleBefore, disposition_name};
-use serde_json::{Value, json};
+use review::HoleBefore;
 use std::collections::{BTreeMap, BTreeSet};
+use trace::Instant;
 
 /// What is asked for; what is `None` is not narrowed down.
 #[derive(Debug, Clone, PartialEq, Eq, Default)]
@@ -36,7 +27,7 @@ pub struct Range {
 impl Range {
     /// Whether a record falls into it. One that can't be read is only left out by its date, and one
     /// without a date never: it might hold anything.
-    fn holds(&self, entry: &Entry) -> bool {
+    pub(crate) fn holds(&self, entry: &Entry) -> bool {
         let in_time = entry.date().is_none_or(|date| {
             self.from.is_none_or(|from| from <= date) && self.to.is_none_or(|to| date <= to)
         });
@@ -52,7 +43,7 @@ impl Range {
     }
 
     /// Whether all of a record counts, whatever its products and lots.
-    pub(crate) const fn is_whole(&self) -> bool {
+    const fn is_whole(&self) -> bool {
         self.product.is_none() && self.lot.is_none()
     }
 
@@ -62,7 +53,7 @@ impl Range {
     }
 
     /// Whether a product is asked for and the record names none, or a lot and it names none.
-    fn can_not_be_told(&self, day: &Day) -> bool {
+    pub(crate) fn can_not_be_told(&self, day: &Day) -> bool {
         (self.product.is_some() && day.runs.iter().all(|run| run.product.is_empty()))
             || (self.lot.is_some() && day.runs.iter().all(|run| run.lot.is_empty()))
     }
@@ -91,11 +82,11 @@ pub(crate) struct Counted<'a> {
 
 impl<'a> Counted<'a> {
     /// The pasteurizer; `None` for a record that can't be read and has no journal.
-    fn unit(&self) -> Option<String> {
+    pub fn unit(&self) -> Option<String> {
         Some(self.entry.unit().to_owned()).filter(|unit| !unit.is_empty())
     }
 
-    fn of(entry: &'a Entry, range: &Range) -> Self {
+    pub fn of(entry: &'a Entry, range: &Range) -> Self {
         let Ok(day) = &entry.day else {
             return Self {
                 entry,
@@ -149,6 +140,39 @@ impl<'a> Counted<'a> {
     }
 }
 
+impl Counted<'_> {
+    /// The exceptions that count and lie in production.
+    pub fn in_production(&self) -> impl Iterator<Item = &ExceptionRow> {
+        self.exceptions.iter().copied().filter(|one| !one.outside_production)
+    }
+
+    /// How many of the exceptions in production that count are resolved.
+    pub fn resolved(&self) -> usize {
+        let decisions = &self.entry.review.decisions;
+        self.in_production().filter(|one| decisions.contains_key(&one.id)).count()
+    }
+
+    /// How many of the exceptions that count lie wholly in cleaning, and in how many cleanings.
+    pub fn outside_production(&self) -> (usize, usize) {
+        let outside = self.exceptions.iter().filter(|one| one.outside_production);
+        let cleanings: BTreeSet<Option<usize>> = outside.clone().map(|one| one.cleaning).collect();
+        (outside.count(), cleanings.len())
+    }
+
+    /// How many items of the plant's list neither the record holds nor somebody entered.
+    pub fn still_missing(&self, day: &Day) -> usize {
+        let entered = &self.entry.review.entered;
+        day.missing.iter().filter(|item| !entered.contains_key(*item)).count()
+    }
+
+    /// The hours from the record's end to `instant`.
+    pub fn hours_to(&self, instant: Option<Instant>) -> Option<f64> {
+        let end = DateTime::parse_from_rfc3339(&self.day?.subject.end).ok()?;
+        let waited = instant?.unix_milliseconds() - end.timestamp_millis();
+        Some(waited as f64 / 3_600_000.0)
+    }
+}
+
 /// A hole between two records of one pasteurizer, with product perhaps going forward at an end.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct HoleRow<'a> {
@@ -159,7 +183,7 @@ pub struct HoleRow<'a> {
 }
 
 impl<'a> HoleRow<'a> {
-    fn of(entry: &'a Entry) -> Option<Self> {
+    pub(crate) fn of(entry: &'a Entry) -> Option<Self> {
         Some(Self { entry, hole: entry.hole()? })
     }
 
@@ -170,7 +194,7 @@ impl<'a> HoleRow<'a> {
 
     /// Whether a range touches it: it counts to every date from the end of the one record to the
     /// begin of the other.
-    fn is_in(&self, range: &Range) -> bool {
+    pub(crate) fn is_in(&self, range: &Range) -> bool {
         let date =
             |stamp: &str| DateTime::parse_from_rfc3339(stamp).ok().map(|stamp| stamp.date_naive());
         let unit = self.entry.unit();
@@ -191,414 +215,4 @@ impl<'a> HoleRow<'a> {
         };
         format!("{}: {}; {standing}", entry.unit(), hole.in_words())
     }
-}
-
-/// The summary of a range.
-#[derive(Debug, Clone, PartialEq)]
-pub struct Summary<'a> {
-    range: Range,
-    counted: Vec<Counted<'a>>,
-    holes: Vec<HoleRow<'a>>,
-    /// Records of these dates and units that name no product, or no lot, where one was asked for, so
-    /// that they can't be told to hold it.
-    unnamed: usize,
-    no_record: Vec<(String, NaiveDate)>,
-    totals: Totals,
-    series: Vec<Series>,
-}
-
-impl<'a> Summary<'a> {
-    /// The summary of the records that fall into `range`, as of `today`.
-    ///
-    /// # Errors
-    /// When the range ends before it begins.
-    pub fn new(entries: &'a [Entry], range: Range, today: NaiveDate) -> Result<Self, Error> {
-        if let (Some(from), Some(to)) = (range.from, range.to)
-            && to < from
-        {
-            return Err(Error::Backwards { from, to });
-        }
-        let in_range: Vec<&Entry> = entries.iter().filter(|entry| range.holds(entry)).collect();
-        let wide = Range { product: None, lot: None, ..range.clone() };
-        let is_unnamed = |entry: &&Entry| {
-            wide.holds(entry) && entry.day.as_ref().is_ok_and(|day| range.can_not_be_told(day))
-        };
-        let unnamed = entries.iter().filter(is_unnamed).count();
-        let no_record = no_record(entries, &wide);
-        let counted: Vec<Counted<'_>> =
-            in_range.iter().map(|entry| Counted::of(entry, &range)).collect();
-        let holes: Vec<HoleRow<'_>> =
-            entries.iter().filter_map(HoleRow::of).filter(|one| one.is_in(&range)).collect();
-        let totals = total(&counted, &holes, today);
-        let series = Series::all(&in_range);
-        Ok(Self { range, counted, holes, unnamed, no_record, totals, series })
-    }
-
-    /// What was asked for.
-    pub const fn range(&self) -> &Range {
-        &self.range
-    }
-
-    /// The range in words; where an end was left open, the date of the record there.
-    pub fn words(&self) -> String {
-        let Range { from, to, unit, product, lot } = &self.range;
-        let dates = || self.entries().filter_map(Entry::date);
-        let date = |asked: &Option<NaiveDate>, found: Option<NaiveDate>| {
-            asked.or(found).map_or_else(|| "no date".to_owned(), |date| date.to_string())
-        };
-        let mut words = format!("{} to {}", date(from, dates().min()), date(to, dates().max()));
-        for (what, which) in [("pasteurizer", unit), ("product", product), ("lot", lot)] {
-            if let Some(which) = which {
-                words.push_str(", ");
-                words.push_str(what);
-                words.push(' ');
-                words.push_str(which);
-            }
-        }
-        words
-    }
-
-    /// The records, in order.
-    pub fn entries(&self) -> impl Iterator<Item = &'a Entry> + Clone {
-        self.counted.iter().map(|one| one.entry)
-    }
-
-    /// The holes between records that the range touches, closed or not, in order of the later
-    /// records. Whatever product or lot is asked for, it may have run in one.
-    pub fn holes(&self) -> &[HoleRow<'a>] {
-        &self.holes
-    }
-
-    /// The records that can be read by date and pasteurizer: one production day each.
-    pub fn production_days(&self) -> Vec<ProductionDay<'a>> {
-        production_days(self.entries())
-    }
-
-    /// Until when the records are to be reviewed, and who asks for it: a sentence for each answer
-    /// that the plant files give.
-    pub fn deadlines(&self) -> Vec<String> {
-        let days = self.counted.iter().filter_map(|one| one.day);
-        let asked: BTreeSet<(u32, &str)> =
-            days.map(|day| (day.review_within, day.review_source.as_str())).collect();
-        let sentences = asked.into_iter().map(|(within, source)| {
-            format!(
-                "Review is due within {} of a record's end: {source}. Working days are Monday to \
-                 Friday; holidays are not known.",
-                plural(within as usize, "working day")
-            )
-        });
-        sentences.collect()
-    }
-
-    /// The exceptions that count, with their records, in order.
-    pub fn counted_exceptions(&self) -> impl Iterator<Item = (&'a Entry, &'a ExceptionRow)> {
-        self.counted
-            .iter()
-            .flat_map(|one| one.exceptions.iter().map(|exception| (one.entry, *exception)))
-    }
-
-    /// The sums.
-    pub const fn totals(&self) -> &Totals {
-        &self.totals
-    }
-
-    /// What is followed over the days.
-    pub fn series(&self) -> &[Series] {
-        &self.series
-    }
-
-    /// The dates on which a pasteurizer has no record, between its first and its last in the range.
-    pub fn no_record(&self) -> &[(String, NaiveDate)] {
-        &self.no_record
-    }
-
-    /// The same as spans of dates that follow one another, in words.
-    pub fn no_record_spans(&self) -> Vec<String> {
-        let next = |one: &(String, NaiveDate), other: &(String, NaiveDate)| {
-            one.0 == other.0 && one.1.succ_opt() == Some(other.1)
-        };
-        let spans = self.no_record.chunk_by(next).filter_map(|span| {
-            let ((unit, first), (_, last)) = (span.first()?, span.last()?);
-            Some(if first == last {
-                format!("{first} {unit}")
-            } else {
-                format!("{first} to {last} {unit} ({} days)", span.len())
-            })
-        });
-        spans.collect()
-    }
-
-    /// How many records name no product, or no lot, where one was asked for.
-    pub const fn unnamed(&self) -> usize {
-        self.unnamed
-    }
-
-    /// One row a record, the exceptions in production apart from those in cleaning. The columns are described in `docs/file-formats.md`.
-    pub fn days(&self) -> Table {
-        let value = |figure: Option<&Figure>| figure.map(|figure| figure.value);
-        let symbol = |figure: Option<&Figure>| figure.map(|figure| figure.unit.clone());
-        let only = |amounts: &[Amount], of: fn(&Amount) -> Option<f64>| {
-            amounts.iter().map(of).sum::<Option<f64>>().filter(|_| !amounts.is_empty())
-        };
-        let day = |of: fn(&Day) -> Option<String>| move |one: &Counted<'_>| one.day.and_then(of);
-        Builder::of(&self.counted, Zone::UTC)
-            .text("date", |one| one.entry.date().map(|date| date.to_string()))
-            .text("plant", day(|day| Some(day.subject.plant.clone())))
-            .text("unit", Counted::unit)
-            .text("record", |one| Some(one.entry.name()))
-            .text("problem", |one| one.entry.day.as_ref().err().cloned())
-            .text("stage", |one| Some(one.entry.review.stage.key().to_owned()))
-            .text("start", day(|day| Some(day.subject.start.clone())))
-            .text("end", day(|day| Some(day.subject.end.clone())))
-            .integer("recorded_ms", |one| one.day.map(|day| day.recorded_ms))
-            .integer("forward_ms", |one| one.day.map(|_| one.forward_ms))
-            .integer("exception_ms", |one| one.day.map(|day| day.exception_ms))
-            .number("volume", |one| one.forward.values().next().copied())
-            .text("volume_unit", |one| one.forward.keys().next().cloned())
-            .truth("volume_incomplete", |one| one.incomplete)
-            .number("passed", |one| only(&one.passed, |amount| amount.value))
-            .number("passed_at_most", |one| only(&one.passed, |amount| amount.at_most))
-            .text("passed_unit", |one| one.passed.first().map(|amount| amount.unit.clone()))
-            .text("passed_basis", |one| one.passed.first().map(|amount| amount.basis.clone()))
-            .text("hold_lots", |one| words(&one.day?.hold_lots))
-            .text("hold_tanks", |one| words(&one.day?.hold_tanks))
-            .integer("hold_unnamed", |one| one.day.map(|day| count(day.hold_unnamed)))
-            .integer("exceptions", |one| one.day.map(|_| count(one.in_production().count())))
-            .integer("resolved", |one| Some(count(one.resolved())))
-            .integer("exceptions_outside_production", |one| {
-                one.day.map(|_| count(one.outside_production().0))
-            })
-            .integer("cleanings", |one| one.day.map(|_| count(one.outside_production().1)))
-            .integer("to_close", |one| one.day.map(|day| count(day.to_close)))
-            .integer("closed", |one| Some(count(one.entry.review.closed.0)))
-            .text("record_before", |one| one.entry.before.as_ref().map(|one| one.name.clone()))
-            .text("follows", |one| {
-                one.entry.before.as_ref().map(|one| one.follows.key().to_owned())
-            })
-            .integer("hole_before_ms", |one| Some(hole_before(one)?.length_ms))
-            .text("hole_before_from", |one| Some(hole_before(one)?.position_before.clone()))
-            .text("hole_before_to", |one| Some(hole_before(one)?.position_after.clone()))
-            .truth("hole_before_to_close", |one| one.entry.hole().is_some())
-            .text("hole_before_closed", |one| {
-                one.entry.review.hole_closed.as_ref().map(|closing| closing.reason.clone())
-            })
-            .number("temperature_margin", |one| {
-                value(one.day.and_then(|day| day.temperature_margin.as_ref()))
-            })
-            .number("worst_temperature", |one| {
-                value(one.day.and_then(|day| day.worst_temperature.as_ref()))
-            })
-            .text("temperature_unit", |one| {
-                symbol(one.day.and_then(|day| day.worst_temperature.as_ref()))
-            })
-            .number("differential_margin", |one| {
-                value(one.day.and_then(|day| day.differential_margin.as_ref()))
-            })
-            .number("worst_differential", |one| {
-                value(one.day.and_then(|day| day.worst_differential.as_ref()))
-            })
-            .text("differential_unit", |one| {
-                symbol(one.day.and_then(|day| day.worst_differential.as_ref()))
-            })
-            .number("recorder_offset", |one| {
-                value(one.day.and_then(|day| day.recorder_offset.as_ref()))
-            })
-            .number("cut_out", |one| value(one.day.and_then(|day| day.cut_out.as_ref())))
-            .number("regeneration_percent", |one| {
-                value(one.day.and_then(|day| day.regeneration.as_ref()))
-            })
-            .number("approach", |one| value(one.day.and_then(|day| day.approach.as_ref())))
-            .integer("diverts", |one| one.day.map(|day| count(day.diverts)))
-            .integer("required", |one| one.day.map(|day| count(day.required)))
-            .integer("missing", |one| one.day.map(|day| count(one.still_missing(day))))
-            .text("due", |one| one.entry.due().map(|date| date.to_string()))
-            .number("hours_to_review", |one| one.hours_to(one.entry.review.reviewed_at))
-            .number("hours_to_sign", |one| one.hours_to(one.entry.review.approved_at))
-            .integer("signatures", |one| Some(count(one.entry.review.signatures.len())))
-            .integer("signatures_failing", |one| {
-                let given = one.entry.review.signatures.iter();
-                Some(count(given.filter(|given| !given.holds).count()))
-            })
-            .text("faults", |one| {
-                let faults = &one.entry.review.faults;
-                (!faults.is_empty()).then(|| faults.join("; "))
-            })
-            .text(
-                "source_sha256",
-                day(|day| {
-                    let sources = day.subject.sources.iter().map(|source| source.sha256.as_str());
-                    Some(sources.collect::<Vec<_>>().join(" "))
-                }),
-            )
-            .text("audit_sha256", day(|day| Some(day.subject.audit.clone())))
-            .text("journal_sha256", |one| {
-                Some(one.entry.review.head.clone()).filter(|head| !head.is_empty())
-            })
-            .done()
-    }
-
-    /// One row an exception. The columns are described in `docs/file-formats.md`.
-    pub fn exceptions(&self) -> Table {
-        let rows: Vec<(&Counted<'_>, &ExceptionRow)> = self
-            .counted
-            .iter()
-            .flat_map(|one| one.exceptions.iter().map(move |exception| (one, *exception)))
-            .collect();
-        let decided = |of: fn(&crate::Decision) -> &String| {
-            move |(one, exception): &(&Counted<'_>, &ExceptionRow)| {
-                let decision = one.entry.review.decisions.get(&exception.id);
-                decision.map(of).filter(|text| !text.is_empty()).cloned()
-            }
-        };
-        Builder::of(&rows, Zone::UTC)
-            .text("date", |(one, _)| one.entry.date().map(|date| date.to_string()))
-            .text("plant", |(one, _)| one.day.map(|day| day.subject.plant.clone()))
-            .text("unit", |(one, _)| one.unit())
-            .text("record", |(one, _)| Some(one.entry.name()))
-            .text("stage", |(one, _)| Some(one.entry.review.stage.key().to_owned()))
-            .text("id", |(_, row)| Some(row.id.clone()))
-            .text("rule", |(_, row)| Some(row.rule.clone()))
-            .text("found_causes", |(_, row)| words(&row.causes))
-            .text("start", |(_, row)| Some(row.start.clone()))
-            .text("end", |(_, row)| Some(row.end.clone()))
-            .integer("duration_ms", |(_, row)| Some(row.duration_ms))
-            .integer("observed_duration_ms", |(_, row)| Some(row.observed_ms))
-            .integer("outer_duration_ms", |(_, row)| Some(row.at_most_ms))
-            .number("worst_value", |(_, row)| row.worst.as_ref().map(|worst| worst.value))
-            .number("worst_limit", |(_, row)| row.limit)
-            .text("worst_unit", |(_, row)| row.worst.as_ref().map(|worst| worst.unit.clone()))
-            .number("volume", |(_, row)| row.volume.value)
-            .number("outer_volume", |(_, row)| row.volume.at_most)
-            .text("volume_unit", |(_, row)| Some(row.volume.unit.clone()))
-            .text("volume_basis", |(_, row)| Some(row.volume.basis.clone()))
-            .text("product", |(_, row)| words(&row.products))
-            .text("lot", |(_, row)| words(&row.lots))
-            .text("tank", |(_, row)| words(&row.tanks))
-            .text("positions", |(_, row)| words(&row.positions))
-            .text("shift", |(_, row)| row.shift.clone())
-            .integer("episode", |(_, row)| Some(count(row.episode)))
-            .truth("within_response", |(_, row)| row.within_response)
-            .truth("outside_production", |(_, row)| row.outside_production)
-            .integer("cleaning", |(_, row)| row.cleaning.map(count))
-            .truth("resolved", |(one, row)| one.entry.review.decisions.contains_key(&row.id))
-            .text("cause", decided(|decision| &decision.settlement.cause))
-            .text("action", decided(|decision| &decision.settlement.action))
-            .text("disposition", decided(|decision| &decision.settlement.disposition))
-            .text("disposition_reason", decided(|decision| &decision.settlement.disposition_reason))
-            .text("decided_quantity", decided(|decision| &decision.settlement.quantity))
-            .text("decided_lot", decided(|decision| &decision.settlement.lot))
-            .text("note", decided(|decision| &decision.settlement.note))
-            .text("decided_by", decided(|decision| &decision.by))
-            .text("decided_at", decided(|decision| &decision.at))
-            .done()
-    }
-
-    /// The whole summary for a program. The keys are described in `docs/file-formats.md`.
-    pub fn json(&self, made_at: &str) -> Value {
-        let Self { range, counted, holes, unnamed, no_record, totals, series } = self;
-        let series = series.iter().map(|one| {
-            json!({
-                "followed": one.followed.key(),
-                "unit": one.unit,
-                "symbol": one.symbol,
-                "points": one.points,
-                "drift": one.drift,
-                "used_up": one.drift.and_then(|drift| drift.used_up()),
-                "sentence": one.sentence(),
-            })
-        });
-        let signatures = counted.iter().flat_map(|one| {
-            let given = one.entry.review.signatures.iter();
-            given.map(|given| json!({"record": one.entry.name(), "signature": given}))
-        });
-        let holes = holes.iter().map(|one| {
-            json!({
-                "record": one.entry.name(),
-                "unit": one.entry.unit(),
-                "hole": one.hole,
-                "closed": one.closing(),
-            })
-        });
-        let production_days = self.production_days();
-        let production_days = production_days.iter().map(|day| {
-            let records: Vec<Value> = day
-                .records
-                .iter()
-                .map(|entry| json!({"record": entry.name(), "before": entry.before}))
-                .collect();
-            json!({"date": day.date, "unit": day.unit, "records": records})
-        });
-        let entered = |text: &String| disposition_name(text).to_owned();
-        json!({
-            "schema": 2,
-            "program": concat!("holdtrace ", env!("CARGO_PKG_VERSION")),
-            "made_at": made_at,
-            "caution": case::CAUTION,
-            "range": {
-                "from": range.from,
-                "to": range.to,
-                "unit": range.unit,
-                "product": range.product,
-                "lot": range.lot,
-                "words": self.words(),
-            },
-            "records_kept_from_an_earlier_reading": self.kept(),
-            "records_without_any_such_name": unnamed,
-            "no_record": no_record
-                .iter()
-                .map(|(unit, date)| json!({"unit": unit, "date": date}))
-                .collect::<Vec<_>>(),
-            "production_days": production_days.collect::<Vec<_>>(),
-            "holes_between_records": holes.collect::<Vec<_>>(),
-            "deadlines": self.deadlines(),
-            "totals": totals,
-            "disposition_names": totals
-                .by_disposition
-                .keys()
-                .map(|key| (key.clone(), entered(key)))
-                .collect::<BTreeMap<_, _>>(),
-            "days": self.days().json(),
-            "exceptions": self.exceptions().json(),
-            "signatures": signatures.collect::<Vec<_>>(),
-            "trends": series.collect::<Vec<_>>(),
-        })
-    }
-
-    /// How many records were not read again, as their files had not changed since.
-    pub fn kept(&self) -> usize {
-        self.counted.iter().filter(|one| one.entry.kept).count()
-    }
-}
-
-/// The hole between a record and the one before it, exposed or not.
-fn hole_before<'a>(one: &Counted<'a>) -> Option<&'a HoleBefore> {
-    one.entry.before.as_ref().and_then(Before::hole)
-}
-
-/// Words for one cell; `None` for none.
-fn words(words: &[String]) -> Option<String> {
-    Some(words.join(" + ")).filter(|text| !text.is_empty())
-}
-
-/// The dates without a record of each pasteurizer: from the range's begin, or else its first
-/// record, to the range's end, or else its last.
-fn no_record(entries: &[Entry], range: &Range) -> Vec<(String, NaiveDate)> {
-    let mut dates: BTreeMap<&str, BTreeSet<NaiveDate>> = BTreeMap::new();
-    for entry in entries.iter().filter(|entry| range.holds(entry)) {
-        if let (Some(date), unit) = (entry.date(), entry.unit())
-            && !unit.is_empty()
-        {
-            dates.entry(unit).or_default().insert(date);
-        }
-    }
-    let mut missing = Vec::new();
-    for (unit, dates) in dates {
-        let (Some(first), Some(last)) = (dates.first(), dates.last()) else { continue };
-        let first = range.from.unwrap_or(*first);
-        let last = range.to.unwrap_or(*last);
-        let all = first.iter_days().take_while(|date| *date <= last);
-        let lacking = all.filter(|date| !dates.contains(date));
-        missing.extend(lacking.map(|date| (unit.to_owned(), date)));
-    }
-    missing
 }

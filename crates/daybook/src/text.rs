@@ -6,8 +6,9 @@ use crate::day::Amount;
 use crate::entry::Entry;
 use crate::figure::{Kind, ShownIn};
 use crate::lot::LotTrace;
-use crate::range::{HoleRow, Summary};
+use crate::range::HoleRow;
 use crate::standing::Decision;
+use crate::summary::Summary;
 use crate::totals::{Count, Passed, Totals, Waited};
 use case::{CAUTION, decimal_places, plural};
 use review::{Stage, disposition_name};
@@ -24,7 +25,7 @@ pub struct Fact {
 }
 
 /// Adds words to a text.
-pub(crate) fn add(text: &mut String, words: std::fmt::Arguments<'_>) {
+fn add(text: &mut String, words: std::fmt::Arguments<'_>) {
     text.push_str(&words.to_string());
 }
 

@@ -1,13 +1,12 @@
 //! The sums over the records of a range.
 
-use crate::day::ExceptionRow;
 use crate::range::{Counted, HoleRow};
 use crate::standing::Decision;
-use chrono::{DateTime, NaiveDate};
+use chrono::NaiveDate;
 use review::Stage;
 use serde::Serialize;
 use std::collections::{BTreeMap, BTreeSet};
-use trace::{Instant, median};
+use trace::median;
 
 /// How often, and for how long.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default, Serialize)]
@@ -129,54 +128,20 @@ pub(crate) fn count(count: usize) -> i64 {
     i64::try_from(count).unwrap_or(i64::MAX)
 }
 
-impl Counted<'_> {
-    /// The exceptions that count and lie in production.
-    pub(crate) fn in_production(&self) -> impl Iterator<Item = &ExceptionRow> {
-        self.exceptions.iter().copied().filter(|one| !one.outside_production)
-    }
-
-    /// How many of the exceptions in production that count are resolved.
-    pub(crate) fn resolved(&self) -> usize {
-        let decisions = &self.entry.review.decisions;
-        self.in_production().filter(|one| decisions.contains_key(&one.id)).count()
-    }
-
-    /// How many of the exceptions that count lie wholly in cleaning, and in how many cleanings.
-    pub(crate) fn outside_production(&self) -> (usize, usize) {
-        let outside = self.exceptions.iter().filter(|one| one.outside_production);
-        let cleanings: BTreeSet<Option<usize>> = outside.clone().map(|one| one.cleaning).collect();
-        (outside.count(), cleanings.len())
-    }
-
-    /// What is still to hold, a word of two exceptions twice.
-    fn add_to_hold(&self, totals: &mut Totals) {
-        for one in self.in_production() {
-            let decision = self.entry.review.decisions.get(&one.id);
-            // A plant's own words may say where it is held.
-            let is_held = |decision: &Decision| decision.settlement.disposition.starts_with("held");
-            if !decision.is_none_or(is_held) {
-                continue;
-            }
-            for (from, to) in
-                [(&one.lots, &mut totals.hold_lots), (&one.tanks, &mut totals.hold_tanks)]
-            {
-                to.extend_from_slice(from);
-            }
-            totals.hold_unnamed += usize::from(one.lots.is_empty() && one.tanks.is_empty());
+/// What of a record is still to hold, a word of two exceptions twice.
+fn add_to_hold(counted: &Counted<'_>, totals: &mut Totals) {
+    for one in counted.in_production() {
+        let decision = counted.entry.review.decisions.get(&one.id);
+        // A plant's own words may say where it is held.
+        let is_held = |decision: &Decision| decision.settlement.disposition.starts_with("held");
+        if !decision.is_none_or(is_held) {
+            continue;
         }
-    }
-
-    /// How many items of the plant's list neither the record holds nor somebody entered.
-    pub(crate) fn still_missing(&self, day: &crate::Day) -> usize {
-        let entered = &self.entry.review.entered;
-        day.missing.iter().filter(|item| !entered.contains_key(*item)).count()
-    }
-
-    /// The hours from the record's end to `instant`.
-    pub(crate) fn hours_to(&self, instant: Option<Instant>) -> Option<f64> {
-        let end = DateTime::parse_from_rfc3339(&self.day?.subject.end).ok()?;
-        let waited = instant?.unix_milliseconds() - end.timestamp_millis();
-        Some(waited as f64 / 3_600_000.0)
+        for (from, to) in [(&one.lots, &mut totals.hold_lots), (&one.tanks, &mut totals.hold_tanks)]
+        {
+            to.extend_from_slice(from);
+        }
+        totals.hold_unnamed += usize::from(one.lots.is_empty() && one.tanks.is_empty());
     }
 }
 
@@ -234,7 +199,7 @@ pub(crate) fn total(counted: &[Counted<'_>], holes: &[HoleRow<'_>], today: Naive
         totals.cleanings += cleanings;
         totals.to_close += review.closed.1;
         totals.closed += review.closed.0;
-        one.add_to_hold(&mut totals);
+        add_to_hold(one, &mut totals);
         for exception in one.in_production() {
             let decision = review.decisions.get(&exception.id);
             let (cause, disposition) = decision

@@ -1,6 +1,6 @@
 //! A record that begins in forward flow: how it came there is not shown.
 
-use super::{Found, Look};
+use super::look::{Found, Look};
 use trace::{Definition, Interval, Rank};
 
 pub(super) const DEFINITION: Definition = Definition {

@@ -1,6 +1,6 @@
 //! A holding time certificate that is older than six months, or not dated.
 
-use super::{Found, Look};
+use super::look::{Found, Look};
 use trace::{FigureKind, Definition, Rank, Value};
 
 pub(super) const DEFINITION: Definition = Definition {

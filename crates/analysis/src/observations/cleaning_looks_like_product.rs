@@ -1,6 +1,6 @@
 //! An exception in cleaning at which the cooler held product (method, section 4).
 
-use super::{Found, Look};
+use super::look::{Found, Look};
 use crate::cleaning::{evident_product, product_is_cold, stretch_of};
 use trace::{FigureKind, ChannelView, Decimal, Definition, Rank, Role, Value};
 

@@ -1,6 +1,6 @@
 //! A channel that the rules need whose readings are no finer than a whole step.
 
-use super::{Found, Look};
+use super::look::{Found, Look};
 use crate::doubts::needed;
 use trace::{FigureKind, ChannelView, Decimal, Definition, PressureUnit, Rank, Ratio, TemperatureUnit, Value};
 

@@ -1,6 +1,6 @@
 //! Cooled product above its limit in forward flow, from five minutes after a passage into it on.
 
-use super::{Found, Look};
+use super::look::{Found, Look};
 use plant::Mode;
 use trace::{FigureKind, ChannelView, Decimal, Definition, Rank, Role, Value};
 

@@ -1,6 +1,6 @@
 //! A passage into forward flow whose first sample is below the temperature limit.
 
-use super::{Found, Look};
+use super::look::{Found, Look};
 use crate::transitions::Side;
 use trace::{FigureKind, Definition, Rank};
 

@@ -1,6 +1,6 @@
 //! A passage out of forward flow whose last sample is below the temperature limit.
 
-use super::{Found, Look};
+use super::look::{Found, Look};
 use crate::transitions::Side;
 use trace::{FigureKind, Definition, Rank};
 

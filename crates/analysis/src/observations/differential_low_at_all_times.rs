@@ -1,6 +1,6 @@
 //! The differential below its limit while not forward, where the plant's text asks for it at all stages (`differential_at_all_times`).
 
-use super::{Found, Look};
+use super::look::{Found, Look};
 use crate::rules::Rule;
 use trace::{FigureKind, Definition, Rank};
 

@@ -1,6 +1,6 @@
 //! The differential below its limit while not forward.
 
-use super::{Found, Look};
+use super::look::{Found, Look};
 use crate::rules::Rule;
 use trace::{FigureKind, Definition, Rank};
 

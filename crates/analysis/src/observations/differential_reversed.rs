@@ -1,6 +1,6 @@
 //! Raw above pasteurized while not forward: a leak would let raw milk pass.
 
-use super::{Found, Look};
+use super::look::{Found, Look};
 use plant::Mode;
 use trace::{FigureKind, ChannelView, Definition, Rank};
 

@@ -1,6 +1,6 @@
 //! A record that ends in forward flow: what followed is not shown.
 
-use super::{Found, Look};
+use super::look::{Found, Look};
 use trace::{Definition, Interval, Rank};
 
 pub(super) const DEFINITION: Definition = Definition {

@@ -1,6 +1,6 @@
 //! Forward flow while the mode is water or cleaning.
 
-use super::{Found, Look};
+use super::look::{Found, Look};
 use plant::Mode;
 use trace::{FigureKind, Definition, Rank, Value};
 

@@ -1,6 +1,6 @@
 //! A channel that the rules do not need that did not move for too long.
 
-use super::{Found, Look};
+use super::look::{Found, Look};
 use crate::doubts::{needed, recorded};
 use trace::{FigureKind, ChannelView, Definition, Rank, Value};
 

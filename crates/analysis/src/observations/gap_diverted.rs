@@ -1,6 +1,6 @@
 //! A short hole with the device diverted throughout.
 
-use super::{Found, Look};
+use super::look::{Found, Look};
 use trace::{FigureKind, Definition, Rank, Value};
 
 pub(super) const DEFINITION: Definition = Definition {

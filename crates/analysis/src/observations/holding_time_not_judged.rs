@@ -1,6 +1,6 @@
 //! Without a flow or a tube the time can't be judged.
 
-use super::{Found, Look};
+use super::look::{Found, Look};
 use trace::{FigureKind, Definition, Rank, Value};
 
 pub(super) const DEFINITION: Definition = Definition {

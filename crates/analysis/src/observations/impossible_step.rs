@@ -1,6 +1,6 @@
 //! A reading that changed faster than its sensor can.
 
-use super::{Found, Look};
+use super::look::{Found, Look};
 use crate::context::Context;
 use crate::doubts::recorded;
 use plant::PressureLimit;

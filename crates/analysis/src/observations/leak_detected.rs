@@ -1,6 +1,6 @@
 //! The leak sensor answered.
 
-use super::{Found, Look};
+use super::look::{Found, Look};
 use trace::{FigureKind, Definition, Rank, Value};
 
 pub(super) const DEFINITION: Definition = Definition {

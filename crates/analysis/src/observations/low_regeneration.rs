@@ -1,6 +1,6 @@
 //! Regeneration efficiency below the plant's floor, where it has one.
 
-use super::{Found, Look};
+use super::look::{Found, Look};
 use crate::doubts::Lower;
 use crate::trend::regeneration;
 use trace::{

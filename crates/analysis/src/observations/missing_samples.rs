@@ -1,6 +1,6 @@
 //! Steps longer than one and a half sampling intervals that are no gaps.
 
-use super::{Found, Look};
+use super::look::{Found, Look};
 use trace::{FigureKind, Definition, Duration, Interval, Rank, Value};
 
 pub(super) const DEFINITION: Definition = Definition {

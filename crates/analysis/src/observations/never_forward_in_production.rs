@@ -1,6 +1,6 @@
 //! A record that never shows forward flow although product was made.
 
-use super::{Found, Look};
+use super::look::{Found, Look};
 use plant::Mode;
 use trace::{FigureKind, ChannelView, Definition, Duration, Rank, Value};
 

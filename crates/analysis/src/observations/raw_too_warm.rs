@@ -1,6 +1,6 @@
 //! Raw milk above its limit in forward flow.
 
-use super::{Found, Look};
+use super::look::{Found, Look};
 use plant::Mode;
 use trace::{FigureKind, ChannelView, Decimal, Definition, Rank, Role, Value};
 

@@ -1,6 +1,6 @@
 //! The recorder above the indicating thermometer in steady forward flow.
 
-use super::{Found, Look};
+use super::look::{Found, Look};
 use crate::doubts::Lower;
 use crate::instruments::STEADY_AFTER;
 use crate::limits::is_above;

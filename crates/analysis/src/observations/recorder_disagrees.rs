@@ -1,6 +1,6 @@
 //! Recorder and indicating thermometer apart by more than allowed.
 
-use super::{Found, Look};
+use super::look::{Found, Look};
 use crate::doubts::Lower;
 use trace::{FigureKind, Definition, Duration, Rank, Value};
 

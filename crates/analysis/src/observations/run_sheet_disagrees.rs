@@ -1,6 +1,6 @@
 //! The run sheet names another product than the logger (method, section 6).
 
-use super::{Found, Look};
+use super::look::{Found, Look};
 use crate::limits::is_same;
 use trace::{FigureKind, Definition, Interval, Rank, Value};
 

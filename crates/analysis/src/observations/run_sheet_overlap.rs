@@ -1,6 +1,6 @@
 //! Two runs of the run sheet claim one time.
 
-use super::{Found, Look};
+use super::look::{Found, Look};
 use trace::{FigureKind, Definition, Instant, Interval, Rank, SourcePosition, Value};
 
 pub(super) const DEFINITION: Definition = Definition {

@@ -1,6 +1,6 @@
 //! Forward flow in production that no run of the sheet covers.
 
-use super::{Found, Look};
+use super::look::{Found, Look};
 use plant::Mode;
 use trace::{Definition, Rank};
 

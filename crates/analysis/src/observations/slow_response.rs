@@ -1,6 +1,6 @@
 //! An exception that ended in divert later than the device's response may take.
 
-use super::{Found, Look};
+use super::look::{Found, Look};
 use crate::exception::Cause;
 use trace::{FigureKind, Definition, Rank, Value};
 

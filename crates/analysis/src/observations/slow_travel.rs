@@ -1,6 +1,6 @@
 //! The device between its positions for too long.
 
-use super::{Found, Look};
+use super::look::{Found, Look};
 use trace::{FigureKind, Definition, Rank, Value, ValveState};
 
 pub(super) const DEFINITION: Definition = Definition {

@@ -1,6 +1,6 @@
 //! A holding tube that is known by its measures only.
 
-use super::{Found, Look};
+use super::look::{Found, Look};
 use trace::{Definition, Rank};
 
 pub(super) const DEFINITION: Definition = Definition {

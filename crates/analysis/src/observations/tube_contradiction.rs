@@ -1,6 +1,6 @@
 //! Certificate and measures of the holding tube contradict each other.
 
-use super::{Found, Look};
+use super::look::{Found, Look};
 use trace::{FigureKind, Definition, Duration, Rank, Value};
 
 pub(super) const DEFINITION: Definition = Definition {

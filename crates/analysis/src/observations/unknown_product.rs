@@ -1,6 +1,6 @@
 //! A blank or unknown product in a record that names others (method, section 6).
 
-use super::{Found, Look};
+use super::look::{Found, Look};
 use trace::{FigureKind, Definition, Interval, Rank, Value};
 
 pub(super) const DEFINITION: Definition = Definition {

@@ -1,12 +1,14 @@
 //! How records follow one another, on rows made up for it: no hole falls out in silence.
 
-use crate::before::{Follows, join, production_days};
+use crate::before::Follows;
 use crate::entry::Entry;
+use crate::join::{join, production_days};
 use crate::lot::lot;
 use crate::month::month;
-use crate::range::{Range, Summary};
-use crate::range_tests::{date, record};
+use crate::range::Range;
 use crate::standing::Closing;
+use crate::summary::Summary;
+use crate::summary_tests::{date, record};
 use chrono::DateTime;
 use proptest::prelude::*;
 
