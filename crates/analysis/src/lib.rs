@@ -15,6 +15,7 @@ mod crossing;
 mod doubts;
 mod episodes;
 mod exception;
+mod forward;
 mod hold;
 mod holes;
 mod instruments;
@@ -38,6 +39,7 @@ pub use cleaning::Cleaning;
 pub use completeness::{CompletenessItem, Presence};
 pub use episodes::Episode;
 pub use exception::{Basis, Cause, Exception, Shortfall, Volume, Worst};
+pub use forward::forward_volume;
 pub use hold::Hold;
 pub use holes::{Hole, UnplacedCount};
 pub use instruments::{Cut, CutVerdict, Instruments, RecorderOffset, Response};
@@ -48,7 +50,6 @@ pub use residence::Residence;
 pub use rules::{Rule, RuleDefinition};
 pub use transitions::{PassageReason, Side, Transition};
 pub use trend::{Followed, Line, Minute, Trend, regeneration};
-pub use volume::forward_volume;
 
 /// The version of the method (`docs/method.md`) that this crate follows. It changes when the same
 /// bytes and the same plant file can give another answer.

@@ -1,13 +1,12 @@
 //! The product that passed in an interval: the trapezoid of the recorded flow, straight lines
 //! between samples; the plant's nominal flow where there is no usable reading (method, section 4).
 
-use crate::audit::Audit;
 use crate::crossing::on_line;
 use crate::exception::{Basis, Exception, Volume};
 use crate::verdicts::Verdicts;
 use plant::Plant;
 use std::collections::BTreeMap;
-use trace::{Interval, RunRecord, ValveState, VolumeUnit};
+use trace::{Interval, RunRecord, VolumeUnit};
 
 /// The volume over an estimate and over the outer interval around it.
 pub(crate) fn volume(
@@ -27,7 +26,7 @@ fn judged(verdicts: &Verdicts<'_>) -> (impl Fn(usize) -> bool, impl Fn(usize) ->
     (|sample| verdicts.is_flow_usable(sample), |sample| verdicts.gap_after(sample))
 }
 
-fn unit(record: &RunRecord, plant: &Plant) -> VolumeUnit {
+pub(crate) fn unit(record: &RunRecord, plant: &Plant) -> VolumeUnit {
     match (record.flow_rate(), plant.nominal_flow) {
         (Some(channel), _) => channel.unit().volume(),
         (None, Some(nominal)) => nominal.unit.volume(),
@@ -88,58 +87,9 @@ pub(crate) fn union(mut intervals: Vec<Interval>) -> Vec<Interval> {
     union
 }
 
-/// The product that went forward within an interval; the outer volume is the same.
-///
-/// A step between a forward sample and another one counts to its midpoint, and over a gap as a whole
-/// (method, section 9).
-pub fn forward_volume(
-    record: &RunRecord,
-    plant: &Plant,
-    audit: &Audit,
-    interval: Interval,
-) -> Volume {
-    let unit = unit(record, plant);
-    if record.flow_rate().is_none() && plant.nominal_flow.is_none() {
-        return Volume { value: None, outer_value: None, unit, basis: Basis::Unknown };
-    }
-    let is_gap = |sample: usize| audit.gaps.binary_search(&sample).is_ok();
-    let is_usable = |sample: usize| {
-        let after = audit.unusable_flow.partition_point(|&(_, last)| last < sample);
-        audit.unusable_flow.get(after).is_none_or(|&(first, _)| sample < first)
-    };
-    let (instants, valve) = (record.instants(), record.valve());
-    let is_forward = |sample: usize| valve[sample] == ValveState::Forward;
-    let mut forward: Vec<Interval> = Vec::new();
-    let first = record.sample_at(interval.start()).unwrap_or(0);
-    for step in first..instants.len().saturating_sub(1) {
-        let (start, end) = (instants[step], instants[step + 1]);
-        if start >= interval.end() {
-            break;
-        }
-        let (from, to) = match (is_forward(step), is_forward(step + 1)) {
-            (true, true) => (start, end),
-            (true, false) | (false, true) if is_gap(step) => (start, end),
-            (true, false) => (start, start.midpoint(end)),
-            (false, true) => (start.midpoint(end), end),
-            (false, false) => continue,
-        };
-        let (from, to) = (from.max(interval.start()), to.min(interval.end()));
-        if from < to {
-            forward.push(Interval::between(from, to));
-        }
-    }
-    let (mut sum, mut basis) = (Some(0.0), Basis::Metered);
-    for interval in union(forward) {
-        let (value, on) = passed(record, plant, (is_usable, is_gap), interval);
-        sum = sum.zip(value).map(|(sum, value)| sum + value);
-        basis = basis.max(on);
-    }
-    Volume { value: sum, outer_value: sum, unit, basis }
-}
-
 /// The volume over one interval, and what it rests on. The functions say of a sample whether its flow
 /// can be reckoned with, and whether a gap follows.
-fn passed(
+pub(crate) fn passed(
     record: &RunRecord,
     plant: &Plant,
     (is_flow_usable, gap_after): (impl Fn(usize) -> bool, impl Fn(usize) -> bool),
