@@ -1,12 +1,23 @@
 //! The system's dialogs to choose files, which must not hold up the window.
 
-use crate::register::RangeFormat;
-use crate::summary::Suggestion;
+use crate::job::{Job, Progress};
+use crate::register::format::RangeFormat;
 use std::path::PathBuf;
-use std::sync::mpsc::{Receiver, TryRecvError, channel};
+
+/// The file that is suggested for a summary.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Suggestion {
+    /// The folder of the record. A table that lies there is taken for another day of the record,
+    /// so one is suggested for the other formats only.
+    pub folder: Option<PathBuf>,
+    /// The file's name.
+    pub name: String,
+    /// How the name ends.
+    pub extension: &'static str,
+}
 
 /// What a dialog is for.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[derive(Debug, Clone, PartialEq, Eq)]
 pub enum Purpose {
     /// The files of one record.
     Files,
@@ -17,7 +28,7 @@ pub enum Purpose {
     /// Somebody's public key.
     PublicKey,
     /// Where a summary is saved.
-    Summary,
+    Summary(Suggestion),
     /// Where the summary of a range goes.
     Range(RangeFormat),
 }
@@ -25,80 +36,35 @@ pub enum Purpose {
 /// The dialog that is open, if one is.
 #[derive(Default)]
 pub struct Dialogs {
-    open: Option<(Purpose, Receiver<Vec<PathBuf>>)>,
+    open: Option<(Purpose, Job<Vec<PathBuf>>)>,
 }
 
 impl Dialogs {
     /// Opens a dialog unless one is open.
     pub fn open(&mut self, purpose: Purpose, context: &egui::Context) {
-        self.start(purpose, context, move || ask(purpose));
-    }
-
-    /// Opens the dialog that asks where a summary is saved, unless one is open.
-    pub fn save(&mut self, suggestion: Suggestion, context: &egui::Context) {
-        self.start(Purpose::Summary, context, move || ask_where(&suggestion));
-    }
-
-    fn start(
-        &mut self,
-        purpose: Purpose,
-        context: &egui::Context,
-        ask: impl FnOnce() -> Vec<PathBuf> + Send + 'static,
-    ) {
         if self.open.is_some() {
             return;
         }
-        let (sender, receiver) = channel();
-        let context = context.clone();
-        let ask = move || {
-            // Nobody waits any more when the window was closed meanwhile.
-            if sender.send(ask()).is_ok() {
-                context.request_repaint();
-            }
-        };
-        if cfg!(target_os = "macos") {
-            // The system's dialogs belong to the main thread there.
-            ask();
-            self.open = Some((purpose, receiver));
-        } else if std::thread::Builder::new().name("dialog".to_owned()).spawn(ask).is_ok() {
-            self.open = Some((purpose, receiver));
-        }
+        let asked = purpose.clone();
+        let ask = move || ask(&asked);
+        // The system's dialogs belong to the main thread on macOS.
+        let here = cfg!(target_os = "macos");
+        let job = if here { Job::done(ask()) } else { Job::begin(context, ask) };
+        self.open = Some((purpose, job));
     }
 
     /// What was chosen, once it was.
     pub fn poll(&mut self, context: &egui::Context) -> Option<(Purpose, Vec<PathBuf>)> {
-        let (purpose, receiver) = self.open.as_ref()?;
-        let purpose = *purpose;
-        match receiver.try_recv() {
-            Ok(paths) => {
-                self.open = None;
-                (!paths.is_empty()).then_some((purpose, paths))
-            }
-            Err(TryRecvError::Disconnected) => {
-                self.open = None;
-                None
-            }
-            Err(TryRecvError::Empty) => {
-                context.request_repaint_after(std::time::Duration::from_millis(120));
-                None
-            }
-        }
+        let paths = match self.open.as_ref()?.1.poll(context) {
+            Progress::Running => return None,
+            Progress::Done(paths) => paths,
+            Progress::Lost => Vec::new(),
+        };
+        self.open.take().map(|(purpose, _)| (purpose, paths)).filter(|(_, paths)| !paths.is_empty())
     }
 }
 
-fn ask_where(suggestion: &Suggestion) -> Vec<PathBuf> {
-    let Suggestion { folder, name, extension } = suggestion;
-    let mut dialog = rfd::FileDialog::new()
-        .set_title("Save the summary")
-        .set_file_name(name)
-        .add_filter(extension.to_uppercase(), &[*extension]);
-    if let Some(folder) = folder {
-        dialog = dialog.set_directory(folder);
-    }
-    dialog.save_file().into_iter().collect()
-}
-
-fn ask(purpose: Purpose) -> Vec<PathBuf> {
+fn ask(purpose: &Purpose) -> Vec<PathBuf> {
     let dialog = rfd::FileDialog::new();
     match purpose {
         Purpose::Files => dialog
@@ -116,8 +82,17 @@ fn ask(purpose: Purpose) -> Vec<PathBuf> {
             .pick_file()
             .into_iter()
             .collect(),
-        // Asked for with a suggestion, see [`ask_where`].
-        Purpose::Summary => Vec::new(),
+        Purpose::Summary(Suggestion { folder, name, extension }) => {
+            let dialog = dialog
+                .set_title("Save the summary")
+                .set_file_name(name)
+                .add_filter(extension.to_uppercase(), &[*extension]);
+            let dialog = match folder {
+                Some(folder) => dialog.set_directory(folder),
+                None => dialog,
+            };
+            dialog.save_file().into_iter().collect()
+        }
         Purpose::Range(format) => dialog
             .set_title("Save the summary")
             .set_file_name(format!("summary.{}", format.ending()))

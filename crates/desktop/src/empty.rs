@@ -1,24 +1,17 @@
 //! What is shown while nothing is open: the demo, opening a file, dropping a file.
 
+use crate::action::{Action, Actions};
 use crate::commands::Command;
 use crate::header::draw_mark;
-use crate::loading::file_name;
 use crate::settings::Settings;
+use crate::task::file_name;
 use crate::theme::widgets;
 use crate::theme::{GAP, Look, MARGIN, Type};
 use egui::{Sense, Ui, vec2};
-use std::path::PathBuf;
 
-/// Draws the screen. Gives the recent file or folder that was chosen.
-pub fn show(
-    ui: &mut Ui,
-    look: Look,
-    settings: &Settings,
-    has_demo: bool,
-    commands: &mut Vec<Command>,
-) -> Option<PathBuf> {
+/// Draws the screen.
+pub fn show(ui: &mut Ui, look: Look, settings: &Settings, has_demo: bool, actions: &mut Actions) {
     let colors = look.colors;
-    let mut recent = None;
     let left = ((ui.available_width() - 620.0) / 2.0).max(MARGIN);
     let top = (ui.available_height() * 0.16).max(MARGIN);
     ui.add_space(top);
@@ -40,13 +33,13 @@ pub fn show(
                 if has_demo {
                     let key = Command::OpenDemo.key_text(ui.ctx());
                     if widgets::primary_button(ui, look, "Open the demo", &key).clicked() {
-                        commands.push(Command::OpenDemo);
+                        actions.push(Command::OpenDemo);
                     }
                 }
                 for command in [Command::OpenFiles, Command::OpenFolder] {
                     let key = command.key_text(ui.ctx());
                     if widgets::button(ui, look, command.title(), &key).clicked() {
-                        commands.push(command);
+                        actions.push(command);
                     }
                 }
             });
@@ -66,7 +59,7 @@ pub fn show(
                         .map_or_else(String::new, |folder| folder.display().to_string());
                     let response = widgets::button(ui, look, &file_name(path), "");
                     if response.on_hover_text(folder).clicked() {
-                        recent = Some(path.clone());
+                        actions.push(Action::Open(vec![path.clone()]));
                     }
                 }
             }
@@ -74,5 +67,4 @@ pub fn show(
             ui.label(Type::Small.text(case::CAUTION, colors.ink_soft));
         });
     });
-    recent
 }

@@ -1,10 +1,13 @@
 //! The bar at the top: which record, the menu; and below it the verdict, first of all.
 
+use crate::action::{Action, Actions};
 use crate::commands::{Command, Group};
 use crate::day::Day;
-use crate::loading::{Loader, file_name, record_name};
-use crate::review;
+use crate::loading::Loader;
+use crate::register::Register;
+use crate::review::strip;
 use crate::settings::Settings;
+use crate::task::{file_name, record_name};
 use crate::theme::widgets;
 use crate::theme::{GAP, Look, MARGIN, Pattern, Type, fill_pattern};
 use egui::accesskit::Role as Access;
@@ -12,38 +15,15 @@ use egui::{Align, Frame, Layout, Margin, Rect, Sense, Stroke, Ui, UiBuilder, Wid
 use std::path::PathBuf;
 use trace::{PressureUnit, TemperatureUnit, Unit as _};
 
-/// The days of the folder that is open, and which of them is shown.
-#[derive(Debug, Default)]
-pub struct Days {
-    /// The files of each, in order.
-    pub files: Vec<Vec<PathBuf>>,
-    /// The one that is shown or on its way.
-    pub current: usize,
-}
-
-/// What was picked in the bar.
-#[derive(Debug, Clone, PartialEq, Eq)]
-pub enum Picked {
-    /// A day of the folder, by its place.
-    Day(usize),
-    /// Something that was open before.
-    Recent(PathBuf),
-}
-
-/// Draws the bar. `register` is whether the register of the folder is on the screen; `None` without
-/// one. Gives what was picked in it.
+/// Draws the bar over a day, over the register of a folder, or over nothing.
 pub fn bar(
     ui: &mut Ui,
     look: Look,
     day: Option<&Day>,
-    days: &Days,
-    register: Option<bool>,
+    register: Option<&Register>,
     settings: &Settings,
-    commands: &mut Vec<Command>,
-) -> Option<Picked> {
-    let mut picked = None;
-    let on_register = register == Some(true);
-    let day = day.filter(|_| !on_register);
+    actions: &mut Actions,
+) {
     let frame = Frame::new().fill(look.colors.ground).inner_margin(Margin::symmetric(12, 7));
     egui::Panel::top("bar").frame(frame).resizable(false).show_separator_line(false).show(
         ui,
@@ -52,29 +32,29 @@ pub fn bar(
                 mark(ui, look);
                 ui.label(Type::Title.text("Holdtrace", look.colors.ink));
                 ui.add_space(MARGIN);
-                if let Some(shown) = register {
+                if register.is_some() {
                     let key = Command::ShowRegister.key_text(ui.ctx());
-                    ui.add_enabled_ui(!shown, |ui| {
+                    ui.add_enabled_ui(day.is_some(), |ui| {
                         if widgets::button(ui, look, "Register", &key).clicked() {
-                            commands.push(Command::ShowRegister);
+                            actions.push(Command::ShowRegister);
                         }
                     });
                 }
-                if on_register {
-                } else if days.files.len() > 1 {
-                    picked = day_buttons(ui, look, days, commands).map(Picked::Day);
-                } else if let Some(day) = day {
-                    ui.label(Type::Strong.text(&day.name, look.colors.ink));
+                match (day, register.filter(|register| register.entries().len() > 1)) {
+                    (None, _) => {}
+                    (Some(_), Some(register)) => day_buttons(ui, look, register, actions),
+                    (Some(day), None) => {
+                        ui.label(Type::Strong.text(&day.name, look.colors.ink));
+                    }
                 }
                 ui.with_layout(Layout::right_to_left(Align::Center), |ui| {
-                    let recent = menu(ui, look, &settings.recent, commands);
-                    picked = recent.map(Picked::Recent).or(picked.take());
+                    menu(ui, look, &settings.recent, actions);
                     let key = Command::CommandList.key_text(ui.ctx());
                     if widgets::button(ui, look, "Commands", &key).clicked() {
-                        commands.push(Command::CommandList);
+                        actions.push(Command::CommandList);
                     }
                     if let Some(day) = day {
-                        units(ui, look, day, settings, commands);
+                        units(ui, look, day, settings, actions);
                         let text = format!(
                             "{} \u{b7} {}",
                             day.case.plant().name,
@@ -87,7 +67,6 @@ pub fn bar(
             });
         },
     );
-    picked
 }
 
 /// The sign of the program: a tube with a trace in it that dips below its line.
@@ -108,37 +87,36 @@ pub fn draw_mark(painter: &egui::Painter, look: Look, rect: Rect) {
     painter.line(points, line);
 }
 
-fn day_buttons(ui: &mut Ui, look: Look, days: &Days, commands: &mut Vec<Command>) -> Option<usize> {
-    let mut chosen = None;
-    let name = days.files.get(days.current).map_or_else(String::new, |files| record_name(files));
+fn day_buttons(ui: &mut Ui, look: Look, register: &Register, actions: &mut Actions) {
+    let (entries, current) = (register.entries(), register.current());
+    let name = entries.get(current).map_or_else(String::new, |entry| record_name(&entry.files));
     let key = Command::PreviousDay.key_text(ui.ctx());
-    ui.add_enabled_ui(days.current > 0, |ui| {
+    ui.add_enabled_ui(current > 0, |ui| {
         if widgets::button(ui, look, "Day before", &key).clicked() {
-            commands.push(Command::PreviousDay);
+            actions.push(Command::PreviousDay);
         }
     });
-    let text = format!("{name}  {} of {}", days.current + 1, days.files.len());
+    let text = format!("{name}  {} of {}", current + 1, entries.len());
     let response = widgets::button(ui, look, &text, "\u{25bc}");
     egui::Popup::menu(&response).width(260.0).show(|ui| {
         egui::ScrollArea::vertical().max_height(420.0).show(ui, |ui| {
-            for (index, files) in days.files.iter().enumerate() {
-                let label = Type::Body.text(record_name(files), look.colors.ink);
-                if ui.selectable_label(index == days.current, label).clicked() {
-                    chosen = Some(index);
+            for (index, entry) in entries.iter().enumerate() {
+                let label = Type::Body.text(record_name(&entry.files), look.colors.ink);
+                if ui.selectable_label(index == current, label).clicked() {
+                    actions.push(Action::Read(index));
                 }
             }
         });
     });
     let key = Command::NextDay.key_text(ui.ctx());
-    ui.add_enabled_ui(days.current + 1 < days.files.len(), |ui| {
+    ui.add_enabled_ui(current + 1 < entries.len(), |ui| {
         if widgets::button(ui, look, "Next day", &key).clicked() {
-            commands.push(Command::NextDay);
+            actions.push(Command::NextDay);
         }
     });
-    chosen
 }
 
-fn units(ui: &mut Ui, look: Look, day: &Day, settings: &Settings, commands: &mut Vec<Command>) {
+fn units(ui: &mut Ui, look: Look, day: &Day, settings: &Settings, actions: &mut Actions) {
     let units = settings.units;
     let pressure = units.pressure(day.case.record().differential().unit());
     let temperature = units.temperature(day.case.record().holding_temperature().unit());
@@ -152,7 +130,7 @@ fn units(ui: &mut Ui, look: Look, day: &Day, settings: &Settings, commands: &mut
     let response = widgets::button(ui, look, pressure.symbol(), "")
         .on_hover_text(tip(day.case.record().differential().unit().symbol(), other));
     if response.clicked() {
-        commands.push(Command::PressureUnit);
+        actions.push(Command::PressureUnit);
     }
     let other = match temperature {
         TemperatureUnit::Fahrenheit => "\u{b0}C",
@@ -162,18 +140,12 @@ fn units(ui: &mut Ui, look: Look, day: &Day, settings: &Settings, commands: &mut
     let response =
         widgets::button(ui, look, temperature.symbol(), "").on_hover_text(tip(recorded, other));
     if response.clicked() {
-        commands.push(Command::TemperatureUnit);
+        actions.push(Command::TemperatureUnit);
     }
 }
 
-/// All commands; gives the recent file or folder that was chosen instead.
-fn menu(
-    ui: &mut Ui,
-    look: Look,
-    recent: &[PathBuf],
-    commands: &mut Vec<Command>,
-) -> Option<PathBuf> {
-    let mut chosen = None;
+/// All commands, and the recent files and folders.
+fn menu(ui: &mut Ui, look: Look, recent: &[PathBuf], actions: &mut Actions) {
     let response = widgets::button(ui, look, "Menu", "");
     egui::Popup::menu(&response).width(300.0).show(|ui| {
         egui::ScrollArea::vertical().max_height(680.0).show(ui, |ui| {
@@ -183,7 +155,7 @@ fn menu(
                 ui.label(Type::Small.text(group.title(), look.colors.ink_soft));
                 for command in Command::ALL.into_iter().filter(|one| one.group() == group) {
                     if command_row(ui, look, command, false).clicked() {
-                        commands.push(command);
+                        actions.push(command);
                         ui.close();
                     }
                 }
@@ -194,7 +166,7 @@ fn menu(
                         let name = file_name(path);
                         let response = row(ui, look, &name, "", false);
                         if response.on_hover_text(path.display().to_string()).clicked() {
-                            chosen = Some(path.clone());
+                            actions.push(Action::Open(vec![path.clone()]));
                             ui.close();
                         }
                     }
@@ -202,7 +174,6 @@ fn menu(
             }
         });
     });
-    chosen
 }
 
 /// How many recent files and folders the menu shows.
@@ -263,7 +234,7 @@ fn fitting(ui: &Ui, text: &str) -> egui::FontId {
 }
 
 /// Draws the verdict, large, and below it how far the review is. `person` is who is at work.
-pub fn verdict(ui: &mut Ui, look: Look, day: &Day, person: &str, commands: &mut Vec<Command>) {
+pub fn verdict(ui: &mut Ui, look: Look, day: &Day, person: &str, actions: &mut Actions) {
     let colors = look.colors;
     let frame = Frame::new().fill(colors.ground).inner_margin(Margin {
         left: 12,
@@ -304,13 +275,13 @@ pub fn verdict(ui: &mut Ui, look: Look, day: &Day, person: &str, commands: &mut 
                 ui.painter().rect_filled(bar, 2.0, color.gamma_multiply(0.25));
                 fill_pattern(&ui.painter_at(bar), bar, pattern, color);
             });
-            review::show_strip(ui, look, &day.review, person, commands);
+            strip::show(ui, look, &day.review, person, actions);
         },
     );
 }
 
 /// Draws how far reading has come.
-pub fn progress(ui: &mut Ui, look: Look, loader: &Loader, commands: &mut Vec<Command>) {
+pub fn progress(ui: &mut Ui, look: Look, loader: &Loader, actions: &mut Actions) {
     let Some((name, fraction, waiting)) = loader.status() else { return };
     let colors = look.colors;
     let frame = Frame::new().fill(colors.surface).inner_margin(Margin::symmetric(12, 6));
@@ -318,15 +289,7 @@ pub fn progress(ui: &mut Ui, look: Look, loader: &Loader, commands: &mut Vec<Com
         ui.horizontal(|ui| {
             let text = format!("Reading and auditing {name}");
             ui.label(Type::Body.text(text, colors.ink));
-            let (rect, response) = ui.allocate_exact_size(vec2(200.0, 8.0), Sense::hover());
-            response.widget_info(|| WidgetInfo {
-                value: Some(f64::from((fraction * 100.0).round())),
-                ..WidgetInfo::labeled(Access::ProgressIndicator, true, "Progress of reading")
-            });
-            ui.painter().rect_filled(rect, 4.0, colors.sunken);
-            let mut done = rect;
-            done.set_width(rect.width() * fraction.clamp(0.0, 1.0));
-            ui.painter().rect_filled(done, 4.0, colors.accent);
+            widgets::progress_bar(ui, look, 200.0, fraction, "Progress of reading");
             ui.label(Type::Body.text(format!("{:.0} %", fraction * 100.0), colors.ink));
             if waiting > 0 {
                 let text = format!("{waiting} waiting");
@@ -335,7 +298,7 @@ pub fn progress(ui: &mut Ui, look: Look, loader: &Loader, commands: &mut Vec<Com
             ui.add_space(GAP);
             let key = Command::Cancel.key_text(ui.ctx());
             if widgets::button(ui, look, "Stop reading", &key).clicked() {
-                commands.push(Command::Cancel);
+                actions.push(Command::Cancel);
             }
         });
     });

@@ -32,6 +32,14 @@ impl<T: Send + 'static> Job<T> {
         Self(receiver)
     }
 
+    /// Work that is done already.
+    pub fn done(result: T) -> Self {
+        let (sender, receiver) = channel();
+        // The receiver is right here.
+        let _sent = sender.send(result);
+        Self(receiver)
+    }
+
     /// Looks whether it is done.
     pub fn poll(&self, context: &egui::Context) -> Progress<T> {
         match self.0.try_recv() {
@@ -51,5 +59,22 @@ impl<T: Send + 'static> Job<T> {
             Err(RecvTimeoutError::Disconnected) => Progress::Lost,
             Err(RecvTimeoutError::Timeout) => Progress::Running,
         }
+    }
+}
+
+impl<T: Send + 'static, E: Send + 'static> Job<Result<T, E>> {
+    /// Takes the result of a job once there is one; `lost` stands for one that never comes.
+    pub fn take(
+        place: &mut Option<Self>,
+        context: &egui::Context,
+        lost: impl FnOnce() -> E,
+    ) -> Option<Result<T, E>> {
+        let result = match place.as_ref()?.poll(context) {
+            Progress::Running => return None,
+            Progress::Done(result) => result,
+            Progress::Lost => Err(lost()),
+        };
+        *place = None;
+        Some(result)
     }
 }

@@ -4,7 +4,9 @@
 //! `analysis` and `report`. What is here decides how they look, where they stand and which key
 //! leads to them. [`App`] can be driven without a window, which is how its tests work.
 
+mod action;
 mod app;
+mod clock;
 mod commands;
 mod day;
 mod dialogs;
@@ -16,6 +18,7 @@ mod job;
 mod loading;
 mod observations;
 mod palette;
+mod problem;
 mod problems;
 mod register;
 mod review;
@@ -23,29 +26,18 @@ mod run;
 mod settings;
 mod side;
 mod summary;
+mod surroundings;
+mod task;
 pub mod theme;
 mod units;
 
-pub use app::{App, Surroundings};
+pub use app::App;
+pub use clock::{Clock, DiskClock};
 pub use commands::Command;
 pub use error::Error;
-pub use register::RangeFormat;
-pub use review::{Clock, DiskClock};
+pub use register::format::RangeFormat;
 pub use settings::{Brightness, Settings};
-
-use std::path::PathBuf;
-
-/// The title of the window.
-pub const TITLE: &str = "Holdtrace";
-
-/// What to open.
-#[derive(Debug, Clone, Default)]
-pub struct Start {
-    /// Nothing, the files of one day, or one folder of days.
-    pub paths: Vec<PathBuf>,
-    /// The plant file; without one, `plant.toml` beside the record is used.
-    pub plant: Option<PathBuf>,
-}
+pub use surroundings::{Start, Surroundings};
 
 /// Opens the window and returns when it is closed.
 ///

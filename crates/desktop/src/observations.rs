@@ -1,8 +1,9 @@
 //! The list of observations: those to close first, one line each; those to note by kind, a thousand
 //! of a kind in one line, which can be unfolded.
 
+use crate::action::{Action, Actions};
 use crate::day::Day;
-use crate::review::{Ask, Mark, draw_mark};
+use crate::review::standing::{Mark, draw as draw_mark};
 use crate::theme::widgets::{self, Glyph};
 use crate::theme::{Look, MARGIN, ROW, Type};
 use crate::units::Units;
@@ -100,8 +101,8 @@ pub fn show(
     list: &mut ObservationList,
     day: &Day,
     units: Units,
-    asked: &mut Vec<Ask>,
-) -> Option<usize> {
+    actions: &mut Actions,
+) {
     let observations = &day.case.audit().observations;
     ui.spacing_mut().item_spacing = vec2(0.0, 0.0);
     if observations.is_empty() {
@@ -111,7 +112,7 @@ pub fn show(
             let text = "No observation in this record.";
             ui.label(Type::Body.text(text, look.colors.ink_soft));
         });
-        return None;
+        return;
     }
     let mut lines = Vec::new();
     for range in kinds(observations) {
@@ -125,7 +126,6 @@ pub fn show(
             lines.extend(range.map(Line::One));
         }
     }
-    let mut chosen = None;
     let builder =
         UiBuilder::new().accessibility_role(Access::Table).accessibility_label("Observations");
     ui.scope_builder(builder, |ui| {
@@ -138,22 +138,21 @@ pub fn show(
                 match line {
                     Line::ToClose(index) => {
                         if to_close(ui, look, day, units, *index) {
-                            chosen = Some(*index);
+                            actions.push(Action::Note(*index));
                         }
                     }
                     Line::Kind(range) => {
-                        asked.extend(kind(ui, look, list, day, range.clone()));
+                        kind(ui, look, list, day, range.clone(), actions);
                     }
                     Line::One(index) => {
                         if one(ui, look, day, units, *index) {
-                            chosen = Some(*index);
+                            actions.push(Action::Note(*index));
                         }
                     }
                 }
             }
         });
     });
-    chosen
 }
 
 /// Where an observation is, in words.
@@ -177,10 +176,11 @@ fn kind(
     list: &mut ObservationList,
     day: &Day,
     range: Range<usize>,
-) -> Option<Ask> {
+    actions: &mut Actions,
+) {
     let observations = &day.case.audit().observations;
-    let inside = observations.get(range)?;
-    let (first, last) = (inside.first()?, inside.last()?);
+    let inside = observations.get(range).unwrap_or_default();
+    let (Some(first), Some(last)) = (inside.first(), inside.last()) else { return };
     let colors = look.colors;
     let (rect, response) = ui.allocate_exact_size(vec2(ui.available_width(), ROW), Sense::click());
     let unfolded = list.unfolded.contains(&first.kind);
@@ -219,7 +219,7 @@ fn kind(
     let glyph = if unfolded { Glyph::Unfolded } else { Glyph::Folded };
     widgets::glyph(ui.painter(), pos2(rect.left() + MARGIN + 7.0, y), glyph, colors.ink_soft);
     let left = rect.left() + MARGIN + 22.0;
-    let asked = review_of(ui, look, day, rect, first.kind, marked);
+    review_of(ui, look, day, rect, (first.kind, marked), actions);
     let painter = ui.painter();
     // A narrow list leaves out how often; the row unfolds.
     let narrow = rect.width() < 760.0;
@@ -260,7 +260,6 @@ fn kind(
     }
     painter.hline(rect.x_range(), rect.bottom() - 0.5, look.hairline());
     widgets::focus_ring(ui, look, &response, rect);
-    asked
 }
 
 /// What lies under a line: whether it is the one that keys act on, or the mouse is over it.
@@ -282,19 +281,19 @@ fn review_of(
     look: Look,
     day: &Day,
     line: Rect,
-    kind: ObservationKind,
-    marked: bool,
-) -> Option<Ask> {
+    (kind, marked): (ObservationKind, bool),
+    actions: &mut Actions,
+) {
     let left = line.right() - REVIEW + 8.0;
     let y = line.center().y;
-    let state = day.review.state()?;
+    let Some(state) = day.review.state() else { return };
     let mark = Rect::from_center_size(pos2(left + 7.0, y), vec2(13.0, 13.0));
     if state.acknowledged(kind.key()).is_some() {
         draw_mark(ui.painter(), look, mark, Mark::Done);
         let (at, ink) = (pos2(left + 20.0, y), look.colors.ink);
         let text = "acknowledged";
         widgets::text_in(ui.painter(), at, Align2::LEFT_CENTER, text, Type::Body, ink, REVIEW);
-        return None;
+        return;
     }
     draw_mark(ui.painter(), look, mark, Mark::Open);
     let room = Rect::from_min_max(
@@ -304,8 +303,9 @@ fn review_of(
     let mut inner = ui.new_child(UiBuilder::new().max_rect(room).id_salt(("review", kind.key())));
     let text = if marked { "Press A" } else { "Acknowledge" };
     let name = format!("Acknowledge: {}", kind.title());
-    let pressed = widgets::named_button(&mut inner, look, text, &name).clicked();
-    pressed.then(|| Ask::decide(acknowledge(kind)))
+    if widgets::named_button(&mut inner, look, text, &name).clicked() {
+        actions.push(acknowledge(kind));
+    }
 }
 
 /// The line of an observation that is to be closed: what it is, what it says, where, and whether it
@@ -318,7 +318,7 @@ fn to_close(ui: &mut Ui, look: Look, day: &Day, units: Units, index: usize) -> b
     let text = sentence(observation, day.case.plant().zone, units.of_observations());
     let (mark, state) =
         if day.is_closed(index) { (Mark::Done, "closed") } else { (Mark::Open, "to close") };
-    let title = crate::side::capital(observation.kind.title());
+    let title = widgets::capital(observation.kind.title());
     response.widget_info(|| {
         WidgetInfo::selected(
             Access::Row,

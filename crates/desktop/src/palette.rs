@@ -1,5 +1,6 @@
 //! The searchable list of all commands.
 
+use crate::action::Actions;
 use crate::commands::Command;
 use crate::header::command_row;
 use crate::theme::{Look, Type};
@@ -38,10 +39,10 @@ impl Palette {
         self.open
     }
 
-    /// Draws the list and gives the command that was chosen.
-    pub fn show(&mut self, ui: &Ui, look: Look) -> Option<Command> {
+    /// Draws the list.
+    pub fn show(&mut self, ui: &Ui, look: Look, actions: &mut Actions) {
         if !self.open {
-            return None;
+            return;
         }
         let mut chosen = None;
         let frame = Frame::popup(ui.style()).inner_margin(egui::Margin::same(10));
@@ -101,7 +102,9 @@ impl Palette {
         if chosen.is_some() || modal.should_close() {
             *self = Self::default();
         }
-        chosen
+        if let Some(command) = chosen {
+            actions.push(command);
+        }
     }
 }
 

@@ -1,7 +1,9 @@
 //! Messages that something failed. They stand where the eye is, below the title bar, stay until
 //! they are dismissed, and can be copied.
 
+use crate::action::Actions;
 use crate::commands::Command;
+use crate::problem::Problem;
 use crate::theme::{GAP, Look, MARGIN, Type, widgets};
 use egui::accesskit::Role;
 use egui::{Frame, Margin, Ui};
@@ -12,26 +14,9 @@ pub struct Problems {
     messages: Vec<Problem>,
 }
 
-/// One message.
-#[derive(Debug, Clone, PartialEq, Eq)]
-pub struct Problem {
-    /// What did not work, as a sentence without an end.
-    pub title: String,
-    /// Why, and what to do.
-    pub text: String,
-}
-
-impl Problem {
-    /// Everything, for the clipboard.
-    pub fn whole(&self) -> String {
-        format!("{}\n{}", self.title, self.text)
-    }
-}
-
 impl Problems {
     /// Shows a message until it is dismissed.
-    pub fn add(&mut self, title: impl Into<String>, text: impl Into<String>) {
-        let problem = Problem { title: title.into(), text: text.into() };
+    pub fn add(&mut self, problem: Problem) {
         if !self.messages.contains(&problem) {
             self.messages.push(problem);
         }
@@ -57,7 +42,7 @@ impl Problems {
     }
 
     /// Draws the oldest message and says how many wait behind it.
-    pub fn show(&self, ui: &mut Ui, look: Look, commands: &mut Vec<Command>) {
+    pub fn show(&self, ui: &mut Ui, look: Look, actions: &mut Actions) {
         let Some(problem) = self.messages.first() else {
             return;
         };
@@ -93,10 +78,10 @@ impl Problems {
                     ui.with_layout(egui::Layout::right_to_left(egui::Align::Min), |ui| {
                         let key = Command::DismissMessage.key_text(ui.ctx());
                         if widgets::button(ui, look, "Dismiss", &key).clicked() {
-                            commands.push(Command::DismissMessage);
+                            actions.push(Command::DismissMessage);
                         }
                         if widgets::button(ui, look, "Copy", "").clicked() {
-                            commands.push(Command::CopyMessage);
+                            actions.push(Command::CopyMessage);
                         }
                         let waiting = self.messages.len() - 1;
                         if waiting > 0 {

@@ -4,7 +4,7 @@
 //! file that can't be used is set aside under another name, never overwritten, and the user is
 //! told.
 
-use crate::day::PlotSetting;
+use crate::day::setting::PlotSetting;
 use crate::units::Units;
 use serde::{Deserialize, Serialize};
 use std::path::{Path, PathBuf};

@@ -1,37 +1,26 @@
 //! The pane on the right: what is chosen in plain words, what is measured, and else what the
 //! record is. The settlement of the chosen exception stands below its explanation.
 
-use crate::day::{Day, short_name};
-use crate::exceptions::passed_in_full;
+use crate::action::{Action, Actions};
+use crate::commands::Command;
+use crate::day::Day;
+use crate::day::setting::short_name;
+use crate::exceptions::row::passed_in_full;
 use crate::observations;
-use crate::review;
-use crate::theme::widgets;
-use crate::theme::{GAP, Look, MARGIN, Type, rule_pattern, swatch};
+use crate::review::{closing, form, hole, signatures};
+use crate::theme::card::{card, figure, paragraph, title};
+use crate::theme::widgets::{self, capital};
+use crate::theme::{GAP, Look, Type, rule_pattern, swatch};
 use crate::units::{Units, volume};
 use analysis::{Basis, Class, Exception};
 use case::sentence;
 use chart::{ChannelSpan, Measured};
 use egui::accesskit::Role as Access;
-use egui::{
-    Align, Align2, Color32, Frame, Label, Layout, Margin, Rect, RichText, Sense, Ui, WidgetInfo,
-    pos2, vec2,
-};
+use egui::{Align, Align2, Color32, Layout, Rect, Sense, Ui, WidgetInfo, pos2, vec2};
 use trace::ValveState;
 
-/// What the user asked for.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum Asked {
-    /// Nothing.
-    Nothing,
-    /// The chosen thing is no longer chosen.
-    Release,
-    /// The measured span goes away.
-    ClearMeasure,
-}
-
 /// Draws the pane's content.
-pub fn show(ui: &mut Ui, look: Look, day: &mut Day, units: Units) -> Asked {
-    let mut asked = Asked::Nothing;
+pub fn show(ui: &mut Ui, look: Look, day: &mut Day, units: Units, actions: &mut Actions) {
     // What is chosen anew is shown from its beginning.
     let chosen = (day.chosen.as_ref().map(|chosen| chosen.index), day.noted);
     let area = egui::ScrollArea::vertical().auto_shrink(false).id_salt(("side", chosen));
@@ -40,23 +29,23 @@ pub fn show(ui: &mut Ui, look: Look, day: &mut Day, units: Units) -> Asked {
         if let Some(measured) = &day.measured {
             card(ui, look, |ui| {
                 if title(ui, look, "Measured span", Some("Remove the measured span")) {
-                    asked = Asked::ClearMeasure;
+                    actions.push(Command::ClearMeasure);
                 }
                 measured_span(ui, look, day, units, measured);
             });
         }
-        review::show_before(ui, look, &mut day.review);
+        hole::show(ui, look, &mut day.review, actions);
         if let Some(exception) = day.chosen_exception() {
             card(ui, look, |ui| {
                 if exception_title(ui, look, exception) {
-                    asked = Asked::Release;
+                    actions.push(Action::Release);
                 }
                 if let Some(chosen) = &day.chosen {
                     paragraph(ui, look, &chosen.explanation);
                 }
             });
             let id = exception.id.clone();
-            review::show_form(ui, look, &mut day.review, day.case.plant(), &id);
+            form::show(ui, look, (&mut day.review, actions), day.case.plant(), &id);
             if let Some(exception) = day.chosen_exception() {
                 card(ui, look, |ui| explained(ui, look, day, exception));
             }
@@ -66,7 +55,7 @@ pub fn show(ui: &mut Ui, look: Look, day: &mut Day, units: Units) -> Asked {
             card(ui, look, |ui| {
                 let name = observation.kind.title();
                 if title(ui, look, &capital(name), Some("Hide the observation")) {
-                    asked = Asked::Release;
+                    actions.push(Action::Release);
                 }
                 let text = sentence(observation, day.case.plant().zone, units.of_observations());
                 paragraph(ui, look, &capital(&text));
@@ -79,56 +68,13 @@ pub fn show(ui: &mut Ui, look: Look, day: &mut Day, units: Units) -> Asked {
                 figure(ui, look, "Source", observation.kind.source());
             });
             if let Some(id) = day.noted.and_then(|index| day.closing_id(index)).map(str::to_owned) {
-                review::show_closing(ui, look, &mut day.review, &id);
+                closing::show(ui, look, (&mut day.review, actions), &id);
             }
         } else {
-            review::show_signatures(ui, look, &mut day.review);
+            signatures::show(ui, look, &day.review, actions);
             card(ui, look, |ui| record(ui, look, day));
         }
     });
-    asked
-}
-
-/// A card of the pane.
-pub fn card(ui: &mut Ui, look: Look, content: impl FnOnce(&mut Ui)) {
-    Frame::new().fill(look.colors.surface).inner_margin(Margin::symmetric(MARGIN as i8, 10)).show(
-        ui,
-        |ui| {
-            ui.set_width(ui.available_width());
-            content(ui);
-        },
-    );
-    ui.add_space(GAP);
-}
-
-/// The text with a capital letter first.
-pub fn capital(text: &str) -> String {
-    let mut letters = text.chars();
-    letters.next().map_or_else(String::new, |first| first.to_uppercase().chain(letters).collect())
-}
-
-/// A title with a button to close what it heads; gives whether that was pressed.
-pub fn title(ui: &mut Ui, look: Look, text: &str, close: Option<&str>) -> bool {
-    let mut closed = false;
-    ui.horizontal(|ui| {
-        let text = Type::Title.text(text, look.colors.ink);
-        if let Some(name) = close {
-            // A long title goes on below instead of under the button.
-            let room = ui.available_width() - 22.0 - ui.spacing().item_spacing.x;
-            ui.scope(|ui| {
-                ui.set_max_width(room);
-                ui.add(Label::new(text).wrap());
-            });
-            ui.with_layout(Layout::right_to_left(Align::Center), |ui| {
-                let (rect, _) = ui.allocate_exact_size(vec2(22.0, 22.0), Sense::hover());
-                let glyph = widgets::Glyph::Close;
-                closed = widgets::glyph_button(ui, look, rect, glyph, name).clicked();
-            });
-        } else {
-            ui.label(text);
-        }
-    });
-    closed
 }
 
 fn exception_title(ui: &mut Ui, look: Look, exception: &Exception) -> bool {
@@ -145,30 +91,6 @@ fn exception_title(ui: &mut Ui, look: Look, exception: &Exception) -> bool {
         });
     });
     closed
-}
-
-/// Running text.
-pub fn paragraph(ui: &mut Ui, look: Look, text: &str) {
-    let text = RichText::new(text).font(Type::Body.font()).color(look.colors.ink);
-    let label = Label::new(text.line_height(Some(19.0))).wrap().selectable(true);
-    ui.add(label);
-}
-
-/// A name and a figure beside each other, each in its own column.
-pub fn figure(ui: &mut Ui, look: Look, name: &str, value: &str) {
-    ui.spacing_mut().interact_size.y = 17.0;
-    ui.horizontal_top(|ui| {
-        ui.spacing_mut().item_spacing.x = GAP;
-        let width = 112.0;
-        ui.allocate_ui_with_layout(vec2(width, 17.0), Layout::top_down(Align::Min), |ui| {
-            ui.set_min_width(width);
-            // The smaller letters stand on the line of the figure beside.
-            ui.add_space(1.5);
-            ui.add(Label::new(Type::Small.text(name, look.colors.ink_soft)).wrap());
-        });
-        let text = Type::Strong.text(value, look.colors.ink);
-        ui.add(Label::new(text).wrap().selectable(true));
-    });
 }
 
 fn explained(ui: &mut Ui, look: Look, day: &Day, exception: &Exception) {
@@ -321,7 +243,7 @@ fn record(ui: &mut Ui, look: Look, day: &Day) {
     for source in day.case.record().sources() {
         let hex = source.sha256_hex();
         let short = hex.get(..16).unwrap_or(&hex).to_owned();
-        let name = crate::loading::file_name(std::path::Path::new(source.name.as_ref()));
+        let name = crate::task::file_name(std::path::Path::new(source.name.as_ref()));
         figure(ui, look, "File", &name);
         figure(ui, look, "SHA-256", &format!("{short}\u{2026}"));
     }

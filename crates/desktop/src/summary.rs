@@ -2,9 +2,12 @@
 //! looks, and where it is saved. What is shown is what is saved: it is made once, off the thread
 //! that draws, from the record on the screen and the review as it lies on the disk.
 
-use crate::Surroundings;
+use crate::action::{Action, Actions};
 use crate::day::Day;
-use crate::job::{Job, Progress};
+use crate::dialogs::{Purpose, Suggestion};
+use crate::job::Job;
+use crate::surroundings::Surroundings;
+use crate::theme::card;
 use crate::theme::{GAP, Look, MARGIN, Type, widgets};
 use ::review::{HoleBefore, Paths, Subject};
 use archive::{Trust, read_review};
@@ -12,8 +15,7 @@ use case::Case;
 use egui::accesskit::Role as Access;
 use egui::emath::GuiRounding as _;
 use egui::{
-    ColorImage, Frame, Id, Modal, Rect, Sense, StrokeKind, TextureHandle, TextureOptions, Ui,
-    WidgetInfo, vec2,
+    ColorImage, Id, Rect, Sense, StrokeKind, TextureHandle, TextureOptions, Ui, WidgetInfo, vec2,
 };
 use paper::{Filing, Page, Paper};
 use std::path::{Path, PathBuf};
@@ -104,29 +106,6 @@ enum Shown {
     Lines(Vec<String>, usize),
 }
 
-/// What came of a frame of the dialog.
-#[derive(Debug, Clone, PartialEq, Eq)]
-pub enum Told {
-    /// It stays.
-    Nothing,
-    /// It is closed.
-    Closed,
-    /// The place for the file is to be chosen.
-    Choose(Suggestion),
-}
-
-/// The file that is suggested for a summary.
-#[derive(Debug, Clone, PartialEq, Eq)]
-pub struct Suggestion {
-    /// The folder of the record. A table that lies there is taken for another day of the record,
-    /// so one is suggested for the other formats only.
-    pub folder: Option<PathBuf>,
-    /// The file's name.
-    pub name: String,
-    /// How the name ends.
-    pub extension: &'static str,
-}
-
 /// How many lines of a text are shown.
 const LINES: usize = 60;
 /// The width of what stands beside the page.
@@ -146,7 +125,14 @@ impl Summary {
     }
 
     /// Draws the dialog.
-    pub fn show(&mut self, ui: &Ui, look: Look, day: &Day, around: &Surroundings) -> Told {
+    pub fn show(
+        &mut self,
+        ui: &Ui,
+        look: Look,
+        day: &Day,
+        around: &Surroundings,
+        actions: &mut Actions,
+    ) {
         let context = ui.ctx();
         let screen = context.content_rect().size();
         let height = (screen.y - 150.0).clamp(160.0, 760.0);
@@ -155,28 +141,32 @@ impl Summary {
             let scale = height * context.pixels_per_point() / PAGE_POINTS;
             self.work = Some(begin(context, self.wish, day, around.trust(), scale));
         }
-        let mut told = Told::Nothing;
-        let frame = Frame::popup(ui.style()).inner_margin(MARGIN);
-        let modal = Modal::new(Id::unique("summary")).frame(frame).backdrop_color(look.colors.veil);
-        let modal = modal.show(context, |ui| {
-            ui.set_width((BESIDE + height + 2.0 * MARGIN).min(screen.x - 60.0));
-            ui.spacing_mut().item_spacing = vec2(GAP, 6.0);
-            ui.label(Type::Title.text("Exception summary", look.colors.ink));
-            ui.horizontal_top(|ui| {
-                ui.allocate_ui(vec2(BESIDE, height), |ui| {
-                    ui.vertical(|ui| {
-                        ui.set_width(BESIDE);
-                        self.choices(ui, look);
-                        self.actions(ui, look, day, &mut told);
+        let ends = card::dialog(
+            ui,
+            look,
+            "summary",
+            (BESIDE + height + 2.0 * MARGIN).min(screen.x - 60.0),
+            |ui| {
+                ui.spacing_mut().item_spacing = vec2(GAP, 6.0);
+                ui.label(Type::Title.text("Exception summary", look.colors.ink));
+                ui.horizontal_top(|ui| {
+                    ui.allocate_ui(vec2(BESIDE, height), |ui| {
+                        ui.vertical(|ui| {
+                            ui.set_width(BESIDE);
+                            self.choices(ui, look);
+                            self.buttons(ui, look, day, actions);
+                        });
                     });
+                    ui.add_space(MARGIN);
+                    let (area, _) =
+                        ui.allocate_exact_size(vec2(ui.available_width(), height), Sense::hover());
+                    self.preview(ui, look, area);
                 });
-                ui.add_space(MARGIN);
-                let (area, _) =
-                    ui.allocate_exact_size(vec2(ui.available_width(), height), Sense::hover());
-                self.preview(ui, look, area);
-            });
-        });
-        if modal.should_close() { Told::Closed } else { told }
+            },
+        );
+        if ends {
+            actions.push(Action::Close);
+        }
     }
 
     fn choices(&mut self, ui: &mut Ui, look: Look) {
@@ -199,7 +189,7 @@ impl Summary {
         ui.add_space(GAP);
     }
 
-    fn actions(&mut self, ui: &mut Ui, look: Look, day: &Day, told: &mut Told) {
+    fn buttons(&mut self, ui: &mut Ui, look: Look, day: &Day, actions: &mut Actions) {
         let ready = self.is_made();
         ui.horizontal(|ui| {
             ui.add_enabled_ui(ready && self.saving.is_none(), |ui| {
@@ -208,11 +198,11 @@ impl Summary {
                     save.request_focus();
                 }
                 if save.clicked() {
-                    *told = Told::Choose(self.suggestion(day));
+                    actions.push(Action::Ask(Purpose::Summary(self.suggestion(day))));
                 }
             });
             if widgets::button(ui, look, "Close", "Esc").clicked() {
-                *told = Told::Closed;
+                actions.push(Action::Close);
             }
         });
         if let Some(message) = &self.message {
@@ -282,33 +272,15 @@ impl Summary {
 
     fn take_in(&mut self, context: &egui::Context) {
         let lost = || "it stopped without a word; please report this with the record".to_owned();
-        if let Some(job) = &self.work {
-            let outcome = match job.poll(context) {
-                Progress::Running => None,
-                Progress::Done(outcome) => Some(outcome),
-                Progress::Lost => Some(Err(lost())),
-            };
-            if let Some(outcome) = outcome {
-                self.work = None;
-                match outcome {
-                    Ok(made) => self.made = Some(made),
-                    Err(why) => self.message = Some(format!("It could not be made: {why}")),
-                }
-            }
+        match Job::take(&mut self.work, context, lost) {
+            Some(Ok(made)) => self.made = Some(made),
+            Some(Err(why)) => self.message = Some(format!("It could not be made: {why}")),
+            None => {}
         }
-        if let Some(job) = &self.saving {
-            let outcome = match job.poll(context) {
-                Progress::Running => None,
-                Progress::Done(outcome) => Some(outcome),
-                Progress::Lost => Some(Err(lost())),
-            };
-            if let Some(outcome) = outcome {
-                self.saving = None;
-                match outcome {
-                    Ok(path) => self.saved = Some(path),
-                    Err(why) => self.message = Some(why),
-                }
-            }
+        match Job::take(&mut self.saving, context, lost) {
+            Some(Ok(path)) => self.saved = Some(path),
+            Some(Err(why)) => self.message = Some(why),
+            None => {}
         }
     }
 

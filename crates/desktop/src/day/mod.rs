@@ -2,31 +2,26 @@
 //! measured. Whatever is said of the milk comes from the audit and the report.
 
 mod bands;
-mod drawing;
-mod overview;
-mod plots;
+pub mod drawing;
+pub mod overview;
+pub mod plots;
 mod ribbon;
 mod series;
-mod setting;
+pub mod setting;
 mod trace_line;
-mod window;
+pub mod window;
 
-pub use chart::PlotKind;
-pub use drawing::Drawing;
-pub use overview::show as show_overview;
-pub use plots::{LEAST_HEIGHT, fold as fold_plot, show as show_plots};
-pub use setting::{PlotSetting, fold_command, short_name};
-pub use window::TimeWindow;
-
-use crate::Surroundings;
-use crate::loading::{Loaded, Task};
-use crate::review::Review;
+use crate::loading::Loaded;
+use crate::review::state::Review;
+use crate::surroundings::Surroundings;
+use crate::task::Task;
 use analysis::{Exception, Rule};
 use case::Case;
 use chart::{Curves, Measured};
 use std::path::PathBuf;
 use std::sync::Arc;
 use trace::{Duration, Instant, Interval};
+use window::TimeWindow;
 
 /// One opened record.
 pub struct Day {
@@ -38,8 +33,6 @@ pub struct Day {
     pub case: Arc<Case>,
     /// What drawing needs.
     pub curves: Curves,
-    /// What was drawn last.
-    pub drawing: Drawing,
     /// The verdict, from the report.
     pub verdict: String,
     /// The shifts that the record touches.
@@ -96,7 +89,6 @@ impl Day {
                 .exceptions
                 .iter()
                 .any(|one| one.rule == Rule::HOLDING_TIME),
-            drawing: Drawing::default(),
             hover: None,
             held: None,
             measuring_from: None,
@@ -275,6 +267,16 @@ impl Day {
                 self.measured = None;
                 self.measuring_from = Some(at);
             }
+        }
+    }
+
+    /// Lets go of one thing: a span that is being measured, a choice, the crosshair.
+    pub fn let_go(&mut self) {
+        if self.measuring_from.take().is_none()
+            && self.chosen.take().is_none()
+            && self.noted.take().is_none()
+        {
+            self.held = None;
         }
     }
 

@@ -1,9 +1,11 @@
 //! The whole record in one strip, always visible: the holding temperature, the exceptions, the
 //! valve, and the window of the plots, which can be dragged, resized and drawn anew.
 
+use crate::day::drawing::Drawing;
 use crate::day::series::Series;
 use crate::day::trace_line::Ink;
-use crate::day::{Day, TimeWindow, bands, ribbon, trace_line};
+use crate::day::window::TimeWindow;
+use crate::day::{Day, bands, ribbon, trace_line};
 use crate::settings::Settings;
 use crate::theme::{GUTTER, Look, MARGIN, SCALE_WIDTH, Type, fill_pattern, rule_pattern, widgets};
 use crate::units::Units;
@@ -30,7 +32,7 @@ enum Drag {
 }
 
 /// Draws the strip.
-pub fn show(ui: &mut Ui, look: Look, day: &mut Day, settings: &Settings) {
+pub fn show(ui: &mut Ui, look: Look, day: &mut Day, drawing: &mut Drawing, settings: &Settings) {
     let (area, _) = ui.allocate_exact_size(vec2(ui.available_width(), HEIGHT), Sense::hover());
     let x = Rangef::new(area.left() + GUTTER, area.right() - SCALE_WIDTH);
     if x.span() < 40.0 {
@@ -50,7 +52,7 @@ pub fn show(ui: &mut Ui, look: Look, day: &mut Day, settings: &Settings) {
     let colors = look.colors;
     let painter = ui.painter_at(strip);
     painter.rect_filled(strip, 0.0, colors.surface);
-    holding(ui, look, day, settings.units, whole, plot);
+    holding(ui, look, (day, drawing), settings.units, whole, plot);
     let found =
         bands::visible(&day.case.audit().exceptions, day.case.record().interval(), at, None);
     painter.rect_filled(lane, 0.0, colors.sunken);
@@ -126,9 +128,16 @@ pub(super) struct Kept {
     shapes: Vec<Shape>,
 }
 
-fn holding(ui: &Ui, look: Look, day: &mut Day, units: Units, whole: TimeWindow, plot: Rect) {
+fn holding(
+    ui: &Ui,
+    look: Look,
+    (day, drawing): (&Day, &mut Drawing),
+    units: Units,
+    whole: TimeWindow,
+    plot: Rect,
+) {
     let (pixels_per_point, color) = (ui.pixels_per_point(), look.colors.ink_soft);
-    let kept = day.drawing.overview.take().filter(|kept| {
+    let kept = drawing.overview.take().filter(|kept| {
         kept.plot == plot
             && (kept.pixels_per_point - pixels_per_point).abs() < f32::EPSILON
             && kept.units == units
@@ -142,7 +151,7 @@ fn holding(ui: &Ui, look: Look, day: &mut Day, units: Units, whole: TimeWindow, 
         shapes: trace(day, units, whole, plot, color, pixels_per_point).unwrap_or_default(),
     });
     ui.painter_at(plot).extend(kept.shapes.iter().cloned());
-    day.drawing.overview = Some(kept);
+    drawing.overview = Some(kept);
 }
 
 fn trace(

@@ -4,8 +4,8 @@
 //! their validity; to the right the scales. A scale follows what is seen in forward flow, because
 //! that is what the limits are about; diverted milk may run off its edge.
 
-use crate::day::Drawing;
 use crate::day::bands;
+use crate::day::drawing::Drawing;
 use crate::day::series::Series;
 use crate::day::setting::PlotSetting;
 use crate::day::{Day, ribbon, trace_line};
@@ -116,7 +116,13 @@ pub fn fold(day: &mut Day, settings: &mut Settings, plot: PlotKind) {
 }
 
 /// Draws the plots into the rest of `ui` and acts on the pointer.
-pub fn show(ui: &mut Ui, look: Look, day: &mut Day, settings: &mut Settings) {
+pub fn show(
+    ui: &mut Ui,
+    look: Look,
+    day: &mut Day,
+    drawing: &mut Drawing,
+    settings: &mut Settings,
+) {
     let area = ui.available_rect_before_wrap();
     ui.advance_cursor_after_rect(area);
     let frame = Frame::of(area, day, &settings.plots);
@@ -143,8 +149,6 @@ pub fn show(ui: &mut Ui, look: Look, day: &mut Day, settings: &mut Settings) {
     bands::draw_flags(&ui.painter_at(frame.flags), look, frame.flags, &found, chosen);
 
     let mut tip = None;
-    // What is kept is taken out for the frame, so that it can be filled while the day is read.
-    let mut drawing = std::mem::take(&mut day.drawing);
     let columns = (x.span() * ui.pixels_per_point()).round() as usize;
     drawing.set(day.case.record().instants(), shown, columns);
     let mut moved = None;
@@ -155,12 +159,11 @@ pub fn show(ui: &mut Ui, look: Look, day: &mut Day, settings: &mut Settings) {
             ui.painter().rect_filled(rect, 0.0, look.colors.ground);
         } else {
             let plot = Plot { look, day, units: settings.units, kind: setting.plot, rect };
-            plot.draw(ui, &found, &ticks, &mut drawing, &mut tip);
+            plot.draw(ui, &found, &ticks, drawing, &mut tip);
         }
         let edge = [pos2(area.left(), rect.bottom()), pos2(area.right(), rect.bottom())];
         ui.painter().line_segment(edge, look.hairline());
     }
-    day.drawing = drawing;
     if let Some((one, other)) = moved {
         // Only now: within the frame each plot has its place once.
         settings.plots.swap(one, other);

@@ -1,6 +1,7 @@
 //! One line of a plot in the units shown.
 
-use crate::day::{Day, short_name};
+use crate::day::Day;
+use crate::day::setting::short_name;
 use crate::units::{Shown, Units};
 use chart::{PlotKind, Polylines, Source};
 use trace::{ChannelView, Decimal, Interval, Reading, Role};

@@ -1,6 +1,6 @@
 //! What a row of the list says, in cells for the eye and in a sentence for the ear.
 
-use super::Column;
+use super::column::Column;
 use crate::day::Day;
 use crate::units::{Units, volume};
 use analysis::{Basis, Cause, Exception};

@@ -1,20 +1,17 @@
 //! Draws the list of exceptions.
 
-use super::{Column, List, Row, cells, sentence};
+use super::column::Column;
+use super::list::{List, Row};
+use super::row::{cells, sentence};
+use crate::action::{Action, Actions};
 use crate::day::Day;
-use crate::review::draw_mark;
+use crate::review::standing::draw as draw_mark;
 use crate::theme::widgets::{self, Glyph};
 use crate::theme::{GAP, Look, MARGIN, ROW, Type, rule_pattern, swatch};
 use crate::units::Units;
 use analysis::{Exception, Rule};
 use egui::accesskit::Role as Access;
 use egui::{Align2, Rect, Response, Sense, Ui, WidgetInfo, pos2, vec2};
-
-/// What the user did with the list.
-pub enum Choice {
-    /// Chose an exception.
-    Exception(usize),
-}
 
 /// The filter line above the list.
 pub fn filters(ui: &mut Ui, look: Look, list: &mut List, day: &Day) {
@@ -111,7 +108,14 @@ fn places(left: f32, width: f32) -> Vec<(Column, f32, f32)> {
 }
 
 /// Draws the table into the rest of `ui`.
-pub fn show(ui: &mut Ui, look: Look, list: &mut List, day: &Day, units: Units) -> Option<Choice> {
+pub fn show(
+    ui: &mut Ui,
+    look: Look,
+    list: &mut List,
+    day: &Day,
+    units: Units,
+    actions: &mut Actions,
+) {
     ui.spacing_mut().item_spacing = vec2(0.0, 0.0);
     let width = ui.available_width() - SCROLL_BAR;
     header(ui, look, list, width);
@@ -122,7 +126,7 @@ pub fn show(ui: &mut Ui, look: Look, list: &mut List, day: &Day, units: Units) -
             ui.add_space(MARGIN);
             ui.label(Type::Body.text(text, look.colors.ink_soft));
         });
-        return None;
+        return;
     }
     let rows = list.rows(day);
     if rows.is_empty() {
@@ -137,7 +141,7 @@ pub fn show(ui: &mut Ui, look: Look, list: &mut List, day: &Day, units: Units) -
                 list.hidden.clear();
             }
         });
-        return None;
+        return;
     }
     let mut area = egui::ScrollArea::vertical()
         .auto_shrink(false)
@@ -154,7 +158,6 @@ pub fn show(ui: &mut Ui, look: Look, list: &mut List, day: &Day, units: Units) -
             area = area.vertical_scroll_offset(offset);
         }
     }
-    let mut choice = None;
     let builder =
         egui::UiBuilder::new().accessibility_role(Access::Table).accessibility_label("Exceptions");
     ui.scope_builder(builder, |ui| {
@@ -165,14 +168,13 @@ pub fn show(ui: &mut Ui, look: Look, list: &mut List, day: &Day, units: Units) -
                     Row::Cleaning(place) => cleaning(ui, look, list, day, place),
                     Row::Exception(index, inside) => {
                         if exception(ui, look, day, units, (index, inside), width).clicked() {
-                            choice = Some(Choice::Exception(index));
+                            actions.push(Action::Choose(index));
                         }
                     }
                 }
             }
         });
     });
-    choice
 }
 
 /// What all rows of the list take with their headings.

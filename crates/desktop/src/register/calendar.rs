@@ -1,7 +1,8 @@
 //! The calendar of a month: for every date the records that begin on it, with where their reviews
 //! stand and the readings closest to their limits.
 
-use super::{facts, inner};
+use super::parts::{facts, inner};
+use crate::action::Actions;
 use crate::commands::Command;
 use crate::theme::widgets;
 use crate::theme::{GAP, Look, MARGIN, Pattern, Type, fill_pattern};
@@ -37,7 +38,7 @@ pub(super) fn show(
     ui: &mut Ui,
     look: Look,
     shown: &Shown<'_>,
-    commands: &mut Vec<Command>,
+    actions: &mut Actions,
 ) -> Option<usize> {
     let colors = look.colors;
     let plain = Frame::new().fill(colors.surface).inner_margin(inner());
@@ -55,18 +56,18 @@ pub(super) fn show(
     let mut chosen = None;
     let frame = Frame::new().fill(colors.ground).inner_margin(inner());
     egui::CentralPanel::default().frame(frame).show(ui, |ui| {
-        turn(ui, look, shown.month, commands);
+        turn(ui, look, shown.month, actions);
         chosen = weeks(ui, look, shown);
     });
     chosen
 }
 
-fn turn(ui: &mut Ui, look: Look, month: NaiveDate, commands: &mut Vec<Command>) {
+fn turn(ui: &mut Ui, look: Look, month: NaiveDate, actions: &mut Actions) {
     ui.horizontal(|ui| {
         for command in [Command::MonthBefore, Command::NextMonth] {
             let key = command.key_text(ui.ctx());
             if widgets::button(ui, look, command.title(), &key).clicked() {
-                commands.push(command);
+                actions.push(command);
             }
         }
         ui.add_space(GAP);

@@ -1,6 +1,6 @@
 //! Everything that touches one lot.
 
-use super::{inner, note};
+use super::parts::{inner, note};
 use crate::theme::widgets;
 use crate::theme::{GAP, Look, MARGIN, Type};
 use daybook::{Entry, lot};

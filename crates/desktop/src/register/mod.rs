@@ -5,82 +5,39 @@
 //! so that a file that appears there appears here.
 
 mod calendar;
+pub mod format;
 mod lot;
+pub mod page;
+mod parts;
 mod range;
 mod trends;
 
-use crate::Surroundings;
+use crate::action::{Action, Actions};
+use crate::clock::Clock;
 use crate::commands::Command;
 use crate::job::{Job, Progress};
-use crate::problems::Problem;
-use crate::review::Clock;
+use crate::problem::Problem;
+use crate::surroundings::Surroundings;
 use crate::theme::widgets;
 use crate::theme::{GAP, Look, MARGIN, Type};
 use archive::{Scan, ScanProgress, scan};
 use case::plural;
 use chrono::{Datelike as _, Months, NaiveDate};
-use daybook::{Entry, Fact, Series, ShownIn, Summary};
+use daybook::{Day, Entry, Fact, Figure, Series, ShownIn, Summary};
 use egui::accesskit::Role as Access;
-use egui::{Align, Frame, Layout, Margin, Sense, Ui, UiBuilder, WidgetInfo, vec2};
+use egui::{Align, Frame, Layout, Ui, UiBuilder};
+use format::RangeFormat;
 use lot::Lot;
-pub use range::Format as RangeFormat;
+use page::RegisterPage;
+use parts::note;
 use range::RangePage;
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
 use std::time::{Duration, Instant};
+use trace::{PressureUnit, TemperatureUnit, Unit as _};
 
 /// How long the register rests before it looks into the folder again.
 const AGAIN: Duration = Duration::from_secs(10);
-
-/// A page of the register.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Default)]
-pub enum RegisterPage {
-    /// The month.
-    #[default]
-    Calendar,
-    /// What changes over the days.
-    Trends,
-    /// Everything that touches one lot.
-    Lot,
-    /// A summary from a date to a date.
-    Range,
-}
-
-impl RegisterPage {
-    /// All pages, in order.
-    pub const ALL: [Self; 4] = [Self::Calendar, Self::Trends, Self::Lot, Self::Range];
-
-    /// The command that shows it.
-    pub const fn command(self) -> Command {
-        match self {
-            Self::Calendar => Command::RegisterMonth,
-            Self::Trends => Command::RegisterTrends,
-            Self::Lot => Command::RegisterLot,
-            Self::Range => Command::RegisterRange,
-        }
-    }
-
-    /// The title.
-    pub const fn title(self) -> &'static str {
-        match self {
-            Self::Calendar => "Month",
-            Self::Trends => "Over the days",
-            Self::Lot => "Trace a lot",
-            Self::Range => "Summary of a range",
-        }
-    }
-}
-
-/// What the user asked the register for.
-#[derive(Debug, Clone, PartialEq, Eq)]
-pub enum Wanted {
-    /// To open a record, by its place among the entries.
-    Record(usize),
-    /// To be told why a record can't be read.
-    Why(Problem),
-    /// To choose where a summary goes.
-    Save(RangeFormat),
-}
 
 /// The register of one folder.
 pub struct Register {
@@ -88,6 +45,8 @@ pub struct Register {
     surroundings: Surroundings,
     clock: Clock,
     entries: Vec<Entry>,
+    /// The record that was asked for last, by its place.
+    current: Option<usize>,
     /// What follows from the entries, worked out when they change: it takes too long for a frame.
     told: Told,
     /// What was said about books that are not those that this user has seen before.
@@ -126,6 +85,7 @@ impl Register {
             surroundings,
             clock,
             entries: Vec::new(),
+            current: None,
             told: Told::default(),
             alarms: Vec::new(),
             job: None,
@@ -141,6 +101,23 @@ impl Register {
     /// The records, in order of their dates.
     pub fn entries(&self) -> &[Entry] {
         &self.entries
+    }
+
+    /// The place of the record that was asked for last, or else of the first.
+    pub fn current(&self) -> usize {
+        self.current.unwrap_or_default()
+    }
+
+    /// What the record was read from that was asked for last.
+    pub fn read_last(&self) -> Option<&[PathBuf]> {
+        Some(&self.entries.get(self.current?)?.files)
+    }
+
+    /// What is to be read to open the record at a place, which is the current one from now on.
+    pub fn read(&mut self, place: usize) -> Option<Vec<PathBuf>> {
+        let files = self.entries.get(place)?.files.clone();
+        self.current = Some(place);
+        Some(files)
     }
 
     /// Shows a page.
@@ -199,10 +176,16 @@ impl Register {
         self.tell();
     }
 
-    /// Takes in what was found; gives what went wrong.
+    /// Takes in what was found and what was written; gives what went wrong.
     pub fn poll(&mut self, context: &egui::Context) -> Vec<Problem> {
+        let mut problems = self.poll_folder(context);
+        problems.extend(self.range.poll(context));
+        problems
+    }
+
+    fn poll_folder(&mut self, context: &egui::Context) -> Vec<Problem> {
         let title = format!("{} could not be gone through", self.folder.display());
-        let problem = |text: String| Problem { title: title.clone(), text };
+        let problem = |text: String| Problem::new(title.clone(), text);
         let finished = self.job.as_ref().and_then(|looking| match looking.job.poll(context) {
             Progress::Running => None,
             Progress::Done(result) => Some(Some(result)),
@@ -227,7 +210,12 @@ impl Register {
                 problems.extend(alarms.filter(|alarm| !self.alarms.contains(alarm)).cloned());
                 self.alarms = books.iter().flat_map(|books| books.alarms.clone()).collect();
                 let changed = self.entries != entries;
+                // Files come, go and change their names while the folder is open.
+                let current = self.read_last().map(<[PathBuf]>::to_vec);
                 self.entries = entries;
+                self.current = current.map(|files| {
+                    self.entries.iter().position(|one| one.files == files).unwrap_or_default()
+                });
                 if is_first && let Some(date) = self.first_month() {
                     self.month = date;
                 }
@@ -271,38 +259,26 @@ impl Register {
         self.told = Told { facts, series, no_record, oldest: oldest(&self.entries) };
     }
 
-    /// What is typed on the page of the range, for who saves its summary.
-    pub const fn range(&mut self) -> &mut RangePage {
-        &mut self.range
-    }
-
     /// Makes the summary that was asked for and writes it to a path.
     pub fn save(&mut self, format: RangeFormat, path: PathBuf, context: &egui::Context) {
         let trust = self.surroundings.trust();
         self.range.save(&self.folder, (format, path), trust, self.clock, context);
     }
 
-    /// Draws the register. Gives what the user wants.
-    pub fn show(
-        &mut self,
-        ui: &mut Ui,
-        look: Look,
-        units: ShownIn,
-        commands: &mut Vec<Command>,
-    ) -> Option<Wanted> {
-        let mut wanted = None;
+    /// Draws the register.
+    pub fn show(&mut self, ui: &mut Ui, look: Look, units: ShownIn, actions: &mut Actions) {
         let frame = Frame::new().fill(look.colors.ground);
         egui::CentralPanel::default().frame(frame).show(ui, |ui| {
-            self.head(ui, look, commands);
+            self.head(ui, look, actions);
             if self.is_first_look() {
-                self.progress(ui, look, commands);
+                self.progress(ui, look, actions);
                 return;
             }
             if self.stopped && self.entries.is_empty() {
                 note(ui, look, "Stopped. Open the folder again to go through it.");
                 return;
             }
-            wanted = match self.page {
+            let chosen = match self.page {
                 RegisterPage::Calendar => {
                     let shown = calendar::Shown {
                         entries: &self.entries,
@@ -313,35 +289,47 @@ impl Register {
                         today: self.clock.today(),
                         units,
                     };
-                    calendar::show(ui, look, &shown, commands).map(|index| self.record(index))
+                    calendar::show(ui, look, &shown, actions)
                 }
                 RegisterPage::Trends => {
                     trends::show(ui, look, &self.told.series, units);
                     None
                 }
-                RegisterPage::Lot => {
-                    self.lot.show(ui, look, &self.entries).map(|index| self.record(index))
-                }
+                RegisterPage::Lot => self.lot.show(ui, look, &self.entries),
                 RegisterPage::Range => {
-                    self.range.show(ui, look, &self.entries, self.clock).map(Wanted::Save)
+                    self.range.show(ui, look, &self.entries, self.clock, actions);
+                    None
                 }
             };
+            if let Some(place) = chosen {
+                actions.push(self.record(place));
+            }
         });
-        wanted
     }
 
-    fn record(&self, index: usize) -> Wanted {
-        match self.entries.get(index) {
-            Some(Entry { day: Err(why), record, .. }) => Wanted::Why(Problem {
-                title: format!("{} could not be read", record.display()),
-                text: why.clone(),
-            }),
-            _ => Wanted::Record(index),
+    fn record(&self, place: usize) -> Action {
+        match self.entries.get(place) {
+            Some(Entry { day: Err(why), record, .. }) => {
+                Problem::new(format!("{} could not be read", record.display()), why).into()
+            }
+            _ => Action::Read(place),
         }
     }
 
+    /// The units in which temperatures and pressures were recorded, seen from the first day that has
+    /// such figures.
+    pub fn recorded_units(&self) -> (TemperatureUnit, PressureUnit) {
+        let symbol = |of: fn(&Day) -> &Option<Figure>| {
+            let days = self.entries.iter().filter_map(|entry| entry.day.as_ref().ok());
+            days.filter_map(|day| of(day).as_ref()).map(|figure| figure.unit.as_str()).next()
+        };
+        let temperature = symbol(|day| &day.worst_temperature).and_then(TemperatureUnit::from_word);
+        let pressure = symbol(|day| &day.worst_differential).and_then(PressureUnit::from_word);
+        (temperature.unwrap_or(TemperatureUnit::Fahrenheit), pressure.unwrap_or(PressureUnit::Psi))
+    }
+
     /// The folder, and the choice of pages.
-    fn head(&self, ui: &mut Ui, look: Look, commands: &mut Vec<Command>) {
+    fn head(&self, ui: &mut Ui, look: Look, actions: &mut Actions) {
         ui.add_space(GAP);
         ui.horizontal(|ui| {
             ui.add_space(MARGIN);
@@ -365,7 +353,7 @@ impl Register {
                 let tip = format!("{}  {}", command.title(), command.key_text(ui.ctx()));
                 let response = widgets::toggle(ui, look, self.page == page, page.title());
                 if response.on_hover_text(tip).clicked() {
-                    commands.push(command);
+                    actions.push(command);
                 }
             }
             if let Some(oldest) = self.told.oldest.and_then(|index| self.entries.get(index)) {
@@ -375,7 +363,7 @@ impl Register {
                     let text = format!("Open the oldest to review: {date}");
                     let key = Command::OldestToReview.key_text(ui.ctx());
                     if widgets::primary_button(ui, look, &text, &key).clicked() {
-                        commands.push(Command::OldestToReview);
+                        actions.push(Command::OldestToReview);
                     }
                 });
             }
@@ -385,7 +373,7 @@ impl Register {
 
     /// The folder in one sentence.
     fn sentence(&self) -> String {
-        let name = crate::loading::file_name(&self.folder);
+        let name = crate::task::file_name(&self.folder);
         if self.is_first_look() {
             return format!("Going through {name}");
         }
@@ -402,7 +390,7 @@ impl Register {
         }
     }
 
-    fn progress(&self, ui: &mut Ui, look: Look, commands: &mut Vec<Command>) {
+    fn progress(&self, ui: &mut Ui, look: Look, actions: &mut Actions) {
         let Some(Looking { progress, .. }) = &self.job else { return };
         let (done, all) = progress.done();
         let fraction = if all == 0 { 0.0 } else { done as f32 / all as f32 };
@@ -410,18 +398,10 @@ impl Register {
         ui.horizontal(|ui| {
             ui.add_space(MARGIN);
             ui.label(Type::Body.text(format!("{done} of {all} records"), look.colors.ink));
-            let (rect, response) = ui.allocate_exact_size(vec2(260.0, 8.0), Sense::hover());
-            response.widget_info(|| WidgetInfo {
-                value: Some(f64::from((fraction * 100.0).round())),
-                ..WidgetInfo::labeled(Access::ProgressIndicator, true, "Progress of the folder")
-            });
-            ui.painter().rect_filled(rect, 4.0, look.colors.sunken);
-            let mut part = rect;
-            part.set_width(rect.width() * fraction.clamp(0.0, 1.0));
-            ui.painter().rect_filled(part, 4.0, look.colors.accent);
+            widgets::progress_bar(ui, look, 260.0, fraction, "Progress of the folder");
             let key = Command::Cancel.key_text(ui.ctx());
             if widgets::button(ui, look, Command::Cancel.title(), &key).clicked() {
-                commands.push(Command::Cancel);
+                actions.push(Command::Cancel);
             }
         });
     }
@@ -430,32 +410,4 @@ impl Register {
 /// The oldest record that is still to be reviewed; one without a date comes first.
 fn oldest(entries: &[Entry]) -> Option<usize> {
     entries.iter().position(|entry| entry.review.stage.is_to_review() && entry.day.is_ok())
-}
-
-/// A sentence in place of a page.
-fn note(ui: &mut Ui, look: Look, text: &str) {
-    ui.add_space(MARGIN);
-    ui.horizontal(|ui| {
-        ui.add_space(MARGIN);
-        ui.add(egui::Label::new(Type::Body.text(text, look.colors.ink)).wrap().selectable(true));
-    });
-}
-
-/// Labels with what there is to say, below each other.
-fn facts(ui: &mut Ui, look: Look, facts: &[Fact], label: f32) {
-    for Fact { label: name, text } in facts {
-        ui.horizontal_top(|ui| {
-            let (rect, _) = ui.allocate_exact_size(vec2(label, 17.0), Sense::hover());
-            let (at, ink) = (rect.left_center(), look.colors.ink_soft);
-            let anchor = egui::Align2::LEFT_CENTER;
-            widgets::text_in(ui.painter(), at, anchor, name, Type::Small, ink, label);
-            let text = Type::Body.text(text, look.colors.ink);
-            ui.add(egui::Label::new(text).wrap().selectable(true));
-        });
-    }
-}
-
-/// A panel's margin.
-const fn inner() -> Margin {
-    Margin { left: MARGIN as i8, right: MARGIN as i8, top: 4, bottom: 8 }
 }

@@ -1,10 +1,13 @@
 //! The summary of a range: from a date to a date, of all records or of one product or lot, to read
 //! here and to save.
 
-use super::{facts, inner};
-use crate::job::{Job, Progress};
-use crate::problems::Problem;
-use crate::review::Clock;
+use super::format::RangeFormat;
+use super::parts::{facts, inner};
+use crate::action::{Action, Actions};
+use crate::clock::Clock;
+use crate::dialogs::Purpose;
+use crate::job::Job;
+use crate::problem::Problem;
 use crate::summary::paper_choice;
 use crate::theme::widgets;
 use crate::theme::{GAP, Look, MARGIN, Type};
@@ -15,41 +18,6 @@ use daybook::{Entry, Fact, Range, Summary};
 use egui::{Frame, Id, TextEdit, Ui};
 use paper::{Paper, RangeSummary};
 use std::path::{Path, PathBuf};
-
-/// What a summary is saved as.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum Format {
-    /// For filing.
-    Pdf,
-    /// For a spreadsheet, one row a record.
-    Days,
-    /// For a spreadsheet, one row an exception.
-    Exceptions,
-    /// For a program.
-    Json,
-}
-
-impl Format {
-    const ALL: [Self; 4] = [Self::Pdf, Self::Days, Self::Exceptions, Self::Json];
-
-    const fn title(self) -> &'static str {
-        match self {
-            Self::Pdf => "Save as PDF",
-            Self::Days => "Save days as CSV",
-            Self::Exceptions => "Save exceptions as CSV",
-            Self::Json => "Save as JSON",
-        }
-    }
-
-    /// How the name of a file of this kind ends.
-    pub const fn ending(self) -> &'static str {
-        match self {
-            Self::Pdf => "pdf",
-            Self::Days | Self::Exceptions => "csv",
-            Self::Json => "json",
-        }
-    }
-}
 
 /// The page.
 #[derive(Default)]
@@ -98,16 +66,16 @@ impl RangePage {
         })
     }
 
-    /// Draws the page; gives the format that a summary is to be saved in.
+    /// Draws the page.
     pub(super) fn show(
         &mut self,
         ui: &mut Ui,
         look: Look,
         entries: &[Entry],
         clock: Clock,
-    ) -> Option<Format> {
+        actions: &mut Actions,
+    ) {
         let colors = look.colors;
-        let mut wanted = None;
         let frame = Frame::new().fill(colors.surface).inner_margin(inner());
         egui::CentralPanel::default().frame(frame).show(ui, |ui| {
             ui.horizontal_wrapped(|ui| {
@@ -134,11 +102,11 @@ impl RangePage {
             match facts_of {
                 Ok(told) => {
                     ui.horizontal_wrapped(|ui| {
-                        for format in Format::ALL {
+                        for format in RangeFormat::ALL {
                             if widgets::button(ui, look, format.title(), "").clicked() {
-                                wanted = Some(format);
+                                actions.push(Action::Ask(Purpose::Range(format)));
                             }
-                            if format == Format::Pdf {
+                            if format == RangeFormat::Pdf {
                                 paper_choice(ui, look, &mut self.paper);
                                 ui.add_space(GAP);
                             }
@@ -161,7 +129,6 @@ impl RangePage {
                 }
             }
         });
-        wanted
     }
 
     fn facts(
@@ -184,7 +151,7 @@ impl RangePage {
     pub(super) fn save(
         &mut self,
         folder: &Path,
-        (format, path): (Format, PathBuf),
+        (format, path): (RangeFormat, PathBuf),
         trust: Trust,
         clock: Clock,
         context: &egui::Context,
@@ -201,16 +168,20 @@ impl RangePage {
                 Summary::new(&entries, range, clock.today()).map_err(|error| told(&error))?;
             let made = clock.local();
             let bytes = match format {
-                Format::Pdf => {
+                RangeFormat::Pdf => {
                     let about =
                         RangeSummary { summary: &summary, paper, created: made, books: &books };
                     paper::range_summary(&about).map_err(|error| told(&error))?
                 }
-                Format::Days => summary.days().csv().map_err(|error| told(&error))?.into_bytes(),
-                Format::Exceptions => {
+                RangeFormat::Days => {
+                    summary.days().csv().map_err(|error| told(&error))?.into_bytes()
+                }
+                RangeFormat::Exceptions => {
                     summary.exceptions().csv().map_err(|error| told(&error))?.into_bytes()
                 }
-                Format::Json => format!("{:#}\n", summary.json(&made.to_rfc3339())).into_bytes(),
+                RangeFormat::Json => {
+                    format!("{:#}\n", summary.json(&made.to_rfc3339())).into_bytes()
+                }
             };
             disk::write_output(&path, &bytes).map_err(|cause| disk::not_written(&path, &cause))?;
             Ok(path)
@@ -219,18 +190,13 @@ impl RangePage {
 
     /// Takes in what was written; gives what went wrong.
     pub fn poll(&mut self, context: &egui::Context) -> Option<Problem> {
-        let result = match self.saving.as_ref()?.poll(context) {
-            Progress::Running => return None,
-            Progress::Done(result) => result,
-            Progress::Lost => Err("The writer stopped without a word.".to_owned()),
-        };
-        self.saving = None;
-        match result {
+        let lost = || "The writer stopped without a word.".to_owned();
+        match Job::take(&mut self.saving, context, lost)? {
             Ok(path) => {
                 self.saved = Some(path);
                 None
             }
-            Err(text) => Some(Problem { title: "The summary was not saved".to_owned(), text }),
+            Err(text) => Some(Problem::new("The summary was not saved", text)),
         }
     }
 }

@@ -1,6 +1,6 @@
 //! What changes over the days: a plot for each figure, with its line where there is one.
 
-use super::{inner, note};
+use super::parts::{inner, note};
 use crate::theme::{GAP, Look, MARGIN, Type, still_plot};
 use chart::Scale;
 use chrono::{Days, NaiveDate};

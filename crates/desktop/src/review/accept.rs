@@ -3,10 +3,13 @@
 
 use super::proof::refused;
 use super::words;
-use crate::job::{Job, Progress};
-use crate::theme::{GAP, Look, MARGIN, Type, widgets};
+use crate::action::{Action, Actions};
+use crate::commands::Command;
+use crate::job::Job;
+use crate::theme::card;
+use crate::theme::{GAP, Look, Type, widgets};
 use archive::Trust;
-use egui::{Frame, Id, Key, Modal, Ui, vec2};
+use egui::{Id, Key, Ui, vec2};
 use std::path::{Path, PathBuf};
 
 /// What is asked for in the dialog.
@@ -17,17 +20,6 @@ pub struct Accept {
     message: Option<String>,
     work: Option<Job<Result<(), String>>>,
     begun: bool,
-}
-
-/// What came of a frame of the dialog.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum Told {
-    /// It stays.
-    Nothing,
-    /// It is closed.
-    Closed,
-    /// The register is accepted: the record is to be opened again.
-    Accepted,
 }
 
 impl Accept {
@@ -49,21 +41,18 @@ impl Accept {
     }
 
     /// Draws the dialog.
-    pub fn show(&mut self, ui: &Ui, look: Look, trust: &Trust) -> Told {
-        match self.work.as_ref().map(|job| job.poll(ui.ctx())) {
-            None | Some(Progress::Running) => {}
-            Some(Progress::Done(Ok(()))) => return Told::Accepted,
-            Some(Progress::Done(Err(why))) => (self.work, self.message) = (None, Some(why)),
-            Some(Progress::Lost) => {
-                let why = "that could not be done; try again".to_owned();
-                (self.work, self.message) = (None, Some(why));
+    pub fn show(&mut self, ui: &Ui, look: Look, trust: &Trust, actions: &mut Actions) {
+        let lost = || "that could not be done; try again".to_owned();
+        match Job::take(&mut self.work, ui.ctx(), lost) {
+            None => {}
+            Some(Ok(())) => {
+                actions.push(Action::Close);
+                return actions.push(Command::OpenAgain);
             }
+            Some(Err(why)) => self.message = Some(why),
         }
-        let mut told = Told::Nothing;
-        let frame = Frame::popup(ui.style()).inner_margin(MARGIN);
-        let modal = Modal::new(Id::unique("accept")).frame(frame).backdrop_color(look.colors.veil);
-        let modal = modal.show(ui.ctx(), |ui| {
-            ui.set_width(520.0);
+        let mut closed = false;
+        let ends = card::dialog(ui, look, "accept", 520.0, |ui| {
             ui.spacing_mut().item_spacing = vec2(GAP, 5.0);
             ui.label(Type::Title.text("Accept a register of signers", look.colors.ink));
             for text in [
@@ -95,11 +84,13 @@ impl Accept {
                     self.begin(ui.ctx(), trust);
                 }
                 if widgets::button(ui, look, "Cancel", "Esc").clicked() {
-                    told = Told::Closed;
+                    closed = true;
                 }
             });
         });
-        if told == Told::Nothing && modal.should_close() { Told::Closed } else { told }
+        if closed || ends {
+            actions.push(Action::Close);
+        }
     }
 
     fn begin(&mut self, context: &egui::Context, trust: &Trust) {

@@ -3,9 +3,11 @@
 //! ledger is gone, that the record was changed, that nobody approved its limits.
 
 use super::seen::{Limits, Next, Seen};
-use super::{Mark, Review, draw_mark};
+use super::standing::{Mark, draw as draw_mark};
+use super::state::Review;
+use crate::action::Actions;
 use crate::commands::Command;
-use crate::side::capital;
+use crate::theme::widgets::capital;
 use crate::theme::{GAP, Look, MARGIN, Type, widgets};
 use egui::accesskit::Role as Access;
 use egui::{Align, Frame, Layout, Margin, Rect, ScrollArea, Sense, Ui, vec2};
@@ -26,7 +28,7 @@ struct Notice {
 }
 
 /// Draws the banners where there is something to say.
-pub fn show(ui: &mut Ui, look: Look, review: &Review, commands: &mut Vec<Command>) {
+pub fn show(ui: &mut Ui, look: Look, review: &Review, actions: &mut Actions) {
     let notices = notices(review);
     if notices.is_empty() {
         return;
@@ -44,13 +46,13 @@ pub fn show(ui: &mut Ui, look: Look, review: &Review, commands: &mut Vec<Command
                 if index > 0 {
                     ui.add_space(4.0);
                 }
-                draw(ui, look, notice, commands);
+                draw(ui, look, notice, actions);
             }
         });
     });
 }
 
-fn draw(ui: &mut Ui, look: Look, notice: &Notice, commands: &mut Vec<Command>) {
+fn draw(ui: &mut Ui, look: Look, notice: &Notice, actions: &mut Actions) {
     let colors = look.colors;
     let Notice { title, found, hint, command, alarming } = notice;
     let role = if *alarming { Access::Alert } else { Access::Status };
@@ -74,7 +76,7 @@ fn draw(ui: &mut Ui, look: Look, notice: &Notice, commands: &mut Vec<Command>) {
                 ui.add_space(MARGIN);
                 let key = command.key_text(ui.ctx());
                 if widgets::primary_button(ui, look, command.title(), &key).clicked() {
-                    commands.push(*command);
+                    actions.push(*command);
                 }
             });
         });

@@ -5,9 +5,10 @@
 use super::people::{About, Done, Failed, check_books, check_clock};
 use super::proof::{Proof, With, refused};
 use super::seen::Seen;
-use super::{minute, words};
-use crate::job::{Job, Progress};
-use crate::side::{figure, title};
+use super::words;
+use crate::clock::minute;
+use crate::job::Job;
+use crate::theme::card::{figure, title};
 use crate::theme::{GAP, Look, Type, widgets};
 use archive::{Stock, Trust};
 use egui::{Context, Id, ScrollArea, Ui};
@@ -235,12 +236,10 @@ impl BooksPage {
     }
 
     fn take_in_stock(&mut self, context: &Context) {
-        let found = match self.looking.as_ref().map(|job| job.poll(context)) {
-            None | Some(Progress::Running) => return,
-            Some(Progress::Done(found)) => found,
-            Some(Progress::Lost) => Err("that could not be done; try again".to_owned()),
-        };
-        (self.looking, self.stock) = (None, Some(found));
+        let lost = || "that could not be done; try again".to_owned();
+        if let Some(found) = Job::take(&mut self.looking, context, lost) {
+            self.stock = Some(found);
+        }
     }
 
     fn prove(&mut self, ui: &mut Ui, look: Look, about: &About<'_>) {

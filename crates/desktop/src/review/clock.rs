@@ -1,47 +1,11 @@
-//! The clock on the wall, which tests and pictures set to a time of their own; and the dialog that asks
-//! first where it differs from that of the disk: an entry with a wrong date stays for ever.
+//! The dialog that asks first where this machine's clock differs from that of the disk: an entry with a
+//! wrong date stays for ever.
 
-use super::{Then, Work};
-use crate::side::capital;
-use crate::theme::{GAP, Look, MARGIN, Type, widgets};
-use chrono::{DateTime, FixedOffset, NaiveDate};
-use egui::{Frame, Id, Modal, Ui};
-use journal::Stamp;
-use plant::Zone;
-use trace::Instant;
-
-/// Where the time of an entry comes from.
-#[derive(Debug, Clone, Copy)]
-pub struct Clock(pub fn() -> Instant);
-
-impl Default for Clock {
-    fn default() -> Self {
-        Self(|| Instant::from_unix_milliseconds(chrono::Utc::now().timestamp_millis()))
-    }
-}
-
-impl Clock {
-    /// Now.
-    pub fn now(self) -> Instant {
-        (self.0)()
-    }
-
-    /// Now, with the offset of this machine's clock.
-    pub fn local(self) -> DateTime<FixedOffset> {
-        let now = DateTime::from_timestamp_millis(self.now().unix_milliseconds());
-        now.unwrap_or_default().with_timezone(&chrono::Local).fixed_offset()
-    }
-
-    /// Today, on this machine's clock.
-    pub fn today(self) -> NaiveDate {
-        self.local().date_naive()
-    }
-
-    /// Now, as the plant's clocks show it; `None` for a time that can't be written down.
-    pub fn stamp(self, zone: Zone) -> Option<Stamp> {
-        zone.rfc3339(self.now()).parse().ok()
-    }
-}
+use crate::action::{Action, Actions, Then, Work};
+use crate::theme::card;
+use crate::theme::widgets::{self, capital};
+use crate::theme::{GAP, Look, Type};
+use egui::Ui;
 
 /// The dialog that asks whether this machine's clock is right.
 pub struct AskClock {
@@ -56,13 +20,10 @@ impl AskClock {
         Self { told, work: Some((work, then)) }
     }
 
-    /// Draws the dialog: whether it stays, and what is entered after all.
-    pub fn show(&mut self, ui: &Ui, look: Look) -> (bool, Option<(Work, Then)>) {
-        let (mut stays, mut entered) = (true, None);
-        let frame = Frame::popup(ui.style()).inner_margin(MARGIN);
-        let modal = Modal::new(Id::unique("clock")).frame(frame).backdrop_color(look.colors.veil);
-        let modal = modal.show(ui.ctx(), |ui| {
-            ui.set_width(460.0);
+    /// Draws the dialog.
+    pub fn show(&mut self, ui: &Ui, look: Look, actions: &mut Actions) {
+        let (mut closed, mut entered) = (false, None);
+        let ends = card::dialog(ui, look, "clock", 460.0, |ui| {
             ui.label(Type::Title.text("Is this machine\u{2019}s clock right?", look.colors.ink));
             for text in [
                 format!("{}.", capital(&self.told)),
@@ -82,10 +43,16 @@ impl AskClock {
                     cancel.request_focus();
                 }
                 if cancel.clicked() {
-                    stays = false;
+                    closed = true;
                 }
             });
         });
-        (stays && !modal.should_close() && entered.is_none(), entered)
+        if closed || ends || entered.is_some() {
+            actions.push(Action::Close);
+        }
+        if let Some((work, then)) = entered {
+            actions.push(Action::TrustClock);
+            actions.push(Action::Enter(work, then));
+        }
     }
 }

@@ -1,14 +1,18 @@
 //! The closing of a chosen observation: a reason while it is open, who closed it and why once it is.
 
-use super::{Ask, Focus, Mark, Review, draw_mark, minute, words};
+use super::standing::{Mark, draw as draw_mark};
+use super::state::{Focus, Review};
+use super::words;
+use crate::action::Actions;
+use crate::clock::minute;
 use crate::commands::Command;
-use crate::side::{card, figure, paragraph, title};
+use crate::theme::card::{card, figure, paragraph, title};
 use crate::theme::{GAP, Look, Type, widgets};
 use ::review::{Decision, ItemKind, Made};
 use egui::{Id, Sense, Ui, vec2};
 
 /// Draws the closing of the observation with that identifier.
-pub fn show(ui: &mut Ui, look: Look, review: &mut Review, id: &str) {
+pub fn show(ui: &mut Ui, look: Look, (review, actions): (&mut Review, &mut Actions), id: &str) {
     card(ui, look, |ui| {
         if let Some(why) = review.closed() {
             title(ui, look, "To close", None);
@@ -30,13 +34,19 @@ pub fn show(ui: &mut Ui, look: Look, review: &mut Review, id: &str) {
             ui.label(Type::Title.text(text, look.colors.ink));
         });
         match closed {
-            Some(made) => done(ui, look, review, id, &made),
-            None => form(ui, look, review, id),
+            Some(made) => done(ui, look, (review, actions), id, &made),
+            None => form(ui, look, (review, actions), id),
         }
     });
 }
 
-fn done(ui: &mut Ui, look: Look, review: &mut Review, id: &str, made: &Made) {
+fn done(
+    ui: &mut Ui,
+    look: Look,
+    (review, actions): (&mut Review, &mut Actions),
+    id: &str,
+    made: &Made,
+) {
     figure(
         ui,
         look,
@@ -53,11 +63,11 @@ fn done(ui: &mut Ui, look: Look, review: &mut Review, id: &str, made: &Made) {
         ui.label(Type::Small.text(text, look.colors.ink_soft));
     } else if widgets::button(ui, look, "Undo", "").clicked() {
         let of = ItemKind::ClosedObservation;
-        review.asked.push(Ask::decide(Decision::Withdrawn { of, item: id.to_owned() }));
+        actions.push(Decision::Withdrawn { of, item: id.to_owned() });
     }
 }
 
-fn form(ui: &mut Ui, look: Look, review: &mut Review, id: &str) {
+fn form(ui: &mut Ui, look: Look, (review, actions): (&mut Review, &mut Actions), id: &str) {
     let mut reason = review.typed.reason(id);
     let field = words::plain(ui, look, Id::unique(("close", id)), "Reason", &mut reason);
     if review.focus == Some(Focus::Reason) {
@@ -71,7 +81,7 @@ fn form(ui: &mut Ui, look: Look, review: &mut Review, id: &str) {
     ui.add_space(2.0);
     let key = Command::Settle.key_text(ui.ctx());
     if widgets::primary_button(ui, look, "Close, then next open", &key).clicked() {
-        review.asked.push(Ask::Do(Command::Settle));
+        actions.push(Command::Settle);
     }
     if reason.trim().is_empty() {
         ui.label(Type::Small.text("Required: reason.", look.colors.ink_soft));

@@ -1,9 +1,13 @@
 //! The settlement of the chosen exception: a form while it is open, the decision once it is made.
 
+use super::standing::{Mark, draw as draw_mark};
+use super::state::{Focus, Review};
 use super::typed::Form;
-use super::{Ask, Focus, Mark, Review, draw_mark, minute, words};
+use super::words;
+use crate::action::Actions;
+use crate::clock::minute;
 use crate::commands::Command;
-use crate::side::{card, figure, paragraph, title};
+use crate::theme::card::{card, figure, paragraph, title};
 use crate::theme::{GAP, Look, Type, widgets};
 use ::review::{
     Bundle, DISPOSITIONS, Decision, ExceptionItem, ItemKind, Role, Settlement, Standing, Together,
@@ -13,7 +17,13 @@ use egui::{Id, Sense, Ui, vec2};
 use plant::Plant;
 
 /// Draws the settlement of an exception.
-pub fn show(ui: &mut Ui, look: Look, review: &mut Review, plant: &Plant, id: &str) {
+pub fn show(
+    ui: &mut Ui,
+    look: Look,
+    (review, actions): (&mut Review, &mut Actions),
+    plant: &Plant,
+    id: &str,
+) {
     card(ui, look, |ui| {
         if let Some(why) = review.closed() {
             title(ui, look, "Resolution", None);
@@ -32,15 +42,15 @@ pub fn show(ui: &mut Ui, look: Look, review: &mut Review, plant: &Plant, id: &st
                 let when = format!("{}, {}", review.name_of(&mark.by), minute(mark.at));
                 figure(ui, look, "Resolved", &when);
                 settled(ui, look, &settlement);
-                change(ui, look, review, &item);
+                change(ui, look, (review, actions), &item);
             }
             Standing::SentBack { ref remark, ref mark, .. } => {
                 let who = format!("{}, {}", review.name_of(&mark.by), minute(mark.at));
                 figure(ui, look, "Returned", &who);
                 figure(ui, look, "Comment", remark);
-                form(ui, look, review, plant, (&item, &standing));
+                form(ui, look, (review, actions), plant, (&item, &standing));
             }
-            Standing::Open => form(ui, look, review, plant, (&item, &standing)),
+            Standing::Open => form(ui, look, (review, actions), plant, (&item, &standing)),
         }
     });
 }
@@ -76,7 +86,12 @@ fn settled(ui: &mut Ui, look: Look, settlement: &Settlement) {
 }
 
 /// What can be done about a settled exception.
-fn change(ui: &mut Ui, look: Look, review: &mut Review, item: &ExceptionItem) {
+fn change(
+    ui: &mut Ui,
+    look: Look,
+    (review, actions): (&mut Review, &mut Actions),
+    item: &ExceptionItem,
+) {
     ui.add_space(GAP);
     let is_ours = |focus: &mut Focus| !matches!(focus, Focus::Entry(_));
     let focus = review.focus.take_if(is_ours);
@@ -93,7 +108,7 @@ fn change(ui: &mut Ui, look: Look, review: &mut Review, item: &ExceptionItem) {
         if response.clicked() {
             let of = ItemKind::Exception;
             let back = Decision::Withdrawn { of, item: item.id.clone() };
-            review.asked.push(Ask::decide(back));
+            actions.push(back);
             review.focus = Some(Focus::Settlement);
         }
     }
@@ -111,14 +126,14 @@ fn change(ui: &mut Ui, look: Look, review: &mut Review, item: &ExceptionItem) {
     }
     if widgets::button(ui, look, "Return with comment", "").clicked() {
         let exception = item.id.clone();
-        review.asked.push(Ask::decide(Decision::SentBack { exception, remark }));
+        actions.push(Decision::SentBack { exception, remark });
     }
 }
 
 fn form(
     ui: &mut Ui,
     look: Look,
-    review: &mut Review,
+    (review, actions): (&mut Review, &mut Actions),
     plant: &Plant,
     (item, standing): (&ExceptionItem, &Standing),
 ) {
@@ -127,7 +142,7 @@ fn form(
     let id = |field: &str| Id::unique((field, &item.id));
     let list = |words: &[String]| -> Vec<String> { words.to_vec() };
     let causes = list(&plant.review.causes);
-    let actions = list(&plant.review.actions);
+    let corrective = list(&plant.review.actions);
     let dispositions: Vec<String> = DISPOSITIONS
         .iter()
         .map(|(_, name)| (*name).to_owned())
@@ -144,7 +159,7 @@ fn form(
         cause.request_focus();
         cause.scroll_to_me(None);
     }
-    offer(ui, "action", "Corrective action", &mut settlement.action, &actions);
+    offer(ui, "action", "Corrective action", &mut settlement.action, &corrective);
     let name = "Disposition of the product";
     offer(ui, "disposition", name, &mut settlement.disposition, &dispositions);
     let complete = Form { settlement: settlement.clone(), whole_episode: false }.settlement();
@@ -175,7 +190,7 @@ fn form(
     ui.add_space(2.0);
     let key = Command::Settle.key_text(ui.ctx());
     if widgets::primary_button(ui, look, Command::Settle.title(), &key).clicked() {
-        review.asked.push(Ask::Do(Command::Settle));
+        actions.push(Command::Settle);
     }
     match complete.missing() {
         Some(missing) => {

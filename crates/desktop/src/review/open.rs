@@ -1,7 +1,7 @@
 //! Opens the review with the record, on the thread that reads it.
 
-use super::Seen;
-use crate::loading::Task;
+use super::seen::Seen;
+use crate::task::Task;
 use ::review::{Desk, Holder, Paths, Stage, Subject};
 use archive::Trust;
 use case::Case;

@@ -4,14 +4,19 @@
 use super::books::BooksPage;
 use super::proof::refused;
 use super::secret::Secret;
-use super::{Clock, DiskClock, Review, Seen, words};
+use super::seen::Seen;
+use super::state::Review;
+use super::words;
+use crate::action::{Action, Actions, Work};
+use crate::clock::{Clock, DiskClock};
 use crate::dialogs::Purpose;
-use crate::job::{Job, Progress};
-use crate::theme::{GAP, Look, MARGIN, Type, widgets};
+use crate::job::Job;
+use crate::theme::card;
+use crate::theme::{GAP, Look, Type, widgets};
 use ::review::Role;
 use archive::Trust;
 use egui::accesskit::Role as Access;
-use egui::{Frame, Id, Modal, Sense, Ui, WidgetInfo, vec2};
+use egui::{Id, Sense, Ui, WidgetInfo, vec2};
 use journal::Stamp;
 use plant::Zone;
 use signers::{Cost, Enrolment, KeyFolder, Passphrase, PublicKey, RegisterFile, SignerId};
@@ -79,21 +84,6 @@ impl From<signers::Error> for Failed {
     fn from(cause: signers::Error) -> Self {
         cause.to_string().into()
     }
-}
-
-/// What came of a frame of the dialog.
-#[derive(Debug, Clone, PartialEq, Eq)]
-pub enum Told {
-    /// It stays.
-    Nothing,
-    /// It is closed.
-    Closed,
-    /// Somebody is at work from now on.
-    Chosen(SignerId),
-    /// The register was changed; who is at work, if that changed as well.
-    Changed(Option<SignerId>),
-    /// A file is to be chosen.
-    Choose(Purpose),
 }
 
 /// What the dialog is drawn from.
@@ -167,52 +157,47 @@ impl People {
     }
 
     /// Draws the dialog.
-    pub fn show(&mut self, ui: &Ui, look: Look, about: &About<'_>) -> Told {
-        let mut told = Told::Nothing;
-        if let Some(job) = &self.work {
-            match job.poll(ui.ctx()) {
-                Progress::Running => {}
-                Progress::Done(Ok(done)) => {
-                    self.work = None;
-                    self.done = Some(done.told);
-                    match done.public_key {
-                        Some(key) => self.public_key = key,
-                        None => told = Told::Changed(done.person),
+    pub fn show(&mut self, ui: &Ui, look: Look, about: &About<'_>, actions: &mut Actions) {
+        let (mut closed, mut changed) = (false, false);
+        let lost = || "that could not be done; try again".to_owned().into();
+        match Job::take(&mut self.work, ui.ctx(), lost) {
+            None => {}
+            Some(Ok(done)) => {
+                self.done = Some(done.told);
+                if let Some(key) = done.public_key {
+                    self.public_key = key;
+                } else {
+                    changed = true;
+                    if let Some(person) = done.person {
+                        actions.push(Action::Person(person));
                     }
-                    match self.page {
-                        Page::SetUp => {
-                            self.identifier.clear();
-                            self.name.clear();
-                            self.go(Page::Books);
-                            self.offers_approval = true;
-                        }
-                        Page::Books => self.books.forget(),
-                        Page::Choose | Page::Key | Page::Enrol => {}
+                    actions.push(Action::Enter(Work::Reload, None));
+                }
+                match self.page {
+                    Page::SetUp => {
+                        self.identifier.clear();
+                        self.name.clear();
+                        self.go(Page::Books);
+                        self.offers_approval = true;
                     }
+                    Page::Books => self.books.forget(),
+                    Page::Choose | Page::Key | Page::Enrol => {}
                 }
-                Progress::Done(Err(Failed { why, by_clock })) => {
-                    self.work = None;
-                    self.message = Some(why);
-                    self.clock_is_right |= by_clock;
-                }
-                Progress::Lost => {
-                    self.work = None;
-                    self.message = Some("that could not be done; try again".to_owned());
-                }
+            }
+            Some(Err(Failed { why, by_clock })) => {
+                self.message = Some(why);
+                self.clock_is_right |= by_clock;
             }
         }
         if self.offers_approval
-            && told == Told::Nothing
+            && !changed
             && !about.review.is_busy()
             && let Some(seen) = about.review.seen()
         {
             self.offers_approval = false;
             self.books.offer_approval(seen, &about.supervisor());
         }
-        let frame = Frame::popup(ui.style()).inner_margin(MARGIN);
-        let modal = Modal::new(Id::unique("people")).frame(frame).backdrop_color(look.colors.veil);
-        let modal = modal.show(ui.ctx(), |ui| {
-            ui.set_width(540.0);
+        let ends = card::dialog(ui, look, "people", 540.0, |ui| {
             ui.spacing_mut().item_spacing = vec2(GAP, 5.0);
             let text = if self.page == Page::SetUp { "Set up the signers" } else { "People" };
             ui.horizontal_wrapped(|ui| {
@@ -237,19 +222,21 @@ impl People {
                 ui.add(egui::Label::new(Type::Strong.text(done, look.colors.ink)).wrap());
             }
             match self.page {
-                Page::Choose => self.choose(ui, look, about, &mut told),
+                Page::Choose => self.choose(ui, look, about, actions),
                 Page::Books => self.show_books(ui, look, about),
-                Page::SetUp | Page::Key | Page::Enrol => self.fill_in(ui, look, about, &mut told),
+                Page::SetUp | Page::Key | Page::Enrol => self.fill_in(ui, look, about, actions),
             }
             if let Some(message) = &self.message {
                 refused(ui, look, message);
             }
             ui.add_space(GAP);
             if widgets::button(ui, look, "Close", "Esc").clicked() {
-                told = Told::Closed;
+                closed = true;
             }
         });
-        if told == Told::Nothing && modal.should_close() { Told::Closed } else { told }
+        if closed || (!changed && ends) {
+            actions.push(Action::Close);
+        }
     }
 
     fn go(&mut self, page: Page) {
@@ -273,7 +260,7 @@ impl People {
         }
     }
 
-    fn choose(&mut self, ui: &mut Ui, look: Look, about: &About<'_>, told: &mut Told) {
+    fn choose(&mut self, ui: &mut Ui, look: Look, about: &About<'_>, actions: &mut Actions) {
         let register = about.review.seen().and_then(Seen::register);
         let signers = register.map(signers::Register::signers).unwrap_or_default();
         let present = signers.iter().filter(|one| one.revoked().is_none());
@@ -298,7 +285,8 @@ impl People {
                 response.request_focus();
             }
             if response.clicked() {
-                *told = Told::Chosen(signer.id().clone());
+                actions.push(Action::Person(signer.id().clone()));
+                actions.push(Action::Close);
             }
         }
         if signers.is_empty() {
@@ -307,7 +295,7 @@ impl People {
         }
     }
 
-    fn fill_in(&mut self, ui: &mut Ui, look: Look, about: &About<'_>, told: &mut Told) {
+    fn fill_in(&mut self, ui: &mut Ui, look: Look, about: &About<'_>, actions: &mut Actions) {
         let text = match self.page {
             Page::SetUp => {
                 "The register of signers begins with its first supervisor, who enrols the others. \
@@ -348,7 +336,7 @@ impl People {
                     }
                 }
             });
-            self.public_key_field(ui, look, told);
+            self.public_key_field(ui, look, actions);
             if self.supervisor.is_empty() {
                 self.supervisor = about.supervisor();
             }
@@ -390,7 +378,7 @@ impl People {
         }
     }
 
-    fn public_key_field(&mut self, ui: &mut Ui, look: Look, told: &mut Told) {
+    fn public_key_field(&mut self, ui: &mut Ui, look: Look, actions: &mut Actions) {
         words::label(ui, look, "Public key (PEM)");
         let edit = egui::TextEdit::multiline(&mut self.public_key)
             .id(Id::unique("people public key"))
@@ -402,7 +390,7 @@ impl People {
         let response = ui.add(edit).accessible_name("Public key (PEM)");
         words::show_focus(ui, look, &response);
         if widgets::button(ui, look, "Read it from a file", "").clicked() {
-            *told = Told::Choose(Purpose::PublicKey);
+            actions.push(Action::Ask(Purpose::PublicKey));
         }
     }
 

@@ -3,12 +3,14 @@
 
 use super::proof::{Proof, With};
 use super::sign::About;
-use super::{Then, minute, signatures, words};
-use crate::side::{capital, figure};
-use crate::theme::{GAP, Look, MARGIN, Type, widgets};
+use super::{signatures, words};
+use crate::action::{Action, Actions, Then, Work};
+use crate::clock::minute;
+use crate::theme::card::{self, figure};
+use crate::theme::widgets::capital;
+use crate::theme::{GAP, Look, Type, widgets};
 use ::review::{Decision, Scope};
-use egui::{Frame, Id, Modal, Ui, vec2};
-use signers::UnlockedKey;
+use egui::{Id, Ui, vec2};
 
 /// What is signed in the dialog.
 enum What {
@@ -26,25 +28,15 @@ pub struct Prove {
     begun: bool,
 }
 
-/// What came of a frame of the dialog.
-pub enum Told {
-    /// It stays.
-    Nothing,
-    /// It is closed.
-    Closed,
-    /// The key is unlocked: enter this.
-    Unlocked(Box<UnlockedKey>, Vec<Decision>, Then),
-}
-
 impl Prove {
     /// The dialog that opens a scope again.
     pub fn reopen(scope: Scope) -> Self {
-        Self::with_reason(What::Reopened(scope), Then::Signatures)
+        Self::with_reason(What::Reopened(scope), Some(Box::new(Action::Release)))
     }
 
     /// The dialog that says that a clock ran ahead.
     pub fn clock() -> Self {
-        Self::with_reason(What::ClockCorrected, Then::Stay)
+        Self::with_reason(What::ClockCorrected, None)
     }
 
     fn with_reason(what: What, then: Then) -> Self {
@@ -90,15 +82,15 @@ impl Prove {
     }
 
     /// Draws the dialog.
-    pub fn show(&mut self, ui: &Ui, look: Look, about: &mut About<'_>) -> Told {
+    pub fn show(&mut self, ui: &Ui, look: Look, about: &About<'_>, actions: &mut Actions) {
         if let Some(key) = self.proof.poll(ui.ctx()) {
-            return Told::Unlocked(Box::new(key), self.decisions(), self.then);
+            actions.push(Action::Close);
+            let work = Work::Prove(Box::new(key), self.decisions());
+            actions.push(Action::Enter(work, self.then.take()));
+            return;
         }
         let mut closed = false;
-        let frame = Frame::popup(ui.style()).inner_margin(MARGIN);
-        let modal = Modal::new(Id::unique("prove")).frame(frame).backdrop_color(look.colors.veil);
-        let modal = modal.show(ui.ctx(), |ui| {
-            ui.set_width(480.0);
+        let ends = card::dialog(ui, look, "prove", 480.0, |ui| {
             ui.spacing_mut().item_spacing = vec2(GAP, 5.0);
             ui.label(Type::Title.text(self.title(), look.colors.ink));
             self.what(ui, look, about);
@@ -122,7 +114,9 @@ impl Prove {
                 closed = true;
             }
         });
-        if closed || modal.should_close() { Told::Closed } else { Told::Nothing }
+        if closed || ends {
+            actions.push(Action::Close);
+        }
     }
 
     fn what(&mut self, ui: &mut Ui, look: Look, about: &About<'_>) {

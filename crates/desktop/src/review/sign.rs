@@ -2,28 +2,22 @@
 //! passphrase.
 
 use super::proof::{Proof, With, refused};
-use super::{Clock, Review, Seen, minute, signatures};
-use crate::side::{figure, title};
+use super::seen::Seen;
+use super::signatures;
+use super::state::Review;
+use crate::action::{Action, Actions, Work};
+use crate::clock::{Clock, minute};
+use crate::theme::card::{self, figure, title};
 use crate::theme::{GAP, Look, MARGIN, Type, widgets};
 use ::review::{Made, Meaning, Role, Scope, Standing, State, disposition_name};
-use egui::{Frame, Id, Modal, ScrollArea, Ui, vec2};
+use egui::{ScrollArea, Ui, vec2};
 use plant::Zone;
-use signers::{KeyFolder, Signer, UnlockedKey};
+use signers::{KeyFolder, Signer};
 
 /// What is asked for in the dialog.
 pub struct Sign {
     meaning: Meaning,
     proof: Proof,
-}
-
-/// What came of a frame of the dialog.
-pub enum Told {
-    /// It stays.
-    Nothing,
-    /// It is closed.
-    Closed,
-    /// The key is unlocked: sign.
-    Unlocked(Box<UnlockedKey>, Meaning),
 }
 
 /// What the dialog is drawn from.
@@ -66,16 +60,17 @@ impl Sign {
     }
 
     /// Draws the dialog.
-    pub fn show(&mut self, ui: &Ui, look: Look, about: &mut About<'_>) -> Told {
+    pub fn show(&mut self, ui: &Ui, look: Look, about: &mut About<'_>, actions: &mut Actions) {
         if let Some(key) = self.proof.poll(ui.ctx()) {
-            return Told::Unlocked(Box::new(key), self.meaning);
+            actions.push(Action::Close);
+            // The card with the signatures comes into view.
+            let work = Work::Sign(Box::new(key), self.meaning, about.review.scope.clone());
+            actions.push(Action::Enter(work, Some(Box::new(Action::Release))));
+            return;
         }
         let mut closed = false;
         let screen = ui.ctx().content_rect().size();
-        let frame = Frame::popup(ui.style()).inner_margin(MARGIN);
-        let modal = Modal::new(Id::unique("sign")).frame(frame).backdrop_color(look.colors.veil);
-        let modal = modal.show(ui.ctx(), |ui| {
-            ui.set_width(620.0_f32.min(screen.x - 60.0));
+        let ends = card::dialog(ui, look, "sign", 620.0_f32.min(screen.x - 60.0), |ui| {
             ui.spacing_mut().item_spacing = vec2(GAP, 5.0);
             self.choices(ui, look, about);
             let Some(seen) = about.review.seen() else { return };
@@ -105,7 +100,9 @@ impl Sign {
                 }
             });
         });
-        if closed || modal.should_close() { Told::Closed } else { Told::Nothing }
+        if closed || ends {
+            actions.push(Action::Close);
+        }
     }
 
     fn choices(&mut self, ui: &mut Ui, look: Look, about: &mut About<'_>) {

@@ -1,8 +1,13 @@
 //! The card of what is signed, scope by scope, while nothing is chosen.
 
-use super::{Ask, Mark, Review, Seen, draw_mark, minute};
+use super::seen::Seen;
+use super::standing::{Mark, draw as draw_mark};
+use super::state::Review;
+use crate::action::Actions;
+use crate::clock::minute;
 use crate::commands::Command;
-use crate::side::{capital, card, figure, paragraph, title};
+use crate::theme::card::{card, figure, paragraph, title};
+use crate::theme::widgets::capital;
 use crate::theme::{GAP, Look, Type, widgets};
 use ::review::{Act, Kind, Meaning, Proof, Scope, Signed, Stage, State};
 use egui::accesskit::Role as Access;
@@ -14,8 +19,7 @@ pub fn scope_name(scope: &Scope) -> String {
 }
 
 /// Draws the card.
-pub fn show(ui: &mut Ui, look: Look, review: &mut Review) {
-    let mut asked = Vec::new();
+pub fn show(ui: &mut Ui, look: Look, review: &Review, actions: &mut Actions) {
     card(ui, look, |ui| {
         title(ui, look, "Review", None);
         let Some(seen) = review.seen() else {
@@ -65,12 +69,11 @@ pub fn show(ui: &mut Ui, look: Look, review: &mut Review) {
             for (command, _) in all.into_iter().filter(|(_, shown)| *shown) {
                 let key = command.key_text(ui.ctx());
                 if widgets::button(ui, look, command.title(), &key).clicked() {
-                    asked.push(Ask::Do(command));
+                    actions.push(command);
                 }
             }
         });
     });
-    review.asked.extend(asked);
 }
 
 /// A signature: what it says, and whether it holds.

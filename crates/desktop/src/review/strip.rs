@@ -1,6 +1,8 @@
 //! The line below the verdict: how far the work is, where the review stands, who is at work.
 
-use super::{Mark, Review, draw_mark};
+use super::standing::{Mark, draw as draw_mark};
+use super::state::Review;
+use crate::action::Actions;
 use crate::commands::Command;
 use crate::theme::{GAP, Look, MARGIN, Type, widgets};
 use ::review::{Progress, Stage};
@@ -8,7 +10,7 @@ use egui::accesskit::Role as Access;
 use egui::{Align, Layout, Sense, Ui, WidgetInfo, vec2};
 
 /// Draws the line.
-pub fn show(ui: &mut Ui, look: Look, review: &Review, person: &str, commands: &mut Vec<Command>) {
+pub fn show(ui: &mut Ui, look: Look, review: &Review, person: &str, actions: &mut Actions) {
     let colors = look.colors;
     let narrow = ui.available_width() < 860.0;
     ui.horizontal(|ui| {
@@ -44,7 +46,7 @@ pub fn show(ui: &mut Ui, look: Look, review: &Review, person: &str, commands: &m
                 let key = if narrow { String::new() } else { command.key_text(ui.ctx()) };
                 let response = widgets::button(ui, look, title, &key);
                 if response.on_hover_text(command.title()).clicked() {
-                    commands.push(command);
+                    actions.push(command);
                 }
             }
         });

@@ -3,13 +3,14 @@
 //! was, and what is asked for waits.
 
 use super::seen::Seen;
-use super::{Review, minute, problem};
+use super::state::{HOLE, Review};
+use crate::action::{Action, Then, Work};
+use crate::clock::{DiskClock, minute};
 use crate::job::{Job, Progress};
-use crate::problems::Problem;
-use ::review::{Decision, Desk, Error, ItemKind, Meaning, Scope, Settlement, SignerId, Standing};
+use crate::problem::Problem;
+use ::review::{Decision, Desk, Error, ItemKind, Settlement, Standing};
 use egui::Context;
 use journal::Stamp;
-use signers::UnlockedKey;
 use std::path::Path;
 use std::time::{Duration, Instant};
 
@@ -22,50 +23,8 @@ const CLOCK_HOLDS: Duration = Duration::from_mins(1);
 /// How long the window waits for an entry when it is closed (ours: longer than any lock is waited for).
 const AT_CLOSING: Duration = Duration::from_secs(30);
 
-/// How far this machine's clock and that of the disk under a folder lie apart, in words; `None` where
-/// they agree. Tests bring one of their own.
-#[derive(Debug, Clone, Copy)]
-pub struct DiskClock(pub fn(&Path) -> Option<String>);
-
-impl Default for DiskClock {
-    fn default() -> Self {
-        Self(archive::clock_differs)
-    }
-}
-
-/// What is to be entered.
-pub enum Work {
-    /// Decisions for which a name is enough.
-    Decide(SignerId, Vec<Decision>),
-    /// Decisions that are signed.
-    Prove(Box<UnlockedKey>, Vec<Decision>),
-    /// A signature under the record.
-    Sign(Box<UnlockedKey>, Meaning, Scope),
-    /// The new audit of a record that has changed.
-    ReAudit(SignerId),
-    /// Nothing: journal and books are read again.
-    Reload,
-}
-
-/// Where the screen goes once it is entered.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum Then {
-    /// Nowhere.
-    Stay,
-    /// To the next open exception.
-    NextOpen,
-    /// To the next observation to close.
-    NextToClose,
-    /// To the next kind of observations.
-    NextKind,
-    /// To the next entry that the record lacks.
-    NextEntry,
-    /// To the card with the signatures.
-    Signatures,
-}
-
 /// What came of the work.
-pub enum Outcome {
+enum Outcome {
     /// It is entered.
     Entered,
     /// It is not, and why.
@@ -124,11 +83,11 @@ impl Review {
         if let Work::Sign(..) = &work
             && let Some(why) = self.before.holds_up()
         {
-            return Err(problem("The signature was not given", &why));
+            return Err(Problem::new("The signature was not given", &why));
         }
         let Some(mut desk) = self.desk.take() else {
             let busy = "something else is being entered; try again in a moment";
-            return Err(problem("Nothing was entered", self.closed().unwrap_or(busy)));
+            return Err(Problem::new("Nothing was entered", self.closed().unwrap_or(busy)));
         };
         let asks_clock = !matches!(work, Work::Reload)
             && !self.clock_is_right
@@ -147,11 +106,10 @@ impl Review {
         Ok(())
     }
 
-    /// Takes in what came of the work, which may wait for a moment for it.
-    pub fn take_in(&mut self, context: &Context, waits: bool) -> Option<(Outcome, Then)> {
+    /// Takes in what came of the work, which may wait for a moment for it; gives what is done then.
+    pub fn take_in(&mut self, context: &Context, waits: bool) -> Then {
         let running = self.running.as_ref()?;
         let progress = if waits { running.job.wait(AT_ONCE) } else { running.job.poll(context) };
-        let then = running.then;
         let ended = match progress {
             Progress::Running => {
                 // Where it takes long the screen says so.
@@ -161,16 +119,17 @@ impl Review {
             Progress::Done(ended) => ended,
             Progress::Lost => {
                 self.running = None;
+                context.request_repaint();
                 let why = "the background task ended unexpectedly; open the record again and look \
                            whether the last entry is there. Please report this";
                 self.seen = Err(why.to_owned());
-                return Some((
-                    Outcome::Refused(problem("It is not known what was entered", why)),
-                    then,
+                return Some(Box::new(
+                    Problem::new("It is not known what was entered", why).into(),
                 ));
             }
         };
-        self.running = None;
+        let then = self.running.take().and_then(|running| running.then);
+        context.request_repaint();
         let Ended { desk, seen, made, outcome, signed, asked_clock } = ended;
         (self.desk, self.seen) = (Some(desk), Ok(Box::new(seen)));
         if asked_clock {
@@ -182,7 +141,11 @@ impl Review {
             // What is signed is reopened, not taken back.
             self.made.clear();
         }
-        Some((outcome, then))
+        match outcome {
+            Outcome::Entered => then,
+            Outcome::Refused(problem) => Some(Box::new(problem.into())),
+            Outcome::Clock(told, work) => Some(Box::new(Action::AskClock(told, work, then))),
+        }
     }
 
     /// What was typed for a decision is no draft any more.
@@ -202,7 +165,7 @@ impl Review {
                 }
                 Decision::HoleClosed { hole, .. } => {
                     made.push((ItemKind::Hole, hole.to));
-                    self.typed.forget_reason(super::before::TYPED);
+                    self.typed.forget_reason(HOLE);
                 }
                 Decision::Closed { observation, .. } => {
                     self.typed.forget_reason(&observation);
@@ -256,7 +219,7 @@ fn enter(desk: &mut Desk, work: Work, around: &Around) -> Entered {
             Error::NotInLedger { .. } => "It is signed, but not in the ledger",
             _ => title,
         };
-        Outcome::Refused(problem(title, &why.to_string()))
+        Outcome::Refused(Problem::new(title, why.to_string()))
     };
     let only = |title: &str, result: Result<(), Error>| match result {
         Ok(()) => Outcome::Entered,

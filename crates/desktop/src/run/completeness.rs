@@ -2,7 +2,10 @@
 //! shape and word. What no sensor can give is entered here.
 
 use super::table;
-use crate::review::{Ask, Focus, Review, minute, text_field_only};
+use crate::action::Actions;
+use crate::clock::minute;
+use crate::review::state::{Focus, Review};
+use crate::review::words;
 use crate::theme::{Look, MARGIN, ROW, Type, widgets};
 use ::review::{Decision, ItemKind};
 use analysis::{Audit, Presence};
@@ -12,7 +15,12 @@ use egui::{
 };
 
 /// Draws the list; what is missing stands first.
-pub(super) fn show(ui: &mut Ui, look: Look, audit: &Audit, review: &mut Review) {
+pub(super) fn show(
+    ui: &mut Ui,
+    look: Look,
+    audit: &Audit,
+    (review, actions): (&mut Review, &mut Actions),
+) {
     let colors = look.colors;
     let items = &audit.completeness;
     if items.is_empty() {
@@ -75,7 +83,7 @@ pub(super) fn show(ui: &mut Ui, look: Look, audit: &Audit, review: &mut Review) 
                         pos2(left + 128.0 + first, rect.top() + 1.0),
                         pos2(left + 116.0 + first + second, rect.bottom() - 2.0),
                     );
-                    entry(ui, look, review, &item.item, place);
+                    entry(ui, look, (review, actions), &item.item, place);
                 }
             }
         });
@@ -83,7 +91,13 @@ pub(super) fn show(ui: &mut Ui, look: Look, audit: &Audit, review: &mut Review) 
 }
 
 /// What was entered for an item, or a field to enter it.
-fn entry(ui: &mut Ui, look: Look, review: &mut Review, item: &str, place: Rect) {
+fn entry(
+    ui: &mut Ui,
+    look: Look,
+    (review, actions): (&mut Review, &mut Actions),
+    item: &str,
+    place: Rect,
+) {
     let mut inner = ui.new_child(
         UiBuilder::new()
             .max_rect(place)
@@ -99,7 +113,7 @@ fn entry(ui: &mut Ui, look: Look, review: &mut Review, item: &str, place: Rect) 
         if !fixed && widgets::named_button(ui, look, "Undo", &name).clicked() {
             let of = ItemKind::Entry;
             let back = Decision::Withdrawn { of, item: item.to_owned() };
-            review.asked.push(Ask::decide(back));
+            actions.push(back);
         }
         let who = review.name_of(&made.mark.by);
         let text = format!("{} ({who}, {})", made.value, minute(made.mark.at));
@@ -112,7 +126,7 @@ fn entry(ui: &mut Ui, look: Look, review: &mut Review, item: &str, place: Rect) 
     let pressed = widgets::named_button(ui, look, "Enter", &format!("Enter: {item}")).clicked();
     let mut text = review.typed.entry(item);
     let id = Id::unique(("entry", item));
-    let response = text_field_only(ui, look, id, item, &mut text);
+    let response = words::bare(ui, look, id, item, &mut text);
     if review.focus == Some(Focus::Entry(item.to_owned())) {
         review.focus = None;
         response.request_focus();
@@ -125,7 +139,7 @@ fn entry(ui: &mut Ui, look: Look, review: &mut Review, item: &str, place: Rect) 
     if pressed || entered {
         let decision =
             Decision::Entered { entry: item.to_owned(), value: text, note: String::new() };
-        review.asked.push(Ask::decide(decision));
+        actions.push(decision);
     }
 }
 

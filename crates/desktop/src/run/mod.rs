@@ -6,6 +6,7 @@ mod process;
 mod table;
 mod tables;
 
+use crate::action::Actions;
 use crate::commands::Command;
 use crate::day::Day;
 use crate::theme::{Look, widgets};
@@ -61,27 +62,32 @@ impl Page {
     }
 }
 
-/// Draws the choice of pages, with shorter words where it is `narrow`; gives the one that was
-/// chosen.
-pub fn pages(ui: &mut Ui, look: Look, shown: Page, narrow: bool) -> Option<Page> {
-    let mut chosen = None;
+/// Draws the choice of pages, with shorter words where it is `narrow`.
+pub fn pages(ui: &mut Ui, look: Look, shown: Page, narrow: bool, actions: &mut Actions) {
     for page in Page::ALL {
         let tip = format!("{}  {}", page.command().title(), page.command().key_text(ui.ctx()));
         let words = if narrow { page.short() } else { page.title() };
         let response = widgets::toggle_named(ui, look, page == shown, words, page.title());
         if response.on_hover_text(tip).clicked() {
-            chosen = Some(page);
+            actions.push(page.command());
         }
     }
-    chosen
 }
 
 /// Draws a page into the rest of `ui`.
-pub fn show(ui: &mut Ui, look: Look, day: &mut Day, page: Page, units: Units) {
+pub fn show(
+    ui: &mut Ui,
+    look: Look,
+    day: &mut Day,
+    (page, units): (Page, Units),
+    actions: &mut Actions,
+) {
     match page {
         Page::Process => process::show(ui, look, day, units),
         Page::Runs => tables::runs(ui, look, day, units),
         Page::Instruments => tables::instruments(ui, look, day, units),
-        Page::Completeness => completeness::show(ui, look, day.case.audit(), &mut day.review),
+        Page::Completeness => {
+            completeness::show(ui, look, day.case.audit(), (&mut day.review, actions));
+        }
     }
 }

@@ -4,6 +4,7 @@
 //! never by value. Rules and states always come with a pattern and a word as well, so that grey
 //! print and colour-blind eyes lose nothing.
 
+pub mod card;
 mod colors;
 mod contrast;
 mod fonts;

@@ -166,3 +166,22 @@ pub fn text_in(
     painter.galley(rect.min, galley, color);
     drawn
 }
+
+/// The text with a capital letter first.
+pub fn capital(text: &str) -> String {
+    let mut letters = text.chars();
+    letters.next().map_or_else(String::new, |first| first.to_uppercase().chain(letters).collect())
+}
+
+/// Draws how far something has come, 0 to 1.
+pub fn progress_bar(ui: &mut Ui, look: Look, width: f32, fraction: f32, name: &str) {
+    let (rect, response) = ui.allocate_exact_size(vec2(width, 8.0), Sense::hover());
+    response.widget_info(|| WidgetInfo {
+        value: Some(f64::from((fraction * 100.0).round())),
+        ..WidgetInfo::labeled(Role::ProgressIndicator, true, name)
+    });
+    ui.painter().rect_filled(rect, 4.0, look.colors.sunken);
+    let mut done = rect;
+    done.set_width(rect.width() * fraction.clamp(0.0, 1.0));
+    ui.painter().rect_filled(done, 4.0, look.colors.accent);
+}

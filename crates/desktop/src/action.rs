@@ -1,0 +1,101 @@
+//! What the user, the system's dialogs and finished work ask for: one list that every view pushes into,
+//! and that the program carries out in one place when all is drawn.
+
+use crate::commands::Command;
+use crate::dialogs::Purpose;
+use crate::problem::Problem;
+use ::review::{Decision, Meaning, Scope, SignerId};
+use signers::UnlockedKey;
+use std::path::PathBuf;
+
+/// Something to be done.
+pub enum Action {
+    /// A command is carried out.
+    Do(Command),
+    /// The files of one day are opened, or a folder.
+    Open(Vec<PathBuf>),
+    /// A record of the folder is read, by its place.
+    Read(usize),
+    /// The system is to ask for a file.
+    Ask(Purpose),
+    /// Files were chosen for a purpose.
+    Chosen(Purpose, Vec<PathBuf>),
+    /// A message is shown.
+    Tell(Problem),
+    /// An exception is chosen, by its place in the audit.
+    Choose(usize),
+    /// An observation is chosen, by its place in the audit.
+    Note(usize),
+    /// Nothing is chosen any more.
+    Release,
+    /// The next open exception is chosen, its form with the keyboard.
+    NextOpen,
+    /// The next observation to close is chosen.
+    NextToClose,
+    /// The next kind of observations to acknowledge is marked.
+    NextKind,
+    /// The dialog is closed.
+    Close,
+    /// Somebody is at work from now on.
+    Person(SignerId),
+    /// Somebody is asked whether this machine's clock is right before something is entered.
+    AskClock(String, Work, Then),
+    /// Somebody says that this machine's clock is right, for as long as the record is open.
+    TrustClock,
+    /// A decision is made by who is at work.
+    Decide(Box<Decision>),
+    /// Something is entered in the journal, and then something else done.
+    Enter(Work, Then),
+}
+
+/// What is done once something is entered, if anything is.
+pub type Then = Option<Box<Action>>;
+
+/// What is to be entered in the journal of the open record.
+pub enum Work {
+    /// Decisions for which a name is enough.
+    Decide(SignerId, Vec<Decision>),
+    /// Decisions that are signed.
+    Prove(Box<UnlockedKey>, Vec<Decision>),
+    /// A signature under the record.
+    Sign(Box<UnlockedKey>, Meaning, Scope),
+    /// The new audit of a record that has changed.
+    ReAudit(SignerId),
+    /// Nothing: journal and books are read again.
+    Reload,
+}
+
+impl From<Command> for Action {
+    fn from(command: Command) -> Self {
+        Self::Do(command)
+    }
+}
+
+impl From<Decision> for Action {
+    fn from(decision: Decision) -> Self {
+        Self::Decide(Box::new(decision))
+    }
+}
+
+impl From<Problem> for Action {
+    fn from(problem: Problem) -> Self {
+        Self::Tell(problem)
+    }
+}
+
+/// What is still to be done, in order.
+#[derive(Default)]
+pub struct Actions(Vec<Action>);
+
+impl Actions {
+    /// Adds something.
+    pub fn push(&mut self, action: impl Into<Action>) {
+        self.0.push(action.into());
+    }
+
+    /// Takes the first that need not wait.
+    pub fn next(&mut self, waits: impl Fn(&Action) -> bool) -> Option<Action> {
+        let place = self.0.iter().position(|action| !waits(action))?;
+        Some(self.0.remove(place))
+    }
+}

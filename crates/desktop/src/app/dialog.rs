@@ -1,0 +1,82 @@
+//! The dialog that is open over a day.
+
+use crate::action::Actions;
+use crate::day::Day;
+use crate::review::accept::Accept;
+use crate::review::clock::AskClock;
+use crate::review::people::{self, People};
+use crate::review::prove::Prove;
+use crate::review::sign::{self, Sign};
+use crate::settings::Settings;
+use crate::summary::Summary;
+use crate::surroundings::Surroundings;
+use crate::theme::Look;
+use egui::Ui;
+
+/// The dialog that is open.
+#[derive(Default)]
+pub(super) enum Dialog {
+    #[default]
+    Nothing,
+    People(Box<People>),
+    Sign(Box<Sign>),
+    Prove(Box<Prove>),
+    Accept(Box<Accept>),
+    Clock(Box<AskClock>),
+    Summary(Box<Summary>),
+}
+
+impl Dialog {
+    pub(super) const fn is_open(&self) -> bool {
+        !matches!(self, Self::Nothing)
+    }
+
+    pub(super) fn is_busy(&self) -> bool {
+        match self {
+            Self::People(people) => people.is_busy(),
+            Self::Sign(sign) => sign.is_busy(),
+            Self::Prove(prove) => prove.is_busy(),
+            Self::Accept(accept) => accept.is_busy(),
+            Self::Summary(summary) => summary.is_busy(),
+            Self::Nothing | Self::Clock(_) => false,
+        }
+    }
+
+    pub(super) fn show(
+        &mut self,
+        ui: &Ui,
+        look: Look,
+        day: &mut Day,
+        (settings, around): (&Settings, &Surroundings),
+        actions: &mut Actions,
+    ) {
+        let (keys, clock, zone) = (around.keys(), around.clock, day.case.plant().zone);
+        let review = &mut day.review;
+        let signer = review.signer(&settings.person).cloned();
+        match self {
+            Self::Nothing => {}
+            Self::People(dialog) => {
+                let person = signer.as_ref().map(|signer| signer.id().as_str());
+                let (trust, disk) = (around.trust(), around.disk_clock);
+                let about = people::About { review, person, keys, clock, zone, trust, disk };
+                dialog.show(ui, look, &about, actions);
+            }
+            Self::Sign(_) | Self::Prove(_) if signer.is_none() => *self = Self::Nothing,
+            Self::Sign(dialog) => {
+                if let Some(signer) = &signer {
+                    let mut about = sign::About { review, signer, keys, clock, zone };
+                    dialog.show(ui, look, &mut about, actions);
+                }
+            }
+            Self::Prove(dialog) => {
+                if let Some(signer) = &signer {
+                    let about = sign::About { review, signer, keys, clock, zone };
+                    dialog.show(ui, look, &about, actions);
+                }
+            }
+            Self::Accept(dialog) => dialog.show(ui, look, &around.trust(), actions),
+            Self::Clock(dialog) => dialog.show(ui, look, actions),
+            Self::Summary(dialog) => dialog.show(ui, look, day, around, actions),
+        }
+    }
+}

@@ -1,0 +1,312 @@
+//! The screen of a day: verdict, overview, plots, the lists below them, the pane beside.
+
+use super::dialog::Dialog;
+use crate::action::{Action, Actions};
+use crate::commands::Command;
+use crate::day::drawing::Drawing;
+use crate::day::{Day, overview, plots};
+use crate::exceptions::list::List;
+use crate::exceptions::table;
+use crate::header;
+use crate::observations::{self, ObservationList};
+use crate::review::banners;
+use crate::review::clock::AskClock;
+use crate::review::state::Focus;
+use crate::run::{self, Page};
+use crate::settings::Settings;
+use crate::side;
+use crate::surroundings::Surroundings;
+use crate::theme::widgets;
+use crate::theme::{self, GAP, Look, MARGIN, Type};
+use crate::units::Units;
+use egui::{Frame, Margin, Ui, vec2};
+use signers::Signer;
+
+/// The height of the steps of time above the plots.
+const STEPS: f32 = 42.0;
+/// The height of the tabs above the list.
+const TABS: f32 = 40.0;
+/// The least height of the list: less than this and its rows would push the tabs out of the window.
+const LEAST_LIST: f32 = 110.0;
+
+/// Which list is shown below the plots.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+pub(super) enum Tab {
+    #[default]
+    Exceptions,
+    Observations,
+    Run,
+}
+
+/// A day that is open, and what the user made of its lists.
+pub(super) struct OpenDay {
+    pub day: Day,
+    /// What was drawn last.
+    drawing: Drawing,
+    pub tab: Tab,
+    pub page: Page,
+    pub list: List,
+    pub observations: ObservationList,
+    pub dialog: Dialog,
+}
+
+impl OpenDay {
+    pub(super) fn new(day: Day, page: Page) -> Self {
+        let audit = day.case.audit();
+        let tab = if audit.exceptions.is_empty() && !audit.observations.is_empty() {
+            Tab::Observations
+        } else {
+            Tab::Exceptions
+        };
+        let (list, observations) = (List::default(), ObservationList::default());
+        let drawing = Drawing::default();
+        Self { day, drawing, tab, page, list, observations, dialog: Dialog::Nothing }
+    }
+
+    /// Whether a dialog works on something, or something is being entered.
+    pub(super) fn is_working(&self) -> bool {
+        self.dialog.is_busy() || self.day.review.is_busy()
+    }
+
+    /// Carries out what changes nothing but this screen.
+    pub(super) fn act(&mut self, action: Action, settings: &mut Settings) {
+        let day = &mut self.day;
+        match action {
+            Action::Choose(index) => day.choose(index),
+            Action::Note(index) => day.note(index),
+            Action::Release => (day.chosen, day.noted) = (None, None),
+            Action::NextOpen if day.choose_next_open() => {
+                day.review.focus = Some(Focus::Settlement);
+                self.reveal_chosen(settings);
+            }
+            // Once all exceptions are resolved, to what is left to close.
+            Action::NextOpen | Action::NextToClose => self.next_to_close(settings),
+            Action::NextKind => {
+                self.observations.mark_next(day);
+            }
+            Action::Close => self.dialog = Dialog::Nothing,
+            Action::AskClock(told, work, then) => {
+                self.dialog = Dialog::Clock(Box::new(AskClock::new(told, work, then)));
+            }
+            // Whoever says so once is not asked again about this record.
+            Action::TrustClock => day.review.clock_is_right = true,
+            _ => {}
+        }
+    }
+
+    /// Leads to the next observation that is to be closed.
+    pub(super) fn next_to_close(&mut self, settings: &mut Settings) {
+        if self.day.note_next_to_close() {
+            self.day.chosen = None;
+            self.day.review.focus = Some(Focus::Reason);
+            self.tab = Tab::Observations;
+            settings.side_pane = true;
+        }
+    }
+
+    /// Shows the chosen exception in list and pane.
+    pub(super) fn reveal_chosen(&mut self, settings: &mut Settings) {
+        if let Some(index) = self.day.chosen.as_ref().map(|chosen| chosen.index) {
+            self.list.reveal(&self.day, index);
+            self.tab = Tab::Exceptions;
+            settings.side_pane = true;
+        }
+    }
+
+    /// Draws the dialog that is open.
+    pub(super) fn show_dialog(
+        &mut self,
+        ui: &Ui,
+        look: Look,
+        around: (&Settings, &Surroundings),
+        actions: &mut Actions,
+    ) {
+        self.dialog.show(ui, look, &mut self.day, around, actions);
+    }
+
+    /// Draws the screen.
+    pub(super) fn show(
+        &mut self,
+        ui: &mut Ui,
+        look: Look,
+        settings: &mut Settings,
+        actions: &mut Actions,
+    ) {
+        let (day, drawing) = (&mut self.day, &mut self.drawing);
+        let signer = day.review.signer(&settings.person);
+        let person = signer.map_or_else(
+            || "Who is at work?".to_owned(),
+            |signer| format!("{}, {}", signer.name(), signer.role()),
+        );
+        day.review.role = signer.map(Signer::role);
+        let colors = look.colors;
+        header::verdict(ui, look, day, &person, actions);
+        banners::show(ui, look, &day.review, actions);
+        let plain = Frame::new().fill(colors.ground);
+        egui::Panel::top("overview")
+            .frame(plain)
+            .resizable(false)
+            .show(ui, |ui| overview::show(ui, look, day, drawing, settings));
+
+        if settings.side_pane {
+            let margin = Margin { left: 6, right: 0, top: 6, bottom: 0 };
+            let panel = egui::Panel::right("side")
+                .frame(plain.inner_margin(margin))
+                .default_size(settings.side_pane_width)
+                .size_range(240.0..=(0.36 * ui.available_width()).clamp(240.0, 520.0));
+            let shown = panel.show(ui, |ui| {
+                if day.review.is_slow() {
+                    ui.disable();
+                }
+                side::show(ui, look, day, settings.units, actions);
+            });
+            settings.side_pane_width = shown.response.rect.width();
+        }
+
+        // The plots keep more than half of what is left.
+        let left = ui.available_height();
+        let greatest = (left - 180.0).min(0.42 * left).max(LEAST_LIST);
+        // A few rows leave their room to the plots; the height set for long lists is kept.
+        let rows = match self.tab {
+            Tab::Exceptions => table::height(day, &self.list),
+            Tab::Observations => observations::height(day, &self.observations),
+            Tab::Run => f32::INFINITY,
+        };
+        let needed = (TABS + rows + GAP).max(LEAST_LIST);
+        let short = needed < settings.list_height.min(greatest);
+        let greatest = if short { needed } else { greatest };
+        let panel = egui::Panel::bottom(if short { "short list" } else { "list" })
+            .frame(plain)
+            .resizable(!short)
+            .default_size(settings.list_height.min(greatest))
+            .size_range(if short { greatest } else { LEAST_LIST }..=greatest);
+        let shown = panel.show(ui, |ui| {
+            ui.set_min_height(ui.available_height());
+            if self.day.review.is_slow() {
+                ui.disable();
+            }
+            self.lists(ui, look, settings.units, actions);
+        });
+        if !short {
+            settings.list_height = shown.response.rect.height();
+        }
+
+        let (day, drawing) = (&mut self.day, &mut self.drawing);
+        egui::CentralPanel::default().frame(plain).show(ui, |ui| {
+            // Two plots are worth more than buttons for what has a key and stands in the menu.
+            if ui.available_height() >= STEPS + plots::LEAST_HEIGHT {
+                steps(ui, look, day, actions);
+            }
+            plots::show(ui, look, day, drawing, settings);
+        });
+    }
+
+    /// The list below the plots.
+    fn lists(&mut self, ui: &mut Ui, look: Look, units: Units, actions: &mut Actions) {
+        let (day, tab, page, list) = (&mut self.day, &mut self.tab, self.page, &mut self.list);
+        let colors = look.colors;
+        ui.add_space(5.0);
+        // What finds no room in the line of tabs is cut off there, and widens nothing.
+        let size = vec2(ui.available_width(), 26.0);
+        let (place, _) = ui.allocate_exact_size(size, egui::Sense::hover());
+        let line = egui::Layout::left_to_right(egui::Align::Center);
+        let mut line = ui.new_child(egui::UiBuilder::new().max_rect(place).layout(line));
+        line.set_clip_rect(place.intersect(ui.clip_rect()));
+        // In a narrow window the pages of the run take the place of the tab that opens them, and of
+        // the counts.
+        let narrow = *tab == Tab::Run && size.x < 720.0;
+        line.scope(|ui| {
+            ui.add_space(MARGIN - GAP);
+            for (choice, name, count) in [
+                (Tab::Exceptions, "Exceptions", day.case.audit().exceptions.len()),
+                (Tab::Observations, "Observations", day.case.audit().observations.len()),
+            ] {
+                let text = format!("{name} {count}");
+                let words = if narrow { name } else { text.as_str() };
+                if widgets::toggle_named(ui, look, *tab == choice, words, &text).clicked() {
+                    *tab = choice;
+                }
+            }
+            if !narrow && widgets::toggle(ui, look, *tab == Tab::Run, "Whole run").clicked() {
+                *tab = Tab::Run;
+            }
+            if *tab == Tab::Run {
+                ui.add_space(MARGIN);
+                run::pages(ui, look, page, narrow, actions);
+            }
+            if *tab == Tab::Exceptions && !day.case.audit().exceptions.is_empty() {
+                ui.add_space(MARGIN);
+                table::filters(ui, look, list, day);
+            }
+        });
+        ui.add_space(4.0);
+        let rest = ui.available_rect_before_wrap();
+        ui.painter().rect_filled(rest, 0.0, colors.surface);
+        ui.scope_builder(egui::UiBuilder::new().max_rect(rest), |ui| match tab {
+            Tab::Exceptions => table::show(ui, look, list, day, units, actions),
+            Tab::Observations => {
+                observations::show(ui, look, &mut self.observations, day, units, actions);
+            }
+            Tab::Run => run::show(ui, look, day, (page, units), actions),
+        });
+    }
+}
+
+/// The steps of time above the plots.
+fn steps(ui: &mut Ui, look: Look, day: &Day, actions: &mut Actions) {
+    let colors = look.colors;
+    ui.add_space(5.0);
+    ui.horizontal(|ui| {
+        ui.add_space(MARGIN - GAP);
+        let shown = day.window.interval();
+        let text = if day.window.is_whole() {
+            "Whole day".to_owned()
+        } else {
+            format!("{} shown", shown.duration())
+        };
+        // In a narrow window the actions go first, then their keys.
+        let (narrow, narrower) = (ui.available_width() < 790.0, ui.available_width() < 690.0);
+        if !narrower {
+            let width = theme::GUTTER - MARGIN;
+            let (rect, _) = ui.allocate_exact_size(vec2(width, 24.0), egui::Sense::hover());
+            let left = egui::pos2(rect.left() + 6.0, rect.center().y);
+            widgets::text_in(
+                ui.painter(),
+                left,
+                egui::Align2::LEFT_CENTER,
+                &text,
+                Type::Title,
+                colors.ink,
+                width,
+            );
+        }
+        for command in [
+            Command::WholeDay,
+            Command::ShowShift,
+            Command::ShowException,
+            Command::FiveMinutes,
+            Command::WorstMinute,
+            Command::Measure,
+        ] {
+            let title = match command {
+                Command::Measure if day.measuring_from.is_some() => "Measure to here",
+                Command::Measure => "Measure",
+                other => other.title(),
+            };
+            let key = if narrow { String::new() } else { command.key_text(ui.ctx()) };
+            let enabled = match command {
+                Command::ShowException | Command::WorstMinute => {
+                    !day.case.audit().exceptions.is_empty()
+                }
+                Command::ShowShift => !day.shifts.is_empty(),
+                _ => true,
+            };
+            ui.add_enabled_ui(enabled, |ui| {
+                if widgets::button(ui, look, title, &key).clicked() {
+                    actions.push(command);
+                }
+            });
+        }
+    });
+    ui.add_space(5.0);
+}

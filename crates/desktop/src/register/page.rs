@@ -1,0 +1,42 @@
+//! The pages of the register.
+
+use crate::commands::Command;
+
+/// A page of the register.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Default)]
+pub enum RegisterPage {
+    /// The month.
+    #[default]
+    Calendar,
+    /// What changes over the days.
+    Trends,
+    /// Everything that touches one lot.
+    Lot,
+    /// A summary from a date to a date.
+    Range,
+}
+
+impl RegisterPage {
+    /// All pages, in order.
+    pub const ALL: [Self; 4] = [Self::Calendar, Self::Trends, Self::Lot, Self::Range];
+
+    /// The command that shows it.
+    pub const fn command(self) -> Command {
+        match self {
+            Self::Calendar => Command::RegisterMonth,
+            Self::Trends => Command::RegisterTrends,
+            Self::Lot => Command::RegisterLot,
+            Self::Range => Command::RegisterRange,
+        }
+    }
+
+    /// The title.
+    pub const fn title(self) -> &'static str {
+        match self {
+            Self::Calendar => "Month",
+            Self::Trends => "Over the days",
+            Self::Lot => "Trace a lot",
+            Self::Range => "Summary of a range",
+        }
+    }
+}
