@@ -199,17 +199,9 @@ fn row(ui: &mut Ui, look: Look, title: &str, key: &str, marked: bool) -> egui::R
     let left = egui::pos2(rect.left() + 8.0, y);
     let right = egui::pos2(rect.right() - 8.0, y);
     let painter = ui.painter();
-    let used = widgets::text_in(
-        painter,
-        right,
-        egui::Align2::RIGHT_CENTER,
-        key,
-        Type::Small,
-        colors.ink_soft,
-        120.0,
-    );
+    let used = widgets::text_right(painter, right, key, Type::Small, colors.ink_soft, 120.0);
     let room = rect.width() - used - 28.0;
-    widgets::text_in(painter, left, egui::Align2::LEFT_CENTER, title, Type::Body, colors.ink, room);
+    widgets::text_left(painter, left, title, Type::Body, colors.ink, room);
     widgets::focus_ring(ui, look, &response, rect);
     response
 }

@@ -4,7 +4,11 @@ use std::sync::mpsc::{Receiver, RecvTimeoutError, TryRecvError, channel};
 use std::time::Duration;
 
 /// Work on its way.
-pub struct Job<T>(Receiver<T>);
+pub struct Job<T> {
+    result: Receiver<T>,
+    /// Why it could not begin.
+    failed: Option<std::io::Error>,
+}
 
 /// What has become of it.
 pub enum Progress<T> {
@@ -28,8 +32,8 @@ impl<T: Send + 'static> Job<T> {
             }
         };
         // Without a thread the sender is gone, and the work counts as lost.
-        let _started = std::thread::Builder::new().name("job".to_owned()).spawn(work);
-        Self(receiver)
+        let failed = std::thread::Builder::new().name("job".to_owned()).spawn(work).err();
+        Self { result: receiver, failed }
     }
 
     /// Work that is done already.
@@ -37,12 +41,17 @@ impl<T: Send + 'static> Job<T> {
         let (sender, receiver) = channel();
         // The receiver is right here.
         let _sent = sender.send(result);
-        Self(receiver)
+        Self { result: receiver, failed: None }
+    }
+
+    /// Why it could not begin, in a sentence.
+    pub fn failed(&self) -> Option<String> {
+        self.failed.as_ref().map(|cause| format!("No thread could be started: {cause}."))
     }
 
     /// Looks whether it is done.
     pub fn poll(&self, context: &egui::Context) -> Progress<T> {
-        match self.0.try_recv() {
+        match self.result.try_recv() {
             Ok(result) => Progress::Done(result),
             Err(TryRecvError::Disconnected) => Progress::Lost,
             Err(TryRecvError::Empty) => {
@@ -54,7 +63,7 @@ impl<T: Send + 'static> Job<T> {
 
     /// Waits for its end for a while: for what is nearly always done within a frame.
     pub fn wait(&self, patience: Duration) -> Progress<T> {
-        match self.0.recv_timeout(patience) {
+        match self.result.recv_timeout(patience) {
             Ok(result) => Progress::Done(result),
             Err(RecvTimeoutError::Disconnected) => Progress::Lost,
             Err(RecvTimeoutError::Timeout) => Progress::Running,

@@ -97,11 +97,12 @@ impl Loader {
                 job::Progress::Done(Ok(loaded)) => Some(Ok(loaded)),
                 job::Progress::Done(Err(Failure::Cancelled)) => None,
                 job::Progress::Done(Err(Failure::Problem(problem))) => Some(Err(problem)),
-                job::Progress::Lost => Some(Err(Problem::new(
-                    format!("{name} could not be read"),
-                    "The reader stopped without a word. This is a fault of Holdtrace; please \
-                     report it with the file.",
-                ))),
+                job::Progress::Lost => {
+                    let lost = "The reader stopped without a word. This is a fault of Holdtrace; \
+                                please report it with the file.";
+                    let why = job.failed().unwrap_or_else(|| lost.to_owned());
+                    Some(Err(Problem::new(format!("{name} could not be read"), why)))
+                }
             };
             self.running = None;
         }

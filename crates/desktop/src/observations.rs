@@ -10,7 +10,7 @@ use crate::units::Units;
 use ::review::Decision;
 use case::sentence;
 use egui::accesskit::Role as Access;
-use egui::{Align2, Rect, Response, Sense, Ui, UiBuilder, WidgetInfo, pos2, vec2};
+use egui::{Rect, Ui, UiBuilder, WidgetInfo, pos2, vec2};
 use std::collections::BTreeSet;
 use std::ops::Range;
 use trace::{Observation, ObservationKind, Rank};
@@ -182,7 +182,6 @@ fn kind(
     let inside = observations.get(range).unwrap_or_default();
     let (Some(first), Some(last)) = (inside.first(), inside.last()) else { return };
     let colors = look.colors;
-    let (rect, response) = ui.allocate_exact_size(vec2(ui.available_width(), ROW), Sense::click());
     let unfolded = list.unfolded.contains(&first.kind);
     let total: u64 = inside.iter().map(|one| one.count).sum();
     let many = match (inside.len(), total) {
@@ -196,7 +195,8 @@ fn kind(
     } else {
         format!("first {}, last {}", place(day, first), place(day, last))
     };
-    response.widget_info(|| {
+    let marked = list.marked(day) == Some(first.kind);
+    let (rect, response) = widgets::row(ui, look, (marked, 0.0), || {
         let state = if unfolded { "unfolded" } else { "folded" };
         let seen = if is_seen(day, first.kind) { "acknowledged" } else { "not acknowledged" };
         let text = format!("{}, {many}, {whence}, {seen}, {state}", first.kind.title());
@@ -209,8 +209,6 @@ fn kind(
             list.unfolded.insert(first.kind);
         }
     }
-    let marked = list.marked(day) == Some(first.kind);
-    ground(ui, look, rect, &response, marked);
     // Once: a list that is lower than a row would scroll for ever.
     if marked && std::mem::take(&mut list.scroll) {
         response.scroll_to_me(None);
@@ -227,20 +225,18 @@ fn kind(
     if let Some(letter) = title.get(..1) {
         title = letter.to_uppercase() + title.get(1..).unwrap_or("");
     }
-    widgets::text_in(
+    widgets::text_left(
         painter,
         pos2(left, y),
-        Align2::LEFT_CENTER,
         &title,
         Type::Strong,
         colors.ink,
         if narrow { 0.5 * (rect.width() - REVIEW) - 22.0 } else { 300.0 },
     );
     let right = rect.right() - MARGIN - REVIEW;
-    let used = widgets::text_in(
+    let used = widgets::text_right(
         painter,
         pos2(right, y),
-        Align2::RIGHT_CENTER,
         &whence,
         Type::Body,
         colors.ink_soft,
@@ -248,28 +244,9 @@ fn kind(
     );
     let room = right - used - 20.0 - (left + 310.0);
     if !narrow {
-        widgets::text_in(
-            painter,
-            pos2(left + 310.0, y),
-            Align2::LEFT_CENTER,
-            &many,
-            Type::Body,
-            colors.ink,
-            room,
-        );
+        widgets::text_left(painter, pos2(left + 310.0, y), &many, Type::Body, colors.ink, room);
     }
-    painter.hline(rect.x_range(), rect.bottom() - 0.5, look.hairline());
-    widgets::focus_ring(ui, look, &response, rect);
-}
-
-/// What lies under a line: whether it is the one that keys act on, or the mouse is over it.
-fn ground(ui: &Ui, look: Look, line: Rect, response: &Response, chosen: bool) {
-    let color = match (chosen, response.hovered()) {
-        (true, _) => look.colors.selected,
-        (false, true) => look.colors.hovered,
-        (false, false) => return,
-    };
-    ui.painter().rect_filled(line, 0.0, color);
+    widgets::row_end(ui, look, &response);
 }
 
 /// The width at the end of a kind's line for its acknowledgement.
@@ -292,7 +269,7 @@ fn review_of(
         draw_mark(ui.painter(), look, mark, Mark::Done);
         let (at, ink) = (pos2(left + 20.0, y), look.colors.ink);
         let text = "acknowledged";
-        widgets::text_in(ui.painter(), at, Align2::LEFT_CENTER, text, Type::Body, ink, REVIEW);
+        widgets::text_left(ui.painter(), at, text, Type::Body, ink, REVIEW);
         return;
     }
     draw_mark(ui.painter(), look, mark, Mark::Open);
@@ -313,13 +290,12 @@ fn review_of(
 fn to_close(ui: &mut Ui, look: Look, day: &Day, units: Units, index: usize) -> bool {
     let Some(observation) = day.case.audit().observations.get(index) else { return false };
     let colors = look.colors;
-    let (rect, response) = ui.allocate_exact_size(vec2(ui.available_width(), ROW), Sense::click());
     let (whence, chosen) = (place(day, observation), day.noted == Some(index));
     let text = sentence(observation, day.case.plant().zone, units.of_observations());
     let (mark, state) =
         if day.is_closed(index) { (Mark::Done, "closed") } else { (Mark::Open, "to close") };
     let title = widgets::capital(observation.kind.title());
-    response.widget_info(|| {
+    let (rect, response) = widgets::row(ui, look, (chosen, 0.0), || {
         WidgetInfo::selected(
             Access::Row,
             true,
@@ -327,36 +303,25 @@ fn to_close(ui: &mut Ui, look: Look, day: &Day, units: Units, index: usize) -> b
             format!("{title}, {whence}: {text}, {state}"),
         )
     });
-    ground(ui, look, rect, &response, chosen);
     let painter = ui.painter();
     let y = rect.center().y;
     let left = rect.left() + MARGIN + 22.0;
     let right = rect.right() - REVIEW;
     let narrow = rect.width() < 760.0;
     let room = if narrow { right - left - MARGIN } else { 300.0 };
-    widgets::text_in(
-        painter,
-        pos2(left, y),
-        Align2::LEFT_CENTER,
-        &title,
-        Type::Strong,
-        colors.ink,
-        room,
-    );
+    widgets::text_left(painter, pos2(left, y), &title, Type::Strong, colors.ink, room);
     if !narrow {
-        let used = widgets::text_in(
+        let used = widgets::text_right(
             painter,
             pos2(right - MARGIN, y),
-            Align2::RIGHT_CENTER,
             &whence,
             Type::Body,
             colors.ink_soft,
             190.0,
         );
-        widgets::text_in(
+        widgets::text_left(
             painter,
             pos2(left + 310.0, y),
-            Align2::LEFT_CENTER,
             &text,
             Type::Body,
             colors.ink,
@@ -366,46 +331,26 @@ fn to_close(ui: &mut Ui, look: Look, day: &Day, units: Units, index: usize) -> b
     let at = Rect::from_center_size(pos2(right + 15.0, y), vec2(13.0, 13.0));
     draw_mark(painter, look, at, mark);
     let at = pos2(right + 28.0, y);
-    widgets::text_in(painter, at, Align2::LEFT_CENTER, state, Type::Body, colors.ink, REVIEW);
-    painter.hline(rect.x_range(), rect.bottom() - 0.5, look.hairline());
-    widgets::focus_ring(ui, look, &response, rect);
+    widgets::text_left(painter, at, state, Type::Body, colors.ink, REVIEW);
+    widgets::row_end(ui, look, &response);
     response.clicked()
 }
 
 fn one(ui: &mut Ui, look: Look, day: &Day, units: Units, index: usize) -> bool {
     let Some(observation) = day.case.audit().observations.get(index) else { return false };
     let colors = look.colors;
-    let (rect, response) = ui.allocate_exact_size(vec2(ui.available_width(), ROW), Sense::click());
     let whence = place(day, observation);
     let chosen = day.noted == Some(index);
     let text = sentence(observation, day.case.plant().zone, units.of_observations());
-    response.widget_info(|| {
+    let (rect, response) = widgets::row(ui, look, (chosen, 0.0), || {
         WidgetInfo::selected(Access::Row, true, chosen, format!("{whence}: {text}"))
     });
-    ground(ui, look, rect, &response, chosen);
     let y = rect.center().y;
     let left = rect.left() + MARGIN + 22.0;
     let painter = ui.painter();
-    widgets::text_in(
-        painter,
-        pos2(left, y),
-        Align2::LEFT_CENTER,
-        &whence,
-        Type::Body,
-        colors.ink_soft,
-        150.0,
-    );
+    widgets::text_left(painter, pos2(left, y), &whence, Type::Body, colors.ink_soft, 150.0);
     let room = rect.right() - MARGIN - (left + 166.0);
-    widgets::text_in(
-        painter,
-        pos2(left + 166.0, y),
-        Align2::LEFT_CENTER,
-        &text,
-        Type::Body,
-        colors.ink,
-        room,
-    );
-    painter.hline(rect.x_range(), rect.bottom() - 0.5, look.hairline());
-    widgets::focus_ring(ui, look, &response, rect);
+    widgets::text_left(painter, pos2(left + 166.0, y), &text, Type::Body, colors.ink, room);
+    widgets::row_end(ui, look, &response);
     response.clicked()
 }

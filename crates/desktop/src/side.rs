@@ -16,7 +16,7 @@ use analysis::{Basis, Class, Exception};
 use case::sentence;
 use chart::{ChannelSpan, Measured};
 use egui::accesskit::Role as Access;
-use egui::{Align, Align2, Color32, Layout, Rect, Sense, Ui, WidgetInfo, pos2, vec2};
+use egui::{Align, Color32, Layout, Rect, Sense, Ui, WidgetInfo, pos2, vec2};
 use trace::ValveState;
 
 /// Draws the pane's content.
@@ -177,15 +177,7 @@ fn measured_channels(ui: &mut Ui, look: Look, day: &Day, units: Units, channels:
     let columns = |ui: &Ui, rect: Rect, step: Type, ink: Color32, cells: [&str; 3]| {
         for (place, text) in cells.into_iter().rev().enumerate() {
             let at = pos2(rect.right() - MEASURE * place as f32, rect.center().y);
-            widgets::text_in(
-                ui.painter(),
-                at,
-                Align2::RIGHT_CENTER,
-                text,
-                step,
-                ink,
-                MEASURE - 4.0,
-            );
+            widgets::text_right(ui.painter(), at, text, step, ink, MEASURE - 4.0);
         }
     };
     let size = vec2(ui.available_width(), 18.0);
@@ -215,7 +207,7 @@ fn measured_channels(ui: &mut Ui, look: Look, day: &Day, units: Units, channels:
         let room = rect.width() - 3.0 * MEASURE;
         let text = format!("{}, {symbol}", short_name(span.role));
         let (left, soft) = (rect.left_center(), colors.ink_soft);
-        widgets::text_in(ui.painter(), left, Align2::LEFT_CENTER, &text, Type::Small, soft, room);
+        widgets::text_left(ui.painter(), left, &text, Type::Small, soft, room);
         columns(ui, rect, Type::Strong, colors.ink, [least, greatest, mean]);
         response.on_hover_text(words);
         if !unusable.is_empty() {

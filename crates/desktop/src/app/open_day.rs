@@ -270,15 +270,7 @@ fn steps(ui: &mut Ui, look: Look, day: &Day, actions: &mut Actions) {
             let width = theme::GUTTER - MARGIN;
             let (rect, _) = ui.allocate_exact_size(vec2(width, 24.0), egui::Sense::hover());
             let left = egui::pos2(rect.left() + 6.0, rect.center().y);
-            widgets::text_in(
-                ui.painter(),
-                left,
-                egui::Align2::LEFT_CENTER,
-                &text,
-                Type::Title,
-                colors.ink,
-                width,
-            );
+            widgets::text_left(ui.painter(), left, &text, Type::Title, colors.ink, width);
         }
         for command in [
             Command::WholeDay,

@@ -114,7 +114,7 @@ fn labels(ui: &Ui, look: Look, day: &Day, area: Rect, strip: Rect, whole: TimeWi
     ];
     for (row, (step, ink, text)) in lines.into_iter().enumerate() {
         let at = pos2(left, strip.top() + 9.0 + 17.0 * row as f32);
-        widgets::text_in(painter, at, Align2::LEFT_CENTER, &text, step, ink, room);
+        widgets::text_left(painter, at, &text, step, ink, room);
     }
 }
 

@@ -284,26 +284,10 @@ fn lanes(ui: &Ui, look: Look, day: &Day, frame: &Frame, ticks: &[Tick]) {
     let beside = |lane: Rect, name: &str, value: &str| {
         let left = pos2(lane.left() - GUTTER + MARGIN, lane.center().y);
         let painter = ui.painter();
-        let used = widgets::text_in(
-            painter,
-            left,
-            Align2::LEFT_CENTER,
-            name,
-            Type::Small,
-            colors.ink_soft,
-            90.0,
-        );
+        let used = widgets::text_left(painter, left, name, Type::Small, colors.ink_soft, 90.0);
         let right = pos2(lane.left() - 10.0, lane.center().y);
         let room = GUTTER - used - MARGIN - 20.0;
-        widgets::text_in(
-            painter,
-            right,
-            Align2::RIGHT_CENTER,
-            value,
-            Type::Strong,
-            colors.ink,
-            room,
-        );
+        widgets::text_right(painter, right, value, Type::Strong, colors.ink, room);
     };
     if let Some(lane) = frame.products {
         let word = |text: Option<&trace::TextChannel>| {
@@ -358,15 +342,7 @@ fn lanes(ui: &Ui, look: Look, day: &Day, frame: &Frame, ticks: &[Tick]) {
     );
     let left = pos2(frame.axis.left() - GUTTER + MARGIN, frame.axis.center().y);
     let room = GUTTER - MARGIN - 10.0;
-    widgets::text_in(
-        ui.painter(),
-        left,
-        Align2::LEFT_CENTER,
-        &zone,
-        Type::Small,
-        colors.ink_soft,
-        room,
-    );
+    widgets::text_left(ui.painter(), left, &zone, Type::Small, colors.ink_soft, room);
 }
 
 /// Where shifts begin: a dotted line through the plots, and the name beside it above them.
@@ -387,7 +363,7 @@ fn shifts(ui: &Ui, look: Look, day: &Day, frame: &Frame) {
             let at = pos2(left + 5.0, frame.flags.center().y);
             let text = format!("{name} shift");
             let painter = ui.painter();
-            widgets::text_in(painter, at, Align2::LEFT_CENTER, &text, Type::Small, color, room);
+            widgets::text_left(painter, at, &text, Type::Small, color, room);
         }
     }
 }
@@ -417,21 +393,12 @@ fn gutter(
     let day: &Day = day;
     let left = area.left() + 26.0;
     let at = pos2(left, area.top() + 12.0);
-    let used =
-        widgets::text_in(&painter, at, Align2::LEFT_CENTER, title, Type::Strong, colors.ink, 100.0);
+    let used = widgets::text_left(&painter, at, title, Type::Strong, colors.ink, 100.0);
     let series = Series::of(setting.plot, day, settings.units);
     if let Some(first) = series.first() {
         let at = pos2(left + used + 7.0, at.y);
         let symbol = first.symbol();
-        widgets::text_in(
-            &painter,
-            at,
-            Align2::LEFT_CENTER,
-            symbol,
-            Type::Small,
-            colors.ink_soft,
-            60.0,
-        );
+        widgets::text_left(&painter, at, symbol, Type::Small, colors.ink_soft, 60.0);
     }
     let mut moved = None;
     for (place, shape, verb, step) in
@@ -468,27 +435,18 @@ fn gutter(
             .line_segment(line, Stroke::new(if rank == 0 { 2.4 } else { 1.6 }, look.trace(rank)));
         trace_mark(&painter, pos2(left + 7.0, y), rank, look.trace(rank), colors.surface);
         let at = pos2(left + 20.0, y);
-        widgets::text_in(
-            &painter,
-            at,
-            Align2::LEFT_CENTER,
-            series.name,
-            Type::Small,
-            colors.ink_soft,
-            76.0,
-        );
+        widgets::text_left(&painter, at, series.name, Type::Small, colors.ink_soft, 76.0);
         let right = pos2(area.right() - 10.0, y);
         if let Some(sample) = sample {
             let (text, ink) = match series.reading(sample) {
                 Ok(text) => (text, colors.ink),
                 Err(text) => (text, colors.alert),
             };
-            widgets::text_in(&painter, right, Align2::RIGHT_CENTER, &text, Type::Strong, ink, 92.0);
+            widgets::text_right(&painter, right, &text, Type::Strong, ink, 92.0);
         } else {
-            widgets::text_in(
+            widgets::text_right(
                 &painter,
                 right,
-                Align2::RIGHT_CENTER,
                 series.symbol(),
                 Type::Small,
                 colors.ink_soft,
@@ -516,15 +474,7 @@ fn gutter(
                 shown.number(span.mean)
             );
             let at = pos2(area.right() - 10.0, y - 2.0);
-            widgets::text_in(
-                &painter,
-                at,
-                Align2::RIGHT_CENTER,
-                &text,
-                Type::Small,
-                colors.accent,
-                GUTTER - 30.0,
-            );
+            widgets::text_right(&painter, at, &text, Type::Small, colors.accent, GUTTER - 30.0);
             y += 15.0;
         }
     }
@@ -597,10 +547,9 @@ impl Plot<'_> {
             painter.extend(egui::Shape::dashed_line(&line, Stroke::new(1.4, color), 7.0, 4.0));
             if labelled.iter().all(|other| (other - place).abs() > 12.0) {
                 let at = pos2(x.max + 6.0, place);
-                widgets::text_in(
+                widgets::text_left(
                     ui.painter(),
                     at,
-                    Align2::LEFT_CENTER,
                     &limit.label(),
                     Type::Strong,
                     color,
@@ -628,10 +577,9 @@ impl Plot<'_> {
             if labelled.iter().all(|other| (other - place).abs() > 12.0) {
                 let at = pos2(x.max + 6.0, place);
                 let text = scale.label(tick);
-                widgets::text_in(
+                widgets::text_left(
                     ui.painter(),
                     at,
-                    Align2::LEFT_CENTER,
                     &text,
                     Type::Small,
                     look.colors.ink_soft,

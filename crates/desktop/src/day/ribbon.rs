@@ -103,7 +103,7 @@ pub fn draw_products(
         if rect.width() > 28.0 {
             let at = pos2(rect.left() + 5.0, rect.center().y);
             let room = rect.width() - 9.0;
-            widgets::text_in(painter, at, Align2::LEFT_CENTER, name, Type::Small, color, room);
+            widgets::text_left(painter, at, name, Type::Small, color, room);
         }
     }
 }

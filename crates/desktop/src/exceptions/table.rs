@@ -167,7 +167,7 @@ pub fn show(
                     Row::Episode(place) => episode(ui, look, list, day, place),
                     Row::Cleaning(place) => cleaning(ui, look, list, day, place),
                     Row::Exception(index, inside) => {
-                        if exception(ui, look, day, units, (index, inside), width).clicked() {
+                        if exception(ui, look, day, units, (index, inside), width) {
                             actions.push(Action::Choose(index));
                         }
                     }
@@ -245,24 +245,14 @@ fn header(ui: &mut Ui, look: Look, list: &mut List, width: f32) {
     ui.painter().hline(rect.x_range(), rect.bottom(), look.hairline());
 }
 
-fn line(ui: &mut Ui) -> (Rect, Response) {
-    ui.allocate_exact_size(vec2(ui.available_width(), ROW), Sense::click())
-}
-
-fn ground(ui: &Ui, look: Look, rect: Rect, response: &Response, chosen: bool) {
-    let colors = look.colors;
-    if chosen {
-        ui.painter().rect_filled(rect, 0.0, colors.selected);
-        let bar = Rect::from_min_size(rect.left_top(), vec2(4.0, rect.height()));
-        ui.painter().rect_filled(bar, 0.0, colors.accent);
-    } else if response.hovered() {
-        ui.painter().rect_filled(rect, 0.0, colors.hovered);
-    }
-    ui.painter().hline(rect.x_range(), rect.bottom() - 0.5, look.hairline());
-    widgets::focus_ring(ui, look, response, rect);
+/// A row of the list; one that gets the keyboard comes into view.
+fn row(ui: &mut Ui, look: Look, chosen: bool, said: impl Fn() -> WidgetInfo) -> (Rect, Response) {
+    let (rect, response) = widgets::row(ui, look, (chosen, 4.0), said);
+    widgets::row_end(ui, look, &response);
     if response.gained_focus() {
         response.scroll_to_me(None);
     }
+    (rect, response)
 }
 
 fn episode(ui: &mut Ui, look: Look, list: &mut List, day: &Day, place: usize) {
@@ -319,26 +309,16 @@ fn cleaning(ui: &mut Ui, look: Look, list: &mut List, day: &Day, place: usize) {
 
 /// The heading of several exceptions; whether it was clicked.
 fn heading(ui: &mut Ui, look: Look, text: &str, folded: bool, inside: &[&Exception]) -> bool {
-    let (rect, response) = line(ui);
-    response.widget_info(|| {
+    let (rect, response) = row(ui, look, false, || {
         let state = if folded { "folded" } else { "unfolded" };
         WidgetInfo::labeled(Access::DisclosureTriangle, true, format!("{text}, {state}"))
     });
-    ground(ui, look, rect, &response, false);
     let colors = look.colors;
     let glyph = if folded { Glyph::Folded } else { Glyph::Unfolded };
     let y = rect.center().y;
     widgets::glyph(ui.painter(), pos2(rect.left() + MARGIN + 7.0, y), glyph, colors.ink_soft);
     let mut x = rect.left() + MARGIN + 22.0;
-    x += widgets::text_in(
-        ui.painter(),
-        pos2(x, y),
-        Align2::LEFT_CENTER,
-        text,
-        Type::Strong,
-        colors.ink,
-        520.0,
-    );
+    x += widgets::text_left(ui.painter(), pos2(x, y), text, Type::Strong, colors.ink, 520.0);
     if folded {
         // What is folded away still shows its rules.
         x += 14.0;
@@ -350,15 +330,7 @@ fn heading(ui: &mut Ui, look: Look, text: &str, folded: bool, inside: &[&Excepti
                 let text = format!("{} {count}", rule.name());
                 let at = pos2(x + 18.0, y);
                 x += 30.0
-                    + widgets::text_in(
-                        ui.painter(),
-                        at,
-                        Align2::LEFT_CENTER,
-                        &text,
-                        Type::Body,
-                        colors.ink,
-                        200.0,
-                    );
+                    + widgets::text_left(ui.painter(), at, &text, Type::Body, colors.ink, 200.0);
             }
         }
     }
@@ -372,14 +344,12 @@ fn exception(
     units: Units,
     (index, inside): (usize, bool),
     table: f32,
-) -> Response {
-    let (rect, response) = line(ui);
-    let Some(exception) = day.case.audit().exceptions.get(index) else { return response };
+) -> bool {
+    let Some(exception) = day.case.audit().exceptions.get(index) else { return false };
     let chosen = day.chosen.as_ref().is_some_and(|chosen| chosen.index == index);
-    response.widget_info(|| {
+    let (rect, response) = row(ui, look, chosen, || {
         WidgetInfo::selected(Access::Row, true, chosen, sentence(day, units, exception))
     });
-    ground(ui, look, rect, &response, chosen);
     let colors = look.colors;
     let y = rect.center().y;
     for (column, x, width) in places(rect.left(), table) {
@@ -420,9 +390,10 @@ fn exception(
         }
         widgets::text_in(ui.painter(), at, anchor, &text, step, ink, room);
     }
-    response.on_hover_ui(|ui| {
+    let hovered = response.on_hover_ui(|ui| {
         ui.label(Type::Body.text(sentence(day, units, exception), colors.ink));
-    })
+    });
+    hovered.clicked()
 }
 
 #[cfg(test)]

@@ -87,7 +87,7 @@ fn weeks(ui: &mut Ui, look: Look, shown: &Shown<'_>) -> Option<usize> {
     for (index, name) in WEEK.iter().enumerate() {
         let at = pos2(area.left() + size.x * index as f32 + 4.0, area.top() + HEADING / 2.0);
         let ink = colors.ink_soft;
-        widgets::text_in(ui.painter(), at, Align2::LEFT_CENTER, name, Type::Small, ink, size.x);
+        widgets::text_left(ui.painter(), at, name, Type::Small, ink, size.x);
     }
     let mut chosen = None;
     let builder = UiBuilder::new()
@@ -139,7 +139,7 @@ fn date<'a>(
             let ink = colors.ink_soft;
             let room = rect.width() - 40.0;
             let text = "no record";
-            widgets::text_in(ui.painter(), at, Align2::LEFT_CENTER, text, Type::Small, ink, room);
+            widgets::text_left(ui.painter(), at, text, Type::Small, ink, room);
         }
     }
     let mut chosen = None;
@@ -208,7 +208,7 @@ fn record(
         }
         let room = rect.width() - if index == 0 { 40.0 } else { 18.0 };
         let at = pos2(rect.left() + 12.0, y);
-        widgets::text_in(ui.painter(), at, Align2::LEFT_CENTER, &text, style, ink, room);
+        widgets::text_left(ui.painter(), at, &text, style, ink, room);
         y += step;
     }
     widgets::focus_ring(ui, look, &response, rect);

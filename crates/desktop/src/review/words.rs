@@ -4,9 +4,7 @@
 use super::standing::{self, Mark};
 use crate::theme::{Look, Type, widgets};
 use egui::accesskit::Role as Access;
-use egui::{
-    Align2, Id, Key, Modifiers, Rect, Response, Sense, TextEdit, Ui, WidgetInfo, pos2, vec2,
-};
+use egui::{Id, Key, Modifiers, Rect, Response, Sense, TextEdit, Ui, WidgetInfo, pos2, vec2};
 
 /// How many words are offered at once.
 const OFFERED: usize = 7;
@@ -108,7 +106,7 @@ pub fn check(ui: &mut Ui, look: Look, on: &mut bool, text: &str) {
     standing::draw(ui.painter(), look, place, mark);
     let (at, room) = (pos2(rect.left() + 21.0, rect.center().y), rect.width() - 24.0);
     let ink = look.colors.ink;
-    widgets::text_in(ui.painter(), at, Align2::LEFT_CENTER, text, Type::Body, ink, room);
+    widgets::text_left(ui.painter(), at, text, Type::Body, ink, room);
     show_focus(ui, look, &response);
 }
 
@@ -136,6 +134,6 @@ fn row(ui: &mut Ui, look: Look, word: &str, marked: bool) -> Response {
     }
     let at = pos2(rect.left() + 8.0, rect.center().y);
     let room = rect.width() - 12.0;
-    widgets::text_in(ui.painter(), at, Align2::LEFT_CENTER, word, Type::Body, colors.ink, room);
+    widgets::text_left(ui.painter(), at, word, Type::Body, colors.ink, room);
     response
 }

@@ -6,13 +6,11 @@ use crate::action::Actions;
 use crate::clock::minute;
 use crate::review::state::{Focus, Review};
 use crate::review::words;
-use crate::theme::{Look, MARGIN, ROW, Type, widgets};
+use crate::theme::{Look, MARGIN, Type, widgets};
 use ::review::{Decision, ItemKind};
 use analysis::{Audit, Presence};
 use egui::accesskit::Role as Access;
-use egui::{
-    Align2, Id, Key, Rect, Sense, Stroke, StrokeKind, Ui, UiBuilder, WidgetInfo, pos2, vec2,
-};
+use egui::{Id, Key, Rect, Stroke, StrokeKind, Ui, UiBuilder, WidgetInfo, pos2, vec2};
 
 /// Draws the list; what is missing stands first.
 pub(super) fn show(
@@ -36,8 +34,6 @@ pub(super) fn show(
     ui.scope_builder(builder, |ui| {
         egui::ScrollArea::vertical().auto_shrink(false).id_salt("must hold").show(ui, |ui| {
             for item in order.into_iter().flat_map(of) {
-                let size = vec2(ui.available_width(), ROW);
-                let (rect, response) = ui.allocate_exact_size(size, Sense::click());
                 let state = review.state();
                 let is_entry =
                     state.is_some_and(|state| state.subject().entries.contains(&item.item));
@@ -48,10 +44,9 @@ pub(super) fn show(
                 };
                 let said =
                     || format!("{word}: {}. {detail}. Asked for by {}", item.item, item.source);
-                response.widget_info(|| WidgetInfo::labeled(Access::Row, true, said()));
-                if response.hovered() {
-                    ui.painter().rect_filled(rect, 0.0, colors.hovered);
-                }
+                let (rect, response) = widgets::row(ui, look, (false, 0.0), || {
+                    WidgetInfo::labeled(Access::Row, true, said())
+                });
                 let (y, left) = (rect.center().y, rect.left() + MARGIN);
                 let mark = Rect::from_center_size(pos2(left + 6.0, y), vec2(11.0, 11.0));
                 sign(ui, look, mark, presence);
@@ -73,10 +68,9 @@ pub(super) fn show(
                     ),
                 ] {
                     let at = pos2(x, y);
-                    widgets::text_in(ui.painter(), at, Align2::LEFT_CENTER, text, step, ink, width);
+                    widgets::text_left(ui.painter(), at, text, step, ink, width);
                 }
-                ui.painter().hline(rect.x_range(), rect.bottom() - 0.5, look.hairline());
-                widgets::focus_ring(ui, look, &response, rect);
+                widgets::row_end(ui, look, &response);
                 response.on_hover_text(said());
                 if is_entry {
                     let place = Rect::from_min_max(

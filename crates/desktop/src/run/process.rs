@@ -6,7 +6,7 @@ use crate::theme::{GAP, Look, MARGIN, Type, still_plot, widgets};
 use crate::units::Units;
 use analysis::{Followed, LETHALITY_CAUTION, Trend};
 use egui::accesskit::Role as Access;
-use egui::{Align2, Color32, Rect, RichText, Sense, Stroke, Ui, UiBuilder, WidgetInfo, pos2, vec2};
+use egui::{Color32, Rect, RichText, Sense, Stroke, Ui, UiBuilder, WidgetInfo, pos2, vec2};
 use egui_plot::{HLine, Line, MarkerShape, PlotPoints, Points};
 use trace::{Role, Unit as _};
 
@@ -35,7 +35,7 @@ fn fact(ui: &mut Ui, look: Look, name: &str, text: &str) {
         let (rect, _) = ui.allocate_exact_size(vec2(130.0, 17.0), Sense::hover());
         let at = rect.left_center();
         let ink = look.colors.ink_soft;
-        widgets::text_in(ui.painter(), at, Align2::LEFT_CENTER, name, Type::Small, ink, 130.0);
+        widgets::text_left(ui.painter(), at, name, Type::Small, ink, 130.0);
         let text = RichText::new(text).font(Type::Body.font()).color(look.colors.ink);
         ui.add(egui::Label::new(text).wrap().selectable(true));
     });
@@ -137,12 +137,12 @@ fn one(ui: &mut Ui, look: Look, day: &Day, units: Units, trend: &Trend, rect: Re
     let painter = ui.painter().clone();
     let row = |y: f32| pos2(rect.left(), rect.top() + y);
     let room = rect.width();
-    widgets::text_in(&painter, row(9.0), Align2::LEFT_CENTER, name, Type::Strong, colors.ink, room);
+    widgets::text_left(&painter, row(9.0), name, Type::Strong, colors.ink, room);
     let text = format!("{mean}, minutes {range}");
     let at = row(26.0);
-    widgets::text_in(&painter, at, Align2::LEFT_CENTER, &text, Type::Small, colors.ink_soft, room);
+    widgets::text_left(&painter, at, &text, Type::Small, colors.ink_soft, room);
     let at = row(42.0);
-    widgets::text_in(&painter, at, Align2::LEFT_CENTER, &drift, Type::Small, colors.ink, room);
+    widgets::text_left(&painter, at, &drift, Type::Small, colors.ink, room);
     let place = Rect::from_min_max(row(52.0), rect.right_bottom());
     ui.scope_builder(UiBuilder::new().max_rect(place), |ui| {
         plot(ui, look, trend, factor, place);

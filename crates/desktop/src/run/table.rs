@@ -1,7 +1,7 @@
 //! A plain table: a heading, rows that say all of themselves in words, and cells that are cut with
 //! an ellipsis rather than run into each other.
 
-use crate::theme::{Look, MARGIN, ROW, Type, widgets};
+use crate::theme::{Look, MARGIN, Type, widgets};
 use egui::accesskit::Role as Access;
 use egui::{Align2, Sense, Ui, WidgetInfo, pos2, vec2};
 
@@ -41,8 +41,6 @@ pub(super) fn show(ui: &mut Ui, look: Look, name: &str, columns: &[Column], rows
         egui::UiBuilder::new().accessibility_role(Access::Table).accessibility_label(name);
     ui.scope_builder(builder, |ui| {
         for row in rows {
-            let size = vec2(ui.available_width(), ROW);
-            let (rect, response) = ui.allocate_exact_size(size, Sense::click());
             let said = || {
                 let cells = columns.iter().zip(row).filter(|(_, cell)| !cell.is_empty());
                 let cells: Vec<String> = cells
@@ -52,14 +50,12 @@ pub(super) fn show(ui: &mut Ui, look: Look, name: &str, columns: &[Column], rows
                     .collect();
                 cells.join(", ")
             };
-            response.widget_info(|| WidgetInfo::labeled(Access::Row, true, said()));
-            if response.hovered() {
-                ui.painter().rect_filled(rect, 0.0, colors.hovered);
-            }
+            let (rect, response) = widgets::row(ui, look, (false, 0.0), || {
+                WidgetInfo::labeled(Access::Row, true, said())
+            });
             let cells: Vec<&str> = row.iter().map(String::as_str).collect();
             line(ui, rect.left(), rect.center().y, &cells, false);
-            ui.painter().hline(rect.x_range(), rect.bottom() - 0.5, look.hairline());
-            widgets::focus_ring(ui, look, &response, rect);
+            widgets::row_end(ui, look, &response);
             response.on_hover_text(said());
         }
     });
