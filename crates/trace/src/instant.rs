@@ -141,7 +141,7 @@ impl fmt::Display for Duration {
 /// ```
 /// use trace::{Duration, Instant, Interval};
 ///
-/// let second = |count| Instant::from_unix_milliseconds(count * 1000);
+/// let second = |count: i64| Instant::from_unix_milliseconds(count * 1000);
 /// let (cold, stuck) = (
 ///     Interval::between(second(10), second(40)),
 ///     Interval::between(second(40), second(70)),
