@@ -4,7 +4,9 @@
 use crate::commands::Command;
 use crate::dialogs::Purpose;
 use crate::problem::Problem;
+use crate::theme::{Look, widgets};
 use ::review::{Decision, Meaning, Scope, SignerId};
+use egui::Ui;
 use signers::UnlockedKey;
 use std::path::PathBuf;
 
@@ -91,6 +93,20 @@ impl Actions {
     /// Adds something.
     pub fn push(&mut self, action: impl Into<Action>) {
         self.0.push(action.into());
+    }
+
+    /// Draws a button with the key of a command, which is to be carried out when it is pressed.
+    pub fn button(&mut self, ui: &mut Ui, look: Look, command: Command, title: &str) {
+        if widgets::button(ui, look, title, &command.key_text(ui.ctx())).clicked() {
+            self.push(command);
+        }
+    }
+
+    /// The same for what is done most.
+    pub fn primary_button(&mut self, ui: &mut Ui, look: Look, command: Command, title: &str) {
+        if widgets::primary_button(ui, look, title, &command.key_text(ui.ctx())).clicked() {
+            self.push(command);
+        }
     }
 
     /// Takes the first that need not wait.

@@ -31,16 +31,10 @@ pub fn show(ui: &mut Ui, look: Look, settings: &Settings, has_demo: bool, action
             ui.horizontal_wrapped(|ui| {
                 ui.spacing_mut().item_spacing.x = 8.0;
                 if has_demo {
-                    let key = Command::OpenDemo.key_text(ui.ctx());
-                    if widgets::primary_button(ui, look, "Open the demo", &key).clicked() {
-                        actions.push(Command::OpenDemo);
-                    }
+                    actions.primary_button(ui, look, Command::OpenDemo, "Open the demo");
                 }
                 for command in [Command::OpenFiles, Command::OpenFolder] {
-                    let key = command.key_text(ui.ctx());
-                    if widgets::button(ui, look, command.title(), &key).clicked() {
-                        actions.push(command);
-                    }
+                    actions.button(ui, look, command, command.title());
                 }
             });
             let text = "Or drop a logger's CSV files here, or a folder with one file a day.";

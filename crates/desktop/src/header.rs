@@ -33,11 +33,8 @@ pub fn bar(
                 ui.label(Type::Title.text("Holdtrace", look.colors.ink));
                 ui.add_space(MARGIN);
                 if register.is_some() {
-                    let key = Command::ShowRegister.key_text(ui.ctx());
                     ui.add_enabled_ui(day.is_some(), |ui| {
-                        if widgets::button(ui, look, "Register", &key).clicked() {
-                            actions.push(Command::ShowRegister);
-                        }
+                        actions.button(ui, look, Command::ShowRegister, "Register");
                     });
                 }
                 match (day, register.filter(|register| register.entries().len() > 1)) {
@@ -49,10 +46,7 @@ pub fn bar(
                 }
                 ui.with_layout(Layout::right_to_left(Align::Center), |ui| {
                     menu(ui, look, &settings.recent, actions);
-                    let key = Command::CommandList.key_text(ui.ctx());
-                    if widgets::button(ui, look, "Commands", &key).clicked() {
-                        actions.push(Command::CommandList);
-                    }
+                    actions.button(ui, look, Command::CommandList, "Commands");
                     if let Some(day) = day {
                         units(ui, look, day, settings, actions);
                         let text = format!(
@@ -90,11 +84,8 @@ pub fn draw_mark(painter: &egui::Painter, look: Look, rect: Rect) {
 fn day_buttons(ui: &mut Ui, look: Look, register: &Register, actions: &mut Actions) {
     let (entries, current) = (register.entries(), register.current());
     let name = entries.get(current).map_or_else(String::new, |entry| record_name(&entry.files));
-    let key = Command::PreviousDay.key_text(ui.ctx());
     ui.add_enabled_ui(current > 0, |ui| {
-        if widgets::button(ui, look, "Day before", &key).clicked() {
-            actions.push(Command::PreviousDay);
-        }
+        actions.button(ui, look, Command::PreviousDay, "Day before");
     });
     let text = format!("{name}  {} of {}", current + 1, entries.len());
     let response = widgets::button(ui, look, &text, "\u{25bc}");
@@ -108,11 +99,8 @@ fn day_buttons(ui: &mut Ui, look: Look, register: &Register, actions: &mut Actio
             }
         });
     });
-    let key = Command::NextDay.key_text(ui.ctx());
     ui.add_enabled_ui(current + 1 < entries.len(), |ui| {
-        if widgets::button(ui, look, "Next day", &key).clicked() {
-            actions.push(Command::NextDay);
-        }
+        actions.button(ui, look, Command::NextDay, "Next day");
     });
 }
 
@@ -288,10 +276,7 @@ pub fn progress(ui: &mut Ui, look: Look, loader: &Loader, actions: &mut Actions)
                 ui.label(Type::Small.text(text, colors.ink_soft));
             }
             ui.add_space(GAP);
-            let key = Command::Cancel.key_text(ui.ctx());
-            if widgets::button(ui, look, "Stop reading", &key).clicked() {
-                actions.push(Command::Cancel);
-            }
+            actions.button(ui, look, Command::Cancel, "Stop reading");
         });
     });
 }

@@ -76,10 +76,7 @@ impl Problems {
                         ui.add(egui::Label::new(job).wrap().selectable(true));
                     });
                     ui.with_layout(egui::Layout::right_to_left(egui::Align::Min), |ui| {
-                        let key = Command::DismissMessage.key_text(ui.ctx());
-                        if widgets::button(ui, look, "Dismiss", &key).clicked() {
-                            actions.push(Command::DismissMessage);
-                        }
+                        actions.button(ui, look, Command::DismissMessage, "Dismiss");
                         if widgets::button(ui, look, "Copy", "").clicked() {
                             actions.push(Command::CopyMessage);
                         }

@@ -65,10 +65,7 @@ pub(super) fn show(
 fn turn(ui: &mut Ui, look: Look, month: NaiveDate, actions: &mut Actions) {
     ui.horizontal(|ui| {
         for command in [Command::MonthBefore, Command::NextMonth] {
-            let key = command.key_text(ui.ctx());
-            if widgets::button(ui, look, command.title(), &key).clicked() {
-                actions.push(command);
-            }
+            actions.button(ui, look, command, command.title());
         }
         ui.add_space(GAP);
         ui.label(Type::Title.text(month.format("%B %Y").to_string(), look.colors.ink));

@@ -361,10 +361,7 @@ impl Register {
                     ui.add_space(MARGIN);
                     let date = oldest.date().map_or(oldest.name(), |date| date.to_string());
                     let text = format!("Open the oldest to review: {date}");
-                    let key = Command::OldestToReview.key_text(ui.ctx());
-                    if widgets::primary_button(ui, look, &text, &key).clicked() {
-                        actions.push(Command::OldestToReview);
-                    }
+                    actions.primary_button(ui, look, Command::OldestToReview, &text);
                 });
             }
         });
@@ -399,10 +396,7 @@ impl Register {
             ui.add_space(MARGIN);
             ui.label(Type::Body.text(format!("{done} of {all} records"), look.colors.ink));
             widgets::progress_bar(ui, look, 260.0, fraction, "Progress of the folder");
-            let key = Command::Cancel.key_text(ui.ctx());
-            if widgets::button(ui, look, Command::Cancel.title(), &key).clicked() {
-                actions.push(Command::Cancel);
-            }
+            actions.button(ui, look, Command::Cancel, Command::Cancel.title());
         });
     }
 }

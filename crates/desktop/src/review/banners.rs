@@ -8,7 +8,7 @@ use super::state::Review;
 use crate::action::Actions;
 use crate::commands::Command;
 use crate::theme::widgets::capital;
-use crate::theme::{GAP, Look, MARGIN, Type, widgets};
+use crate::theme::{GAP, Look, MARGIN, Type};
 use egui::accesskit::Role as Access;
 use egui::{Align, Frame, Layout, Margin, Rect, ScrollArea, Sense, Ui, vec2};
 
@@ -74,10 +74,7 @@ fn draw(ui: &mut Ui, look: Look, notice: &Notice, actions: &mut Actions) {
             let Some(command) = command else { return };
             ui.with_layout(Layout::right_to_left(Align::Center), |ui| {
                 ui.add_space(MARGIN);
-                let key = command.key_text(ui.ctx());
-                if widgets::primary_button(ui, look, command.title(), &key).clicked() {
-                    actions.push(*command);
-                }
+                actions.primary_button(ui, look, *command, command.title());
             });
         });
         for text in found {

@@ -79,10 +79,7 @@ fn form(ui: &mut Ui, look: Look, (review, actions): (&mut Review, &mut Actions),
         review.typed.set_reason(id, reason.clone());
     }
     ui.add_space(2.0);
-    let key = Command::Settle.key_text(ui.ctx());
-    if widgets::primary_button(ui, look, "Close, then next open", &key).clicked() {
-        actions.push(Command::Settle);
-    }
+    actions.primary_button(ui, look, Command::Settle, "Close, then next open");
     if reason.trim().is_empty() {
         ui.label(Type::Small.text("Required: reason.", look.colors.ink_soft));
     }

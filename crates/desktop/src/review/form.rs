@@ -188,10 +188,7 @@ fn form(
         words::check(ui, look, whole_episode, &text);
     }
     ui.add_space(2.0);
-    let key = Command::Settle.key_text(ui.ctx());
-    if widgets::primary_button(ui, look, Command::Settle.title(), &key).clicked() {
-        actions.push(Command::Settle);
-    }
+    actions.primary_button(ui, look, Command::Settle, Command::Settle.title());
     match complete.missing() {
         Some(missing) => {
             let text = format!("Required: {missing}.");

@@ -8,7 +8,7 @@ use crate::clock::minute;
 use crate::commands::Command;
 use crate::theme::card::{card, figure, paragraph, title};
 use crate::theme::widgets::capital;
-use crate::theme::{GAP, Look, Type, widgets};
+use crate::theme::{GAP, Look, Type};
 use ::review::{Act, Kind, Meaning, Proof, Scope, Signed, Stage, State};
 use egui::accesskit::Role as Access;
 use egui::{Rect, Sense, Ui, UiBuilder, vec2};
@@ -67,10 +67,7 @@ pub fn show(ui: &mut Ui, look: Look, review: &Review, actions: &mut Actions) {
             let is_signed = state.signatures().iter().any(Signed::is_current);
             let all = [(Command::Sign, true), (Command::Reopen, is_signed)];
             for (command, _) in all.into_iter().filter(|(_, shown)| *shown) {
-                let key = command.key_text(ui.ctx());
-                if widgets::button(ui, look, command.title(), &key).clicked() {
-                    actions.push(command);
-                }
+                actions.button(ui, look, command, command.title());
             }
         });
     });
