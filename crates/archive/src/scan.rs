@@ -11,10 +11,10 @@ use crate::progress::ScanProgress;
 use crate::record;
 use crate::shelf::Shelf;
 use crate::trust::Trust;
-use daybook::{Day, Entry, Review};
+use daybook::{Day, Entry};
 use ingest::Progress;
 use journal::Reading;
-use review::{Books, Evidence, Paths, Subject};
+use review::{Books, Evidence, Paths, Reviewed, Subject};
 use std::collections::{BTreeMap, BTreeSet};
 use std::path::{Component, Path, PathBuf};
 use std::sync::atomic::{AtomicUsize, Ordering};
@@ -148,15 +148,15 @@ struct Desk<'a> {
 
 impl Desk<'_> {
     /// Where the review of a record stands, as far as is known what lies before it.
-    fn review_of(&self, job: &Job, entry: &Entry) -> Review {
+    fn review_of(&self, job: &Job, entry: &Entry) -> Reviewed {
         let none = Books::none("there is no register of signers");
         let books = self.books.get(job.register.as_path()).unwrap_or(&none);
         let fresh = entry.day.as_ref().map(|day| &day.subject).map_err(Clone::clone);
         let journal = job.files.paths().journal;
         let of = (&job.journal, journal.as_path());
-        let review = Review::of(&Evidence::new(of, books, fresh, entry.hole(), self.now));
+        let review = Reviewed::of(&Evidence::new(of, books, fresh, entry.hole(), self.now));
         match &job.unreadable {
-            Some(why) => Review::unreadable(&review, why),
+            Some(why) => review.unreadable(why),
             None => review,
         }
     }
@@ -198,7 +198,7 @@ fn entry_of_gone(journal: &Path, posted: &signers::Posted) -> Entry {
         files: vec![record.clone()],
         record,
         day: Err(why.clone()),
-        review: Review::unread(0, 0).unreadable(&why),
+        review: Reviewed::unread().unreadable(&why),
         before: None,
         reviewed: None,
         kept: false,
@@ -331,7 +331,7 @@ fn look_at(
         record: job.files.first().to_owned(),
         files: job.files.logger.clone(),
         day,
-        review: Review::unread(0, 0),
+        review: Reviewed::unread(),
         before: None,
         reviewed: job.named.clone(),
         kept: kept.is_some(),

@@ -3,10 +3,10 @@
 use crate::before::Before;
 use crate::day::{Day, ExceptionRow};
 use crate::deadline::review_due;
-use crate::standing::Review;
 use chrono::{DateTime, NaiveDate};
-use review::{HoleBefore, Stage, Subject};
+use review::{HoleBefore, Made, Meaning, Reviewed, Stage, Subject};
 use std::path::PathBuf;
+use trace::Instant;
 
 /// One record of a folder.
 #[derive(Debug, Clone, PartialEq)]
@@ -18,7 +18,7 @@ pub struct Entry {
     /// Its row; a sentence where the record can't be read.
     pub day: Result<Day, String>,
     /// Where its review stands.
-    pub review: Review,
+    pub review: Reviewed,
     /// How it follows the record before it of the same pasteurizer; `None` where there is none.
     pub before: Option<Before>,
     /// What the journal says was reviewed, for a record that can't be read any more.
@@ -62,10 +62,13 @@ impl Entry {
             Ok(day) => (day.created, day.review_within),
             Err(_) => (self.date()?, plant::Review::default().within_working_days),
         };
-        // On an audit by an older version of the method it was reviewed when its signatures say.
-        let was_reviewed =
-            self.review.stage == Stage::MethodChanged && self.review.reviewed_at.is_some();
-        (self.review.stage.is_to_review() && !was_reviewed).then(|| review_due(created, within))
+        let is_due = is_due(self.review.stage, || self.covered_at(Meaning::Reviewed));
+        is_due.then(|| review_due(created, within))
+    }
+
+    /// When standing signatures of a meaning first covered the whole record.
+    pub(crate) fn covered_at(&self, meaning: Meaning) -> Option<Instant> {
+        self.review.state.as_ref()?.covered_at(meaning)
     }
 
     /// The hole before it that is to be closed, closed or not; `None` where there is none.
@@ -75,7 +78,23 @@ impl Entry {
 
     /// The hole before it that nobody has closed yet.
     pub fn open_hole(&self) -> Option<&HoleBefore> {
-        self.hole().filter(|_| self.review.hole_closed.is_none())
+        self.hole().filter(|_| self.hole_closed().is_none())
+    }
+
+    /// How the hole before it was closed; `None` where it is open, or where there is none.
+    pub fn hole_closed(&self) -> Option<&Made> {
+        self.review.state.as_ref()?.hole_closed(self.hole()?)
+    }
+
+    /// How many observations are closed, and how many there are to close; for a record that can't be
+    /// read what its journal says.
+    pub fn closed(&self) -> (usize, usize) {
+        let state = self.review.state.as_ref();
+        let Ok(day) = &self.day else { return state.map_or((0, 0), |one| one.progress().closed) };
+        // One that the journal does not know yet is not closed.
+        let is_closed = |id: &str| state.is_some_and(|state| state.closed(id).is_some());
+        let items = &day.subject.to_close;
+        (items.iter().filter(|item| is_closed(&item.id)).count(), items.len())
     }
 
     /// How many exceptions in production are resolved, and how many there are; for a record that
@@ -83,8 +102,17 @@ impl Entry {
     pub fn resolved(&self) -> (usize, usize) {
         match &self.day {
             Ok(day) => self.resolved_of(day.in_production()),
-            Err(_) => self.review.resolved,
+            Err(_) => {
+                self.review.state.as_ref().map_or((0, 0), |state| state.progress().exceptions)
+            }
         }
+    }
+
+    /// The same of all exceptions.
+    pub fn resolved_in_all(&self) -> (usize, usize) {
+        let ((done, all), (done_outside, outside)) =
+            (self.resolved(), self.resolved_outside_production());
+        (done + done_outside, all + outside)
     }
 
     /// The same of the exceptions outside production.
@@ -95,40 +123,33 @@ impl Entry {
     }
 
     fn resolved_of<'a>(&self, all: impl Iterator<Item = &'a ExceptionRow>) -> (usize, usize) {
-        let is_resolved = |id: &String| self.review.decisions.contains_key(id);
-        all.fold((0, 0), |(done, all), one| (done + usize::from(is_resolved(&one.id)), all + 1))
+        let is_resolved = |one: &ExceptionRow| self.review.resolution(&one.id).is_some();
+        all.fold((0, 0), |(done, all), one| (done + usize::from(is_resolved(one)), all + 1))
     }
+}
+
+/// Whether a record is still to be reviewed: on an audit by an older version of the method it was
+/// reviewed when its signatures say.
+fn is_due(stage: Stage, reviewed_at: impl FnOnce() -> Option<Instant>) -> bool {
+    stage.is_to_review() && (stage != Stage::MethodChanged || reviewed_at().is_none())
 }
 
 #[cfg(test)]
 mod tests {
     use super::*;
-    use trace::Instant;
-
-    fn entry(stage: Stage, reviewed_at: Option<Instant>) -> Entry {
-        Entry {
-            record: PathBuf::from("2026-03-12.csv"),
-            files: Vec::new(),
-            day: Err("gone".to_owned()),
-            review: Review { stage, reviewed_at, ..Review::unread(0, 0) },
-            before: None,
-            reviewed: None,
-            kept: false,
-        }
-    }
 
     /// A new version of the method does not make what was reviewed in its time overdue.
     #[test]
     fn what_was_reviewed_before_the_method_changed_is_not_due_again() {
         let at = Some(Instant::from_unix_milliseconds(1_773_411_600_000));
-        assert_eq!(entry(Stage::MethodChanged, at).due(), None);
+        assert!(!is_due(Stage::MethodChanged, || at));
         for (stage, reviewed_at) in [
             (Stage::MethodChanged, None),
             (Stage::ChangedSinceSigning, at),
             (Stage::BeingReviewed, None),
         ] {
-            assert!(entry(stage, reviewed_at).due().is_some(), "{stage:?}");
+            assert!(is_due(stage, || reviewed_at), "{stage:?}");
         }
-        assert_eq!(entry(Stage::Signed, at).due(), None);
+        assert!(!is_due(Stage::Signed, || at));
     }
 }

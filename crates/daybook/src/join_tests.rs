@@ -6,11 +6,11 @@ use crate::join::{join, production_days};
 use crate::lot::lot;
 use crate::month::month;
 use crate::range::Range;
-use crate::standing::Closing;
 use crate::summary::Summary;
-use crate::summary_tests::{date, record};
+use crate::summary_tests::{date, decided, record};
 use chrono::DateTime;
 use proptest::prelude::*;
+use review::Decision;
 
 /// A record of a pasteurizer from one time to another, six hours behind UTC, and the positions of
 /// the flow diversion device at its ends.
@@ -113,12 +113,10 @@ fn a_hole_with_forward_flow_at_an_end_is_told_on_date_and_range_until_it_is_clos
         assert!(json["holes_between_records"][0]["closed"].is_null());
         assert_eq!(json["production_days"][0]["records"].as_array().map(Vec::len), Some(2));
     }
-    entries[1].review.hole_closed = Some(Closing {
-        reason: "logger restarted, product returned to the balance tank".to_owned(),
-        note: String::new(),
-        by: "anna".to_owned(),
-        at: String::new(),
-    });
+    let Some(hole) = entries[1].hole().cloned() else { panic!("there is a hole") };
+    let reason = "logger restarted, product returned to the balance tank".to_owned();
+    let closed = Decision::HoleClosed { hole, reason, note: String::new() };
+    entries[1].review = decided(&entries[1], closed);
     assert_eq!(of_day(&entries), 0);
     let whole = summary(&entries, Range::default());
     assert_eq!((whole.totals().holes, whole.totals().holes_closed), (1, 1));

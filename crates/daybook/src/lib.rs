@@ -16,10 +16,10 @@ mod followed;
 mod join;
 #[cfg(test)]
 mod join_tests;
+mod json;
 mod lot;
 mod month;
 mod range;
-mod standing;
 mod summary;
 #[cfg(test)]
 mod summary_tests;
@@ -38,7 +38,6 @@ pub use join::{ProductionDay, join, production_days};
 pub use lot::{LotTrace, lot};
 pub use month::{Cell, Month, month};
 pub use range::{HoleRow, Range};
-pub use standing::{Closing, Decision, Given, Review};
 pub use summary::Summary;
 pub use text::{Fact, rule_name};
 pub use totals::{Count, Passed, Signatures, Totals, Waited};

@@ -3,7 +3,7 @@
 
 use crate::day::{Amount, ExceptionRow, RunRow};
 use crate::entry::Entry;
-use crate::standing::Decision;
+use crate::json::{hole_closed, resolution, signature};
 use review::HoleBefore;
 use serde_json::{Value, json};
 use std::collections::BTreeSet;
@@ -18,8 +18,8 @@ pub struct LotTrace<'a> {
     pub records: Vec<&'a Entry>,
     /// Its runs with their records.
     pub runs: Vec<(&'a Entry, &'a RunRow)>,
-    /// The exceptions that touched it, with their records and what was decided.
-    pub exceptions: Vec<(&'a Entry, &'a ExceptionRow, Option<&'a Decision>)>,
+    /// The exceptions that touched it, with their records.
+    pub exceptions: Vec<(&'a Entry, &'a ExceptionRow)>,
     /// What of it passed while exceptions lasted, a record each.
     pub passed: Vec<(&'a Entry, &'a Amount)>,
     /// The holes before and after its records, each with the later record: it may have run in them.
@@ -62,7 +62,7 @@ pub fn lot<'a>(entries: &'a [Entry], wanted: &str) -> LotTrace<'a> {
         found.runs.extend(day.runs.iter().filter(|run| is_it(&run.lot)).map(|run| (entry, run)));
         for one in &day.exceptions {
             if one.lots.iter().any(|lot| is_it(lot)) {
-                found.exceptions.push((entry, one, entry.review.decisions.get(&one.id)));
+                found.exceptions.push((entry, one));
             }
         }
         let lots = day.lots.iter().filter(|(lot, _)| is_it(lot));
@@ -85,7 +85,8 @@ impl LotTrace<'_> {
     /// All of it for a program.
     pub fn json(&self) -> Value {
         let runs = self.runs.iter().map(|(entry, run)| json!({"record": entry.name(), "run": run}));
-        let exceptions = self.exceptions.iter().map(|(entry, one, decision)| {
+        let exceptions = self.exceptions.iter().map(|(entry, one)| {
+            let decision = resolution(entry.review.resolution(&one.id));
             json!({"record": entry.name(), "exception": one, "decision": decision})
         });
         let passed = self
@@ -93,7 +94,7 @@ impl LotTrace<'_> {
             .iter()
             .map(|(entry, amount)| json!({"record": entry.name(), "passed": amount}));
         let holes = self.holes.iter().map(|(entry, hole)| {
-            json!({"record": entry.name(), "hole": hole, "closed": entry.review.hole_closed})
+            json!({"record": entry.name(), "hole": hole, "closed": hole_closed(entry)})
         });
         let records = self.records.iter().map(|entry| {
             json!({
@@ -101,7 +102,8 @@ impl LotTrace<'_> {
                 "date": entry.date(),
                 "unit": entry.unit(),
                 "stage": entry.review.stage.key(),
-                "signatures": entry.review.signatures,
+                "signatures":
+                    entry.review.signatures().iter().map(signature).collect::<Vec<_>>(),
                 "faults": entry.review.faults,
             })
         });

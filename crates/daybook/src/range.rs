@@ -3,11 +3,9 @@
 use crate::day::{Amount, Day, ExceptionRow, RunRow};
 use crate::entry::Entry;
 use crate::lot::is_same;
-use crate::standing::Closing;
 use chrono::{DateTime, NaiveDate};
-use review::HoleBefore;
+use review::{HoleBefore, Made, Meaning};
 use std::collections::{BTreeMap, BTreeSet};
-use trace::Instant;
 
 /// What is asked for; what is `None` is not narrowed down.
 #[derive(Debug, Clone, PartialEq, Eq, Default)]
@@ -148,8 +146,8 @@ impl Counted<'_> {
 
     /// How many of the exceptions in production that count are resolved.
     pub fn resolved(&self) -> usize {
-        let decisions = &self.entry.review.decisions;
-        self.in_production().filter(|one| decisions.contains_key(&one.id)).count()
+        let review = &self.entry.review;
+        self.in_production().filter(|one| review.resolution(&one.id).is_some()).count()
     }
 
     /// How many of the exceptions that count lie wholly in cleaning, and in how many cleanings.
@@ -161,14 +159,16 @@ impl Counted<'_> {
 
     /// How many items of the plant's list neither the record holds nor somebody entered.
     pub fn still_missing(&self, day: &Day) -> usize {
-        let entered = &self.entry.review.entered;
-        day.missing.iter().filter(|item| !entered.contains_key(*item)).count()
+        let state = self.entry.review.state.as_ref();
+        let entered = |item: &&String| state.is_some_and(|state| state.entered(item).is_some());
+        day.missing.iter().filter(|item| !entered(item)).count()
     }
 
-    /// The hours from the record's end to `instant`.
-    pub fn hours_to(&self, instant: Option<Instant>) -> Option<f64> {
+    /// The hours from the record's end to when standing signatures of a meaning covered it.
+    pub fn hours_to(&self, meaning: Meaning) -> Option<f64> {
         let end = DateTime::parse_from_rfc3339(&self.day?.subject.end).ok()?;
-        let waited = instant?.unix_milliseconds() - end.timestamp_millis();
+        let at = self.entry.covered_at(meaning)?;
+        let waited = at.unix_milliseconds() - end.timestamp_millis();
         Some(waited as f64 / 3_600_000.0)
     }
 }
@@ -188,8 +188,8 @@ impl<'a> HoleRow<'a> {
     }
 
     /// How it was closed; `None` while it is open.
-    pub const fn closing(&self) -> Option<&'a Closing> {
-        self.entry.review.hole_closed.as_ref()
+    pub fn closing(&self) -> Option<&'a Made> {
+        self.entry.hole_closed()
     }
 
     /// Whether a range touches it: it counts to every date from the end of the one record to the
@@ -210,7 +210,7 @@ impl<'a> HoleRow<'a> {
     pub fn in_words(&self) -> String {
         let Self { entry, hole } = self;
         let standing = match self.closing() {
-            Some(closing) => format!("closed by {}: {}", closing.by, closing.reason),
+            Some(Made { value, mark, .. }) => format!("closed by {}: {value}", mark.by),
             None => format!("not closed; give the reason in the review of {}", entry.name()),
         };
         format!("{}: {}; {standing}", entry.unit(), hole.in_words())

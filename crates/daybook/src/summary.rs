@@ -8,12 +8,13 @@ use crate::error::Error;
 use crate::figure::Figure;
 use crate::followed::Series;
 use crate::join::{ProductionDay, production_days};
+use crate::json::{hole_closed, signature};
 use crate::range::{Counted, HoleRow, Range};
 use crate::totals::{Totals, count, total};
 use case::{Builder, Table, plural};
 use chrono::NaiveDate;
 use plant::Zone;
-use review::{HoleBefore, disposition_name};
+use review::{HoleBefore, Mark, Meaning, Settlement, disposition_name};
 use serde_json::{Value, json};
 use std::collections::{BTreeMap, BTreeSet};
 
@@ -194,7 +195,7 @@ impl<'a> Summary<'a> {
             })
             .integer("cleanings", |one| one.day.map(|_| count(one.outside_production().1)))
             .integer("to_close", |one| one.day.map(|day| count(day.to_close)))
-            .integer("closed", |one| Some(count(one.entry.review.closed.0)))
+            .integer("closed", |one| Some(count(one.entry.closed().0)))
             .text("record_before", |one| one.entry.before.as_ref().map(|one| one.name.clone()))
             .text("follows", |one| {
                 one.entry.before.as_ref().map(|one| one.follows.key().to_owned())
@@ -204,7 +205,7 @@ impl<'a> Summary<'a> {
             .text("hole_before_to", |one| Some(hole_before(one)?.position_after.clone()))
             .truth("hole_before_to_close", |one| one.entry.hole().is_some())
             .text("hole_before_closed", |one| {
-                one.entry.review.hole_closed.as_ref().map(|closing| closing.reason.clone())
+                one.entry.hole_closed().map(|made| made.value.clone())
             })
             .number("temperature_margin", |one| {
                 value(one.day.and_then(|day| day.temperature_margin.as_ref()))
@@ -236,12 +237,12 @@ impl<'a> Summary<'a> {
             .integer("required", |one| one.day.map(|day| count(day.required)))
             .integer("missing", |one| one.day.map(|day| count(one.still_missing(day))))
             .text("due", |one| one.entry.due().map(|date| date.to_string()))
-            .number("hours_to_review", |one| one.hours_to(one.entry.review.reviewed_at))
-            .number("hours_to_sign", |one| one.hours_to(one.entry.review.approved_at))
-            .integer("signatures", |one| Some(count(one.entry.review.signatures.len())))
+            .number("hours_to_review", |one| one.hours_to(Meaning::Reviewed))
+            .number("hours_to_sign", |one| one.hours_to(Meaning::Approved))
+            .integer("signatures", |one| Some(count(one.entry.review.signatures().len())))
             .integer("signatures_failing", |one| {
-                let given = one.entry.review.signatures.iter();
-                Some(count(given.filter(|given| !given.holds).count()))
+                let signatures = one.entry.review.signatures().iter();
+                Some(count(signatures.filter(|signed| !signed.verdict.holds()).count()))
             })
             .text("faults", |one| {
                 let faults = &one.entry.review.faults;
@@ -255,9 +256,7 @@ impl<'a> Summary<'a> {
                 }),
             )
             .text("audit_sha256", day(|day| Some(day.subject.audit.clone())))
-            .text("journal_sha256", |one| {
-                Some(one.entry.review.head.clone()).filter(|head| !head.is_empty())
-            })
+            .text("journal_sha256", |one| one.entry.review.head().map(|head| head.to_string()))
             .done()
     }
 
@@ -268,10 +267,10 @@ impl<'a> Summary<'a> {
             .iter()
             .flat_map(|one| one.exceptions.iter().map(move |exception| (one, *exception)))
             .collect();
-        let decided = |of: fn(&crate::Decision) -> &String| {
+        let decided = |of: fn(&Settlement, &Mark) -> String| {
             move |(one, exception): &(&Counted<'_>, &ExceptionRow)| {
-                let decision = one.entry.review.decisions.get(&exception.id);
-                decision.map(of).filter(|text| !text.is_empty()).cloned()
+                let (settlement, mark) = one.entry.review.resolution(&exception.id)?;
+                Some(of(settlement, mark)).filter(|text| !text.is_empty())
             }
         };
         Builder::of(&rows, Zone::UTC)
@@ -304,16 +303,16 @@ impl<'a> Summary<'a> {
             .truth("within_response", |(_, row)| row.within_response)
             .truth("outside_production", |(_, row)| row.outside_production)
             .integer("cleaning", |(_, row)| row.cleaning.map(count))
-            .truth("resolved", |(one, row)| one.entry.review.decisions.contains_key(&row.id))
-            .text("cause", decided(|decision| &decision.settlement.cause))
-            .text("action", decided(|decision| &decision.settlement.action))
-            .text("disposition", decided(|decision| &decision.settlement.disposition))
-            .text("disposition_reason", decided(|decision| &decision.settlement.disposition_reason))
-            .text("decided_quantity", decided(|decision| &decision.settlement.quantity))
-            .text("decided_lot", decided(|decision| &decision.settlement.lot))
-            .text("note", decided(|decision| &decision.settlement.note))
-            .text("decided_by", decided(|decision| &decision.by))
-            .text("decided_at", decided(|decision| &decision.at))
+            .truth("resolved", |(one, row)| one.entry.review.resolution(&row.id).is_some())
+            .text("cause", decided(|made, _| made.cause.clone()))
+            .text("action", decided(|made, _| made.action.clone()))
+            .text("disposition", decided(|made, _| made.disposition.clone()))
+            .text("disposition_reason", decided(|made, _| made.disposition_reason.clone()))
+            .text("decided_quantity", decided(|made, _| made.quantity.clone()))
+            .text("decided_lot", decided(|made, _| made.lot.clone()))
+            .text("note", decided(|made, _| made.note.clone()))
+            .text("decided_by", decided(|_, mark| mark.by.clone()))
+            .text("decided_at", decided(|_, mark| mark.at.to_string()))
             .done()
     }
 
@@ -332,15 +331,15 @@ impl<'a> Summary<'a> {
             })
         });
         let signatures = counted.iter().flat_map(|one| {
-            let given = one.entry.review.signatures.iter();
-            given.map(|given| json!({"record": one.entry.name(), "signature": given}))
+            let of = |signed| json!({"record": one.entry.name(), "signature": signature(signed)});
+            one.entry.review.signatures().iter().map(of)
         });
         let holes = holes.iter().map(|one| {
             json!({
                 "record": one.entry.name(),
                 "unit": one.entry.unit(),
                 "hole": one.hole,
-                "closed": one.closing(),
+                "closed": hole_closed(one.entry),
             })
         });
         let production_days = self.production_days();

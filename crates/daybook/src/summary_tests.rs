@@ -5,13 +5,13 @@ use crate::entry::Entry;
 use crate::figure::Figure;
 use crate::lot::lot;
 use crate::range::Range;
-use crate::standing::{Decision, Review};
 use crate::summary::Summary;
 use crate::text::passed;
 use case::{Column, Table};
 use chrono::NaiveDate;
-use review::{Settlement, Subject};
-use std::collections::BTreeMap;
+use journal::Stamp;
+use review::{Decision, ExceptionItem, Mark, Reviewed, Settlement, Stage, State, Subject, Verdict};
+use trace::Instant;
 
 pub(crate) fn date(text: &str) -> NaiveDate {
     text.parse().unwrap_or_else(|cause| panic!("{text}: {cause}"))
@@ -70,6 +70,19 @@ pub(crate) fn record(
     exceptions: Vec<ExceptionRow>,
     lots: &[(&str, f64)],
 ) -> Entry {
+    let item = |one: &ExceptionRow| ExceptionItem {
+        id: one.id.clone(),
+        rule: one.rule.clone(),
+        causes: one.causes.clone(),
+        start: one.start.clone(),
+        end: one.end.clone(),
+        shifts: Vec::new(),
+        episode: one.episode,
+        cleaning: one.cleaning,
+        quantity: None,
+        lots: one.lots.clone(),
+        tanks: one.tanks.clone(),
+    };
     let subject = Subject {
         plant: "Example Dairy (invented)".to_owned(),
         unit: "HTST-1".to_owned(),
@@ -82,7 +95,7 @@ pub(crate) fn record(
         program: String::new(),
         method: analysis::METHOD,
         shifts: Vec::new(),
-        exceptions: Vec::new(),
+        exceptions: exceptions.iter().map(item).collect(),
         to_close: Vec::new(),
         observations: Vec::new(),
         entries: Vec::new(),
@@ -124,16 +137,37 @@ pub(crate) fn record(
         required: 0,
         missing: Vec::new(),
     };
-    let review = Review::unread(day.exceptions.len(), day.to_close);
     Entry {
         record: format!("{on}.csv").into(),
         files: Vec::new(),
         day: Ok(day),
-        review,
+        review: Reviewed::unread(),
         before: None,
         reviewed: None,
         kept: false,
     }
+}
+
+/// The review of a record in which Anna has made a decision.
+pub(crate) fn decided(entry: &Entry, decision: Decision) -> Reviewed {
+    let Ok(day) = &entry.day else { panic!("{} can be read", entry.name()) };
+    let Some(at) = Stamp::new(Instant::from_unix_milliseconds(day.ends_ms.1), -6 * 3600) else {
+        panic!("six hours are an offset")
+    };
+    let mut state = State::of(day.subject.clone());
+    let mark = Mark { by: "anna".to_owned(), at, line: 2 };
+    assert_eq!(state.decide(decision, mark, Verdict::Holds), Ok(()));
+    Reviewed { stage: Stage::BeingReviewed, state: Some(state), ..Reviewed::unread() }
+}
+
+fn settled(disposition: &str) -> Decision {
+    Decision::Settled(Settlement {
+        exception: "a1".to_owned(),
+        cause: "steam valve stuck".to_owned(),
+        action: "valve freed".to_owned(),
+        disposition: disposition.to_owned(),
+        ..Settlement::default()
+    })
 }
 
 fn unreadable(name: &str) -> Entry {
@@ -247,15 +281,7 @@ fn sums_by_what_was_decided() {
     let touched =
         vec![exception("a1", "milk", &[], Some(5.0)), exception("b2", "milk", &[], Some(5.0))];
     let mut entries = [record("2026-03-04", vec![run("milk", "")], touched, &[])];
-    let settlement = Settlement {
-        exception: "a1".to_owned(),
-        cause: "steam valve stuck".to_owned(),
-        action: "valve freed".to_owned(),
-        disposition: "held".to_owned(),
-        ..Settlement::default()
-    };
-    let decision = Decision { settlement, by: "anna".to_owned(), at: String::new() };
-    entries[0].review.decisions = BTreeMap::from([("a1".to_owned(), decision)]);
+    entries[0].review = decided(&entries[0], settled("held"));
     let whole = summary(&entries, Range::default());
     let totals = whole.totals();
     assert_eq!(totals.by_cause["steam valve stuck"].count, 1);
@@ -351,13 +377,7 @@ fn exceptions_outside_production_are_told_apart() {
     assert_eq!(keys.map(|key| days[0][key].as_i64()), [Some(1), Some(3), Some(2)]);
     // Nothing is held any more once it was destroyed; what a plant's own words hold still is.
     for (disposition, lots) in [("destroyed", 0), ("held in tank 4", 1)] {
-        let settlement = Settlement {
-            exception: "a1".to_owned(),
-            disposition: disposition.to_owned(),
-            ..Settlement::default()
-        };
-        let decision = Decision { settlement, by: "anna".to_owned(), at: String::new() };
-        entries[0].review.decisions = BTreeMap::from([("a1".to_owned(), decision)]);
+        entries[0].review = decided(&entries[0], settled(disposition));
         let totals = summary(&entries, Range::default()).totals().clone();
         assert_eq!(totals.hold_lots.len(), lots, "{disposition}");
     }

@@ -7,7 +7,6 @@ use crate::entry::Entry;
 use crate::figure::{Kind, ShownIn};
 use crate::lot::LotTrace;
 use crate::range::HoleRow;
-use crate::standing::Decision;
 use crate::summary::Summary;
 use crate::totals::{Count, Passed, Totals, Waited};
 use case::{CAUTION, decimal_places, plural};
@@ -72,7 +71,7 @@ impl Entry {
             add(&mut words, format_args!("; {resolved} of {all} outside production resolved"));
         }
         if day.to_close > 0 {
-            let closed = self.review.closed.0;
+            let closed = self.closed().0;
             let all = plural(day.to_close, "observation");
             add(&mut words, format_args!("; {closed} of {all} closed"));
         }
@@ -478,10 +477,10 @@ impl LotTrace<'_> {
                     ),
                 );
             }
-            for (_, one, decision) in
-                self.exceptions.iter().filter(|(of, _, _)| std::ptr::eq(*of, *entry))
-            {
-                let decided = decision.map_or("not resolved".to_owned(), Decision::in_words);
+            for (_, one) in self.exceptions.iter().filter(|(of, _)| std::ptr::eq(*of, *entry)) {
+                let decided = entry.review.resolution(&one.id);
+                let decided =
+                    decided.map_or("not resolved".to_owned(), |(made, _)| made.in_words());
                 line(
                     4,
                     format!(
@@ -496,9 +495,9 @@ impl LotTrace<'_> {
             for (_, amount) in self.passed.iter().filter(|(of, _)| std::ptr::eq(*of, *entry)) {
                 line(4, format!("passed while exceptions lasted: {}", amount.words()));
             }
-            for given in &entry.review.signatures {
-                let verdict = if given.holds { "holds" } else { "FAILS" };
-                line(4, format!("signature {verdict}: {}", given.found));
+            for signed in entry.review.signatures() {
+                let verdict = if signed.verdict.holds() { "holds" } else { "FAILS" };
+                line(4, format!("signature {verdict}: {}", signed.found()));
             }
             for fault in &entry.review.faults {
                 line(4, fault.clone());

@@ -1,9 +1,8 @@
 //! The sums over the records of a range.
 
 use crate::range::{Counted, HoleRow};
-use crate::standing::Decision;
 use chrono::NaiveDate;
-use review::Stage;
+use review::{Meaning, Settlement, Stage};
 use serde::Serialize;
 use std::collections::{BTreeMap, BTreeSet};
 use trace::median;
@@ -131,10 +130,9 @@ pub(crate) fn count(count: usize) -> i64 {
 /// What of a record is still to hold, a word of two exceptions twice.
 fn add_to_hold(counted: &Counted<'_>, totals: &mut Totals) {
     for one in counted.in_production() {
-        let decision = counted.entry.review.decisions.get(&one.id);
+        let resolution = counted.entry.review.resolution(&one.id);
         // A plant's own words may say where it is held.
-        let is_held = |decision: &Decision| decision.settlement.disposition.starts_with("held");
-        if !decision.is_none_or(is_held) {
+        if !resolution.is_none_or(|(made, _)| made.disposition.starts_with("held")) {
             continue;
         }
         for (from, to) in [(&one.lots, &mut totals.hold_lots), (&one.tanks, &mut totals.hold_tanks)]
@@ -163,9 +161,11 @@ pub(crate) fn total(counted: &[Counted<'_>], holes: &[HoleRow<'_>], today: Naive
         dates.extend(one.entry.date());
         *totals.by_stage.entry(review.stage.key()).or_default() += 1;
         totals.overdue += usize::from(one.entry.due().is_some_and(|due| due < today));
-        totals.signatures.given += review.signatures.len();
-        totals.signatures.standing += review.signatures.iter().filter(|one| one.stands).count();
-        totals.signatures.failing += review.signatures.iter().filter(|one| !one.holds).count();
+        for signed in review.signatures() {
+            totals.signatures.given += 1;
+            totals.signatures.standing += usize::from(signed.stands());
+            totals.signatures.failing += usize::from(!signed.verdict.holds());
+        }
         totals.volume_incomplete += usize::from(one.incomplete);
         let Some(day) = one.day else {
             totals.unreadable += 1;
@@ -197,14 +197,15 @@ pub(crate) fn total(counted: &[Counted<'_>], holes: &[HoleRow<'_>], today: Naive
         let (outside, cleanings) = one.outside_production();
         totals.outside_production += outside;
         totals.cleanings += cleanings;
-        totals.to_close += review.closed.1;
-        totals.closed += review.closed.0;
+        let (closed, to_close) = one.entry.closed();
+        totals.to_close += to_close;
+        totals.closed += closed;
         add_to_hold(one, &mut totals);
         for exception in one.in_production() {
-            let decision = review.decisions.get(&exception.id);
-            let (cause, disposition) = decision
-                .map(|Decision { settlement, .. }| {
-                    (settlement.cause.clone(), settlement.disposition.clone())
+            let (cause, disposition) = review
+                .resolution(&exception.id)
+                .map(|(Settlement { cause, disposition, .. }, _)| {
+                    (cause.clone(), disposition.clone())
                 })
                 .unwrap_or_default();
             for (by, key) in [
@@ -226,8 +227,8 @@ pub(crate) fn total(counted: &[Counted<'_>], holes: &[HoleRow<'_>], today: Naive
     totals.holes_ms = holes.iter().map(|one| one.hole.length_ms).sum();
     totals.days = dates.len();
     totals.days_produced = produced.len();
-    totals.to_review = waited(counted.iter().map(|one| one.hours_to(one.entry.review.reviewed_at)));
-    totals.to_sign = waited(counted.iter().map(|one| one.hours_to(one.entry.review.approved_at)));
+    totals.to_review = waited(counted.iter().map(|one| one.hours_to(Meaning::Reviewed)));
+    totals.to_sign = waited(counted.iter().map(|one| one.hours_to(Meaning::Approved)));
     totals
 }
 

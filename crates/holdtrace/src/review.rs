@@ -8,7 +8,7 @@ use crate::arguments::{
 use crate::audit;
 use crate::{Outcome, folder, output, person};
 use ::review::{
-    Bundle, ClosingItem, Decision, Desk, ExceptionItem, HOLE_BEFORE, Holder, ItemKind, Kind,
+    Bundle, ClosingItem, Decision, Desk, ExceptionItem, HOLE_BEFORE, Holder, ItemKind, Kind, Link,
     Meaning, Paths, Scope, Settlement, SignerId, Standing, State, Subject, Together, closing_ids,
     limits_approved,
 };
@@ -354,7 +354,7 @@ fn failing(desk: &Desk) -> Vec<String> {
     let links = desk.verification().links.iter().filter(|link| !link.holds);
     let links = links.filter(|link| !told.contains(&link.kind));
     let links = links.filter(|link| is_begun || link.kind != Kind::Chain);
-    links.map(|link| format!("{}: {}", link.what, link.found)).collect()
+    links.map(Link::in_words).collect()
 }
 
 fn as_text(desk: &Desk, sentences: &BTreeMap<String, String>) -> Lines {

@@ -3,8 +3,9 @@
 
 use case::Case;
 use ingest::{Input, Progress};
-use paper::{Decided, Paper, Summary, Template};
+use paper::{Filing, Paper, Summary, Template};
 use plant::Plant;
+use review::Reviewed;
 use std::error::Error;
 use std::path::Path;
 use std::time::Instant;
@@ -20,9 +21,9 @@ fn main() -> Result<(), Box<dyn Error>> {
     let read = ingest::read(&[input], &plant, &Progress::default())?;
     let case = Case::new(read.record, plant, read.observations, read.assumptions);
     let template = own.first().map(std::fs::read_to_string).transpose()?;
+    let reviewed = Reviewed::unread();
     let summary = Summary {
-        case: &case,
-        decided: &Decided::default(),
+        filing: Filing { case: &case, record: file, reviewed: &reviewed },
         paper: Paper::A4,
         created: case.record().interval().end(),
         template: own.first().zip(template.as_deref()).map(|(name, text)| Template { name, text }),

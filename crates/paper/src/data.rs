@@ -2,19 +2,19 @@
 //! The keys are documented in `docs/file-formats.md` ("The PDF summary"). Texts are ready to be
 //! printed; numbers are only where something is drawn or chosen by them.
 
-use crate::Summary;
-use crate::decided::{Closing, Decided, Decision, Scope, Verdict};
+use crate::digests::of_review;
 use crate::error::Error;
 use crate::legible::legible;
 use crate::most::{MOST_PASSED, Weight, most, unlisted};
 use crate::plots::{Panel, Plotter};
+use crate::{Filing, Summary};
 use analysis::{Class, Cleaning, Exception, LETHALITY_CAUTION, ProductRun, Rule};
 use case::{
     CAUTION, Case, DisplayUnits, StatedLimit, at_most_volume, beyond_lines, decimal_places,
     durations, plural, volume, worst,
 };
 use plant::{Mode, Plant, Provenance};
-use review::{Stage, closing_ids};
+use review::{Kind, Link, Made, Mark, Reviewed, Settlement, Signed, Stage, State, closing_ids};
 use serde::Serialize;
 use std::collections::BTreeSet;
 use trace::{Instant, Interval, Observation, Rank, RunRecord, SourceFile, file_name, hexadecimal};
@@ -265,17 +265,6 @@ pub(crate) fn json(summary: &Summary<'_>) -> Result<String, Error> {
     serde_json::to_string(&value).map_err(failed)
 }
 
-/// The name of the record: as the day log has it, or by unit, date and digest of its files.
-pub(crate) fn record_name(case: &Case, decided: &Decided) -> String {
-    decided.record.clone().unwrap_or_else(|| {
-        let date = case.plant().zone.date(case.record().interval().start());
-        let digests: Vec<String> =
-            case.record().sources().iter().map(SourceFile::sha256_hex).collect();
-        let digest = digests.first().and_then(|digest| digest.get(..12)).unwrap_or("no file");
-        format!("{} {date} {digest}", case.record().unit())
-    })
-}
-
 /// A sentence that may begin with the names of logger files, as those were typed, with their bare names.
 fn without_folders(record: &RunRecord, sentence: &str) -> String {
     let (mut bare, mut rest) = (String::new(), sentence);
@@ -296,7 +285,8 @@ fn without_folders(record: &RunRecord, sentence: &str) -> String {
 }
 
 fn document(summary: &Summary<'_>) -> Document {
-    let Summary { case, decided, paper, created, template: _ } = summary;
+    let Summary { filing, paper, created, template: _ } = summary;
+    let Filing { case, record: name, reviewed } = filing;
     let (record, plant, audit) = (case.record(), case.plant(), case.audit());
     let plotter = Plotter::new(case);
     // Those of a cleaning are resolved together: one line for all of them.
@@ -312,14 +302,15 @@ fn document(summary: &Summary<'_>) -> Document {
             let plot = plotted.contains(&place).then(|| plotter.around(one));
             let begins = episode.replace(one.episode) != Some(one.episode);
             let line = if begins { episode_of(case, one) } else { String::new() };
-            exception_part(case, decided, index, one, &line, plot)
+            exception_part(case, reviewed, index, one, &line, plot)
         })
         .collect();
-    let person = |what: &str, text: &str, by: &str, at: Instant| Person {
-        what: what.to_owned(),
+    let person = |what: String, text: &str, mark: &Mark| Person {
+        what,
         text: text.to_owned(),
-        who: who(plant, by, Some(at)),
+        who: who(plant, mark),
     };
+    let state = reviewed.state.iter();
     let without = exceptions.len() - plotted.len();
     let runs = audit.product_runs.iter().map(|run| Weight {
         at_most: Some(run.exceptions as f64),
@@ -337,8 +328,8 @@ fn document(summary: &Summary<'_>) -> Document {
         paper: paper.key(),
         program: format!("Holdtrace {}", env!("CARGO_PKG_VERSION")),
         created: stamp(plant, *created),
-        record: record_name(case, decided),
-        state: state(case, decided),
+        record: (*name).to_owned(),
+        state: standing(case, reviewed),
         plant: plant.name.clone(),
         plant_assumed: plant.is_assumed(),
         unit: record.unit().to_owned(),
@@ -350,16 +341,14 @@ fn document(summary: &Summary<'_>) -> Document {
         limits,
         settings,
         beyond: beyond_lines(plant),
-        hole: hole(plant, decided),
+        hole: hole(plant, reviewed),
         accounting: accounting(case),
         rules: Rule::ALL.iter().map(|rule| RuleWords::of(*rule)).collect(),
-        signatures: signatures(plant, decided),
-        verification: decided
-            .verification
-            .iter()
-            .map(|one| Checked { holds: one.holds, line: one.line.clone() })
+        signatures: reviewed.signatures().iter().map(|one| signature(plant, one)).collect(),
+        verification: verified(reviewed)
+            .map(|link| Checked { holds: link.holds, line: link.in_words() })
             .collect(),
-        digests: digests(case, decided),
+        digests: digests(case, reviewed),
         margins: case.margin_lines(),
         day: plotter.day(),
         unlisted: [
@@ -368,7 +357,7 @@ fn document(summary: &Summary<'_>) -> Document {
             unlisted(audit.lots.len(), lots.len(), "lots", MOST_PASSED),
         ],
         exceptions,
-        cleanings: cleanings(case, decided),
+        cleanings: cleanings(case, reviewed),
         passed: if counted.is_empty() {
             String::new()
         } else {
@@ -387,18 +376,19 @@ fn document(summary: &Summary<'_>) -> Document {
                  those of unknown volume first; {without} have none."
             )
         },
-        strays: strays(case, decided),
-        observations: observations(case, decided),
-        acknowledged: decided
-            .acknowledged
-            .iter()
-            .map(|one| person(&one.observation, &one.note, &one.by, one.at))
+        strays: strays(case, reviewed),
+        observations: observations(case, reviewed),
+        acknowledged: state
+            .clone()
+            .flat_map(|state| state.subject().observations.iter().map(move |item| (state, item)))
+            .filter_map(|(state, item)| Some((item, state.acknowledged(&item.kind)?)))
+            .map(|(item, made)| person(title(&item.kind), &made.note, &made.mark))
             .collect(),
-        entries: decided
-            .entries
-            .iter()
-            .filter(|one| !audit.completeness.iter().any(|item| item.item == one.what))
-            .map(|one| person(&one.what, &one.value, &one.by, one.at))
+        entries: state
+            .flat_map(|state| state.subject().entries.iter().map(move |item| (state, item)))
+            .filter(|(_, what)| !audit.completeness.iter().any(|item| item.item == **what))
+            .filter_map(|(state, what)| Some((what, state.entered(what)?)))
+            .map(|(what, made)| person(what.clone(), &made.value, &made.mark))
             .collect(),
         runs: runs.into_iter().map(|index| run_row(plant, &audit.product_runs[index])).collect(),
         lots: lots
@@ -413,7 +403,7 @@ fn document(summary: &Summary<'_>) -> Document {
             .collect(),
         process: case.process_lines(),
         passages: at_most(audit.transitions.iter().map(|one| case.passage_line(one)).collect()),
-        completeness: completeness(case, decided),
+        completeness: completeness(case, reviewed),
         cautions,
     }
 }
@@ -433,46 +423,52 @@ fn episode_of(case: &Case, exception: &Exception) -> String {
     episode.map(|one| case.episode_line(one)).unwrap_or_default()
 }
 
-fn hole(plant: &Plant, decided: &Decided) -> String {
-    decided.hole.as_ref().map_or_else(String::new, |hole| {
-        format!("{}. {}", hole.words, closed(plant, &hole.closing))
+/// The title of a kind of observations, by its key.
+fn title(kind: &str) -> String {
+    let known = case::observation_kinds().find(|known| known.key() == kind);
+    // A journal of another program may name a kind that this one does not know.
+    known.map_or_else(|| kind.replace('_', " "), |known| known.title().to_owned())
+}
+
+fn hole(plant: &Plant, reviewed: &Reviewed) -> String {
+    let hole = reviewed.state.as_ref().and_then(State::hole);
+    hole.map_or_else(String::new, |(hole, made)| {
+        format!("{}. {}", hole.in_words(), closed(plant, made))
     })
 }
 
 /// How something was closed, behind the sentence about it.
-fn closed(plant: &Plant, closing: &Closing) -> String {
-    let Closing { reason, note, by, at } = closing;
+fn closed(plant: &Plant, made: &Made) -> String {
+    let Made { value, note, mark } = made;
     let note = if note.trim().is_empty() { String::new() } else { format!("; {note}") };
-    format!("Closed: {}{note} ({}).", named(reason), who(plant, by, Some(*at)))
+    format!("Closed: {}{note} ({}).", named(value), who(plant, mark))
 }
 
 /// The bundles of exceptions outside production, each with what was decided about all of it.
-fn cleanings(case: &Case, decided: &Decided) -> Vec<CleaningPart> {
+fn cleanings(case: &Case, reviewed: &Reviewed) -> Vec<CleaningPart> {
     let audit = case.audit();
     let part = |cleaning: &Cleaning| {
         let members = cleaning.exceptions.iter().filter_map(|&index| audit.exceptions.get(index));
-        let decisions: Vec<&Decision> =
-            members.filter_map(|one| decided.exceptions.get(&one.id)).collect();
-        let (all, count) = (cleaning.exceptions.len(), decisions.len());
-        let resolution = match decisions.split_first() {
+        let resolutions: Vec<(&Settlement, &Mark)> =
+            members.filter_map(|one| reviewed.resolution(&one.id)).collect();
+        let (all, count) = (cleaning.exceptions.len(), resolutions.len());
+        let resolution = match resolutions.split_first() {
             None => "Not resolved.".to_owned(),
             Some(_) if count < all => format!("Resolved: {count} of {all}."),
-            Some((first, others)) => {
-                let differ = others.iter().any(|one| one.settlement != first.settlement);
-                let Decision { settlement, by, at } = *first;
-                let texts = [
-                    settlement.cause.as_str(),
-                    &settlement.action,
-                    &settlement.disposition_in_words(),
-                    &settlement.note,
-                ]
-                .map(str::trim)
-                .into_iter()
-                .filter(|text| !text.is_empty())
-                .collect::<Vec<_>>()
-                .join("; ");
+            Some(((settlement, mark), others)) => {
+                // Each names the exception that it is of, and how much passed.
+                let words = |one: &Settlement| {
+                    [one.cause.as_str(), &one.action, &one.disposition_in_words(), &one.note]
+                        .map(str::trim)
+                        .into_iter()
+                        .filter(|text| !text.is_empty())
+                        .collect::<Vec<_>>()
+                        .join("; ")
+                };
+                let texts = words(settlement);
+                let differ = others.iter().any(|(other, _)| words(other) != texts);
                 let apart = if differ { ", the first of them" } else { "" };
-                format!("Resolved{apart}: {texts} ({}).", who(case.plant(), by, *at))
+                format!("Resolved{apart}: {texts} ({}).", who(case.plant(), mark))
             }
         };
         CleaningPart { line: capital(&case.cleaning_line(cleaning)), resolution }
@@ -487,9 +483,9 @@ fn capital(line: &str) -> String {
 }
 
 /// The required entries, each with what was entered for it.
-fn completeness(case: &Case, decided: &Decided) -> Vec<Item> {
+fn completeness(case: &Case, reviewed: &Reviewed) -> Vec<Item> {
     let item = |item: &analysis::CompletenessItem| {
-        let entered = decided.entries.iter().rev().find(|one| one.what == item.item);
+        let entered = reviewed.state.as_ref().and_then(|state| state.entered(&item.item));
         let present = item.presence == analysis::Presence::Present;
         Item {
             item: item.item.clone(),
@@ -498,7 +494,7 @@ fn completeness(case: &Case, decided: &Decided) -> Vec<Item> {
             present: present || entered.is_some(),
             detail: item.detail.clone(),
             entry: entered.map(|one| named(&one.value)).unwrap_or_default(),
-            who: entered.map(|one| who(case.plant(), &one.by, Some(one.at))).unwrap_or_default(),
+            who: entered.map(|one| who(case.plant(), &one.mark)).unwrap_or_default(),
         }
     };
     case.audit().completeness.iter().map(item).collect()
@@ -516,11 +512,8 @@ fn stamp(plant: &Plant, instant: Instant) -> String {
     plant.zone.local(instant).format("%Y-%m-%d %H:%M:%S %:z").to_string()
 }
 
-fn who(plant: &Plant, by: &str, at: Option<Instant>) -> String {
-    match at {
-        Some(at) => format!("{}, {}", named(by), stamp(plant, at)),
-        None => named(by),
-    }
+fn who(plant: &Plant, mark: &Mark) -> String {
+    format!("{}, {}", named(&mark.by), stamp(plant, mark.at.instant()))
 }
 
 fn named(word: &str) -> String {
@@ -534,9 +527,9 @@ fn dates(plant: &Plant, interval: Interval) -> String {
 
 /// What stands in the head of every page: how far the review is short of a signature, whether nobody
 /// approved the limits, and who accepted limits beyond their bounds.
-fn warning(plant: &Plant, decided: &Decided, of_review: String) -> String {
+fn warning(plant: &Plant, reviewed: &Reviewed, of_review: String) -> String {
     let mut parts = vec![of_review];
-    if decided.unapproved.is_some() {
+    if reviewed.unapproved.is_some() {
         parts.push("limits not approved by a supervisor".to_owned());
     }
     if !plant.beyond.is_empty() {
@@ -547,12 +540,11 @@ fn warning(plant: &Plant, decided: &Decided, of_review: String) -> String {
     parts.join("; ")
 }
 
-fn standing(decided: &Decided) -> Standing {
-    let in_force = || decided.signatures.iter().filter(|one| !one.superseded);
-    let broken = in_force().any(|one| matches!(one.verdict, Verdict::Fails(_)))
-        || decided.verification.iter().any(|one| !one.holds)
-        || in_force().next().is_none();
-    let (warning, sentence) = match decided.stage {
+/// How far the review is, for the head of every page and in a sentence.
+fn in_words(reviewed: &Reviewed) -> (&'static str, &'static str) {
+    let is_broken =
+        !reviewed.verification.holds() || !reviewed.signatures().iter().any(Signed::is_current);
+    match reviewed.stage {
         Stage::Unread => ("Not reviewed, not signed", "Nobody has reviewed or signed this record."),
         Stage::BeingReviewed => (
             "Review not finished",
@@ -579,27 +571,27 @@ fn standing(decided: &Decided) -> Standing {
              are not about what is printed here.",
         ),
         // Whatever was said of the state, a paper with a broken signature does not look signed.
-        Stage::Signed if broken => (
+        Stage::Signed if is_broken => (
             "Signature not verified",
             "This record is said to be signed, but what was verified does not hold.",
         ),
         Stage::Signed => ("", "This record is signed, and unchanged since."),
-    };
-    let (key, name) = (decided.stage.key(), decided.stage.name());
-    let of_limits = decided.unapproved.as_ref();
-    let of_limits = of_limits.map_or_else(String::new, |why| format!(" Limits {why}."));
-    Standing { key, name, warning: warning.to_owned(), sentence: format!("{sentence}{of_limits}") }
+    }
 }
 
 /// How far the review is, and how much of what the verdict counts is resolved and closed: the verdict
 /// is the audit's and says the same before and after.
-fn state(case: &Case, decided: &Decided) -> Standing {
-    let Standing { key, name, warning: words, mut sentence } = standing(decided);
-    if decided.stage != Stage::Unread {
+fn standing(case: &Case, reviewed: &Reviewed) -> Standing {
+    let Reviewed { stage, state, unapproved, .. } = reviewed;
+    let (of_review, sentence) = in_words(reviewed);
+    let of_limits = unapproved.as_ref().map_or_else(String::new, |why| format!(" Limits {why}."));
+    let mut sentence = format!("{sentence}{of_limits}");
+    if *stage != Stage::Unread {
         let audit = case.audit();
-        let resolved = |one: &&Exception| decided.exceptions.contains_key(&one.id);
+        let resolved = |one: &&Exception| reviewed.resolution(&one.id).is_some();
         let ids: Vec<String> = closing_ids(audit).into_iter().flatten().collect();
-        let closed = ids.iter().filter(|id| decided.closed.contains_key(*id)).count();
+        let is_closed = |id: &&String| state.iter().any(|state| state.closed(id).is_some());
+        let closed = ids.iter().filter(is_closed).count();
         let resolved = audit.exceptions.iter().filter(resolved).count();
         for (what, done, all) in [
             ("Exceptions resolved", resolved, audit.exceptions.len()),
@@ -610,7 +602,12 @@ fn state(case: &Case, decided: &Decided) -> Standing {
             }
         }
     }
-    Standing { key, name, warning: warning(case.plant(), decided, words), sentence }
+    Standing {
+        key: stage.key(),
+        name: stage.name(),
+        warning: warning(case.plant(), reviewed, of_review.to_owned()),
+        sentence,
+    }
 }
 
 fn period(case: &Case) -> Vec<Line> {
@@ -691,27 +688,28 @@ fn accounting(case: &Case) -> Accounting {
     Accounting { total: total.to_string(), rows }
 }
 
-fn signatures(plant: &Plant, decided: &Decided) -> Vec<SignatureRow> {
-    let row = |one: &crate::Signature| SignatureRow {
-        name: one.name.clone(),
-        role: one.role.clone(),
-        meaning: one.meaning.clone(),
-        time: stamp(plant, one.at),
-        scope: match &one.scope {
-            Scope::Day => "whole record".to_owned(),
-            Scope::Shift(shift) => format!("shift {shift}"),
-        },
-        holds: one.verdict == Verdict::Holds,
-        verdict: match &one.verdict {
-            Verdict::Holds => "holds".to_owned(),
-            Verdict::Fails(why) => format!("FAILS: {why}"),
-        },
-        superseded: one.superseded,
-    };
-    decided.signatures.iter().map(row).collect()
+fn signature(plant: &Plant, signed: &Signed) -> SignatureRow {
+    let shift = signed.scope.shift_name();
+    let holds = signed.verdict.holds();
+    SignatureRow {
+        name: signed.name.clone(),
+        role: signed.role.to_string(),
+        meaning: signed.meaning.to_string(),
+        time: stamp(plant, signed.mark.at.instant()),
+        scope: shift.map_or_else(|| "whole record".to_owned(), |shift| format!("shift {shift}")),
+        holds,
+        verdict: if holds { "holds".to_owned() } else { format!("FAILS: {}", signed.found()) },
+        superseded: !signed.is_current(),
+    }
 }
 
-fn digests(case: &Case, decided: &Decided) -> Vec<DigestRow> {
+/// What was verified of a review that was begun. What was found of signatures stands beside them.
+fn verified(reviewed: &Reviewed) -> impl Iterator<Item = &Link> {
+    let links = reviewed.verification.links.iter();
+    links.filter(|link| reviewed.stage != Stage::Unread && link.kind != Kind::Signature)
+}
+
+fn digests(case: &Case, reviewed: &Reviewed) -> Vec<DigestRow> {
     let row = |source: &SourceFile, what| DigestRow {
         of: file_name(&source.name).to_owned(),
         detail: format!("{what}, {} bytes, {} rows", source.bytes, source.rows),
@@ -724,17 +722,14 @@ fn digests(case: &Case, decided: &Decided) -> Vec<DigestRow> {
         detail: String::new(),
         sha256: hexadecimal(&file.sha256),
     });
-    let others = decided.digests.iter().map(|one| DigestRow {
-        of: one.of.clone(),
-        detail: String::new(),
-        sha256: one.sha256.clone(),
-    });
+    let others = of_review(reviewed).into_iter();
+    let others = others.map(|[of, sha256]| DigestRow { of, detail: String::new(), sha256 });
     files.chain(sheet).chain(plant).chain(others).collect()
 }
 
 fn exception_part(
     case: &Case,
-    decided: &Decided,
+    reviewed: &Reviewed,
     index: usize,
     exception: &Exception,
     episode: &str,
@@ -789,7 +784,7 @@ fn exception_part(
         within_response: exception.within_response,
         sentences: case.explain(exception),
         figures,
-        decision: decided.exceptions.get(&exception.id).map(|one| decision_part(plant, one)),
+        decision: reviewed.resolution(&exception.id).map(|one| decision_part(plant, one)),
         plot,
     }
 }
@@ -810,8 +805,7 @@ fn causes(exception: &Exception) -> String {
     names.join(", ")
 }
 
-fn decision_part(plant: &Plant, decision: &Decision) -> DecisionPart {
-    let Decision { settlement, by, at } = decision;
+fn decision_part(plant: &Plant, (settlement, mark): (&Settlement, &Mark)) -> DecisionPart {
     let disposition = settlement.disposition_in_words();
     let lines = [
         ("Cause", &settlement.cause),
@@ -826,37 +820,29 @@ fn decision_part(plant: &Plant, decision: &Decision) -> DecisionPart {
         .filter(|(_, text)| !text.trim().is_empty())
         .map(|(label, text)| Line { label, text: text.clone() })
         .collect();
-    DecisionPart { lines, who: who(plant, by, *at), disposition }
+    DecisionPart { lines, who: who(plant, mark), disposition }
 }
 
 /// Decisions whose exception the audit does not hold must not vanish from paper.
-fn strays(case: &Case, decided: &Decided) -> Vec<String> {
+fn strays(case: &Case, reviewed: &Reviewed) -> Vec<String> {
+    let Some(state) = &reviewed.state else { return Vec::new() };
     let known: BTreeSet<&str> =
         case.audit().exceptions.iter().map(|exception| exception.id.as_str()).collect();
     let ids: BTreeSet<String> = closing_ids(case.audit()).into_iter().flatten().collect();
-    let closed = decided.closed.iter().filter(|(id, _)| !ids.contains(*id)).map(|(id, one)| {
-        let who = who(case.plant(), &one.by, Some(one.at));
-        format!(
-            "Observation {id}, which this audit does not hold, was closed: {} ({who})",
-            one.reason
-        )
+    let decided = state.resolutions().filter(|(id, ..)| !known.contains(id));
+    let decided = decided.map(|(id, settlement, mark)| {
+        let (what, who) = (named(&settlement.disposition_in_words()), who(case.plant(), mark));
+        format!("A decision about exception {id}, which this audit does not hold: {what} ({who})")
     });
-    decided
-        .exceptions
-        .iter()
-        .filter(|(id, _)| !known.contains(id.as_str()))
-        .map(|(id, one)| {
-            let who = who(case.plant(), &one.by, one.at);
-            format!(
-                "A decision about exception {id}, which this audit does not hold: {} ({who})",
-                named(&one.settlement.disposition_in_words())
-            )
-        })
-        .chain(closed)
-        .collect()
+    let closed = state.closings().filter(|(id, _)| !ids.contains(*id)).map(|(id, made)| {
+        let Made { value, mark, .. } = made;
+        let who = who(case.plant(), mark);
+        format!("Observation {id}, which this audit does not hold, was closed: {value} ({who})")
+    });
+    decided.chain(closed).collect()
 }
 
-fn observations(case: &Case, decided: &Decided) -> Vec<ObservationPart> {
+fn observations(case: &Case, reviewed: &Reviewed) -> Vec<ObservationPart> {
     let (plant, audit) = (case.plant(), case.audit());
     let mut parts = Vec::new();
     let ids = closing_ids(audit);
@@ -865,7 +851,7 @@ fn observations(case: &Case, decided: &Decided) -> Vec<ObservationPart> {
         let Some(id) = place.and_then(|place| ids.get(place)?.as_deref()) else {
             return String::new();
         };
-        match decided.closed.get(id) {
+        match reviewed.state.as_ref().and_then(|state| state.closed(id)) {
             None => "Not closed.".to_owned(),
             Some(one) => closed(plant, one),
         }
@@ -930,5 +916,18 @@ fn run_row(plant: &Plant, run: &ProductRun) -> RunRow {
         diverted: metered(run.diverted),
         stated: stated.join(", "),
         exceptions: run.exceptions,
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn titles_of_all_kinds_come_from_their_definitions() {
+        for kind in case::observation_kinds() {
+            assert_eq!(title(kind.key()), kind.title());
+        }
+        assert_eq!(title("of_another_program"), "of another program");
     }
 }

@@ -1,9 +1,8 @@
 //! A record with its review, ready to be filed: on paper, for a spreadsheet, or for a program.
 
-use crate::decided::Decided;
 use crate::{Error, Page, Paper, Summary, Template, summary, summary_with_page};
 use case::{Case, MoreCells, MoreColumns};
-use review::{Reviewed, Settlement, Standing, State, Verification, closing_ids};
+use review::{Reviewed, Settlement, State, Verification, closing_ids};
 use serde_json::{Value, json};
 use trace::{Instant, visible_json};
 
@@ -29,8 +28,7 @@ impl Filing<'_> {
         created: Instant,
         template: Option<Template<'_>>,
     ) -> Result<Vec<u8>, Error> {
-        let decided = self.decided();
-        summary(&Summary { case: self.case, decided: &decided, paper, created, template })
+        summary(&Summary { filing: *self, paper, created, template })
     }
 
     /// The same with the first page as a picture; the built-in template.
@@ -43,8 +41,7 @@ impl Filing<'_> {
         created: Instant,
         pixels_per_point: f32,
     ) -> Result<(Vec<u8>, Page), Error> {
-        let (case, decided) = (self.case, self.decided());
-        let summary = Summary { case, decided: &decided, paper, created, template: None };
+        let summary = Summary { filing: *self, paper, created, template: None };
         summary_with_page(&summary, pixels_per_point)
     }
 
@@ -85,10 +82,6 @@ impl Filing<'_> {
             .map_err(|cause| Error::Data(cause.to_string()))
     }
 
-    fn decided(&self) -> Decided {
-        Decided { record: Some(self.record.to_owned()), ..Decided::of(self.reviewed) }
-    }
-
     fn columns(&self) -> MoreColumns {
         let names = [
             "standing",
@@ -105,17 +98,13 @@ impl Filing<'_> {
         let mut columns = MoreColumns { names: names.to_vec(), ..MoreColumns::default() };
         let Some(state) = &self.reviewed.state else { return columns };
         for item in &state.subject().exceptions {
-            let (standing, settlement, mark) = match state.exception(&item.id) {
-                Standing::Open => ("open", None, None),
-                Standing::SentBack { before, mark, .. } => {
-                    ("sent_back", before.as_ref(), Some(mark))
-                }
-                Standing::Settled { settlement, mark } => ("settled", Some(settlement), Some(mark)),
+            let standing = state.exception(&item.id);
+            let mark = standing.mark();
+            let text = |of: fn(&Settlement) -> &String| {
+                standing.settlement().map(of).cloned().unwrap_or_default()
             };
-            let text =
-                |of: fn(&Settlement) -> &String| settlement.map(of).cloned().unwrap_or_default();
             let texts = vec![
-                standing.to_owned(),
+                standing.key().to_owned(),
                 text(|one| &one.cause),
                 text(|one| &one.action),
                 text(|one| &one.disposition),

@@ -1,8 +1,8 @@
 //! The exception summary of one record on paper: a PDF for filing.
 //!
-//! Data contract: a record with its plant and audit, and what people decided about it ([`Decided`]),
-//! give the bytes of one PDF/A-2a file: tagged, fonts embedded, plots as vectors. The same input
-//! gives the same bytes; nothing here reads a file or a clock. Nothing is judged here either:
+//! Data contract: an audited record and its review ([`review::Reviewed`]) give the bytes of one
+//! PDF/A-2a file: tagged, fonts embedded, plots as vectors. The same input gives the same bytes;
+//! nothing here reads a file or a clock. Nothing is judged here either:
 //! figures and sentences come from the case.
 //!
 //! [`Filing`] gives the same record and review for a spreadsheet or a program as well.
@@ -11,7 +11,7 @@
 //! as data, so that no text of a record is ever taken for markup.
 
 mod data;
-mod decided;
+mod digests;
 mod error;
 mod filing;
 mod fonts;
@@ -19,18 +19,12 @@ mod legible;
 mod most;
 mod plots;
 mod range;
-mod reviewed;
 mod typeset;
 
-pub use decided::{
-    Acknowledgement, Closing, Decided, Decision, Digest, Entry, Hole, Scope, Signature, Verdict,
-    Verification,
-};
 pub use error::Error;
 pub use filing::Filing;
 pub use range::{RangeSummary, range_summary};
 
-use case::Case;
 use trace::Instant;
 
 /// The built-in template: what a plant starts from that wants its own.
@@ -73,10 +67,8 @@ pub struct Page {
 /// What a summary is about.
 #[derive(Debug, Clone, Copy)]
 pub struct Summary<'a> {
-    /// The audited record. Times are printed on the plant's clock.
-    pub case: &'a Case,
-    /// What people decided.
-    pub decided: &'a Decided,
+    /// The record and its review. Times are printed on the plant's clock.
+    pub filing: Filing<'a>,
     /// The size of the pages.
     pub paper: Paper,
     /// When it is made.
@@ -122,8 +114,8 @@ fn typeset(
     pixels_per_point: Option<f32>,
 ) -> Result<(Vec<u8>, Option<Page>), Error> {
     let json = data::json(summary)?;
-    let created = summary.case.plant().zone.local(summary.created);
-    let name = data::record_name(summary.case, summary.decided);
+    let created = summary.filing.case.plant().zone.local(summary.created);
+    let name = summary.filing.record.to_owned();
     typeset::pdf(TEMPLATE, summary.template, json, name, &created, pixels_per_point)
 }
 

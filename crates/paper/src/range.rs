@@ -4,13 +4,12 @@
 use crate::error::Error;
 use crate::legible::legible;
 use crate::most::{MOST_PASSED, Weight, most, unlisted};
-use crate::reviewed::of_books;
-use crate::{Paper, typeset};
+use crate::{Paper, digests, typeset};
 use case::{CAUTION, plural};
 use chart::Scale;
 use chrono::{DateTime, FixedOffset, NaiveDate};
-use daybook::{Decision, Entry, ExceptionRow, Fact, HoleRow, Series, ShownIn, Summary, rule_name};
-use review::{Imprint, PlantSource, Source, Stage, Subject};
+use daybook::{Entry, ExceptionRow, Fact, HoleRow, Series, ShownIn, Summary, rule_name};
+use review::{Imprint, PlantSource, Signed, Source, Stage, Subject};
 use serde::Serialize;
 use std::collections::BTreeSet;
 use trace::Duration;
@@ -142,9 +141,9 @@ fn document(about: &RangeSummary<'_>) -> Document {
                 faults.map(|fault| Line { label: entry.name(), text: bare(entry, fault) })
             })
             .collect(),
-        digests: digests(summary)
+        digests: of_records(summary)
             .into_iter()
-            .chain(books.iter().flat_map(of_books).map(|one| [one.of, one.sha256]))
+            .chain(books.iter().flat_map(digests::of_books))
             .collect(),
     }
 }
@@ -197,11 +196,12 @@ fn day(entry: &Entry) -> [String; 7] {
 }
 
 fn exception((entry, one): (&Entry, &ExceptionRow)) -> [String; 7] {
-    let decided = entry.review.decisions.get(&one.id);
     let worst = one.worst.as_ref().zip(one.limit).map_or_else(String::new, |(worst, limit)| {
         format!("{} of {limit} {}", worst.value, worst.unit)
     });
-    let decision = decided.map_or_else(|| "not resolved".to_owned(), Decision::in_words);
+    let resolution = entry.review.resolution(&one.id);
+    let resolution = resolution
+        .map_or_else(|| "not resolved".to_owned(), |(settlement, _)| settlement.in_words());
     [
         one.start.get(..19).unwrap_or(&one.start).replace('T', " "),
         entry.unit().to_owned(),
@@ -209,28 +209,31 @@ fn exception((entry, one): (&Entry, &ExceptionRow)) -> [String; 7] {
         worst,
         one.volume.words(),
         one.lots.join(" + "),
-        decision,
+        resolution,
     ]
 }
 
 fn signatures(entry: &Entry) -> Vec<[String; 5]> {
-    let given = entry.review.signatures.iter().map(|given| {
-        let standing = if given.stands { "" } else { ", superseded" };
-        let verdict =
-            if given.holds { "holds".to_owned() } else { format!("FAILS: {}", given.found) };
+    let row = |signed: &Signed| {
+        let verdict = if signed.verdict.holds() {
+            "holds".to_owned()
+        } else {
+            format!("FAILS: {}", signed.found())
+        };
+        let standing = if signed.is_current() { "" } else { ", superseded" };
         [
             entry.name(),
-            format!("{} ({})", given.name, given.role),
-            format!("{}, {}", given.meaning, given.scope),
-            given.at.replace('T', " "),
+            format!("{} ({})", signed.name, signed.role),
+            format!("{}, {}", signed.meaning, signed.scope),
+            signed.mark.at.to_string().replace('T', " "),
             format!("{verdict}{standing}"),
         ]
-    });
-    given.collect()
+    };
+    entry.review.signatures().iter().map(row).collect()
 }
 
 /// The digests of all files and of the last line of each journal; a plant file of many records once.
-fn digests(summary: &Summary<'_>) -> Vec<[String; 2]> {
+fn of_records(summary: &Summary<'_>) -> Vec<[String; 2]> {
     let mut digests = Vec::new();
     let mut plants = BTreeSet::new();
     for entry in summary.entries() {
@@ -248,8 +251,8 @@ fn digests(summary: &Summary<'_>) -> Vec<[String; 2]> {
                 plants.insert([format!("plant file {name}"), sha256.clone()]);
             }
         }
-        if !entry.review.head.is_empty() {
-            digests.push([format!("{name}: journal's last line"), entry.review.head.clone()]);
+        if let Some(head) = entry.review.head() {
+            digests.push([format!("{name}: journal's last line"), head.to_string()]);
         }
     }
     digests.extend(plants);

@@ -245,6 +245,13 @@ impl Settlement {
         }
     }
 
+    /// What was decided, in a line: disposition, quantity, cause and action.
+    pub fn in_words(&self) -> String {
+        let words = [&self.disposition_in_words(), &self.quantity, &self.cause, &self.action];
+        let given = words.map(|text| text.trim()).into_iter().filter(|text| !text.is_empty());
+        given.collect::<Vec<_>>().join("; ")
+    }
+
     /// The first of what is required and blank, in words; `None` when nothing is.
     pub fn missing(&self) -> Option<&'static str> {
         let blank = |text: &str| text.trim().is_empty();

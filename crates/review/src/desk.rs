@@ -12,7 +12,9 @@ use crate::state::{Mark, Refusal, State};
 use crate::subject::Subject;
 use crate::verify::{Evidence, Verification, differences, limits_approved, verify_state};
 use journal::{Body, Digest, Entry, Journal, Line, Sign, Stamp, Torn};
-use signers::{Books, LedgerFile, Meaning, Register, Signer, SignerId, Stood, UnlockedKey};
+use signers::{
+    Books, LedgerFile, Meaning, Register, Signer, SignerId, Stood, UnlockedKey, Verdict,
+};
 use std::fmt;
 use std::path::Path;
 use std::sync::LazyLock;
@@ -383,7 +385,7 @@ impl Desk {
         };
         let line = self.write(by, at, body, sign)?;
         let mark = Mark { by: by.to_string(), at, line };
-        self.state.decide(decision.clone(), mark)?;
+        self.state.decide(decision.clone(), mark, Verdict::Holds)?;
         if is_re_audit {
             self.changes = differences(self.state.subject(), &self.fresh);
         }

@@ -9,22 +9,18 @@ impl State {
     pub fn to_json(&self) -> Value {
         let subject = self.subject();
         let exceptions = subject.exceptions.iter().map(|item| {
-            let (standing, settlement, mark, remark) = match self.exception(&item.id) {
-                Standing::Open => ("open", None, None, None),
-                Standing::SentBack { before, mark, remark } => {
-                    ("sent_back", before.as_ref(), Some(mark), Some(remark))
-                }
-                Standing::Settled { settlement, mark } => {
-                    ("settled", Some(settlement), Some(mark), None)
-                }
+            let standing = self.exception(&item.id);
+            let remark = match standing {
+                Standing::SentBack { remark, .. } => Some(remark),
+                Standing::Open | Standing::Settled { .. } => None,
             };
             json!({
                 "item": item,
-                "standing": standing,
-                "settlement": settlement,
+                "standing": standing.key(),
+                "settlement": standing.settlement(),
                 "remark": remark,
-                "by": mark.map(|mark| &mark.by),
-                "at": mark.map(|mark| mark.at.to_string()),
+                "by": standing.mark().map(|mark| &mark.by),
+                "at": standing.mark().map(|mark| mark.at.to_string()),
             })
         });
         let to_close = subject

@@ -35,7 +35,7 @@ pub use hole::{HOLE_BEFORE, HoleBefore};
 pub use observed::closing_ids;
 pub use paths::Paths;
 pub use reviewed::Reviewed;
-pub use signers::{Act, Books, Imprint, Known, Meaning, Role, SignerId};
+pub use signers::{Act, Books, Imprint, Known, Meaning, Role, SignerId, Verdict};
 pub use stage::Stage;
 pub use state::{Made, Mark, Progress, Proof, Refusal, Signed, Standing, State};
 pub use subject::{ClosingItem, ExceptionItem, ObservationItem, PlantSource, Source, Subject};

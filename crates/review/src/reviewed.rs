@@ -1,13 +1,16 @@
 //! A review as it was left, without opening it for work: what was decided, as far as the journal can
 //! be followed, and whether it can be relied on.
 
+use crate::decision::Settlement;
 use crate::stage::Stage;
-use crate::state::State;
-use crate::verify::{Evidence, Kind, Verification, limits_approved, verify_state};
-use signers::Imprint;
+use crate::state::{Mark, Signed, State};
+use crate::verify::{Evidence, Kind, Link, Verification, limits_approved, verify_state};
+use journal::Digest;
+use signers::{Books, Imprint};
+use trace::Instant;
 
 /// What was decided about a record, and whether it can be relied on.
-#[derive(Debug, Clone)]
+#[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Reviewed {
     /// How far it is.
     pub stage: Stage,
@@ -22,9 +25,48 @@ pub struct Reviewed {
     /// Why the limits that the record was audited with do not count, in a sentence: no supervisor had
     /// approved the plant file. `None` where they count, or the plant was assumed.
     pub unapproved: Option<String>,
+    /// What does not hold, in sentences; empty where nothing was decided yet. That it is not signed is
+    /// none of that.
+    pub faults: Vec<String>,
 }
 
 impl Reviewed {
+    /// The review of a record that has no journal, and of which nothing else is known.
+    pub fn unread() -> Self {
+        Self::of(&Evidence {
+            lines: &[],
+            fault: None,
+            name: String::new(),
+            books: &Books::none("there is no register of signers"),
+            fresh: Err(String::new()),
+            hole: None,
+            now: Instant::from_unix_milliseconds(0),
+        })
+    }
+
+    /// The same of a record whose journal is there and can't be read.
+    #[must_use]
+    pub fn unreadable(mut self, why: &str) -> Self {
+        self.stage = Stage::ChangedSinceSigning;
+        self.faults.push(why.to_owned());
+        self
+    }
+
+    /// How an exception was resolved, and by whom; `None` while it is not.
+    pub fn resolution(&self, id: &str) -> Option<(&Settlement, &Mark)> {
+        self.state.as_ref().and_then(|state| state.resolution(id))
+    }
+
+    /// The digest of the journal's last line; `None` where nothing was decided.
+    pub fn head(&self) -> Option<Digest> {
+        self.state.as_ref().map(|_| self.verification.head)
+    }
+
+    /// All signatures, in order, superseded ones too.
+    pub fn signatures(&self) -> &[Signed] {
+        self.state.as_ref().map_or(&[], State::signatures)
+    }
+
     /// Whether there is a review and something in it does not hold: it was changed or forged, or what
     /// it is about was changed. That it is not finished is none of that.
     pub fn is_at_fault(&self) -> bool {
@@ -39,7 +81,13 @@ impl Reviewed {
         let verification = verify_state(evidence, state.as_ref(), broken);
         let stage = Stage::of(!lines.is_empty() || fault.is_some(), state.as_ref(), &verification);
         let unapproved = unapproved(evidence, state.as_ref(), &verification);
-        Self { stage, state, verification, books: books.imprint(), unapproved }
+        let mut faults = Vec::new();
+        if stage != Stage::Unread {
+            let failing = verification.links.iter().filter(|link| !link.holds);
+            let failing = failing.filter(|link| link.kind != Kind::SignOff);
+            faults.extend(failing.map(Link::in_words));
+        }
+        Self { stage, state, verification, books: books.imprint(), unapproved, faults }
     }
 }
 

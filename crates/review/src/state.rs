@@ -5,6 +5,7 @@
 use crate::decision::{Bundle, Decision, ItemKind, Scope, Settlement, Together};
 use crate::hole::HoleBefore;
 use crate::subject::{ClosingItem, ExceptionItem, Subject};
+use analysis::METHOD;
 use journal::{Digest, Line, Stamp};
 use signers::{Act, Meaning, Register, Role, SignerId, Verdict};
 use std::collections::{BTreeMap, BTreeSet};
@@ -80,6 +81,43 @@ pub enum Standing {
     },
 }
 
+impl Standing {
+    /// The key in tables.
+    pub const fn key(&self) -> &'static str {
+        match self {
+            Self::Open => "open",
+            Self::SentBack { .. } => "sent_back",
+            Self::Settled { .. } => "settled",
+        }
+    }
+
+    /// The word for a person.
+    pub const fn name(&self) -> &'static str {
+        match self {
+            Self::Open => "open",
+            Self::SentBack { .. } => "returned",
+            Self::Settled { .. } => "resolved",
+        }
+    }
+
+    /// How it is resolved, or had been before it was sent back.
+    pub const fn settlement(&self) -> Option<&Settlement> {
+        match self {
+            Self::Open => None,
+            Self::SentBack { before, .. } => before.as_ref(),
+            Self::Settled { settlement, .. } => Some(settlement),
+        }
+    }
+
+    /// Who brought it there; `None` while it is open.
+    pub const fn mark(&self) -> Option<&Mark> {
+        match self {
+            Self::Open => None,
+            Self::SentBack { mark, .. } | Self::Settled { mark, .. } => Some(mark),
+        }
+    }
+}
+
 /// A closing, an acknowledgement or an entry.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Made {
@@ -123,6 +161,26 @@ impl Signed {
     /// Whether it holds and nothing has superseded it: only then it covers anything.
     pub fn stands(&self) -> bool {
         self.is_current() && self.verdict.holds()
+    }
+
+    /// What it says where it holds, and else why it does not, in a sentence.
+    pub fn found(&self) -> String {
+        let Self { mark, meaning, scope, name, role, method, verdict, superseded_by, .. } = self;
+        let of_method = match *method {
+            METHOD => String::new(),
+            method => format!("; on an audit by version {method} of the method"),
+        };
+        let standing =
+            superseded_by.map_or_else(String::new, |line| format!("; superseded by line {line}"));
+        match verdict {
+            Verdict::Holds => {
+                format!("{meaning}, {scope}, by {name} ({role}), {}{of_method}{standing}", mark.at)
+            }
+            Verdict::NamedOtherwise => {
+                format!("the printed name or role is not the register's: {name}, {role}")
+            }
+            verdict => format!("{meaning}, {scope}, by {name}: {verdict}"),
+        }
     }
 }
 
@@ -294,13 +352,18 @@ impl State {
         }
     }
 
-    /// Takes a decision in that was just made, and whose signature was just checked.
+    /// Takes a decision in; of one that must be signed, whoever calls has checked the signature.
     ///
     /// # Errors
     /// When it breaks a rule; then the state is as before.
-    pub(crate) fn decide(&mut self, decision: Decision, mark: Mark) -> Result<(), Refusal> {
+    pub fn decide(
+        &mut self,
+        decision: Decision,
+        mark: Mark,
+        checked: Verdict,
+    ) -> Result<(), Refusal> {
         let act = self.act(&decision);
-        self.take_in(decision, mark, act, act.map(|_| Verdict::Holds))
+        self.take_in(decision, mark, act, act.map(|_| checked))
     }
 
     /// Takes in that the review was just opened.
@@ -669,7 +732,23 @@ impl State {
 
     /// Whether an exception is resolved.
     pub fn is_settled(&self, id: &str) -> bool {
-        matches!(self.standings.get(id), Some(Standing::Settled { .. }))
+        self.resolution(id).is_some()
+    }
+
+    /// The exceptions that are resolved, in the order of their identifiers.
+    pub fn resolutions(&self) -> impl Iterator<Item = (&str, &Settlement, &Mark)> {
+        self.standings.iter().filter_map(|(id, standing)| match standing {
+            Standing::Settled { settlement, mark } => Some((id.as_str(), settlement, mark)),
+            Standing::Open | Standing::SentBack { .. } => None,
+        })
+    }
+
+    /// How an exception was resolved, and by whom; `None` while it is not.
+    pub fn resolution(&self, id: &str) -> Option<(&Settlement, &Mark)> {
+        match self.exception(id) {
+            Standing::Settled { settlement, mark } => Some((settlement, mark)),
+            Standing::Open | Standing::SentBack { .. } => None,
+        }
     }
 
     fn known(&self, scope: &Scope) -> Result<(), Refusal> {
@@ -755,6 +834,11 @@ impl State {
     /// The closing of an observation by its id.
     pub fn closed(&self, id: &str) -> Option<&Made> {
         self.closed.get(id)
+    }
+
+    /// The observations that are closed, in the order of their identifiers.
+    pub fn closings(&self) -> impl Iterator<Item = (&String, &Made)> {
+        self.closed.iter()
     }
 
     /// The hole before the record that was closed, and how; `None` where none was. The record before

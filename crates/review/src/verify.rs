@@ -70,8 +70,10 @@ pub enum Kind {
     Line,
     /// That what must be signed is: older programs asked for no signature.
     Unsigned,
-    /// The signature of a line.
+    /// A signature under the record.
     Signature,
+    /// The signature of another line.
+    SignedLine,
     /// Whether everything is signed.
     SignOff,
 }
@@ -87,14 +89,19 @@ pub struct Link {
     pub holds: bool,
     /// What was found, in a sentence.
     pub found: String,
-    /// The journal's line of the signature that it is about; `None` for every other link.
-    pub signature: Option<u64>,
+}
+
+impl Link {
+    /// What was checked and what was found, without the verdict.
+    pub fn in_words(&self) -> String {
+        format!("{}: {}", self.what, self.found)
+    }
 }
 
 impl fmt::Display for Link {
     fn fmt(&self, formatter: &mut fmt::Formatter<'_>) -> fmt::Result {
         let verdict = if self.holds { "holds" } else { "FAILS" };
-        write!(formatter, "{verdict}  {}: {}", self.what, self.found)
+        write!(formatter, "{verdict}  {}", self.in_words())
     }
 }
 
@@ -141,12 +148,12 @@ impl Verification {
         let weighs = |link: &&Link| match link.kind {
             // A journal that is not there yet is begun.
             Kind::Chain => self.lines > 0,
-            Kind::Rules | Kind::Signature | Kind::Register => true,
+            Kind::Rules | Kind::Signature | Kind::SignedLine | Kind::Register => true,
             Kind::Ledger | Kind::Unsigned => self.is_contradicted,
             _ => false,
         };
         let failing = self.links.iter().filter(|link| !link.holds).filter(weighs);
-        failing.map(|link| format!("{}: {}", link.what, link.found)).collect()
+        failing.map(Link::in_words).collect()
     }
 
     /// Whether every link holds but that the audit is of another version of the method, and perhaps
@@ -164,11 +171,6 @@ impl Verification {
                 Kind::Approval,
                 Kind::Unsigned,
             ])
-    }
-
-    /// The link of the signature in a line of the journal.
-    pub fn signature(&self, line: u64) -> Option<&Link> {
-        self.links.iter().find(|link| link.signature == Some(line))
     }
 }
 
@@ -198,7 +200,7 @@ pub(crate) fn verify_state(
     let mut links = Vec::new();
     let mut is_contradicted = false;
     let mut link = |kind: Kind, what: &str, holds: bool, found: String| {
-        links.push(Link { kind, what: what.to_owned(), holds, found, signature: None });
+        links.push(Link { kind, what: what.to_owned(), holds, found });
     };
     match fault {
         None if lines.is_empty() => {
@@ -253,13 +255,9 @@ pub(crate) fn verify_state(
         if let Some(register) = books.signers() {
             is_contradicted |= people(&mut link, evidence, state, register);
         }
-    }
-    if let Some(state) = state {
         for signed in state.signatures() {
-            let (holds, found) = signature(signed);
             let what = format!("signature, line {}", signed.mark.line);
-            let line = Some(signed.mark.line);
-            links.push(Link { kind: Kind::Signature, what, holds, found, signature: line });
+            link(Kind::Signature, &what, signed.verdict.holds(), signed.found());
         }
         let covered = |meaning| state.covered_at(meaning).is_some();
         let found = match (covered(Meaning::Reviewed), covered(Meaning::Approved)) {
@@ -271,13 +269,8 @@ pub(crate) fn verify_state(
         let of_method = of_method.map_or_else(String::new, |method| {
             format!(", as audited by version {method} of the method")
         });
-        links.push(Link {
-            kind: Kind::SignOff,
-            what: SIGN_OFF.to_owned(),
-            holds: covered(Meaning::Approved),
-            found: format!("{found}{of_method}"),
-            signature: None,
-        });
+        let found = format!("{found}{of_method}");
+        link(Kind::SignOff, SIGN_OFF, covered(Meaning::Approved), found);
     }
     let head = lines.last().map_or(Digest::NONE, Line::digest);
     Verification { links, other_method, is_contradicted, head, lines: lines.len() }
@@ -614,7 +607,7 @@ fn people(link: Take<'_>, evidence: &Evidence<'_>, state: &State, register: &Reg
                 link(Kind::Line, &what, true, format!("signed by {}, {}", mark.by, mark.at));
             }
             Some(verdict) => {
-                link(Kind::Signature, &what, false, format!("signed by {}: {verdict}", mark.by));
+                link(Kind::SignedLine, &what, false, format!("signed by {}: {verdict}", mark.by));
             }
         }
     }
@@ -624,25 +617,4 @@ fn people(link: Take<'_>, evidence: &Evidence<'_>, state: &State, register: &Reg
         link(Kind::Line, &what, true, found);
     }
     is_foreign
-}
-
-/// What there is to say of a signature under the record.
-fn signature(signed: &Signed) -> (bool, String) {
-    let Signed { mark, meaning, scope, name, role, method, verdict, superseded_by, .. } = signed;
-    let of_method = match *method {
-        METHOD => String::new(),
-        method => format!("; on an audit by version {method} of the method"),
-    };
-    let standing =
-        superseded_by.map_or_else(String::new, |line| format!("; superseded by line {line}"));
-    let found = match verdict {
-        Verdict::Holds => {
-            format!("{meaning}, {scope}, by {name} ({role}), {}{of_method}{standing}", mark.at)
-        }
-        Verdict::NamedOtherwise => {
-            format!("the printed name or role is not the register's: {name}, {role}")
-        }
-        verdict => format!("{meaning}, {scope}, by {name}: {verdict}"),
-    };
-    (verdict.holds(), found)
 }

@@ -124,7 +124,7 @@ impl Plant {
     fn failing(&self) -> Vec<(Kind, String)> {
         let links = self.reviewed().verification.links;
         let failing = links.into_iter().filter(|link| !link.holds);
-        failing.map(|link| (link.kind, format!("{}: {}", link.what, link.found))).collect()
+        failing.map(|link| (link.kind, link.in_words())).collect()
     }
 
     fn sign(&self, desk: &mut Desk, minutes: i64) {

@@ -78,11 +78,7 @@ fn fresh() -> Subject {
 
 fn verdicts(reading: &Reading, fresh: Result<&Subject, String>) -> Vec<(bool, String)> {
     let found = verify(&evidence(reading, &books(), fresh));
-    found
-        .links
-        .into_iter()
-        .map(|link| (link.holds, format!("{}: {}", link.what, link.found)))
-        .collect()
+    found.links.into_iter().map(|link| (link.holds, link.in_words())).collect()
 }
 
 #[test]

@@ -230,8 +230,8 @@ fn lines(
         Stage::Unproven => "not vouched for",
         stage => stage.name(),
     };
-    let (resolved, all) = entry.review.resolved;
-    let (closed, to_close) = entry.review.closed;
+    let (resolved, all) = entry.resolved_in_all();
+    let (closed, to_close) = entry.closed();
     let is_short = entry.day.as_ref().map_or(true, |day| !day.exceptions.is_empty());
     let soft = colors.ink_soft;
     let of_short = if is_short { colors.ink } else { soft };
@@ -242,7 +242,7 @@ fn lines(
         // Where several records share a date, each says which pasteurizer it is of.
         let style = if is_narrow { Type::Small } else { Type::Strong };
         let figures = match &entry.day {
-            Ok(_) => together(entry.review.resolved, margins),
+            Ok(_) => together((resolved, all), margins),
             Err(_) => exceptions.to_owned(),
         };
         let named = format!("{} {word}", entry.unit()).trim_start().to_owned();

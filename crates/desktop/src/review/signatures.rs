@@ -9,7 +9,7 @@ use crate::commands::Command;
 use crate::theme::card::{card, figure, paragraph, title};
 use crate::theme::widgets::capital;
 use crate::theme::{GAP, Look, Type};
-use ::review::{Act, Kind, Meaning, Proof, Scope, Signed, Stage, State};
+use ::review::{Act, Kind, Link, Meaning, Proof, Scope, Signed, Stage, State};
 use egui::accesskit::Role as Access;
 use egui::{Rect, Sense, Ui, UiBuilder, vec2};
 
@@ -142,10 +142,11 @@ fn faults(seen: &Seen) -> Vec<String> {
         | Kind::Audit
         | Kind::Hole
         | Kind::Signature
+        | Kind::SignedLine
         | Kind::SignOff => false,
     };
     let links = links.filter(|link| told(link.kind));
-    links.map(|link| format!("{}: {}", link.what, link.found)).collect()
+    links.map(Link::in_words).collect()
 }
 
 /// The mark of a scope: whether it is signed, or could be, or bears a signature that is worth nothing.

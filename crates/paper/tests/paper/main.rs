@@ -7,10 +7,12 @@ mod records;
 mod tools;
 
 use case::Case;
-use paper::{Decided, Error, Paper, Summary};
+use paper::{Error, Filing, Paper, Summary};
 use plant::Plant;
-use records::{decided, hostile, sample, without_exceptions};
-use review::{Settlement, Stage};
+use records::{hostile, mark, proof, sample, signed, subject, without_exceptions};
+use review::{
+    Bundle, Decision, ExceptionItem, Reviewed, Settlement, Stage, State, Together, Verdict,
+};
 use std::collections::BTreeSet;
 use tools::{Pdf, flat};
 use trace::Instant;
@@ -18,8 +20,9 @@ use trace::Instant;
 /// 2026-03-05 06:12:00 in Chicago.
 const CREATED: Instant = Instant::from_unix_milliseconds(1_772_712_720_000);
 
-fn summary<'a>(day: &'a Case, decided: &'a Decided, paper: Paper) -> Summary<'a> {
-    Summary { case: day, decided, paper, created: CREATED, template: None }
+fn summary<'a>(day: &'a Case, reviewed: &'a Reviewed, paper: Paper) -> Summary<'a> {
+    let filing = Filing { case: day, record: "2026-03-04 early", reviewed };
+    Summary { filing, paper, created: CREATED, template: None }
 }
 
 fn pdf(summary: &Summary<'_>) -> Pdf {
@@ -47,16 +50,15 @@ fn length(value: &serde_json::Value) -> usize {
 #[test]
 fn a_signed_day_reads_as_it_was_decided() {
     let day = sample("2026-03-04-stuck-valve.csv");
-    let decided = decided(&day);
-    let pdf = pdf(&summary(&day, &decided, Paper::A4));
+    let reviewed = signed(&day, Verdict::Holds);
+    let pdf = pdf(&summary(&day, &reviewed, Paper::A4));
     pdf.check();
     let pages = pdf.pages();
     assert!(pages.len() >= 3, "{} pages", pages.len());
     for (index, page) in pages.iter().enumerate() {
         let page = flat(page);
         let number = format!("page {} of {}", index + 1, pages.len());
-        for words in
-            [number.as_str(), "Record HTST-1 2026-03-04", "made 2026-03-05 06:12:00 -06:00"]
+        for words in [number.as_str(), "Record 2026-03-04 early", "made 2026-03-05 06:12:00 -06:00"]
         {
             assert!(page.contains(words), "{words:?} is on page {}: {page}", index + 1);
         }
@@ -70,13 +72,13 @@ fn a_signed_day_reads_as_it_was_decided() {
         verdict.as_str(),
         "Example Dairy (invented)",
         "Q. Example (invented)",
-        "reviewed and approved",
+        "approved",
         "2026-03-05 06:02:11 -06:00",
         "shift early",
         "(superseded)",
-        "The chain of the journal holds from its first entry to its last.",
+        "chain: every line follows the one above",
         "plant file plant.toml",
-        &"ab".repeat(32),
+        &"ef".repeat(32),
         "America/Chicago",
         "early 04:00–12:00",
         "21 CFR 1240.61(b)",
@@ -102,9 +104,9 @@ fn a_signed_day_reads_as_it_was_decided() {
 #[test]
 fn the_file_is_archival_tagged_and_embeds_its_fonts() {
     let day = sample("2026-03-13-booster-interlock.csv");
-    let decided = decided(&day);
+    let reviewed = signed(&day, Verdict::Holds);
     for (paper, size) in [(Paper::A4, "595.276 x 841.89"), (Paper::Letter, "612 x 792")] {
-        let pdf = pdf(&summary(&day, &decided, paper));
+        let pdf = pdf(&summary(&day, &reviewed, paper));
         pdf.check();
         let about = pdf.info();
         for (key, words) in [
@@ -144,22 +146,19 @@ fn the_file_is_archival_tagged_and_embeds_its_fonts() {
 #[test]
 fn what_is_not_signed_says_so_on_every_page() {
     let day = sample("2026-03-04-stuck-valve.csv");
-    let signed = decided(&day);
-    let mut fails = signed.clone();
-    if let Some(one) = fails.signatures.iter_mut().find(|one| !one.superseded) {
-        one.verdict = paper::Verdict::Fails("the key is not the signer's".to_owned());
-    }
-    let nobody = Decided { signatures: Vec::new(), ..signed.clone() };
-    for (decided, words) in [
-        (Decided::default(), "NOT REVIEWED, NOT SIGNED"),
-        (Decided { stage: Stage::BeingReviewed, ..signed.clone() }, "REVIEW NOT FINISHED"),
-        (Decided { stage: Stage::Reviewed, ..signed.clone() }, "REVIEWED, NOT APPROVED"),
-        (Decided { stage: Stage::ChangedSinceSigning, ..signed.clone() }, "CHANGED SINCE SIGNING"),
-        (Decided { stage: Stage::MethodChanged, ..signed.clone() }, "AUDIT METHOD CHANGED"),
+    let fails = signed(&day, Verdict::KeyDoesNotFit);
+    let signed = signed(&day, Verdict::Holds);
+    let nobody = Reviewed { state: Some(State::of(subject(&day))), ..signed.clone() };
+    for (reviewed, words) in [
+        (Reviewed::unread(), "NOT REVIEWED, NOT SIGNED"),
+        (Reviewed { stage: Stage::BeingReviewed, ..signed.clone() }, "REVIEW NOT FINISHED"),
+        (Reviewed { stage: Stage::Reviewed, ..signed.clone() }, "REVIEWED, NOT APPROVED"),
+        (Reviewed { stage: Stage::ChangedSinceSigning, ..signed.clone() }, "CHANGED SINCE SIGNING"),
+        (Reviewed { stage: Stage::MethodChanged, ..signed.clone() }, "AUDIT METHOD CHANGED"),
         (fails, "SIGNATURE NOT VERIFIED"),
         (nobody, "SIGNATURE NOT VERIFIED"),
     ] {
-        let pages = pdf(&summary(&day, &decided, Paper::A4)).pages();
+        let pages = pdf(&summary(&day, &reviewed, Paper::A4)).pages();
         for (index, page) in pages.iter().enumerate() {
             assert!(flat(page).contains(words), "{words:?} is on page {}: {page}", index + 1);
         }
@@ -169,8 +168,8 @@ fn what_is_not_signed_says_so_on_every_page() {
 #[test]
 fn the_same_input_gives_the_same_bytes() {
     let day = sample("2026-03-24-flow-surge.csv");
-    let decided = decided(&day);
-    let one = summary(&day, &decided, Paper::A4);
+    let reviewed = signed(&day, Verdict::Holds);
+    let one = summary(&day, &reviewed, Paper::A4);
     let later = Summary { created: Instant::from_unix_milliseconds(1_772_712_721_000), ..one };
     let bytes = |summary: &Summary<'_>| paper::summary(summary);
     assert!(bytes(&one).is_ok());
@@ -182,15 +181,25 @@ fn the_same_input_gives_the_same_bytes() {
 fn a_hostile_record_is_printed_letter_by_letter() {
     let day = hostile(300);
     assert_eq!(day.audit().exceptions.len(), 300);
-    let mut decided = Decided::default();
-    if let Some(exception) = day.audit().exceptions.first() {
-        let note = "#panic(\"no\") *x* $1$ <label> @ref // \u{202E}evil\n= heading".to_owned();
-        let settlement = Settlement { note, ..Settlement::default() };
-        let decision = paper::Decision { settlement, ..paper::Decision::default() };
-        decided.exceptions.insert(exception.id.clone(), decision);
+    let mut subject = subject(&day);
+    let Some(first) = subject.exceptions.first().cloned() else { panic!("it has exceptions") };
+    subject.exceptions.push(ExceptionItem { id: "gone".to_owned(), ..first.clone() });
+    let mut state = State::of(subject);
+    for (line, id) in [(2, first.id.as_str()), (3, "gone")] {
+        let settlement = Settlement {
+            exception: id.to_owned(),
+            cause: "=1+1".to_owned(),
+            action: "*bold*".to_owned(),
+            disposition: "held".to_owned(),
+            note: "#panic(\"no\") *x* $1$ <label> @ref // \u{202E}evil\n= heading".to_owned(),
+            ..Settlement::default()
+        };
+        let made = Decision::Settled(settlement);
+        assert_eq!(state.decide(made, mark("_anna_", 0, line), Verdict::Holds), Ok(()));
     }
-    decided.exceptions.insert("gone".to_owned(), paper::Decision::default());
-    let summary = summary(&day, &decided, Paper::Letter);
+    let stage = Stage::BeingReviewed;
+    let reviewed = Reviewed { stage, state: Some(state), ..Reviewed::unread() };
+    let summary = summary(&day, &reviewed, Paper::Letter);
     let pdf = pdf(&summary);
     pdf.check();
     let text = flat(&pdf.pages().join("\n"));
@@ -218,11 +227,50 @@ fn a_hostile_record_is_printed_letter_by_letter() {
     assert_eq!(exceptions.iter().filter(|one| !one["plot"].is_null()).count(), 40);
 }
 
+/// Each of its exceptions has an identifier and a quantity of its own, and all read the same.
+#[test]
+fn what_was_decided_once_for_a_cleaning_reads_as_one() {
+    let day = proof("a_cleaning_is_one_bundle");
+    let mut state = State::of(subject(&day));
+    let of = Bundle::Cleaning(1);
+    let exceptions: Vec<_> = state.bundle(of).iter().map(|item| item.id.clone()).collect();
+    assert!(exceptions.len() > 1, "{exceptions:?}");
+    let together = Together {
+        of,
+        exceptions: exceptions.clone(),
+        cause: "cleaning".to_owned(),
+        action: "none".to_owned(),
+        disposition: "none_needed".to_owned(),
+        disposition_reason: "no product".to_owned(),
+        quantity: String::new(),
+        lot: String::new(),
+        note: String::new(),
+    };
+    let settlement = Settlement {
+        exception: exceptions[0].clone(),
+        cause: "valve stuck".to_owned(),
+        action: "freed".to_owned(),
+        disposition: "held".to_owned(),
+        ..Settlement::default()
+    };
+    for (line, decision, words) in [
+        (2, Decision::SettledTogether(together), "Resolved: cleaning; none"),
+        (3, Decision::Settled(settlement), "Resolved, the first of them: valve stuck; freed; held"),
+    ] {
+        assert_eq!(state.decide(decision, mark("anna", 0, line), Verdict::Holds), Ok(()));
+        let (stage, state) = (Stage::BeingReviewed, Some(state.clone()));
+        let reviewed = Reviewed { stage, state, ..Reviewed::unread() };
+        let data = data(&summary(&day, &reviewed, Paper::A4));
+        let told = data["cleanings"][0]["resolution"].as_str().unwrap_or_default().to_owned();
+        assert!(told.starts_with(words), "{told}");
+    }
+}
+
 #[test]
 fn a_record_without_exceptions_says_so() {
     let day = without_exceptions();
-    let decided = Decided::default();
-    let pdf = pdf(&summary(&day, &decided, Paper::A4));
+    let reviewed = Reviewed::unread();
+    let pdf = pdf(&summary(&day, &reviewed, Paper::A4));
     pdf.check();
     let text = flat(&pdf.pages().join("\n"));
     assert!(text.contains("No exception in"), "{text}");
@@ -236,8 +284,8 @@ fn a_thousand_observations_of_a_kind_are_one_line() {
     let record = without_exceptions().record().clone();
     let ragged = trace::Observation::over(kind, record.interval(), 1);
     let day = Case::new(record, Plant::assumed(), vec![ragged; 1000], Vec::new());
-    let decided = Decided::default();
-    let data = data(&summary(&day, &decided, Paper::A4));
+    let reviewed = Reviewed::unread();
+    let data = data(&summary(&day, &reviewed, Paper::A4));
     let kinds = data["observations"].as_array().cloned().unwrap_or_default();
     let ragged = kinds.iter().find(|one| one["kind"] == "ragged_row");
     let lines = ragged.map(|one| (one["count"].clone(), one["lines"].clone()));
@@ -250,8 +298,8 @@ fn a_thousand_observations_of_a_kind_are_one_line() {
 fn the_data_agree_with_the_audit() {
     for name in records::SAMPLES {
         let day = sample(name);
-        let decided = Decided::default();
-        let data = data(&summary(&day, &decided, Paper::A4));
+        let reviewed = Reviewed::unread();
+        let data = data(&summary(&day, &reviewed, Paper::A4));
         let counted = day.audit().exceptions.iter().filter(|one| one.cleaning.is_none()).count();
         assert_eq!(length(&data["exceptions"]), counted, "{name}");
         assert_eq!(length(&data["cleanings"]), day.audit().cleanings.len(), "{name}");
@@ -274,8 +322,8 @@ fn the_data_agree_with_the_audit() {
 fn plots_keep_gaps_and_extremes() {
     let day = sample("2026-03-17-dropouts-and-gaps.csv");
     assert!(!day.audit().gaps.is_empty(), "the day has gaps");
-    let decided = Decided::default();
-    let data = data(&summary(&day, &decided, Paper::A4));
+    let reviewed = Reviewed::unread();
+    let data = data(&summary(&day, &reviewed, Paper::A4));
     let plots = data["day"]["plots"].as_array().cloned().unwrap_or_default();
     let temperature = plots.iter().find(|plot| plot["title"] == "Holding temperature");
     let Some(temperature) = temperature else { panic!("{plots:?}") };
@@ -297,8 +345,8 @@ fn plots_keep_gaps_and_extremes() {
 #[test]
 fn a_plant_can_have_its_own_template() {
     let day = without_exceptions();
-    let decided = Decided::default();
-    let base = summary(&day, &decided, Paper::A4);
+    let reviewed = Reviewed::unread();
+    let base = summary(&day, &reviewed, Paper::A4);
     let with = |text: &'static str| {
         let template = Some(paper::Template { name: "ours.typ", text });
         Summary { template, ..base }
@@ -347,9 +395,9 @@ fn every_key_of_the_data_is_documented() {
         panic!("docs/file-formats.md has a section on the PDF summary")
     };
     let day = sample("2026-03-04-stuck-valve.csv");
-    let decided = decided(&day);
+    let reviewed = signed(&day, Verdict::Holds);
     let mut found = BTreeSet::new();
-    keys(&data(&summary(&day, &decided, Paper::A4)), &mut found);
+    keys(&data(&summary(&day, &reviewed, Paper::A4)), &mut found);
     let silent: Vec<_> =
         found.iter().filter(|key| !section.contains(&format!("`{key}`"))).collect();
     assert!(silent.is_empty(), "not documented: {silent:?}");

@@ -2,11 +2,12 @@
 //! the next, so squares of pixels are compared by their means. `UPDATE_SNAPSHOTS=1 cargo test -p
 //! paper` writes them anew: look at them.
 
-use crate::records::{decided, hostile, sample};
+use crate::records::{hostile, sample, signed};
 use crate::tools::Pdf;
 use crate::{pdf, summary};
 use case::Case;
-use paper::{Decided, Paper};
+use paper::Paper;
+use review::{Reviewed, Verdict};
 use std::fs::File;
 use std::io::{BufReader, BufWriter};
 use std::path::{Path, PathBuf};
@@ -125,8 +126,8 @@ fn snapshot(name: &str) -> PathBuf {
     Path::new(env!("CARGO_MANIFEST_DIR")).join("tests/snapshots").join(name)
 }
 
-fn compare(day: &Case, decided: &Decided, paper: Paper, pages: &[(usize, &str)]) {
-    compare_pages(&pdf(&summary(day, decided, paper)), pages);
+fn compare(day: &Case, reviewed: &Reviewed, paper: Paper, pages: &[(usize, &str)]) {
+    compare_pages(&pdf(&summary(day, reviewed, paper)), pages);
 }
 
 pub fn compare_pages(pdf: &Pdf, pages: &[(usize, &str)]) {
@@ -151,22 +152,22 @@ pub fn compare_pages(pdf: &Pdf, pages: &[(usize, &str)]) {
 fn the_pages_of_a_signed_day_look_as_they_did() {
     let day = sample("2026-03-04-stuck-valve.csv");
     let pages = [(1, "signed-1.png"), (2, "signed-2.png"), (3, "signed-3.png")];
-    compare(&day, &decided(&day), Paper::A4, &pages);
+    compare(&day, &signed(&day, Verdict::Holds), Paper::A4, &pages);
 }
 
 #[test]
 fn the_pages_of_a_hostile_day_look_as_they_did() {
     let day = hostile(300);
     let pages = [(1, "hostile-1.png"), (3, "hostile-3.png")];
-    compare(&day, &Decided::default(), Paper::Letter, &pages);
+    compare(&day, &Reviewed::unread(), Paper::Letter, &pages);
 }
 
 #[test]
 fn another_page_does_not_pass_for_the_same() {
     let day = sample("2026-03-04-stuck-valve.csv");
-    let decided = decided(&day);
-    let one = pdf(&summary(&day, &decided, Paper::A4));
-    let other = pdf(&summary(&day, &Decided::default(), Paper::A4));
+    let reviewed = signed(&day, Verdict::Holds);
+    let one = pdf(&summary(&day, &reviewed, Paper::A4));
+    let other = pdf(&summary(&day, &Reviewed::unread(), Paper::A4));
     let first = Page::render(&one, 1);
     assert!(first.difference(&Page::render(&one, 1)).is_none());
     assert!(first.difference(&Page::render(&one, 2)).is_some(), "page 2");
@@ -177,9 +178,9 @@ fn another_page_does_not_pass_for_the_same() {
 #[test]
 fn the_picture_of_the_first_page_is_the_page_of_the_file() {
     let day = sample("2026-03-04-stuck-valve.csv");
-    let decided = decided(&day);
+    let reviewed = signed(&day, Verdict::Holds);
     for paper in [Paper::A4, Paper::Letter] {
-        let summary = summary(&day, &decided, paper);
+        let summary = summary(&day, &reviewed, paper);
         let (bytes, picture) = match paper::summary_with_page(&summary, 50.0 / 72.0) {
             Ok(made) => made,
             Err(error) => panic!("{error}"),
@@ -206,7 +207,7 @@ fn the_picture_of_the_first_page_is_the_page_of_the_file() {
         };
         assert!(is_same(&first), "{:?}", first.apart(&drawn, 2 * SQUARE));
         assert!(!is_same(&Page::render(&file, 2).cropped(size)), "not the second");
-        let unsigned = pdf(&self::summary(&day, &Decided::default(), paper));
+        let unsigned = pdf(&self::summary(&day, &Reviewed::unread(), paper));
         assert!(!is_same(&Page::render(&unsigned, 1).cropped(size)), "signed");
     }
 }

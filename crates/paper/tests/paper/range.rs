@@ -1,15 +1,17 @@
 //! The summary of a range as others see it.
 
 use crate::pages::compare_pages;
-use crate::records::decided;
-use crate::records::{SAMPLES, hostile, sample};
+use crate::records::{SAMPLES, hostile, mark, sample, signed, subject};
 use crate::tools::{Pdf, flat};
 use crate::{data, length, pdf, summary};
 use case::Case;
 use chrono::{DateTime, FixedOffset, NaiveDate};
-use daybook::{Decision, Entry, Given, Range, Review, Summary};
-use paper::{Decided, Paper, RangeSummary};
-use review::{Settlement, Stage};
+use daybook::{Entry, Range, Summary};
+use journal::Digest;
+use paper::{Paper, RangeSummary};
+use review::{
+    Decision, Meaning, Reviewed, Role, Scope, Settlement, Stage, State, Verdict, Verification,
+};
 use std::path::PathBuf;
 
 /// What a hostile hand might write where a person decides.
@@ -24,7 +26,7 @@ fn entry(name: &str, day: &Case) -> Entry {
     Entry {
         record: PathBuf::from(name),
         files: vec![PathBuf::from(name)],
-        review: Review::unread(row.exceptions.len(), row.subject.to_close.len()),
+        review: Reviewed::unread(),
         day: Ok(row),
         before: None,
         reviewed: None,
@@ -39,32 +41,40 @@ fn samples() -> Vec<Entry> {
 /// A day of 300 exceptions in lots with hostile names, a decision and signatures as hostile, and a
 /// record that can't be read.
 fn hostiles() -> Vec<Entry> {
-    let mut one = entry("2026-03-04 =1+1 *x* #a.csv", &hostile(300));
-    if let Ok(day) = &one.day {
-        let settlement = Settlement {
+    let day = hostile(300);
+    let mut one = entry("2026-03-04 =1+1 *x* #a.csv", &day);
+    let mut subject = subject(&day);
+    subject.shifts.push(LONG.to_owned());
+    let settled = subject.exceptions.iter().take(3).map(|item| {
+        Decision::Settled(Settlement {
+            exception: item.id.clone(),
             cause: WORDS.to_owned(),
             action: LONG.to_owned(),
             disposition: "released".to_owned(),
             disposition_reason: "=1+1".to_owned(),
             ..Settlement::default()
-        };
-        let decision = Decision { settlement, by: "anna".to_owned(), at: String::new() };
-        one.review.decisions =
-            day.exceptions.iter().take(3).map(|row| (row.id.clone(), decision.clone())).collect();
-    }
-    one.review.stage = Stage::ChangedSinceSigning;
-    one.review.head = "ab".repeat(32);
-    one.review.faults = vec![format!("audit: {WORDS} {LONG}")];
-    one.review.signatures = vec![Given {
+        })
+    });
+    let signed = Decision::Signed {
+        meaning: Meaning::Reviewed,
+        scope: Scope::shift(LONG),
         name: format!("{WORDS} {LONG}"),
-        role: "technician".to_owned(),
-        meaning: "reviewed".to_owned(),
-        scope: format!("the shift \u{201c}{LONG}\u{201d}"),
-        at: "2026-03-05T06:02:11.187-06:00".to_owned(),
-        holds: false,
-        stands: true,
-        found: LONG.to_owned(),
-    }];
+        role: Role::Technician,
+        register: String::new(),
+    };
+    let mut state = State::of(subject.clone());
+    for (line, decision) in (2..).zip(settled.chain([signed])) {
+        let made = state.decide(decision, mark("anna", 131, line), Verdict::KeyDoesNotFit);
+        assert_eq!(made, Ok(()));
+    }
+    let unread = Reviewed::unread();
+    one.review = Reviewed {
+        stage: Stage::ChangedSinceSigning,
+        state: Some(state),
+        faults: vec![format!("audit: {WORDS} {LONG}")],
+        verification: Verification { head: Digest([0xab; 32]), ..unread.verification },
+        ..unread
+    };
     let mut other = one.clone();
     other.record = PathBuf::from(format!("2026-03-05 {LONG}.csv"));
     other.day = Err(format!("line 1: {WORDS} {LONG}"));
@@ -95,11 +105,11 @@ fn no_word_runs_into_another() {
             assert_eq!(pdf.words_over_each_other(), Vec::<String>::new());
         }
         let hostile = hostile(300);
-        let record = pdf(&summary(&hostile, &Decided::default(), paper));
+        let record = pdf(&summary(&hostile, &Reviewed::unread(), paper));
         assert_eq!(record.words_over_each_other(), Vec::<String>::new());
     }
     let day = sample("2026-03-04-stuck-valve.csv");
-    let signed = decided(&day);
+    let signed = signed(&day, Verdict::Holds);
     assert_eq!(
         pdf(&summary(&day, &signed, Paper::A4)).words_over_each_other(),
         Vec::<String>::new()
@@ -156,8 +166,8 @@ fn a_paper_says_what_it_does_not_list() {
     assert_eq!(text.matches("not resolved").count(), 2000 + 2);
 
     let day = hostile(600);
-    let decided = Decided::default();
-    let record = data(&summary(&day, &decided, Paper::A4));
+    let reviewed = Reviewed::unread();
+    let record = data(&summary(&day, &reviewed, Paper::A4));
     assert_eq!(length(&record["exceptions"]), 500);
     assert_eq!(length(&record["runs"]), 500);
     let said = |place: usize| record["unlisted"][place].as_str().unwrap_or_default().to_owned();

@@ -3,12 +3,12 @@
 
 use case::Case;
 use ingest::{Input, Progress};
-use paper::{
-    Acknowledgement, Closing, Decided, Decision, Digest, Entry, Scope, Signature, Verdict,
-    Verification,
-};
+use journal::{Digest, Stamp};
 use plant::{Plant, Shift};
-use review::{Settlement, Stage};
+use review::{
+    Decision, Kind, Link, Mark, Meaning, Reviewed, Role, Scope, Settlement, Stage, State, Subject,
+    Verdict, Verification,
+};
 use std::path::{Path, PathBuf};
 use std::sync::LazyLock;
 use trace::{
@@ -33,7 +33,21 @@ pub fn sample(name: &str) -> Case {
             Err(error) => panic!("{error}"),
         }
     });
-    let folder = &*FOLDER;
+    read(&FOLDER, name)
+}
+
+/// A day of `simulate::proof`.
+pub fn proof(name: &str) -> Case {
+    let days = simulate::proof::proof_days().unwrap_or_else(|error| panic!("{error}"));
+    let Some(day) = days.iter().find(|day| day.name == name) else { panic!("{name}") };
+    let folder = tempfile::tempdir().unwrap_or_else(|error| panic!("{error}"));
+    for file in &day.files {
+        assert!(std::fs::write(folder.path().join(file.name), &file.text).is_ok(), "{}", file.name);
+    }
+    read(folder.path(), day.files[0].name)
+}
+
+fn read(folder: &Path, name: &str) -> Case {
     let plant = match Plant::read(&folder.join("plant.toml")) {
         Ok(plant) => plant,
         Err(error) => panic!("{error}"),
@@ -51,111 +65,87 @@ pub fn sample(name: &str) -> Case {
     }
 }
 
+pub fn subject(day: &Case) -> Subject {
+    Subject::new(day).unwrap_or_else(|error| panic!("{error}"))
+}
+
 const fn at(seconds: i64) -> Instant {
     Instant::from_unix_milliseconds(seconds * 1000)
 }
 
 /// 2026-03-05 06:00:00 in Chicago.
 const MORNING: i64 = 1_772_712_000;
+const TECHNICIAN: &str = "T. Example (invented)";
+const SUPERVISOR: &str = "Q. Example (invented)";
 
-/// A day reviewed and signed by invented people.
-pub fn decided(day: &Case) -> Decided {
-    let decision = |lot: &str| Decision {
-        settlement: Settlement {
+/// Who made a line of a journal, so many seconds before or after the morning.
+pub fn mark(by: &str, seconds: i64, line: u64) -> Mark {
+    let Some(at) = Stamp::new(at(MORNING + seconds), -6 * 3600) else {
+        panic!("six hours are an offset")
+    };
+    Mark { by: by.to_owned(), at, line }
+}
+
+/// A day reviewed and signed by invented people, and what was found of their signatures.
+pub fn signed(day: &Case, found: Verdict) -> Reviewed {
+    let subject = subject(day);
+    let mut state = State::of(subject.clone());
+    let mut made = Vec::new();
+    for item in &subject.exceptions {
+        let settlement = Settlement {
+            exception: item.id.clone(),
             cause: "Stuck plunger of the flow diversion device".to_owned(),
             action: "Device taken apart, O-rings renewed, leak test of the device passed"
                 .to_owned(),
             disposition: "Held, then dumped".to_owned(),
-            lot: lot.to_owned(),
+            lot: item.lots.join(" + "),
             quantity: "1200 gal".to_owned(),
             note: "Silo S-2 emptied to the drain in the presence of the supervisor.".to_owned(),
             ..Settlement::default()
-        },
-        by: "T. Example (invented)".to_owned(),
-        at: Some(at(MORNING - 600)),
-    };
-    let signature = |name: &str, role: &str, meaning: &str, seconds, scope| Signature {
-        name: name.to_owned(),
-        role: role.to_owned(),
-        meaning: meaning.to_owned(),
-        at: at(seconds),
-        scope,
-        verdict: Verdict::Holds,
-        superseded: false,
-    };
-    let mut first = signature(
-        "T. Example (invented)",
-        "quality technician",
-        "reviewed",
-        MORNING - 900,
-        Scope::Shift("early".to_owned()),
-    );
-    first.superseded = true;
-    let line = |line: &str| Verification { holds: true, line: line.to_owned() };
-    let digest = |of: &str, byte: &str| Digest { of: of.to_owned(), sha256: byte.repeat(32) };
-    Decided {
-        record: None,
-        stage: Stage::Signed,
-        exceptions: day
-            .audit()
-            .exceptions
-            .iter()
-            .map(|one| (one.id.clone(), decision(&one.lots.join(" + "))))
-            .collect(),
-        closed: review::closing_ids(day.audit())
-            .into_iter()
-            .flatten()
-            .map(|id| {
-                let closing = Closing {
-                    reason: "Read on the recorder's paper: the readings are there.".to_owned(),
-                    note: String::new(),
-                    by: "T. Example (invented)".to_owned(),
-                    at: at(MORNING - 400),
-                };
-                (id, closing)
-            })
-            .collect(),
-        hole: None,
-        acknowledged: vec![Acknowledgement {
-            observation: "recorder above indicating thermometer".to_owned(),
-            note: "Known since the calibration in January; work order 118.".to_owned(),
-            by: "T. Example (invented)".to_owned(),
-            at: at(MORNING - 500),
-        }],
-        entries: vec![Entry {
-            what: "reading of the indicating thermometer at start".to_owned(),
-            value: "162.4 °F".to_owned(),
-            by: "O. Example (invented)".to_owned(),
-            at: at(MORNING - 86_000),
-        }],
-        signatures: vec![
-            first,
-            signature(
-                "T. Example (invented)",
-                "quality technician",
-                "reviewed",
-                MORNING,
-                Scope::Day,
-            ),
-            signature(
-                "Q. Example (invented)",
-                "quality supervisor",
-                "reviewed and approved",
-                MORNING + 131,
-                Scope::Day,
-            ),
-        ],
-        verification: vec![
-            line("The logger's files are those that were signed."),
-            line("The chain of the journal holds from its first entry to its last."),
-        ],
-        digests: vec![
-            digest("another file", "ab"),
-            digest("audit", "cd"),
-            digest("head of the journal", "ef"),
-        ],
-        unapproved: None,
+        };
+        made.push((TECHNICIAN, -600, Decision::Settled(settlement)));
     }
+    for item in subject.to_close {
+        let reason = "Read on the recorder's paper: the readings are there.".to_owned();
+        let (observation, note) = (item.id, String::new());
+        made.push((TECHNICIAN, -400, Decision::Closed { observation, reason, note }));
+    }
+    for item in subject.observations {
+        let note = "Known since the calibration in January; work order 118.".to_owned();
+        made.push((TECHNICIAN, -500, Decision::Acknowledged { observation: item.kind, note }));
+    }
+    for entry in subject.entries {
+        let (value, note) = ("162.4 °F".to_owned(), String::new());
+        made.push(("O. Example (invented)", -900, Decision::Entered { entry, value, note }));
+    }
+    let sign = |(name, role): (&str, Role), meaning, scope| {
+        let (name, register) = (name.to_owned(), String::new());
+        Decision::Signed { meaning, scope, name, role, register }
+    };
+    let technician = (TECHNICIAN, Role::Technician);
+    let (early, reason) = (Scope::shift("early"), "the late shift is signed with it".to_owned());
+    made.push((TECHNICIAN, -300, sign(technician, Meaning::Reviewed, early.clone())));
+    made.push((TECHNICIAN, -200, Decision::Reopened { scope: early, reason }));
+    made.push((TECHNICIAN, 0, sign(technician, Meaning::Reviewed, Scope::DAY)));
+    let supervisor = (SUPERVISOR, Role::Supervisor);
+    made.push((SUPERVISOR, 131, sign(supervisor, Meaning::Approved, Scope::DAY)));
+    let lines = made.len() + 1;
+    for (line, (by, seconds, decision)) in (2..).zip(made) {
+        assert_eq!(state.decide(decision, mark(by, seconds, line), found), Ok(()));
+    }
+    let link = |kind, what: &str, holds, found: &str| Link {
+        kind,
+        what: what.to_owned(),
+        holds,
+        found: found.to_owned(),
+    };
+    let links = vec![
+        link(Kind::Chain, "chain", true, "every line follows the one above"),
+        link(Kind::Signature, "signature", found.holds(), "stands beside it"),
+    ];
+    let verification = Verification { links, ..Reviewed::unread().verification };
+    let verification = Verification { head: Digest([0xef; 32]), lines, ..verification };
+    Reviewed { stage: Stage::Signed, state: Some(state), verification, ..Reviewed::unread() }
 }
 
 /// Lots that a spreadsheet, a typesetter or a terminal might take for more than words.
