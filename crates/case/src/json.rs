@@ -23,13 +23,14 @@ const SCHEMA: u32 = 2;
 
 /// The whole case.
 pub(crate) fn render(case: &Case) -> Result<String, Error> {
-    write(&document(case, FileNames::AsGiven))
+    write(&document(case, FileNames::AsGiven, &sources(case)))
 }
 
 /// The result alone: without the program, and without where and how the files were found, so that
 /// the same bytes give the same text in every folder and from every version that finds the same.
 pub(crate) fn render_result(case: &Case) -> Result<String, Error> {
-    let mut document = document(case, FileNames::Alone);
+    let sources = sources(case);
+    let mut document = document(case, FileNames::Alone, &sources);
     document.without(&["program", "assumptions"]);
     if let Some(plant) = document.member("plant") {
         plant.without(&["review"]);
@@ -37,7 +38,7 @@ pub(crate) fn render_result(case: &Case) -> Result<String, Error> {
     write(&document)
 }
 
-fn write(document: &Json) -> Result<String, Error> {
+fn write(document: &Json<'_>) -> Result<String, Error> {
     let text = serde_json::to_string_pretty(document).map_err(Error::Json)?;
     Ok(format!("{}\n", visible_json(&text)))
 }
@@ -93,7 +94,7 @@ fn sources(case: &Case) -> Vec<&str> {
     case.record.sources().iter().map(|source| &*source.name).chain(sheet).collect()
 }
 
-fn document(case: &Case, names: FileNames) -> Json {
+fn document<'a>(case: &'a Case, names: FileNames, sources: &'a [&'a str]) -> Json<'a> {
     let Case { record, plant, audit, assumptions, least_residence } = case;
     let zone = plant.zone;
     let interval = record.interval();
@@ -102,8 +103,7 @@ fn document(case: &Case, names: FileNames) -> Json {
     times.insert("total", audit.accounting.total());
     let times = times.into_iter().map(|(class, time)| (class, time.milliseconds().into()));
     let unnamed = case.unnamed_interval();
-    let sources = sources(case);
-    let observation = |one| observation_part(&names.in_observation(one, &sources), zone);
+    let observation = move |one| observation_part(&names.in_observation(one, sources), zone);
     let margin = |one: Option<Margin>| one.map(|one| margin_part(one, zone));
     object! {
         "schema": SCHEMA,
@@ -113,7 +113,7 @@ fn document(case: &Case, names: FileNames) -> Json {
         "plant": plant_part(case),
         "record": object! {
             "unit": record.unit(),
-            "files": each(record.sources(), |one| file_part(one, names)),
+            "files": Json::each(record.sources(), move |one| file_part(one, names)),
             "run_sheet": record.run_sheet().map(|sheet| file_part(sheet.source(), names)),
             "start": zone.rfc3339(interval.start()),
             "end": zone.rfc3339(interval.end()),
@@ -130,11 +130,11 @@ fn document(case: &Case, names: FileNames) -> Json {
             "made_from": unnamed.map(|made| zone.rfc3339(made.start())),
             "made_to": unnamed.map(|made| zone.rfc3339(made.end())),
         },
-        "exceptions": each(&audit.exceptions, |one| exception_part(one, zone)),
-        "cleanings": each(&audit.cleanings, |one| cleaning_part(one, &audit.exceptions, zone)),
-        "holes": each(&audit.holes, |one| hole_part(one, zone)),
-        "observations": each(&audit.observations, observation),
-        "transitions": each(&audit.transitions, |one| transition_part(one, zone)),
+        "exceptions": Json::each(&audit.exceptions, move |one| exception_part(one, zone)),
+        "cleanings": Json::each(&audit.cleanings, move |one| cleaning_part(one, &audit.exceptions, zone)),
+        "holes": Json::each(&audit.holes, move |one| hole_part(one, zone)),
+        "observations": Json::each(&audit.observations, observation),
+        "transitions": Json::each(&audit.transitions, move |one| transition_part(one, zone)),
         "margins": object! {
             "temperature": margin(audit.margins.temperature),
             "differential": margin(audit.margins.differential),
@@ -147,16 +147,16 @@ fn document(case: &Case, names: FileNames) -> Json {
         }),
         "lethality": audit.lethality.as_ref().map(|one| lethality_part(one, zone)),
         "lethality_caution": LETHALITY_CAUTION,
-        "trends": each(&audit.trends, trend_part),
+        "trends": Json::each(&audit.trends, trend_part),
         "recorder_offset": audit.instruments.recorder.map(offset_part),
-        "cuts": each(&audit.instruments.cuts, |one| cut_part(one, zone)),
-        "runs": each(&audit.product_runs, |one| run_part(one, zone)),
-        "lots": each(&audit.lots, |one| object! {
+        "cuts": Json::each(&audit.instruments.cuts, move |one| cut_part(one, zone)),
+        "runs": Json::each(&audit.product_runs, move |one| run_part(one, zone)),
+        "lots": Json::each(&audit.lots, move |one| object! {
             "lot": &one.lot,
             "exceptions": one.exceptions,
             "passed": volume_part(one.passed),
         }),
-        "completeness": each(&audit.completeness, |one| object! {
+        "completeness": Json::each(&audit.completeness, move |one| object! {
             "item": &one.item,
             "source": &one.source,
             "presence": one.presence.key(),
@@ -166,14 +166,7 @@ fn document(case: &Case, names: FileNames) -> Json {
     }
 }
 
-fn each<'a, T>(items: impl IntoIterator<Item = &'a T>, part: impl Fn(&'a T) -> Json) -> Json
-where
-    T: 'a,
-{
-    items.into_iter().map(part).collect()
-}
-
-fn file_part(source: &SourceFile, names: FileNames) -> Json {
+fn file_part(source: &SourceFile, names: FileNames) -> Json<'_> {
     let SourceFile { name, bytes, rows, sha256: _ } = source;
     object! {
         "name": names.of(name),
@@ -183,7 +176,7 @@ fn file_part(source: &SourceFile, names: FileNames) -> Json {
     }
 }
 
-fn plant_part(case: &Case) -> Json {
+fn plant_part(case: &Case) -> Json<'_> {
     let Case { record, plant, audit, .. } = case;
     let temperature = record.holding_temperature().unit();
     let differential = record.differential().unit().symbol();
@@ -191,7 +184,7 @@ fn plant_part(case: &Case) -> Json {
     let settings = settings
         .into_iter()
         .filter(|one| one.key != PRODUCTS && one.key != Setting::Differential.key());
-    let retention = plant.retention.as_ref();
+    let (retention, products) = (plant.retention.as_ref(), plant.products.iter());
     object! {
         "name": &plant.name,
         "zone": plant.zone.name(),
@@ -202,7 +195,7 @@ fn plant_part(case: &Case) -> Json {
             differential,
             &plant.limits.differential_source,
         ),
-        "temperature_limits": each(plant.products.iter(), |product| limit_part(
+        "temperature_limits": products.map(|product| limit_part(
             vec![
                 ("product", Json::from(&product.name)),
                 ("minimum_time_ms", product.minimum_time.milliseconds().into()),
@@ -210,8 +203,8 @@ fn plant_part(case: &Case) -> Json {
             product.limit.figure(temperature).to_f64(),
             temperature.symbol(),
             &product.source,
-        )),
-        "settings": settings.map(|one| setting_part(&one, plant.zone)).collect::<Json>(),
+        )).collect::<Json<'_>>(),
+        "settings": settings.map(|one| setting_part(one, plant.zone)).collect::<Json<'_>>(),
         // What the plant says of its reviews is no part of what an audit finds.
         "review": object! {
             "within_working_days": asked_part(
@@ -225,7 +218,7 @@ fn plant_part(case: &Case) -> Json {
             "document": document,
             "date": date.to_string(),
         }),
-        "beyond": each(&plant.beyond, |Beyond { key, set, bound, reason }| object! {
+        "beyond": Json::each(&plant.beyond, move |Beyond { key, set, bound, reason }| object! {
             "key": key,
             "set": set,
             "bound": bound,
@@ -235,35 +228,42 @@ fn plant_part(case: &Case) -> Json {
 }
 
 /// Members, and behind them who stands behind a limit.
-fn sourced(mut members: Vec<(&'static str, Json)>, source: &Source) -> Json {
+fn sourced<'a>(mut members: Vec<(&'static str, Json<'a>)>, source: &'a Source) -> Json<'a> {
     members.push(("source", Json::from(&source.citation)));
     members.push(("built_in", (source.provenance != Provenance::Plant).into()));
     members.push(("provenance", source.provenance.name().into()));
     Json::Object(members)
 }
 
-fn asked_part(value: impl Into<Json>, source: &Source) -> Json {
+fn asked_part<'a>(value: impl Into<Json<'a>>, source: &'a Source) -> Json<'a> {
     sourced(vec![("value", value.into())], source)
 }
 
-fn setting_part(stated: &StatedLimit, zone: Zone) -> Json {
+fn setting_part<'a>(stated: StatedLimit, zone: Zone) -> Json<'a> {
     // The name is for a person: other words must not change the result's digest.
     let StatedLimit { key, name: _, figures, source } = stated;
     let figures = figures.iter().map(|value| figure_part(value, zone)).collect();
-    sourced(vec![("key", (*key).into()), ("figures", figures)], source)
+    let Source { citation, provenance } = source;
+    object! {
+        "key": key,
+        "figures": Json::List(figures),
+        "source": citation,
+        "built_in": provenance != Provenance::Plant,
+        "provenance": provenance.name(),
+    }
 }
 
-fn limit_part(
-    mut members: Vec<(&'static str, Json)>,
+fn limit_part<'a>(
+    mut members: Vec<(&'static str, Json<'a>)>,
     value: f64,
     unit: &'static str,
-    source: &Source,
-) -> Json {
+    source: &'a Source,
+) -> Json<'a> {
     members.extend([("value", value.into()), ("unit", unit.into())]);
     sourced(members, source)
 }
 
-fn volume_part(volume: Volume) -> Json {
+fn volume_part<'a>(volume: Volume) -> Json<'a> {
     let Volume { value, outer_value, unit, basis } = volume;
     object! {
         "value": value,
@@ -273,7 +273,7 @@ fn volume_part(volume: Volume) -> Json {
     }
 }
 
-fn exception_part(exception: &Exception, zone: Zone) -> Json {
+fn exception_part(exception: &Exception, zone: Zone) -> Json<'_> {
     // Destructured, so that a new field must be thought about here.
     let Exception {
         id,
@@ -303,8 +303,8 @@ fn exception_part(exception: &Exception, zone: Zone) -> Json {
     object! {
         "id": id,
         "rule": rule.key(),
-        "causes": causes.iter().map(|cause| Cause::key(*cause)).collect::<Json>(),
-        "positions": positions.iter().map(|position| position.name()).collect::<Json>(),
+        "causes": causes.iter().map(|cause| Cause::key(*cause)).collect::<Json<'_>>(),
+        "positions": positions.iter().map(|position| position.name()).collect::<Json<'_>>(),
         "unplaced": unplaced_part(*unplaced),
         "start": instant(estimate.start()),
         "end": instant(estimate.end()),
@@ -337,18 +337,18 @@ fn exception_part(exception: &Exception, zone: Zone) -> Json {
     }
 }
 
-fn cleaning_part(cleaning: &Cleaning, exceptions: &[Exception], zone: Zone) -> Json {
+fn cleaning_part<'a>(cleaning: &'a Cleaning, exceptions: &'a [Exception], zone: Zone) -> Json<'a> {
     let Cleaning { number, interval, exceptions: indices } = cleaning;
     let members = indices.iter().filter_map(|&index| exceptions.get(index));
     object! {
         "number": *number,
         "start": zone.rfc3339(interval.start()),
         "end": zone.rfc3339(interval.end()),
-        "exceptions": members.map(|one| &one.id).collect::<Json>(),
+        "exceptions": members.map(|one| &one.id).collect::<Json<'_>>(),
     }
 }
 
-fn hole_part(hole: &Hole, zone: Zone) -> Json {
+fn hole_part(hole: &Hole, zone: Zone) -> Json<'_> {
     let Hole { samples: _, interval, exposed, unplaced } = hole;
     object! {
         "start": zone.rfc3339(interval.start()),
@@ -358,14 +358,14 @@ fn hole_part(hole: &Hole, zone: Zone) -> Json {
     }
 }
 
-fn unplaced_part(unplaced: UnplacedCount) -> Option<Json> {
+fn unplaced_part<'a>(unplaced: UnplacedCount) -> Option<Json<'a>> {
     let UnplacedCount { rows, short } = unplaced;
     (rows > 0).then(|| object! { "rows": rows, "short": short })
 }
 
-fn observation_part(observation: &Observation, zone: Zone) -> Json {
+fn observation_part<'a>(observation: &Observation, zone: Zone) -> Json<'a> {
     let Observation { kind, interval, position, count, figures } = observation;
-    let figures: BTreeMap<&'static str, Json> =
+    let figures: BTreeMap<&'static str, Json<'a>> =
         figures.iter().map(|one| (one.name, figure_part(&one.value, zone))).collect();
     object! {
         "kind": kind.key(),
@@ -373,7 +373,7 @@ fn observation_part(observation: &Observation, zone: Zone) -> Json {
         "start": interval.map(|interval| zone.rfc3339(interval.start())),
         "end": interval.map(|interval| zone.rfc3339(interval.end())),
         "line": position.as_ref().map(|position| position.line),
-        "file": position.as_ref().map(|position| &*position.file),
+        "file": position.as_ref().map(|position| position.file.to_string()),
         "count": *count,
         "figures": Json::Object(figures.into_iter().collect()),
         "message": sentence(observation, zone, DisplayUnits::RECORDED),
@@ -381,7 +381,7 @@ fn observation_part(observation: &Observation, zone: Zone) -> Json {
 }
 
 /// A figure of an observation: what it is shows in its keys.
-fn figure_part(value: &Value, zone: Zone) -> Json {
+fn figure_part<'a>(value: &Value, zone: Zone) -> Json<'a> {
     let quantity = |value: Decimal, unit: &'static str| {
         object! { "value": value.to_f64(), "unit": unit }
     };
@@ -395,12 +395,14 @@ fn figure_part(value: &Value, zone: Zone) -> Json {
         Value::Time(time) => object! { "value": time.milliseconds(), "unit": "ms" },
         Value::Count(count) => object! { "value": *count, "unit": Json::Null },
         Value::At(at) => object! { "instant": zone.rfc3339(*at) },
-        Value::Word(word) => object! { "text": word },
-        Value::Place(SourcePosition { file, line }) => object! { "file": &**file, "line": *line },
+        Value::Word(word) => object! { "text": word.clone() },
+        Value::Place(SourcePosition { file, line }) => {
+            object! { "file": file.to_string(), "line": *line }
+        }
     }
 }
 
-fn transition_part(transition: &Transition, zone: Zone) -> Json {
+fn transition_part(transition: &Transition, zone: Zone) -> Json<'_> {
     let Transition {
         at,
         to,
@@ -424,7 +426,7 @@ fn transition_part(transition: &Transition, zone: Zone) -> Json {
     }
 }
 
-fn margin_part(margin: Margin, zone: Zone) -> Json {
+fn margin_part<'a>(margin: Margin, zone: Zone) -> Json<'a> {
     let Margin { value, limit, margin, unit, at } = margin;
     object! {
         "margin": margin,
@@ -435,7 +437,7 @@ fn margin_part(margin: Margin, zone: Zone) -> Json {
     }
 }
 
-fn tube_part(tube: &plant::Tube) -> Json {
+fn tube_part(tube: &plant::Tube) -> Json<'_> {
     object! {
         "certified": tube.certificate().map(|certificate| object! {
             "test_flow": certificate.test_flow.value.to_f64(),
@@ -448,7 +450,7 @@ fn tube_part(tube: &plant::Tube) -> Json {
     }
 }
 
-fn lethality_part(lethality: &Lethality, zone: Zone) -> Json {
+fn lethality_part(lethality: &Lethality, zone: Zone) -> Json<'_> {
     let Lethality { pasteurization_units, celsius, held, nominal, at } = *lethality;
     let reductions = lethality.reductions().map(|(organism, log10)| {
         object! {
@@ -466,11 +468,11 @@ fn lethality_part(lethality: &Lethality, zone: Zone) -> Json {
         "held_ms": held.milliseconds(),
         "nominal_flow": nominal,
         "at": zone.rfc3339(at),
-        "log10_reductions": reductions.collect::<Json>(),
+        "log10_reductions": reductions.collect::<Json<'_>>(),
     }
 }
 
-fn trend_part(trend: &Trend) -> Json {
+fn trend_part(trend: &Trend) -> Json<'_> {
     let Trend { followed, unit, mean, least, greatest, minutes, line } = trend;
     object! {
         "followed": followed.key(),
@@ -484,7 +486,7 @@ fn trend_part(trend: &Trend) -> Json {
     }
 }
 
-fn offset_part(offset: RecorderOffset) -> Json {
+fn offset_part<'a>(offset: RecorderOffset) -> Json<'a> {
     let RecorderOffset { median, lowest, highest, unit, samples } = offset;
     object! {
         "median": median,
@@ -495,7 +497,7 @@ fn offset_part(offset: RecorderOffset) -> Json {
     }
 }
 
-fn cut_part(cut: &Cut, zone: Zone) -> Json {
+fn cut_part(cut: &Cut, zone: Zone) -> Json<'_> {
     let Cut { at, to, temperature, limit, verdict, response } = *cut;
     object! {
         "at": zone.rfc3339(at),
@@ -509,7 +511,7 @@ fn cut_part(cut: &Cut, zone: Zone) -> Json {
     }
 }
 
-fn run_part(run: &ProductRun, zone: Zone) -> Json {
+fn run_part(run: &ProductRun, zone: Zone) -> Json<'_> {
     let ProductRun {
         product,
         lot,

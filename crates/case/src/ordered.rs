@@ -1,20 +1,28 @@
 //! JSON whose members keep the order in which they are written, so that the same case gives the same
 //! bytes, and a person who opens the file finds things in a sensible order.
+//!
+//! Texts are borrowed and the items of long lists are made while they are written: a record with a
+//! hundred thousand lots costs no second copy of them.
 
 use serde::ser::{Serialize, SerializeMap as _, Serializer};
+use std::borrow::Cow;
 
 /// A value of JSON.
-#[derive(Debug, Clone, PartialEq)]
-pub(crate) enum Json {
+pub(crate) enum Json<'a> {
     Null,
     Truth(bool),
     Integer(i64),
     Count(u64),
     Number(f64),
-    Text(String),
+    Text(Cow<'a, str>),
     List(Vec<Self>),
+    /// A list whose items are made one after the other.
+    Each(Items<'a>),
     Object(Vec<(&'static str, Self)>),
 }
+
+/// Makes the items of a list, each time that it is asked.
+type Items<'a> = Box<dyn Fn() -> Box<dyn Iterator<Item = Json<'a>> + 'a> + 'a>;
 
 /// An object with its members in order.
 macro_rules! object {
@@ -26,7 +34,12 @@ macro_rules! object {
 }
 pub(crate) use object;
 
-impl Json {
+impl<'a> Json<'a> {
+    /// A list with an item for each of `items`.
+    pub fn each<T>(items: &'a [T], part: impl Fn(&'a T) -> Self + Copy + 'a) -> Self {
+        Self::Each(Box::new(move || Box::new(items.iter().map(part))))
+    }
+
     /// Takes members of an object away.
     pub fn without(&mut self, keys: &[&str]) {
         if let Self::Object(members) = self {
@@ -45,7 +58,7 @@ impl Json {
     }
 }
 
-impl Serialize for Json {
+impl Serialize for Json<'_> {
     fn serialize<S: Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
         match self {
             Self::Null => serializer.serialize_unit(),
@@ -55,6 +68,7 @@ impl Serialize for Json {
             Self::Number(number) => serializer.serialize_f64(*number),
             Self::Text(text) => serializer.serialize_str(text),
             Self::List(items) => serializer.collect_seq(items),
+            Self::Each(items) => serializer.collect_seq(items()),
             Self::Object(members) => {
                 let mut map = serializer.serialize_map(Some(members.len()))?;
                 for (key, value) in members {
@@ -70,7 +84,7 @@ impl Serialize for Json {
 macro_rules! from {
     ($($type:ty => $value:ident $json:expr,)*) => {
         $(
-            impl From<$type> for Json {
+            impl<'a> From<$type> for Json<'a> {
                 fn from($value: $type) -> Self {
                     $json
                 }
@@ -86,20 +100,19 @@ from! {
     u64 => number Self::Count(number),
     usize => number Self::Count(number as u64),
     f64 => number Self::Number(number),
-    &str => text Self::Text(text.to_owned()),
-    String => text Self::Text(text),
-    &String => text Self::Text(text.clone()),
-    &[String] => texts texts.iter().collect(),
-    &Vec<String> => texts texts.iter().collect(),
+    &'a str => text Self::Text(text.into()),
+    String => text Self::Text(text.into()),
+    &'a String => text Self::Text(text.into()),
+    &'a Vec<String> => texts Self::each(texts, Self::from),
 }
 
-impl<T: Into<Self>> From<Option<T>> for Json {
+impl<T: Into<Self>> From<Option<T>> for Json<'_> {
     fn from(value: Option<T>) -> Self {
         value.map_or(Self::Null, Into::into)
     }
 }
 
-impl<T: Into<Self>> FromIterator<T> for Json {
+impl<T: Into<Self>> FromIterator<T> for Json<'_> {
     fn from_iter<I: IntoIterator<Item = T>>(items: I) -> Self {
         Self::List(items.into_iter().map(Into::into).collect())
     }
