@@ -14,22 +14,30 @@ fn quoted(text: &str) -> impl Iterator<Item = &str> {
     text.split('`').skip(1).step_by(2)
 }
 
+/// What the links of a page lead to, as seen from its folder; other sites and places in a page are left
+/// out.
+fn linked(text: &str) -> impl Iterator<Item = &str> {
+    let links = text.split("](").skip(1).filter_map(|rest| rest.split_once(')'));
+    let files = links.map(|(link, _)| link.split('#').next().unwrap_or_default());
+    files.filter(|link| !link.is_empty() && !link.contains(':'))
+}
+
 #[test]
 fn every_file_that_a_page_names_is_there() {
     for page in PAGES {
         let page_text = text(&root().join(page));
-        let mut named = 0;
-        for path in quoted(&page_text) {
-            let is_path = ["crates/", "tests/", "docs/", "assets/", "scripts/"]
-                .iter()
-                .any(|folder| path.starts_with(folder));
-            if !is_path || path.contains(['<', '*', ' ', '…']) {
-                continue;
-            }
-            named += 1;
-            assert!(root().join(path).exists(), "{page} names {path}, which is not there");
+        let folders = ["crates/", "tests/", "docs/", "assets/", "scripts/"];
+        let is_path = |path: &&str| {
+            folders.iter().any(|folder| path.starts_with(folder)) && !path.contains(['<', '*', ' '])
+        };
+        let page_path = root().join(page);
+        let folder = page_path.parent().unwrap_or(&page_path);
+        let paths = quoted(&page_text).filter(is_path).map(|path| root().join(path));
+        let named: Vec<_> = paths.chain(linked(&page_text).map(|link| folder.join(link))).collect();
+        assert!(!named.is_empty(), "{page} names no file");
+        for path in named {
+            assert!(path.exists(), "{page} names {}, which is not there", path.display());
         }
-        assert!(named > 0, "{page} names no file");
     }
 }
 
