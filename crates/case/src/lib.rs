@@ -68,15 +68,15 @@ impl Case {
     /// The same with more columns, such as what was decided about each exception.
     ///
     /// # Errors
-    /// As [`Report::csv`].
+    /// As [`Case::csv`].
     pub fn csv_with(&self, more: &MoreColumns) -> Result<String, Error> {
         csv::render(self, more)
     }
 
-    /// One row an observation, a column for each figure; else as [`Report::csv`].
+    /// One row an observation, a column for each figure; else as [`Case::csv`].
     ///
     /// # Errors
-    /// As [`Report::csv`].
+    /// As [`Case::csv`].
     pub fn observations_csv(&self) -> Result<String, Error> {
         self.observations_csv_with(&MoreCells::default())
     }
@@ -84,7 +84,7 @@ impl Case {
     /// The same with more columns, such as how each was closed.
     ///
     /// # Errors
-    /// As [`Report::csv`].
+    /// As [`Case::csv`].
     pub fn observations_csv_with(&self, more: &MoreCells) -> Result<String, Error> {
         csv::render_observations(self, more)
     }
