@@ -44,7 +44,7 @@ pub(crate) fn recorded(record: &RunRecord) -> Vec<(Role, ChannelView<'_>)> {
 }
 
 /// The recorded channels that the rules need, and which rule needs each.
-pub(crate) fn needed(record: &RunRecord, judges_time: bool) -> Vec<(Role, Rule)> {
+fn needed(record: &RunRecord, judges_time: bool) -> Vec<(Role, Rule)> {
     let judged = Rule::ALL.iter().filter(|&&rule| judges_time || rule != Rule::HOLDING_TIME);
     let roles = judged.flat_map(|rule| {
         let recorded = rule.definition().reads.iter().flat_map(|role| match role {
@@ -56,6 +56,11 @@ pub(crate) fn needed(record: &RunRecord, judges_time: bool) -> Vec<(Role, Rule)>
         recorded.map(move |&role| (role, *rule))
     });
     roles.collect()
+}
+
+/// Whether a rule needs a recorded channel; two may need the same.
+pub(crate) fn is_needed(record: &RunRecord, judges_time: bool, role: Role) -> bool {
+    needed(record, judges_time).iter().any(|&(needed, _)| needed == role)
 }
 
 /// What a doubt of a reading means for the rule that needs it. Where the flow proves nothing the

@@ -1,7 +1,7 @@
 //! A channel that the rules need whose readings are no finer than a whole step.
 
 use super::look::{Found, Look};
-use crate::doubts::needed;
+use crate::doubts::{is_needed, recorded};
 use trace::{FigureKind, ChannelView, Decimal, Definition, PressureUnit, Rank, Ratio, TemperatureUnit, Value};
 
 pub(super) const DEFINITION: Definition = Definition {
@@ -15,8 +15,10 @@ pub(super) const DEFINITION: Definition = Definition {
 
 pub(super) fn find(look: &Look<'_>, found: &mut Found<'_>) {
     let record = look.context.record;
-    for (role, _) in needed(record, false) {
-        let Some(channel) = record.channel(role) else { continue };
+    for (role, channel) in recorded(record) {
+        if !is_needed(record, false, role) {
+            continue;
+        }
         let (step, quantity) = match channel {
             ChannelView::Temperature(channel) => {
                 let unit = channel.unit();

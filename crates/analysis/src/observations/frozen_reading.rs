@@ -1,7 +1,7 @@
 //! A channel that the rules do not need that did not move for too long.
 
 use super::look::{Found, Look};
-use crate::doubts::{needed, recorded};
+use crate::doubts::{is_needed, recorded};
 use trace::{FigureKind, ChannelView, Definition, Rank, Value};
 
 pub(super) const DEFINITION: Definition = Definition {
@@ -16,9 +16,8 @@ pub(super) const DEFINITION: Definition = Definition {
 pub(super) fn find(look: &Look<'_>, found: &mut Found<'_>) {
     let context = look.context;
     let verdicts = context.verdicts;
-    let needed = needed(context.record, context.residence.is_some());
     for (role, channel) in recorded(context.record) {
-        if needed.iter().any(|&(other, _)| other == role) {
+        if is_needed(context.record, context.residence.is_some(), role) {
             continue;
         }
         let after = context.plant.limits.frozen_after(channel.scale() > 0);
