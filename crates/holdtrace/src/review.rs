@@ -475,13 +475,13 @@ fn one(text: &mut Lines, state: &State, item: &ExceptionItem) {
 }
 
 fn standing(state: &State, id: &str) -> String {
-    match state.exception(id) {
-        Standing::Open => "open".to_owned(),
-        Standing::SentBack { remark, mark, .. } => {
-            format!("returned by {}: {remark}", mark.by)
-        }
+    let standing = state.exception(id);
+    let name = standing.name();
+    match standing {
+        Standing::Open => name.to_owned(),
+        Standing::SentBack { remark, mark, .. } => format!("{name} by {}: {remark}", mark.by),
         Standing::Settled { settlement, mark } => format!(
-            "resolved by {}: {}; {}; {}",
+            "{name} by {}: {}; {}; {}",
             mark.by,
             settlement.cause,
             settlement.action,

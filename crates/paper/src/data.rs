@@ -541,10 +541,11 @@ fn warning(plant: &Plant, reviewed: &Reviewed, of_review: String) -> String {
 }
 
 /// How far the review is, for the head of every page and in a sentence.
-fn in_words(reviewed: &Reviewed) -> (&'static str, &'static str) {
+fn in_words(reviewed: &Reviewed) -> (String, &'static str) {
     let is_broken =
         !reviewed.verification.holds() || !reviewed.signatures().iter().any(Signed::is_current);
-    match reviewed.stage {
+    let stage = reviewed.stage;
+    let (warning, sentence) = match stage {
         Stage::Unread => ("Not reviewed, not signed", "Nobody has reviewed or signed this record."),
         Stage::BeingReviewed => (
             "Review not finished",
@@ -556,17 +557,17 @@ fn in_words(reviewed: &Reviewed) -> (&'static str, &'static str) {
             "This record was reviewed. No standing signature approves the whole of it.",
         ),
         Stage::MethodChanged => (
-            "Audit method changed",
+            stage.name(),
             "This record was signed on an audit by another version of the method. The audit printed \
              here is not what was signed; it is to be entered and reviewed anew.",
         ),
         Stage::Unproven => (
-            "Signed, not vouched for",
+            stage.name(),
             "This record is signed, and the plant's ledger does not know of it, or no supervisor has \
              approved the plant file. A supervisor is to look at it.",
         ),
         Stage::ChangedSinceSigning => (
-            "Changed since signing",
+            stage.name(),
             "This record, its plant file or its journal is not what was signed. The signatures \
              are not about what is printed here.",
         ),
@@ -576,7 +577,8 @@ fn in_words(reviewed: &Reviewed) -> (&'static str, &'static str) {
             "This record is said to be signed, but what was verified does not hold.",
         ),
         Stage::Signed => ("", "This record is signed, and unchanged since."),
-    }
+    };
+    (capital(warning), sentence)
 }
 
 /// How far the review is, and how much of what the verdict counts is resolved and closed: the verdict
@@ -605,7 +607,7 @@ fn standing(case: &Case, reviewed: &Reviewed) -> Standing {
     Standing {
         key: stage.key(),
         name: stage.name(),
-        warning: warning(case.plant(), reviewed, of_review.to_owned()),
+        warning: warning(case.plant(), reviewed, of_review),
         sentence,
     }
 }

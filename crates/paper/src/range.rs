@@ -154,11 +154,13 @@ fn warning(summary: &Summary<'_>) -> String {
     match (stage(Stage::ChangedSinceSigning), stage(Stage::MethodChanged)) {
         (0, 0) if signed == all => String::new(),
         (0, 0) if stage(Stage::Unproven) > 0 => {
-            format!("{} signed, not vouched for", plural(stage(Stage::Unproven), "record"))
+            format!("{} {}", plural(stage(Stage::Unproven), "record"), Stage::Unproven.name())
         }
         (0, 0) => format!("{} not signed", plural(all - signed, "record")),
         (0, method) => format!("{} signed by another audit method", plural(method, "record")),
-        (changed, _) => format!("{} changed since signing", plural(changed, "record")),
+        (changed, _) => {
+            format!("{} {}", plural(changed, "record"), Stage::ChangedSinceSigning.name())
+        }
     }
 }
 

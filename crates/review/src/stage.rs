@@ -3,12 +3,10 @@
 
 use crate::state::{Signed, State};
 use crate::verify::Verification;
-use serde::Serialize;
 use signers::Meaning;
 
 /// How far the review of a record is, in order.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Default, Serialize)]
-#[serde(rename_all = "snake_case")]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Default)]
 pub enum Stage {
     /// Nobody has decided anything.
     #[default]
@@ -70,41 +68,36 @@ impl Stage {
         }
     }
 
+    /// Key and name.
+    const fn words(self) -> (&'static str, &'static str) {
+        match self {
+            Self::Unread => ("unread", "unread"),
+            Self::BeingReviewed => ("being_reviewed", "being reviewed"),
+            Self::Reviewed => ("reviewed", "reviewed"),
+            Self::Signed => ("signed", "signed"),
+            Self::MethodChanged => ("method_changed", "audit method changed"),
+            Self::Unproven => ("unproven", "signed, not vouched for"),
+            Self::ChangedSinceSigning => ("changed_since_signing", "changed since signing"),
+        }
+    }
+
     /// The key in tables.
     pub const fn key(self) -> &'static str {
-        match self {
-            Self::Unread => "unread",
-            Self::BeingReviewed => "being_reviewed",
-            Self::Reviewed => "reviewed",
-            Self::Signed => "signed",
-            Self::MethodChanged => "method_changed",
-            Self::Unproven => "unproven",
-            Self::ChangedSinceSigning => "changed_since_signing",
-        }
+        self.words().0
     }
 
     /// The words for a person.
     pub const fn name(self) -> &'static str {
-        match self {
-            Self::Unread => "unread",
-            Self::BeingReviewed => "being reviewed",
-            Self::Reviewed => "reviewed",
-            Self::Signed => "signed",
-            Self::MethodChanged => "audit method changed",
-            Self::Unproven => "signed, not vouched for",
-            Self::ChangedSinceSigning => "changed since signing",
-        }
+        self.words().1
+    }
+
+    /// Whether it was signed and does not stand as it was signed.
+    pub const fn is_alarming(self) -> bool {
+        matches!(self, Self::MethodChanged | Self::Unproven | Self::ChangedSinceSigning)
     }
 
     /// Whether a technician still has to look at it.
     pub const fn is_to_review(self) -> bool {
-        matches!(
-            self,
-            Self::Unread
-                | Self::BeingReviewed
-                | Self::MethodChanged
-                | Self::Unproven
-                | Self::ChangedSinceSigning
-        )
+        self.is_alarming() || matches!(self, Self::Unread | Self::BeingReviewed)
     }
 }

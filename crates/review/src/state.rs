@@ -82,22 +82,23 @@ pub enum Standing {
 }
 
 impl Standing {
+    /// Key and name.
+    const fn words(&self) -> (&'static str, &'static str) {
+        match self {
+            Self::Open => ("open", "open"),
+            Self::SentBack { .. } => ("sent_back", "returned"),
+            Self::Settled { .. } => ("settled", "resolved"),
+        }
+    }
+
     /// The key in tables.
     pub const fn key(&self) -> &'static str {
-        match self {
-            Self::Open => "open",
-            Self::SentBack { .. } => "sent_back",
-            Self::Settled { .. } => "settled",
-        }
+        self.words().0
     }
 
     /// The word for a person.
     pub const fn name(&self) -> &'static str {
-        match self {
-            Self::Open => "open",
-            Self::SentBack { .. } => "returned",
-            Self::Settled { .. } => "resolved",
-        }
+        self.words().1
     }
 
     /// How it is resolved, or had been before it was sent back.

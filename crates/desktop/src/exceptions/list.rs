@@ -155,7 +155,7 @@ fn searchable(day: &Day, exception: &Exception) -> String {
     let mut text = format!(
         "{} {} {} {} {} {}",
         exception.rule.name(),
-        day.review.mark(&exception.id).word(),
+        day.review.word_of(&exception.id),
         exception.causes.iter().map(|cause| cause.name()).collect::<Vec<_>>().join(" "),
         day.case.plant().zone.clock(exception.estimate.start()),
         exception.shift.as_deref().unwrap_or(""),

@@ -21,7 +21,7 @@ pub fn cells(day: &Day, units: Units, exception: &Exception, column: Column) -> 
             }
             text
         }
-        Column::Review => day.review.mark(&exception.id).word().to_owned(),
+        Column::Review => day.review.word_of(&exception.id).to_owned(),
         Column::Start => day.case.plant().zone.clock(exception.estimate.start()),
         Column::AtLeast => exception.observed.duration().to_string(),
         Column::Estimate => exception.estimate.duration().to_string(),

@@ -284,10 +284,7 @@ fn together((resolved, all): (usize, usize), margins: &str) -> String {
 
 /// The ink of a stage's word.
 const fn stage_ink(look: Look, stage: Stage) -> Color32 {
-    match stage {
-        Stage::ChangedSinceSigning | Stage::MethodChanged | Stage::Unproven => look.colors.alert,
-        Stage::Unread | Stage::BeingReviewed | Stage::Reviewed | Stage::Signed => look.colors.ink,
-    }
+    if stage.is_alarming() { look.colors.alert } else { look.colors.ink }
 }
 
 /// The mark of a stage: the fuller, the further the review is; crossed where it is not what was

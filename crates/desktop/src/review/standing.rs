@@ -27,16 +27,6 @@ impl Mark {
             Standing::Settled { .. } => Self::Done,
         }
     }
-
-    /// The word beside the mark of an exception.
-    pub const fn word(self) -> &'static str {
-        match self {
-            Self::Fails => "fails",
-            Self::Open => "open",
-            Self::SentBack => "returned",
-            Self::Done => "resolved",
-        }
-    }
 }
 
 /// Draws a mark into a square.

@@ -137,17 +137,19 @@ impl Review {
     /// The mark of an exception: where it stands, and whether what must be signed of it holds.
     pub fn mark(&self, id: &str) -> Mark {
         let standing = self.standing(id);
-        let line = match standing {
-            Standing::Settled { mark, .. } | Standing::SentBack { mark, .. } => Some(mark.line),
-            Standing::Open => None,
-        };
-        let fails = self.seen().zip(line).is_some_and(|(seen, line)| seen.failing.contains(&line));
+        let made = self.seen().zip(standing.mark());
+        let fails = made.is_some_and(|(seen, mark)| seen.failing.contains(&mark.line));
         if fails { Mark::Fails } else { Mark::of(standing) }
+    }
+
+    /// The word beside the mark of an exception.
+    pub fn word_of(&self, id: &str) -> &'static str {
+        if self.mark(id) == Mark::Fails { "fails" } else { self.standing(id).name() }
     }
 
     /// Whether nothing is left to do for an exception.
     pub fn is_settled(&self, id: &str) -> bool {
-        matches!(self.standing(id), Standing::Settled { .. })
+        self.state().is_some_and(|state| state.is_settled(id))
     }
 
     /// Whether an exception lies under a signature that nothing has superseded.
@@ -290,7 +292,7 @@ impl Review {
         while let Some(made) = self.made.pop() {
             let Some(state) = self.state() else { break };
             let stands = |(of, item): &(ItemKind, String)| match of {
-                ItemKind::Exception => matches!(state.exception(item), Standing::Settled { .. }),
+                ItemKind::Exception => state.is_settled(item),
                 ItemKind::ClosedObservation => state.closed(item).is_some(),
                 ItemKind::Observation => state.acknowledged(item).is_some(),
                 ItemKind::Hole => state.hole().is_some_and(|(hole, _)| hole.to == *item),

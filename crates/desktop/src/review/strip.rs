@@ -5,7 +5,7 @@ use super::state::Review;
 use crate::action::Actions;
 use crate::commands::Command;
 use crate::theme::{GAP, Look, MARGIN, Type, widgets};
-use ::review::{Progress, Stage};
+use ::review::Progress;
 use egui::accesskit::Role as Access;
 use egui::{Align, Layout, Sense, Ui, WidgetInfo, vec2};
 
@@ -25,7 +25,7 @@ pub fn show(ui: &mut Ui, look: Look, review: &Review, person: &str, actions: &mu
             ui.label(Type::Strong.text(words, colors.ink));
             ui.label(Type::Strong.text("\u{b7}", colors.ink_soft));
         }
-        let ink = if is_alarming(review.stage()) {
+        let ink = if review.stage().is_alarming() {
             let (rect, response) = ui.allocate_exact_size(vec2(13.0, 13.0), Sense::hover());
             response.widget_info(|| WidgetInfo::labeled(Access::Image, true, "Alert"));
             draw_mark(ui.painter(), look, rect, Mark::Fails);
@@ -51,14 +51,6 @@ pub fn show(ui: &mut Ui, look: Look, review: &Review, person: &str, actions: &mu
             }
         });
     });
-}
-
-/// Whether a stage says that something is wrong.
-const fn is_alarming(stage: Stage) -> bool {
-    match stage {
-        Stage::MethodChanged | Stage::Unproven | Stage::ChangedSinceSigning => true,
-        Stage::Unread | Stage::BeingReviewed | Stage::Reviewed | Stage::Signed => false,
-    }
 }
 
 /// What is done of what there is, in words.

@@ -8,7 +8,7 @@ use crate::action::{Action, Then, Work};
 use crate::clock::{DiskClock, minute};
 use crate::job::{Job, Progress};
 use crate::problem::Problem;
-use ::review::{Decision, Desk, Error, ItemKind, Settlement, Standing};
+use ::review::{Decision, Desk, Error, ItemKind, Settlement};
 use egui::Context;
 use journal::Stamp;
 use std::path::Path;
@@ -282,10 +282,7 @@ fn each(
 fn taken_back(desk: &Desk, decision: &Decision) -> Option<Settlement> {
     match decision {
         Decision::Withdrawn { of: ItemKind::Exception, item } => {
-            match desk.state().exception(item) {
-                Standing::Settled { settlement, .. } => Some(settlement.clone()),
-                _ => None,
-            }
+            desk.state().resolution(item).map(|(settlement, _)| settlement.clone())
         }
         _ => None,
     }
