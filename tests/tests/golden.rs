@@ -15,9 +15,8 @@ use review::{Paths, Subject};
 use sha2::{Digest as _, Sha256};
 use std::fmt::Write as _;
 use std::path::{Path, PathBuf};
-use std::process::Command;
 use tests::good;
-use tests::program::{Told, program, root};
+use tests::program::{Told, command, root};
 use trace::{Instant, hexadecimal};
 
 /// The lines of a snapshot.
@@ -51,14 +50,11 @@ impl Folder {
     }
 
     fn run(&self, arguments: &[&str]) -> Told {
-        let mut command = Command::new(program());
+        let mut command = command(arguments);
         command
-            .args(arguments)
             .current_dir(self.path())
             .env("XDG_CONFIG_HOME", self.0.path().join("config"))
-            .env("XDG_CACHE_HOME", self.0.path().join("cache"))
-            .env_remove("DISPLAY")
-            .env_remove("WAYLAND_DISPLAY");
+            .env("XDG_CACHE_HOME", self.0.path().join("cache"));
         good(command.output()).into()
     }
 

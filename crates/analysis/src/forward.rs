@@ -2,7 +2,7 @@
 
 use crate::audit::Audit;
 use crate::exception::{Basis, Volume};
-use crate::volume::{passed, union, unit};
+use crate::volume::{passed, unit};
 use plant::Plant;
 use trace::{Interval, RunRecord, ValveState};
 
@@ -43,11 +43,14 @@ pub fn forward_volume(
         };
         let (from, to) = (from.max(interval.start()), to.min(interval.end()));
         if from < to {
-            forward.push(Interval::between(from, to));
+            match forward.last_mut() {
+                Some(last) if last.end() == from => *last = Interval::between(last.start(), to),
+                _ => forward.push(Interval::between(from, to)),
+            }
         }
     }
     let (mut sum, mut basis) = (Some(0.0), Basis::Metered);
-    for interval in union(forward) {
+    for interval in forward {
         let (value, on) = passed(record, plant, (is_usable, is_gap), interval);
         sum = sum.zip(value).map(|(sum, value)| sum + value);
         basis = basis.max(on);

@@ -228,29 +228,27 @@ fn plant_part(case: &Case) -> Json<'_> {
 }
 
 /// Members, and behind them who stands behind a limit.
-fn sourced<'a>(mut members: Vec<(&'static str, Json<'a>)>, source: &'a Source) -> Json<'a> {
-    members.push(("source", Json::from(&source.citation)));
-    members.push(("built_in", (source.provenance != Provenance::Plant).into()));
-    members.push(("provenance", source.provenance.name().into()));
+fn sourced<'a>(
+    mut members: Vec<(&'static str, Json<'a>)>,
+    citation: impl Into<Json<'a>>,
+    provenance: Provenance,
+) -> Json<'a> {
+    members.push(("source", citation.into()));
+    members.push(("built_in", (provenance != Provenance::Plant).into()));
+    members.push(("provenance", provenance.name().into()));
     Json::Object(members)
 }
 
 fn asked_part<'a>(value: impl Into<Json<'a>>, source: &'a Source) -> Json<'a> {
-    sourced(vec![("value", value.into())], source)
+    sourced(vec![("value", value.into())], &source.citation, source.provenance)
 }
 
 fn setting_part<'a>(stated: StatedLimit, zone: Zone) -> Json<'a> {
     // The name is for a person: other words must not change the result's digest.
     let StatedLimit { key, name: _, figures, source } = stated;
     let figures = figures.iter().map(|value| figure_part(value, zone)).collect();
-    let Source { citation, provenance } = source;
-    object! {
-        "key": key,
-        "figures": Json::List(figures),
-        "source": citation,
-        "built_in": provenance != Provenance::Plant,
-        "provenance": provenance.name(),
-    }
+    let members = vec![("key", key.into()), ("figures", Json::List(figures))];
+    sourced(members, source.citation, source.provenance)
 }
 
 fn limit_part<'a>(
@@ -260,7 +258,7 @@ fn limit_part<'a>(
     source: &'a Source,
 ) -> Json<'a> {
     members.extend([("value", value.into()), ("unit", unit.into())]);
-    sourced(members, source)
+    sourced(members, &source.citation, source.provenance)
 }
 
 fn volume_part<'a>(volume: Volume) -> Json<'a> {

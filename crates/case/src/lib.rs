@@ -5,7 +5,6 @@
 //! one place.
 
 mod case;
-mod csv;
 mod error;
 mod figure_columns;
 mod figures;
@@ -23,7 +22,6 @@ mod verdict;
 mod words;
 
 pub use case::{Case, LeastResidence};
-pub use csv::{MoreCells, MoreColumns};
 pub use error::Error;
 pub use figure_columns::observation_kinds;
 pub use figures::{at_most_volume, decimal_places, volume};
@@ -60,32 +58,16 @@ impl Case {
     /// One row an exception, RFC 4180, formulas of spreadsheets made harmless.
     ///
     /// # Errors
-    /// When the text can't be put together; an audit gives no cause.
+    /// As [`Case::csv_with`].
     pub fn csv(&self) -> Result<String, Error> {
-        self.csv_with(&MoreColumns::default())
-    }
-
-    /// The same with more columns, such as what was decided about each exception.
-    ///
-    /// # Errors
-    /// As [`Case::csv`].
-    pub fn csv_with(&self, more: &MoreColumns) -> Result<String, Error> {
-        csv::render(self, more)
+        self.csv_with(Table::new(self.plant.zone))
     }
 
     /// One row an observation, a column for each figure; else as [`Case::csv`].
     ///
     /// # Errors
-    /// As [`Case::csv`].
+    /// As [`Case::csv_with`].
     pub fn observations_csv(&self) -> Result<String, Error> {
-        self.observations_csv_with(&MoreCells::default())
-    }
-
-    /// The same with more columns, such as how each was closed.
-    ///
-    /// # Errors
-    /// As [`Case::csv`].
-    pub fn observations_csv_with(&self, more: &MoreCells) -> Result<String, Error> {
-        csv::render_observations(self, more)
+        self.observations_csv_with(Table::new(self.plant.zone))
     }
 }

@@ -2,11 +2,12 @@
 //! written.
 
 use crate::Case;
+use crate::error::Error;
 use crate::figure_columns::figure_columns;
 use crate::sentences::{DisplayUnits, sentence};
 use crate::table::{Builder, Table};
 use analysis::Exception;
-use trace::{Interval, SourcePosition};
+use trace::Interval;
 
 /// The columns of the CSV, in its order. The samples count the rows of the record's own table, which no
 /// spreadsheet has, and the file of a day is of one pasteurizer.
@@ -88,36 +89,44 @@ impl Case {
             .done()
     }
 
-    /// The same as a spreadsheet has it.
-    pub(crate) fn exceptions_for_csv(&self) -> Table {
-        self.exceptions_table().only(&CSV)
+    /// The same as CSV for a spreadsheet, with the columns of `more` behind, such as what was decided
+    /// about each exception.
+    ///
+    /// # Errors
+    /// When the text can't be put together; an audit gives no cause.
+    pub fn csv_with(&self, more: Table) -> Result<String, Error> {
+        self.exceptions_table().only(&CSV).beside(more).csv()
     }
 
     /// A row an observation, in the audit's order: `kind`, `rank`, `start`, `end`, `count` (of the rows
     /// or samples that it speaks of), `file` and `line`, `message`, and a column for each figure that
     /// any kind of observation may carry, with its unit in its name: `figure_limit_degf`.
     pub fn observations_table(&self) -> Table {
-        self.observations_with(|table| table)
+        self.observations_with(Table::new(self.plant.zone))
     }
 
-    /// The same, with columns of `more` before the figures.
-    pub(crate) fn observations_with(&self, more: impl FnOnce(Table) -> Table) -> Table {
+    /// The same as CSV, with the columns of `more` before the figures, such as how each was closed.
+    ///
+    /// # Errors
+    /// As [`Case::csv_with`].
+    pub fn observations_csv_with(&self, more: Table) -> Result<String, Error> {
+        self.observations_with(more).csv()
+    }
+
+    fn observations_with(&self, more: Table) -> Table {
         let (all, zone) = (&self.audit.observations, self.plant.zone);
-        let position = |of: fn(&SourcePosition) -> String| {
-            move |one: &trace::Observation| one.position.as_ref().map(of)
-        };
         let table = Builder::of(all, zone)
             .text("kind", |one| Some(one.kind.key().to_owned()))
             .text("rank", |one| Some(one.kind.rank().key().to_owned()))
             .at("start", |one| one.interval.map(Interval::start))
             .at("end", |one| one.interval.map(Interval::end))
             .count("count", |one| Some(one.count))
-            .text("file", position(|position| position.file.to_string()))
+            .text("file", |one| Some(one.position.as_ref()?.file.to_string()))
             .count("line", |one| Some(one.position.as_ref()?.line))
             .text("message", |one| Some(sentence(one, zone, DisplayUnits::RECORDED)))
             .done();
-        let figures = figure_columns(&self.record, all);
-        figures.into_iter().fold(more(table), |table, (name, column)| table.with(name, column))
+        let figures = figure_columns(&self.record, all).into_iter();
+        figures.fold(table.beside(more), |table, (name, column)| table.with(name, column))
     }
 }
 
@@ -139,4 +148,25 @@ fn keys(keys: impl Iterator<Item = &'static str>) -> String {
 /// Words of one cell.
 fn joined(words: &[String]) -> Option<String> {
     (!words.is_empty()).then(|| words.join(" + "))
+}
+
+#[cfg(test)]
+mod tests {
+    use crate::samples::eventful;
+
+    #[test]
+    fn a_day_as_csv() {
+        match eventful().csv() {
+            Ok(text) => insta::assert_snapshot!(text),
+            Err(error) => panic!("{error}"),
+        }
+    }
+
+    #[test]
+    fn the_observations_of_a_day_as_csv() {
+        match eventful().observations_csv() {
+            Ok(text) => insta::assert_snapshot!(text),
+            Err(error) => panic!("{error}"),
+        }
+    }
 }

@@ -119,10 +119,20 @@ impl Table {
         self
     }
 
+    /// The table with the columns of another one behind its own; both have as many rows.
+    #[must_use]
+    pub fn beside(mut self, other: Self) -> Self {
+        self.columns.extend(other.columns);
+        self
+    }
+
     /// The named columns, in the order of the names.
     #[must_use]
-    pub fn only(&self, names: &[&str]) -> Self {
-        let named = |name: &&str| self.columns.iter().find(|(known, _)| known == name).cloned();
+    pub fn only(mut self, names: &[&str]) -> Self {
+        let named = |name: &&str| {
+            let place = self.columns.iter().position(|(known, _)| known == name)?;
+            Some(self.columns.swap_remove(place))
+        };
         Self { zone: self.zone, columns: names.iter().filter_map(named).collect() }
     }
 

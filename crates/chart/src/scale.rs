@@ -58,17 +58,17 @@ impl Scale {
 impl Scale {
     /// The scale of the plot `kind` with at most about `most` ticks. It follows what is seen in
     /// forward flow, since that is what the limits are about, and holds the limits in sight; diverted
-    /// milk may run off its edge. Without forward flow it follows all that is seen. `limits` and both
-    /// ranges are in the unit shown; `None` where there is nothing to show.
+    /// milk may run off its edge. Without forward flow it follows all that is seen. `seen` gives the
+    /// least and the greatest of what is seen, only in forward flow if that is asked; both it and
+    /// `limits` are in the unit shown. `None` where there is nothing to show.
     pub fn of(
         kind: PlotKind,
-        in_forward_flow: Option<(f64, f64)>,
-        seen: Option<(f64, f64)>,
+        seen: impl Fn(bool) -> Option<(f64, f64)>,
         limits: impl Iterator<Item = f64> + Clone,
         most: usize,
     ) -> Option<Self> {
         let figures = limits.clone().map(|figure| (figure, figure));
-        let hull = in_forward_flow.or(seen).into_iter().chain(figures);
+        let hull = seen(true).or_else(|| seen(false)).into_iter().chain(figures);
         let hull = hull.reduce(|one, other| (one.0.min(other.0), one.1.max(other.1)));
         let (least, mut greatest) = hull?;
         if kind == PlotKind::Residence {

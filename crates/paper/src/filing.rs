@@ -1,9 +1,11 @@
 //! A record with its review, ready to be filed: on paper, for a spreadsheet, or for a program.
 
 use crate::{Error, Page, Paper, Summary, Template, summary, summary_with_page};
-use case::{Case, MoreCells, MoreColumns};
-use review::{Reviewed, Settlement, State, Verification, closing_ids};
+use analysis::Exception;
+use case::{Builder, Case, Table};
+use review::{Made, Reviewed, Settlement, Standing, State, Verification, closing_ids};
 use serde_json::{Value, json};
+use std::collections::BTreeMap;
 use trace::{Instant, visible_json};
 
 /// A record with its review.
@@ -50,7 +52,7 @@ impl Filing<'_> {
     /// # Errors
     /// When a figure can't be written; none that an audit holds.
     pub fn csv(&self) -> Result<String, Error> {
-        self.case.csv_with(&self.columns()).map_err(|cause| Error::Data(cause.to_string()))
+        self.case.csv_with(self.columns()).map_err(|cause| Error::Data(cause.to_string()))
     }
 
     /// The observations with how each was closed, as CSV.
@@ -58,7 +60,7 @@ impl Filing<'_> {
     /// # Errors
     /// As [`Filing::csv`].
     pub fn observations_csv(&self) -> Result<String, Error> {
-        let csv = self.case.observations_csv_with(&self.closings());
+        let csv = self.case.observations_csv_with(self.closings());
         csv.map_err(|cause| Error::Data(cause.to_string()))
     }
 
@@ -82,74 +84,66 @@ impl Filing<'_> {
             .map_err(|cause| Error::Data(cause.to_string()))
     }
 
-    fn columns(&self) -> MoreColumns {
-        let names = [
-            "standing",
-            "decided_cause",
-            "action",
-            "disposition",
-            "disposition_reason",
-            "decided_quantity",
-            "decided_lot",
-            "note",
-            "decided_by",
-            "decided_at",
-        ];
-        let mut columns = MoreColumns { names: names.to_vec(), ..MoreColumns::default() };
-        let Some(state) = &self.reviewed.state else { return columns };
-        for item in &state.subject().exceptions {
-            let standing = state.exception(&item.id);
-            let mark = standing.mark();
-            let text = |of: fn(&Settlement) -> &String| {
-                standing.settlement().map(of).cloned().unwrap_or_default()
-            };
-            let texts = vec![
-                standing.key().to_owned(),
-                text(|one| &one.cause),
-                text(|one| &one.action),
-                text(|one| &one.disposition),
-                text(|one| &one.disposition_reason),
-                text(|one| &one.quantity),
-                text(|one| &one.lot),
-                text(|one| &one.note),
-                mark.map(|mark| mark.by.clone()).unwrap_or_default(),
-                mark.map(|mark| mark.at.to_string()).unwrap_or_default(),
-            ];
-            columns.of.insert(item.id.clone(), texts);
-        }
-        columns
+    /// For each exception how it was resolved; blank where the review does not know it.
+    fn columns(&self) -> Table {
+        let state = self.reviewed.state.as_ref();
+        let items = state.into_iter().flat_map(|state| {
+            let items = state.subject().exceptions.iter();
+            items.map(|item| (item.id.as_str(), state.exception(&item.id)))
+        });
+        let standings: BTreeMap<&str, &Standing> = items.collect();
+        let standing = |one: &Exception| standings.get(one.id.as_str()).copied();
+        let mark = |one: &Exception| standing(one)?.mark();
+        let settled = |of: fn(&Settlement) -> &String| {
+            move |one: &Exception| standing(one)?.settlement().map(of).cloned()
+        };
+        Builder::of(&self.case.audit().exceptions, self.case.plant().zone)
+            .text("standing", |one| Some(standing(one)?.key().to_owned()))
+            .text("decided_cause", settled(|one| &one.cause))
+            .text("action", settled(|one| &one.action))
+            .text("disposition", settled(|one| &one.disposition))
+            .text("disposition_reason", settled(|one| &one.disposition_reason))
+            .text("decided_quantity", settled(|one| &one.quantity))
+            .text("decided_lot", settled(|one| &one.lot))
+            .text("note", settled(|one| &one.note))
+            .text("decided_by", |one| Some(mark(one)?.by.clone()))
+            .text("decided_at", |one| Some(mark(one)?.at.to_string()))
+            .done()
     }
 
     /// For each observation its identifier, where it is to be closed, and how it was closed or, of a
     /// kind to note, acknowledged.
-    fn closings(&self) -> MoreCells {
-        let names = vec!["id", "standing", "reason", "note", "decided_by", "decided_at"];
-        let mut cells = MoreCells { names, rows: Vec::new() };
+    fn closings(&self) -> Table {
         let state = self.reviewed.state.as_ref();
-        let ids = closing_ids(self.case.audit());
-        for (id, observation) in ids.into_iter().zip(&self.case.audit().observations) {
-            let made = state.and_then(|state| match &id {
-                Some(id) => state.closed(id),
-                None => state.acknowledged(observation.kind.key()),
-            });
-            let standing = match (&id, made.is_some()) {
-                (Some(_), false) => "open",
-                (Some(_), true) => "closed",
-                (None, false) => "",
-                (None, true) => "acknowledged",
-            };
+        let observations = self.case.audit().observations.iter();
+        let rows: Vec<(Option<String>, Option<&Made>)> = closing_ids(self.case.audit())
+            .into_iter()
+            .zip(observations)
+            .map(|(id, observation)| {
+                let made = state.and_then(|state| match &id {
+                    Some(id) => state.closed(id),
+                    None => state.acknowledged(observation.kind.key()),
+                });
+                (id, made)
+            })
+            .collect();
+        let standing = |is_to_close, is_made| match (is_to_close, is_made) {
+            (true, false) => Some("open"),
+            (true, true) => Some("closed"),
+            (false, false) => None,
+            (false, true) => Some("acknowledged"),
+        };
+        Builder::of(&rows, self.case.plant().zone)
+            .text("id", |(id, _)| id.clone())
+            .text("standing", |(id, made)| {
+                standing(id.is_some(), made.is_some()).map(str::to_owned)
+            })
             // What was closed has its reason in the value; an acknowledgement has none.
-            let reason = made.filter(|_| id.is_some()).map(|made| made.value.clone());
-            cells.rows.push(vec![
-                id.unwrap_or_default(),
-                standing.to_owned(),
-                reason.unwrap_or_default(),
-                made.map(|made| made.note.clone()).unwrap_or_default(),
-                made.map(|made| made.mark.by.clone()).unwrap_or_default(),
-                made.map(|made| made.mark.at.to_string()).unwrap_or_default(),
-            ]);
-        }
-        cells
+            .text("reason", |(id, made)| id.as_ref().and(*made).map(|made| made.value.clone()))
+            .text("note", |(_, made)| made.map(|made| made.note.clone()))
+            .text("decided_by", |(_, made)| made.map(|made| made.mark.by.clone()))
+            .text("decided_at", |(_, made)| made.map(|made| made.mark.at.to_string()))
+            .done()
     }
 
     fn verification(&self) -> Value {

@@ -215,7 +215,7 @@ impl<'a> Plotter<'a> {
         };
         let whole = extent(false);
         let figures = limits.iter().map(|limit| limit.figure);
-        let scale = Scale::of(kind, extent(true), whole, figures, 4);
+        let scale = Scale::of(kind, extent, figures, 4);
         let scale = scale.unwrap_or_else(|| Scale::around(0.0, 1.0, 4));
         let y = |value: f64| {
             let share = (scale.greatest - value) / (scale.greatest - scale.least);

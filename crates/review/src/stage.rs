@@ -93,7 +93,10 @@ impl Stage {
 
     /// Whether it was signed and does not stand as it was signed.
     pub const fn is_alarming(self) -> bool {
-        matches!(self, Self::MethodChanged | Self::Unproven | Self::ChangedSinceSigning)
+        match self {
+            Self::MethodChanged | Self::Unproven | Self::ChangedSinceSigning => true,
+            Self::Unread | Self::BeingReviewed | Self::Reviewed | Self::Signed => false,
+        }
     }
 
     /// Whether a technician still has to look at it.

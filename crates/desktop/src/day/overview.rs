@@ -170,10 +170,8 @@ fn trace(
     columns.set(instants, record, count);
     let mut line = Polylines::new();
     series.series.curve().visible(&columns, &mut line);
-    // As in the plots, the scale follows forward flow; what is colder runs off the edge.
-    let (least, greatest) =
-        series.range(&line, record, true).or_else(|| series.range(&line, record, false))?;
-    let scale = Scale::around(least, greatest, 2);
+    let seen = |forward| series.range(&line, record, forward);
+    let scale = Scale::of(PlotKind::Holding, seen, std::iter::empty(), 2)?;
     let (factor, offset) = series.line();
     let height =
         |mantissa: i64| scale.y(mantissa as f64 * factor + offset, plot.bottom(), plot.top());

@@ -674,7 +674,7 @@ impl Plot<'_> {
         };
         let most = ((self.rect.height() / 26.0) as usize).clamp(2, 6);
         let figures = limits.iter().map(|limit| limit.shown_value);
-        Scale::of(self.kind, hull(true), hull(false), figures, most)
+        Scale::of(self.kind, hull, figures, most)
     }
 
     /// The limits that are in sight.
