@@ -27,6 +27,7 @@ mod settings;
 mod side;
 mod summary;
 mod surroundings;
+mod table;
 mod task;
 pub mod theme;
 mod units;

@@ -4,6 +4,7 @@
 use crate::action::{Action, Actions};
 use crate::day::Day;
 use crate::review::standing::{Mark, draw as draw_mark};
+use crate::table;
 use crate::theme::widgets::{self, Glyph};
 use crate::theme::{Look, MARGIN, ROW, Type};
 use crate::units::Units;
@@ -126,30 +127,25 @@ pub fn show(
             lines.extend(range.map(Line::One));
         }
     }
-    let builder =
-        UiBuilder::new().accessibility_role(Access::Table).accessibility_label("Observations");
-    ui.scope_builder(builder, |ui| {
-        let area = egui::ScrollArea::vertical()
-            .auto_shrink(false)
-            .min_scrolled_height(ROW)
-            .id_salt("observations");
-        area.show_rows(ui, ROW, lines.len(), |ui, range| {
-            for line in lines.get(range).unwrap_or(&[]) {
-                match line {
-                    Line::ToClose(index) => {
-                        if to_close(ui, look, day, units, *index) {
-                            actions.push(Action::Note(*index));
-                        }
-                    }
-                    Line::Kind(range) => {
-                        kind(ui, look, list, day, range.clone(), actions);
-                    }
-                    Line::One(index) => {
-                        if one(ui, look, day, units, *index) {
-                            actions.push(Action::Note(*index));
-                        }
-                    }
+    let area = egui::ScrollArea::vertical()
+        .auto_shrink(false)
+        .min_scrolled_height(ROW)
+        .id_salt("observations");
+    area.show(ui, |ui| {
+        table::rows(ui, "Observations", lines.len(), |ui, place| {
+            let chosen = match lines.get(place) {
+                Some(&Line::ToClose(index)) => {
+                    to_close(ui, look, day, units, index).then_some(index)
                 }
+                Some(Line::Kind(range)) => {
+                    kind(ui, look, list, day, range.clone(), actions);
+                    None
+                }
+                Some(&Line::One(index)) => one(ui, look, day, units, index).then_some(index),
+                None => None,
+            };
+            if let Some(index) = chosen {
+                actions.push(Action::Note(index));
             }
         });
     });
@@ -196,11 +192,31 @@ fn kind(
         format!("first {}, last {}", place(day, first), place(day, last))
     };
     let marked = list.marked(day) == Some(first.kind);
-    let (rect, response) = widgets::row(ui, look, (marked, 0.0), || {
+    let said = || {
         let state = if unfolded { "unfolded" } else { "folded" };
         let seen = if is_seen(day, first.kind) { "acknowledged" } else { "not acknowledged" };
         let text = format!("{}, {many}, {whence}, {seen}, {state}", first.kind.title());
         WidgetInfo::labeled(Access::DisclosureTriangle, true, text)
+    };
+    let response = table::row(ui, look, (marked, 0.0), said, |ui, rect| {
+        let y = rect.center().y;
+        let glyph = if unfolded { Glyph::Unfolded } else { Glyph::Folded };
+        widgets::glyph(ui.painter(), pos2(rect.left() + MARGIN + 7.0, y), glyph, colors.ink_soft);
+        review_of(ui, look, day, rect, (first.kind, marked), actions);
+        // A narrow list leaves out how often; the row unfolds.
+        let (left, right) = (rect.left() + MARGIN + 22.0, rect.right() - MARGIN - REVIEW);
+        let narrow = rect.width() < NARROW;
+        let half = 0.5 * (rect.width() - REVIEW) - 22.0;
+        let room = if narrow { half } else { 300.0 };
+        let (painter, title) = (ui.painter(), widgets::capital(first.kind.title()));
+        widgets::text_left(painter, pos2(left, y), &title, Type::Strong, colors.ink, room);
+        let room = if narrow { 0.46 * (rect.width() - REVIEW) - MARGIN } else { 340.0 };
+        let (at, ink) = (pos2(right, y), colors.ink_soft);
+        let used = widgets::text_right(painter, at, &whence, Type::Body, ink, room);
+        if !narrow {
+            let (at, room) = (pos2(left + 310.0, y), right - used - 20.0 - (left + 310.0));
+            widgets::text_left(painter, at, &many, Type::Body, colors.ink, room);
+        }
     });
     if response.clicked() {
         if unfolded {
@@ -213,41 +229,10 @@ fn kind(
     if marked && std::mem::take(&mut list.scroll) {
         response.scroll_to_me(None);
     }
-    let y = rect.center().y;
-    let glyph = if unfolded { Glyph::Unfolded } else { Glyph::Folded };
-    widgets::glyph(ui.painter(), pos2(rect.left() + MARGIN + 7.0, y), glyph, colors.ink_soft);
-    let left = rect.left() + MARGIN + 22.0;
-    review_of(ui, look, day, rect, (first.kind, marked), actions);
-    let painter = ui.painter();
-    // A narrow list leaves out how often; the row unfolds.
-    let narrow = rect.width() < 760.0;
-    let mut title = first.kind.title().to_owned();
-    if let Some(letter) = title.get(..1) {
-        title = letter.to_uppercase() + title.get(1..).unwrap_or("");
-    }
-    widgets::text_left(
-        painter,
-        pos2(left, y),
-        &title,
-        Type::Strong,
-        colors.ink,
-        if narrow { 0.5 * (rect.width() - REVIEW) - 22.0 } else { 300.0 },
-    );
-    let right = rect.right() - MARGIN - REVIEW;
-    let used = widgets::text_right(
-        painter,
-        pos2(right, y),
-        &whence,
-        Type::Body,
-        colors.ink_soft,
-        if narrow { 0.46 * (rect.width() - REVIEW) - MARGIN } else { 340.0 },
-    );
-    let room = right - used - 20.0 - (left + 310.0);
-    if !narrow {
-        widgets::text_left(painter, pos2(left + 310.0, y), &many, Type::Body, colors.ink, room);
-    }
-    widgets::row_end(ui, look, &response);
 }
+
+/// A list below this width leaves out what its rows say elsewhere.
+const NARROW: f32 = 760.0;
 
 /// The width at the end of a kind's line for its acknowledgement.
 const REVIEW: f32 = 132.0;
@@ -295,62 +280,42 @@ fn to_close(ui: &mut Ui, look: Look, day: &Day, units: Units, index: usize) -> b
     let (mark, state) =
         if day.is_closed(index) { (Mark::Done, "closed") } else { (Mark::Open, "to close") };
     let title = widgets::capital(observation.kind.title());
-    let (rect, response) = widgets::row(ui, look, (chosen, 0.0), || {
-        WidgetInfo::selected(
-            Access::Row,
-            true,
-            chosen,
-            format!("{title}, {whence}: {text}, {state}"),
-        )
+    let said = || {
+        let text = format!("{title}, {whence}: {text}, {state}");
+        WidgetInfo::selected(Access::Row, true, chosen, text)
+    };
+    let response = table::row(ui, look, (chosen, 0.0), said, |ui, rect| {
+        let (painter, y) = (ui.painter(), rect.center().y);
+        let (left, right) = (rect.left() + MARGIN + 22.0, rect.right() - REVIEW);
+        let narrow = rect.width() < NARROW;
+        let room = if narrow { right - left - MARGIN } else { 300.0 };
+        widgets::text_left(painter, pos2(left, y), &title, Type::Strong, colors.ink, room);
+        if !narrow {
+            let (end, ink) = (right - MARGIN, colors.ink_soft);
+            let used = widgets::text_right(painter, pos2(end, y), &whence, Type::Body, ink, 190.0);
+            let (at, room) = (pos2(left + 310.0, y), end - used - 20.0 - (left + 310.0));
+            widgets::text_left(painter, at, &text, Type::Body, colors.ink, room);
+        }
+        let at = Rect::from_center_size(pos2(right + 15.0, y), vec2(13.0, 13.0));
+        draw_mark(painter, look, at, mark);
+        let at = pos2(right + 28.0, y);
+        widgets::text_left(painter, at, state, Type::Body, colors.ink, REVIEW);
     });
-    let painter = ui.painter();
-    let y = rect.center().y;
-    let left = rect.left() + MARGIN + 22.0;
-    let right = rect.right() - REVIEW;
-    let narrow = rect.width() < 760.0;
-    let room = if narrow { right - left - MARGIN } else { 300.0 };
-    widgets::text_left(painter, pos2(left, y), &title, Type::Strong, colors.ink, room);
-    if !narrow {
-        let used = widgets::text_right(
-            painter,
-            pos2(right - MARGIN, y),
-            &whence,
-            Type::Body,
-            colors.ink_soft,
-            190.0,
-        );
-        widgets::text_left(
-            painter,
-            pos2(left + 310.0, y),
-            &text,
-            Type::Body,
-            colors.ink,
-            right - MARGIN - used - 20.0 - (left + 310.0),
-        );
-    }
-    let at = Rect::from_center_size(pos2(right + 15.0, y), vec2(13.0, 13.0));
-    draw_mark(painter, look, at, mark);
-    let at = pos2(right + 28.0, y);
-    widgets::text_left(painter, at, state, Type::Body, colors.ink, REVIEW);
-    widgets::row_end(ui, look, &response);
     response.clicked()
 }
 
 fn one(ui: &mut Ui, look: Look, day: &Day, units: Units, index: usize) -> bool {
     let Some(observation) = day.case.audit().observations.get(index) else { return false };
     let colors = look.colors;
-    let whence = place(day, observation);
-    let chosen = day.noted == Some(index);
+    let (whence, chosen) = (place(day, observation), day.noted == Some(index));
     let text = sentence(observation, day.case.plant().zone, units.of_observations());
-    let (rect, response) = widgets::row(ui, look, (chosen, 0.0), || {
-        WidgetInfo::selected(Access::Row, true, chosen, format!("{whence}: {text}"))
+    let said = || WidgetInfo::selected(Access::Row, true, chosen, format!("{whence}: {text}"));
+    let response = table::row(ui, look, (chosen, 0.0), said, |ui, rect| {
+        let (y, left) = (rect.center().y, rect.left() + MARGIN + 22.0);
+        let (painter, ink) = (ui.painter(), colors.ink_soft);
+        widgets::text_left(painter, pos2(left, y), &whence, Type::Body, ink, 150.0);
+        let (at, room) = (pos2(left + 166.0, y), rect.right() - MARGIN - (left + 166.0));
+        widgets::text_left(painter, at, &text, Type::Body, colors.ink, room);
     });
-    let y = rect.center().y;
-    let left = rect.left() + MARGIN + 22.0;
-    let painter = ui.painter();
-    widgets::text_left(painter, pos2(left, y), &whence, Type::Body, colors.ink_soft, 150.0);
-    let room = rect.right() - MARGIN - (left + 166.0);
-    widgets::text_left(painter, pos2(left + 166.0, y), &text, Type::Body, colors.ink, room);
-    widgets::row_end(ui, look, &response);
     response.clicked()
 }

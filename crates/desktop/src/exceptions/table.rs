@@ -6,12 +6,13 @@ use super::row::{cells, sentence};
 use crate::action::{Action, Actions};
 use crate::day::Day;
 use crate::review::standing::draw as draw_mark;
+use crate::table::{self, MARK};
 use crate::theme::widgets::{self, Glyph};
 use crate::theme::{GAP, Look, MARGIN, ROW, Type, rule_pattern, swatch};
 use crate::units::Units;
 use analysis::{Exception, Rule};
 use egui::accesskit::Role as Access;
-use egui::{Align2, Rect, Response, Sense, Ui, WidgetInfo, pos2, vec2};
+use egui::{Rect, Sense, Ui, WidgetInfo, pos2, vec2};
 
 /// The filter line above the list.
 pub fn filters(ui: &mut Ui, look: Look, list: &mut List, day: &Day) {
@@ -61,50 +62,35 @@ fn whole_seconds(clock: &str) -> String {
     if zone.is_empty() { time.to_owned() } else { format!("{time} {zone}") }
 }
 
-/// The width of a column that holds a mark and no word.
-const MARK: f32 = 30.0;
-
-/// What the scroll bar beside the rows takes.
-const SCROLL_BAR: f32 = 12.0;
-
-/// The places of the columns in a window of this width, the same with and without a scroll bar.
-fn places(left: f32, width: f32) -> Vec<(Column, f32, f32)> {
-    let inner = width - 2.0 * MARGIN;
-    let usual = |column: Column| match column {
-        Column::Rule => (if inner > 640.0 { 222.0 } else { 150.0 }, 2.0),
-        // Where there is no room for the word, the mark stands for it.
-        Column::Review => (if inner > 1040.0 { 92.0 } else { MARK }, 0.0),
-        Column::Start => (102.0, 0.4),
-        Column::AtLeast | Column::Estimate | Column::AtMost => (80.0, 0.5),
-        Column::Worst => (112.0, 0.6),
-        Column::Volume => (94.0, 0.5),
-        Column::Product => (94.0, 1.4),
-        Column::Lot => (66.0, 1.0),
-    };
+/// The columns of a list of this width.
+fn columns(room: f32) -> Vec<table::Column<Column>> {
+    let rule = if room > 640.0 { 222.0 } else { 150.0 };
+    // Where there is no room for the word, the mark stands for it.
+    let review = if room > 1040.0 { 92.0 } else { MARK };
     // A narrow window keeps what is needed to choose; the pane beside and every row's sentence
     // have all of it.
-    let is_kept = |column: &Column| match column {
-        Column::Product | Column::Lot => inner > 800.0,
-        Column::AtLeast | Column::AtMost => inner > 640.0,
-        _ => true,
-    };
-    let columns: Vec<Column> = Column::ALL.into_iter().filter(is_kept).collect();
-    let least: f32 = columns.iter().map(|&column| usual(column).0).sum();
-    let shares: f32 = columns.iter().map(|&column| usual(column).1).sum();
-    let room = inner - least;
-    // Where even that is too much every column gives up in proportion.
-    let shrink = if room < 0.0 { inner / least } else { 1.0 };
-    let mut x = left + MARGIN;
-    columns
-        .into_iter()
-        .map(|column| {
-            let (least, share) = usual(column);
-            let width = least * shrink + room.max(0.0) * share / shares;
-            let place = (column, x, width);
-            x += width;
-            place
-        })
-        .collect()
+    [
+        (0.0, Column::Rule, "Rule", rule, 2.0, false),
+        (0.0, Column::Review, "Review", review, 0.0, false),
+        (0.0, Column::Start, "Start", 102.0, 0.4, true),
+        (640.0, Column::AtLeast, "At least", 80.0, 0.5, true),
+        (0.0, Column::Estimate, "Estimate", 80.0, 0.5, true),
+        (640.0, Column::AtMost, "At most", 80.0, 0.5, true),
+        (0.0, Column::Worst, "Worst / limit", 112.0, 0.6, true),
+        (0.0, Column::Volume, "Passed", 94.0, 0.5, true),
+        (800.0, Column::Product, "Product", 94.0, 1.4, false),
+        (800.0, Column::Lot, "Lot", 66.0, 1.0, false),
+    ]
+    .into_iter()
+    .filter(|one| room > one.0)
+    .map(|(_, key, title, least, share, is_figure)| table::Column {
+        key,
+        title,
+        least,
+        share,
+        is_figure,
+    })
+    .collect()
 }
 
 /// Draws the table into the rest of `ui`.
@@ -117,8 +103,13 @@ pub fn show(
     actions: &mut Actions,
 ) {
     ui.spacing_mut().item_spacing = vec2(0.0, 0.0);
-    let width = ui.available_width() - SCROLL_BAR;
-    header(ui, look, list, width);
+    let room = table::room(ui);
+    let columns = columns(room);
+    // The figures that matter most are the greatest.
+    let greatest_first = |column| {
+        columns.iter().any(|one| one.key == column && one.is_figure && column != Column::Start)
+    };
+    table::headings(ui, look, (&columns, room), &mut list.sort, greatest_first);
     if day.case.audit().exceptions.is_empty() {
         let text = "No exception. Observations are listed beside.";
         ui.add_space(MARGIN);
@@ -158,21 +149,17 @@ pub fn show(
             area = area.vertical_scroll_offset(offset);
         }
     }
-    let builder =
-        egui::UiBuilder::new().accessibility_role(Access::Table).accessibility_label("Exceptions");
-    ui.scope_builder(builder, |ui| {
-        area.show_rows(ui, ROW, rows.len(), |ui, range| {
-            for row in rows.get(range).unwrap_or(&[]) {
-                match *row {
-                    Row::Episode(place) => episode(ui, look, list, day, place),
-                    Row::Cleaning(place) => cleaning(ui, look, list, day, place),
-                    Row::Exception(index, inside) => {
-                        if exception(ui, look, day, units, (index, inside), width) {
-                            actions.push(Action::Choose(index));
-                        }
-                    }
+    area.show(ui, |ui| {
+        table::rows(ui, "Exceptions", rows.len(), |ui, place| match rows.get(place) {
+            Some(&Row::Episode(place)) => episode(ui, look, list, day, place),
+            Some(&Row::Cleaning(place)) => cleaning(ui, look, list, day, place),
+            Some(&Row::Exception(index, inside)) => {
+                let row = (index, inside);
+                if exception(ui, look, (day, units), row, (&columns, room)) {
+                    actions.push(Action::Choose(index));
                 }
             }
+            None => {}
         });
     });
 }
@@ -189,70 +176,7 @@ pub fn height(day: &Day, list: &List) -> f32 {
         day.case.audit().exceptions.len()
     };
     // A clean day has a sentence in place of rows.
-    HEADINGS + ROW * rows.max(1) as f32
-}
-
-/// The height of the headings.
-const HEADINGS: f32 = 25.0;
-
-fn header(ui: &mut Ui, look: Look, list: &mut List, width: f32) {
-    let colors = look.colors;
-    let (rect, _) = ui.allocate_exact_size(vec2(ui.available_width(), 24.0), Sense::hover());
-    for (column, x, width) in places(rect.left(), width) {
-        let cell = Rect::from_min_size(pos2(x, rect.top()), vec2(width, rect.height()));
-        let id = ui.make_persistent_id(("sort", column.title()));
-        let response = ui.interact(cell, id, Sense::click());
-        let (sorting, descending) = list.sort;
-        let is_sorting = sorting == column;
-        response.widget_info(|| {
-            let order = match (is_sorting, descending) {
-                (false, _) => "",
-                (true, false) => ", least first",
-                (true, true) => ", greatest first",
-            };
-            let text = format!("Sort by {}{order}", column.title().to_lowercase());
-            WidgetInfo::selected(Access::Button, true, is_sorting, text)
-        });
-        if response.clicked() {
-            // The figures that matter most are the greatest.
-            let greatest_first = column.is_figure() && column != Column::Start;
-            list.sort = if is_sorting { (column, !descending) } else { (column, greatest_first) };
-        }
-        if response.hovered() {
-            ui.painter().rect_filled(cell.shrink(1.0), 3.0, colors.hovered);
-        }
-        let ink = if is_sorting { colors.ink } else { colors.ink_soft };
-        let room = width - 18.0;
-        let (at, anchor) = if column.is_figure() {
-            (pos2(cell.right() - 8.0, cell.center().y), Align2::RIGHT_CENTER)
-        } else {
-            (pos2(cell.left() + 4.0, cell.center().y), Align2::LEFT_CENTER)
-        };
-        // A column of marks has no room for its name, which its button says.
-        if column == Column::Review && width < 2.0 * MARK {
-            widgets::focus_ring(ui, look, &response, cell.shrink(1.0));
-            continue;
-        }
-        let used =
-            widgets::text_in(ui.painter(), at, anchor, column.title(), Type::Small, ink, room);
-        if is_sorting {
-            let glyph = if descending { Glyph::Down } else { Glyph::Up };
-            let x = if column.is_figure() { at.x - used - 8.0 } else { at.x + used + 8.0 };
-            widgets::glyph(ui.painter(), pos2(x, at.y), glyph, ink);
-        }
-        widgets::focus_ring(ui, look, &response, cell.shrink(1.0));
-    }
-    ui.painter().hline(rect.x_range(), rect.bottom(), look.hairline());
-}
-
-/// A row of the list; one that gets the keyboard comes into view.
-fn row(ui: &mut Ui, look: Look, chosen: bool, said: impl Fn() -> WidgetInfo) -> (Rect, Response) {
-    let (rect, response) = widgets::row(ui, look, (chosen, 4.0), said);
-    widgets::row_end(ui, look, &response);
-    if response.gained_focus() {
-        response.scroll_to_me(None);
-    }
-    (rect, response)
+    table::HEADINGS + ROW * rows.max(1) as f32
 }
 
 fn episode(ui: &mut Ui, look: Look, list: &mut List, day: &Day, place: usize) {
@@ -309,17 +233,20 @@ fn cleaning(ui: &mut Ui, look: Look, list: &mut List, day: &Day, place: usize) {
 
 /// The heading of several exceptions; whether it was clicked.
 fn heading(ui: &mut Ui, look: Look, text: &str, folded: bool, inside: &[&Exception]) -> bool {
-    let (rect, response) = row(ui, look, false, || {
+    let said = || {
         let state = if folded { "folded" } else { "unfolded" };
         WidgetInfo::labeled(Access::DisclosureTriangle, true, format!("{text}, {state}"))
-    });
-    let colors = look.colors;
-    let glyph = if folded { Glyph::Folded } else { Glyph::Unfolded };
-    let y = rect.center().y;
-    widgets::glyph(ui.painter(), pos2(rect.left() + MARGIN + 7.0, y), glyph, colors.ink_soft);
-    let mut x = rect.left() + MARGIN + 22.0;
-    x += widgets::text_left(ui.painter(), pos2(x, y), text, Type::Strong, colors.ink, 520.0);
-    if folded {
+    };
+    let response = table::row(ui, look, (false, 4.0), said, |ui, rect| {
+        let colors = look.colors;
+        let glyph = if folded { Glyph::Folded } else { Glyph::Unfolded };
+        let y = rect.center().y;
+        widgets::glyph(ui.painter(), pos2(rect.left() + MARGIN + 7.0, y), glyph, colors.ink_soft);
+        let mut x = rect.left() + MARGIN + 22.0;
+        x += widgets::text_left(ui.painter(), pos2(x, y), text, Type::Strong, colors.ink, 520.0);
+        if !folded {
+            return;
+        }
         // What is folded away still shows its rules.
         x += 14.0;
         for &rule in Rule::ALL {
@@ -333,63 +260,56 @@ fn heading(ui: &mut Ui, look: Look, text: &str, folded: bool, inside: &[&Excepti
                     + widgets::text_left(ui.painter(), at, &text, Type::Body, colors.ink, 200.0);
             }
         }
-    }
+    });
     response.clicked()
 }
 
 fn exception(
     ui: &mut Ui,
     look: Look,
-    day: &Day,
-    units: Units,
+    (day, units): (&Day, Units),
     (index, inside): (usize, bool),
-    table: f32,
+    (columns, room): (&[table::Column<Column>], f32),
 ) -> bool {
     let Some(exception) = day.case.audit().exceptions.get(index) else { return false };
-    let chosen = day.chosen.as_ref().is_some_and(|chosen| chosen.index == index);
-    let (rect, response) = row(ui, look, chosen, || {
-        WidgetInfo::selected(Access::Row, true, chosen, sentence(day, units, exception))
-    });
     let colors = look.colors;
-    let y = rect.center().y;
-    for (column, x, width) in places(rect.left(), table) {
-        let mut text = cells(day, units, exception, column);
-        if column == Column::Start {
-            // To the second; the zone of an hour that comes twice must not be cut off.
-            text = whole_seconds(&text);
-        }
-        let figure = column.is_figure();
-        let (mut at, anchor, step) = if figure {
-            (pos2(x + width - 8.0, y), Align2::RIGHT_CENTER, Type::Body)
-        } else {
-            (pos2(x + 4.0, y), Align2::LEFT_CENTER, Type::Body)
-        };
-        let mut room = width - 12.0;
-        let mut step = step;
-        let mut ink = colors.ink;
-        if column == Column::Rule {
-            let indent = if inside { 18.0 } else { 0.0 };
-            let mark = Rect::from_center_size(pos2(x + indent + 7.0, y), vec2(14.0, 14.0));
-            swatch(ui.painter(), mark, rule_pattern(exception.rule), look.rule(exception.rule));
-            at.x += indent + 18.0;
-            room -= indent + 18.0;
-            step = Type::Strong;
-        } else if column == Column::Review {
-            let standing = day.review.mark(&exception.id);
-            let mark = Rect::from_center_size(pos2(x + 11.0, y), vec2(13.0, 13.0));
-            draw_mark(ui.painter(), look, mark, standing);
-            at.x += 18.0;
-            room -= 18.0;
-            if width < 2.0 * MARK {
-                continue;
+    let chosen = day.chosen.as_ref().is_some_and(|chosen| chosen.index == index);
+    let said = || WidgetInfo::selected(Access::Row, true, chosen, sentence(day, units, exception));
+    let response = table::row(ui, look, (chosen, 4.0), said, |ui, rect| {
+        let y = rect.center().y;
+        for place in table::places(columns, rect.left(), room) {
+            let column = place.column.key;
+            let mut text = cells(day, units, exception, column);
+            let (step, ink) = match column {
+                Column::Rule | Column::Estimate | Column::Worst => (Type::Strong, colors.ink),
+                Column::AtLeast | Column::AtMost => (Type::Body, colors.ink_soft),
+                _ => (Type::Body, colors.ink),
+            };
+            let mark = |indent, size| {
+                Rect::from_center_size(pos2(place.left + indent, y), vec2(size, size))
+            };
+            let mut indent = 0.0;
+            match column {
+                Column::Rule => {
+                    indent = if inside { 36.0 } else { 18.0 };
+                    let (rule, mark) = (exception.rule, mark(indent - 11.0, 14.0));
+                    swatch(ui.painter(), mark, rule_pattern(rule), look.rule(rule));
+                }
+                Column::Review => {
+                    indent = 18.0;
+                    let standing = day.review.mark(&exception.id);
+                    draw_mark(ui.painter(), look, mark(11.0, 13.0), standing);
+                    if place.width < 2.0 * MARK {
+                        continue;
+                    }
+                }
+                // To the second; the zone of an hour that comes twice must not be cut off.
+                Column::Start => text = whole_seconds(&text),
+                _ => {}
             }
-        } else if column == Column::AtLeast || column == Column::AtMost {
-            ink = colors.ink_soft;
-        } else if column == Column::Estimate || column == Column::Worst {
-            step = Type::Strong;
+            place.text(ui.painter(), (y, indent), &text, (step, ink), 12.0);
         }
-        widgets::text_in(ui.painter(), at, anchor, &text, step, ink, room);
-    }
+    });
     let hovered = response.on_hover_ui(|ui| {
         ui.label(Type::Body.text(sentence(day, units, exception), colors.ink));
     });

@@ -1,14 +1,14 @@
 //! What the record of a day must hold by the plant's list, and whether it does: told apart by
 //! shape and word. What no sensor can give is entered here.
 
-use super::table;
 use crate::action::Actions;
 use crate::clock::minute;
 use crate::review::state::{Focus, Review};
 use crate::review::words;
+use crate::table;
 use crate::theme::{Look, MARGIN, Type, widgets};
 use ::review::{Decision, ItemKind};
-use analysis::{Audit, Presence};
+use analysis::{Audit, CompletenessItem, Presence};
 use egui::accesskit::Role as Access;
 use egui::{Id, Key, Rect, Stroke, StrokeKind, Ui, UiBuilder, WidgetInfo, pos2, vec2};
 
@@ -19,7 +19,6 @@ pub(super) fn show(
     audit: &Audit,
     (review, actions): (&mut Review, &mut Actions),
 ) {
-    let colors = look.colors;
     let items = &audit.completeness;
     if items.is_empty() {
         let text = "The plant file has no list of what a record must hold.";
@@ -28,60 +27,77 @@ pub(super) fn show(
     }
     let of = |presence: Presence| items.iter().filter(move |item| item.presence == presence);
     let order = [Presence::Missing, Presence::NeedsEntry, Presence::Present];
-    let builder =
-        UiBuilder::new().accessibility_role(Access::Table).accessibility_label("Required entries");
+    let items: Vec<&CompletenessItem> = order.into_iter().flat_map(of).collect();
     ui.spacing_mut().item_spacing = vec2(0.0, 0.0);
-    ui.scope_builder(builder, |ui| {
-        egui::ScrollArea::vertical().auto_shrink(false).id_salt("must hold").show(ui, |ui| {
-            for item in order.into_iter().flat_map(of) {
-                let state = review.state();
-                let is_entry =
-                    state.is_some_and(|state| state.subject().entries.contains(&item.item));
-                let made = state.and_then(|state| state.entered(&item.item));
-                let (word, presence, detail) = match made {
-                    Some(made) => ("entered", Presence::Present, made.value.clone()),
-                    None => (item.presence.name(), item.presence, item.detail.clone()),
-                };
-                let said =
-                    || format!("{word}: {}. {detail}. Asked for by {}", item.item, item.source);
-                let (rect, response) = widgets::row(ui, look, (false, 0.0), || {
-                    WidgetInfo::labeled(Access::Row, true, said())
-                });
-                let (y, left) = (rect.center().y, rect.left() + MARGIN);
-                let mark = Rect::from_center_size(pos2(left + 6.0, y), vec2(11.0, 11.0));
-                sign(ui, look, mark, presence);
-                let ink = if presence == Presence::Missing { colors.alert } else { colors.ink };
-                // Item, detail and source share what the word leaves.
-                let room = rect.width() - 2.0 * MARGIN - 128.0;
-                let (first, second, third) = (0.48 * room, 0.35 * room, 0.17 * room);
-                let shown = if is_entry { "" } else { detail.as_str() };
-                for (x, text, step, ink, width) in [
-                    (left + 20.0, word, Type::Strong, ink, 104.0),
-                    (left + 128.0, item.item.as_str(), Type::Body, colors.ink, first - 12.0),
-                    (left + 128.0 + first, shown, Type::Body, colors.ink, second - 12.0),
-                    (
-                        left + 128.0 + first + second,
-                        &item.source,
-                        Type::Small,
-                        colors.ink_soft,
-                        third - 12.0,
-                    ),
-                ] {
-                    let at = pos2(x, y);
-                    widgets::text_left(ui.painter(), at, text, step, ink, width);
-                }
-                widgets::row_end(ui, look, &response);
-                response.on_hover_text(said());
-                if is_entry {
-                    let place = Rect::from_min_max(
-                        pos2(left + 128.0 + first, rect.top() + 1.0),
-                        pos2(left + 116.0 + first + second, rect.bottom() - 2.0),
-                    );
-                    entry(ui, look, (review, actions), &item.item, place);
-                }
+    egui::ScrollArea::vertical().auto_shrink(false).id_salt("must hold").show(ui, |ui| {
+        // The field that is to get the keyboard must be laid out to get it.
+        let wanted = items.iter().position(|item| {
+            review.focus.as_ref().is_some_and(|focus| *focus == Focus::Entry(item.item.clone()))
+        });
+        if let Some(place) = wanted {
+            table::scroll_to(ui, place);
+        }
+        table::rows(ui, "Required entries", items.len(), |ui, place| {
+            if let Some(item) = items.get(place) {
+                line(ui, look, item, (review, actions));
             }
         });
     });
+}
+
+/// The columns: word, then item, detail or entry, and source, which share what the word leaves.
+const COLUMNS: [table::Column<()>; 4] = [
+    table::Column { least: 128.0, share: 0.0, ..table::word("", 0.0, false) },
+    table::Column { least: 0.0, share: 0.48, ..table::word("", 0.0, false) },
+    table::Column { least: 0.0, share: 0.35, ..table::word("", 0.0, false) },
+    table::Column { least: 0.0, share: 0.17, ..table::word("", 0.0, false) },
+];
+
+fn line(
+    ui: &mut Ui,
+    look: Look,
+    item: &CompletenessItem,
+    (review, actions): (&mut Review, &mut Actions),
+) {
+    let colors = look.colors;
+    let state = review.state();
+    let is_entry = state.is_some_and(|state| state.subject().entries.contains(&item.item));
+    let (word, presence, detail) = match state.and_then(|state| state.entered(&item.item)) {
+        Some(made) => ("entered", Presence::Present, made.value.clone()),
+        None => (item.presence.name(), item.presence, item.detail.clone()),
+    };
+    let said = || format!("{word}: {}. {detail}. Asked for by {}", item.item, item.source);
+    let info = || WidgetInfo::labeled(Access::Row, true, said());
+    let mut field = None;
+    let response = table::row(ui, look, (false, 0.0), info, |ui, rect| {
+        let (y, left) = (rect.center().y, rect.left() + MARGIN);
+        let mark = Rect::from_center_size(pos2(left + 6.0, y), vec2(11.0, 11.0));
+        sign(ui, look, mark, presence);
+        let ink = if presence == Presence::Missing { colors.alert } else { colors.ink };
+        let places = table::places(&COLUMNS, rect.left(), rect.width() - 2.0 * MARGIN);
+        let shown = if is_entry { "" } else { detail.as_str() };
+        for (place, indent, text, step, ink) in [
+            (0, 20.0, word, Type::Strong, ink),
+            (1, 0.0, item.item.as_str(), Type::Body, colors.ink),
+            (2, 0.0, shown, Type::Body, colors.ink),
+            (3, 0.0, item.source.as_str(), Type::Small, colors.ink_soft),
+        ] {
+            if let Some(place) = places.get(place) {
+                let (at, room) = (pos2(place.left + indent, y), place.width - indent - 12.0);
+                widgets::text_left(ui.painter(), at, text, step, ink, room);
+            }
+        }
+        field = places.get(2).filter(|_| is_entry).map(|place| {
+            Rect::from_min_max(
+                pos2(place.left, rect.top() + 1.0),
+                pos2(place.left + place.width - 12.0, rect.bottom() - 2.0),
+            )
+        });
+    });
+    response.on_hover_text(said());
+    if let Some(field) = field {
+        entry(ui, look, (review, actions), &item.item, field);
+    }
 }
 
 /// What was entered for an item, or a field to enter it.

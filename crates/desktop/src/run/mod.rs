@@ -3,7 +3,6 @@
 
 mod completeness;
 mod process;
-mod table;
 mod tables;
 
 use crate::action::Actions;

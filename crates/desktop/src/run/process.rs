@@ -1,7 +1,7 @@
 //! The process over the run: how long the tube held, the least lethality, and what drifts.
 
-use super::table;
 use crate::day::Day;
+use crate::table;
 use crate::theme::{GAP, Look, MARGIN, Type, still_plot, widgets};
 use crate::units::Units;
 use analysis::{Followed, LETHALITY_CAUTION, Trend};

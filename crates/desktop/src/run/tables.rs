@@ -1,7 +1,7 @@
 //! The product account, and what the record says of recorder and device, as tables.
 
-use super::table::{self, Column};
 use crate::day::Day;
+use crate::table::{self, word};
 use crate::theme::Look;
 use crate::units::{Units, volume};
 use analysis::{CutVerdict, Response, Side};
@@ -57,23 +57,23 @@ pub(super) fn runs(ui: &mut Ui, look: Look, day: &Day, units: Units) {
                 ]
             })
             .collect();
-        let columns: [Column; 11] = [
-            ("Product", 104.0, false),
-            ("Lot", 66.0, false),
-            ("From", 70.0, true),
-            ("To", 70.0, true),
-            ("Forward for", 96.0, true),
-            ("Forward", 90.0, true),
-            ("Diverted", 76.0, true),
-            ("T over limit", 84.0, true),
-            ("\u{394}P over limit", 90.0, true),
-            ("Exceptions", 82.0, true),
-            ("Run sheet", 110.0, false),
+        let columns = [
+            word("Product", 104.0, false),
+            word("Lot", 66.0, false),
+            word("From", 70.0, true),
+            word("To", 70.0, true),
+            word("Forward for", 96.0, true),
+            word("Forward", 90.0, true),
+            word("Diverted", 76.0, true),
+            word("T over limit", 84.0, true),
+            word("\u{394}P over limit", 90.0, true),
+            word("Exceptions", 82.0, true),
+            word("Run sheet", 110.0, false),
         ];
         // Without a run sheet its column is left out.
         let sheets = rows.iter().any(|row| row.last().is_some_and(|sheet| !sheet.is_empty()));
         let columns = if sheets { &columns[..] } else { &columns[..10] };
-        table::show(ui, look, "Runs", columns, &rows);
+        table::words(ui, look, "Runs", columns, &rows);
         if audit.lots.is_empty() {
             table::note(ui, look, "No lot to hold: no exception names one.");
             return;
@@ -91,13 +91,13 @@ pub(super) fn runs(ui: &mut Ui, look: Look, day: &Day, units: Units) {
                 ]
             })
             .collect();
-        let columns: [Column; 4] = [
-            ("Lot to hold", 200.0, false),
-            ("Exceptions", 90.0, true),
-            ("Passed, about", 220.0, true),
-            ("At most", 220.0, true),
+        let columns = [
+            word("Lot to hold", 200.0, false),
+            word("Exceptions", 90.0, true),
+            word("Passed, about", 220.0, true),
+            word("At most", 220.0, true),
         ];
-        table::show(ui, look, "Lots to hold", &columns, &rows);
+        table::words(ui, look, "Lots to hold", &columns, &rows);
     });
 }
 
@@ -159,14 +159,14 @@ pub(super) fn instruments(ui: &mut Ui, look: Look, day: &Day, units: Units) {
                 ]
             })
             .collect();
-        let columns: [Column; 6] = [
-            ("Passage", 150.0, false),
-            ("At", 90.0, true),
-            ("Reading", 90.0, true),
-            ("Limit", 80.0, true),
-            ("Verdict", 170.0, false),
-            ("Response after a shortfall", 210.0, false),
+        let columns = [
+            word("Passage", 150.0, false),
+            word("At", 90.0, true),
+            word("Reading", 90.0, true),
+            word("Limit", 80.0, true),
+            word("Verdict", 170.0, false),
+            word("Response after a shortfall", 210.0, false),
         ];
-        table::show(ui, look, "Cut-ins and cut-outs", &columns, &rows);
+        table::words(ui, look, "Cut-ins and cut-outs", &columns, &rows);
     });
 }

@@ -1,6 +1,6 @@
 //! The few controls of our own that screens share.
 
-use super::{GAP, Look, ROW, Type};
+use super::{GAP, Look, Type};
 use egui::accesskit::Role;
 use egui::{
     Align2, Color32, Pos2, Rect, Response, Sense, Stroke, StrokeKind, Ui, WidgetInfo, pos2, vec2,
@@ -195,36 +195,6 @@ pub fn text_right(
 pub fn capital(text: &str) -> String {
     let mut letters = text.chars();
     letters.next().map_or_else(String::new, |first| first.to_uppercase().chain(letters).collect())
-}
-
-/// A row of a list, as wide as there is room: what it says, whether it is chosen (with a bar of some
-/// width at its beginning), whether the mouse is over it.
-pub fn row(
-    ui: &mut Ui,
-    look: Look,
-    (chosen, bar): (bool, f32),
-    said: impl Fn() -> WidgetInfo,
-) -> (Rect, Response) {
-    let (rect, response) = ui.allocate_exact_size(vec2(ui.available_width(), ROW), Sense::click());
-    response.widget_info(said);
-    let painter = ui.painter();
-    if chosen {
-        painter.rect_filled(rect, 0.0, look.colors.selected);
-        if bar > 0.0 {
-            let bar = Rect::from_min_size(rect.left_top(), vec2(bar, rect.height()));
-            painter.rect_filled(bar, 0.0, look.colors.accent);
-        }
-    } else if response.hovered() {
-        painter.rect_filled(rect, 0.0, look.colors.hovered);
-    }
-    (rect, response)
-}
-
-/// The end of a row, drawn over what stands in it: its line, and the ring while the keyboard is at it.
-pub fn row_end(ui: &Ui, look: Look, response: &Response) {
-    let rect = response.rect;
-    ui.painter().hline(rect.x_range(), rect.bottom() - 0.5, look.hairline());
-    focus_ring(ui, look, response, rect);
 }
 
 /// Draws how far something has come, 0 to 1.
