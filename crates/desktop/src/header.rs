@@ -37,7 +37,7 @@ pub fn bar(
                         actions.button(ui, look, Command::ShowRegister, "Register");
                     });
                 }
-                match (day, register.filter(|register| register.entries().len() > 1)) {
+                match (day, register.filter(|register| register.records.entries().len() > 1)) {
                     (None, _) => {}
                     (Some(_), Some(register)) => day_buttons(ui, look, register, actions),
                     (Some(day), None) => {
@@ -82,7 +82,7 @@ pub fn draw_mark(painter: &egui::Painter, look: Look, rect: Rect) {
 }
 
 fn day_buttons(ui: &mut Ui, look: Look, register: &Register, actions: &mut Actions) {
-    let (entries, current) = (register.entries(), register.current());
+    let (entries, current) = (register.records.entries(), register.records.current());
     let name = entries.get(current).map_or_else(String::new, |entry| record_name(&entry.files));
     ui.add_enabled_ui(current > 0, |ui| {
         actions.button(ui, look, Command::PreviousDay, "Day before");

@@ -119,7 +119,7 @@ impl App {
 
     /// Reads a record of the folder.
     fn read(&mut self, place: usize) {
-        if let Some(files) = self.register_mut().and_then(|register| register.read(place)) {
+        if let Some(files) = self.register_mut().and_then(|register| register.records.read(place)) {
             self.load(files);
         }
     }
@@ -128,7 +128,7 @@ impl App {
     fn read_again(&mut self) -> bool {
         let files = match (&self.screen, self.register()) {
             (Screen::Day(open, _), _) => Some(open.day.task.files.clone()),
-            (_, Some(register)) => register.read_last().map(<[PathBuf]>::to_vec),
+            (_, Some(register)) => register.records.read_last().map(<[PathBuf]>::to_vec),
             _ => None,
         };
         let is_open = files.is_some();
@@ -207,11 +207,11 @@ impl App {
             Command::Cancel => {
                 self.loader.cancel();
                 if let Some(register) = self.register() {
-                    register.stop();
+                    register.records.stop();
                 }
             }
             Command::NextDay | Command::PreviousDay => {
-                let current = self.register().map_or(0, Register::current);
+                let current = self.register().map_or(0, |register| register.records.current());
                 let step = if command == Command::NextDay { 1 } else { -1 };
                 if let Some(place) = current.checked_add_signed(step) {
                     self.read(place);
@@ -251,7 +251,7 @@ impl App {
     fn change_units(&mut self, command: Command) {
         let (temperature, pressure) = match &self.screen {
             Screen::Welcome => return,
-            Screen::Register(register) => register.recorded_units(),
+            Screen::Register(register) => register.records.recorded_units(),
             Screen::Day(open, _) => {
                 let record = open.day.case.record();
                 (record.holding_temperature().unit(), record.differential().unit())
@@ -272,7 +272,7 @@ impl App {
             return;
         };
         match command {
-            Command::OldestToReview => match register.oldest() {
+            Command::OldestToReview => match register.records.oldest() {
                 Some(place) => self.read(place),
                 None => self.tell(
                     "No day is left to review",
@@ -302,7 +302,7 @@ impl App {
                 if let Err(why) = open.day.review.typed.keep() {
                     self.tell("What is typed can't be kept", why);
                 }
-                register.look(&self.context);
+                register.records.look(&self.context);
                 self.screen = Screen::Register(register);
             }
             screen => self.screen = screen,
