@@ -5,7 +5,7 @@ use std::path::{Path, PathBuf};
 use std::sync::Arc;
 
 /// The name under which a plant file is found beside a record.
-const PLANT_FILE: &str = "plant.toml";
+pub const PLANT_FILE: &str = "plant.toml";
 
 /// How the name of a run sheet ends: `2026-03-04.csv` has `2026-03-04.run-sheet.csv`.
 const RUN_SHEET: &str = ".run-sheet.csv";

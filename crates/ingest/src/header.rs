@@ -11,11 +11,11 @@ use plant::Plant;
 use std::collections::VecDeque;
 
 /// A header is looked for in so many lines …
-const MOST_LINES: usize = 200;
+pub(crate) const MOST_LINES: usize = 200;
 /// … and so many bytes.
-const MOST_BYTES: usize = 256 * 1024;
+pub(crate) const MOST_BYTES: usize = 256 * 1024;
 
-const DELIMITERS: [u8; 4] = [b',', b';', b'\t', b'|'];
+pub(crate) const DELIMITERS: [u8; 4] = [b',', b';', b'\t', b'|'];
 
 /// A line kept for later.
 #[derive(Debug, Clone)]

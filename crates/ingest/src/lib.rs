@@ -28,13 +28,14 @@ mod place;
 mod progress;
 mod recognise;
 mod run_sheet;
+pub mod sheet;
 mod stamp;
 mod store;
 mod unplaced;
 mod words;
 
 pub use error::{Error, Says};
-pub use folder::{Contents, contents, days, plant_file_beside, run_sheet_beside};
+pub use folder::{Contents, PLANT_FILE, contents, days, plant_file_beside, run_sheet_beside};
 pub use input::Input;
 pub use progress::Progress;
 pub use run_sheet::read_run_sheet;

@@ -465,7 +465,7 @@ pub(crate) fn average_word(name: &str) -> Option<String> {
 }
 
 /// The role that a name suggests and how much it says about it, from 1 to 3.
-fn role_of(name: &str) -> Option<(Role, u8)> {
+pub(crate) fn role_of(name: &str) -> Option<(Role, u8)> {
     let hint = unit_in_name(name);
     let rest = hint.as_ref().map_or(name, |hint| hint.rest.as_str());
     let words = words(rest);

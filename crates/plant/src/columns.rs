@@ -217,6 +217,31 @@ impl AnyUnit {
         }
     }
 
+    /// The units in which a role's readings can be; none for a state or a text.
+    pub fn of_role(role: Role) -> Vec<Self> {
+        match role.quantity() {
+            Quantity::Temperature => vec![
+                Self::Temperature(TemperatureUnit::Fahrenheit),
+                Self::Temperature(TemperatureUnit::Celsius),
+            ],
+            Quantity::Pressure => vec![
+                Self::Pressure(PressureUnit::Psi),
+                Self::Pressure(PressureUnit::Kilopascal),
+                Self::Pressure(PressureUnit::Bar),
+                Self::Pressure(PressureUnit::Millibar),
+                Self::Pressure(PressureUnit::Megapascal),
+            ],
+            Quantity::Flow => vec![
+                Self::Flow(FlowUnit::GallonPerMinute),
+                Self::Flow(FlowUnit::GallonPerHour),
+                Self::Flow(FlowUnit::LitrePerHour),
+                Self::Flow(FlowUnit::LitrePerMinute),
+                Self::Flow(FlowUnit::CubicMetrePerHour),
+            ],
+            Quantity::State | Quantity::Text => Vec::new(),
+        }
+    }
+
     /// The symbol, as printed.
     pub fn symbol(self) -> &'static str {
         match self {

@@ -1,0 +1,500 @@
+//! A logger file as a table of cells of which nothing is decided yet: what a person sees who opens
+//! it for the first time, and what a plant file can be drafted from.
+//!
+//! The header is found by shape and not by words: it is the first line, right above the rows, that
+//! has as many cells as they have and no reading in them. Every row of the file is looked at, and of
+//! each column is kept what fits on a screen, however long the file is.
+
+use crate::cells::Splitter;
+use crate::error::Error;
+use crate::header::{DELIMITERS, Kept, MOST_BYTES, MOST_LINES};
+use crate::input::{Input, stream, text};
+use crate::lines::{Line, Lines, TooLong};
+use crate::progress::Progress;
+use crate::recognise::{any_unit, role_of, unit_in_name};
+use crate::stamp::StampReader;
+use plant::AnyUnit;
+use std::collections::{BTreeMap, BTreeSet};
+use trace::{Decimal, DecimalMark, Role, Toward};
+
+/// So many rows are kept as they are.
+const FIRST_ROWS: usize = 8;
+
+/// So many distinct words of a column are counted one by one.
+const MOST_WORDS: usize = 24;
+
+/// A column's curve has at most so many steps.
+const MOST_STEPS: usize = 256;
+
+/// Of so many rows it is seen whether a column holds stamps.
+const ROWS_FOR_STAMPS: u64 = 50;
+
+/// More columns than any logger has.
+const MOST_COLUMNS: usize = 4096;
+
+/// A logger file as a table of cells.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Sheet {
+    /// The name as it was given.
+    pub file: String,
+    /// What stands between two cells.
+    pub delimiter: char,
+    /// The line of the header, counted from 1.
+    pub header_line: u64,
+    /// The first rows, with their lines.
+    pub first_rows: Vec<(u64, Vec<String>)>,
+    /// How many rows there are.
+    pub rows: u64,
+    /// The columns, from left to right.
+    pub columns: Vec<SheetColumn>,
+}
+
+/// A column of a [`Sheet`].
+#[derive(Debug, Clone, PartialEq)]
+pub struct SheetColumn {
+    /// Its name in the header, without blanks around it.
+    pub name: String,
+    /// The unit that its name or the row of units below it says.
+    pub unit: Option<AnyUnit>,
+    /// The role that its name suggests, and how much it says about it, from 1 to 3.
+    pub suggested: Option<(Role, u8)>,
+    /// Whether its cells read as stamps.
+    pub stamp: Option<StampKind>,
+    /// How many cells are blank.
+    pub blank: u64,
+    /// How many cells hold a number.
+    pub numbers: u64,
+    /// The mark of those numbers that have one.
+    pub mark: Option<DecimalMark>,
+    /// The least and the greatest number.
+    pub span: Option<(f64, f64)>,
+    /// The column over the file: the least and the greatest number of each step of as many rows;
+    /// `None` where a step has no number. All columns of a file have the same steps.
+    pub curve: Vec<Option<(f64, f64)>>,
+    /// Its distinct words and numbers with how often they stand there, in the order in which they
+    /// come; no more than a few.
+    pub words: Vec<(String, u64)>,
+    /// Whether there are more words than these.
+    pub more_words: bool,
+}
+
+/// What kind of stamp a column holds.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum StampKind {
+    /// Date and time.
+    DateAndTime,
+    /// A date alone.
+    Date,
+    /// A time of day alone.
+    Time,
+}
+
+/// The role that the words of a name and its unit suggest, and how much they say about it, from 1
+/// to 3.
+pub fn role_of_name(name: &str) -> Option<(Role, u8)> {
+    role_of(name)
+}
+
+impl SheetColumn {
+    fn new(name: &str) -> Self {
+        Self {
+            name: name.to_owned(),
+            unit: unit_in_name(name).map(|hint| hint.unit),
+            suggested: role_of(name),
+            stamp: None,
+            blank: 0,
+            numbers: 0,
+            mark: None,
+            span: None,
+            curve: Vec::new(),
+            words: Vec::new(),
+            more_words: false,
+        }
+    }
+
+    /// How many cells are neither blank nor a number.
+    pub fn unusable(&self, rows: u64) -> u64 {
+        rows.saturating_sub(self.blank + self.numbers)
+    }
+
+    /// Whether most of its cells are numbers.
+    pub fn is_numeric(&self) -> bool {
+        let words: u64 = self.words.iter().map(|(_, count)| count).sum();
+        self.numbers > 0 && (self.more_words || self.numbers * 2 > words)
+    }
+}
+
+impl Sheet {
+    /// Looks at a file.
+    ///
+    /// # Errors
+    /// When it can't be read, is no text, or has no header above its rows.
+    pub fn read(input: &Input, progress: &Progress) -> Result<Self, Error> {
+        progress.expect_bytes(input.length());
+        let name = input.name();
+        let mut reader = Reader { name: name.clone(), ..Reader::default() };
+        let mut lines = Lines::default();
+        stream(input, progress, |chunk| {
+            let fed: Result<(), TooLong> = lines.feed(chunk, |line| {
+                reader.line(line);
+                Ok(())
+            });
+            fed.map_err(|TooLong(line)| Error::LineTooLong { file: name.clone(), line })
+        })?;
+        let rest: Result<(), TooLong> = lines.finish(|line| {
+            reader.line(line);
+            Ok(())
+        });
+        rest.map_err(|TooLong(line)| Error::LineTooLong { file: name.clone(), line })?;
+        reader.finish()
+    }
+}
+
+/// Collects the first lines until the shape of the table is known, and then counts.
+#[derive(Default)]
+struct Reader {
+    name: String,
+    head: Vec<Kept>,
+    bytes: usize,
+    splitter: Splitter,
+    sheet: Option<Sheet>,
+    stamps: Vec<Stamps>,
+    step: Step,
+}
+
+/// How many cells of a column read as a stamp of each kind, of those that are not blank.
+#[derive(Default)]
+struct Stamps {
+    reader: StampReader,
+    seen: u64,
+    whole: u64,
+    date: u64,
+    time: u64,
+}
+
+/// A step of the curves: how many rows it takes, and how many it has.
+struct Step {
+    rows: u64,
+    filled: u64,
+}
+
+impl Default for Step {
+    fn default() -> Self {
+        Self { rows: 1, filled: 1 }
+    }
+}
+
+impl Reader {
+    fn line(&mut self, line: Line<'_>) {
+        if self.sheet.is_some() {
+            self.row(line.number, line.bytes);
+            return;
+        }
+        self.bytes += line.bytes.len();
+        let kept = Kept { number: line.number, bytes: line.bytes.to_vec(), ended: line.ended };
+        self.head.push(kept);
+        if self.head.len() >= MOST_LINES || self.bytes >= MOST_BYTES {
+            self.end_head();
+        }
+    }
+
+    /// Finds header and rows among the first lines.
+    fn end_head(&mut self) {
+        let head = std::mem::take(&mut self.head);
+        let Some(shape) = shape(&head, &mut self.splitter) else { return };
+        let mut columns: Vec<SheetColumn> =
+            shape.names.iter().take(MOST_COLUMNS).map(|name| SheetColumn::new(name)).collect();
+        for (column, word) in columns.iter_mut().zip(&shape.units) {
+            column.unit = column.unit.or_else(|| any_unit(word));
+        }
+        self.stamps = columns.iter().map(|_| Stamps::default()).collect();
+        self.sheet = Some(Sheet {
+            file: self.name.clone(),
+            delimiter: char::from(shape.delimiter),
+            header_line: head.get(shape.header).map_or(1, |line| line.number),
+            first_rows: Vec::new(),
+            rows: 0,
+            columns,
+        });
+        for line in head.get(shape.first_row..).unwrap_or_default() {
+            self.row(line.number, &line.bytes);
+        }
+    }
+
+    fn row(&mut self, number: u64, line: &[u8]) {
+        let Some(sheet) = &mut self.sheet else { return };
+        let Ok(cells) = self.splitter.split(line, sheet.delimiter as u8) else { return };
+        if cells.filled() < 2 {
+            return;
+        }
+        if sheet.first_rows.len() < FIRST_ROWS {
+            let row = cells.iter().take(MOST_COLUMNS).map(|cell| text(cell).trim().to_owned());
+            sheet.first_rows.push((number, row.collect()));
+        }
+        let begins = self.step.filled >= self.step.rows;
+        if begins {
+            if sheet.columns.first().is_some_and(|column| column.curve.len() >= MOST_STEPS) {
+                for column in &mut sheet.columns {
+                    column.curve = halved(&column.curve);
+                }
+                self.step.rows *= 2;
+            }
+            self.step.filled = 0;
+        }
+        self.step.filled += 1;
+        for (index, column) in sheet.columns.iter_mut().enumerate() {
+            if begins {
+                column.curve.push(None);
+            }
+            let cell = cells.get(index).unwrap_or_default().trim_ascii();
+            if cell.is_empty() {
+                column.blank += 1;
+                continue;
+            }
+            if sheet.rows < ROWS_FOR_STAMPS
+                && let Some(stamps) = self.stamps.get_mut(index)
+            {
+                stamps.look(cell, number);
+            }
+            column.cell(cell);
+        }
+        sheet.rows += 1;
+    }
+
+    fn finish(mut self) -> Result<Sheet, Error> {
+        if self.sheet.is_none() {
+            self.end_head();
+        }
+        let Some(mut sheet) = self.sheet else {
+            return Err(Error::NoHeader { file: self.name });
+        };
+        for (column, stamps) in sheet.columns.iter_mut().zip(&self.stamps) {
+            column.stamp = stamps.kind();
+        }
+        Ok(sheet)
+    }
+}
+
+impl Stamps {
+    fn look(&mut self, cell: &[u8], line: u64) {
+        self.seen += 1;
+        // A date is missing from a time alone, and a time from a date.
+        self.whole += u64::from(self.reader.stamp(cell, line).is_some());
+        self.date += u64::from(self.reader.date_and_time(cell, b"00:00", line).is_some());
+        self.time += u64::from(self.reader.date_and_time(b"2026-01-01", cell, line).is_some());
+    }
+
+    fn kind(&self) -> Option<StampKind> {
+        // A cell here and there may be damaged.
+        let most = |count: u64| self.seen > 0 && count * 10 >= self.seen * 9;
+        if most(self.whole) {
+            Some(StampKind::DateAndTime)
+        } else if most(self.time) {
+            Some(StampKind::Time)
+        } else {
+            most(self.date).then_some(StampKind::Date)
+        }
+    }
+}
+
+impl SheetColumn {
+    fn cell(&mut self, cell: &[u8]) {
+        let found = number(cell);
+        if let Some((value, mark)) = found {
+            self.numbers += 1;
+            self.mark = self.mark.or(mark);
+            let (least, greatest) = self.span.unwrap_or((value, value));
+            self.span = Some((least.min(value), greatest.max(value)));
+            if let Some(step) = self.curve.last_mut() {
+                let (least, greatest) = step.unwrap_or((value, value));
+                *step = Some((least.min(value), greatest.max(value)));
+            }
+        }
+        if self.more_words && found.is_some() {
+            return;
+        }
+        let word = text(cell);
+        if let Some((_, count)) = self.words.iter_mut().find(|(known, _)| *known == word) {
+            *count += 1;
+        } else if self.words.len() < MOST_WORDS {
+            self.words.push((word.into_owned(), 1));
+        } else {
+            self.more_words = true;
+        }
+    }
+}
+
+/// Two steps become one.
+fn halved(curve: &[Option<(f64, f64)>]) -> Vec<Option<(f64, f64)>> {
+    let both = |pair: &[Option<(f64, f64)>]| {
+        let some = pair.iter().flatten().copied();
+        some.reduce(|one, other| (one.0.min(other.0), one.1.max(other.1)))
+    };
+    curve.chunks(2).map(both).collect()
+}
+
+/// The number of a cell with either mark.
+fn number(cell: &[u8]) -> Option<(f64, Option<DecimalMark>)> {
+    let read = |mark| Decimal::parse(cell, mark, Toward::Down).ok();
+    let marked = |mark: DecimalMark, sign| cell.contains(&sign).then_some(mark);
+    if let Some(value) = read(DecimalMark::Dot) {
+        return Some((value.to_f64(), marked(DecimalMark::Dot, b'.')));
+    }
+    let value = read(DecimalMark::Comma)?;
+    Some((value.to_f64(), marked(DecimalMark::Comma, b',')))
+}
+
+/// Where the header and the rows are.
+struct Shape {
+    delimiter: u8,
+    header: usize,
+    first_row: usize,
+    names: Vec<String>,
+    units: Vec<String>,
+}
+
+/// The delimiter by which most lines fall into the same number of cells, and there the header.
+fn shape(head: &[Kept], splitter: &mut Splitter) -> Option<Shape> {
+    let mut best: Option<(usize, Shape)> = None;
+    for delimiter in DELIMITERS {
+        let table: Vec<Vec<String>> = head
+            .iter()
+            .map(|line| match splitter.split(&line.bytes, delimiter) {
+                Ok(cells) => cells.iter().map(|cell| text(cell).trim().to_owned()).collect(),
+                Err(_unclosed) => Vec::new(),
+            })
+            .collect();
+        let mut widths: BTreeMap<usize, usize> = BTreeMap::new();
+        for row in table.iter().filter(|row| row.len() > 1) {
+            *widths.entry(row.len()).or_default() += 1;
+        }
+        let Some((&width, &lines)) = widths.iter().max_by_key(|&(width, lines)| (lines, width))
+        else {
+            continue;
+        };
+        let Some(shape) = below_header(&table, width, delimiter) else { continue };
+        if best.as_ref().is_none_or(|(before, _)| lines * width > *before) {
+            best = Some((lines * width, shape));
+        }
+    }
+    best.map(|(_, shape)| shape)
+}
+
+/// Whether a row has readings: a stamp, or more numbers than words. No name reads as a stamp.
+fn has_readings(row: &[String]) -> bool {
+    let mut stamps = StampReader::default();
+    let mut is_stamp = |cell: &String| {
+        !cell.bytes().all(|byte| byte.is_ascii_digit())
+            && (stamps.date_and_time(cell.as_bytes(), b"00:00", 1).is_some()
+                || stamps.date_and_time(b"2026-01-01", cell.as_bytes(), 1).is_some())
+    };
+    if row.iter().any(&mut is_stamp) {
+        return true;
+    }
+    let numbers = row.iter().filter(|cell| number(cell.as_bytes()).is_some()).count();
+    let words = row.iter().filter(|cell| {
+        cell.chars().any(char::is_alphabetic) && !cell.chars().any(|one| one.is_ascii_digit())
+    });
+    numbers > 0 && numbers >= words.count()
+}
+
+fn below_header(table: &[Vec<String>], width: usize, delimiter: u8) -> Option<Shape> {
+    let first_row = table.iter().position(|row| row.len() == width && has_readings(row))?;
+    let above = table.get(..first_row)?;
+    // Names may be fewer than cells where each row ends with a delimiter, or the other way round.
+    let is_wide = |row: &Vec<String>| row.len().abs_diff(width) <= 1 && row.len() > 1;
+    let from = above.iter().rposition(|row| !is_wide(row) && row.len() > 1).map_or(0, |at| at + 1);
+    let named = |row: &Vec<String>| {
+        let distinct: BTreeSet<&String> = row.iter().filter(|name| !name.is_empty()).collect();
+        distinct.len()
+    };
+    let block = above.get(from..)?;
+    let most = block.iter().filter(|row| is_wide(row)).map(named).max()?;
+    let header = block.iter().position(|row| is_wide(row) && 10 * named(row) >= 8 * most)?;
+    let mut names = block.get(header)?.clone();
+    while names.last().is_some_and(String::is_empty) {
+        names.pop();
+    }
+    let below = block.get(header + 1..)?;
+    let units = below.iter().find(|row| row.iter().any(|word| any_unit(word).is_some()));
+    let units = units.cloned().unwrap_or_default();
+    Some(Shape { delimiter, header: from + header, first_row, names, units })
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use std::fmt::Write as _;
+
+    fn look(file: &str) -> Sheet {
+        let input = Input::Bytes { name: "f.csv".to_owned(), bytes: file.as_bytes().to_vec() };
+        Sheet::read(&input, &Progress::default()).unwrap_or_else(|error| panic!("{error}"))
+    }
+
+    fn names(sheet: &Sheet) -> Vec<&str> {
+        sheet.columns.iter().map(|column| column.name.as_str()).collect()
+    }
+
+    #[test]
+    fn the_header_is_found_by_its_shape() {
+        let rows = "03.11.2026;01:30:00;72,5;1\n03.11.2026;01:30:01;72,4;1\n";
+        for preamble in ["", "Anlage 4\n\n", "Gerät;7\nBericht;Tag;3. November\n"] {
+            let sheet = look(&format!("{preamble}Datum;Zeit;TT 104;USV 3\n;;\u{b0}C;\n{rows}"));
+            assert_eq!(names(&sheet), ["Datum", "Zeit", "TT 104", "USV 3"], "{preamble}");
+            assert_eq!(sheet.header_line, preamble.lines().count() as u64 + 1);
+            assert_eq!(sheet.columns[2].unit.map(AnyUnit::symbol), Some("\u{b0}C"));
+            assert_eq!((sheet.delimiter, sheet.rows), (';', 2));
+            let stamps: Vec<_> = sheet.columns.iter().map(|column| column.stamp).collect();
+            assert_eq!(stamps, [Some(StampKind::Date), Some(StampKind::Time), None, None]);
+        }
+    }
+
+    #[test]
+    fn a_column_is_counted() {
+        let file = "t,T,V\n2026-11-03 01:00:00,161.2,F\n2026-11-03 01:00:01,,F\n\
+                    2026-11-03 01:00:02,BAD,D\n2026-11-03 01:00:03,160.9,F\n";
+        let sheet = look(file);
+        let [stamp, temperature, valve] = sheet.columns.as_slice() else { panic!("three") };
+        assert_eq!(stamp.stamp, Some(StampKind::DateAndTime));
+        assert_eq!((temperature.blank, temperature.numbers), (1, 2));
+        assert_eq!(temperature.unusable(sheet.rows), 1);
+        assert_eq!(temperature.span, Some((160.9, 161.2)));
+        assert_eq!(valve.words, [("F".to_owned(), 3), ("D".to_owned(), 1)]);
+        assert!(!valve.is_numeric() && temperature.is_numeric());
+    }
+
+    /// Switches and words outnumber the readings of many loggers.
+    #[test]
+    fn a_row_of_words_with_a_stamp_is_a_row() {
+        let sheet = look("Logged\tT degF\tFwd\tDiv\tPump\n24-Nov-2026 04:00:00\t60\tOFF\tON\tON\n");
+        assert_eq!(names(&sheet), ["Logged", "T degF", "Fwd", "Div", "Pump"]);
+        let sheet = look("Time;Hold;FDD\n04:00:00;163.4 F;DIV\n04:00:01;163.4 F;DIV\n");
+        assert_eq!((names(&sheet), sheet.rows), (vec!["Time", "Hold", "FDD"], 2));
+    }
+
+    /// Whatever the length, a short excursion is in the curve.
+    #[test]
+    fn the_curve_of_a_long_file_keeps_its_extremes() {
+        let mut file = "t,T\n".to_owned();
+        for row in 0..10_000 {
+            let reading = if row == 7_777 { 20 } else { 163 };
+            let (hour, minute, second) = (row / 3600, row / 60 % 60, row % 60);
+            let _written = writeln!(file, "2026-11-03 {hour:02}:{minute:02}:{second:02},{reading}");
+        }
+        let sheet = look(&file);
+        let curve = &sheet.columns[1].curve;
+        assert!(curve.len() <= MOST_STEPS, "{}", curve.len());
+        assert_eq!(curve.iter().flatten().filter(|step| step.0 < 21.0).count(), 1);
+        assert_eq!(sheet.rows, 10_000);
+    }
+
+    #[test]
+    fn without_a_header_there_is_no_sheet() {
+        let input =
+            |text: &str| Input::Bytes { name: "f.csv".to_owned(), bytes: text.as_bytes().to_vec() };
+        for file in ["1,2,3\n4,5,6\n", "a note\n"] {
+            let read = Sheet::read(&input(file), &Progress::default());
+            assert!(matches!(read, Err(Error::NoHeader { .. })), "{file}");
+        }
+    }
+}

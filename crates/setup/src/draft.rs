@@ -1,0 +1,226 @@
+//! What each column is taken for. A draft begins with what names and readings say, and a person
+//! changes what they say otherwise.
+
+use crate::reads::reads_as_held;
+use ingest::sheet::{Sheet, SheetColumn};
+use plant::{AnyUnit, DateOrder, ModeWords, ValveWords};
+use trace::{DecimalMark, Quantity, Role, TemperatureUnit, ValveState};
+
+/// A plant file in the making.
+#[derive(Debug, Clone, PartialEq, Default)]
+pub struct Draft {
+    /// The plant's name; blank while nobody said it.
+    pub plant: String,
+    /// The pasteurizer's name; blank while nobody said it.
+    pub unit: String,
+    /// The IANA name of the zone; blank while nobody said it.
+    pub zone: String,
+    /// Whether the logger never changes to summer time.
+    pub is_standard_clock: bool,
+    /// The order of dates, where it must be said.
+    pub date_order: Option<DateOrder>,
+    /// The decimal mark, where it must be said.
+    pub decimal_mark: Option<DecimalMark>,
+    /// The key of the built-in row that the plant's product is held to, where the files name none;
+    /// `None` for milk in the United States, which is assumed.
+    pub row: Option<&'static str>,
+    /// What each column of the file is taken for, in the order of the file.
+    pub columns: Vec<DraftColumn>,
+}
+
+/// What a column is taken for.
+#[derive(Debug, Clone, PartialEq, Default)]
+pub struct DraftColumn {
+    /// What it is.
+    pub part: Part,
+    /// Its unit, where it has one.
+    pub unit: Option<AnyUnit>,
+    /// Why it is taken for that.
+    pub reason: Reason,
+    /// What its words mean, for a device's position and for a mode.
+    pub words: Vec<WordMeaning>,
+}
+
+/// What a column is.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Default)]
+pub enum Part {
+    /// It is not used.
+    #[default]
+    Unused,
+    /// The date, apart from the time.
+    Date,
+    /// The time, or date and time together.
+    Time,
+    /// It plays a role in the audit.
+    Role(Role),
+}
+
+/// Why a column is taken for what it is.
+#[derive(Debug, Clone, PartialEq, Eq, Default)]
+pub enum Reason {
+    /// Nothing tells.
+    #[default]
+    None,
+    /// Its name says so.
+    Name,
+    /// Its name says so in another language.
+    ForeignName,
+    /// Its cells look like it; how.
+    Readings(String),
+    /// A person said so.
+    Person,
+}
+
+/// What a word of a column means.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct WordMeaning {
+    /// The word, as the logger writes it.
+    pub word: String,
+    /// How many rows have it.
+    pub rows: u64,
+    /// What it means; `None` while nobody said it.
+    pub meaning: Option<Meaning>,
+}
+
+/// What a word can mean.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+pub enum Meaning {
+    /// A position of the flow diversion device.
+    Position(ValveState),
+    /// What the line is doing.
+    Mode(plant::Mode),
+    /// A product that is held to the built-in row of this key.
+    Row(&'static str),
+    /// Neither of those: a blank reading in words, such as `BAD`.
+    Nothing,
+}
+
+impl Meaning {
+    /// What the words of a column with this role can mean.
+    pub fn of(role: Role) -> Vec<Self> {
+        match role {
+            Role::Valve => vec![
+                Self::Position(ValveState::Forward),
+                Self::Position(ValveState::Divert),
+                Self::Position(ValveState::Travel),
+                Self::Nothing,
+            ],
+            Role::Mode => vec![
+                Self::Mode(plant::Mode::Production),
+                Self::Mode(plant::Mode::Water),
+                Self::Mode(plant::Mode::Cleaning),
+            ],
+            Role::Product => plant::ROWS.iter().map(|row| Self::Row(row.key)).collect(),
+            _ => Vec::new(),
+        }
+    }
+
+    /// The name for a person.
+    pub const fn name(self) -> &'static str {
+        match self {
+            Self::Position(state) => state.name(),
+            Self::Mode(mode) => mode.name(),
+            Self::Row(key) => key,
+            Self::Nothing => "no position",
+        }
+    }
+}
+
+impl Part {
+    /// The name for a person.
+    pub const fn name(self) -> &'static str {
+        match self {
+            Self::Unused => "not used",
+            Self::Date => "date",
+            Self::Time => "time",
+            Self::Role(role) => role.name(),
+        }
+    }
+
+    /// All that a column can be, in the order in which they are offered.
+    pub fn all() -> impl Iterator<Item = Self> {
+        [Self::Unused, Self::Date, Self::Time].into_iter().chain(Role::ALL.map(Self::Role))
+    }
+
+    /// Whether readings of this part have a unit.
+    pub const fn has_unit(self) -> bool {
+        match self {
+            Self::Role(role) => !matches!(role.quantity(), Quantity::State | Quantity::Text),
+            _ => false,
+        }
+    }
+}
+
+impl Draft {
+    /// Takes a column for something. What was taken for it before is not used any more: two columns
+    /// can't play one part.
+    pub fn set(&mut self, sheet: &Sheet, column: usize, part: Part, reason: Reason) {
+        if part != Part::Unused {
+            for other in self.columns.iter_mut().filter(|other| other.part == part) {
+                *other = DraftColumn { reason: Reason::Person, ..DraftColumn::default() };
+            }
+        }
+        let (Some(seen), Some(column)) = (sheet.columns.get(column), self.columns.get_mut(column))
+        else {
+            return;
+        };
+        let unit = match part {
+            Part::Role(role) => unit(role, seen),
+            _ => None,
+        };
+        let words = match part {
+            Part::Role(role) => meanings(role, seen),
+            _ => Vec::new(),
+        };
+        *column = DraftColumn { part, unit, reason, words };
+    }
+
+    /// The column that is taken for a part.
+    pub fn column(&self, part: Part) -> Option<usize> {
+        self.columns.iter().position(|column| column.part == part)
+    }
+
+    /// Whether a column plays a role.
+    pub(crate) fn has(&self, role: Role) -> bool {
+        self.column(Part::Role(role)).is_some()
+    }
+}
+
+/// Whether a plant file can name a column: its name must be there, and its own.
+pub(crate) fn can_be_bound(sheet: &Sheet, column: &SheetColumn) -> bool {
+    let same = |other: &&SheetColumn| other.name.eq_ignore_ascii_case(&column.name);
+    !column.name.is_empty() && sheet.columns.iter().filter(same).count() == 1
+}
+
+/// The unit of a column that plays a role, as far as it is said or nothing else is possible.
+fn unit(role: Role, column: &SheetColumn) -> Option<AnyUnit> {
+    let said = column.unit.filter(|unit| AnyUnit::from_word(role, unit.symbol()).is_some());
+    // Milk that reads around 161 is not held at so many degrees Celsius: water boils at 100.
+    let is_held = matches!(role, Role::HoldingTemperature | Role::RecorderTemperature);
+    let fahrenheit = || {
+        let unit = reads_as_held(column).filter(|_| is_held && column.unit.is_none());
+        unit.filter(|&unit| unit == TemperatureUnit::Fahrenheit).map(AnyUnit::Temperature)
+    };
+    said.or_else(fahrenheit)
+}
+
+/// What the words of a column mean, as far as that is plain.
+fn meanings(role: Role, column: &SheetColumn) -> Vec<WordMeaning> {
+    if Meaning::of(role).is_empty() || column.more_words {
+        return Vec::new();
+    }
+    let (positions, modes) = (ValveWords::default(), ModeWords::default());
+    let means = |word: &str| match role {
+        Role::Valve => positions.position(word).map(Meaning::Position),
+        // A word that is not known counts as production; one that is said to be is.
+        Role::Mode => Some(Meaning::Mode(modes.mode(word))),
+        // No name of a product tells its fat and sugar.
+        _ => None,
+    };
+    let word = |(word, rows): &(String, u64)| WordMeaning {
+        meaning: means(word),
+        word: word.clone(),
+        rows: *rows,
+    };
+    column.words.iter().map(word).collect()
+}

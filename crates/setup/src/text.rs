@@ -1,0 +1,213 @@
+//! A draft as the text of a plant file: what it says, each line with why, and what is still to be
+//! said as comments that tell how.
+
+use crate::draft::{Draft, DraftColumn, Meaning, Part, Reason};
+use ingest::sheet::{Sheet, SheetColumn};
+use plant::{Mode, Row};
+use std::fmt::Write as _;
+use toml::Value;
+use trace::{DecimalMark, Role, ValveState, is_hidden, visible};
+
+impl Draft {
+    /// The text of the plant file.
+    pub fn text(&self, sheet: &Sheet) -> String {
+        let mut text = String::new();
+        let mut line = |words: &str| {
+            text.push_str(words);
+            text.push('\n');
+        };
+        let file = trace::file_name(&sheet.file);
+        line(&format!(
+            "# Plant file of Holdtrace, drafted from {}: header on line {}, {} rows.",
+            visible(file),
+            sheet.header_line,
+            sheet.rows
+        ));
+        for words in [
+            "# Compare each line with the logger's manual. Where no limit is set the built-in ones hold:",
+            "# milk, 161 \u{b0}F (72 \u{b0}C) for 15 s, the pasteurized side 2 psi (14 kPa) above the raw side.",
+            "# All limits must be confirmed with the plant's authority.",
+        ] {
+            line(words);
+        }
+        line("");
+        line("schema = 1");
+        for (key, said, ask) in [
+            ("plant", &self.plant, "the plant's name"),
+            ("unit", &self.unit, "the pasteurizer's name"),
+            ("zone", &self.zone, "the zone of the logger's clock, such as \"America/Chicago\""),
+        ] {
+            if said.trim().is_empty() {
+                line(&format!("# {key} = \"\"   # to be said: {ask}"));
+            } else {
+                line(&format!("{key} = {}", quoted(said.trim())));
+            }
+        }
+        let mark = self.decimal_mark.map(|mark| match mark {
+            DecimalMark::Dot => ".",
+            DecimalMark::Comma => ",",
+        });
+        let files = [
+            ("clock", self.is_standard_clock.then_some("standard")),
+            ("date_order", self.date_order.map(plant::DateOrder::name)),
+            ("decimal_mark", mark),
+        ];
+        if files.iter().any(|(_, said)| said.is_some()) {
+            line("\n[files]");
+            for (key, said) in files {
+                if let Some(said) = said {
+                    line(&format!("{key} = {}", quoted(said)));
+                }
+            }
+        }
+        line("\n[columns]");
+        let mut used: Vec<(&DraftColumn, &SheetColumn)> = self
+            .columns
+            .iter()
+            .zip(&sheet.columns)
+            .filter(|(column, _)| column.part != Part::Unused)
+            .collect();
+        used.sort_by_key(|(column, _)| column.part);
+        for (column, seen) in used {
+            line(&binding(column, seen, sheet.rows));
+        }
+        for (name, key) in self.products() {
+            let Some(row) = plant::row(key) else { continue };
+            line(&format!("\n[[products]]\n# {}", row_in_words(row)));
+            line(&format!("name = {}\nrow = {}", quoted(name), quoted(key)));
+        }
+        for question in self.questions(sheet) {
+            line(&format!("# To be said: {}", visible(&question.text(sheet, self))));
+        }
+        text
+    }
+}
+
+impl Draft {
+    /// The products with the keys of their rows. A product that was held to none is not among them,
+    /// so that it is held to the strictest.
+    fn products(&self) -> Vec<(&str, &'static str)> {
+        let Some(column) = self.column(Part::Role(Role::Product)) else {
+            return self.row.iter().map(|&key| ("product", key)).collect();
+        };
+        let words = self.columns.get(column).into_iter().flat_map(|column| &column.words);
+        words
+            .filter_map(|word| match word.meaning {
+                Some(Meaning::Row(key)) => Some((word.word.as_str(), key)),
+                _ => None,
+            })
+            .collect()
+    }
+}
+
+/// A built-in row in words: product, figures as printed, source and how it was seen.
+pub fn row_in_words(row: &Row) -> String {
+    let fahrenheit =
+        row.fahrenheit.map_or_else(String::new, |figure| format!("{figure} \u{b0}F, "));
+    format!(
+        "{}: {fahrenheit}{} \u{b0}C for {}; {} ({})",
+        row.product,
+        row.celsius,
+        row.time,
+        row.citation,
+        row.provenance.name()
+    )
+}
+
+/// A column's line, with why it is taken for that and what it reads.
+fn binding(column: &DraftColumn, seen: &SheetColumn, rows: u64) -> String {
+    let name = quoted(&seen.name);
+    let mut text = String::new();
+    let mut why = match &column.reason {
+        Reason::None | Reason::Person => String::new(),
+        Reason::Name => "by its name".to_owned(),
+        Reason::ForeignName => "by its name in another language".to_owned(),
+        Reason::Readings(why) => why.clone(),
+    };
+    if let Some((least, greatest)) = seen.span.filter(|_| column.part.has_unit()) {
+        let comma = if why.is_empty() { "" } else { "; " };
+        let _written = write!(why, "{comma}reads {least} to {greatest}");
+    }
+    let unusable = seen.unusable(rows);
+    if column.part.has_unit() && unusable > 0 {
+        let _written = write!(why, "; {unusable} cells are no number");
+    }
+    if !why.is_empty() {
+        let _written = writeln!(text, "# {}", visible(&why));
+    }
+    let Part::Role(role) = column.part else {
+        let key = if column.part == Part::Date { "date" } else { "time" };
+        let _written = write!(text, "{key} = {name}");
+        return text;
+    };
+    let mut rest = String::new();
+    if let Some(unit) = column.unit.filter(|_| column.part.has_unit()) {
+        let _written = write!(rest, ", unit = {}", quoted(unit.symbol()));
+    }
+    for (key, meaning) in meanings(role) {
+        let words: Vec<String> = column
+            .words
+            .iter()
+            .filter(|word| word.meaning == Some(*meaning))
+            .map(|word| quoted(&word.word))
+            .collect();
+        if !words.is_empty() {
+            let _written = write!(rest, ", {key} = [{}]", words.join(", "));
+        }
+    }
+    let _written = write!(text, "{} = {{ column = {name}{rest} }}", role.key());
+    text
+}
+
+/// The keys of a column's words, and what each means.
+const fn meanings(role: Role) -> &'static [(&'static str, Meaning)] {
+    match role {
+        Role::Valve => &[
+            ("forward", Meaning::Position(ValveState::Forward)),
+            ("divert", Meaning::Position(ValveState::Divert)),
+            ("travel", Meaning::Position(ValveState::Travel)),
+        ],
+        Role::Mode => &[
+            ("production", Meaning::Mode(Mode::Production)),
+            ("water", Meaning::Mode(Mode::Water)),
+            ("cleaning", Meaning::Mode(Mode::Cleaning)),
+        ],
+        _ => &[],
+    }
+}
+
+/// A text as TOML writes it; what can't be seen as an escape.
+fn quoted(text: &str) -> String {
+    let written = Value::String(text.to_owned()).to_string();
+    // A literal string has no escapes.
+    if !text.chars().any(is_hidden) {
+        return written;
+    }
+    let mut escaped = String::from('"');
+    for character in text.chars() {
+        match character {
+            '"' | '\\' => escaped.extend(['\\', character]),
+            hidden if is_hidden(hidden) => {
+                let _written = write!(escaped, "\\U{:08x}", u32::from(hidden));
+            }
+            plain => escaped.push(plain),
+        }
+    }
+    escaped.push('"');
+    escaped
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn every_text_is_read_back_as_it_was() {
+        for text in ["TT 1", "a \"b\" 'c'", "\u{1b}[2J", "\u{202e}\\x\n", "\u{b0}F \u{200c}"] {
+            let written = quoted(text);
+            assert!(!written.chars().any(is_hidden), "{written:?}");
+            let read: toml::Table = format!("key = {written}").parse().unwrap_or_default();
+            assert_eq!(read.get("key").and_then(Value::as_str), Some(text), "{written}");
+        }
+    }
+}
