@@ -146,6 +146,12 @@ picture day-dark dark "$day" n
 picture whole-day light "$day"
 picture observations light "$gaps" o
 
+# A file whose columns have the tags of a control system, with no plant file beside it.
+mkdir "$work/new"
+tags="Stamp;XV204;TT204A;TT204B;PT201;PT202;FT201;TT201;TT202;TT301;TT401"
+sed "1s/.*/$tags;Product;Lot;Mode/" "$day" >"$work/new/day.csv"
+picture setup light "$work/new/day.csv"
+
 # The round of a review, with the keyboard alone, on a copy of a sample day. Where a step asks for
 # many fields in a row the command line stands in for the dialog.
 passphrase="an invented passphrase of the demo"

@@ -8,13 +8,14 @@ use std::process::Command;
 use tests::modules::{circles, graph};
 
 /// For each crate of the workspace the crates of the workspace that it may depend on.
-const ARROWS: [(&str, &[&str]); 17] = [
+const ARROWS: [(&str, &[&str]); 18] = [
     ("trace", &[]),
     ("disk", &[]),
     ("journal", &["trace", "disk"]),
     ("signers", &["trace", "disk", "journal"]),
     ("plant", &["trace", "disk"]),
     ("ingest", &["trace", "disk", "plant"]),
+    ("setup", &["trace", "plant", "ingest"]),
     ("analysis", &["trace", "plant"]),
     ("case", &["trace", "plant", "ingest", "analysis"]),
     ("chart", &["trace", "plant", "analysis", "case"]),
@@ -33,15 +34,15 @@ const ARROWS: [(&str, &[&str]); 17] = [
     (
         "desktop",
         &[
-            "trace", "disk", "plant", "journal", "signers", "ingest", "analysis", "chart", "case",
-            "review", "daybook", "archive", "paper",
+            "trace", "disk", "plant", "journal", "signers", "ingest", "setup", "analysis", "chart",
+            "case", "review", "daybook", "archive", "paper",
         ],
     ),
     (
         "holdtrace",
         &[
-            "trace", "disk", "plant", "journal", "signers", "ingest", "analysis", "chart", "case",
-            "review", "daybook", "archive", "paper", "tables", "simulate", "desktop",
+            "trace", "disk", "plant", "journal", "signers", "ingest", "setup", "analysis", "chart",
+            "case", "review", "daybook", "archive", "paper", "tables", "simulate", "desktop",
         ],
     ),
 ];

@@ -23,7 +23,7 @@ pub use error::Error;
 pub use files::{Files, files_named_by};
 pub use neighbours::Neighbours;
 pub use progress::ScanProgress;
-pub use record::read;
+pub use record::{read, read_with};
 pub use scan::{Scan, scan};
 pub use shelf::usual_cache;
 pub use signing::{read_journal, read_review};

@@ -38,6 +38,18 @@ pub fn read(files: &Files, inputs: Option<&[Input]>, progress: &Progress) -> Res
         }
         None => Plant::assumed(),
     };
+    read_with((files, inputs), (plant, assumptions), progress)
+}
+
+/// The same by a plant that is in no file yet, with what was assumed to come to it.
+///
+/// # Errors
+/// As [`read`], but for the plant file.
+pub fn read_with(
+    (files, inputs): (&Files, Option<&[Input]>),
+    (plant, mut assumptions): (Plant, Vec<String>),
+    progress: &Progress,
+) -> Result<Case, Error> {
     let own: Vec<Input>;
     let inputs = match inputs {
         Some(inputs) => inputs,

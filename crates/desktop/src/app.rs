@@ -10,13 +10,14 @@ use crate::action::{Action, Actions};
 use crate::commands::Command;
 use crate::day::Day;
 use crate::dialogs::Dialogs;
-use crate::loading::Loader;
+use crate::loading::{Loader, Ready};
 use crate::palette::Palette;
 use crate::problem::Problem;
 use crate::problems::Problems;
 use crate::register::Register;
 use crate::register::format::RangeFormat;
 use crate::settings::{Brightness, Settings};
+use crate::setup::Setup;
 use crate::surroundings::{Start, Surroundings};
 use crate::theme::{self, Look, Type, widgets};
 use crate::{empty, header};
@@ -33,6 +34,8 @@ enum Screen {
     Register(Box<Register>),
     /// A day, with the register that it was opened from.
     Day(Box<OpenDay>, Option<Box<Register>>),
+    /// Files whose reading is set up, with the register that they were opened from.
+    Setup(Box<Setup>, Option<Box<Register>>),
 }
 
 /// The program.
@@ -86,29 +89,33 @@ impl App {
 
     const fn register(&self) -> Option<&Register> {
         match &self.screen {
-            Screen::Register(register) | Screen::Day(_, Some(register)) => Some(register),
-            Screen::Welcome | Screen::Day(_, None) => None,
+            Screen::Register(register)
+            | Screen::Day(_, Some(register))
+            | Screen::Setup(_, Some(register)) => Some(register),
+            Screen::Welcome | Screen::Day(_, None) | Screen::Setup(_, None) => None,
         }
     }
 
     const fn register_mut(&mut self) -> Option<&mut Register> {
         match &mut self.screen {
-            Screen::Register(register) | Screen::Day(_, Some(register)) => Some(register),
-            Screen::Welcome | Screen::Day(_, None) => None,
+            Screen::Register(register)
+            | Screen::Day(_, Some(register))
+            | Screen::Setup(_, Some(register)) => Some(register),
+            Screen::Welcome | Screen::Day(_, None) | Screen::Setup(_, None) => None,
         }
     }
 
     const fn open_day(&self) -> Option<&OpenDay> {
         match &self.screen {
             Screen::Day(open, _) => Some(open),
-            Screen::Welcome | Screen::Register(_) => None,
+            Screen::Welcome | Screen::Register(_) | Screen::Setup(..) => None,
         }
     }
 
     const fn open_day_mut(&mut self) -> Option<&mut OpenDay> {
         match &mut self.screen {
             Screen::Day(open, _) => Some(open),
-            Screen::Welcome | Screen::Register(_) => None,
+            Screen::Welcome | Screen::Register(_) | Screen::Setup(..) => None,
         }
     }
 
@@ -118,7 +125,9 @@ impl App {
 
     /// Whether a file is being read or waits to be.
     pub fn is_reading(&self) -> bool {
-        self.loader.is_busy() || self.register().is_some_and(Register::is_busy)
+        self.loader.is_busy()
+            || self.register().is_some_and(Register::is_busy)
+            || matches!(&self.screen, Screen::Setup(setup, _) if setup.is_busy())
     }
 
     /// Whether a key is being made or unlocked, or something is being entered.
@@ -183,6 +192,7 @@ impl App {
                 register.show(ui, look, self.settings.units.shown_in(), &mut actions);
             }
             Screen::Day(open, _) => open.show(ui, look, &mut self.settings, &mut actions),
+            Screen::Setup(setup, _) => setup.show(ui, look, &mut self.settings, &mut actions),
         }
         self.show_drop(ui, look);
         self.palette.show(ui, look, &mut actions);
@@ -201,11 +211,15 @@ impl App {
     /// Takes in what was read, entered, chosen in a dialog or dropped.
     fn take_in(&mut self, context: &egui::Context) {
         self.poll_register(context);
+        if let Screen::Setup(setup, _) = &mut self.screen {
+            setup.poll(context);
+        }
         self.take_in_work(false);
         // What is being entered is finished before another record takes the place of this one.
         let read = if self.is_entering() { None } else { self.loader.poll(context) };
         match read {
-            Some(Ok(loaded)) => self.show_loaded(*loaded),
+            Some(Ok(Ready::Day(loaded))) => self.show_loaded(*loaded),
+            Some(Ok(Ready::Unknown(unknown))) => self.show_setup(*unknown),
             Some(Err(problem)) => self.problems.add(problem),
             None => {}
         }

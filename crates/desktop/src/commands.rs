@@ -95,6 +95,8 @@ commands! {
     OpenFiles: Record, Anywhere, CTRL O, "Open files";
     OpenFolder: Record, Anywhere, CTRL_SHIFT O, "Open a folder of days";
     OpenPlant: Record, Anywhere, CTRL P, "Choose the plant file";
+    SetUp: Record, Anywhere, CTRL_SHIFT P, "Set up the reading of these files";
+    SaveSetup: Record, Anywhere, CTRL_SHIFT S, "Save the plant file and open the day";
     OpenDemo: Record, Anywhere, CTRL D, "Open the demo";
     OpenAgain: Record, Anywhere, CTRL R, "Open the last one again";
     Cancel: Record, Anywhere, CTRL Period, "Stop reading";

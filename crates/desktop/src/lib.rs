@@ -24,6 +24,7 @@ mod register;
 mod review;
 mod run;
 mod settings;
+mod setup;
 mod side;
 mod summary;
 mod surroundings;

@@ -5,6 +5,7 @@ use crate::clock::Clock;
 use crate::job::{self, Job};
 use crate::problem::Problem;
 use crate::review::open::{self, Opened};
+use crate::setup::Unknown;
 use crate::task::Task;
 use archive::{Files, Trust};
 use case::Case;
@@ -15,6 +16,14 @@ use std::path::PathBuf;
 use std::sync::Arc;
 
 /// What a job gives.
+pub enum Ready {
+    /// A record.
+    Day(Box<Loaded>),
+    /// Files that nobody has told how to read.
+    Unknown(Box<Unknown>),
+}
+
+/// A record that was read.
 pub struct Loaded {
     /// The name on the screen.
     pub name: String,
@@ -52,7 +61,7 @@ struct Running {
     name: String,
     progress: Arc<Progress>,
     cancelled: bool,
-    job: Job<Result<Box<Loaded>, Failure>>,
+    job: Job<Result<Ready, Failure>>,
 }
 
 enum Failure {
@@ -87,14 +96,14 @@ impl Loader {
     }
 
     /// Starts the next job if none runs, and hands over what is ready.
-    pub fn poll(&mut self, context: &egui::Context) -> Option<Result<Box<Loaded>, Problem>> {
+    pub fn poll(&mut self, context: &egui::Context) -> Option<Result<Ready, Problem>> {
         let mut ready = None;
         if let Some(Running { name, job, cancelled, .. }) = &self.running {
             // What was asked to stop is not shown, even if it was done just before.
             ready = match job.poll(context) {
                 job::Progress::Running => return None,
                 _ if *cancelled => None,
-                job::Progress::Done(Ok(loaded)) => Some(Ok(loaded)),
+                job::Progress::Done(Ok(ready)) => Some(Ok(ready)),
                 job::Progress::Done(Err(Failure::Cancelled)) => None,
                 job::Progress::Done(Err(Failure::Problem(problem))) => Some(Err(problem)),
                 job::Progress::Lost => {
@@ -123,23 +132,34 @@ fn start(task: Task, worker: Worker, context: &egui::Context) -> Running {
     Running { name, progress, cancelled: false, job }
 }
 
-fn run(task: Task, worker: Worker, progress: &Progress) -> Result<Box<Loaded>, Failure> {
+fn run(task: Task, worker: Worker, progress: &Progress) -> Result<Ready, Failure> {
     let name = task.name();
-    let Task { files, plant } = task.clone();
+    let unread =
+        |cause: String| Failure::Problem(Problem::new(format!("{name} could not be read"), cause));
+    let Task { files, plant, is_set_up } = task.clone();
+    if is_set_up {
+        let unknown = Unknown::look(&files, None).map_err(unread)?;
+        return Ok(Ready::Unknown(Box::new(unknown)));
+    }
     let files = Files { logger: files, plant, run_sheet: None };
     let read = archive::read(&files, None, progress);
+    if let Err(archive::Error::Ingest(cause)) = &read
+        && matches!(files.plant_in_use(), Ok(None))
+        && let Ok(unknown) = Unknown::look(&files.logger, Some(cause.to_string()))
+    {
+        return Ok(Ready::Unknown(Box::new(unknown)));
+    }
     let case = read.map_err(|cause| match cause {
         archive::Error::Cancelled => Failure::Cancelled,
         archive::Error::Plant(cause) => {
             Failure::Problem(Problem::new("The plant file could not be used", cause.to_string()))
         }
-        cause => {
-            Failure::Problem(Problem::new(format!("{name} could not be read"), cause.to_string()))
-        }
+        cause => unread(cause.to_string()),
     })?;
     let curves = Curves::build(&case);
     let Worker { config, holder, clock } = worker;
     let trust = Trust::new(config.clone(), clock.now());
     let review = open::open(&task, &case, (config, holder), &trust);
-    Ok(Box::new(Loaded { name, task, case: Arc::new(case), curves, review }))
+    let name = task.name();
+    Ok(Ready::Day(Box::new(Loaded { name, task, case: Arc::new(case), curves, review })))
 }

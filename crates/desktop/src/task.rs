@@ -9,6 +9,8 @@ pub struct Task {
     pub files: Vec<PathBuf>,
     /// The plant file; without one, `plant.toml` beside the first file is used.
     pub plant: Option<PathBuf>,
+    /// Whether their reading is to be set up, whether or not they can be read as they are.
+    pub is_set_up: bool,
 }
 
 impl Task {

@@ -1,5 +1,6 @@
 //! What a person does with the window, by keys and by the accessible names of its parts.
 
+#[expect(dead_code, reason = "its days are samples")]
 mod common;
 
 use common::{Setup, Window, busy_day, open, open_sample, sample, settle};

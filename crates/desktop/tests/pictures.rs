@@ -10,7 +10,7 @@ mod common;
 #[expect(dead_code, reason = "the pictures need a part of a round")]
 mod round;
 
-use common::{Setup, Window, busy_day, open, open_sample, sample, settle};
+use common::{Setup, Window, busy_day, open, open_sample, sample, settle, tags};
 use desktop::{Brightness, Settings};
 use egui::accesskit::Role;
 use egui::{Key, Modifiers};
@@ -204,6 +204,31 @@ fn a_file_that_cannot_be_read() -> Outcome {
     };
     pictures("unreadable", &[light(SMALL, 1.0)], &day, letter)?;
     drawn("unreadable", &Lies::Flat, &day, letter)
+}
+
+/// What is still asked on the right, the day below as far as it is known.
+#[test]
+fn a_file_that_is_set_up() -> Outcome {
+    let folder = tempfile::tempdir()?;
+    let unknown = [tags(folder.path(), "2026-11-24")];
+    let answered = |window: &mut Window| {
+        for answer in
+            ["holding temperature: TT204A", "raw pressure: PT201", "pasteurized pressure: PT202"]
+        {
+            window.get_by_label(answer).click();
+            settle(window);
+        }
+        for _ in 0..2 {
+            if let Some(unit) = window.query_all_by_label("psi").next() {
+                unit.click();
+            }
+            settle(window);
+        }
+        window.get_by_label("1: forward").click();
+        settle(window);
+    };
+    pictures("setup", &[light(SMALL, 1.0)], &unknown, answered)?;
+    drawn("setup", &Lies::Flat, &unknown, answered)
 }
 
 #[test]

@@ -1,5 +1,6 @@
 //! What a hand does with the mouse or on a touch pad, and what it left is found again.
 
+#[expect(dead_code, reason = "its days are samples")]
 mod common;
 
 use common::{Setup, Window, busy_day, open, open_sample, sample, settle};

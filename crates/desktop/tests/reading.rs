@@ -1,6 +1,7 @@
 //! What a person reads: figures at the crosshair, steps of time, units, the names of everything
 //! that can be used, and the list without sight of the plots.
 
+#[expect(dead_code, reason = "its days are samples")]
 mod common;
 
 use common::{Setup, Window, busy_day, open, open_sample, sample, settle};

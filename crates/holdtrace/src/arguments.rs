@@ -45,6 +45,11 @@ pub enum Command {
     /// Exit status 0: no exception, and nothing to close; 1: exceptions, or observations to close; 2:
     /// the input can't be used.
     Audit(AuditArguments),
+    /// Draft a plant file from logger files: what each column seems to be, why, and what is to be said.
+    ///
+    /// Exit status 0: the files can be read with the draft; 1: something is still to be said in it, which
+    /// standard error names; 2: the input can't be used or the output not be written.
+    Setup(SetupArguments),
     /// Write a run record, the exceptions found in it, or the observations, as Parquet files.
     ///
     /// The exit status is that of `audit`.
@@ -108,6 +113,26 @@ pub struct RecordArguments {
     /// The run sheet; `NAME.run-sheet.csv` beside a record of one file when left out.
     #[arg(long, value_name = "SHEET.csv")]
     pub run_sheet: Option<PathBuf>,
+}
+
+/// What to draft a plant file from.
+#[derive(Debug, Args)]
+pub struct SetupArguments {
+    /// The files of one run record; `-` is standard input.
+    #[arg(value_name = "FILE", required = true)]
+    pub files: Vec<PathBuf>,
+    /// The plant's name.
+    #[arg(long, value_name = "NAME", default_value = "")]
+    pub name: String,
+    /// The pasteurizer's name.
+    #[arg(long, value_name = "NAME", default_value = "")]
+    pub pasteurizer: String,
+    /// The zone of the logger's clock, such as `America/Chicago`.
+    #[arg(long, value_name = "ZONE", default_value = "")]
+    pub zone: String,
+    /// Where to write; standard output when left out.
+    #[arg(long, value_name = "PATH")]
+    pub output: Option<PathBuf>,
 }
 
 /// What to audit and how to tell.

@@ -26,7 +26,11 @@ pub fn outcome(audit: &Audit) -> Outcome {
     if audit.is_clean() { Outcome::Clean } else { Outcome::Exceptions }
 }
 
-fn input(file: &Path) -> Result<Input, Box<dyn Error>> {
+/// A file, or standard input, to be read.
+///
+/// # Errors
+/// When standard input can't be read.
+pub fn input(file: &Path) -> Result<Input, Box<dyn Error>> {
     // What the shell puts for `<(program)` is open already; any other pipe is refused unopened.
     if cfg!(unix) && file.starts_with("/dev/fd") {
         let bytes = std::fs::read(file)

@@ -14,6 +14,7 @@ mod person;
 mod place;
 mod report;
 mod review;
+mod setup;
 mod signer;
 mod summary;
 mod tables;
@@ -33,6 +34,7 @@ fn main() -> ExitCode {
     let _shut = command.is_some().then(signers::Shut::new);
     let outcome = match command {
         Some(Command::Audit(arguments)) => audit::run(&arguments),
+        Some(Command::Setup(arguments)) => setup::run(&arguments),
         Some(Command::Tables(arguments)) => tables::run(&arguments),
         Some(Command::Report(arguments)) => report::run(&arguments),
         Some(Command::Days(arguments)) => days::run(&arguments),

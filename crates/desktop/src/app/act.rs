@@ -22,6 +22,7 @@ use crate::review::work::Around;
 use crate::review::{closing, form};
 use crate::run::Page;
 use crate::settings::Brightness;
+use crate::setup::{Setup, Unknown};
 use crate::task::Task;
 use ::review::{Decision, Role, SignerId};
 use chart::PlotKind;
@@ -106,15 +107,15 @@ impl App {
             return;
         }
         match &mut self.screen {
-            // The day that is open stays on the screen until the other one is read.
-            Screen::Day(_, register) => *register = None,
+            // What is open stays on the screen until the other one is read.
+            Screen::Day(_, register) | Screen::Setup(_, register) => *register = None,
             screen => *screen = Screen::Welcome,
         }
         self.load(paths.to_vec());
     }
 
     fn load(&mut self, files: Vec<PathBuf>) {
-        self.loader.push(Task { files, plant: self.plant.clone() });
+        self.loader.push(Task { files, plant: self.plant.clone(), is_set_up: false });
     }
 
     /// Reads a record of the folder.
@@ -136,6 +137,22 @@ impl App {
             self.load(files);
         }
         is_open
+    }
+
+    /// Sets up the reading of the files that are open, which no plant file tells.
+    fn set_up(&mut self) {
+        let Some(day) = self.day() else {
+            let text = "Open the files of one day first.";
+            self.tell("There are no files to set up", text);
+            return;
+        };
+        if let Some(file) = &day.case.plant().file {
+            let text = format!("{} tells how they are read.", file.name);
+            self.tell("The reading of these files is set up", text);
+            return;
+        }
+        let files = day.task.files.clone();
+        self.loader.push(Task { files, plant: None, is_set_up: true });
     }
 
     fn take_chosen(&mut self, purpose: Purpose, paths: &[PathBuf]) {
@@ -170,13 +187,29 @@ impl App {
         }
     }
 
-    pub(super) fn show_loaded(&mut self, loaded: Loaded) {
-        // The record that was open is given back before the new one is taken.
-        let (page, register) = match std::mem::replace(&mut self.screen, Screen::Welcome) {
+    /// What is on the screen is given back before something else takes its place; gives what of it
+    /// goes on.
+    fn give_back(&mut self) -> (Page, Option<Box<Register>>) {
+        match std::mem::replace(&mut self.screen, Screen::Welcome) {
             Screen::Welcome => (Page::default(), None),
             Screen::Register(register) => (Page::default(), Some(register)),
             Screen::Day(open, register) => (open.page, register),
-        };
+            Screen::Setup(_, register) => (Page::default(), register),
+        }
+    }
+
+    pub(super) fn show_setup(&mut self, unknown: Unknown) {
+        if let Some(open) = self.open_day_mut()
+            && let Err(why) = open.day.review.typed.keep()
+        {
+            self.tell("What is typed can't be kept", why);
+        }
+        let (_, register) = self.give_back();
+        self.screen = Screen::Setup(Box::new(Setup::new(unknown)), register);
+    }
+
+    pub(super) fn show_loaded(&mut self, loaded: Loaded) {
+        let (page, register) = self.give_back();
         let day = Day::new(loaded);
         for problem in day.review.problems() {
             self.problems.add(problem);
@@ -189,6 +222,13 @@ impl App {
             Command::OpenFiles => self.dialogs.open(Purpose::Files, &self.context),
             Command::OpenFolder => self.dialogs.open(Purpose::Folder, &self.context),
             Command::OpenPlant => self.dialogs.open(Purpose::Plant, &self.context),
+            Command::SetUp => self.set_up(),
+            Command::SaveSetup => {
+                if let Screen::Setup(setup, _) = &self.screen {
+                    let next = setup.save();
+                    self.act(next);
+                }
+            }
             Command::OpenDemo => match self.surroundings.demo.clone() {
                 Some(demo) => self.open(&[demo]),
                 None => self.tell(
@@ -250,7 +290,7 @@ impl App {
     /// Changes the unit of temperatures or of pressures, seen from what is on the screen.
     fn change_units(&mut self, command: Command) {
         let (temperature, pressure) = match &self.screen {
-            Screen::Welcome => return,
+            Screen::Welcome | Screen::Setup(..) => return,
             Screen::Register(register) => register.records.recorded_units(),
             Screen::Day(open, _) => {
                 let record = open.day.case.record();
@@ -302,6 +342,10 @@ impl App {
                 if let Err(why) = open.day.review.typed.keep() {
                     self.tell("What is typed can't be kept", why);
                 }
+                register.records.look(&self.context);
+                self.screen = Screen::Register(register);
+            }
+            Screen::Setup(_, Some(mut register)) => {
                 register.records.look(&self.context);
                 self.screen = Screen::Register(register);
             }

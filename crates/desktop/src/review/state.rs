@@ -316,7 +316,7 @@ impl Review {
         match &self.before {
             Before::NotBegun => {
                 // Only here: this is asked in every frame.
-                let Task { files: logger, plant } = task.clone();
+                let Task { files: logger, plant, .. } = task.clone();
                 let files = Files { logger, plant, run_sheet: None };
                 let (cache, trust) = (around.cache.clone(), around.trust());
                 self.before = Before::Searching(Job::begin(context, move || {

@@ -21,6 +21,13 @@ pub fn primary_button(ui: &mut Ui, look: Look, text: &str, key: &str) -> Respons
     drawn_button(ui, look, text, (key, text), true)
 }
 
+/// One of several answers: a button that is filled while it is the one that was given.
+pub fn choice(ui: &mut Ui, look: Look, on: bool, text: &str, name: &str) -> Response {
+    let response = drawn_button(ui, look, text, ("", name), on);
+    response.widget_info(|| WidgetInfo::selected(Role::Button, ui.is_enabled(), on, name));
+    response
+}
+
 fn drawn_button(
     ui: &mut Ui,
     look: Look,

@@ -128,3 +128,31 @@ pub fn busy_day(folder: &Path) -> PathBuf {
     }
     path
 }
+
+/// Writes an hour as a control system exports it by its tags: two thermometers that read alike, two
+/// pressures that move together, a device at 0 or 1. Invented.
+pub fn tags(folder: &Path, date: &str) -> PathBuf {
+    let mut text = "Timestamp,TT204A,TT204B,PT201,PT202,ZS204\n".to_owned();
+    for second in 0..3600_u32 {
+        let swing = (f64::from(second) / 40.0).sin();
+        let short = (1800..1830).contains(&second);
+        let held = if short { 160.2 } else { 163.4 + swing / 2.0 };
+        // Writing to a string can't fail.
+        writeln!(
+            text,
+            "{date} 04:{:02}:{:02},{held:.1},{:.1},{:.2},{:.2},{}",
+            second / 60,
+            second % 60,
+            held - 0.3,
+            21.0 + 0.8 * swing,
+            26.5 + 0.9 * swing,
+            u8::from(second > 300),
+        )
+        .unwrap_or_default();
+    }
+    let path = folder.join("tags.csv");
+    if let Err(error) = std::fs::write(&path, text) {
+        panic!("{}: {error}", path.display());
+    }
+    path
+}

@@ -1,0 +1,224 @@
+//! What only a person can say, as questions with their answers beside them, and the names.
+
+use super::columns::{choose, named};
+use super::state::Setup;
+use crate::review::words::{check, offering, plain};
+use crate::theme::card::{card, paragraph, title};
+use crate::theme::{Look, Type, widgets};
+use ::setup::{Draft, Meaning, Part, Question, Reason};
+use egui::{Id, ScrollArea, Sense, Ui, vec2};
+use plant::{AnyUnit, DateOrder};
+use trace::Role;
+
+/// Draws what is asked; gives whether something was said.
+pub(super) fn show(ui: &mut Ui, look: Look, setup: &mut Setup) -> bool {
+    let before = setup.draft.clone();
+    ScrollArea::vertical().auto_shrink(false).id_salt("asked").show(ui, |ui| {
+        let asked = setup.asked.clone();
+        for question in &asked {
+            match question {
+                Question::Time(columns) => choice(ui, look, setup, question, columns, Part::Time),
+                Question::Role(role, columns) => {
+                    choice(ui, look, setup, question, columns, Part::Role(*role));
+                }
+                Question::ColumnUnit(column) => unit(ui, look, setup, question, *column),
+                // These stand below, also when they are answered.
+                Question::Plant
+                | Question::Unit
+                | Question::Zone
+                | Question::Word { .. }
+                | Question::DateOrder(_)
+                | Question::Name(_) => {}
+            }
+        }
+        dates(ui, look, setup);
+        for column in 0..setup.draft.columns.len() {
+            words(ui, look, setup, column);
+        }
+        products(ui, look, &mut setup.draft);
+        names(ui, look, &mut setup.draft);
+    });
+    setup.draft != before
+}
+
+/// A question that a column answers.
+fn choice(
+    ui: &mut Ui,
+    look: Look,
+    setup: &mut Setup,
+    question: &Question,
+    columns: &[usize],
+    part: Part,
+) {
+    card(ui, look, |ui| {
+        paragraph(ui, look, &question.text(&setup.sheet, &setup.draft));
+        if columns.is_empty() {
+            ui.label(Type::Small.text("Choose it in the list on the left.", look.colors.ink_soft));
+        }
+        ui.horizontal_wrapped(|ui| {
+            for &column in columns {
+                let Some(seen) = setup.sheet.columns.get(column) else { continue };
+                let name = named(seen, column);
+                let said = format!("{}: {name}", part.name());
+                if widgets::named_button(ui, look, &name, &said).clicked() {
+                    setup.draft.set(&setup.sheet, column, part, Reason::Person);
+                }
+            }
+        });
+        if matches!(part, Part::Role(Role::RawPressure)) {
+            let text =
+                "The wrong way round would hide what must not happen: compare with the plant.";
+            ui.label(Type::Small.text(text, look.colors.ink_soft));
+        }
+    });
+}
+
+fn unit(ui: &mut Ui, look: Look, setup: &mut Setup, question: &Question, column: usize) {
+    let Some(Part::Role(role)) = setup.draft.columns.get(column).map(|column| column.part) else {
+        return;
+    };
+    card(ui, look, |ui| {
+        paragraph(ui, look, &question.text(&setup.sheet, &setup.draft));
+        if let Some((least, greatest)) = setup.sheet.columns.get(column).and_then(|one| one.span) {
+            let text = format!("It reads {least} to {greatest}.");
+            ui.label(Type::Small.text(text, look.colors.ink_soft));
+        }
+        ui.horizontal_wrapped(|ui| {
+            for unit in AnyUnit::of_role(role) {
+                if widgets::button(ui, look, unit.symbol(), "").clicked()
+                    && let Some(column) = setup.draft.columns.get_mut(column)
+                {
+                    column.unit = Some(unit);
+                }
+            }
+        });
+    });
+}
+
+/// What the words of a column mean, answered or not.
+fn words(ui: &mut Ui, look: Look, setup: &mut Setup, column: usize) {
+    let Some(drafted) = setup.draft.columns.get(column) else { return };
+    let (Part::Role(role), Some(seen)) = (drafted.part, setup.sheet.columns.get(column)) else {
+        return;
+    };
+    if drafted.words.is_empty() || role == Role::Product {
+        return;
+    }
+    let words = drafted.words.clone();
+    card(ui, look, |ui| {
+        title(ui, look, &format!("Words of {}", named(seen, column)), None);
+        for (place, word) in words.iter().enumerate() {
+            let rows = case::plural(usize::try_from(word.rows).unwrap_or(usize::MAX), "row");
+            let text = format!("{}: {rows}", word.word);
+            let ink = if word.meaning.is_none() { look.colors.alert } else { look.colors.ink };
+            ui.label(Type::Strong.text(text, ink));
+            ui.horizontal_wrapped(|ui| {
+                for meaning in Meaning::of(role) {
+                    let name = format!("{}: {}", word.word, meaning.name());
+                    let on = word.meaning == Some(meaning);
+                    if widgets::choice(ui, look, on, meaning.name(), &name).clicked() {
+                        setup.draft.say(column, place, meaning);
+                    }
+                }
+            });
+        }
+    });
+}
+
+/// What each product is held to: a built-in row. Limits of the plant's own are set in the plant file.
+fn products(ui: &mut Ui, look: Look, draft: &mut Draft) {
+    const NOT_SAID: &str = "not said: the strictest limit";
+    card(ui, look, |ui| {
+        title(ui, look, "What is made", None);
+        let field = |ui: &mut Ui| {
+            ui.allocate_exact_size(vec2(ui.available_width(), 24.0), Sense::hover()).0
+        };
+        let Some(column) = draft.column(Part::Role(Role::Product)) else {
+            let shown = draft.row.unwrap_or("us-milk-15s");
+            let place = (field(ui), ("row", 0));
+            choose(ui, place, "Limit of what is made", shown, |ui| {
+                for row in plant::ROWS {
+                    let on = row.key == shown;
+                    let label = ui.selectable_label(on, row.key);
+                    if label.on_hover_text(::setup::row_in_words(row)).clicked() {
+                        draft.row = Some(row.key);
+                    }
+                }
+            });
+            if let Some(row) = plant::row(shown) {
+                ui.label(Type::Small.text(::setup::row_in_words(row), look.colors.ink_soft));
+            }
+            return;
+        };
+        let words = draft.columns.get(column).map_or_else(Vec::new, |column| column.words.clone());
+        if words.is_empty() {
+            let text = "The products are too many to list; each is held to the strictest limit until the \
+                        plant file names it.";
+            ui.label(Type::Small.text(text, look.colors.ink_soft));
+        }
+        for (place, word) in words.iter().enumerate() {
+            ui.label(Type::Strong.text(&word.word, look.colors.ink));
+            let shown = word.meaning.map_or(NOT_SAID, Meaning::name);
+            let name = format!("Limit of {}", word.word);
+            let place_of_field = (field(ui), ("product", place));
+            choose(ui, place_of_field, &name, shown, |ui| {
+                for meaning in Meaning::of(Role::Product) {
+                    let label = ui.selectable_label(word.meaning == Some(meaning), meaning.name());
+                    let row = plant::row(meaning.name());
+                    let label = match row {
+                        Some(row) => label.on_hover_text(::setup::row_in_words(row)),
+                        None => label,
+                    };
+                    if label.clicked() {
+                        draft.say(column, place, meaning);
+                    }
+                }
+            });
+            if let Some(row) = plant::row(shown) {
+                ui.label(Type::Small.text(::setup::row_in_words(row), look.colors.ink_soft));
+            }
+        }
+    });
+}
+
+/// The order of day and month, where the file does not tell.
+fn dates(ui: &mut Ui, look: Look, setup: &mut Setup) {
+    let question = setup.asked_by_reading.clone();
+    if question.is_none() && setup.draft.date_order.is_none() {
+        return;
+    }
+    card(ui, look, |ui| {
+        let text = match &question {
+            Some(question) => question.text(&setup.sheet, &setup.draft),
+            None => "Dates are read".to_owned(),
+        };
+        paragraph(ui, look, &text);
+        ui.horizontal(|ui| {
+            for (order, text) in
+                [(DateOrder::DayFirst, "day first"), (DateOrder::MonthFirst, "month first")]
+            {
+                let on = setup.draft.date_order == Some(order);
+                if widgets::choice(ui, look, on, text, text).clicked() {
+                    setup.draft.date_order = Some(order);
+                }
+            }
+        });
+    });
+}
+
+fn names(ui: &mut Ui, look: Look, draft: &mut Draft) {
+    card(ui, look, |ui| {
+        title(ui, look, "Plant", None);
+        plain(ui, look, Id::unique("plant"), "The plant's name", &mut draft.plant);
+        plain(ui, look, Id::unique("pasteurizer"), "The pasteurizer's name", &mut draft.unit);
+        let zones = ::setup::zones_like(&draft.zone);
+        let name = "Time zone of the logger's clock";
+        offering(ui, look, Id::unique("zone"), name, &mut draft.zone, &zones);
+        if !::setup::is_zone(draft.zone.trim()) {
+            let text = "A city of the zone, such as Chicago; until then times are shown in UTC.";
+            ui.label(Type::Small.text(text, look.colors.ink_soft));
+        }
+        let text = "The clock never changes to summer time";
+        check(ui, look, &mut draft.is_standard_clock, text);
+    });
+}

@@ -1,0 +1,242 @@
+//! The columns of the files: what each is taken for and why, what stands in it, its curve over the
+//! whole file, and how many of its cells are not usable.
+
+use crate::table::{self, Column};
+use crate::theme::{Look, ROW, Type};
+use ::setup::{Draft, DraftColumn, Part, Reason};
+use egui::accesskit::Role as Access;
+use egui::{
+    ComboBox, Rect, ScrollArea, Sense, Shape, Stroke, Ui, UiBuilder, WidgetInfo, pos2, vec2,
+};
+use ingest::sheet::{Sheet, SheetColumn};
+use plant::AnyUnit;
+
+/// A column of the list.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+enum Shown {
+    Name,
+    TakenFor,
+    Unit,
+    Cells,
+    Curve,
+    Unusable,
+}
+
+const COLUMNS: [Column<Shown>; 6] = [
+    column(Shown::Name, "Column", 130.0, 1.0, false),
+    column(Shown::TakenFor, "Taken for", 214.0, 0.0, false),
+    column(Shown::Unit, "Unit", 84.0, 0.0, false),
+    column(Shown::Cells, "First cells", 150.0, 1.0, false),
+    column(Shown::Curve, "Over the file", 140.0, 0.6, false),
+    column(Shown::Unusable, "Unusable", 84.0, 0.0, true),
+];
+
+const fn column(
+    key: Shown,
+    title: &'static str,
+    least: f32,
+    share: f32,
+    is_figure: bool,
+) -> Column<Shown> {
+    Column { key, title, least, share, is_figure }
+}
+
+/// The height of the headings.
+const HEADINGS: f32 = 24.0;
+
+/// What the whole list takes.
+pub(super) fn height(sheet: &Sheet) -> f32 {
+    HEADINGS + ROW * sheet.columns.len().max(1) as f32 + 4.0
+}
+
+/// Draws the list; gives whether something was said.
+pub(super) fn show(ui: &mut Ui, look: Look, (sheet, draft): (&Sheet, &mut Draft)) -> bool {
+    ui.spacing_mut().item_spacing = vec2(0.0, 0.0);
+    let whole = ui.available_rect_before_wrap();
+    ui.painter().rect_filled(whole, 0.0, look.colors.surface);
+    let room = table::room(ui);
+    let (rect, _) = ui.allocate_exact_size(vec2(ui.available_width(), HEADINGS), Sense::hover());
+    for place in table::places(&COLUMNS, rect.left(), room) {
+        let soft = (Type::Small, look.colors.ink_soft);
+        place.text(ui.painter(), (rect.center().y, 0.0), place.column.title, soft, 10.0);
+    }
+    ui.painter().hline(rect.x_range(), rect.bottom(), look.hairline());
+    let mut said = None;
+    ScrollArea::vertical().auto_shrink(false).id_salt("columns").show(ui, |ui| {
+        table::rows(ui, "Columns", sheet.columns.len(), |ui, index| {
+            let (Some(seen), Some(column)) = (sheet.columns.get(index), draft.columns.get(index))
+            else {
+                return;
+            };
+            if let Some(what) = line(ui, look, (sheet, seen, column), (index, room)) {
+                said = Some((index, what));
+            }
+        });
+    });
+    let Some((index, said)) = said else { return false };
+    match said {
+        Said::Part(part) => draft.set(sheet, index, part, Reason::Person),
+        Said::Unit(unit) => {
+            if let Some(column) = draft.columns.get_mut(index) {
+                column.unit = Some(unit);
+            }
+        }
+    }
+    true
+}
+
+/// What was said of a column.
+enum Said {
+    Part(Part),
+    Unit(AnyUnit),
+}
+
+fn line(
+    ui: &mut Ui,
+    look: Look,
+    (sheet, seen, column): (&Sheet, &SheetColumn, &DraftColumn),
+    (index, room): (usize, f32),
+) -> Option<Said> {
+    let colors = look.colors;
+    let name = named(seen, index);
+    let cells = first_cells(sheet, index);
+    let unusable = seen.unusable(sheet.rows);
+    let why = why(column);
+    let words = || {
+        let unit = column.unit.map_or_else(String::new, |unit| format!(", {}", unit.symbol()));
+        let why = if why.is_empty() { String::new() } else { format!(" ({why})") };
+        let bad = if seen.is_numeric() { format!(", {unusable} unusable") } else { String::new() };
+        format!("{name}: {}{unit}{why}. First cells {cells}{bad}", column.part.name())
+    };
+    let mut said = None;
+    let mut fields = (None, None);
+    let info = || WidgetInfo::labeled(Access::Row, true, words());
+    let response = table::row(ui, look, (false, 0.0), info, |ui, rect| {
+        let y = rect.center().y;
+        let soft = column.part == Part::Unused;
+        for place in table::places(&COLUMNS, rect.left(), room) {
+            let field = Rect::from_min_size(
+                pos2(place.left, rect.top() + 2.0),
+                vec2(place.width - 8.0, ROW - 5.0),
+            );
+            let text = match place.column.key {
+                Shown::Name => &name,
+                Shown::Cells => &cells,
+                Shown::TakenFor => {
+                    fields.0 = Some(field);
+                    continue;
+                }
+                Shown::Unit => {
+                    fields.1 = Some(field);
+                    continue;
+                }
+                Shown::Curve => {
+                    let color = if soft { colors.ink_soft } else { colors.ink };
+                    curve(ui, field.shrink2(vec2(0.0, 1.0)), seen, color);
+                    continue;
+                }
+                Shown::Unusable if seen.is_numeric() => &unusable.to_string(),
+                Shown::Unusable => "",
+            };
+            let step = if place.column.key == Shown::Name { Type::Strong } else { Type::Body };
+            let ink = match place.column.key {
+                Shown::Unusable if unusable > 0 => colors.alert,
+                Shown::Cells => colors.ink_soft,
+                _ if soft => colors.ink_soft,
+                _ => colors.ink,
+            };
+            place.text(ui.painter(), (y, 0.0), text, (step, ink), 12.0);
+        }
+    });
+    response.on_hover_text(words());
+    if let Some(field) = fields.0 {
+        let text = column.part.name();
+        choose(ui, (field, ("part", index)), &format!("Taken for: {name}"), text, |ui| {
+            for part in Part::all() {
+                if ui.selectable_label(part == column.part, part.name()).clicked() {
+                    said = Some(Said::Part(part));
+                }
+            }
+        });
+    }
+    if let (Some(field), Part::Role(role)) = (fields.1, column.part) {
+        let units = AnyUnit::of_role(role);
+        if !units.is_empty() {
+            let text = column.unit.map_or("to be said", AnyUnit::symbol);
+            choose(ui, (field, ("unit", index)), &format!("Unit: {name}"), text, |ui| {
+                for unit in units {
+                    if ui.selectable_label(column.unit == Some(unit), unit.symbol()).clicked() {
+                        said = Some(Said::Unit(unit));
+                    }
+                }
+            });
+        }
+    }
+    said
+}
+
+/// A field that unfolds what can be chosen.
+pub(super) fn choose(
+    ui: &mut Ui,
+    (field, id): (Rect, (&str, usize)),
+    name: &str,
+    shown: &str,
+    content: impl FnOnce(&mut Ui),
+) {
+    let mut inner = ui.new_child(UiBuilder::new().max_rect(field).id_salt(id));
+    inner.spacing_mut().interact_size.y = field.height();
+    inner.spacing_mut().button_padding = vec2(6.0, 1.0);
+    let shown = Type::Body.text(shown, inner.visuals().text_color());
+    let combo = ComboBox::from_id_salt(id).selected_text(shown).width(field.width()).height(420.0);
+    let combo = combo.wrap_mode(egui::TextWrapMode::Truncate);
+    combo.show_ui(&mut inner, content).response.accessible_name(name);
+}
+
+/// The name of a column, or its place where it has none.
+pub(super) fn named(column: &SheetColumn, index: usize) -> String {
+    if column.name.is_empty() { format!("(column {})", index + 1) } else { column.name.clone() }
+}
+
+fn why(column: &DraftColumn) -> String {
+    match &column.reason {
+        Reason::None | Reason::Person => String::new(),
+        Reason::Name => "by its name".to_owned(),
+        Reason::ForeignName => "by its name in another language".to_owned(),
+        Reason::Readings(why) => why.clone(),
+    }
+}
+
+fn first_cells(sheet: &Sheet, index: usize) -> String {
+    let cells = sheet.first_rows.iter().filter_map(|(_, cells)| cells.get(index));
+    cells
+        .filter(|cell| !cell.is_empty())
+        .take(3)
+        .map(String::as_str)
+        .collect::<Vec<_>>()
+        .join(" \u{b7} ")
+}
+
+/// Draws a column over the file: of each step the span of its numbers, so that nothing short is lost.
+fn curve(ui: &Ui, field: Rect, column: &SheetColumn, color: egui::Color32) {
+    let Some((least, greatest)) = column.span.filter(|_| column.is_numeric()) else { return };
+    let height = (greatest - least).max(f64::MIN_POSITIVE);
+    let y = |value: f64| field.bottom() - ((value - least) / height) as f32 * field.height();
+    let step = field.width() / column.curve.len().max(1) as f32;
+    let painter = ui.painter_at(field.expand(1.0));
+    let line = Stroke::new(1.0, color);
+    let mut points = Vec::new();
+    for (place, span) in column.curve.iter().enumerate() {
+        let x = field.left() + step * (place as f32 + 0.5);
+        match *span {
+            Some((low, high)) => points.extend([pos2(x, y(high)), pos2(x, y(low))]),
+            None => {
+                painter.add(Shape::line(std::mem::take(&mut points), line));
+            }
+        }
+    }
+    painter.add(Shape::line(points, line));
+    // Where there is nothing but a point, a line has no length.
+    if column.curve.len() < 2 {
+        painter.circle_filled(field.center(), 1.5, color);
+    }
+}

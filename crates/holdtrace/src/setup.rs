@@ -1,0 +1,57 @@
+//! `holdtrace setup`: a plant file drafted from logger files, and what is still to be said in it.
+
+use crate::arguments::SetupArguments;
+use crate::{Outcome, audit, output};
+use ingest::Progress;
+use ingest::sheet::Sheet;
+use plant::Plant;
+use setup::Draft;
+use std::error::Error;
+
+/// Runs the command.
+///
+/// # Errors
+/// When a file can't be used, files have different columns, or the draft can't be written.
+pub fn run(arguments: &SetupArguments) -> Result<Outcome, Box<dyn Error>> {
+    let SetupArguments { files, name, pasteurizer, zone, output } = arguments;
+    let inputs = files.iter().map(|file| audit::input(file)).collect::<Result<Vec<_>, _>>()?;
+    let progress = Progress::default();
+    let sheets = inputs.iter().map(|input| Sheet::read(input, &progress));
+    let sheets = sheets.collect::<Result<Vec<_>, _>>()?;
+    let names = |sheet: &Sheet| -> Vec<String> {
+        sheet.columns.iter().map(|column| column.name.clone()).collect()
+    };
+    let Some(sheet) = sheets.first() else { return Ok(Outcome::Unusable) };
+    if let Some(other) = sheets.iter().find(|other| names(other) != names(sheet)) {
+        let why = format!(
+            "{}: its columns are not those of {}; draft a plant file from each by itself",
+            other.file, sheet.file
+        );
+        return Err(why.into());
+    }
+    if !zone.is_empty() && !setup::is_zone(zone) {
+        let like = setup::zones_like(zone);
+        let like = if like.is_empty() { "America/Chicago".to_owned() } else { like.join(", ") };
+        return Err(format!("{zone:?} is no time zone; say for example {like}").into());
+    }
+    let mut draft = Draft::of(sheet);
+    (draft.plant, draft.unit) = (name.clone(), pasteurizer.clone());
+    draft.zone.clone_from(zone);
+    let text = draft.text(sheet);
+    output::write(text.as_bytes(), output.as_deref())?;
+    let mut questions = draft.questions(sheet);
+    if questions.is_empty() {
+        let plant = Plant::parse("the draft", &text)?;
+        match ingest::read(&inputs, &plant, &progress) {
+            Ok(_) => return Ok(Outcome::Clean),
+            Err(cause) => match Draft::question_of(&cause) {
+                Some(question) => questions.push(question),
+                None => return Err(cause.into()),
+            },
+        }
+    }
+    for question in questions {
+        output::complain(&format!("to be said: {}", question.text(sheet, &draft)));
+    }
+    Ok(Outcome::Exceptions)
+}
