@@ -1,8 +1,6 @@
 //! The one error of this crate.
 
-use crate::passphrase::Passphrase;
-use crate::person::SignerId;
-use crate::register::Violation;
+use crate::violation::Violation;
 use disk::LockError;
 use std::io;
 use std::path::PathBuf;
@@ -22,13 +20,14 @@ pub enum Error {
     },
     /// A passphrase for a new key is too short.
     #[error(
-        "the passphrase has {characters} characters and needs at least {}: who gets hold of the key \
-         file can try millions, and only length stops that; take four or five words",
-        Passphrase::LEAST
+        "the passphrase has {characters} characters and needs at least {least}: who gets hold of the key \
+         file can try millions, and only length stops that; take four or five words"
     )]
     ShortPassphrase {
         /// How many characters it has.
         characters: usize,
+        /// How many it needs.
+        least: usize,
     },
     /// A passphrase that is tried among the first is not taken for a new key.
     #[error(
@@ -59,8 +58,8 @@ pub enum Error {
          machine where it was made, or have a supervisor enrol a new identifier"
     )]
     NoKey {
-        /// The signer.
-        signer: SignerId,
+        /// The signer's identifier.
+        signer: String,
         /// Where it should be.
         path: PathBuf,
     },

@@ -129,7 +129,7 @@ impl KeyFolder {
         let damaged = |what| Error::KeyDamaged { path: path.to_owned(), what };
         let file = disk::open(path, Links::Follow).map_err(|cause| match cause.kind() {
             io::ErrorKind::NotFound => {
-                Error::NoKey { signer: signer.clone(), path: path.to_owned() }
+                Error::NoKey { signer: signer.to_string(), path: path.to_owned() }
             }
             _ => in_file(path)(cause),
         })?;

@@ -6,7 +6,8 @@
 //! register. It begins with a supervisor who takes stock. The bodies are in `docs/review.md`.
 
 use crate::person::{Act, SignerId};
-use crate::register::{Register, Violation, begins_with};
+use crate::register::{Register, begins_with};
+use crate::violation::Violation;
 use journal::{Body, Damage, Digest, Line, Signature, Stamp};
 use serde::{Deserialize, Serialize};
 use serde_json::Value;

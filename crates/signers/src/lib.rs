@@ -23,6 +23,7 @@ mod rekey;
 mod shut;
 mod tries;
 mod verdict;
+mod violation;
 mod wiped;
 
 pub use books::{Books, Imprint, Known};
@@ -35,7 +36,8 @@ pub use ledger_file::LedgerFile;
 pub use passphrase::Passphrase;
 pub use person::{Act, Meaning, Role, SignerId};
 pub use public_key::PublicKey;
-pub use register::{Approval, Correction, Pending, Register, Signer, Violation};
+pub use register::{Approval, Correction, Pending, Register, Signer};
 pub use register_file::RegisterFile;
 pub use shut::Shut;
 pub use verdict::Verdict;
+pub use violation::Violation;

@@ -30,7 +30,7 @@ impl Passphrase {
     pub(crate) fn check_new(&self, signer: &SignerId) -> Result<(), Error> {
         let characters = self.0.chars().count();
         if characters < Self::LEAST {
-            return Err(Error::ShortPassphrase { characters });
+            return Err(Error::ShortPassphrase { characters, least: Self::LEAST });
         }
         let folded = Zeroizing::new(self.0.to_lowercase());
         let letters = Zeroizing::new(folded.chars().collect::<Vec<char>>());

@@ -6,8 +6,8 @@ use crate::key::UnlockedKey;
 use crate::person::{Act, Role, SignerId};
 use crate::public_key::PublicKey;
 use crate::verdict::Verdict;
+use crate::violation::Violation;
 use journal::{Digest, Line, Signature, Stamp};
-use std::fmt;
 use trace::Instant;
 
 /// Who may sign and who might, as of the last line.
@@ -111,28 +111,6 @@ struct Standing {
     at: Instant,
     /// None once revoked.
     role: Option<Role>,
-}
-
-/// The first line that breaks a rule of the register.
-#[derive(Debug, Clone, PartialEq, Eq)]
-pub struct Violation {
-    /// The line, from 1.
-    pub line: u64,
-    /// What is wrong with it: a sentence without its full stop.
-    pub why: String,
-}
-
-impl Violation {
-    /// The violation in a sentence about another kind of file.
-    pub(crate) fn of(&self, what: &str) -> String {
-        format!("line {} breaks a rule of the {what}: {}", self.line, self.why)
-    }
-}
-
-impl fmt::Display for Violation {
-    fn fmt(&self, formatter: &mut fmt::Formatter<'_>) -> fmt::Result {
-        formatter.write_str(&self.of("register"))
-    }
 }
 
 impl Signer {

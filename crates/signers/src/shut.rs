@@ -63,26 +63,26 @@ mod system {
             let _refused = set_dumpable_behavior(DumpableBehavior::Dumpable).is_err();
         }
     }
-
-    #[cfg(test)]
-    mod tests {
-        use super::super::Shut;
-        use super::*;
-
-        #[test]
-        fn a_passphrase_in_memory_shuts_the_process() {
-            let passphrase = crate::Passphrase::new("correct horse battery".to_owned());
-            let other = Shut::new();
-            drop(other);
-            assert_eq!(dumpable_behavior(), Ok(DumpableBehavior::NotDumpable));
-            assert_eq!(getrlimit(Resource::Core).current, Some(0));
-            drop(passphrase);
-        }
-    }
 }
 
 #[cfg(not(target_os = "linux"))]
 mod system {
     pub(super) const fn shut() {}
     pub(super) const fn open() {}
+}
+
+#[cfg(test)]
+mod tests {
+    #[cfg(target_os = "linux")]
+    #[test]
+    fn a_passphrase_in_memory_shuts_the_process() {
+        use rustix::process::{DumpableBehavior, Resource, dumpable_behavior, getrlimit};
+
+        let passphrase = crate::Passphrase::new("correct horse battery".to_owned());
+        let other = super::Shut::new();
+        drop(other);
+        assert_eq!(dumpable_behavior(), Ok(DumpableBehavior::NotDumpable));
+        assert_eq!(getrlimit(Resource::Core).current, Some(0));
+        drop(passphrase);
+    }
 }
