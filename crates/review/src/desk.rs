@@ -7,14 +7,13 @@ use crate::error::Error;
 use crate::hold::{Hold, Holder};
 use crate::hole::HoleBefore;
 use crate::paths::Paths;
+use crate::refusal::Refusal;
 use crate::stage::Stage;
-use crate::state::{Mark, Refusal, State};
+use crate::state::State;
 use crate::subject::Subject;
 use crate::verify::{Evidence, Verification, differences, limits_approved, verify_state};
 use journal::{Body, Digest, Entry, Journal, Line, Sign, Stamp, Torn};
-use signers::{
-    Books, LedgerFile, Meaning, Register, Signer, SignerId, Stood, UnlockedKey, Verdict,
-};
+use signers::{Books, LedgerFile, Meaning, Register, Signer, SignerId, Stood, UnlockedKey};
 use std::fmt;
 use std::path::Path;
 use std::sync::LazyLock;
@@ -375,17 +374,14 @@ impl Desk {
         self.take_hold()?;
         if self.journal.lines().is_empty() {
             let opened = Decision::Opened { subject: self.fresh.clone() };
-            let line = self.write(by, at, opened.body(None), None)?;
-            self.state.opened(Mark { by: by.to_string(), at, line });
+            self.write(by, at, opened.body(None), None)?;
         }
         let register = sign.map(|_| self.register().head().to_string());
         let body = match decision {
             Decision::Signed { .. } => decision.body(None),
             _ => decision.body(register.as_deref()),
         };
-        let line = self.write(by, at, body, sign)?;
-        let mark = Mark { by: by.to_string(), at, line };
-        self.state.decide(decision.clone(), mark, Verdict::Holds)?;
+        self.write(by, at, body, sign)?;
         if is_re_audit {
             self.changes = differences(self.state.subject(), &self.fresh);
         }
@@ -403,16 +399,17 @@ impl Desk {
         }
     }
 
+    /// Writes a line, and takes it in like anybody who reads it.
     fn write(
         &mut self,
         by: &SignerId,
         at: Stamp,
         body: Body,
         sign: Option<Sign<'_>>,
-    ) -> Result<u64, Error> {
+    ) -> Result<(), Error> {
         let entry = Entry { at, by: by.to_string(), body };
         match self.journal.append(entry, sign) {
-            Ok(line) => Ok(line.sequence()),
+            Ok(line) => Ok(self.state.go_on(line, self.books.signers())?),
             Err(journal::Error::MovedOn { .. }) => {
                 self.reload(at.instant())?;
                 Err(Error::MovedOn)

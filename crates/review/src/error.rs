@@ -1,8 +1,7 @@
 //! The one error of this crate.
 
 use crate::hold::Holder;
-use crate::state;
-use disk::Refusal;
+use crate::refusal::Refusal;
 use signers::{Act, SignerId};
 use std::io;
 use std::path::PathBuf;
@@ -31,11 +30,11 @@ pub enum Error {
         line: u64,
         /// The rule.
         #[source]
-        why: state::Refusal,
+        why: Refusal,
     },
     /// The decision breaks a rule.
     #[error("not done: {0}")]
-    Refused(#[from] state::Refusal),
+    Refused(#[from] Refusal),
     /// Somebody else made an entry; it is read now.
     #[error(
         "somebody else made an entry in the meantime; nothing of yours was written: look at it, then \
@@ -125,7 +124,7 @@ const fn signs(act: Act) -> &'static str {
 }
 
 fn no_draft(cause: &io::Error) -> String {
-    match Refusal::of(cause) {
+    match disk::Refusal::of(cause) {
         Some(refusal) => format!("can't be written: {refusal}"),
         None => {
             format!("the draft can't be kept ({cause}); resolve now, or copy your text")

@@ -16,6 +16,7 @@ mod hole;
 mod json;
 mod observed;
 mod paths;
+mod refusal;
 mod reviewed;
 mod stage;
 mod state;
@@ -34,10 +35,11 @@ pub use hold::Holder;
 pub use hole::{HOLE_BEFORE, HoleBefore};
 pub use observed::closing_ids;
 pub use paths::Paths;
+pub use refusal::Refusal;
 pub use reviewed::Reviewed;
 pub use signers::{Act, Books, Imprint, Known, Meaning, Role, SignerId, Verdict};
 pub use stage::Stage;
-pub use state::{Made, Mark, Progress, Proof, Refusal, Signed, Standing, State};
+pub use state::{Made, Mark, Progress, Proof, Signed, Standing, State};
 pub use subject::{ClosingItem, ExceptionItem, ObservationItem, PlantSource, Source, Subject};
 pub use verify::{
     AUDIT, Evidence, HOLE, Kind, Link, SIGN_OFF, Verification, limits_approved,

@@ -4,6 +4,7 @@
 
 use crate::decision::{Bundle, Decision, ItemKind, Scope, Settlement, Together};
 use crate::hole::HoleBefore;
+use crate::refusal::{Refusal, refuse};
 use crate::subject::{ClosingItem, ExceptionItem, Subject};
 use analysis::METHOD;
 use journal::{Digest, Line, Stamp};
@@ -196,15 +197,6 @@ pub struct Proof {
     pub verdict: Option<Verdict>,
 }
 
-/// Why a scope can't be signed yet, or a decision not be made.
-#[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
-#[error("{0}")]
-pub struct Refusal(pub(crate) String);
-
-fn refuse<T>(why: impl Into<String>) -> Result<T, Refusal> {
-    Err(Refusal(why.into()))
-}
-
 /// How far the work is.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub struct Progress {
@@ -318,6 +310,21 @@ impl State {
         (state, None)
     }
 
+    /// Goes on by a line that was just written; the first one begins the review.
+    ///
+    /// # Errors
+    /// When the line breaks a rule; then the state is as before.
+    pub(crate) fn go_on(
+        &mut self,
+        line: &Line,
+        register: Option<&Register>,
+    ) -> Result<(), Refusal> {
+        match line.sequence() {
+            1 => Self::begin(line).map(|begun| *self = begun),
+            _ => self.apply(line, register),
+        }
+    }
+
     /// Goes on by one line.
     ///
     /// # Errors
@@ -353,24 +360,11 @@ impl State {
         }
     }
 
-    /// Takes a decision in; of one that must be signed, whoever calls has checked the signature.
-    ///
-    /// # Errors
-    /// When it breaks a rule; then the state is as before.
-    pub fn decide(
-        &mut self,
-        decision: Decision,
-        mark: Mark,
-        checked: Verdict,
-    ) -> Result<(), Refusal> {
+    /// Takes a decision in without a line; one that must be signed as if its signature held.
+    #[cfg(test)]
+    pub(crate) fn decide(&mut self, decision: Decision, mark: Mark) -> Result<(), Refusal> {
         let act = self.act(&decision);
-        self.take_in(decision, mark, act, act.map(|_| checked))
-    }
-
-    /// Takes in that the review was just opened.
-    pub(crate) fn opened(&mut self, mark: Mark) {
-        self.note_date(&mark);
-        self.audited = Some(mark);
+        self.take_in(decision, mark, act, act.map(|_| Verdict::Holds))
     }
 
     fn take_in(
@@ -380,7 +374,7 @@ impl State {
         act: Option<Act>,
         verdict: Option<Verdict>,
     ) -> Result<(), Refusal> {
-        self.take(decision, &mark, verdict.unwrap_or(Verdict::Holds))?;
+        self.take(decision, &mark, verdict.unwrap_or(Verdict::KeyDoesNotFit))?;
         self.note_date(&mark);
         if let Some(act) = act {
             self.proofs.push(Proof { mark, act, verdict });

@@ -6,7 +6,7 @@ use crate::subject::{ClosingItem, ExceptionItem, ObservationItem, Subject};
 use analysis::METHOD;
 use journal::Stamp;
 use proptest::prelude::*;
-use signers::{Meaning, Role, Verdict};
+use signers::{Meaning, Role};
 use trace::Instant;
 
 const IDS: [&str; 4] = ["a1", "b2", "c3", "d4"];
@@ -247,7 +247,7 @@ proptest! {
         for (line, (person, decision)) in decisions.into_iter().enumerate() {
             let mark = mark(line as u64 + 2, PEOPLE[person].0);
             let before = state.clone();
-            if state.decide(decision.clone(), mark.clone(), Verdict::Holds).is_ok() {
+            if state.decide(decision.clone(), mark.clone()).is_ok() {
                 taken.push((decision, mark));
             } else {
                 prop_assert_eq!(&state, &before, "a refused decision changes nothing");
@@ -258,7 +258,7 @@ proptest! {
         // From any prefix on, the same lines give the same state.
         let cut = cut.min(taken.len());
         let replay = |state: &mut State, part: &[(Decision, Mark)]| {
-            part.iter().all(|(decision, mark)| state.decide(decision.clone(), mark.clone(), Verdict::Holds).is_ok())
+            part.iter().all(|(decision, mark)| state.decide(decision.clone(), mark.clone()).is_ok())
         };
         let mut again = State::of(subject(4, "0"));
         prop_assert!(replay(&mut again, &taken[..cut]));
@@ -290,9 +290,7 @@ fn an_ordinary_day() {
     let mut line = 1;
     let mut take = |state: &mut State, by: &str, decision: Decision| {
         line += 1;
-        state
-            .decide(decision, mark(line, by), Verdict::Holds)
-            .map_err(|refusal| refusal.to_string())
+        state.decide(decision, mark(line, by)).map_err(|refusal| refusal.to_string())
     };
     let sign = |meaning, scope: &Scope, role| Decision::Signed {
         meaning,
@@ -400,7 +398,7 @@ fn what_no_shift_holds_is_signed_with_the_day() {
             decisions.push(("ben", sign(Meaning::Approved, scope, Role::Supervisor)));
         }
         for (line, (by, decision)) in (2..).zip(decisions) {
-            assert_eq!(state.decide(decision, mark(line, by), Verdict::Holds), Ok(()));
+            assert_eq!(state.decide(decision, mark(line, by)), Ok(()));
         }
         state
     };
@@ -408,12 +406,12 @@ fn what_no_shift_holds_is_signed_with_the_day() {
         for kind in KINDS {
             let decision =
                 Decision::Acknowledged { observation: kind.to_owned(), note: String::new() };
-            assert_eq!(state.decide(decision, mark(line, "anna"), Verdict::Holds), Ok(()));
+            assert_eq!(state.decide(decision, mark(line, "anna")), Ok(()));
         }
         for entry in ENTRIES {
             let (entry, value) = (entry.to_owned(), "none".to_owned());
             let decision = Decision::Entered { entry, value, note: String::new() };
-            assert_eq!(state.decide(decision, mark(line, "anna"), Verdict::Holds), Ok(()));
+            assert_eq!(state.decide(decision, mark(line, "anna")), Ok(()));
         }
     };
     let is_covered = |state: &State| state.covered_at(Meaning::Approved).is_some();
@@ -426,41 +424,38 @@ fn what_no_shift_holds_is_signed_with_the_day() {
     // One shift is signed again after it: now a signature stands over all.
     let late = Scope::shift("late");
     let reopened = Decision::Reopened { scope: late.clone(), reason: "entries".into() };
-    assert_eq!(state.decide(reopened, mark(51, "anna"), Verdict::Holds), Ok(()));
+    assert_eq!(state.decide(reopened, mark(51, "anna")), Ok(()));
     let reviewed = sign(Meaning::Reviewed, late.clone(), Role::Technician);
-    assert_eq!(state.decide(reviewed, mark(52, "anna"), Verdict::Holds), Ok(()));
+    assert_eq!(state.decide(reviewed, mark(52, "anna")), Ok(()));
     assert!(!is_covered(&state), "two of three shifts");
     let approved = sign(Meaning::Approved, late, Role::Supervisor);
-    assert_eq!(state.decide(approved, mark(53, "ben"), Verdict::Holds), Ok(()));
+    assert_eq!(state.decide(approved, mark(53, "ben")), Ok(()));
     assert!(is_covered(&state));
     assert!(state.covered_at(Meaning::Reviewed).is_some());
     // The fourth exception touches no shift: open or settled, only the day's signature covers it.
     let mut state = round(4, 2);
     the_rest(&mut state, 1);
     assert!(!is_covered(&state));
-    assert_eq!(
-        state.decide(Decision::Settled(settlement("d4")), mark(60, "anna"), Verdict::Holds),
-        Ok(())
-    );
+    assert_eq!(state.decide(Decision::Settled(settlement("d4")), mark(60, "anna")), Ok(()));
     assert!(state.progress().is_complete());
     assert!(!is_covered(&state));
     let day = sign(Meaning::Reviewed, Scope::DAY, Role::Technician);
-    assert_eq!(state.decide(day, mark(61, "anna"), Verdict::Holds), Ok(()));
+    assert_eq!(state.decide(day, mark(61, "anna")), Ok(()));
     assert!(!is_covered(&state));
     let day = sign(Meaning::Approved, Scope::DAY, Role::Supervisor);
-    assert_eq!(state.decide(day, mark(62, "ben"), Verdict::Holds), Ok(()));
+    assert_eq!(state.decide(day, mark(62, "ben")), Ok(()));
     assert!(is_covered(&state));
     // The third observation to close touches no shift either.
     let mut state = round(3, 3);
     the_rest(&mut state, 1);
     assert!(!is_covered(&state));
-    assert_eq!(state.decide(closed("g7", "looked into"), mark(60, "anna"), Verdict::Holds), Ok(()));
+    assert_eq!(state.decide(closed("g7", "looked into"), mark(60, "anna")), Ok(()));
     assert!(state.progress().is_complete());
     assert!(!is_covered(&state));
     let day = sign(Meaning::Reviewed, Scope::DAY, Role::Technician);
-    assert_eq!(state.decide(day, mark(61, "anna"), Verdict::Holds), Ok(()));
+    assert_eq!(state.decide(day, mark(61, "anna")), Ok(()));
     let day = sign(Meaning::Approved, Scope::DAY, Role::Supervisor);
-    assert_eq!(state.decide(day, mark(62, "ben"), Verdict::Holds), Ok(()));
+    assert_eq!(state.decide(day, mark(62, "ben")), Ok(()));
     assert!(is_covered(&state));
 }
 
@@ -471,9 +466,7 @@ fn observations_are_closed_one_by_one_each_with_a_reason() {
     let mut line = 1;
     let mut take = |state: &mut State, decision: Decision| {
         line += 1;
-        state
-            .decide(decision, mark(line, "anna"), Verdict::Holds)
-            .map_err(|refusal| refusal.to_string())
+        state.decide(decision, mark(line, "anna")).map_err(|refusal| refusal.to_string())
     };
     let refused = |why: &str| Err(why.to_owned());
     let acknowledged =
@@ -556,9 +549,7 @@ fn a_cleaning_is_resolved_once() {
     let mut take = |state: &mut State, together: Together| {
         line += 1;
         let decision = Decision::SettledTogether(together);
-        state
-            .decide(decision, mark(line, "anna"), Verdict::Holds)
-            .map_err(|refusal| refusal.to_string())
+        state.decide(decision, mark(line, "anna")).map_err(|refusal| refusal.to_string())
     };
     let refused = |why: &str| Err(why.to_owned());
     assert_eq!(named(&state, cleaning), ["c3", "d4"]);
@@ -591,7 +582,7 @@ fn a_cleaning_is_resolved_once() {
     assert_eq!(c3.2, d4.2, "one line");
     // One is withdrawn; only that one is open now.
     let withdrawn = Decision::Withdrawn { of: ItemKind::Exception, item: "d4".to_owned() };
-    assert_eq!(state.decide(withdrawn, mark(50, "anna"), Verdict::Holds), Ok(()));
+    assert_eq!(state.decide(withdrawn, mark(50, "anna")), Ok(()));
     assert_eq!(named(&state, cleaning), ["d4"]);
     assert_eq!(named(&state, Bundle::Episode(2)), ["d4"]);
     assert_eq!(named(&state, Bundle::Episode(1)), ["a1", "b2"]);
@@ -610,9 +601,7 @@ fn another_method_supersedes_what_was_signed_and_keeps_what_is_the_same() {
     let mut line = 1;
     let mut take = |state: &mut State, by: &str, decision: Decision| {
         line += 1;
-        state
-            .decide(decision, mark(line, by), Verdict::Holds)
-            .map_err(|refusal| refusal.to_string())
+        state.decide(decision, mark(line, by)).map_err(|refusal| refusal.to_string())
     };
     assert!(state.subject().is_of_older_method());
     for id in ["a1", "b2"] {
@@ -655,14 +644,14 @@ fn another_method_supersedes_what_was_signed_and_keeps_what_is_the_same() {
     // The version alone is another audit, whatever it found.
     let mut same = State::of(Subject { method: 1, ..subject(0, "0") });
     for id in CLOSINGS {
-        assert_eq!(same.decide(closed(id, "looked into"), mark(2, "anna"), Verdict::Holds), Ok(()));
+        assert_eq!(same.decide(closed(id, "looked into"), mark(2, "anna")), Ok(()));
     }
     let (meaning, scope, role) = (Meaning::Reviewed, Scope::shift("early"), Role::Technician);
     let (name, register) = (String::new(), String::new());
     let signed = Decision::Signed { meaning, scope, name, role, register };
-    assert_eq!(same.decide(signed, mark(3, "anna"), Verdict::Holds), Ok(()));
+    assert_eq!(same.decide(signed, mark(3, "anna")), Ok(()));
     let again = Decision::ReAudited { subject: subject(0, "0") };
-    assert_eq!(same.decide(again, mark(4, "anna"), Verdict::Holds), Ok(()));
+    assert_eq!(same.decide(again, mark(4, "anna")), Ok(()));
     assert!(same.signatures().iter().all(|one| one.superseded_by == Some(4)));
     // An older program does not take the record back.
     let back = Subject { method: 1, ..subject(2, "0") };

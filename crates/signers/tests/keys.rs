@@ -86,7 +86,10 @@ fn a_short_passphrase_makes_no_key() {
     // Eleven characters, though more bytes.
     let short = Passphrase::new("ärgerlich e".to_owned());
     let error = keys.create(&id("m.ortega"), &short, Cost::TEST).err();
-    assert!(matches!(error, Some(Error::ShortPassphrase { characters: 11, least: 12 })), "{error:?}");
+    assert!(
+        matches!(error, Some(Error::ShortPassphrase { characters: 11, least: 12 })),
+        "{error:?}"
+    );
     assert!(!config.path().join("keys").exists());
     let enough = Passphrase::new("ärgerlich es".to_owned());
     assert!(keys.create(&id("m.ortega"), &enough, Cost::TEST).is_ok());
