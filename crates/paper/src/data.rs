@@ -4,10 +4,11 @@
 
 use crate::digests::of_review;
 use crate::error::Error;
+use crate::filing::Filing;
 use crate::legible::legible;
 use crate::most::{MOST_PASSED, Weight, most, unlisted};
 use crate::plots::{Panel, Plotter};
-use crate::{Filing, Summary};
+use crate::summary::Summary;
 use analysis::{Class, Cleaning, Exception, LETHALITY_CAUTION, ProductRun, Rule};
 use case::{
     CAUTION, Case, DisplayUnits, StatedLimit, at_most_volume, beyond_lines, decimal_places,
@@ -257,8 +258,11 @@ struct Item {
     who: String,
 }
 
-/// The data of a summary as JSON, every text legible.
-pub(crate) fn json(summary: &Summary<'_>) -> Result<String, Error> {
+/// What a template gets as `data.json`, for who writes one: every text legible.
+///
+/// # Errors
+/// When a figure can't be written as JSON; none that an audit holds.
+pub fn data(summary: &Summary<'_>) -> Result<String, Error> {
     let failed = |cause: serde_json::Error| Error::Data(cause.to_string());
     let mut value = serde_json::to_value(document(summary)).map_err(failed)?;
     legible(&mut value);

@@ -1,12 +1,12 @@
 //! A record with its review, ready to be filed: on paper, for a spreadsheet, or for a program.
 
-use crate::{Error, Page, Paper, Summary, Template, summary, summary_with_page};
+use crate::error::Error;
 use analysis::Exception;
 use case::{Builder, Case, Table};
 use review::{Made, Reviewed, Settlement, Standing, State, Verification, closing_ids};
 use serde_json::{Value, json};
 use std::collections::BTreeMap;
-use trace::{Instant, visible_json};
+use trace::visible_json;
 
 /// A record with its review.
 #[derive(Debug, Clone, Copy)]
@@ -20,33 +20,6 @@ pub struct Filing<'a> {
 }
 
 impl Filing<'_> {
-    /// The summary as PDF/A; see [`Summary`] for what it depends on.
-    ///
-    /// # Errors
-    /// As [`summary`].
-    pub fn pdf(
-        &self,
-        paper: Paper,
-        created: Instant,
-        template: Option<Template<'_>>,
-    ) -> Result<Vec<u8>, Error> {
-        summary(&Summary { filing: *self, paper, created, template })
-    }
-
-    /// The same with the first page as a picture; the built-in template.
-    ///
-    /// # Errors
-    /// As [`summary_with_page`].
-    pub fn pdf_with_page(
-        &self,
-        paper: Paper,
-        created: Instant,
-        pixels_per_point: f32,
-    ) -> Result<(Vec<u8>, Page), Error> {
-        let summary = Summary { filing: *self, paper, created, template: None };
-        summary_with_page(&summary, pixels_per_point)
-    }
-
     /// The exceptions with what was decided about each, as CSV.
     ///
     /// # Errors

@@ -4,7 +4,8 @@
 use crate::error::Error;
 use crate::legible::legible;
 use crate::most::{MOST_PASSED, Weight, most, unlisted};
-use crate::{Paper, digests, typeset};
+use crate::pages::Paper;
+use crate::{digests, typeset};
 use case::{CAUTION, plural};
 use chart::Scale;
 use chrono::{DateTime, FixedOffset, NaiveDate};

@@ -7,7 +7,7 @@
 use crate::error::Error;
 use crate::fonts::{FAMILIES, FONTS};
 use crate::legible::{MAY_END, legible};
-use crate::{Page, Template};
+use crate::pages::{Page, Template};
 use chrono::{DateTime, Datelike as _, Offset as _, TimeZone, Timelike as _};
 use serde_json::Value;
 use sha2::{Digest as _, Sha256};
@@ -27,6 +27,8 @@ use typst_render::RenderOptions;
 const FRAME: &str = "frame.typ";
 const TEMPLATE: &str = "template.typ";
 const LOOK: &str = "look.typ";
+/// What templates share.
+const LOOK_TEXT: &str = include_str!("../../../assets/look.typ");
 const DATA: &str = "data.json";
 /// So many hexadecimal digits of the digest of a template are printed, as of records (ours).
 const SHORT: usize = 12;
@@ -118,7 +120,7 @@ pub(crate) fn pdf<Z: TimeZone>(
             None => None,
         },
         template: Source::new(file(TEMPLATE)?, template.to_owned()),
-        look: Source::new(file(LOOK)?, crate::LOOK.to_owned()),
+        look: Source::new(file(LOOK)?, LOOK_TEXT.to_owned()),
         data: file(DATA)?,
         json: Bytes::from_string(json),
         today: now,
