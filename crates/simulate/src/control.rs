@@ -2,12 +2,11 @@
 //! steam valve.
 
 use crate::noise::Noise;
-use crate::process::STEP_MILLISECONDS;
+use crate::step::STEP_S;
 
 /// How far above the product's limit the milk is held, °F.
 pub(crate) const SET_POINT_MARGIN_F: f64 = 2.8;
 
-const STEP_S: f64 = STEP_MILLISECONDS as f64 / 1000.0;
 const GAIN: f64 = 1.7;
 const RESET_S: f64 = 45.0;
 /// °F of hot water a second, up and down: plates and gaskets are warmed gently.

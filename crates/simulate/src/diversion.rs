@@ -1,6 +1,6 @@
 //! The flow diversion device and the booster pump: what the line's interlocks do.
 
-use crate::process::STEP_MILLISECONDS;
+use crate::step::STEP_MILLISECONDS;
 
 /// How far above the product's limit the device diverts, °F.
 pub(crate) const CUT_OUT_MARGIN_F: f64 = 0.8;

@@ -25,6 +25,7 @@ pub mod proof;
 mod record;
 mod script;
 mod simulate;
+mod step;
 mod truth;
 
 pub use bench::{BENCH_COLUMNS, bench_csv, bench_plant_file};

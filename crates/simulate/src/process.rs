@@ -9,11 +9,8 @@
 
 use crate::diversion::BOOSTER_MAXIMUM_PSI;
 use crate::noise::{Noise, Wander};
+use crate::step::STEP_S;
 use std::collections::VecDeque;
-
-/// The model's step.
-pub(crate) const STEP_MILLISECONDS: i64 = 100;
-const STEP_S: f64 = 0.1;
 
 const NOMINAL_GPM: f64 = 50.0;
 const AMBIENT_F: f64 = 70.0;

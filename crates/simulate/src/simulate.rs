@@ -3,9 +3,10 @@
 use crate::control::{HeatingControl, SET_POINT_MARGIN_F};
 use crate::diversion::{Booster, Conditions, Diversion};
 use crate::error::Error;
-use crate::process::{Feed, Inputs, Process, STEP_MILLISECONDS};
+use crate::process::{Feed, Inputs, Process};
 use crate::record::{COLUMNS, Cell, Readings, Row, Run, Sensors};
 use crate::script::{Fault, FaultKind, Script, Step};
+use crate::step::STEP_MILLISECONDS;
 use crate::truth::{Harmless, Truth, TruthRule, Unsafe};
 use plant::{LocalResolution, Plant, Tube};
 use std::sync::Arc;

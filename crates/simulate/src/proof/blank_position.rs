@@ -2,7 +2,8 @@
 //! hot enough, on the safe side of the regenerator, and not long enough.
 
 use super::day::{Day, hour};
-use super::{Answer, Expected, ProofDay};
+use super::expect::{Answer, Expected};
+use super::proof_day::ProofDay;
 use crate::days::{at, seconds};
 use crate::error::Error;
 use trace::{Duration, Role};

@@ -2,7 +2,8 @@
 //! diverted, with milk at 150 °F before it. It never reports that it is forward.
 
 use super::day::{Day, hour};
-use super::{Answer, Expected, ProofDay};
+use super::expect::{Answer, Expected};
+use super::proof_day::ProofDay;
 use crate::days::{at, seconds};
 use crate::error::Error;
 use crate::truth::TruthRule;

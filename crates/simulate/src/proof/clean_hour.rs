@@ -2,7 +2,8 @@
 //! nothing else.
 
 use super::day::{Day, hour};
-use super::{Answer, ProofDay};
+use super::expect::Answer;
+use super::proof_day::ProofDay;
 use crate::error::Error;
 
 pub(super) fn day() -> Result<ProofDay, Error> {

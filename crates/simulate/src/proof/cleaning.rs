@@ -2,7 +2,8 @@
 //! that is short by two rules at every pulse, and nobody drinks it.
 
 use super::day::{Day, hour, missing, word};
-use super::{Answer, Expected, ProofDay};
+use super::expect::{Answer, Expected};
+use super::proof_day::ProofDay;
 use crate::days::{MILK, at, product, seconds};
 use crate::error::Error;
 use crate::script::{Script, Step};

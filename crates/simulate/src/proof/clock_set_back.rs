@@ -3,7 +3,8 @@
 //! those of the first.
 
 use super::day::{Day, hour, reading};
-use super::{Answer, Expected, ProofDay};
+use super::expect::{Answer, Expected};
+use super::proof_day::ProofDay;
 use crate::days::{at, fault, seconds};
 use crate::error::Error;
 use crate::script::FaultKind;

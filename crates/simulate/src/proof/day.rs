@@ -1,7 +1,8 @@
 //! A day on its way from the model to the files of a logger: the line is played by the model, and
 //! what the logger does to the readings is done here.
 
-use super::{Must, ProofDay, ProofFile};
+use super::expect::Must;
+use super::proof_day::{PLANT, ProofDay};
 use crate::days::{at, product, seconds};
 use crate::dialect::{Dialect, write_csv};
 use crate::error::Error;
@@ -12,11 +13,6 @@ use crate::truth::TruthRule;
 use chrono::NaiveDate;
 use plant::Plant;
 use trace::{Decimal, Duration, Instant, Interval, Role};
-
-/// The names under which the files of a day are found beside each other.
-pub(super) const LOG: &str = "day.csv";
-const SHEET: &str = "day.run-sheet.csv";
-const PLANT: &str = "plant.toml";
 
 /// The lot of the milk.
 pub(super) const LOT: &str = "0310-A";
@@ -216,28 +212,7 @@ impl Day {
         must: Must,
     ) -> Result<ProofDay, Error> {
         let log = self.log()?;
-        Ok(proof_day(name, item, must, Some(self.plant), log))
-    }
-}
-
-/// A day of plant file and logger file.
-pub(super) fn proof_day(
-    name: &'static str,
-    item: &'static str,
-    must: Must,
-    plant: Option<String>,
-    log: String,
-) -> ProofDay {
-    let mut files = vec![ProofFile { name: LOG, text: log }];
-    files.extend(plant.map(|text| ProofFile { name: PLANT, text }));
-    ProofDay { name, item, files, must }
-}
-
-impl ProofDay {
-    /// The same with a run sheet beside the logger's file.
-    pub(super) fn with_run_sheet(mut self, text: String) -> Self {
-        self.files.push(ProofFile { name: SHEET, text });
-        self
+        Ok(ProofDay::new(name, item, must, Some(self.plant), log))
     }
 }
 

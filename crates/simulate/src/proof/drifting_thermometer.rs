@@ -2,7 +2,8 @@
 //! reading stays at 163.8 °F while the milk gets colder. Something else at the same place must say so.
 
 use super::day::{Day, hours};
-use super::{Answer, Expected, ProofDay};
+use super::expect::{Answer, Expected};
+use super::proof_day::ProofDay;
 use crate::days::{at, fault};
 use crate::error::Error;
 use crate::script::{FaultKind, Script};

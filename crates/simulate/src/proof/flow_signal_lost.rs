@@ -2,7 +2,8 @@
 //! flow: a flow that would mean the longest holding time there is.
 
 use super::day::{Day, hour};
-use super::{Answer, Expected, ProofDay};
+use super::expect::{Answer, Expected};
+use super::proof_day::ProofDay;
 use crate::days::{at, fault};
 use crate::error::Error;
 use crate::script::FaultKind;

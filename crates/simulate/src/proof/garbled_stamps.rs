@@ -1,8 +1,9 @@
 //! Two rows with a garbled stamp, and they are the only two that show cold milk. The rows around them
 //! are three seconds apart, which is no gap by its length.
 
-use super::day::{Day, hour, proof_day, replaced};
-use super::{Answer, Expected, ProofDay};
+use super::day::{Day, hour, replaced};
+use super::expect::{Answer, Expected};
+use super::proof_day::ProofDay;
 use crate::days::{at, seconds};
 use crate::error::Error;
 use trace::{Duration, Role};
@@ -29,7 +30,7 @@ pub(super) fn day() -> Result<ProofDay, Error> {
     ])
     .close(&["unplaced_rows"])
     .must();
-    Ok(proof_day(
+    Ok(ProofDay::new(
         "two_garbled_stamps_over_a_dip",
         "rows whose stamp can't be read have no place, but they were recorded: the step over them is \
          a gap, whatever its length (sections 3, 5)",

@@ -3,7 +3,8 @@
 //! for several seconds at a time, again and again.
 
 use super::day::{Day, LOT, hour, reading, word};
-use super::{Answer, Expected, ProofDay};
+use super::expect::{Answer, Expected};
+use super::proof_day::ProofDay;
 use crate::days::{MILK, at, product, seconds};
 use crate::error::Error;
 use crate::record::Row;

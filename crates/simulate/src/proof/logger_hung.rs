@@ -2,7 +2,8 @@
 //! it went; in between the plant made milk, and some of it was cold.
 
 use super::day::{Day, LOT, hours};
-use super::{Answer, Expected, ProofDay};
+use super::expect::{Answer, Expected};
+use super::proof_day::ProofDay;
 use crate::days::{at, fault};
 use crate::error::Error;
 use crate::script::FaultKind;

@@ -2,7 +2,8 @@
 //! wrong, and nothing says that it is the recorder.
 
 use super::day::{Day, hour};
-use super::{Answer, Expected, ProofDay};
+use super::expect::{Answer, Expected};
+use super::proof_day::ProofDay;
 use crate::days::at;
 use crate::error::Error;
 use trace::Role;

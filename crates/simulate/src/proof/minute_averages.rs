@@ -1,8 +1,9 @@
 //! The logger writes one-minute averages. Milk falls to 150 °F for a moment in forward flow, and no
 //! average is short.
 
-use super::day::{Day, hour, missing, proof_day, reading, replaced};
-use super::{Answer, Expected, ProofDay};
+use super::day::{Day, hour, missing, reading, replaced};
+use super::expect::{Answer, Expected};
+use super::proof_day::ProofDay;
 use crate::days::{at, seconds};
 use crate::error::Error;
 use crate::record::{COLUMNS, Cell, Row};
@@ -53,7 +54,7 @@ pub(super) fn day() -> Result<ProofDay, Error> {
         .note(&["slow_sampling", "averaged_readings"])
         .verdict(&["one sample every"])
         .must();
-    Ok(proof_day(
+    Ok(ProofDay::new(
         "one_minute_averages_over_a_dip",
         "one row a minute: whole parcels pass unseen, and an average proves none of them (sections 3, \
          5, 8, 10)",

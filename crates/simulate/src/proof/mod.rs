@@ -24,6 +24,7 @@ mod low_recorder;
 mod minute_averages;
 mod open_thermometer;
 mod plant_bounds;
+mod proof_day;
 mod quiet_night;
 mod recorder_noise;
 mod repeated_rows;
@@ -34,30 +35,9 @@ mod spring_hour;
 mod unknown_products;
 
 pub use expect::{Answer, Expected, Must};
+pub use proof_day::{ProofDay, ProofFile};
 
 use crate::error::Error;
-
-/// A file of a day.
-#[derive(Debug, Clone, PartialEq, Eq)]
-pub struct ProofFile {
-    /// Its name, the same on every day, so that plant file and run sheet are found.
-    pub name: &'static str,
-    /// Its text, UTF-8.
-    pub text: String,
-}
-
-/// A day that shows something.
-#[derive(Debug, Clone, PartialEq)]
-pub struct ProofDay {
-    /// Its name, that of its test.
-    pub name: &'static str,
-    /// What happens, and the sections of the method that say what must be said of it.
-    pub item: &'static str,
-    /// The logger's file first, then the plant file and the run sheet where there are any.
-    pub files: Vec<ProofFile>,
-    /// What must be said.
-    pub must: Must,
-}
 
 /// Makes a day.
 pub type Make = fn() -> Result<ProofDay, Error>;

@@ -2,7 +2,8 @@
 //! and hotter than milk can be there.
 
 use super::day::{Day, hour};
-use super::{Answer, Expected, ProofDay};
+use super::expect::{Answer, Expected};
+use super::proof_day::ProofDay;
 use crate::days::{at, seconds};
 use crate::error::Error;
 use trace::{Duration, Role};

@@ -2,7 +2,8 @@
 //! a clean hour.
 
 use super::day::{Day, hour};
-use super::{Answer, Must, ProofDay};
+use super::expect::{Answer, Must};
+use super::proof_day::ProofDay;
 use crate::days::at;
 use crate::error::Error;
 use trace::Role;

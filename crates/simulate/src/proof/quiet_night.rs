@@ -2,7 +2,8 @@
 //! the pasteurized side, and what is left in the cooler gets warm.
 
 use super::day::{Day, hour};
-use super::{Answer, ProofDay};
+use super::expect::Answer;
+use super::proof_day::ProofDay;
 use crate::days::at;
 use crate::error::Error;
 use crate::script::Script;

@@ -2,7 +2,8 @@
 //! above at a third of all samples. And one that really reads above.
 
 use super::day::{Day, hour};
-use super::{Answer, ProofDay};
+use super::expect::Answer;
+use super::proof_day::ProofDay;
 use crate::days::at;
 use crate::error::Error;
 use trace::Role;

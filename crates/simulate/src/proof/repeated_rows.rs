@@ -2,7 +2,8 @@
 //! cold milk goes by. Not one channel stands still for longer than 600 s.
 
 use super::day::{Day, hour};
-use super::{Answer, Expected, ProofDay};
+use super::expect::{Answer, Expected};
+use super::proof_day::ProofDay;
 use crate::days::{at, fault, seconds};
 use crate::error::Error;
 use crate::script::FaultKind;

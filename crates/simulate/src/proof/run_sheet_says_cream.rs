@@ -1,7 +1,8 @@
 //! The run sheet says cream where the logger says milk, and the milk is hot enough for milk.
 
 use super::day::{Day, LOT, hour};
-use super::{Answer, Expected, ProofDay};
+use super::expect::{Answer, Expected};
+use super::proof_day::ProofDay;
 use crate::days::{CREAM, at};
 use crate::error::Error;
 use crate::truth::TruthRule;

@@ -2,7 +2,8 @@
 //! seconds in which milk passed, though the next sample after the forward one is not forward.
 
 use super::day::{Day, hour, put};
-use super::{Answer, Expected, ProofDay};
+use super::expect::{Answer, Expected};
+use super::proof_day::ProofDay;
 use crate::days::{at, fault, seconds};
 use crate::error::Error;
 use crate::script::FaultKind;

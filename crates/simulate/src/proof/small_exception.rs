@@ -2,7 +2,8 @@
 //! is the tank that is to be held.
 
 use super::day::{Day, LOT, hour};
-use super::{Answer, Expected, ProofDay};
+use super::expect::{Answer, Expected};
+use super::proof_day::ProofDay;
 use crate::days::{MILK, at, fault, seconds};
 use crate::error::Error;
 use crate::script::FaultKind;

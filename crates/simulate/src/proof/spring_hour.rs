@@ -3,7 +3,8 @@
 //! went forward.
 
 use super::day::{Day, hours, missing};
-use super::{Answer, Expected, ProofDay};
+use super::expect::{Answer, Expected};
+use super::proof_day::ProofDay;
 use crate::days::{at, seconds};
 use crate::error::Error;
 use crate::script::Script;

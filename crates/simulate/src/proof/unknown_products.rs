@@ -1,8 +1,9 @@
 //! Sweetened milk at 162 °F: legal for milk, four degrees short for what it is. Nothing in the plant
 //! file says what it is, or there is no plant file.
 
-use super::day::{Day, hour, proof_day};
-use super::{Answer, Expected, ProofDay};
+use super::day::{Day, hour};
+use super::expect::{Answer, Expected};
+use super::proof_day::ProofDay;
 use crate::days::{at, seconds};
 use crate::error::Error;
 use crate::truth::TruthRule;
@@ -49,7 +50,7 @@ pub(super) fn eggnog() -> Result<ProofDay, Error> {
         .close(&["unknown_product"])
         .verdict(&["no plant file", "not judged"])
         .must();
-    Ok(proof_day(
+    Ok(ProofDay::new(
         "eggnog_without_a_plant_file",
         "without a plant file a named product is unknown, and held to 166 °F (sections 6, 10)",
         must,
