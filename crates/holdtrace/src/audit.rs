@@ -1,7 +1,8 @@
 //! `holdtrace audit`: read, audit, tell.
 
 use crate::arguments::{AuditArguments, Format, RecordArguments, Rows};
-use crate::{Outcome, output};
+use crate::outcome::Outcome;
+use crate::output;
 use analysis::Audit;
 use archive::Files;
 use case::Case;

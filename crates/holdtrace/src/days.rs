@@ -2,7 +2,8 @@
 
 use crate::arguments::{DaysArguments, ListFormat};
 use crate::folder::Gone;
-use crate::{Outcome, folder, output, person};
+use crate::outcome::Outcome;
+use crate::{folder, output, person};
 use daybook::{Entry, Range, Summary};
 use review::Stage;
 use std::error::Error;

@@ -1,7 +1,8 @@
 //! `holdtrace ledger`: what was signed, kept beside the register of signers.
 
 use crate::arguments::{ActingArguments, LedgerCommand, RegisterArguments, StockArguments};
-use crate::{Outcome, folder, output, person};
+use crate::outcome::Outcome;
+use crate::{folder, output, person};
 use signers::{LedgerFile, Stood};
 use std::error::Error;
 use std::path::Path;

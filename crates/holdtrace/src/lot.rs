@@ -2,7 +2,8 @@
 
 use crate::arguments::{ListFormat, LotArguments};
 use crate::folder::Gone;
-use crate::{Outcome, folder, output};
+use crate::outcome::Outcome;
+use crate::{folder, output};
 use std::error::Error;
 
 /// Runs the command.

@@ -9,6 +9,7 @@ mod days;
 mod folder;
 mod ledger;
 mod lot;
+mod outcome;
 mod output;
 mod person;
 mod place;
@@ -23,6 +24,7 @@ mod window;
 
 use arguments::{Arguments, Command};
 use clap::Parser;
+use outcome::Outcome;
 use std::process::ExitCode;
 
 fn main() -> ExitCode {
@@ -51,27 +53,6 @@ fn main() -> ExitCode {
         Err(error) => {
             output::complain(&error.to_string());
             Outcome::Unusable.into()
-        }
-    }
-}
-
-/// What the exit status says.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-enum Outcome {
-    /// 0: nothing found.
-    Clean,
-    /// 1: exceptions, or observations to close.
-    Exceptions,
-    /// 2: the input can't be used.
-    Unusable,
-}
-
-impl From<Outcome> for ExitCode {
-    fn from(outcome: Outcome) -> Self {
-        match outcome {
-            Outcome::Clean => Self::from(0),
-            Outcome::Exceptions => Self::from(1),
-            Outcome::Unusable => Self::from(2),
         }
     }
 }

@@ -2,7 +2,8 @@
 //! for a program.
 
 use crate::arguments::{ReportArguments, ReportFormat, ReportPaper, Rows};
-use crate::{Outcome, audit, folder, output, person};
+use crate::outcome::Outcome;
+use crate::{audit, folder, output, person};
 use ::review::{Paths, SIGN_OFF, Subject};
 use paper::{Filing, Paper, Template};
 use std::error::Error;

@@ -6,7 +6,8 @@ use crate::arguments::{
     SendBackArguments, SettleArguments, SignArguments, SignedMeaning, WithdrawArguments,
 };
 use crate::audit;
-use crate::{Outcome, folder, output, person};
+use crate::outcome::Outcome;
+use crate::{folder, output, person};
 use ::review::{
     Bundle, ClosingItem, Decision, Desk, ExceptionItem, HOLE_BEFORE, Holder, ItemKind, Kind, Link,
     Meaning, Paths, Scope, Settlement, SignerId, Standing, State, Subject, Together, closing_ids,

@@ -1,7 +1,8 @@
 //! `holdtrace setup`: a plant file drafted from logger files, and what is still to be said in it.
 
 use crate::arguments::SetupArguments;
-use crate::{Outcome, audit, output};
+use crate::outcome::Outcome;
+use crate::{audit, output};
 use ingest::Progress;
 use ingest::sheet::Sheet;
 use plant::Plant;

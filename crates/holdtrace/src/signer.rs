@@ -5,7 +5,8 @@ use crate::arguments::{
     RegisterArguments, RevokeArguments, RoleArguments, SecondArguments, SetUpArguments,
     SignerCommand, SignerRole, TrustArguments, WithdrawFileArguments,
 };
-use crate::{Outcome, output, person};
+use crate::outcome::Outcome;
+use crate::{output, person};
 use journal::Stamp;
 use signers::{Cost, Enrolment, PublicKey, RegisterFile, Role, SignerId, UnlockedKey};
 use std::error::Error;

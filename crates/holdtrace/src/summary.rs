@@ -2,7 +2,8 @@
 
 use crate::arguments::{ReportPaper, SummaryArguments, SummaryFormat, SummaryRows};
 use crate::folder::Gone;
-use crate::{Outcome, folder, output, person};
+use crate::outcome::Outcome;
+use crate::{folder, output, person};
 use daybook::{Range, Summary};
 use paper::{Paper, RangeSummary};
 use std::error::Error;

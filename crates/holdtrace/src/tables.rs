@@ -1,7 +1,8 @@
 //! `holdtrace tables`: a record, its exceptions and its observations as Parquet.
 
 use crate::arguments::TablesArguments;
-use crate::{Outcome, audit};
+use crate::audit;
+use crate::outcome::Outcome;
 use std::error::Error;
 
 /// Runs the command.

@@ -1,7 +1,8 @@
 //! `holdtrace verify`: whether records are what was signed.
 
 use crate::arguments::VerifyArguments;
-use crate::{Outcome, folder, output, person};
+use crate::outcome::Outcome;
+use crate::{folder, output, person};
 use ::review::{Books, Evidence, Paths, Subject, Verification, verify};
 use archive::{Files, Neighbours, files_named_by, is_same_fingerprint};
 use ingest::Progress;

@@ -1,7 +1,8 @@
 //! The window; where there is no display, the same audits as text.
 
 use crate::arguments::{RecordArguments, WindowArguments};
-use crate::{Outcome, audit, output, place};
+use crate::outcome::Outcome;
+use crate::{audit, output, place};
 use std::error::Error;
 use std::path::PathBuf;
 

@@ -1,5 +1,6 @@
 //! `holdtrace days`, `holdtrace summary` and `holdtrace lot`: many records.
 
+use super::record::ReportPaper;
 use chrono::NaiveDate;
 use clap::{Args, ValueEnum};
 use std::path::PathBuf;
@@ -66,7 +67,7 @@ pub struct SummaryArguments {
     pub output: Option<PathBuf>,
     /// The size of the pages.
     #[arg(long, value_enum, default_value = "a4")]
-    pub paper: super::ReportPaper,
+    pub paper: ReportPaper,
 }
 
 /// How a range is summed up.

@@ -1,6 +1,6 @@
 //! `holdtrace review` and `holdtrace verify`.
 
-use super::RecordArguments;
+use super::record::RecordArguments;
 use clap::{Args, Subcommand, ValueEnum};
 use std::path::PathBuf;
 
