@@ -7,6 +7,7 @@
 //! Only the last name of a path is looked at: the folders on the way to it are the user's choice.
 
 mod clock;
+mod kind;
 mod lock;
 mod open;
 mod output;
@@ -15,8 +16,9 @@ mod sweep;
 mod whole;
 
 pub use clock::folder_clock;
+pub use kind::{Kind, kind};
 pub use lock::{Lock, LockError, PATIENCE, STALE, TryLock, lock_path};
-pub use open::{Kind, Links, append, create_new, kind, open, read, read_open, read_write};
+pub use open::{Links, append, create_new, open, read, read_open, read_write};
 pub use output::{not_written, write_output};
 pub use refusal::{Refusal, told};
 pub use sweep::is_left_over;

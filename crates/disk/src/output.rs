@@ -2,7 +2,7 @@
 //! pipe is written to and stays what it is; a link is refused, since replacing it and writing
 //! through it are both what somebody may not have meant.
 
-use crate::open::{Kind, kind};
+use crate::kind::{Kind, kind};
 use crate::refusal::{Refusal, told};
 use crate::whole::{Access, write_whole};
 use std::fs::OpenOptions;

@@ -1,7 +1,7 @@
 //! Why a path was refused before anything was read from it or written to it. It travels inside an
 //! [`io::Error`], since whoever opens files has errors of the system to tell as well.
 
-use crate::open::Kind;
+use crate::kind::Kind;
 use std::io;
 
 /// Why a path was refused.

@@ -5,7 +5,7 @@
 //! digits, which belongs to whoever writes now, and was last written more than a day before now by
 //! the clock of the file system. No writing takes a day, so nobody is at work on it.
 
-use crate::open::Kind;
+use crate::kind::Kind;
 use std::fs::Metadata;
 use std::path::Path;
 use std::time::Duration;

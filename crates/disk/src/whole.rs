@@ -1,7 +1,7 @@
 //! Files are written whole or not at all: to a temporary file beside, synced, then renamed, and
 //! the folder synced, since only then the new name lasts. So is a folder of files.
 
-use crate::open::Kind;
+use crate::kind::Kind;
 use crate::refusal::Refusal;
 use crate::sweep::{PREFIX, sweep};
 use std::fs::File;

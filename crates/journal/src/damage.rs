@@ -1,6 +1,6 @@
-//! What may be wrong with a line or a value in it.
+//! What may be wrong with a line or a value in it, and where a chain breaks.
 
-use crate::stamp::Stamp;
+use crate::stamp::{NotAStamp, Stamp};
 
 /// Why a line, or a text in it, is not what was written.
 #[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
@@ -9,8 +9,8 @@ pub enum Damage {
     #[error("{0:?} is not {1} lower-case hexadecimal digits")]
     NotHexadecimal(String, usize),
     /// Not the one spelling of a date and time.
-    #[error("{0:?} is not a date and time like \"2026-03-14T06:12:33.123-05:00\"")]
-    NotAStamp(String),
+    #[error(transparent)]
+    NotAStamp(#[from] NotAStamp),
     /// Not JSON, with what the parser says.
     #[error("it is not JSON ({0})")]
     NotJson(String),
@@ -45,5 +45,26 @@ pub enum Damage {
         at: Stamp,
         /// The latest above it.
         latest: Stamp,
+    },
+}
+
+/// Where a chain breaks.
+#[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
+pub enum Fault {
+    /// Bytes after the last line feed: a write that was cut short.
+    #[error("line {line} is torn: {bytes} bytes without a line feed, a write that was cut short")]
+    Torn {
+        /// The line it would have been, from 1.
+        line: u64,
+        /// How many bytes there are.
+        bytes: u64,
+    },
+    /// A line that is not what was written.
+    #[error("line {line} is damaged: {what}")]
+    Damaged {
+        /// The line, from 1.
+        line: u64,
+        /// What is wrong with it.
+        what: Damage,
     },
 }

@@ -1,6 +1,6 @@
 //! The one error of this crate.
 
-use crate::reading::Fault;
+use crate::damage::Fault;
 use crate::stamp::Stamp;
 use disk::LockError;
 use std::io;

@@ -2,10 +2,11 @@
 //! compared with what was read, and synced before it counts. Opening writes nothing: what is torn
 //! is told, and set aside by whoever makes the next entry.
 
+use crate::damage::Fault;
 use crate::digest::{Digest, Sign};
 use crate::error::Error;
 use crate::line::{Entry, Line};
-use crate::reading::{Fault, LIMIT, Reading, is_before, latest, replay};
+use crate::reading::{LIMIT, Reading, is_before, latest, replay};
 use crate::stamp::Stamp;
 use disk::{Links, Lock, PATIENCE, TryLock};
 use std::fmt;

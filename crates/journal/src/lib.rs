@@ -13,10 +13,10 @@ mod line;
 mod reading;
 mod stamp;
 
-pub use damage::Damage;
+pub use damage::{Damage, Fault};
 pub use digest::{Digest, Sign, Signature};
 pub use error::Error;
 pub use file::{Journal, Torn};
 pub use line::{Body, CLOCK_CORRECTED, Entry, Line};
-pub use reading::{CLOCK_TOLERANCE, Fault, LIMIT, Reading, read, replay};
-pub use stamp::Stamp;
+pub use reading::{CLOCK_TOLERANCE, LIMIT, Reading, read, replay};
+pub use stamp::{NotAStamp, Stamp};

@@ -1,6 +1,6 @@
 //! Reading a chain without touching it: the lines up to the first fault, and the fault.
 
-use crate::damage::Damage;
+use crate::damage::{Damage, Fault};
 use crate::digest::Digest;
 use crate::error::Error;
 use crate::line::Line;
@@ -37,27 +37,6 @@ impl Reading {
     pub fn head(&self) -> Digest {
         self.lines.last().map_or(Digest::NONE, Line::digest)
     }
-}
-
-/// Where a chain breaks.
-#[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
-pub enum Fault {
-    /// Bytes after the last line feed: a write that was cut short.
-    #[error("line {line} is torn: {bytes} bytes without a line feed, a write that was cut short")]
-    Torn {
-        /// The line it would have been, from 1.
-        line: u64,
-        /// How many bytes there are.
-        bytes: u64,
-    },
-    /// A line that is not what was written.
-    #[error("line {line} is damaged: {what}")]
-    Damaged {
-        /// The line, from 1.
-        line: u64,
-        /// What is wrong with it.
-        what: Damage,
-    },
 }
 
 /// Reads the chain at `path` and changes nothing; a file that is not there is an empty chain.

@@ -1,7 +1,6 @@
 //! When an entry was made: an instant and the offset of the clock on the wall, written as
 //! RFC 3339 with milliseconds, in one spelling only.
 
-use crate::damage::Damage;
 use chrono::{DateTime, FixedOffset, SecondsFormat, TimeZone as _};
 use std::fmt;
 use std::str::FromStr;
@@ -37,13 +36,18 @@ impl fmt::Display for Stamp {
     }
 }
 
-impl FromStr for Stamp {
-    type Err = Damage;
+/// A text is not the one spelling of a date and time.
+#[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
+#[error("{0:?} is not a date and time like \"2026-03-14T06:12:33.123-05:00\"")]
+pub struct NotAStamp(String);
 
-    fn from_str(text: &str) -> Result<Self, Damage> {
+impl FromStr for Stamp {
+    type Err = NotAStamp;
+
+    fn from_str(text: &str) -> Result<Self, NotAStamp> {
         let stamp = DateTime::parse_from_rfc3339(text).ok().map(Self);
         let stamp = stamp.filter(|stamp| stamp.to_string() == text);
-        stamp.ok_or_else(|| Damage::NotAStamp(text.to_owned()))
+        stamp.ok_or_else(|| NotAStamp(text.to_owned()))
     }
 }
 

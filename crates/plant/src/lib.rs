@@ -11,6 +11,7 @@ mod completeness;
 mod error;
 mod file;
 mod limit;
+mod limits;
 mod plant;
 mod products;
 mod review;
@@ -25,7 +26,8 @@ pub use columns::{AnyUnit, Binding, Columns, DateOrder, Mode, ModeWords, SwitchW
 pub use completeness::{Evidence, LISTS, RequiredItem};
 pub use error::Error;
 pub use limit::{PressureLimit, Provenance, Source, TemperatureLimit};
-pub use plant::{Limits, Plant, PlantFile, SlewLimits};
+pub use limits::{Limits, SlewLimits};
+pub use plant::{Plant, PlantFile};
 pub use products::{Product, Products, Strictest};
 pub use review::{Retention, RetentionUnit, Review};
 pub use rows::{Family, ROWS, Row, rich_row, row};

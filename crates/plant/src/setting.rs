@@ -1,9 +1,8 @@
 //! The settings of `[limits]` by name, and who stands behind each one that the plant leaves alone.
 //!
-//! Wherever a limit is printed, its provenance stands beside it: [`Limits::source`] gives it.
+//! Wherever a limit is printed, its provenance stands beside it: [`crate::Limits::source`] gives it.
 
 use crate::limit::{Provenance, Source};
-use crate::plant::Limits;
 
 /// A setting of the `[limits]` section.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
@@ -129,38 +128,9 @@ impl Setting {
     }
 }
 
-impl Limits {
-    /// Who stands behind a setting: the plant where its file sets it, else the built-in source.
-    pub fn source(&self, setting: Setting) -> Source {
-        if setting == Setting::Differential {
-            self.differential_source.clone()
-        } else if self.set.contains(&setting) {
-            Source::plant()
-        } else {
-            setting.built_in()
-        }
-    }
-}
-
 #[cfg(test)]
 mod tests {
     use super::*;
-
-    #[test]
-    fn a_setting_of_the_plant_is_said_to_be_the_plants() {
-        let mut limits = Limits::default();
-        for setting in Setting::ALL {
-            assert_eq!(limits.source(setting), setting.built_in(), "{}", setting.key());
-            assert_ne!(limits.source(setting).provenance, Provenance::Plant, "{}", setting.key());
-        }
-        limits.set.insert(Setting::Gap);
-        assert_eq!(limits.source(Setting::Gap).in_words(), "set by the plant");
-        assert_eq!(
-            limits.source(Setting::Response).in_words(),
-            "PMO Appendix I, test 5.6: at most 1 s (built in; not verified)"
-        );
-        assert_eq!(limits.source(Setting::Frozen).in_words(), "built in; chosen by this program");
-    }
 
     /// No figure of low confidence is printed as a citation.
     #[test]

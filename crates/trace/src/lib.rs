@@ -18,6 +18,7 @@ mod observation;
 mod record;
 mod role;
 mod run_sheet;
+mod source_file;
 mod text;
 mod units;
 mod valve;
@@ -31,11 +32,10 @@ pub use instant::{Duration, Instant, Interval};
 pub use observation::{
     Definition, Figure, FigureKind, MORE, Observation, ObservationKind, Rank, SourcePosition, Value,
 };
-pub use record::{
-    Differential, RunRecord, RunRecordParts, SourceFile, Unplaced, UnplacedRow, file_name,
-};
+pub use record::{Differential, RunRecord, RunRecordParts, Unplaced, UnplacedRow};
 pub use role::{Quantity, Role};
 pub use run_sheet::{RunSheet, SheetRun};
+pub use source_file::{SourceFile, file_name};
 pub use text::{BOTH, TextChannel};
 pub use units::{FlowUnit, PressureUnit, TemperatureUnit, Unit, VolumeUnit};
 pub use valve::ValveState;

@@ -5,7 +5,7 @@
 
 use crate::decimal::Decimal;
 use crate::instant::{Instant, Interval};
-use crate::record::SourceFile;
+use crate::source_file::SourceFile;
 use crate::text::TextChannel;
 use crate::units::VolumeUnit;
 use std::sync::Arc;

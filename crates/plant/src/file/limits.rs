@@ -4,7 +4,8 @@ use super::{RawLimits, Reader, Text};
 use crate::bounds::{Beyond, LONGEST, greatest_difference};
 use crate::error::Error;
 use crate::limit::{PressureLimit, Provenance, Source, TemperatureLimit, is_below};
-use crate::plant::{Limits, Plant};
+use crate::limits::Limits;
+use crate::plant::Plant;
 use crate::setting::Setting;
 use trace::{Decimal, Duration, PressureUnit, Ratio, TemperatureUnit};
 

@@ -2,7 +2,7 @@
 
 use super::*;
 use crate::limit::PressureLimit;
-use crate::plant::Limits;
+use crate::limits::Limits;
 use crate::products::Products;
 use crate::rows::row;
 use crate::setting::Setting;
