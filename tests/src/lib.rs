@@ -1,5 +1,5 @@
 //! What the checks across crates share: an interpreter of the method that is as plain as can be,
-//! a maker of adversarial traces, and the comparison of the two audits.
+//! a maker of adversarial traces, and the comparison of the two audits; and invented people who sign.
 //!
 //! The checks themselves are in `tests/*.rs`.
 
@@ -10,6 +10,7 @@ pub mod exact;
 pub mod interpreter;
 pub mod maker;
 pub mod modules;
+pub mod people;
 pub mod place;
 pub mod program;
 pub mod random;

@@ -10,7 +10,8 @@ use crate::text::passed;
 use case::{Column, Table};
 use chrono::NaiveDate;
 use journal::Stamp;
-use review::{Decision, ExceptionItem, Mark, Reviewed, Settlement, Stage, State, Subject, Verdict};
+use review::{Decision, ExceptionItem, Reviewed, Settlement, Stage, Subject};
+use tests::people::{Hand, reviewed};
 use trace::Instant;
 
 pub(crate) fn date(text: &str) -> NaiveDate {
@@ -154,10 +155,8 @@ pub(crate) fn decided(entry: &Entry, decision: Decision) -> Reviewed {
     let Some(at) = Stamp::new(Instant::from_unix_milliseconds(day.ends_ms.1), -6 * 3600) else {
         panic!("six hours are an offset")
     };
-    let mut state = State::of(day.subject.clone());
-    let mark = Mark { by: "anna".to_owned(), at, line: 2 };
-    assert_eq!(state.decide(decision, mark, Verdict::Holds), Ok(()));
-    Reviewed { stage: Stage::BeingReviewed, state: Some(state), ..Reviewed::unread() }
+    let state = Some(reviewed(&day.subject, None, [(Hand::Name("anna"), at, decision)]));
+    Reviewed { stage: Stage::BeingReviewed, state, ..Reviewed::unread() }
 }
 
 fn settled(disposition: &str) -> Decision {

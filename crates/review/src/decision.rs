@@ -377,9 +377,9 @@ impl Decision {
         }
     }
 
-    /// The body of a line; `register` as in [`Decision::of`].
+    /// The body of a line; `register` as in [`Decision::of`], for a line that is signed.
     #[expect(clippy::unreachable, reason = "a tagged enum is always written as an object")]
-    pub(crate) fn body(&self, register: Option<&str>) -> Body {
+    pub fn body(&self, register: Option<&str>) -> Body {
         match serde_json::to_value(self) {
             Ok(Value::Object(mut body)) => {
                 if let Some(register) = register {

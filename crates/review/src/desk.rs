@@ -377,11 +377,7 @@ impl Desk {
             self.write(by, at, opened.body(None), None)?;
         }
         let register = sign.map(|_| self.register().head().to_string());
-        let body = match decision {
-            Decision::Signed { .. } => decision.body(None),
-            _ => decision.body(register.as_deref()),
-        };
-        self.write(by, at, body, sign)?;
+        self.write(by, at, decision.body(register.as_deref()), sign)?;
         if is_re_audit {
             self.changes = differences(self.state.subject(), &self.fresh);
         }

@@ -1,8 +1,5 @@
 //! A review on disk, with real keys: from unread to signed, and every change seen afterwards.
 
-mod common;
-
-use common::{NOW, begin, enrolment, id, minutes_after, new_key};
 use journal::{Entry, Journal, Stamp, replay};
 use review::{
     Books, ClosingItem, Decision, Desk, Error, Evidence, ExceptionItem, Holder, Meaning, Paths,
@@ -10,6 +7,7 @@ use review::{
 };
 use signers::{RegisterFile, Role, UnlockedKey};
 use std::path::{Path, PathBuf};
+use tests::people::{NOW, begin, enrolment, id, minutes_after, new_key};
 
 fn stamp(minutes: i64) -> Stamp {
     minutes_after(1_773_486_000_000, minutes)

@@ -1,15 +1,13 @@
 //! The hole before a record: it stands between the reviewer and the signature, its closing is signed
 //! with everything else, and one that comes later is told.
 
-mod common;
-
-use common::{NOW, begin, id, minutes_after};
 use journal::Stamp;
 use review::{
     Books, Decision, Desk, Error, Evidence, HOLE, Holder, HoleBefore, ItemKind, Meaning, Paths,
     Reviewed, Scope, Source, Stage, Subject,
 };
 use signers::UnlockedKey;
+use tests::people::{NOW, begin, id, minutes_after};
 
 const START: &str = "2026-03-14T16:00:00.000-05:00";
 

@@ -2,9 +2,6 @@
 //! ledger never contradict each other, and what a kill leaves between the two is told, and mended by
 //! the next signature.
 
-mod common;
-
-use common::{NOW, begin, id, minutes_after, passphrase};
 use journal::Stamp;
 use review::{
     Books, Decision, Desk, Evidence, Holder, Kind, Meaning, Paths, Reviewed, Scope, Source, Stage,
@@ -15,6 +12,7 @@ use std::io::{BufRead as _, BufReader};
 use std::path::{Path, PathBuf};
 use std::process::{Command, Stdio};
 use std::time::Duration;
+use tests::people::{NOW, begin, id, minutes_after, passphrase};
 
 /// In how many plants, one after the other, and how often in each: a journal of thousands of signatures
 /// would take its time to check.

@@ -1,9 +1,6 @@
 //! What is shown is what holds, and who decides what counts: a review that was forged, rolled back,
 //! audited with limits that nobody approved, dated before it happened, or entered in somebody's name.
 
-mod common;
-
-use common::{NOW, begin, enrolment, id, minutes_after, new_key};
 use journal::{Digest, Entry, Journal, Signature, Stamp};
 use review::{
     Books, Decision, Desk, Error, Evidence, ExceptionItem, Holder, Kind, Meaning, Paths,
@@ -13,6 +10,7 @@ use signers::{LedgerFile, RegisterFile, Role, Stood, UnlockedKey};
 use std::path::PathBuf;
 use std::sync::Arc;
 use std::sync::atomic::{AtomicBool, Ordering};
+use tests::people::{NOW, begin, enrolment, id, minutes_after, new_key};
 
 /// Minutes after the record ends.
 fn stamp(minutes: i64) -> Stamp {

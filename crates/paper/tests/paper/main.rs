@@ -9,11 +9,10 @@ mod tools;
 use case::Case;
 use paper::{Error, Filing, Paper, Summary};
 use plant::Plant;
-use records::{hostile, mark, proof, sample, signed, subject, without_exceptions};
-use review::{
-    Bundle, Decision, ExceptionItem, Reviewed, Settlement, Stage, State, Together, Verdict,
-};
+use records::{hostile, proof, sample, signed, stamp, subject, without_exceptions};
+use review::{Bundle, Decision, ExceptionItem, Reviewed, Settlement, Stage, State, Together};
 use std::collections::BTreeSet;
+use tests::people::{self, Hand};
 use tools::{Pdf, flat};
 use trace::Instant;
 
@@ -50,7 +49,7 @@ fn length(value: &serde_json::Value) -> usize {
 #[test]
 fn a_signed_day_reads_as_it_was_decided() {
     let day = sample("2026-03-04-stuck-valve.csv");
-    let reviewed = signed(&day, Verdict::Holds);
+    let reviewed = signed(&day, Hand::Key);
     let pdf = pdf(&summary(&day, &reviewed, Paper::A4));
     pdf.check();
     let pages = pdf.pages();
@@ -104,7 +103,7 @@ fn a_signed_day_reads_as_it_was_decided() {
 #[test]
 fn the_file_is_archival_tagged_and_embeds_its_fonts() {
     let day = sample("2026-03-13-booster-interlock.csv");
-    let reviewed = signed(&day, Verdict::Holds);
+    let reviewed = signed(&day, Hand::Key);
     for (paper, size) in [(Paper::A4, "595.276 x 841.89"), (Paper::Letter, "612 x 792")] {
         let pdf = pdf(&summary(&day, &reviewed, paper));
         pdf.check();
@@ -146,8 +145,8 @@ fn the_file_is_archival_tagged_and_embeds_its_fonts() {
 #[test]
 fn what_is_not_signed_says_so_on_every_page() {
     let day = sample("2026-03-04-stuck-valve.csv");
-    let fails = signed(&day, Verdict::KeyDoesNotFit);
-    let signed = signed(&day, Verdict::Holds);
+    let fails = signed(&day, Hand::Wrong);
+    let signed = signed(&day, Hand::Key);
     let nobody = Reviewed { state: Some(State::of(subject(&day))), ..signed.clone() };
     for (reviewed, words) in [
         (Reviewed::unread(), "NOT REVIEWED, NOT SIGNED"),
@@ -168,7 +167,7 @@ fn what_is_not_signed_says_so_on_every_page() {
 #[test]
 fn the_same_input_gives_the_same_bytes() {
     let day = sample("2026-03-24-flow-surge.csv");
-    let reviewed = signed(&day, Verdict::Holds);
+    let reviewed = signed(&day, Hand::Key);
     let one = summary(&day, &reviewed, Paper::A4);
     let later = Summary { created: Instant::from_unix_milliseconds(1_772_712_721_000), ..one };
     let bytes = |summary: &Summary<'_>| paper::summary(summary);
@@ -184,8 +183,7 @@ fn a_hostile_record_is_printed_letter_by_letter() {
     let mut subject = subject(&day);
     let Some(first) = subject.exceptions.first().cloned() else { panic!("it has exceptions") };
     subject.exceptions.push(ExceptionItem { id: "gone".to_owned(), ..first.clone() });
-    let mut state = State::of(subject);
-    for (line, id) in [(2, first.id.as_str()), (3, "gone")] {
+    let made = [first.id.as_str(), "gone"].map(|id| {
         let settlement = Settlement {
             exception: id.to_owned(),
             cause: "=1+1".to_owned(),
@@ -194,11 +192,10 @@ fn a_hostile_record_is_printed_letter_by_letter() {
             note: "#panic(\"no\") *x* $1$ <label> @ref // \u{202E}evil\n= heading".to_owned(),
             ..Settlement::default()
         };
-        let made = Decision::Settled(settlement);
-        assert_eq!(state.decide(made, mark("_anna_", 0, line), Verdict::Holds), Ok(()));
-    }
-    let stage = Stage::BeingReviewed;
-    let reviewed = Reviewed { stage, state: Some(state), ..Reviewed::unread() };
+        (Hand::Name("_anna_"), stamp(0), Decision::Settled(settlement))
+    });
+    let (stage, state) = (Stage::BeingReviewed, Some(people::reviewed(&subject, None, made)));
+    let reviewed = Reviewed { stage, state, ..Reviewed::unread() };
     let summary = summary(&day, &reviewed, Paper::Letter);
     let pdf = pdf(&summary);
     pdf.check();
@@ -231,9 +228,10 @@ fn a_hostile_record_is_printed_letter_by_letter() {
 #[test]
 fn what_was_decided_once_for_a_cleaning_reads_as_one() {
     let day = proof("a_cleaning_is_one_bundle");
-    let mut state = State::of(subject(&day));
+    let subject = subject(&day);
     let of = Bundle::Cleaning(1);
-    let exceptions: Vec<_> = state.bundle(of).iter().map(|item| item.id.clone()).collect();
+    let exceptions: Vec<_> =
+        State::of(subject.clone()).bundle(of).iter().map(|item| item.id.clone()).collect();
     assert!(exceptions.len() > 1, "{exceptions:?}");
     let together = Together {
         of,
@@ -253,12 +251,14 @@ fn what_was_decided_once_for_a_cleaning_reads_as_one() {
         disposition: "held".to_owned(),
         ..Settlement::default()
     };
-    for (line, decision, words) in [
-        (2, Decision::SettledTogether(together), "Resolved: cleaning; none"),
-        (3, Decision::Settled(settlement), "Resolved, the first of them: valve stuck; freed; held"),
+    let made = [Decision::SettledTogether(together), Decision::Settled(settlement)]
+        .map(|made| (Hand::Name("anna"), stamp(0), made));
+    for (count, words) in [
+        (1, "Resolved: cleaning; none"),
+        (2, "Resolved, the first of them: valve stuck; freed; held"),
     ] {
-        assert_eq!(state.decide(decision, mark("anna", 0, line), Verdict::Holds), Ok(()));
-        let (stage, state) = (Stage::BeingReviewed, Some(state.clone()));
+        let state = Some(people::reviewed(&subject, None, made.iter().take(count).cloned()));
+        let stage = Stage::BeingReviewed;
         let reviewed = Reviewed { stage, state, ..Reviewed::unread() };
         let data = data(&summary(&day, &reviewed, Paper::A4));
         let told = data["cleanings"][0]["resolution"].as_str().unwrap_or_default().to_owned();
@@ -395,7 +395,7 @@ fn every_key_of_the_data_is_documented() {
         panic!("docs/file-formats.md has a section on the PDF summary")
     };
     let day = sample("2026-03-04-stuck-valve.csv");
-    let reviewed = signed(&day, Verdict::Holds);
+    let reviewed = signed(&day, Hand::Key);
     let mut found = BTreeSet::new();
     keys(&data(&summary(&day, &reviewed, Paper::A4)), &mut found);
     let silent: Vec<_> =

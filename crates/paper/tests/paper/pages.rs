@@ -7,10 +7,11 @@ use crate::tools::Pdf;
 use crate::{pdf, summary};
 use case::Case;
 use paper::Paper;
-use review::{Reviewed, Verdict};
+use review::Reviewed;
 use std::fs::File;
 use std::io::{BufReader, BufWriter};
 use std::path::{Path, PathBuf};
+use tests::people::Hand;
 
 /// A grey page.
 #[derive(PartialEq, Eq)]
@@ -152,7 +153,7 @@ pub fn compare_pages(pdf: &Pdf, pages: &[(usize, &str)]) {
 fn the_pages_of_a_signed_day_look_as_they_did() {
     let day = sample("2026-03-04-stuck-valve.csv");
     let pages = [(1, "signed-1.png"), (2, "signed-2.png"), (3, "signed-3.png")];
-    compare(&day, &signed(&day, Verdict::Holds), Paper::A4, &pages);
+    compare(&day, &signed(&day, Hand::Key), Paper::A4, &pages);
 }
 
 #[test]
@@ -165,7 +166,7 @@ fn the_pages_of_a_hostile_day_look_as_they_did() {
 #[test]
 fn another_page_does_not_pass_for_the_same() {
     let day = sample("2026-03-04-stuck-valve.csv");
-    let reviewed = signed(&day, Verdict::Holds);
+    let reviewed = signed(&day, Hand::Key);
     let one = pdf(&summary(&day, &reviewed, Paper::A4));
     let other = pdf(&summary(&day, &Reviewed::unread(), Paper::A4));
     let first = Page::render(&one, 1);
@@ -178,7 +179,7 @@ fn another_page_does_not_pass_for_the_same() {
 #[test]
 fn the_picture_of_the_first_page_is_the_page_of_the_file() {
     let day = sample("2026-03-04-stuck-valve.csv");
-    let reviewed = signed(&day, Verdict::Holds);
+    let reviewed = signed(&day, Hand::Key);
     for paper in [Paper::A4, Paper::Letter] {
         let summary = summary(&day, &reviewed, paper);
         let (bytes, picture) = match paper::summary_with_page(&summary, 50.0 / 72.0) {

@@ -1,7 +1,7 @@
 //! The summary of a range as others see it.
 
 use crate::pages::compare_pages;
-use crate::records::{SAMPLES, hostile, mark, sample, signed, subject};
+use crate::records::{SAMPLES, hostile, people, sample, signed, stamp, subject};
 use crate::tools::{Pdf, flat};
 use crate::{data, length, pdf, summary};
 use case::Case;
@@ -9,10 +9,9 @@ use chrono::{DateTime, FixedOffset, NaiveDate};
 use daybook::{Entry, Range, Summary};
 use journal::Digest;
 use paper::{Paper, RangeSummary};
-use review::{
-    Decision, Meaning, Reviewed, Role, Scope, Settlement, Stage, State, Verdict, Verification,
-};
+use review::{Decision, Meaning, Reviewed, Role, Scope, Settlement, Stage, Verification};
 use std::path::PathBuf;
+use tests::people::{Hand, reviewed};
 
 /// What a hostile hand might write where a person decides.
 const WORDS: &str = "#panic(\"no\") *x* $1$ <label> @ref // \u{202E}evil\n= heading";
@@ -62,11 +61,9 @@ fn hostiles() -> Vec<Entry> {
         role: Role::Technician,
         register: String::new(),
     };
-    let mut state = State::of(subject.clone());
-    for (line, decision) in (2..).zip(settled.chain([signed])) {
-        let made = state.decide(decision, mark("anna", 131, line), Verdict::KeyDoesNotFit);
-        assert_eq!(made, Ok(()));
-    }
+    let (register, [anna, _]) = people();
+    let made = settled.chain([signed]).map(|made| (Hand::Wrong(anna), stamp(131), made));
+    let state = reviewed(&subject, Some(register), made);
     let unread = Reviewed::unread();
     one.review = Reviewed {
         stage: Stage::ChangedSinceSigning,
@@ -109,7 +106,7 @@ fn no_word_runs_into_another() {
         assert_eq!(record.words_over_each_other(), Vec::<String>::new());
     }
     let day = sample("2026-03-04-stuck-valve.csv");
-    let signed = signed(&day, Verdict::Holds);
+    let signed = signed(&day, Hand::Key);
     assert_eq!(
         pdf(&summary(&day, &signed, Paper::A4)).words_over_each_other(),
         Vec::<String>::new()

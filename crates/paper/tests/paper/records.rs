@@ -6,11 +6,12 @@ use ingest::{Input, Progress};
 use journal::{Digest, Stamp};
 use plant::{Plant, Shift};
 use review::{
-    Decision, Kind, Link, Mark, Meaning, Reviewed, Role, Scope, Settlement, Stage, State, Subject,
-    Verdict, Verification,
+    Decision, Kind, Link, Meaning, Reviewed, Role, Scope, Settlement, Stage, Subject, Verification,
 };
+use signers::{Register, UnlockedKey};
 use std::path::{Path, PathBuf};
 use std::sync::LazyLock;
+use tests::people::{Hand, begin_as, reviewed};
 use trace::{
     Channel, Decimal, Differential, FlowUnit, Instant, PressureUnit, Reading, RunRecord,
     RunRecordParts, TemperatureUnit, TextChannel, Toward, ValveState,
@@ -78,19 +79,34 @@ const MORNING: i64 = 1_772_712_000;
 const TECHNICIAN: &str = "T. Example (invented)";
 const SUPERVISOR: &str = "Q. Example (invented)";
 
-/// Who made a line of a journal, so many seconds before or after the morning.
-pub fn mark(by: &str, seconds: i64, line: u64) -> Mark {
-    let Some(at) = Stamp::new(at(MORNING + seconds), -6 * 3600) else {
-        panic!("six hours are an offset")
-    };
-    Mark { by: by.to_owned(), at, line }
+/// So many seconds before or after the morning.
+pub fn stamp(seconds: i64) -> Stamp {
+    let stamp = Stamp::new(at(MORNING + seconds), -6 * 3600);
+    stamp.unwrap_or_else(|| panic!("six hours are an offset"))
 }
 
-/// A day reviewed and signed by invented people, and what was found of their signatures.
-pub fn signed(day: &Case, found: Verdict) -> Reviewed {
+/// The register of the technician Anna and the supervisor Ben, and their keys.
+pub fn people() -> &'static (Register, [UnlockedKey; 2]) {
+    static PEOPLE: LazyLock<(Register, [UnlockedKey; 2])> = LazyLock::new(|| {
+        let folder = tempfile::tempdir().unwrap_or_else(|error| panic!("{error}"));
+        let dates = [stamp(-2000), stamp(-1900)];
+        let (file, keys) = begin_as(folder.path(), [TECHNICIAN, SUPERVISOR], dates);
+        (file.register().clone(), keys)
+    });
+    &PEOPLE
+}
+
+/// A day reviewed by invented people, and signed by `hand` with their keys.
+pub fn signed(day: &Case, hand: fn(&'static UnlockedKey) -> Hand<'static>) -> Reviewed {
     let subject = subject(day);
-    let mut state = State::of(subject.clone());
+    let (register, [anna, ben]) = people();
     let mut made = Vec::new();
+    for entry in &subject.entries {
+        let (entry, value, note) = (entry.clone(), "162.4 °F".to_owned(), String::new());
+        let entered = Decision::Entered { entry, value, note };
+        made.push((Hand::Name("O. Example (invented)"), -900, entered));
+    }
+    let technician = Hand::Name(TECHNICIAN);
     for item in &subject.exceptions {
         let settlement = Settlement {
             exception: item.id.clone(),
@@ -103,20 +119,17 @@ pub fn signed(day: &Case, found: Verdict) -> Reviewed {
             note: "Silo S-2 emptied to the drain in the presence of the supervisor.".to_owned(),
             ..Settlement::default()
         };
-        made.push((TECHNICIAN, -600, Decision::Settled(settlement)));
+        made.push((technician, -600, Decision::Settled(settlement)));
     }
-    for item in subject.to_close {
-        let reason = "Read on the recorder's paper: the readings are there.".to_owned();
-        let (observation, note) = (item.id, String::new());
-        made.push((TECHNICIAN, -400, Decision::Closed { observation, reason, note }));
-    }
-    for item in subject.observations {
+    for item in &subject.observations {
         let note = "Known since the calibration in January; work order 118.".to_owned();
-        made.push((TECHNICIAN, -500, Decision::Acknowledged { observation: item.kind, note }));
+        let observation = item.kind.clone();
+        made.push((technician, -500, Decision::Acknowledged { observation, note }));
     }
-    for entry in subject.entries {
-        let (value, note) = ("162.4 °F".to_owned(), String::new());
-        made.push(("O. Example (invented)", -900, Decision::Entered { entry, value, note }));
+    for item in &subject.to_close {
+        let reason = "Read on the recorder's paper: the readings are there.".to_owned();
+        let (observation, note) = (item.id.clone(), String::new());
+        made.push((technician, -400, Decision::Closed { observation, reason, note }));
     }
     let sign = |(name, role): (&str, Role), meaning, scope| {
         let (name, register) = (name.to_owned(), String::new());
@@ -124,15 +137,15 @@ pub fn signed(day: &Case, found: Verdict) -> Reviewed {
     };
     let technician = (TECHNICIAN, Role::Technician);
     let (early, reason) = (Scope::shift("early"), "the late shift is signed with it".to_owned());
-    made.push((TECHNICIAN, -300, sign(technician, Meaning::Reviewed, early.clone())));
-    made.push((TECHNICIAN, -200, Decision::Reopened { scope: early, reason }));
-    made.push((TECHNICIAN, 0, sign(technician, Meaning::Reviewed, Scope::DAY)));
+    made.push((hand(anna), -300, sign(technician, Meaning::Reviewed, early.clone())));
+    made.push((hand(anna), -200, Decision::Reopened { scope: early, reason }));
+    made.push((hand(anna), 0, sign(technician, Meaning::Reviewed, Scope::DAY)));
     let supervisor = (SUPERVISOR, Role::Supervisor);
-    made.push((SUPERVISOR, 131, sign(supervisor, Meaning::Approved, Scope::DAY)));
+    made.push((hand(ben), 131, sign(supervisor, Meaning::Approved, Scope::DAY)));
     let lines = made.len() + 1;
-    for (line, (by, seconds, decision)) in (2..).zip(made) {
-        assert_eq!(state.decide(decision, mark(by, seconds, line), found), Ok(()));
-    }
+    let made = made.into_iter().map(|(hand, seconds, made)| (hand, stamp(seconds), made));
+    let state = reviewed(&subject, Some(register), made);
+    let signatures_hold = state.signatures().iter().all(|one| one.verdict.holds());
     let link = |kind, what: &str, holds, found: &str| Link {
         kind,
         what: what.to_owned(),
@@ -141,7 +154,7 @@ pub fn signed(day: &Case, found: Verdict) -> Reviewed {
     };
     let links = vec![
         link(Kind::Chain, "chain", true, "every line follows the one above"),
-        link(Kind::Signature, "signature", found.holds(), "stands beside it"),
+        link(Kind::Signature, "signature", signatures_hold, "stands beside it"),
     ];
     let verification = Verification { links, ..Reviewed::unread().verification };
     let verification = Verification { head: Digest([0xef; 32]), lines, ..verification };
