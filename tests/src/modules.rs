@@ -162,7 +162,7 @@ pub fn circles(graph: &Graph) -> Vec<BTreeSet<&Names>> {
         reached[module].iter().copied().filter(mutual).collect::<BTreeSet<_>>()
     };
     let mut circles: Vec<_> = graph.keys().map(circle).filter(|one| one.len() > 1).collect();
-    circles.sort_by_key(|circle| std::cmp::Reverse(circle.len()));
+    circles.sort_by(|one, other| other.len().cmp(&one.len()).then_with(|| one.cmp(other)));
     circles.dedup();
     circles
 }
@@ -230,5 +230,17 @@ mod tests {
         ]);
         let found = circles(&graph);
         assert_eq!(found.iter().map(BTreeSet::len).collect::<Vec<_>>(), [3]);
+    }
+
+    #[test]
+    fn each_circle_is_told_once() {
+        let graph = made_up(&[
+            ("", "mod a;\nmod b;\nmod c;\nmod d;"),
+            ("a", "use crate::c::C;"),
+            ("b", "use crate::d::D;"),
+            ("c", "use crate::a::A;"),
+            ("d", "use crate::b::B;"),
+        ]);
+        assert_eq!(circles(&graph).len(), 2);
     }
 }

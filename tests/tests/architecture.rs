@@ -47,7 +47,7 @@ const ARROWS: [(&str, &[&str]); 18] = [
     ),
 ];
 
-/// The crates for checks: nobody may depend on them, they may depend on all.
+/// The crates for checks: but for tests nobody may depend on them, they may depend on all.
 const CHECKS: [&str; 1] = ["tests"];
 
 fn root() -> PathBuf {
@@ -157,15 +157,14 @@ fn the_pure_crates_touch_no_file_clock_thread_or_screen() {
     }
 }
 
-/// Crates in which larger circles are left.
-const TANGLED: [&str; 5] = ["holdtrace", "paper", "review", "signers", "simulate"];
-
 #[test]
-fn no_more_than_three_modules_know_each_other_in_a_circle() {
-    for (name, _) in ARROWS.iter().filter(|(name, _)| !TANGLED.contains(name)) {
+fn no_modules_know_each_other_in_a_circle() {
+    for (name, _) in ARROWS {
         let graph = graph(&root().join("crates").join(name).join("src"));
         assert!(graph.len() > 1, "crates/{name} has modules");
-        let circle = circles(&graph).into_iter().find(|circle| circle.len() > 3);
+        // Of the window two modules may work on one thing.
+        let most = if name == "desktop" { 2 } else { 1 };
+        let circle = circles(&graph).into_iter().find(|circle| circle.len() > most);
         assert_eq!(circle, None, "crates/{name}: move what they share to a module that knows none");
     }
 }
