@@ -15,6 +15,7 @@ pub mod place;
 pub mod program;
 pub mod random;
 pub mod simple;
+pub mod site;
 pub mod specimen;
 pub mod table;
 

@@ -22,14 +22,17 @@ pub fn id(text: &str) -> SignerId {
     good(text.parse())
 }
 
+/// The text of the passphrase of all keys.
+pub const PASSPHRASE: &str = "correct horse battery";
+
 /// The passphrase of all keys.
 pub fn passphrase() -> Passphrase {
-    Passphrase::new("correct horse battery".to_owned())
+    Passphrase::new(PASSPHRASE.to_owned())
 }
 
-/// A new key for somebody, cheap to unlock.
-pub fn new_key(folder: &Path, who: &str) -> UnlockedKey {
-    let keys = KeyFolder::under(&folder.join("config"));
+/// A new key for somebody, cheap to unlock, under a configuration folder.
+pub fn new_key(config: &Path, who: &str) -> UnlockedKey {
+    let keys = KeyFolder::under(config);
     good(keys.create(&id(who), &passphrase(), Cost::TEST))
 }
 
@@ -54,7 +57,7 @@ pub fn begin_as(
     [technician, supervisor]: [&str; 2],
     [begun, enrolled]: [Stamp; 2],
 ) -> (RegisterFile, [UnlockedKey; 2]) {
-    let (anna, ben) = (new_key(folder, "anna"), new_key(folder, "ben"));
+    let [anna, ben] = ["anna", "ben"].map(|who| new_key(&folder.join("config"), who));
     let (mut file, _) = good(RegisterFile::open(&folder.join("signers.jsonl")));
     good(file.found(supervisor, &ben, begun));
     good(file.enrol(enrolment(&anna, technician, Role::Technician), &ben, enrolled));

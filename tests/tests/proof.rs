@@ -6,9 +6,10 @@
 
 use serde_json::Value;
 use simulate::TruthRule;
-use simulate::proof::{Answer, Expected, Must, PROOF_DAYS, ProofDay};
+use simulate::proof::{Answer, Expected, Must, PROOF_DAYS, ProofDay, proof_day};
 use std::collections::{BTreeMap, BTreeSet};
 use std::fs;
+use tests::good;
 use tests::program::{Told, run};
 use trace::{Instant, Interval};
 
@@ -73,15 +74,6 @@ fn every_day_has_its_journey() {
 /// Words that say more than a record can show, or make little of what passed (method, section 10).
 const NEVER: [&str; 3] = ["compliant", "in doubt", "every interval"];
 
-fn day(name: &str) -> ProofDay {
-    let make = PROOF_DAYS.iter().find(|(known, _)| *known == name).map(|(_, make)| make);
-    match make.map(|make| make()) {
-        Some(Ok(day)) => day,
-        Some(Err(error)) => panic!("{name}: {error}"),
-        None => panic!("there is no day {name}"),
-    }
-}
-
 /// What the program says of a day, for a person and as JSON.
 fn told(day: &ProofDay) -> (Told, Told) {
     let folder = tempfile::tempdir().unwrap_or_else(|error| panic!("{error}"));
@@ -96,7 +88,7 @@ fn told(day: &ProofDay) -> (Told, Told) {
 }
 
 fn journey(name: &str) {
-    let day = day(name);
+    let day = good(proof_day(name));
     let about = format!("{name}: {}", day.item);
     let (text, json) = told(&day);
     match &day.must {
@@ -324,7 +316,7 @@ mod comparison {
     }
 
     fn open_thermometer() -> (Answer, Interval) {
-        match day("an_open_thermometer").must {
+        match good(proof_day("an_open_thermometer")).must {
             Must::Audit(answer) => match answer.exceptions.as_slice() {
                 [one] => ((*answer).clone(), one.covers.unwrap_or(one.within)),
                 other => panic!("{other:?}"),

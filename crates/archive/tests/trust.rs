@@ -5,17 +5,12 @@
 use archive::{ScanProgress, Trust, scan};
 use journal::{Entry, Journal, Stamp};
 use review::Stage;
-use signers::{
-    Books, Cost, KeyFolder, LedgerFile, Passphrase, RegisterFile, SignerId, Stood, UnlockedKey,
-};
+use signers::{Books, LedgerFile, RegisterFile, Stood, UnlockedKey};
 use std::path::{Path, PathBuf};
-use trace::Instant;
-
-const NOW: Instant = Instant::from_unix_milliseconds(1_773_900_000_000);
+use tests::people::{NOW, minutes_after, new_key};
 
 fn stamp(minutes: i64) -> Stamp {
-    let instant = Instant::from_unix_milliseconds(1_773_543_600_000 + 60_000 * minutes);
-    Stamp::new(instant, -5 * 3600).unwrap_or_else(|| panic!("five hours are an offset"))
+    minutes_after(1_773_543_600_000, minutes)
 }
 
 struct World {
@@ -51,11 +46,7 @@ impl World {
 
     /// A register that `who` begins; everybody is invented.
     fn begin(&self, folder: &Path, who: &str) -> (RegisterFile, UnlockedKey) {
-        let Ok(signer) = who.parse::<SignerId>() else { panic!("{who}") };
-        let keys = KeyFolder::under(&self.config.path().join(who));
-        let passphrase = Passphrase::new("correct horse battery".to_owned());
-        let key = keys.create(&signer, &passphrase, Cost::TEST);
-        let Ok(key) = key else { panic!("a key") };
+        let key = new_key(&self.config.path().join(who), who);
         let opened = RegisterFile::open(&self.register_in(folder));
         let Ok((mut file, None)) = opened else { panic!("{opened:?}") };
         assert!(file.found("Somebody Invented", &key, stamp(0)).is_ok());

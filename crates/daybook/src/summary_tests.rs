@@ -12,6 +12,7 @@ use chrono::NaiveDate;
 use journal::Stamp;
 use review::{Decision, ExceptionItem, Reviewed, Settlement, Stage, Subject};
 use tests::people::{Hand, reviewed};
+use tests::site;
 use trace::Instant;
 
 pub(crate) fn date(text: &str) -> NaiveDate {
@@ -85,22 +86,11 @@ pub(crate) fn record(
         tanks: one.tanks.clone(),
     };
     let subject = Subject {
-        plant: "Example Dairy (invented)".to_owned(),
-        unit: "HTST-1".to_owned(),
         start: format!("{on}T06:00:00.000-06:00"),
         end: format!("{on}T07:00:00.000-06:00"),
         sources: Vec::new(),
-        run_sheet: None,
-        plant_file: None,
-        audit: String::new(),
-        program: String::new(),
-        method: analysis::METHOD,
-        shifts: Vec::new(),
         exceptions: exceptions.iter().map(item).collect(),
-        to_close: Vec::new(),
-        observations: Vec::new(),
-        entries: Vec::new(),
-        same_person_may_approve: false,
+        ..site::subject()
     };
     let midnight = date(on).and_time(chrono::NaiveTime::MIN).and_utc().timestamp_millis();
     // Six hours behind UTC.

@@ -2,94 +2,29 @@
 
 use journal::{Entry, Journal, Stamp, replay};
 use review::{
-    Books, ClosingItem, Decision, Desk, Error, Evidence, ExceptionItem, Holder, Meaning, Paths,
-    Scope, Settlement, Source, Standing, Subject, Verification, verify,
+    ClosingItem, Decision, Error, Evidence, Holder, Meaning, Scope, Settlement, Standing, Subject,
+    Verification, verify,
 };
-use signers::{RegisterFile, Role, UnlockedKey};
-use std::path::{Path, PathBuf};
-use tests::people::{NOW, begin, enrolment, id, minutes_after, new_key};
+use signers::Role;
+use std::path::Path;
+use tests::people::{NOW, enrolment, id, minutes_after, new_key};
+use tests::site::{self, Site, exception};
 
 fn stamp(minutes: i64) -> Stamp {
     minutes_after(1_773_486_000_000, minutes)
 }
 
 fn subject() -> Subject {
-    let exception = |id: &str, shift: &str| ExceptionItem {
-        id: id.to_owned(),
-        rule: "temperature".to_owned(),
-        causes: Vec::new(),
-        start: "2026-03-14T06:00:00.000-05:00".to_owned(),
-        end: "2026-03-14T06:00:10.000-05:00".to_owned(),
-        shifts: vec![shift.to_owned()],
-        episode: 1,
-        cleaning: None,
-        quantity: Some("140 gal".to_owned()),
-        lots: vec!["L-1".to_owned()],
-        tanks: Vec::new(),
-    };
     Subject {
-        plant: "Example Dairy (invented)".to_owned(),
-        unit: "HTST-1".to_owned(),
-        start: "2026-03-14T04:00:00.000-05:00".to_owned(),
         end: "2026-03-14T05:30:00.000-05:00".to_owned(),
-        sources: vec![Source {
-            name: "2026-03-14.csv".to_owned(),
-            bytes: 7,
-            sha256: "ab".repeat(32),
-        }],
-        run_sheet: None,
-        plant_file: None,
-        audit: "cd".repeat(32),
-        program: "holdtrace 0".to_owned(),
-        method: analysis::METHOD,
-        to_close: Vec::new(),
         shifts: vec!["early".to_owned(), "late".to_owned()],
         exceptions: vec![exception("a1", "early"), exception("b2", "late")],
-        observations: Vec::new(),
-        entries: Vec::new(),
-        same_person_may_approve: false,
+        ..site::subject()
     }
 }
 
-struct Plant {
-    folder: tempfile::TempDir,
-    anna: UnlockedKey,
-    ben: UnlockedKey,
-}
-
-/// A plant whose supervisor Ben has enrolled the technician Anna.
-fn plant() -> Plant {
-    let Ok(folder) = tempfile::tempdir() else { panic!("a folder") };
-    let (_file, [anna, ben]) = begin(folder.path(), [stamp(-20), stamp(-10)]);
-    Plant { folder, anna, ben }
-}
-
-fn register_file(folder: &Path) -> RegisterFile {
-    match RegisterFile::open(&folder.join("signers.jsonl")) {
-        Ok((file, None)) => file,
-        other => panic!("{other:?}"),
-    }
-}
-
-fn record(folder: &Path) -> PathBuf {
-    folder.join("2026-03-14.csv")
-}
-
-fn open_as(folder: &Path, subject: Subject, holder: &str) -> Desk {
-    let paths = Paths::of(&record(folder), None);
-    match Desk::open(
-        paths.clone(),
-        move || Books::read(&paths.register),
-        subject,
-        Holder(holder.to_owned()),
-        NOW,
-    ) {
-        Ok((desk, torn)) => {
-            assert_eq!(torn, None);
-            desk
-        }
-        Err(error) => panic!("{error}"),
-    }
+fn plant() -> Site {
+    Site::new([stamp(-20), stamp(-10)])
 }
 
 fn settle(exception: &str) -> Decision {
@@ -105,20 +40,14 @@ fn settle(exception: &str) -> Decision {
 }
 
 /// Settles everything and signs twice; the desk is closed again.
-fn signed(plant: &Plant) {
-    let mut desk = open_as(plant.folder.path(), subject(), "anna");
+fn signed(plant: &Site) {
+    let mut desk = plant.open(subject(), "anna");
     for (minutes, exception) in ["a1", "b2"].into_iter().enumerate() {
         let made = desk.decide(&id("anna"), stamp(minutes as i64), &settle(exception));
         assert!(made.is_ok(), "{made:?}");
     }
-    let reviewed = desk.sign(&plant.anna, stamp(3), Meaning::Reviewed, &Scope::DAY);
-    assert!(reviewed.is_ok(), "{reviewed:?}");
-    let approved = desk.sign(&plant.ben, stamp(4), Meaning::Approved, &Scope::DAY);
-    assert!(approved.is_ok(), "{approved:?}");
-}
-
-fn journal_path(plant: &Plant) -> PathBuf {
-    Paths::of(&record(plant.folder.path()), None).journal
+    let signed = plant.sign(&mut desk, [stamp(3), stamp(4)]);
+    assert!(signed.is_ok(), "{signed:?}");
 }
 
 fn bytes(path: &Path) -> Vec<u8> {
@@ -128,10 +57,8 @@ fn bytes(path: &Path) -> Vec<u8> {
     }
 }
 
-fn check(plant: &Plant, journal: &[u8], fresh: &Subject) -> Verification {
-    let books = Books::read(&plant.folder.path().join("signers.jsonl"));
-    let reading = replay(journal);
-    let path = journal_path(plant);
+fn check(plant: &Site, journal: &[u8], fresh: &Subject) -> Verification {
+    let (books, reading, path) = (plant.books(), replay(journal), plant.journal());
     verify(&Evidence::new((&reading, &path), &books, Ok(fresh), None, NOW))
 }
 
@@ -139,7 +66,7 @@ fn check(plant: &Plant, journal: &[u8], fresh: &Subject) -> Verification {
 fn a_signed_record_holds_link_by_link() {
     let plant = plant();
     signed(&plant);
-    let found = check(&plant, &bytes(&journal_path(&plant)), &subject());
+    let found = check(&plant, &bytes(&plant.journal()), &subject());
     assert!(found.holds(), "{found:#?}");
     let what: Vec<&str> = found.links.iter().map(|link| link.what.as_str()).collect();
     let links = [
@@ -167,9 +94,9 @@ fn a_signed_record_holds_link_by_link() {
 fn every_flipped_bit_of_a_signed_journal_is_seen() {
     let plant = plant();
     signed(&plant);
-    let path = journal_path(&plant);
+    let path = plant.journal();
     let original = bytes(&path);
-    let books = Books::read(&plant.folder.path().join("signers.jsonl"));
+    let books = plant.books();
     let fresh = subject();
     for place in 0..original.len() {
         for bit in 0..8 {
@@ -189,7 +116,7 @@ fn every_flipped_bit_of_a_signed_journal_is_seen() {
 fn a_changed_source_plant_file_or_audit_is_seen() {
     let plant = plant();
     signed(&plant);
-    let journal = bytes(&journal_path(&plant));
+    let journal = bytes(&plant.journal());
     let mut source = subject();
     source.sources[0].sha256 = "ef".repeat(32);
     let mut gone = subject();
@@ -228,7 +155,7 @@ fn a_changed_source_plant_file_or_audit_is_seen() {
 fn a_signature_can_not_be_transferred() {
     let one = plant();
     signed(&one);
-    let journal = String::from_utf8(bytes(&journal_path(&one))).unwrap_or_default();
+    let journal = String::from_utf8(bytes(&one.journal())).unwrap_or_default();
     let lines: Vec<&str> = journal.lines().collect();
     let signature = lines[3].rsplit('"').nth(1).unwrap_or_default();
     let other = lines[4].rsplit('"').nth(1).unwrap_or_default();
@@ -249,7 +176,7 @@ fn a_signature_under_another_name_or_role_fails() {
     {
         let plant = plant();
         signed(&plant);
-        let path = journal_path(&plant);
+        let path = plant.journal();
         let lines = replay(&bytes(&path)).lines;
         let Some(last) = lines.get(line - 1) else { panic!("five lines") };
         let key = if last.by() == "ben" { &plant.ben } else { &plant.anna };
@@ -274,14 +201,13 @@ fn a_signature_under_another_name_or_role_fails() {
 /// Entries are not signed, so whoever made one has to have been enrolled, and not revoked, then.
 #[test]
 fn an_entry_of_somebody_revoked_before_fails() {
-    let plant = plant();
-    let mut desk = open_as(plant.folder.path(), subject(), "anna");
+    let mut plant = plant();
+    let mut desk = plant.open(subject(), "anna");
     assert!(desk.decide(&id("anna"), stamp(5), &settle("a1")).is_ok());
     assert!(desk.decide(&id("anna"), stamp(7), &settle("b2")).is_ok());
     drop(desk);
-    let mut file = register_file(plant.folder.path());
-    assert!(file.revoke(&id("anna"), "left the plant", &plant.ben, stamp(6)).is_ok());
-    let found = check(&plant, &bytes(&journal_path(&plant)), &subject());
+    assert!(plant.file.revoke(&id("anna"), "left the plant", &plant.ben, stamp(6)).is_ok());
+    let found = check(&plant, &bytes(&plant.journal()), &subject());
     let failing = found.links.iter().filter(|link| !link.holds);
     let failing: Vec<&str> = failing.map(|link| link.what.as_str()).collect();
     assert_eq!(failing, ["line 3", "sign-off"], "{found:#?}");
@@ -289,16 +215,15 @@ fn an_entry_of_somebody_revoked_before_fails() {
 
 #[test]
 fn a_revoked_signer_fails_later_and_holds_earlier() {
-    let plant = plant();
+    let mut plant = plant();
     signed(&plant);
-    let mut file = register_file(plant.folder.path());
     let cleo = new_key(plant.folder.path(), "cleo");
     let enrolment = enrolment(&cleo, "Cleo Example (invented)", Role::Supervisor);
-    assert!(file.enrol(enrolment, &plant.ben, stamp(5)).is_ok());
-    assert!(file.revoke(&id("ben"), "left the plant", &cleo, stamp(6)).is_ok());
-    let found = check(&plant, &bytes(&journal_path(&plant)), &subject());
+    assert!(plant.file.enrol(enrolment, &plant.ben, stamp(5)).is_ok());
+    assert!(plant.file.revoke(&id("ben"), "left the plant", &cleo, stamp(6)).is_ok());
+    let found = check(&plant, &bytes(&plant.journal()), &subject());
     assert!(found.holds(), "an earlier signature holds: {found:#?}");
-    let mut desk = open_as(plant.folder.path(), subject(), "ben");
+    let mut desk = plant.open(subject(), "ben");
     let reopen = Decision::Reopened { scope: Scope::DAY, reason: "a lot was missing".to_owned() };
     assert!(matches!(desk.decide(&id("ben"), stamp(7), &reopen), Err(Error::NotEntitled { .. })));
     assert!(matches!(desk.decide(&id("cleo"), stamp(7), &reopen), Err(Error::NeedsKey { .. })));
@@ -311,8 +236,8 @@ fn a_revoked_signer_fails_later_and_holds_earlier() {
 #[test]
 fn who_is_at_work_is_told_to_others() {
     let plant = plant();
-    let mut anna = open_as(plant.folder.path(), subject(), "Anna at QA-1");
-    let mut ben = open_as(plant.folder.path(), subject(), "Ben at OFFICE");
+    let mut anna = plant.open(subject(), "Anna at QA-1");
+    let mut ben = plant.open(subject(), "Ben at OFFICE");
     assert!(anna.decide(&id("anna"), stamp(0), &settle("a1")).is_ok());
     let refused = ben.decide(&id("ben"), stamp(1), &settle("b2"));
     let Err(Error::Held { by }) = refused else { panic!("{refused:?}") };
@@ -329,13 +254,13 @@ fn who_is_at_work_is_told_to_others() {
 #[test]
 fn a_record_that_changed_is_not_gone_on_with_in_silence() {
     let plant = plant();
-    let mut desk = open_as(plant.folder.path(), subject(), "anna");
+    let mut desk = plant.open(subject(), "anna");
     assert!(desk.decide(&id("anna"), stamp(0), &settle("a1")).is_ok());
     drop(desk);
     let mut changed = subject();
     changed.sources[0].sha256 = "ef".repeat(32);
     changed.audit = "01".repeat(32);
-    let mut desk = open_as(plant.folder.path(), changed, "anna");
+    let mut desk = plant.open(changed, "anna");
     assert_eq!(desk.changes().len(), 2, "{:?}", desk.changes());
     let refused = desk.decide(&id("anna"), stamp(1), &settle("b2"));
     assert!(matches!(refused, Err(Error::Changed { .. })), "{refused:?}");
@@ -348,10 +273,10 @@ fn a_record_that_changed_is_not_gone_on_with_in_silence() {
 #[test]
 fn nobody_unknown_decides_and_no_technician_approves_or_sends_back() {
     let plant = plant();
-    let mut desk = open_as(plant.folder.path(), subject(), "anna");
+    let mut desk = plant.open(subject(), "anna");
     let unknown = desk.decide(&id("dora"), stamp(0), &settle("a1"));
     assert!(matches!(unknown, Err(Error::NotEntitled { .. })), "{unknown:?}");
-    assert!(!journal_path(&plant).exists(), "nothing was written");
+    assert!(!plant.journal().exists(), "nothing was written");
     for exception in ["a1", "b2"] {
         assert!(desk.decide(&id("anna"), stamp(0), &settle(exception)).is_ok());
     }

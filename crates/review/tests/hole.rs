@@ -3,11 +3,10 @@
 
 use journal::Stamp;
 use review::{
-    Books, Decision, Desk, Error, Evidence, HOLE, Holder, HoleBefore, ItemKind, Meaning, Paths,
-    Reviewed, Scope, Source, Stage, Subject,
+    Decision, Desk, Error, HOLE, HoleBefore, ItemKind, Meaning, Reviewed, Scope, Stage, Subject,
 };
-use signers::UnlockedKey;
-use tests::people::{NOW, begin, id, minutes_after};
+use tests::people::{NOW, id, minutes_after};
+use tests::site::{self, Site};
 
 const START: &str = "2026-03-14T16:00:00.000-05:00";
 
@@ -16,24 +15,7 @@ fn stamp(minutes: i64) -> Stamp {
 }
 
 fn subject() -> Subject {
-    Subject {
-        plant: "Example Dairy (invented)".to_owned(),
-        unit: "HTST-1".to_owned(),
-        start: START.to_owned(),
-        end: "2026-03-14T22:00:00.000-05:00".to_owned(),
-        sources: vec![Source { name: "late.csv".to_owned(), bytes: 7, sha256: "ab".repeat(32) }],
-        run_sheet: None,
-        plant_file: None,
-        audit: "cd".repeat(32),
-        program: "holdtrace 0".to_owned(),
-        method: analysis::METHOD,
-        shifts: vec!["late".to_owned()],
-        exceptions: Vec::new(),
-        to_close: Vec::new(),
-        observations: Vec::new(),
-        entries: Vec::new(),
-        same_person_may_approve: false,
-    }
+    Subject { start: START.to_owned(), shifts: vec!["late".to_owned()], ..site::subject() }
 }
 
 fn hole() -> HoleBefore {
@@ -47,49 +29,14 @@ fn hole() -> HoleBefore {
     }
 }
 
-struct Plant {
-    folder: tempfile::TempDir,
-    anna: UnlockedKey,
-    ben: UnlockedKey,
+fn plant() -> Site {
+    Site::new([stamp(-20), stamp(-10)])
 }
 
-/// A plant whose supervisor Ben has enrolled the technician Anna.
-fn plant() -> Plant {
-    let Ok(folder) = tempfile::tempdir() else { panic!("a folder") };
-    let (_file, [anna, ben]) = begin(folder.path(), [stamp(-20), stamp(-10)]);
-    Plant { folder, anna, ben }
-}
-
-impl Plant {
-    fn paths(&self) -> Paths {
-        Paths::of(&self.folder.path().join("late.csv"), None)
-    }
-
-    fn open(&self, subject: Subject, hole: Option<HoleBefore>) -> Desk {
-        let register = self.paths().register;
-        let books = move || Books::read(&register);
-        match Desk::open(self.paths(), books, subject, Holder("anna".to_owned()), NOW) {
-            Ok((mut desk, _)) => {
-                desk.comes_after(hole, NOW);
-                desk
-            }
-            Err(error) => panic!("{error}"),
-        }
-    }
-
-    fn sign(&self, desk: &mut Desk, minutes: i64) -> Result<(), Error> {
-        desk.sign(&self.anna, stamp(minutes), Meaning::Reviewed, &Scope::DAY)?;
-        desk.sign(&self.ben, stamp(minutes + 1), Meaning::Approved, &Scope::DAY)
-    }
-
-    fn reviewed(&self, subject: &Subject, hole: Option<&HoleBefore>) -> Reviewed {
-        let journal =
-            journal::read(&self.paths().journal).unwrap_or_else(|error| panic!("{error}"));
-        let books = Books::read(&self.paths().register);
-        let journal = (&journal, self.paths().journal);
-        let journal = (journal.0, journal.1.as_path());
-        Reviewed::of(&Evidence::new(journal, &books, Ok(subject), hole, NOW))
-    }
+fn open(plant: &Site, subject: Subject, hole: Option<HoleBefore>) -> Desk {
+    let mut desk = plant.open(subject, "anna");
+    desk.comes_after(hole, NOW);
+    desk
 }
 
 fn closed(hole: HoleBefore, reason: &str) -> Decision {
@@ -106,7 +53,7 @@ fn refused(made: Result<(), Error>) -> String {
 #[test]
 fn nothing_is_signed_before_the_hole_is_closed() -> Result<(), Error> {
     let plant = plant();
-    let mut desk = plant.open(subject(), Some(hole()));
+    let mut desk = open(&plant, subject(), Some(hole()));
     for scope in [Scope::DAY, Scope::shift("late")] {
         let why = refused(desk.sign(&plant.anna, stamp(0), Meaning::Reviewed, &scope));
         assert!(why.contains("is not closed") && why.contains("2 h 00 min"), "{why}");
@@ -122,7 +69,7 @@ fn nothing_is_signed_before_the_hole_is_closed() -> Result<(), Error> {
     assert_eq!(desk.open_hole(), Some(&hole()));
     desk.decide(&id("anna"), stamp(1), &closed(hole(), "logger restarted; product held"))?;
     assert_eq!(desk.open_hole(), None);
-    plant.sign(&mut desk, 2)?;
+    plant.sign(&mut desk, [stamp(2), stamp(3)])?;
     // What is signed is not withdrawn.
     let item = hole().to;
     let withdrawn = Decision::Withdrawn { of: ItemKind::Hole, item };
@@ -144,7 +91,7 @@ fn nothing_is_signed_before_the_hole_is_closed() -> Result<(), Error> {
 #[test]
 fn a_hole_that_comes_after_signing_is_told_and_mended() -> Result<(), Error> {
     let plant = plant();
-    plant.sign(&mut plant.open(subject(), None), 0)?;
+    plant.sign(&mut open(&plant, subject(), None), [stamp(0), stamp(1)])?;
     assert_eq!(plant.reviewed(&subject(), None).stage, Stage::Signed);
     let Reviewed { stage, verification, .. } = plant.reviewed(&subject(), Some(&hole()));
     assert_eq!(stage, Stage::ChangedSinceSigning);
@@ -155,7 +102,7 @@ fn a_hole_that_comes_after_signing_is_told_and_mended() -> Result<(), Error> {
     assert!(plant.reviewed(&subject(), None).verification.holds());
     assert!(!verification.holds());
 
-    let mut desk = plant.open(subject(), Some(hole()));
+    let mut desk = open(&plant, subject(), Some(hole()));
     let anna = id("anna");
     assert!(refused(desk.decide(&anna, stamp(2), &closed(hole(), "x"))).contains("reopen"));
     let reason = "a record was added".to_owned();
@@ -166,7 +113,7 @@ fn a_hole_that_comes_after_signing_is_told_and_mended() -> Result<(), Error> {
     assert!(matches!(by_anna, Err(Error::NotEntitled { .. })), "it is approved: {by_anna:?}");
     desk.decide_signed(&plant.ben, stamp(2), &reopened)?;
     desk.decide(&anna, stamp(3), &closed(hole(), "logger off, timing pump locked out"))?;
-    plant.sign(&mut desk, 4)?;
+    plant.sign(&mut desk, [stamp(4), stamp(5)])?;
     assert_eq!(plant.reviewed(&subject(), Some(&hole())).stage, Stage::Signed);
     // It is another hole once the record before ends otherwise.
     let other = HoleBefore { position_before: "unknown".to_owned(), ..hole() };
@@ -178,17 +125,17 @@ fn a_hole_that_comes_after_signing_is_told_and_mended() -> Result<(), Error> {
 #[test]
 fn a_new_audit_keeps_the_closing_of_the_same_hole() -> Result<(), Error> {
     let plant = plant();
-    let mut desk = plant.open(subject(), Some(hole()));
+    let mut desk = open(&plant, subject(), Some(hole()));
     desk.decide(&id("anna"), stamp(0), &closed(hole(), "logger restarted"))?;
     drop(desk);
     let again = Subject { audit: "ef".repeat(32), ..subject() };
-    let mut desk = plant.open(again.clone(), Some(hole()));
+    let mut desk = open(&plant, again.clone(), Some(hole()));
     desk.re_audit(&id("anna"), stamp(1))?;
     assert_eq!(desk.open_hole(), None);
     drop(desk);
     let longer = Subject { start: "2026-03-14T15:30:00.000-05:00".to_owned(), ..again };
     let shorter_hole = HoleBefore { to: longer.start.clone(), length_ms: 5_400_000, ..hole() };
-    let mut desk = plant.open(longer, Some(shorter_hole.clone()));
+    let mut desk = open(&plant, longer, Some(shorter_hole.clone()));
     desk.re_audit(&id("anna"), stamp(2))?;
     assert_eq!(desk.open_hole(), Some(&shorter_hole));
     assert_eq!(desk.state().hole(), None);
@@ -199,7 +146,7 @@ fn a_new_audit_keeps_the_closing_of_the_same_hole() -> Result<(), Error> {
 #[test]
 fn a_closing_is_withdrawn() -> Result<(), Error> {
     let plant = plant();
-    let mut desk = plant.open(subject(), Some(hole()));
+    let mut desk = open(&plant, subject(), Some(hole()));
     let withdrawn = Decision::Withdrawn { of: ItemKind::Hole, item: hole().to };
     assert!(refused(desk.decide(&id("anna"), stamp(0), &withdrawn)).contains("nothing"));
     desk.decide(&id("anna"), stamp(0), &closed(hole(), "logger restarted"))?;

@@ -4,8 +4,7 @@
 
 use journal::Stamp;
 use review::{
-    Books, Decision, Desk, Evidence, Holder, Kind, Meaning, Paths, Reviewed, Scope, Source, Stage,
-    Subject,
+    Books, Decision, Desk, Evidence, Holder, Kind, Meaning, Paths, Reviewed, Scope, Stage,
 };
 use signers::{KeyFolder, UnlockedKey};
 use std::io::{BufRead as _, BufReader};
@@ -13,6 +12,7 @@ use std::path::{Path, PathBuf};
 use std::process::{Command, Stdio};
 use std::time::Duration;
 use tests::people::{NOW, begin, id, minutes_after, passphrase};
+use tests::site::{RECORD, subject};
 
 /// In how many plants, one after the other, and how often in each: a journal of thousands of signatures
 /// would take its time to check.
@@ -25,29 +25,8 @@ fn now() -> Stamp {
     minutes_after(NOW.unix_milliseconds(), 0)
 }
 
-fn subject() -> Subject {
-    Subject {
-        plant: "Example Dairy (invented)".to_owned(),
-        unit: "HTST-1".to_owned(),
-        start: "2026-03-14T04:00:00.000-05:00".to_owned(),
-        end: "2026-03-14T22:00:00.000-05:00".to_owned(),
-        sources: vec![Source { name: "day.csv".to_owned(), bytes: 7, sha256: "ab".repeat(32) }],
-        run_sheet: None,
-        plant_file: None,
-        audit: "cd".repeat(32),
-        program: "holdtrace 0".to_owned(),
-        method: analysis::METHOD,
-        shifts: Vec::new(),
-        exceptions: Vec::new(),
-        to_close: Vec::new(),
-        observations: Vec::new(),
-        entries: Vec::new(),
-        same_person_may_approve: false,
-    }
-}
-
 fn paths(folder: &Path) -> Paths {
-    Paths::of(&folder.join("day.csv"), None)
+    Paths::of(&folder.join(RECORD), None)
 }
 
 fn open(folder: &Path) -> Desk {

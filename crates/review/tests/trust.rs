@@ -3,14 +3,14 @@
 
 use journal::{Digest, Entry, Journal, Signature, Stamp};
 use review::{
-    Books, Decision, Desk, Error, Evidence, ExceptionItem, Holder, Kind, Meaning, Paths,
-    PlantSource, Reviewed, Scope, Settlement, Source, Stage, Subject, Together,
+    Books, Decision, Desk, Error, Holder, Kind, Meaning, PlantSource, Reviewed, Scope, Settlement,
+    Stage, Subject, Together,
 };
-use signers::{LedgerFile, RegisterFile, Role, Stood, UnlockedKey};
-use std::path::PathBuf;
+use signers::{LedgerFile, Role, Stood};
 use std::sync::Arc;
 use std::sync::atomic::{AtomicBool, Ordering};
-use tests::people::{NOW, begin, enrolment, id, minutes_after, new_key};
+use tests::people::{NOW, enrolment, id, minutes_after, new_key};
+use tests::site::{self, Site, exception};
 
 /// Minutes after the record ends.
 fn stamp(minutes: i64) -> Stamp {
@@ -23,38 +23,10 @@ fn plant_file() -> String {
 
 fn subject() -> Subject {
     Subject {
-        plant: "Example Dairy (invented)".to_owned(),
-        unit: "HTST-1".to_owned(),
-        start: "2026-03-14T04:00:00.000-05:00".to_owned(),
-        end: "2026-03-14T22:00:00.000-05:00".to_owned(),
-        sources: vec![Source {
-            name: "2026-03-14.csv".to_owned(),
-            bytes: 7,
-            sha256: "ab".repeat(32),
-        }],
-        run_sheet: None,
         plant_file: Some(PlantSource { name: "plant.toml".to_owned(), sha256: plant_file() }),
-        audit: "cd".repeat(32),
-        program: "holdtrace 0".to_owned(),
-        method: analysis::METHOD,
-        to_close: Vec::new(),
         shifts: vec!["early".to_owned()],
-        exceptions: vec![ExceptionItem {
-            id: "a1".to_owned(),
-            rule: "temperature".to_owned(),
-            causes: Vec::new(),
-            start: "2026-03-14T06:00:00.000-05:00".to_owned(),
-            end: "2026-03-14T06:00:10.000-05:00".to_owned(),
-            shifts: vec!["early".to_owned()],
-            episode: 1,
-            cleaning: None,
-            quantity: None,
-            lots: Vec::new(),
-            tanks: Vec::new(),
-        }],
-        observations: Vec::new(),
-        entries: Vec::new(),
-        same_person_may_approve: false,
+        exceptions: vec![exception("a1", "early")],
+        ..site::subject()
     }
 }
 
@@ -69,15 +41,8 @@ fn settled(disposition: &str) -> Decision {
     })
 }
 
-struct Plant {
-    folder: tempfile::TempDir,
-    anna: UnlockedKey,
-    ben: UnlockedKey,
-    file: RegisterFile,
-}
-
 /// A plant whose supervisor Ben has enrolled the technician Anna and approved the plant file.
-fn plant() -> Plant {
+fn plant() -> Site {
     let mut plant = plant_without_approval();
     let approved =
         plant.file.approve_plant_file("plant.toml", &plant_file(), &plant.ben, stamp(-5));
@@ -85,84 +50,58 @@ fn plant() -> Plant {
     plant
 }
 
-fn plant_without_approval() -> Plant {
-    let Ok(folder) = tempfile::tempdir() else { panic!("a folder") };
-    let (file, [anna, ben]) = begin(folder.path(), [stamp(-20), stamp(-10)]);
-    Plant { folder, anna, ben, file }
+fn plant_without_approval() -> Site {
+    Site::new([stamp(-20), stamp(-10)])
 }
 
-impl Plant {
-    fn paths(&self) -> Paths {
-        Paths::of(&self.folder.path().join("2026-03-14.csv"), None)
-    }
-
-    fn journal(&self) -> PathBuf {
-        self.paths().journal
-    }
-
-    fn open(&self) -> Desk {
-        self.open_as(subject())
-    }
-
-    fn open_as(&self, subject: Subject) -> Desk {
-        let register = self.paths().register;
-        let books = move || Books::read(&register);
-        match Desk::open(self.paths(), books, subject, Holder("somebody".to_owned()), NOW) {
-            Ok((desk, _)) => desk,
-            Err(error) => panic!("{error}"),
-        }
-    }
-
-    fn reviewed(&self) -> Reviewed {
-        let journal = journal::read(&self.journal()).unwrap_or_else(|error| panic!("{error}"));
-        let (books, subject) = (Books::read(&self.paths().register), subject());
-        Reviewed::of(&Evidence::new((&journal, &self.journal()), &books, Ok(&subject), None, NOW))
-    }
-
-    fn failing(&self) -> Vec<(Kind, String)> {
-        let links = self.reviewed().verification.links;
-        let failing = links.into_iter().filter(|link| !link.holds);
-        failing.map(|link| (link.kind, link.in_words())).collect()
-    }
-
-    fn sign(&self, desk: &mut Desk, minutes: i64) {
-        let reviewed = desk.sign(&self.anna, stamp(minutes), Meaning::Reviewed, &Scope::DAY);
-        assert!(reviewed.is_ok(), "{reviewed:?}");
-        let approved = desk.sign(&self.ben, stamp(minutes + 1), Meaning::Approved, &Scope::DAY);
-        assert!(approved.is_ok(), "{approved:?}");
-    }
-
-    /// Resolved and signed twice.
-    fn signed(&self) {
-        let mut desk = self.open();
-        assert!(desk.decide(&id("anna"), stamp(0), &settled("held")).is_ok());
-        self.sign(&mut desk, 1);
-        assert_eq!(desk.stage(), Stage::Signed);
-        assert_eq!(self.reviewed().stage, Stage::Signed);
-    }
-
-    /// Appends a line to the journal as no program of ours would.
-    fn forge(&self, by: &str, at: Stamp, decision: &Decision, signature: Option<[u8; 64]>) {
-        let Ok((mut journal, None)) = Journal::open(&self.journal()) else { panic!("a journal") };
-        let Ok(serde_json::Value::Object(mut body)) = serde_json::to_value(decision) else {
-            panic!("a body")
-        };
-        let register = self.file.register().head().to_string();
-        if signature.is_some() && !body.contains_key("register") {
-            body.insert("register".to_owned(), register.into());
-        }
-        let entry = Entry { at, by: by.to_owned(), body };
-        let sign = |_: &[u8]| Signature(signature.unwrap_or([0; 64]));
-        let written = journal.append(entry, if signature.is_some() { Some(&sign) } else { None });
-        assert!(written.is_ok(), "{written:?}");
-    }
-
-    fn signature_of(&self, meaning: Meaning, name: &str, role: Role) -> Decision {
-        let register = self.file.register().head().to_string();
-        Decision::Signed { meaning, scope: Scope::DAY, name: name.to_owned(), role, register }
-    }
+fn open(plant: &Site) -> Desk {
+    plant.open(subject(), "somebody")
 }
 
+fn found(plant: &Site) -> Reviewed {
+    plant.reviewed(&subject(), None)
+}
+
+fn fails(plant: &Site) -> Vec<(Kind, String)> {
+    let links = found(plant).verification.links;
+    let failing = links.into_iter().filter(|link| !link.holds);
+    failing.map(|link| (link.kind, link.in_words())).collect()
+}
+
+fn sign(plant: &Site, desk: &mut Desk, minutes: i64) {
+    let signed = plant.sign(desk, [stamp(minutes), stamp(minutes + 1)]);
+    assert!(signed.is_ok(), "{signed:?}");
+}
+
+/// Resolved and signed twice.
+fn signed(plant: &Site) {
+    let mut desk = open(plant);
+    assert!(desk.decide(&id("anna"), stamp(0), &settled("held")).is_ok());
+    sign(plant, &mut desk, 1);
+    assert_eq!(desk.stage(), Stage::Signed);
+    assert_eq!(found(plant).stage, Stage::Signed);
+}
+
+/// Appends a line to the journal as no program of ours would.
+fn forge(plant: &Site, by: &str, at: Stamp, decision: &Decision, signature: Option<[u8; 64]>) {
+    let Ok((mut journal, None)) = Journal::open(&plant.journal()) else { panic!("a journal") };
+    let Ok(serde_json::Value::Object(mut body)) = serde_json::to_value(decision) else {
+        panic!("a body")
+    };
+    let register = plant.file.register().head().to_string();
+    if signature.is_some() && !body.contains_key("register") {
+        body.insert("register".to_owned(), register.into());
+    }
+    let entry = Entry { at, by: by.to_owned(), body };
+    let sign = |_: &[u8]| Signature(signature.unwrap_or([0; 64]));
+    let written = journal.append(entry, if signature.is_some() { Some(&sign) } else { None });
+    assert!(written.is_ok(), "{written:?}");
+}
+
+fn signature_of(plant: &Site, meaning: Meaning, name: &str, role: Role) -> Decision {
+    let register = plant.file.register().head().to_string();
+    Decision::Signed { meaning, scope: Scope::DAY, name: name.to_owned(), role, register }
+}
 fn not_relied_on(made: Result<(), Error>) -> String {
     match made {
         Err(Error::NotReliedOn { why }) => why.join("; "),
@@ -174,12 +113,13 @@ fn not_relied_on(made: Result<(), Error>) -> String {
 #[test]
 fn a_forged_signature_covers_nothing_and_nobody_approves_on_top_of_it() {
     let plant = plant();
-    let mut desk = plant.open();
+    let mut desk = open(&plant);
     assert!(desk.decide(&id("anna"), stamp(0), &settled("held")).is_ok());
     drop(desk);
-    let forged = plant.signature_of(Meaning::Reviewed, "Anna Example (invented)", Role::Technician);
-    plant.forge("anna", stamp(1), &forged, Some([0xab; 64]));
-    let mut desk = plant.open();
+    let forged =
+        signature_of(&plant, Meaning::Reviewed, "Anna Example (invented)", Role::Technician);
+    forge(&plant, "anna", stamp(1), &forged, Some([0xab; 64]));
+    let mut desk = open(&plant);
     let [signed] = desk.state().signatures() else { panic!("{:?}", desk.state().signatures()) };
     assert!(!signed.stands() && signed.is_current(), "{signed:?}");
     assert!(!desk.state().is_signed(Meaning::Reviewed, &Scope::DAY));
@@ -189,19 +129,20 @@ fn a_forged_signature_covers_nothing_and_nobody_approves_on_top_of_it() {
     assert!(why.contains("signature, line 3") && why.contains("the key is not the one"), "{why}");
     not_relied_on(desk.decide(&id("anna"), stamp(2), &settled("destroyed")));
     // Approved in the same way: no link about it holds, sign-off included.
-    let forged = plant.signature_of(Meaning::Approved, "Ben Example (invented)", Role::Supervisor);
-    plant.forge("ben", stamp(3), &forged, Some([0xab; 64]));
-    let failing: Vec<Kind> = plant.failing().into_iter().map(|(kind, _)| kind).collect();
+    let forged =
+        signature_of(&plant, Meaning::Approved, "Ben Example (invented)", Role::Supervisor);
+    forge(&plant, "ben", stamp(3), &forged, Some([0xab; 64]));
+    let failing: Vec<Kind> = fails(&plant).into_iter().map(|(kind, _)| kind).collect();
     assert_eq!(failing, [Kind::Ledger, Kind::Signature, Kind::Signature, Kind::SignOff]);
-    assert_eq!(plant.reviewed().stage, Stage::ChangedSinceSigning);
+    assert_eq!(found(&plant).stage, Stage::ChangedSinceSigning);
 }
 
 #[test]
 fn without_the_register_no_signature_holds_and_nothing_is_added() {
     let plant = plant();
-    plant.signed();
+    signed(&plant);
     assert!(std::fs::remove_file(plant.paths().register).is_ok());
-    let mut desk = plant.open();
+    let mut desk = open(&plant);
     assert_eq!(desk.stage(), Stage::ChangedSinceSigning);
     assert!(desk.state().signatures().iter().all(|signed| !signed.stands()));
     let links = &desk.verification().links;
@@ -215,24 +156,24 @@ fn without_the_register_no_signature_holds_and_nothing_is_added() {
 #[test]
 fn a_journal_that_was_rolled_back_is_not_signed() {
     let plant = plant();
-    plant.signed();
+    signed(&plant);
     let before = std::fs::read(plant.journal()).unwrap_or_default();
-    let mut desk = plant.open();
+    let mut desk = open(&plant);
     let reopened = Decision::Reopened { scope: Scope::DAY, reason: "a lot was missing".to_owned() };
     assert!(desk.decide_signed(&plant.ben, stamp(5), &reopened).is_ok());
     drop(desk);
-    assert_eq!(plant.reviewed().stage, Stage::BeingReviewed);
+    assert_eq!(found(&plant).stage, Stage::BeingReviewed);
     assert!(std::fs::write(plant.journal(), &before).is_ok());
-    assert_eq!(plant.reviewed().stage, Stage::ChangedSinceSigning);
-    let failing = plant.failing();
+    assert_eq!(found(&plant).stage, Stage::ChangedSinceSigning);
+    let failing = fails(&plant);
     assert!(
         matches!(failing.as_slice(), [(Kind::Ledger, why)] if why.contains("cut off")),
         "{failing:?}"
     );
-    not_relied_on(plant.open().sign(&plant.ben, stamp(6), Meaning::Approved, &Scope::DAY));
+    not_relied_on(open(&plant).sign(&plant.ben, stamp(6), Meaning::Approved, &Scope::DAY));
     assert!(std::fs::remove_file(plant.journal()).is_ok());
-    assert_eq!(plant.reviewed().stage, Stage::ChangedSinceSigning, "not unread");
-    let mut desk = plant.open();
+    assert_eq!(found(&plant).stage, Stage::ChangedSinceSigning, "not unread");
+    let mut desk = open(&plant);
     let why = not_relied_on(desk.decide(&id("anna"), stamp(6), &settled("held")));
     assert!(why.contains("lines were cut off"), "{why}");
     assert!(!plant.journal().exists(), "no journal is begun anew behind the ledger");
@@ -251,14 +192,14 @@ fn a_journal_that_was_rolled_back_is_not_signed() {
     let Ok(mut ledger) = ledger else { panic!("{ledger:?}") };
     let stock = ("from the backup", vec![stood]);
     assert!(ledger.take_stock(stock, register, &plant.ben, stamp(7)).is_ok());
-    assert_eq!(plant.reviewed().stage, Stage::Signed);
+    assert_eq!(found(&plant).stage, Stage::Signed);
 }
 
 /// The program is stopped between journal and ledger; the next signature mends it.
 #[test]
 fn a_signature_that_the_ledger_lacks_is_told_and_mended_by_the_next() {
     let plant = plant();
-    let mut desk = plant.open();
+    let mut desk = open(&plant);
     assert!(desk.decide(&id("anna"), stamp(0), &settled("held")).is_ok());
     let ledger = LedgerFile::beside(&plant.paths().register);
     let before = std::fs::read(&ledger).unwrap_or_default();
@@ -266,30 +207,30 @@ fn a_signature_that_the_ledger_lacks_is_told_and_mended_by_the_next() {
     assert!(reviewed.is_ok(), "{reviewed:?}");
     drop(desk);
     assert!(std::fs::write(&ledger, before).is_ok());
-    let failing = plant.failing();
+    let failing = fails(&plant);
     let [(Kind::Ledger, why), (Kind::SignOff, _)] = failing.as_slice() else {
         panic!("{failing:?}")
     };
     assert!(why.contains("does not know the signature of line 3"), "{why}");
-    assert_eq!(plant.reviewed().stage, Stage::Unproven);
-    let approved = plant.open().sign(&plant.ben, stamp(2), Meaning::Approved, &Scope::DAY);
+    assert_eq!(found(&plant).stage, Stage::Unproven);
+    let approved = open(&plant).sign(&plant.ben, stamp(2), Meaning::Approved, &Scope::DAY);
     assert!(approved.is_ok(), "{approved:?}");
-    assert_eq!(plant.failing(), []);
-    assert_eq!(plant.reviewed().stage, Stage::Signed);
+    assert_eq!(fails(&plant), []);
+    assert_eq!(found(&plant).stage, Stage::Signed);
 }
 
 #[test]
 fn limits_that_nobody_approved_are_not_signed_and_fail_verification() {
     let mut plant = plant_without_approval();
-    let unapproved = plant.reviewed().unapproved;
+    let unapproved = found(&plant).unapproved;
     assert!(unapproved.is_some_and(|why| why.contains("NOT APPROVED")), "with no journal yet");
-    let mut desk = plant.open();
+    let mut desk = open(&plant);
     assert!(desk.decide(&id("anna"), stamp(0), &settled("held")).is_ok());
     let refused = desk.sign(&plant.anna, stamp(1), Meaning::Reviewed, &Scope::DAY);
     let Err(Error::Refused(why)) = refused else { panic!("{refused:?}") };
     assert!(why.to_string().contains("NOT APPROVED"), "{why}");
     assert!(desk.can_be_signed(Meaning::Reviewed, &Scope::DAY, &id("anna")).is_err());
-    assert_eq!(plant.failing()[0].0, Kind::Approval);
+    assert_eq!(fails(&plant)[0].0, Kind::Approval);
     // Approved later: the audit is entered again, under limits that count.
     let approved = plant.file.approve_plant_file("plant.toml", &plant_file(), &plant.ben, stamp(2));
     assert!(approved.is_ok());
@@ -298,22 +239,22 @@ fn limits_that_nobody_approved_are_not_signed_and_fail_verification() {
     assert!(matches!(refused, Err(Error::Refused(_))), "{refused:?}");
     assert!(desk.re_audit(&id("anna"), stamp(4)).is_ok());
     assert!(matches!(desk.state().exception("a1"), review::Standing::Settled { .. }));
-    plant.sign(&mut desk, 5);
+    sign(&plant, &mut desk, 5);
     drop(desk);
-    assert_eq!(plant.failing(), []);
-    assert_eq!(plant.reviewed().unapproved, None);
+    assert_eq!(fails(&plant), []);
+    assert_eq!(found(&plant).unapproved, None);
     // Withdrawn afterwards: what was signed under it stays signed.
     let withdrawn =
         plant.file.withdraw_plant_file(&plant_file(), "a new tube", &plant.ben, stamp(8));
     assert!(withdrawn.is_ok());
-    assert_eq!(plant.reviewed().stage, Stage::Signed);
+    assert_eq!(found(&plant).stage, Stage::Signed);
 }
 
 /// The signature is the journal's first decision, so that no line entered the audit before it.
 #[test]
 fn a_day_with_nothing_to_resolve_is_not_signed_under_limits_that_nobody_approved() {
     let plant = plant_without_approval();
-    let mut desk = plant.open_as(Subject { exceptions: Vec::new(), ..subject() });
+    let mut desk = plant.open(Subject { exceptions: Vec::new(), ..subject() }, "somebody");
     assert!(desk.can_be_signed(Meaning::Reviewed, &Scope::DAY, &id("anna")).is_err());
     let refused = desk.sign(&plant.anna, stamp(1), Meaning::Reviewed, &Scope::DAY);
     assert!(matches!(refused, Err(Error::Refused(_))), "{refused:?}");
@@ -325,7 +266,7 @@ fn a_day_with_nothing_to_resolve_is_not_signed_under_limits_that_nobody_approved
 fn an_assumed_plant_does_not_get_round_the_approved_limits() {
     let plant = plant();
     let assumed = Subject { plant_file: None, exceptions: Vec::new(), ..subject() };
-    let mut desk = plant.open_as(assumed);
+    let mut desk = plant.open(assumed, "somebody");
     let refused = desk.sign(&plant.anna, stamp(1), Meaning::Reviewed, &Scope::DAY);
     let Err(Error::Refused(why)) = refused else { panic!("{refused:?}") };
     assert!(why.to_string().contains("no plant file was used"), "{why}");
@@ -357,7 +298,7 @@ fn an_alarm_since_the_record_was_opened_keeps_the_signature_out() {
 #[test]
 fn what_weighs_is_signed() {
     let plant = plant();
-    let mut desk = plant.open();
+    let mut desk = open(&plant);
     for disposition in ["released", "Released to the customer"] {
         let by_name = desk.decide(&id("anna"), stamp(0), &settled(disposition));
         assert!(matches!(by_name, Err(Error::NeedsKey { .. })), "{disposition}: {by_name:?}");
@@ -377,9 +318,9 @@ fn what_weighs_is_signed() {
     assert!(matches!(by_name, Err(Error::NeedsKey { .. })), "{by_name:?}");
     let released = desk.decide_signed(&plant.anna, stamp(1), &settled("released"));
     assert!(released.is_ok(), "{released:?}");
-    plant.sign(&mut desk, 2);
+    sign(&plant, &mut desk, 2);
     drop(desk);
-    assert_eq!(plant.failing(), []);
+    assert_eq!(fails(&plant), []);
     let Ok(lines) = journal::read(&plant.journal()) else { panic!("a journal") };
     assert!(lines.lines[1].signature().is_some());
 }
@@ -388,15 +329,15 @@ fn what_weighs_is_signed() {
 #[test]
 fn an_unsigned_reopening_is_seen() {
     let plant = plant();
-    plant.signed();
+    signed(&plant);
     let reopened = Decision::Reopened { scope: Scope::DAY, reason: "why not".to_owned() };
-    plant.forge("ben", stamp(5), &reopened, None);
-    let failing = plant.failing();
+    forge(&plant, "ben", stamp(5), &reopened, None);
+    let failing = fails(&plant);
     let kinds: Vec<Kind> = failing.iter().map(|(kind, _)| *kind).collect();
     assert_eq!(kinds, [Kind::Unsigned, Kind::SignOff], "{failing:?}");
     assert!(failing[0].1.contains("ben made it without a signature"), "{failing:?}");
-    assert_eq!(plant.reviewed().stage, Stage::ChangedSinceSigning);
-    let why = not_relied_on(plant.open().decide(&id("anna"), stamp(6), &settled("held")));
+    assert_eq!(found(&plant).stage, Stage::ChangedSinceSigning);
+    let why = not_relied_on(open(&plant).decide(&id("anna"), stamp(6), &settled("held")));
     assert!(why.contains("without a signature"), "{why}");
 }
 
@@ -404,7 +345,7 @@ fn an_unsigned_reopening_is_seen() {
 #[test]
 fn a_technicians_signature_under_a_return_does_not_hold() {
     let plant = plant();
-    let mut desk = plant.open();
+    let mut desk = open(&plant);
     assert!(desk.decide(&id("anna"), stamp(0), &settled("held")).is_ok());
     let back = Decision::SentBack { exception: "a1".to_owned(), remark: "why?".to_owned() };
     let refused = desk.decide_signed(&plant.anna, stamp(1), &back);
@@ -418,16 +359,16 @@ fn a_technicians_signature_under_a_return_does_not_hold() {
 fn dates_that_can_not_be_true_are_told() {
     // Before the record ends: refused, and seen where it was forged.
     let plant = plant();
-    let mut desk = plant.open();
+    let mut desk = open(&plant);
     let early = desk.decide(&id("anna"), stamp(-2), &settled("held"));
     assert!(
         matches!(&early, Err(Error::Refused(why)) if why.to_string().contains("ends at")),
         "{early:?}"
     );
     drop(desk);
-    plant.forge("anna", stamp(-4), &Decision::Opened { subject: subject() }, None);
-    plant.forge("anna", stamp(-3), &settled("held"), None);
-    let failing = plant.failing();
+    forge(&plant, "anna", stamp(-4), &Decision::Opened { subject: subject() }, None);
+    forge(&plant, "anna", stamp(-3), &settled("held"), None);
+    let failing = fails(&plant);
     let lines: Vec<&str> = failing
         .iter()
         .filter(|(_, told)| told.contains("before the record ends"))
@@ -438,13 +379,13 @@ fn dates_that_can_not_be_true_are_told() {
     // After now.
     let plant = self::plant();
     let far = stamp(60 * 24 * 365);
-    plant.forge("anna", stamp(0), &Decision::Opened { subject: subject() }, None);
-    plant.forge("anna", far, &settled("held"), None);
-    assert!(plant.failing().iter().any(|(kind, told)| {
+    forge(&plant, "anna", stamp(0), &Decision::Opened { subject: subject() }, None);
+    forge(&plant, "anna", far, &settled("held"), None);
+    assert!(fails(&plant).iter().any(|(kind, told)| {
         *kind == Kind::Line && told.starts_with("line 2") && told.contains("later than it is now")
     }));
     // The clock that ran ahead is corrected, told for ever, and forgiven.
-    let mut desk = plant.open();
+    let mut desk = open(&plant);
     let locked = desk.decide(&id("anna"), stamp(5), &settled("destroyed"));
     let behind = matches!(locked, Err(Error::Journal(journal::Error::ClockBehind { .. })));
     assert!(behind, "{locked:?}");
@@ -453,10 +394,10 @@ fn dates_that_can_not_be_true_are_told() {
     assert!(matches!(by_name, Err(Error::NeedsKey { .. })), "{by_name:?}");
     let corrected = desk.decide_signed(&plant.ben, stamp(5), &correction);
     assert!(corrected.is_ok(), "{corrected:?}");
-    plant.sign(&mut desk, 6);
+    sign(&plant, &mut desk, 6);
     drop(desk);
-    assert_eq!(plant.failing(), []);
-    let links = plant.reviewed().verification.links;
+    assert_eq!(fails(&plant), []);
+    let links = found(&plant).verification.links;
     assert!(links.iter().any(|link| link.holds && link.found.contains("corrected the clock")));
 }
 
@@ -467,8 +408,8 @@ fn a_line_of_somebody_not_enrolled_then_is_told() {
     let cleo = new_key(plant.folder.path(), "cleo");
     let enrolment = enrolment(&cleo, "Cleo Example (invented)", Role::Technician);
     assert!(plant.file.enrol(enrolment, &plant.ben, stamp(60)).is_ok());
-    plant.forge("cleo", stamp(10), &Decision::Opened { subject: subject() }, None);
-    let failing = plant.failing();
+    forge(&plant, "cleo", stamp(10), &Decision::Opened { subject: subject() }, None);
+    let failing = fails(&plant);
     assert!(
         failing.iter().any(|(_, told)| told == "line 1: cleo was not enrolled yet"),
         "{failing:?}"

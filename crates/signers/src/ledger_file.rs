@@ -66,11 +66,7 @@ impl LedgerFile {
         by: &UnlockedKey,
         at: Stamp,
     ) -> Result<(), Error> {
-        if reason.trim().is_empty() {
-            let why = "taking stock needs a reason".to_owned();
-            return Err(Error::Refused { why });
-        }
-        let reason = reason.to_owned();
+        let reason = given(reason, "taking stock")?;
         self.post(register, by, at, |register, register_lines| Posting::StockTaken {
             reason: reason.clone(),
             journals: journals.clone(),
@@ -125,11 +121,7 @@ impl LedgerFile {
         by: &UnlockedKey,
         at: Stamp,
     ) -> Result<(), Error> {
-        if reason.trim().is_empty() {
-            let why = "a correction of the clock needs a reason".to_owned();
-            return Err(Error::Refused { why });
-        }
-        let reason = reason.to_owned();
+        let reason = given(reason, "a correction of the clock")?;
         self.post(register, by, at, |register, register_lines| Posting::ClockCorrected {
             reason: reason.clone(),
             register,
@@ -167,4 +159,12 @@ impl LedgerFile {
         }
         Err(Error::Journal(journal::Error::MovedOn { path: self.path.clone() }))
     }
+}
+
+/// The reason, if one was given.
+fn given(reason: &str, what: &str) -> Result<String, Error> {
+    if reason.trim().is_empty() {
+        return Err(Error::Refused { why: format!("{what} needs a reason") });
+    }
+    Ok(reason.to_owned())
 }

@@ -9,7 +9,7 @@ mod files;
 #[path = "common/outside.rs"]
 mod outside;
 
-use common::{PASSPHRASE, folder, id, new_key, passphrase, seconds, stamp};
+use common::{folder, seconds, stamp};
 use files::write;
 use outside::{openssl, openssl_says};
 use signers::{Cost, Error, KeyFolder, Passphrase, PublicKey};
@@ -18,6 +18,7 @@ use std::os::unix::fs::PermissionsExt as _;
 use std::path::Path;
 use std::process::Command;
 use std::time::Duration as Time;
+use tests::people::{PASSPHRASE, id, new_key, passphrase};
 use trace::Duration;
 
 fn mode(path: &Path) -> u32 {

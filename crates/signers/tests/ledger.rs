@@ -4,9 +4,9 @@ mod common;
 #[path = "common/register.rs"]
 mod register;
 
-use common::{folder, id, new_key, stamp};
+use common::{folder, stamp};
 use journal::{Body, Digest, Entry, Journal, Line};
-use register::{enrolment, open, refused, said};
+use register::{open, refused, said};
 use serde_json::{Value, json};
 use signers::{
     Books, Error, Found, Ledger, LedgerFile, Meaning, Register, RegisterFile, Role, Stood,
@@ -14,6 +14,7 @@ use signers::{
 };
 use std::path::{Path, PathBuf};
 use tempfile::TempDir;
+use tests::people::{enrolment, id, new_key};
 
 /// The name of everybody.
 const NAME: &str = "Somebody Invented";

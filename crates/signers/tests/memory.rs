@@ -8,12 +8,13 @@ mod common;
 #[path = "common/outside.rs"]
 mod outside;
 
-use common::{folder, id, passphrase, seconds};
+use common::{folder, seconds};
 use outside::openssl_says;
 use signers::{Cost, KeyFolder};
 use std::fs::{self, File};
 use std::io::{Read as _, Seek as _, SeekFrom};
 use std::path::Path;
+use tests::people::{id, passphrase};
 use zeroize::{Zeroize as _, Zeroizing};
 
 /// What is looked for is kept in another form, or it would be found here.

@@ -8,19 +8,20 @@ mod outside;
 #[path = "common/register.rs"]
 mod register;
 
-use common::{folder, id, new_key, stamp};
+use common::{folder, stamp};
 use files::write;
 use journal::{Body, Digest, Entry, Journal, Signature};
 use outside::{openssl, openssl_says};
 use proptest::prelude::*;
 use proptest::sample::Index;
-use register::{enrolment, open, refused, said};
+use register::{open, refused, said};
 use serde_json::{Value, json};
 use signers::{
     Error, Ledger, LedgerFile, Meaning, Register, RegisterFile, Role, UnlockedKey, Verdict,
 };
 use std::path::PathBuf;
 use tempfile::TempDir;
+use tests::people::{enrolment, id, new_key};
 
 /// A plant with a supervisor and a technician; all people are invented.
 struct Plant {

@@ -2,7 +2,7 @@
 //! so that a day that no longer has its fault is noticed before an audit is asked about it.
 
 use simulate::TruthRule;
-use simulate::proof::{Must, PROOF_DAYS, ProofDay};
+use simulate::proof::{Must, PROOF_DAYS, ProofDay, proof_day};
 use std::collections::BTreeSet;
 
 /// A row as it stands in the file.
@@ -44,12 +44,7 @@ impl Line<'_> {
 }
 
 fn day(name: &str) -> ProofDay {
-    let make = PROOF_DAYS.iter().find(|(known, _)| *known == name).map(|(_, make)| make);
-    match make.map(|make| make()) {
-        Some(Ok(day)) => day,
-        Some(Err(error)) => panic!("{name}: {error}"),
-        None => panic!("there is no day {name}"),
-    }
+    proof_day(name).unwrap_or_else(|error| panic!("{name}: {error}"))
 }
 
 fn lines(day: &ProofDay) -> Vec<Line<'_>> {

@@ -39,8 +39,7 @@ pub fn sample(name: &str) -> Case {
 
 /// A day of `simulate::proof`.
 pub fn proof(name: &str) -> Case {
-    let days = simulate::proof::proof_days().unwrap_or_else(|error| panic!("{error}"));
-    let Some(day) = days.iter().find(|day| day.name == name) else { panic!("{name}") };
+    let day = simulate::proof::proof_day(name).unwrap_or_else(|error| panic!("{error}"));
     let folder = tempfile::tempdir().unwrap_or_else(|error| panic!("{error}"));
     for file in &day.files {
         assert!(std::fs::write(folder.path().join(file.name), &file.text).is_ok(), "{}", file.name);

@@ -1,20 +1,7 @@
-//! What the tests of this crate share: people and dates.
+//! What the tests of this crate share: folders and dates.
 
 use journal::Stamp;
-use signers::{Cost, KeyFolder, Passphrase, SignerId, UnlockedKey};
-use std::path::Path;
 use trace::Instant;
-
-/// The passphrase of all keys in the tests.
-pub const PASSPHRASE: &str = "correct horse battery";
-
-pub fn passphrase() -> Passphrase {
-    Passphrase::new(PASSPHRASE.to_owned())
-}
-
-pub fn id(text: &str) -> SignerId {
-    text.parse().unwrap_or_else(|error| panic!("{error}"))
-}
 
 pub fn folder() -> tempfile::TempDir {
     tempfile::tempdir().unwrap_or_else(|error| panic!("{error}"))
@@ -28,11 +15,4 @@ pub fn seconds(seconds: i64) -> Instant {
 /// A date, counted like `seconds`.
 pub fn stamp(after: i64) -> Stamp {
     Stamp::new(seconds(after), -5 * 3600).unwrap_or_else(|| panic!("{after}"))
-}
-
-/// A new key for `signer`, cheap to unlock.
-pub fn new_key(config: &Path, signer: &str) -> UnlockedKey {
-    KeyFolder::under(config)
-        .create(&id(signer), &passphrase(), Cost::TEST)
-        .unwrap_or_else(|error| panic!("{error}"))
 }

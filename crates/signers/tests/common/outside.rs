@@ -1,8 +1,8 @@
 //! The real `openssl`, for the tests that check from outside.
 
-use super::common::PASSPHRASE;
 use std::path::Path;
 use std::process::{Command, Output};
+use tests::people::PASSPHRASE;
 
 /// Runs the real `openssl`; a machine without it fails the test.
 pub fn openssl(folder: &Path, arguments: &[&str]) -> Output {

@@ -1,6 +1,6 @@
-//! A register on disk and whom it enrols.
+//! A register on disk.
 
-use signers::{Enrolment, Error, RegisterFile, Role, UnlockedKey};
+use signers::{Error, RegisterFile};
 use std::path::Path;
 
 pub fn open(path: &Path) -> RegisterFile {
@@ -12,16 +12,6 @@ pub fn open(path: &Path) -> RegisterFile {
 
 pub fn said<T>(result: Result<T, Error>) -> T {
     result.unwrap_or_else(|error| panic!("{error}"))
-}
-
-/// The enrolment of the holder of `key`.
-pub fn enrolment(key: &UnlockedKey, name: &str, role: Role) -> Enrolment {
-    Enrolment {
-        signer: key.signer().clone(),
-        name: name.to_owned(),
-        role,
-        public_key: key.public_key(),
-    }
 }
 
 /// The reason for which something was refused.

@@ -81,6 +81,17 @@ pub const PROOF_DAYS: &[(&str, Make)] = &[
     ("a_recorder_above_the_thermometer", recorder_noise::above),
 ];
 
+/// Makes one day.
+///
+/// # Errors
+/// As [`proof_days`], and when there is none of that name.
+pub fn proof_day(name: &str) -> Result<ProofDay, Error> {
+    match PROOF_DAYS.iter().find(|(known, _)| *known == name) {
+        Some((_, make)) => make(),
+        None => Err(day::missing(format!("a day {name:?}"))),
+    }
+}
+
 /// Makes every day.
 ///
 /// # Errors
