@@ -3,6 +3,7 @@
 
 #![expect(clippy::missing_panics_doc, reason = "as the module says")]
 
+use crate::good;
 use crate::program::{Told, program};
 use serde_json::Value;
 use std::ffi::OsStr;
@@ -118,10 +119,7 @@ impl Place {
             // A command that asks for no passphrase may be gone already.
             let _gone = writeln!(input, "{PASSPHRASE}");
         }
-        match child.wait_with_output() {
-            Ok(output) => output.into(),
-            Err(error) => panic!("{error}"),
-        }
+        good(child.wait_with_output()).into()
     }
 
     /// Runs the program with the passphrase on standard input.

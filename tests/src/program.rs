@@ -1,5 +1,6 @@
 //! Runs the real program the way a person or a script would.
 
+use crate::good;
 use std::io::Write as _;
 use std::path::{Path, PathBuf};
 use std::process::{Command, Output, Stdio};
@@ -98,9 +99,6 @@ pub fn run_with_input(arguments: &[&str], input: &[u8]) -> Told {
             // A program that has heard enough closes the pipe; what it says then is checked below.
             pipe.take().map(|mut pipe| pipe.write_all(input))
         });
-        match child.wait_with_output() {
-            Ok(output) => output.into(),
-            Err(error) => panic!("{error}"),
-        }
+        good(child.wait_with_output()).into()
     })
 }

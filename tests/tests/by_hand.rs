@@ -4,6 +4,7 @@
 use analysis::{Audit, Cause, Class, Exception, Rule};
 use plant::{Certificate, Flow, Plant, Tube};
 use tests::compare::compare;
+use tests::good;
 use tests::interpreter::interpret;
 use tests::simple::{METRIC, US, Units, cell, columns, plant, valve, written};
 use tests::specimen::{Lost, Specimen, Written};
@@ -527,7 +528,7 @@ fn two_products() -> Plant {
     let text = "schema = 1\nplant = \"Made up\"\nunit = \"HTST\"\nzone = \"UTC\"\n\
                 [[products]]\nname = \"Milk\"\nrow = \"us-milk-15s\"\n\
                 [[products]]\nname = \"Cream\"\nrow = \"us-rich-15s\"\n";
-    Plant::parse("plant.toml", text).unwrap_or_else(|error| panic!("{error}"))
+    good(Plant::parse("plant.toml", text))
 }
 
 #[test]

@@ -11,6 +11,7 @@ use std::os::unix::fs::{MetadataExt as _, symlink};
 use std::path::Path;
 use std::process::{Command, Stdio};
 use std::time::{Duration, Instant, SystemTime};
+use tests::good;
 use tests::place::{PASSPHRASE, Place};
 use tests::program::{Told, program};
 
@@ -34,7 +35,7 @@ const LOOKING: [&[&str]; 9] = [
 fn soon(place: &Place, arguments: &[impl AsRef<OsStr> + Debug]) -> Told {
     let mut command = place.command(&program());
     command.args(arguments);
-    let mut child = command.spawn().unwrap_or_else(|error| panic!("{error}"));
+    let mut child = good(command.spawn());
     if let Some(mut input) = child.stdin.take() {
         // A command that asks for no passphrase may be gone already.
         let _gone = writeln!(input, "{PASSPHRASE}");
@@ -49,10 +50,7 @@ fn soon(place: &Place, arguments: &[impl AsRef<OsStr> + Debug]) -> Told {
         }
         std::thread::sleep(Duration::from_millis(5));
     }
-    match child.wait_with_output() {
-        Ok(output) => output.into(),
-        Err(error) => panic!("{error}"),
-    }
+    good(child.wait_with_output()).into()
 }
 
 /// What lies in the folder itself: name, bytes, and when it was last changed.

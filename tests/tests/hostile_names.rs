@@ -3,6 +3,7 @@
 
 use serde_json::Value;
 use std::path::Path;
+use tests::good;
 use tests::place::Place;
 use tests::program::Told;
 use trace::is_hidden;
@@ -275,7 +276,7 @@ fn with_forged_signatures(journal: &[u8]) -> String {
 
 /// The form that the program asks for.
 fn canonical(object: &serde_json::Map<String, Value>) -> String {
-    serde_json_canonicalizer::to_string(object).unwrap_or_else(|error| panic!("{error}"))
+    good(serde_json_canonicalizer::to_string(object))
 }
 
 #[test]

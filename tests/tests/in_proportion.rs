@@ -7,6 +7,7 @@ use std::fmt::Write as _;
 use std::fs;
 use std::path::Path;
 use std::process::Command;
+use tests::good;
 use tests::program::{Told, program};
 use tests::simple::PLANT_FILE as PLANT;
 
@@ -33,7 +34,7 @@ fn file(header: &str, rows: usize, row: impl Fn(usize) -> String) -> String {
 
 /// The program's answer about a day, given no more memory than that.
 fn audited(files: &[(&str, &str)], format: &str) -> Told {
-    let folder = tempfile::tempdir().unwrap_or_else(|error| panic!("{error}"));
+    let folder = good(tempfile::tempdir());
     for (name, text) in files {
         assert!(fs::write(folder.path().join(name), text).is_ok(), "{name}");
     }

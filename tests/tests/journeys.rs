@@ -8,6 +8,7 @@ use std::io::Read as _;
 use std::path::Path;
 use std::process::{Command, Stdio};
 use std::sync::LazyLock;
+use tests::good;
 use tests::program::{Told, program, root, run_with_input};
 
 /// The folder that holds `sample-runs/`, with all sample runs in it.
@@ -329,7 +330,7 @@ fn standard_input_is_a_file() {
 
 #[test]
 fn output_goes_to_a_file_whole() {
-    let folder = tempfile::tempdir().unwrap_or_else(|error| panic!("{error}"));
+    let folder = good(tempfile::tempdir());
     let day = &days()[1];
     let path = folder.path().join("audit.json");
     fs::write(&path, "an older report").unwrap_or_default();
@@ -346,7 +347,7 @@ fn output_goes_to_a_file_whole() {
 fn a_reader_that_goes_away_is_no_accident() {
     let child =
         command(&["audit", &days()[0]]).stdout(Stdio::piped()).stderr(Stdio::piped()).spawn();
-    let mut child = child.unwrap_or_else(|error| panic!("{error}"));
+    let mut child = good(child);
     drop(child.stdout.take());
     let mut complaint = String::new();
     if let Some(mut pipe) = child.stderr.take() {
@@ -431,7 +432,7 @@ fn help_and_mistakes_on_the_command_line() {
 /// A second opinion in Python, from the CSV alone: the same runs of forward and short samples.
 #[test]
 fn a_second_opinion() {
-    let folder = tempfile::tempdir().unwrap_or_else(|error| panic!("{error}"));
+    let folder = good(tempfile::tempdir());
     let mut compared = 0;
     for day in days() {
         let audit = folder.path().join("audit.json");

@@ -76,7 +76,7 @@ const NEVER: [&str; 3] = ["compliant", "in doubt", "every interval"];
 
 /// What the program says of a day, for a person and as JSON.
 fn told(day: &ProofDay) -> (Told, Told) {
-    let folder = tempfile::tempdir().unwrap_or_else(|error| panic!("{error}"));
+    let folder = good(tempfile::tempdir());
     for file in &day.files {
         let path = folder.path().join(file.name);
         if let Err(error) = fs::write(&path, &file.text) {

@@ -4,6 +4,7 @@
 
 use analysis::audit;
 use plant::{Certificate, Flow, Geometry, Plant, Tube};
+use tests::good;
 use trace::{
     Channel, Decimal, Differential, Duration, FlowUnit, Instant, PressureUnit, Reading, RunRecord,
     RunRecordParts, TemperatureUnit, Toward, ValveState,
@@ -48,7 +49,7 @@ fn record(name: &str) -> RunRecord {
     let differential = Differential::Direct(differential);
     let mut parts = RunRecordParts::needed("unit", instants, valve, temperature, differential);
     parts.flow_rate = Some(rates);
-    RunRecord::new(parts).unwrap_or_else(|error| panic!("{error}"))
+    good(RunRecord::new(parts))
 }
 
 /// SciPy 1.17.1, `integrate.quad` and `optimize.brentq`.

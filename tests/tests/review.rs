@@ -3,6 +3,7 @@
 
 use serde_json::Value;
 use std::path::Path;
+use tests::good;
 use tests::place::{Place, moving, reversed_twice};
 use tests::program::program;
 
@@ -513,7 +514,7 @@ fn a_thousand_kills_lose_no_acknowledged_entry() {
     for round in 0..1000_u32 {
         let value = format!("round {round}");
         let mut command = enter(&value);
-        let mut child = command.spawn().unwrap_or_else(|error| panic!("{error}"));
+        let mut child = good(command.spawn());
         // From the start to a little beyond the usual end, in an order that looks random.
         std::thread::sleep(usual * (round * 617 % 1000) / 800);
         assert!(child.kill().is_ok());

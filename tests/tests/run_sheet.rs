@@ -3,6 +3,7 @@
 use analysis::{Audit, audit};
 use ingest::{Input, Progress, read, read_run_sheet};
 use plant::Plant;
+use tests::good;
 use trace::RunRecord;
 
 const PLANT: &str = r#"
@@ -31,16 +32,15 @@ fn logger_file() -> String {
 }
 
 fn audited(sheet: &str) -> (RunRecord, Audit) {
-    let plant = Plant::parse("plant.toml", PLANT).unwrap_or_else(|error| panic!("{error}"));
+    let plant = good(Plant::parse("plant.toml", PLANT));
     let input = Input::Bytes { name: "day.csv".to_owned(), bytes: logger_file().into_bytes() };
-    let ingested =
-        read(&[input], &plant, &Progress::default()).unwrap_or_else(|error| panic!("{error}"));
-    let folder = tempfile::tempdir().unwrap_or_else(|error| panic!("{error}"));
+    let ingested = good(read(&[input], &plant, &Progress::default()));
+    let folder = good(tempfile::tempdir());
     let path = folder.path().join("day.run-sheet.csv");
     if let Err(error) = std::fs::write(&path, sheet) {
         panic!("{error}");
     }
-    let sheet = read_run_sheet(&path, &plant).unwrap_or_else(|error| panic!("{error}"));
+    let sheet = good(read_run_sheet(&path, &plant));
     let record = ingested.record.with_run_sheet(sheet);
     let audit = audit(&record, &plant, ingested.observations);
     (record, audit)

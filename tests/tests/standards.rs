@@ -8,6 +8,7 @@ use analysis::Rule;
 use plant::Plant;
 use std::collections::BTreeSet;
 use tests::exact::Exact;
+use tests::good;
 use tests::simple::{self, METRIC, US, Units};
 use trace::{Decimal, PressureUnit, Reading, TemperatureUnit, ValveState};
 
@@ -100,7 +101,7 @@ const FINER: [(i64, i64); 10] = [
 
 fn plant(rest: &str) -> Plant {
     let head = "schema = 1\nplant = \"Made up\"\nunit = \"HTST\"\nzone = \"UTC\"\n";
-    Plant::parse("plant.toml", &format!("{head}{rest}")).unwrap_or_else(|error| panic!("{error}"))
+    good(Plant::parse("plant.toml", &format!("{head}{rest}")))
 }
 
 /// Somebody who answers for limits beyond the bounds of the method's section 11.

@@ -6,6 +6,7 @@ use chrono::NaiveDate;
 use ingest::{Input, Progress};
 use plant::Plant;
 use simulate::{Dialect, Fault, FaultKind, Script, Step, Truth, TruthRule, simulate, write_csv};
+use tests::good;
 use tests::random::Choices;
 use trace::{Duration, Interval, Role, RunRecord};
 
@@ -21,7 +22,7 @@ fn audit(name: &str, bytes: Vec<u8>, plant: &Plant) -> (RunRecord, Audit) {
 }
 
 fn plant() -> Plant {
-    simulate::sample_plant().unwrap_or_else(|error| panic!("{error}"))
+    good(simulate::sample_plant())
 }
 
 const RULES: [(TruthRule, Rule); 4] = [
@@ -77,7 +78,7 @@ fn check(name: &str, record: &RunRecord, audit: &Audit, truth: &Truth, blur: Dur
 #[test]
 fn the_audit_finds_in_the_sample_runs_what_happened() {
     let plant = plant();
-    let days = simulate::sample_days().unwrap_or_else(|error| panic!("{error}"));
+    let days = good(simulate::sample_days());
     assert_eq!(days.len(), 7);
     for day in days {
         let (record, audit) = audit(&day.file_name, day.bytes, &plant);
@@ -140,8 +141,8 @@ fn days_with_faults_at_any_time() {
     let mut unsafe_flow = 0;
     for seed in 0..12 {
         let script = day(&mut Choices::new(seed));
-        let run = simulate(&script, &plant, seed).unwrap_or_else(|error| panic!("{error}"));
-        let bytes = write_csv(&run, &Dialect::default()).unwrap_or_else(|error| panic!("{error}"));
+        let run = good(simulate(&script, &plant, seed));
+        let bytes = good(write_csv(&run, &Dialect::default()));
         unsafe_flow += run.truth.unsafe_flow.len();
         let name = format!("seed {seed}");
         let (record, audit) = audit(&name, bytes, &plant);

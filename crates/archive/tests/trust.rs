@@ -7,6 +7,7 @@ use journal::{Entry, Journal, Stamp};
 use review::Stage;
 use signers::{Books, LedgerFile, RegisterFile, Stood, UnlockedKey};
 use std::path::{Path, PathBuf};
+use tests::good;
 use tests::people::{NOW, minutes_after, new_key};
 
 fn stamp(minutes: i64) -> Stamp {
@@ -130,8 +131,7 @@ fn what_shows_less_than_before_is_an_alarm_and_what_shows_more_is_not() {
     let ledger = LedgerFile::beside(&register);
     let read = |path: &Path| std::fs::read(path).unwrap_or_else(|error| panic!("{error}"));
     let before = (read(&register), read(&ledger));
-    let approved = file.approve_plant_file("plant.toml", &"ab".repeat(32), &key, stamp(1));
-    assert!(approved.is_ok(), "{approved:?}");
+    good(file.approve_plant_file("plant.toml", &"ab".repeat(32), &key, stamp(1)));
     assert_eq!(world.books(here()).alarms, Vec::<String>::new(), "it goes on");
     let after = (read(&register), read(&ledger));
     // Both are put back together, so that they agree with each other.
@@ -170,8 +170,7 @@ fn another_register_is_accepted_with_the_fingerprint_on_paper_only() {
     }
     assert!(!world.books(here()).alarms.is_empty());
     // However it is grouped.
-    let accepted = accept(&fingerprint.replace(' ', "").to_uppercase());
-    assert!(accepted.is_ok(), "{accepted:?}");
+    good(accept(&fingerprint.replace(' ', "").to_uppercase()));
     let books = world.books(here());
     assert!(books.alarms.is_empty() && books.register.is_ok(), "{:?}", books.alarms);
 }
@@ -193,8 +192,7 @@ fn an_old_and_a_new_register_of_a_plant_can_both_be_accepted() {
     for (folder, file) in [(old, &before), (here(), &now)] {
         let plant = world.plant.path().join(folder).join("plant.toml");
         let path = world.register_in(folder);
-        let accepted = world.trust().accept(&path, Some(&plant), &fingerprint(file));
-        assert!(accepted.is_ok(), "{accepted:?}");
+        good(world.trust().accept(&path, Some(&plant), &fingerprint(file)));
     }
     for folder in [old, here(), old, here()] {
         let books = world.books(folder);
@@ -242,7 +240,7 @@ fn a_record_that_was_signed_and_is_gone_is_told() {
     assert!(std::fs::write(&beside, "time,temperature\n").is_ok());
     let scanned = || {
         let scan = scan(world.plant.path(), None, &world.trust(), &ScanProgress::default());
-        scan.unwrap_or_else(|error| panic!("{error}"))
+        good(scan)
     };
     let names = |scan: &archive::Scan| -> Vec<(String, Stage)> {
         scan.entries.iter().map(|entry| (entry.name(), entry.review.stage)).collect()

@@ -7,6 +7,7 @@ use review::{
 };
 use signers::Role;
 use std::path::Path;
+use tests::good;
 use tests::people::{NOW, enrolment, id, minutes_after, new_key};
 use tests::site::{self, Site, exception};
 
@@ -43,23 +44,22 @@ fn settle(exception: &str) -> Decision {
 fn signed(plant: &Site) {
     let mut desk = plant.open(subject(), "anna");
     for (minutes, exception) in ["a1", "b2"].into_iter().enumerate() {
-        let made = desk.decide(&id("anna"), stamp(minutes as i64), &settle(exception));
-        assert!(made.is_ok(), "{made:?}");
+        good(desk.decide(&id("anna"), stamp(minutes as i64), &settle(exception)));
     }
-    let signed = plant.sign(&mut desk, [stamp(3), stamp(4)]);
-    assert!(signed.is_ok(), "{signed:?}");
+    good(plant.sign(&mut desk, [stamp(3), stamp(4)]));
 }
 
 fn bytes(path: &Path) -> Vec<u8> {
-    match std::fs::read(path) {
-        Ok(bytes) => bytes,
-        Err(error) => panic!("{error}"),
-    }
+    good(std::fs::read(path))
 }
 
 fn check(plant: &Site, journal: &[u8], fresh: &Subject) -> Verification {
     let (books, reading, path) = (plant.books(), replay(journal), plant.journal());
     verify(&Evidence::new((&reading, &path), &books, Ok(fresh), None, NOW))
+}
+
+fn failing(found: &Verification) -> Vec<&str> {
+    found.links.iter().filter(|link| !link.holds).map(|link| link.what.as_str()).collect()
 }
 
 #[test]
@@ -142,9 +142,7 @@ fn a_changed_source_plant_file_or_audit_is_seen() {
         ("audit", to_close),
     ] {
         let found = check(&plant, &journal, &fresh);
-        let failed: Vec<&str> =
-            found.links.iter().filter(|link| !link.holds).map(|link| link.what.as_str()).collect();
-        assert_eq!(failed, [what]);
+        assert_eq!(failing(&found), [what]);
     }
     let newer = Subject { program: "holdtrace 99".to_owned(), ..subject() };
     assert!(check(&plant, &journal, &newer).holds());
@@ -187,12 +185,10 @@ fn a_signature_under_another_name_or_role_fails() {
         assert!(std::fs::write(&path, kept.collect::<String>()).is_ok());
         let Ok((mut journal, None)) = Journal::open(&path) else { panic!("a whole journal") };
         let entry = Entry { at: last.at(), by: last.by().to_owned(), body };
-        let written = journal.append(entry, Some(&|bytes| key.sign(bytes)));
-        assert!(written.is_ok(), "{written:?}");
+        good(journal.append(entry, Some(&|bytes| key.sign(bytes))));
 
         let found = check(&plant, &bytes(&path), &subject());
-        let failing = found.links.iter().filter(|link| !link.holds);
-        let failing: Vec<&str> = failing.map(|link| link.what.as_str()).collect();
+        let failing = failing(&found);
         assert!(failing.contains(&format!("signature, line {line}").as_str()), "{found:#?}");
         assert!(!failing.contains(&"rules") && !found.is_intact(), "{found:#?}");
     }
@@ -208,8 +204,7 @@ fn an_entry_of_somebody_revoked_before_fails() {
     drop(desk);
     assert!(plant.file.revoke(&id("anna"), "left the plant", &plant.ben, stamp(6)).is_ok());
     let found = check(&plant, &bytes(&plant.journal()), &subject());
-    let failing = found.links.iter().filter(|link| !link.holds);
-    let failing: Vec<&str> = failing.map(|link| link.what.as_str()).collect();
+    let failing = failing(&found);
     assert_eq!(failing, ["line 3", "sign-off"], "{found:#?}");
 }
 
@@ -227,8 +222,7 @@ fn a_revoked_signer_fails_later_and_holds_earlier() {
     let reopen = Decision::Reopened { scope: Scope::DAY, reason: "a lot was missing".to_owned() };
     assert!(matches!(desk.decide(&id("ben"), stamp(7), &reopen), Err(Error::NotEntitled { .. })));
     assert!(matches!(desk.decide(&id("cleo"), stamp(7), &reopen), Err(Error::NeedsKey { .. })));
-    let reopened = desk.decide_signed(&cleo, stamp(7), &reopen);
-    assert!(reopened.is_ok(), "{reopened:?}");
+    good(desk.decide_signed(&cleo, stamp(7), &reopen));
     let signed = desk.sign(&plant.ben, stamp(8), Meaning::Reviewed, &Scope::DAY);
     assert!(matches!(signed, Err(Error::NotEntitled { .. })), "{signed:?}");
 }

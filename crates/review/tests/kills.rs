@@ -11,6 +11,7 @@ use std::io::{BufRead as _, BufReader};
 use std::path::{Path, PathBuf};
 use std::process::{Command, Stdio};
 use std::time::Duration;
+use tests::good;
 use tests::people::{NOW, begin, id, minutes_after, passphrase};
 use tests::site::{RECORD, subject};
 
@@ -45,10 +46,7 @@ fn open(folder: &Path) -> Desk {
 
 fn keys(folder: &Path) -> [UnlockedKey; 2] {
     let keys = KeyFolder::under(&folder.join("config"));
-    ["anna", "ben"].map(|who| match keys.unlock(&id(who), &passphrase(), NOW) {
-        Ok(key) => key,
-        Err(error) => panic!("{error}"),
-    })
+    ["anna", "ben"].map(|who| good(keys.unlock(&id(who), &passphrase(), NOW)))
 }
 
 /// The next of a round that never ends: reviewed, approved, reopened.
@@ -82,14 +80,14 @@ fn sign_until_killed() {
 /// Starts a program that signs, kills it after it acknowledged a line and so many microseconds more,
 /// and gives the last line that it acknowledged.
 fn kill(folder: &Path, microseconds: u64) -> usize {
-    let program = std::env::current_exe().unwrap_or_else(|error| panic!("{error}"));
+    let program = good(std::env::current_exe());
     let child = Command::new(&program)
         .args(["--exact", "sign_until_killed", "--nocapture"])
         .env(FOLDER, folder)
         .stdout(Stdio::piped())
         .stderr(Stdio::null())
         .spawn();
-    let mut child = child.unwrap_or_else(|error| panic!("{error}"));
+    let mut child = good(child);
     let Some(output) = child.stdout.take() else { panic!("a pipe") };
     let mut lines = BufReader::new(output).lines().map_while(Result::ok);
     let mut said = lines.by_ref().filter_map(|line| line.strip_prefix("line ")?.parse().ok());
@@ -103,7 +101,7 @@ fn kill(folder: &Path, microseconds: u64) -> usize {
 fn a_thousand_kills_while_signing_leave_journal_and_ledger_agreed() {
     let (mut gaps, mut signed) = (0, 0);
     for plant in 0..PLANTS {
-        let folder = tempfile::tempdir().unwrap_or_else(|error| panic!("{error}"));
+        let folder = good(tempfile::tempdir());
         let folder = folder.path();
         let begun = minutes_after(1_773_400_000_000, 0);
         let (_file, keys) = begin(folder, [begun, begun]);
@@ -113,7 +111,7 @@ fn a_thousand_kills_while_signing_leave_journal_and_ledger_agreed() {
             let acknowledged = kill(folder, (plant * KILLS + number) * 7919 % 5000);
             let paths = paths(folder);
             let (books, fresh) = (Books::read(&paths.register), subject());
-            let journal = journal::read(&paths.journal).unwrap_or_else(|error| panic!("{error}"));
+            let journal = good(journal::read(&paths.journal));
             assert!(journal.lines.len() >= acknowledged, "{told}: a line is lost");
             let evidence = Evidence::new((&journal, &paths.journal), &books, Ok(&fresh), None, NOW);
             let Reviewed { stage, verification, .. } = Reviewed::of(&evidence);

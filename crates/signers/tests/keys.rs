@@ -18,11 +18,12 @@ use std::os::unix::fs::PermissionsExt as _;
 use std::path::Path;
 use std::process::Command;
 use std::time::Duration as Time;
+use tests::good;
 use tests::people::{PASSPHRASE, id, new_key, passphrase};
 use trace::Duration;
 
 fn mode(path: &Path) -> u32 {
-    let metadata = fs::metadata(path).unwrap_or_else(|error| panic!("{error}"));
+    let metadata = good(fs::metadata(path));
     metadata.permissions().mode() & 0o7777
 }
 
@@ -40,12 +41,12 @@ fn a_key_is_for_its_owner_only() {
     let keys = KeyFolder::under(&config.path().join("holdtrace"));
     let signer = id("m.ortega");
     let made = keys.create(&signer, &passphrase(), Cost::TEST);
-    let made = made.unwrap_or_else(|error| panic!("{error}"));
+    let made = good(made);
     assert_eq!(keys.path(&signer), config.path().join("holdtrace/keys/m.ortega.pem"));
     assert_eq!(mode(&keys.path(&signer)), 0o600);
     assert_eq!(mode(&config.path().join("holdtrace/keys")), 0o700);
     let back = keys.unlock(&signer, &passphrase(), seconds(0));
-    let back = back.unwrap_or_else(|error| panic!("{error}"));
+    let back = good(back);
     assert_eq!(back.public_key(), made.public_key());
     assert_eq!(back.signer(), &signer);
     let files = fs::read_dir(config.path().join("holdtrace/keys")).map(Iterator::count);
@@ -204,7 +205,7 @@ fn a_lock_that_is_held_freezes_nobody_and_costs_no_try() {
     let made = new_key(config.path(), "m.ortega");
     let keys = KeyFolder::under(config.path());
     let lock = fs::File::create(config.path().join("keys/m.ortega.lock"));
-    let lock = lock.unwrap_or_else(|error| panic!("{error}"));
+    let lock = good(lock);
     assert!(lock.lock().is_ok());
     let error = keys.unlock(made.signer(), &passphrase(), seconds(0)).err();
     let Some(error @ Error::Locked { .. }) = error else { panic!("{error:?}") };
@@ -221,10 +222,9 @@ fn a_key_is_unlocked_without_a_lock_on_the_key_file() {
     let config = folder();
     let made = new_key(config.path(), "m.ortega");
     let keys = KeyFolder::under(config.path());
-    let key = fs::File::open(keys.path(made.signer())).unwrap_or_else(|error| panic!("{error}"));
+    let key = good(fs::File::open(keys.path(made.signer())));
     assert!(key.lock().is_ok());
-    let unlocked = keys.unlock(made.signer(), &passphrase(), seconds(0));
-    assert!(unlocked.is_ok(), "{unlocked:?}");
+    good(keys.unlock(made.signer(), &passphrase(), seconds(0)));
 }
 
 #[test]
@@ -267,7 +267,7 @@ fn what_is_no_key_is_said_and_costs_no_try() {
     let made = new_key(config.path(), "m.ortega");
     let keys = KeyFolder::under(config.path());
     let path = keys.path(made.signer());
-    let pem = fs::read(&path).unwrap_or_else(|error| panic!("{error}"));
+    let pem = good(fs::read(&path));
     for bytes in [&b""[..], b"\xff\xfe", &pem[..pem.len() / 2], &vec![b'A'; 1 << 20]] {
         write(&path, bytes);
         let error = keys.unlock(made.signer(), &passphrase(), seconds(0)).err();
@@ -295,7 +295,7 @@ fn killed_between_try_and_answer_still_counts() {
     let signer = id("m.ortega");
     assert!(keys.create(&signer, &passphrase(), Cost::STRONG).is_ok());
     let tries = config.path().join("keys/m.ortega.tries");
-    let program = std::env::current_exe().unwrap_or_else(|error| panic!("{error}"));
+    let program = good(std::env::current_exe());
     // On a busy machine the answer may be quicker than the kill; then there is another round.
     for _round in 0..50 {
         let mut child = Command::new(&program)
@@ -308,7 +308,7 @@ fn killed_between_try_and_answer_still_counts() {
             std::thread::sleep(Time::from_micros(200));
         }
         assert!(child.kill().is_ok());
-        let status = child.wait().unwrap_or_else(|error| panic!("{error}"));
+        let status = good(child.wait());
         if status.code().is_none() && tries.exists() {
             match keys.unlock(&signer, &passphrase(), seconds(0)) {
                 Err(Error::TooSoon { wait }) => assert_eq!(wait, Duration::from_seconds(1)),
@@ -327,7 +327,7 @@ fn openssl_reads_a_key_made_here_and_its_signatures() {
     let config = folder();
     let keys = KeyFolder::under(config.path());
     let made = keys.create(&id("m.ortega"), &passphrase(), Cost::STRONG);
-    let made = made.unwrap_or_else(|error| panic!("{error}"));
+    let made = good(made);
     let here = config.path();
     let from = ["-in", "keys/m.ortega.pem", "-passin", "env:HOLDTRACE_TEST_PASSPHRASE"];
     let public = openssl_says(here, &[&["pkey", "-pubout"], &from[..]].concat());
@@ -361,14 +361,14 @@ fn a_key_made_by_openssl_signs_here() {
     openssl_says(here, &[&encrypt[..], &["keys/scrypt.pem", "-scrypt"]].concat());
     openssl_says(here, &[&encrypt[..], &["keys/pbkdf2.pem"]].concat());
     let public = openssl_says(here, &["pkey", "-in", "plain.pem", "-pubout"]);
-    let public = PublicKey::from_pem(&public).unwrap_or_else(|error| panic!("{error}"));
+    let public = good(PublicKey::from_pem(&public));
     assert_ne!(public, made.public_key());
 
     let keys = KeyFolder::under(here);
     set_mode(&here.join("keys/scrypt.pem"), 0o600);
     set_mode(&here.join("keys/pbkdf2.pem"), 0o600);
     let key = keys.unlock(&id("scrypt"), &passphrase(), stamp(0).instant());
-    let key = key.unwrap_or_else(|error| panic!("{error}"));
+    let key = good(key);
     assert_eq!(key.public_key(), public);
     let error = keys.unlock(&id("pbkdf2"), &passphrase(), seconds(0)).err();
     assert!(matches!(error, Some(Error::KeyDamaged { .. })), "{PASSPHRASE}: {error:?}");

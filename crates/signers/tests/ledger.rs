@@ -6,7 +6,7 @@ mod register;
 
 use common::{folder, stamp};
 use journal::{Body, Digest, Entry, Journal, Line};
-use register::{open, refused, said};
+use register::{open, refused};
 use serde_json::{Value, json};
 use signers::{
     Books, Error, Found, Ledger, LedgerFile, Meaning, Register, RegisterFile, Role, Stood,
@@ -14,6 +14,7 @@ use signers::{
 };
 use std::path::{Path, PathBuf};
 use tempfile::TempDir;
+use tests::good;
 use tests::people::{enrolment, id, new_key};
 
 /// The name of everybody.
@@ -34,11 +35,11 @@ impl Plant {
         let [first, second, technician] =
             ["s.lindqvist", "t.berg", "m.ortega"].map(|who| new_key(folder.path(), who));
         let mut file = open(&folder.path().join("signers.jsonl"));
-        said(file.found("Sanna Lindqvist", &first, stamp(0)));
+        good(file.found("Sanna Lindqvist", &first, stamp(0)));
         for (key, role, at) in
             [(&technician, Role::Technician, 10), (&second, Role::Supervisor, 20)]
         {
-            said(file.enrol(enrolment(key, NAME, role), &first, stamp(at)));
+            good(file.enrol(enrolment(key, NAME, role), &first, stamp(at)));
         }
         Self { folder, file, first, second, technician }
     }
@@ -56,7 +57,7 @@ impl Plant {
     }
 
     fn ledger(&self) -> LedgerFile {
-        said(LedgerFile::open(&self.ledger_path(), self.register()))
+        good(LedgerFile::open(&self.ledger_path(), self.register()))
     }
 
     /// What the ledger's file says, or what is wrong with it.
@@ -95,13 +96,13 @@ fn a_journal_that_was_cut_replaced_or_moved_is_told_from_what_was_signed() {
     let here = plant.folder.path();
     let all = lines(here, "a.review.jsonl", 5);
     let mut ledger = plant.ledger();
-    said(ledger.enter(
+    good(ledger.enter(
         &stood("a.review.jsonl", &all[..3]),
         plant.register(),
         &plant.technician,
         stamp(200),
     ));
-    said(ledger.enter(&stood("a.review.jsonl", &all), plant.register(), &plant.first, stamp(210)));
+    good(ledger.enter(&stood("a.review.jsonl", &all), plant.register(), &plant.first, stamp(210)));
     let ledger = plant.read().unwrap_or_else(|why| panic!("{why}"));
     assert_eq!(ledger.len(), 5, "it begins, two are enrolled, two signatures");
     let agrees =
@@ -133,7 +134,7 @@ fn a_journal_that_was_cut_replaced_or_moved_is_told_from_what_was_signed() {
 #[test]
 fn a_register_cut_behind_a_revocation_is_seen() {
     let mut plant = Plant::new();
-    said(plant.file.revoke(&id("m.ortega"), "left the plant", &plant.first, stamp(300)));
+    good(plant.file.revoke(&id("m.ortega"), "left the plant", &plant.first, stamp(300)));
     let text = std::fs::read_to_string(plant.register_path()).unwrap_or_default();
     let kept: String = text.lines().take(3).map(|line| format!("{line}\n")).collect();
     assert!(std::fs::write(plant.register_path(), kept).is_ok());
@@ -148,7 +149,7 @@ fn a_register_cut_behind_a_revocation_is_seen() {
 fn a_revoked_key_enters_nothing_behind_its_revocation() {
     let mut plant = Plant::new();
     let old = plant.register().clone();
-    said(plant.file.revoke(&id("m.ortega"), "left the plant", &plant.first, stamp(300)));
+    good(plant.file.revoke(&id("m.ortega"), "left the plant", &plant.first, stamp(300)));
     let all = lines(plant.folder.path(), "a.review.jsonl", 2);
     // By the program: refused.
     let why = refused(plant.ledger().enter(
@@ -219,7 +220,7 @@ fn writers_at_once_lose_nothing_and_fork_nothing() {
                 let mut ledger = plant.ledger();
                 for number in 0..25 {
                     let journal = stood(&format!("{writer}/{number}.review.jsonl"), all);
-                    said(ledger.enter(&journal, plant.register(), &plant.technician, stamp(200)));
+                    good(ledger.enter(&journal, plant.register(), &plant.technician, stamp(200)));
                 }
             });
         }
@@ -238,7 +239,7 @@ fn a_ledger_begins_with_taking_stock() {
     let none = ledger.enter(&stood("a", &all), plant.register(), &plant.first, stamp(200));
     assert!(matches!(none, Err(Error::NoLedger { .. })), "{none:?}");
     let stock = ("restored", vec![stood("a.review.jsonl", &all)]);
-    said(ledger.take_stock(stock, plant.register(), &plant.first, stamp(200)));
+    good(ledger.take_stock(stock, plant.register(), &plant.first, stamp(200)));
     assert_eq!(plant.read().map(|ledger| ledger.stock_of(&all)), Ok(1));
     assert_eq!(plant.read().map(|ledger| ledger.stock_of(&all[..0])), Ok(0));
 }
@@ -249,14 +250,14 @@ fn two_supervisors_agree_where_there_are_two() {
     let mut plant = Plant::new();
     let digest = Digest::of(b"plant.toml").to_string();
     let now = stamp(900).instant();
-    said(plant.file.approve_plant_file("plant.toml", &digest, &plant.first, stamp(300)));
+    good(plant.file.approve_plant_file("plant.toml", &digest, &plant.first, stamp(300)));
     assert!(plant.file.waits());
     assert_eq!(plant.register().plant_file_at(&digest, now), None);
     let why = refused(plant.file.second(4, &plant.first, stamp(310)));
     assert!(why.contains("another supervisor"), "{why}");
     let why = refused(plant.file.second(4, &plant.technician, stamp(310)));
     assert!(why.contains("only a supervisor"), "{why}");
-    said(plant.file.second(4, &plant.second, stamp(320)));
+    good(plant.file.second(4, &plant.second, stamp(320)));
     let approval = plant.register().plant_file_at(&digest, now).cloned();
     let Some(approval) = approval else { panic!("approved") };
     assert_eq!((approval.by.as_str(), approval.second), ("s.lindqvist", Some(id("t.berg"))));
@@ -265,16 +266,16 @@ fn two_supervisors_agree_where_there_are_two() {
     assert!(why.contains("does not wait"), "{why}");
     // A third supervisor: not by one alone, and not once the first is gone.
     let third = new_key(plant.folder.path(), "u.holm");
-    said(plant.file.enrol(enrolment(&third, NAME, Role::Supervisor), &plant.second, stamp(400)));
+    good(plant.file.enrol(enrolment(&third, NAME, Role::Supervisor), &plant.second, stamp(400)));
     assert!(!plant.register().is_supervisor(&id("u.holm")));
-    said(plant.file.withdraw_plant_file(&digest, "a new tube", &plant.second, stamp(410)));
+    good(plant.file.withdraw_plant_file(&digest, "a new tube", &plant.second, stamp(410)));
     assert_eq!(plant.register().plant_file_at(&digest, now), None);
     assert!(plant.register().plant_file_at(&digest, stamp(405).instant()).is_some());
-    said(plant.file.revoke(&id("t.berg"), "left the plant", &plant.first, stamp(420)));
+    good(plant.file.revoke(&id("t.berg"), "left the plant", &plant.first, stamp(420)));
     let why = refused(plant.file.second(6, &plant.first, stamp(430)));
     assert!(why.contains("no supervisor any more"), "{why}");
     // Alone again, the first may enrol.
-    said(plant.file.enrol(enrolment(&third, NAME, Role::Supervisor), &plant.first, stamp(440)));
+    good(plant.file.enrol(enrolment(&third, NAME, Role::Supervisor), &plant.first, stamp(440)));
     assert!(plant.register().is_supervisor(&id("u.holm")));
     let again = open(&plant.register_path());
     assert_eq!(again.register(), plant.register());
@@ -301,7 +302,7 @@ fn an_old_register_follows_the_new_rules_from_its_next_line() {
     let mut file = open(&path);
     assert_eq!((file.register().rules(), file.register().supervisors()), (1, 2));
     let third = new_key(folder.path(), "c");
-    said(file.enrol(enrolment(&third, NAME, Role::Supervisor), &second, stamp(20)));
+    good(file.enrol(enrolment(&third, NAME, Role::Supervisor), &second, stamp(20)));
     assert_eq!((file.register().rules(), file.register().len()), (2, 4));
     assert!(file.waits(), "one alone could enrol a supervisor before");
     assert!(!LedgerFile::beside(&path).exists(), "stock is taken by a supervisor");
@@ -313,7 +314,7 @@ fn a_clock_that_ran_ahead_is_corrected_by_a_supervisor() {
     let mut plant = Plant::new();
     let year = 365 * 86_400;
     let holm = new_key(plant.folder.path(), "u.holm");
-    said(plant.file.enrol(enrolment(&holm, NAME, Role::Technician), &plant.first, stamp(year)));
+    good(plant.file.enrol(enrolment(&holm, NAME, Role::Technician), &plant.first, stamp(year)));
     let late = new_key(plant.folder.path(), "v.dahl");
     let new = || enrolment(&late, NAME, Role::Technician);
     let locked = plant.file.enrol(new(), &plant.first, stamp(500));
@@ -321,8 +322,8 @@ fn a_clock_that_ran_ahead_is_corrected_by_a_supervisor() {
     assert!(behind, "{locked:?}");
     let why = refused(plant.file.correct_clock("a year ahead", &plant.technician, stamp(500)));
     assert!(why.contains("only a supervisor"), "{why}");
-    said(plant.file.correct_clock("a year ahead", &plant.second, stamp(500)));
-    said(plant.file.enrol(new(), &plant.first, stamp(510)));
+    good(plant.file.correct_clock("a year ahead", &plant.second, stamp(500)));
+    good(plant.file.enrol(new(), &plant.first, stamp(510)));
     assert_eq!(plant.register().corrections().len(), 1);
     assert!(plant.read().is_ok_and(|ledger| ledger.len() == 6));
     // One step only.

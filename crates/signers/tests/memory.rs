@@ -14,6 +14,7 @@ use signers::{Cost, KeyFolder};
 use std::fs::{self, File};
 use std::io::{Read as _, Seek as _, SeekFrom};
 use std::path::Path;
+use tests::good;
 use tests::people::{id, passphrase};
 use zeroize::{Zeroize as _, Zeroizing};
 
@@ -39,15 +40,14 @@ fn masked(folder: &Path, key: &Path) -> Vec<u8> {
         ],
     );
     let mut bytes = Zeroizing::new([0; 32]);
-    let mut file = File::open(plain).unwrap_or_else(|error| panic!("{error}"));
-    let end = file.seek(SeekFrom::End(-32)).and_then(|_| file.read_exact(&mut *bytes));
-    assert!(end.is_ok(), "{end:?}");
+    let mut file = good(File::open(plain));
+    good(file.seek(SeekFrom::End(-32)).and_then(|_| file.read_exact(&mut *bytes)));
     bytes.iter().map(|byte| byte ^ MASK).collect()
 }
 
 /// How often the masked bytes are in this process's memory.
 fn found(memory: &mut File, masked: &[u8]) -> usize {
-    let maps = fs::read_to_string("/proc/self/maps").unwrap_or_else(|error| panic!("{error}"));
+    let maps = good(fs::read_to_string("/proc/self/maps"));
     let number = |text: &str| u64::from_str_radix(text, 16).unwrap_or_default();
     let mut part = Zeroizing::new(vec![0_u8; 1 << 20]);
     let own = part.as_ptr().addr() as u64..part.as_ptr().addr() as u64 + part.len() as u64;
@@ -89,11 +89,11 @@ fn found(memory: &mut File, masked: &[u8]) -> usize {
 #[test]
 fn nothing_of_a_private_key_stays_in_memory() {
     // Opened now: while a passphrase is in memory it could not be.
-    let mut memory = File::open("/proc/self/mem").unwrap_or_else(|error| panic!("{error}"));
+    let mut memory = good(File::open("/proc/self/mem"));
     let config = folder();
     let (keys, signer) = (KeyFolder::under(config.path()), id("m.ortega"));
     let made = keys.create(&signer, &passphrase(), Cost::STRONG);
-    let made = made.unwrap_or_else(|error| panic!("{error}"));
+    let made = good(made);
     let secret = masked(config.path(), &keys.path(&signer));
     assert!(found(&mut memory, &secret) > 0, "it is found while it is there");
     let signature = made.sign(b"a record");
@@ -102,7 +102,7 @@ fn nothing_of_a_private_key_stays_in_memory() {
 
     for _ in 0..3 {
         let key = keys.unlock(&signer, &passphrase(), seconds(0));
-        let key = key.unwrap_or_else(|error| panic!("{error}"));
+        let key = good(key);
         assert!(found(&mut memory, &secret) > 0);
         assert_eq!(key.sign(b"a record"), signature);
         // As the window does: on another thread.
@@ -118,8 +118,7 @@ fn nothing_of_a_private_key_stays_in_memory() {
     assert_eq!(found(&mut memory, &secret), 0);
 
     let new = || signers::Passphrase::new("quite other words by now".to_owned());
-    let changed = keys.change_passphrase(&signer, &passphrase(), &new(), Cost::STRONG, seconds(10));
-    assert!(changed.is_ok(), "{changed:?}");
+    good(keys.change_passphrase(&signer, &passphrase(), &new(), Cost::STRONG, seconds(10)));
     assert_eq!(found(&mut memory, &secret), 0, "locked anew");
     assert!(keys.unlock(&signer, &new(), seconds(20)).is_ok());
     assert_eq!(found(&mut memory, &secret), 0);

@@ -14,13 +14,14 @@ use journal::{Body, Digest, Entry, Journal, Signature};
 use outside::{openssl, openssl_says};
 use proptest::prelude::*;
 use proptest::sample::Index;
-use register::{open, refused, said};
+use register::{open, refused};
 use serde_json::{Value, json};
 use signers::{
     Error, Ledger, LedgerFile, Meaning, Register, RegisterFile, Role, UnlockedKey, Verdict,
 };
 use std::path::PathBuf;
 use tempfile::TempDir;
+use tests::good;
 use tests::people::{enrolment, id, new_key};
 
 /// A plant with a supervisor and a technician; all people are invented.
@@ -38,9 +39,9 @@ impl Plant {
         let supervisor = new_key(folder.path(), "s.lindqvist");
         let technician = new_key(folder.path(), "m.ortega");
         let mut file = open(&folder.path().join("signers.jsonl"));
-        said(file.found("Sanna Lindqvist", &supervisor, stamp(0)));
+        good(file.found("Sanna Lindqvist", &supervisor, stamp(0)));
         let second = enrolment(&technician, "Mara Ortega", Role::Technician);
-        said(file.enrol(second, &supervisor, stamp(100)));
+        good(file.enrol(second, &supervisor, stamp(100)));
         Self { folder, file, supervisor, technician }
     }
 
@@ -51,12 +52,12 @@ impl Plant {
     /// Enrols one more signer.
     fn with(&mut self, signer: &str, role: Role, at: i64) -> UnlockedKey {
         let key = new_key(self.folder.path(), signer);
-        said(self.file.enrol(enrolment(&key, "One More", role), &self.supervisor, stamp(at)));
+        good(self.file.enrol(enrolment(&key, "One More", role), &self.supervisor, stamp(at)));
         key
     }
 
     fn bytes(&self) -> Vec<u8> {
-        std::fs::read(self.path()).unwrap_or_else(|error| panic!("{error}"))
+        good(std::fs::read(self.path()))
     }
 }
 
@@ -87,8 +88,8 @@ fn the_register_says_what_was_entered() {
     let gone = plant.with("t.berg", Role::Technician, 200);
     let change =
         plant.file.change_role(&id("m.ortega"), Role::Supervisor, &plant.supervisor, stamp(300));
-    said(change);
-    said(plant.file.revoke(gone.signer(), "left the plant", &plant.technician, stamp(400)));
+    good(change);
+    good(plant.file.revoke(gone.signer(), "left the plant", &plant.technician, stamp(400)));
 
     let again = open(&plant.path());
     let register = again.register();
@@ -150,7 +151,7 @@ fn only_a_supervisor_keeps_the_register() {
 fn a_revoked_supervisor_keeps_the_register_no_more() {
     let mut plant = Plant::new();
     let second = plant.with("t.berg", Role::Supervisor, 200);
-    said(plant.file.revoke(second.signer(), "left", &plant.supervisor, stamp(300)));
+    good(plant.file.revoke(second.signer(), "left", &plant.supervisor, stamp(300)));
     let why = refused(plant.file.revoke(&id("m.ortega"), "spite", &second, stamp(400)));
     assert!(why.starts_with("t.berg was revoked"), "{why}");
 }
@@ -186,12 +187,12 @@ fn the_last_supervisor_stays() {
     }
     // A revoked supervisor does not count as another.
     let second = plant.with("t.berg", Role::Supervisor, 300);
-    said(plant.file.revoke(second.signer(), "left", &plant.supervisor, stamp(400)));
+    good(plant.file.revoke(second.signer(), "left", &plant.supervisor, stamp(400)));
     let why = refused(plant.file.revoke(&last, "leaving", &plant.supervisor, stamp(500)));
     assert!(why.contains("is the last supervisor"), "{why}");
     // With another one, the first can go, even by their own hand.
     plant.with("a.third", Role::Supervisor, 600);
-    said(plant.file.revoke(&last, "leaving", &plant.supervisor, stamp(700)));
+    good(plant.file.revoke(&last, "leaving", &plant.supervisor, stamp(700)));
 }
 
 #[test]
@@ -202,7 +203,7 @@ fn an_identifier_and_a_key_are_given_once() {
     twice.signer = id("m.ortega");
     let why = refused(plant.file.enrol(twice.clone(), &plant.supervisor, stamp(200)));
     assert!(why.contains("an identifier is given once"), "{why}");
-    said(plant.file.revoke(&id("m.ortega"), "left", &plant.supervisor, stamp(300)));
+    good(plant.file.revoke(&id("m.ortega"), "left", &plant.supervisor, stamp(300)));
     let why = refused(plant.file.enrol(twice, &plant.supervisor, stamp(400)));
     assert!(why.contains("an identifier is given once"), "even after a revocation: {why}");
     let mut alias = enrolment(&plant.technician, "Somebody Else", Role::Technician);
@@ -235,7 +236,7 @@ fn two_supervisors_at_once_do_not_fork_the_register() {
     assert!(matches!(error, Some(Error::Journal(journal::Error::MovedOn { .. }))), "{error:?}");
     assert_eq!(second.register().signers().len(), 2, "what was not written is not entered");
     let mut again = open(&plant.path());
-    said(again.enrol(new(), &plant.supervisor, stamp(300)));
+    good(again.enrol(new(), &plant.supervisor, stamp(300)));
     assert_eq!(again.register().signers().len(), 4);
 }
 
@@ -243,7 +244,7 @@ fn two_supervisors_at_once_do_not_fork_the_register() {
 fn a_revoked_signers_later_signature_fails_and_an_earlier_one_holds() {
     let mut plant = Plant::new();
     let before = plant.file.register().head();
-    said(plant.file.revoke(&id("m.ortega"), "left the plant", &plant.supervisor, stamp(1000)));
+    good(plant.file.revoke(&id("m.ortega"), "left the plant", &plant.supervisor, stamp(1000)));
     let (register, key) = (plant.file.register(), &plant.technician);
     let reviewed = Meaning::Reviewed;
     assert_eq!(verdict(register, key, reviewed, 500, before), Verdict::Holds);
@@ -264,15 +265,15 @@ fn what_a_role_allows_follows_line_and_date() {
     let mut plant = Plant::new();
     let as_technician = plant.file.register().head();
     let signer = id("m.ortega");
-    said(plant.file.change_role(&signer, Role::Supervisor, &plant.supervisor, stamp(1000)));
+    good(plant.file.change_role(&signer, Role::Supervisor, &plant.supervisor, stamp(1000)));
     let as_supervisor = plant.file.register().head();
-    said(plant.file.change_role(&signer, Role::Technician, &plant.supervisor, stamp(1900)));
+    good(plant.file.change_role(&signer, Role::Technician, &plant.supervisor, stamp(1900)));
     assert!(plant.file.waits(), "there are two supervisors");
     assert_eq!(
         plant.file.register().role_at(&signer, plant.file.register().head()),
         Some(Role::Supervisor)
     );
-    said(plant.file.second(4, &plant.technician, stamp(2000)));
+    good(plant.file.second(4, &plant.technician, stamp(2000)));
     let at_last = plant.file.register().head();
     let (register, key) = (plant.file.register(), &plant.technician);
     let approved = Meaning::Approved;
@@ -326,7 +327,7 @@ fn a_signature_needs_a_line_at_which_the_signer_is_enrolled() {
 #[test]
 fn every_flipped_bit_is_detected() {
     let mut plant = Plant::new();
-    said(plant.file.revoke(&id("m.ortega"), "left the plant", &plant.supervisor, stamp(300)));
+    good(plant.file.revoke(&id("m.ortega"), "left the plant", &plant.supervisor, stamp(300)));
     let bytes = plant.bytes();
     assert!(read(&bytes).is_ok());
     let mut by_signature = 0;
@@ -394,7 +395,7 @@ fn a_chain_made_with_other_keys_is_not_a_register() {
     ] {
         let path = plant.folder.path().join("forged.jsonl");
         write(&path, &plant.bytes());
-        let (mut journal, _) = Journal::open(&path).unwrap_or_else(|error| panic!("{error}"));
+        let (mut journal, _) = good(Journal::open(&path));
         let Value::Object(body) = body else { panic!("an object") };
         append(&mut journal, by, body, key);
         let violation = Register::replay(journal.lines()).err();
@@ -415,7 +416,7 @@ fn append(journal: &mut Journal, by: &str, body: Body, key: Option<&UnlockedKey>
         Some(_) => journal.append(entry, Some(&sign)).map(|_| ()),
         None => journal.append(entry, None).map(|_| ()),
     };
-    result.unwrap_or_else(|error| panic!("{error}"));
+    good(result);
 }
 
 /// The check that `docs/review.md` describes, with nothing of ours: the bytes of a line as they
@@ -489,7 +490,7 @@ proptest! {
         let people = ["a", "b", "c", "d"].map(|name| new_key(folder.path(), name));
         let path = folder.path().join("signers.jsonl");
         let mut file = open(&path);
-        said(file.found("First", &people[0], stamp(0)));
+        good(file.found("First", &people[0], stamp(0)));
         let mut heads = vec![file.register().clone()];
         for (at, operation) in (1..).zip(operations) {
             let result = match operation {
@@ -517,7 +518,7 @@ proptest! {
                 Err(error) => panic!("{error}"),
             }
         }
-        let reading = journal::read(&path).unwrap_or_else(|error| panic!("{error}"));
+        let reading = good(journal::read(&path));
         prop_assert_eq!(reading.fault, None);
         prop_assert_eq!(reading.lines.len(), heads.len());
         for (count, register) in (1..).zip(&heads) {
@@ -530,7 +531,7 @@ proptest! {
         }
         // The ledger tells of each of them, in their order.
         let ledger = journal::read(&LedgerFile::beside(&path));
-        let ledger = ledger.unwrap_or_else(|error| panic!("{error}"));
+        let ledger = good(ledger);
         prop_assert_eq!(ledger.lines.len(), heads.len());
         let ledger = Ledger::replay(&ledger.lines, file.register());
         prop_assert!(ledger.is_ok(), "{:?}", ledger);

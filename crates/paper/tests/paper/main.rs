@@ -12,6 +12,7 @@ use plant::Plant;
 use records::{hostile, proof, sample, signed, stamp, subject, without_exceptions};
 use review::{Bundle, Decision, ExceptionItem, Reviewed, Settlement, Stage, State, Together};
 use std::collections::BTreeSet;
+use tests::good;
 use tests::people::{self, Hand};
 use tools::{Pdf, flat};
 use trace::Instant;
@@ -32,14 +33,8 @@ fn pdf(summary: &Summary<'_>) -> Pdf {
 }
 
 fn data(summary: &Summary<'_>) -> serde_json::Value {
-    let json = match paper::data(summary) {
-        Ok(json) => json,
-        Err(error) => panic!("{error}"),
-    };
-    match serde_json::from_str(&json) {
-        Ok(value) => value,
-        Err(error) => panic!("{error}"),
-    }
+    let json = good(paper::data(summary));
+    good(serde_json::from_str(&json))
 }
 
 fn length(value: &serde_json::Value) -> usize {

@@ -11,6 +11,7 @@ use review::Reviewed;
 use std::fs::File;
 use std::io::{BufReader, BufWriter};
 use std::path::{Path, PathBuf};
+use tests::good;
 use tests::people::Hand;
 
 /// A grey page.
@@ -182,10 +183,7 @@ fn the_picture_of_the_first_page_is_the_page_of_the_file() {
     let reviewed = signed(&day, Hand::Key);
     for paper in [Paper::A4, Paper::Letter] {
         let summary = summary(&day, &reviewed, paper);
-        let (bytes, picture) = match paper::summary_with_page(&summary, 50.0 / 72.0) {
-            Ok(made) => made,
-            Err(error) => panic!("{error}"),
-        };
+        let (bytes, picture) = good(paper::summary_with_page(&summary, 50.0 / 72.0));
         assert!(paper::summary(&summary).is_ok_and(|alone| alone == bytes), "the same file");
         assert_eq!(picture.rgba.len(), picture.width * picture.height * 4);
         assert!(picture.rgba.chunks(4).all(|pixel| pixel[3] == 255), "nothing is transparent");

@@ -11,6 +11,7 @@ use journal::Digest;
 use paper::{Paper, RangeSummary};
 use review::{Decision, Meaning, Reviewed, Role, Scope, Settlement, Stage, Verification};
 use std::path::PathBuf;
+use tests::good;
 use tests::people::{Hand, reviewed};
 
 /// What a hostile hand might write where a person decides.
@@ -81,10 +82,7 @@ fn hostiles() -> Vec<Entry> {
 fn printed(entries: &[Entry], paper: Paper) -> Pdf {
     let today = NaiveDate::from_ymd_opt(2026, 3, 20).unwrap_or_default();
     let created = DateTime::<FixedOffset>::parse_from_rfc3339("2026-03-20T06:12:00-05:00");
-    let summary = match Summary::new(entries, Range::default(), today) {
-        Ok(summary) => summary,
-        Err(error) => panic!("{error}"),
-    };
+    let summary = good(Summary::new(entries, Range::default(), today));
     let about =
         RangeSummary { summary: &summary, paper, created: created.unwrap_or_default(), books: &[] };
     match paper::range_summary(&about) {

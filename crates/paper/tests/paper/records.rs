@@ -11,6 +11,7 @@ use review::{
 use signers::{Register, UnlockedKey};
 use std::path::{Path, PathBuf};
 use std::sync::LazyLock;
+use tests::good;
 use tests::people::{Hand, begin_as, reviewed};
 use trace::{
     Channel, Decimal, Differential, FlowUnit, Instant, PressureUnit, Reading, RunRecord,
@@ -28,19 +29,15 @@ pub const SAMPLES: [&str; 7] = [
 ];
 
 pub fn sample(name: &str) -> Case {
-    static FOLDER: LazyLock<PathBuf> = LazyLock::new(|| {
-        match simulate::write_sample_runs(Path::new(env!("CARGO_TARGET_TMPDIR"))) {
-            Ok(folder) => folder,
-            Err(error) => panic!("{error}"),
-        }
-    });
+    static FOLDER: LazyLock<PathBuf> =
+        LazyLock::new(|| good(simulate::write_sample_runs(Path::new(env!("CARGO_TARGET_TMPDIR")))));
     read(&FOLDER, name)
 }
 
 /// A day of `simulate::proof`.
 pub fn proof(name: &str) -> Case {
-    let day = simulate::proof::proof_day(name).unwrap_or_else(|error| panic!("{error}"));
-    let folder = tempfile::tempdir().unwrap_or_else(|error| panic!("{error}"));
+    let day = good(simulate::proof::proof_day(name));
+    let folder = good(tempfile::tempdir());
     for file in &day.files {
         assert!(std::fs::write(folder.path().join(file.name), &file.text).is_ok(), "{}", file.name);
     }
@@ -48,10 +45,7 @@ pub fn proof(name: &str) -> Case {
 }
 
 fn read(folder: &Path, name: &str) -> Case {
-    let plant = match Plant::read(&folder.join("plant.toml")) {
-        Ok(plant) => plant,
-        Err(error) => panic!("{error}"),
-    };
+    let plant = good(Plant::read(&folder.join("plant.toml")));
     let bytes = match std::fs::read(folder.join(name)) {
         Ok(bytes) => bytes,
         Err(error) => panic!("{name}: {error}"),
@@ -66,7 +60,7 @@ fn read(folder: &Path, name: &str) -> Case {
 }
 
 pub fn subject(day: &Case) -> Subject {
-    Subject::new(day).unwrap_or_else(|error| panic!("{error}"))
+    good(Subject::new(day))
 }
 
 const fn at(seconds: i64) -> Instant {
@@ -87,7 +81,7 @@ pub fn stamp(seconds: i64) -> Stamp {
 /// The register of the technician Anna and the supervisor Ben, and their keys.
 pub fn people() -> &'static (Register, [UnlockedKey; 2]) {
     static PEOPLE: LazyLock<(Register, [UnlockedKey; 2])> = LazyLock::new(|| {
-        let folder = tempfile::tempdir().unwrap_or_else(|error| panic!("{error}"));
+        let folder = good(tempfile::tempdir());
         let dates = [stamp(-2000), stamp(-1900)];
         let (file, keys) = begin_as(folder.path(), [TECHNICIAN, SUPERVISOR], dates);
         (file.register().clone(), keys)
@@ -206,10 +200,7 @@ pub fn hostile(dips: usize) -> Case {
     parts.flow_rate = Some(flow);
     parts.product = Some(product);
     parts.lot = Some(lot);
-    let record = match RunRecord::new(parts) {
-        Ok(record) => record,
-        Err(error) => panic!("{error}"),
-    };
+    let record = good(RunRecord::new(parts));
     let mut plant = Plant::assumed();
     "= Dairy $made up$ #1".clone_into(&mut plant.name);
     let time = |hour| chrono::NaiveTime::from_hms_opt(hour, 0, 0).unwrap_or_default();

@@ -1,10 +1,11 @@
 //! What the tests of this crate share: folders and dates.
 
 use journal::Stamp;
+use tests::good;
 use trace::Instant;
 
 pub fn folder() -> tempfile::TempDir {
-    tempfile::tempdir().unwrap_or_else(|error| panic!("{error}"))
+    good(tempfile::tempdir())
 }
 
 /// An instant, counted from a morning in March 2026.

@@ -10,10 +10,6 @@ pub fn open(path: &Path) -> RegisterFile {
     }
 }
 
-pub fn said<T>(result: Result<T, Error>) -> T {
-    result.unwrap_or_else(|error| panic!("{error}"))
-}
-
 /// The reason for which something was refused.
 pub fn refused(result: Result<(), Error>) -> String {
     match result {
