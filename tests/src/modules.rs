@@ -82,7 +82,9 @@ fn home(path: &Names, modules: &BTreeSet<&Names>, handed_on: &BTreeMap<Names, Na
 
 /// A source without comments and without its tests.
 fn without_tests(text: &str) -> String {
-    let product = text.split("#[cfg(test)]\nmod tests {").next().unwrap_or_default();
+    let tests = ["mod tests {", "pub(crate) mod tests {"];
+    let begins = tests.iter().filter_map(|tests| text.find(&format!("#[cfg(test)]\n{tests}")));
+    let product = &text[..begins.min().unwrap_or(text.len())];
     let lines = product.lines().map(|line| line.split("//").next().unwrap_or_default());
     lines.collect::<Vec<_>>().join("\n")
 }
@@ -204,16 +206,18 @@ mod tests {
     #[test]
     fn comments_tests_and_other_crates_are_no_arrows() {
         let graph = made_up(&[
-            ("", "mod one;\nmod two;\n#[cfg(test)]\nmod example;"),
+            ("", "mod one;\nmod two;\nmod three;\n#[cfg(test)]\nmod example;"),
             ("one", "use crate::two::Two;"),
             (
                 "two",
                 "// crate::one\nuse one::One;\n#[cfg(test)]\nmod tests {\n    use crate::one::One;\n}",
             ),
+            ("three", "#[cfg(test)]\npub(crate) mod tests {\n    use crate::one::One;\n}"),
             ("example", "use crate::one::One;"),
         ]);
         assert_eq!(circles(&graph), [] as [BTreeSet<&Names>; 0]);
-        assert_eq!(graph.len(), 3);
+        assert_eq!(graph.len(), 4);
+        assert_eq!(graph[&names("three")], BTreeSet::new());
         assert_eq!(graph[&names("one")], BTreeSet::from([names("two")]));
     }
 
