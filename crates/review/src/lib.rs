@@ -37,7 +37,7 @@ pub use observed::closing_ids;
 pub use paths::Paths;
 pub use refusal::Refusal;
 pub use reviewed::Reviewed;
-pub use signers::{Act, Books, Imprint, Known, Meaning, Role, SignerId, Verdict};
+pub use signers::{Act, Books, Imprint, Known, Meaning, Role, SignerId};
 pub use stage::Stage;
 pub use state::{Made, Mark, Progress, Proof, Signed, Standing, State};
 pub use subject::{ClosingItem, ExceptionItem, ObservationItem, PlantSource, Source, Subject};
