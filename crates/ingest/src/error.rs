@@ -289,6 +289,27 @@ pub enum Error {
         /// What stands there.
         text: String,
     },
+    /// More than a few time stamps can't be read.
+    #[error(
+        "{file}:{line}:{column}: {} of {} rows have no time stamp that can be read, the first has {text:?}; \
+         {remedy}",
+        rows[0],
+        rows[1]
+    )]
+    UnreadableStamps {
+        /// The name of the file as given.
+        file: String,
+        /// The first line without a stamp.
+        line: u64,
+        /// The number of the column that lacks it, counted from 1.
+        column: usize,
+        /// What stands in the time column.
+        text: String,
+        /// How many rows have none, and how many there are.
+        rows: [u64; 2],
+        /// The cause, where it is known, and what to do.
+        remedy: &'static str,
+    },
     /// Every local time stamp falls into an hour that the clock skipped.
     #[error(
         "{file}:{line}: no local time in the file exists in {zone}, where the clock skipped that hour; \

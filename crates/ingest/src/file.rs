@@ -1,9 +1,10 @@
 //! One file: lines to rows in the [`Store`], and everything about the file that is worth saying.
 //!
 //! Every row is kept, also when its time stamp can't be read: it was recorded, though it has no
-//! place. Cells that a row does not have are blank. A row with more cells than the header, or with
-//! a quote that is not closed, has its readings invalid altogether: nothing tells which cell is
-//! which, and a reading that may belong to the next column vouches for nothing.
+//! place. A row with more or fewer cells than the header, or with a quote that is not closed, has its
+//! readings invalid altogether: nothing tells which cell is which, and a reading that may belong to
+//! the next column vouches for nothing. Only where every row lacks the same last cells are these
+//! columns absent.
 
 use crate::cells::{Cells, Splitter};
 use crate::error::{Error, Says};
@@ -11,11 +12,12 @@ use crate::header::{Head, Header, Kept, descriptions};
 use crate::input::{Input, stream, text};
 use crate::lines::{Line, Lines, TooLong};
 use crate::mark::Mark;
+use crate::open_row::OpenRow;
 use crate::progress::Progress;
 use crate::recognise::{
     Columns, Named, any_unit, average_word, columns, is_same, unit_in_name, unit_word,
 };
-use crate::stamp::{Stamp, StampReader, Written};
+use crate::stamp::{Stamp, StampReader, Written, is_time_of_day};
 use crate::store::{Store, number_slot, text_slot};
 use crate::words::{RowTally, Words};
 use plant::{AnyUnit, Plant};
@@ -73,6 +75,8 @@ pub(crate) struct FirstCell {
 pub(crate) struct Problems {
     /// Fewer cells than the header.
     pub(crate) short: RowTally,
+    /// The first of the last columns that every row lacks.
+    pub(crate) absent: Option<String>,
     /// More cells than the header.
     pub(crate) wide: RowTally,
     /// The most cells of those rows.
@@ -81,6 +85,8 @@ pub(crate) struct Problems {
     pub(crate) both_switches: RowTally,
     /// Time stamp not readable.
     pub(crate) unreadable: RowTally,
+    /// How many of those rows have a time of day and no date.
+    pub(crate) dateless: u64,
     /// The first of each stretch of those rows, and what stands in place of the stamp.
     pub(crate) unreadable_texts: Vec<(usize, String)>,
     /// A quote that is not closed on its line.
@@ -111,6 +117,11 @@ impl Problems {
 
 /// So many unreadable stamps are kept for messages.
 const MOST_TEXTS: usize = 100;
+
+/// Rows without a readable stamp are holes, but one row in fifty is a fault of the file as a whole, which
+/// is refused. In a short file these few may be missing, as long as they are not most of it.
+const ONE_UNREADABLE_IN: u64 = 50;
+const FEW_UNREADABLE: u64 = 3;
 
 /// The line of each row: rows mostly follow each other, so only the breaks are kept.
 #[derive(Debug, Default)]
@@ -309,9 +320,12 @@ impl Reader<'_> {
             self.end_head()?;
         }
         self.end_below(None)?;
-        let Phase::Body(body) = self.phase else {
+        let Phase::Body(mut body) = self.phase else {
             return Err(Error::NoHeader { file: self.name.to_string() });
         };
+        if let Some(open) = body.open.take() {
+            body.part(&open, &mut self.splitter, self.store, self.plant)?;
+        }
         self.store.pad();
         body.finish(self.name, self.first_row..self.store.rows(), self.plant)
     }
@@ -392,6 +406,10 @@ enum ValveColumns {
 /// The rows.
 struct Body {
     header: Header,
+    /// How many cells a row has: as many as the header, or fewer where no row so far had more.
+    width: usize,
+    /// A row whose quoted cell may go on in the next line.
+    open: Option<OpenRow>,
     /// The names of the columns that are used, in lower case, to know them again further down.
     plain_names: BTreeMap<usize, String>,
     columns: Columns,
@@ -506,6 +524,8 @@ impl Body {
             plain_names,
             file: Arc::clone(file),
             mark: Mark::new(plant.decimal_mark, header.delimiter),
+            width: header.width,
+            open: None,
             header,
             columns,
             described,
@@ -537,35 +557,113 @@ impl Body {
         store: &mut Store,
         plant: &Plant,
     ) -> Result<(), Error> {
+        if self.open.is_some() {
+            return self.below_open_quote(line, splitter, store, plant);
+        }
         if line.bytes.is_empty() {
             return Ok(());
         }
+        match splitter.split(line.bytes, self.header.delimiter) {
+            Ok(cells) => self.cells(line, cells, store, plant),
+            Err(_open) if line.ended => {
+                self.open = Some(OpenRow::new(line));
+                Ok(())
+            }
+            Err(_open) => self.row_with_open_quote(line, splitter.before_quote(), store, plant),
+        }
+    }
+
+    /// The line below one whose quote is open: it goes on with the cell, or begins a row.
+    #[cold]
+    fn below_open_quote(
+        &mut self,
+        line: Line<'_>,
+        splitter: &mut Splitter,
+        store: &mut Store,
+        plant: &Plant,
+    ) -> Result<(), Error> {
+        let Some(mut open) = self.open.take() else { return Ok(()) };
+        if self.may_be_a_row(line, splitter, plant) || !open.add(line) {
+            self.part(&open, splitter, store, plant)?;
+            return self.row(line, splitter, store, plant);
+        }
+        if line.bytes.contains(&b'"') {
+            let joined = open.joined();
+            if let Ok(cells) = splitter.split(&joined, self.header.delimiter)
+                && cells.len() == self.width
+            {
+                return self.cells(open.line(&joined), cells, store, plant);
+            }
+        }
+        self.open = Some(open);
+        Ok(())
+    }
+
+    /// Whether a line could be a row by itself: it has as many delimiters, or a stamp.
+    fn may_be_a_row(&self, line: Line<'_>, splitter: &mut Splitter, plant: &Plant) -> bool {
+        let delimiter = self.header.delimiter;
+        let delimiters = memchr::memchr_iter(delimiter, line.bytes).count();
+        let whole = splitter.split(line.bytes, delimiter).is_ok();
+        let cells =
+            if whole { splitter.split(line.bytes, delimiter) } else { Ok(splitter.before_quote()) };
+        let mut stamps = StampReader::new(plant.date_order);
+        let stamp =
+            cells.ok().and_then(|cells| stamp_of(&mut stamps, &self.columns, cells, line.number));
+        delimiters + 1 >= self.width || stamp.is_some()
+    }
+
+    /// Rows of a line each, as the quote in the first of them belongs to no cell of the file.
+    #[cold]
+    fn part(
+        &mut self,
+        open: &OpenRow,
+        splitter: &mut Splitter,
+        store: &mut Store,
+        plant: &Plant,
+    ) -> Result<(), Error> {
+        for line in open.each().filter(|line| !line.bytes.is_empty()) {
+            match splitter.split(line.bytes, self.header.delimiter) {
+                Ok(cells) => self.cells(line, cells, store, plant)?,
+                Err(_open) => {
+                    self.row_with_open_quote(line, splitter.before_quote(), store, plant)?;
+                }
+            }
+        }
+        Ok(())
+    }
+
+    /// A line in its cells.
+    #[inline]
+    fn cells(
+        &mut self,
+        line: Line<'_>,
+        cells: Cells<'_>,
+        store: &mut Store,
+        plant: &Plant,
+    ) -> Result<(), Error> {
         let row = store.rows();
-        let Ok(cells) = splitter.split(line.bytes, self.header.delimiter) else {
-            return self.row_with_open_quote(line, splitter.before_quote(), store, plant);
-        };
-        let width = self.header.width;
         // Cells from this one on can't be used.
         let mut usable = usize::MAX;
-        let mut wide = false;
-        let mut truncated = false;
-        if cells.len() != width {
+        let (mut wide, mut short, mut truncated) = (false, false, false);
+        if cells.len() != self.width {
             let filled = cells.filled();
             if filled == 0 {
                 return Ok(());
             }
-            wide = filled > width;
-            truncated = !line.ended && cells.len() < width;
-            if wide {
+            self.another_width(line, cells.len(), store);
+            wide = filled > self.width;
+            truncated = !line.ended && cells.len() < self.width;
+            short = !truncated && cells.len() < self.width;
+            if wide || short {
                 usable = 0;
             } else if truncated {
                 // `16` may be the beginning of `161.2`, and `F` of anything.
                 usable = cells.len() - 1;
             }
         }
-        if !line.ended && cells.len() == width && self.looks_cut(cells, store) {
+        if !line.ended && cells.len() == self.width && self.looks_cut(cells, store) {
             truncated = true;
-            usable = width - 1;
+            usable = self.width - 1;
         }
         let stamp_cut = truncated
             && (self.columns.time >= usable
@@ -578,11 +676,15 @@ impl Body {
         let stamp = match stamp {
             Some(stamp) => stamp,
             None if self.is_row(line, cells, truncated, usable)? => {
-                let cell = cells.get(self.columns.time).unwrap_or_default();
-                self.problems.unreadable(row, line.number, cell);
+                self.without_stamp(row, line.number, cells);
                 Stamp::UNREADABLE
             }
-            None => return Ok(()),
+            None => {
+                if self.lines.rows == 0 {
+                    self.width = self.header.width;
+                }
+                return Ok(());
+            }
         };
         if truncated {
             let cut = beginning(cells.get(cells.len() - 1).unwrap_or_default());
@@ -590,10 +692,39 @@ impl Body {
         } else if wide {
             self.problems.wide.add(row, line.number);
             self.problems.widest = self.problems.widest.max(cells.len());
-        } else if cells.len() < width {
+        } else if short {
             self.problems.short.add(row, line.number);
         }
         self.push(line.number, stamp, cells, usable, store, plant)
+    }
+
+    /// A row has another number of cells than those before it. The first one may lack the last columns,
+    /// which are absent as long as all others lack them too; when one has them, the rows before it were
+    /// short.
+    #[cold]
+    fn another_width(&mut self, line: Line<'_>, cells: usize, store: &mut Store) {
+        let header = self.header.width;
+        if self.lines.rows == 0 && line.ended && cells < header {
+            self.width = cells;
+        } else if self.width < header && cells > self.width {
+            self.width = header;
+            let first = store.rows() - self.lines.rows;
+            for row in first..store.rows() {
+                self.problems.short.add(row, self.lines.of(row - first));
+            }
+            store.blank_from(first);
+            for number in &self.numbers {
+                note(&mut self.unusable, number.role, Invalid::Blank, self.lines.of(0), b"");
+            }
+        }
+    }
+
+    #[cold]
+    fn without_stamp(&mut self, row: usize, line: u64, cells: Cells<'_>) {
+        let time = cells.get(self.columns.time).unwrap_or_default();
+        let date = self.columns.date.and_then(|date| cells.get(date)).unwrap_or_default();
+        self.problems.dateless += u64::from(date.trim_ascii().is_empty() && is_time_of_day(time));
+        self.problems.unreadable(row, line, time);
     }
 
     /// Adds a row to the store. Cells from number `usable` on can't be used.
@@ -664,13 +795,17 @@ impl Body {
         if self.lines.rows == 0 {
             return false;
         }
-        let last = self.header.width.saturating_sub(1);
+        let last = self.width.saturating_sub(1);
         let cell = cells.get(last).unwrap_or_default().trim_ascii();
         if self.columns.time == last || self.columns.date == Some(last) {
             return true;
         }
         if let Some(text) = self.texts.iter().find(|text| text.column == last) {
-            return text.bytes.len() > cell.len() && text.bytes.starts_with(cell);
+            // A word that no row had may be the beginning of one; so may one of those before.
+            let channel = store.texts.get(text.slot).and_then(Option::as_ref);
+            let word = crate::input::text(cell);
+            return text.bytes.len() > cell.len() && text.bytes.starts_with(cell)
+                || channel.is_none_or(|channel| channel.words().iter().all(|seen| *seen != word));
         }
         let words = match self.valve {
             ValveColumns::Words { column, .. } if column == last => {
@@ -816,6 +951,27 @@ impl Body {
                 text: text.map_or_else(String::new, |(_, text)| text.clone()),
             });
         }
+        let (unreadable, most) = (problems.unreadable.count, rows.len() as u64);
+        if unreadable * ONE_UNREADABLE_IN > most
+            && (unreadable > FEW_UNREADABLE || unreadable * 2 > most)
+        {
+            let text = problems.unreadable_texts.first();
+            let dateless = problems.dateless * 2 > unreadable;
+            let column = self.columns.date.filter(|_| dateless).unwrap_or(self.columns.time);
+            return Err(Error::UnreadableStamps {
+                file: file(),
+                line: problems.unreadable.first_line,
+                column: column + 1,
+                text: text.map_or_else(String::new, |(_, text)| text.clone()),
+                rows: [unreadable, most],
+                remedy: if dateless {
+                    "the date stands only now and then, as with merged cells or on a printer's strip: \
+                     export it in every row"
+                } else {
+                    "export every row with date and time such as 2026-03-08 06:00:00"
+                },
+            });
+        }
         if !rows.is_empty() && problems.wide.count == rows.len() as u64 {
             return Err(Error::WideRows {
                 file: file(),
@@ -832,6 +988,9 @@ impl Body {
                 "Time stamps without an offset were read in the zone {}, as there is no plant file.",
                 plant.zone.name()
             ));
+        }
+        if self.width < self.header.width && !rows.is_empty() {
+            self.problems.absent = self.header.names.get(self.width).cloned();
         }
         self.say_valve_words(plant);
         let valve_words = match self.valve {
@@ -934,18 +1093,18 @@ fn averaged(header: &Header, columns: &Columns, descriptions: &[Vec<String>]) ->
     averaged
 }
 
-/// Whether a number has fewer digits than the logger prints: behind the mark where there are any,
-/// else in all.
+/// Whether a number has fewer digits than one before it: behind the mark where there are any, else in all.
 fn shorter_than_before(cell: &[u8], channel: ChannelView<'_>) -> bool {
     let mark = cell.iter().position(|byte| matches!(byte, b'.' | b','));
     let behind = mark.map_or(0, |at| cell.len() - at - 1);
     if channel.scale() > 0 {
         return behind < usize::from(channel.scale());
     }
-    let digits = |mantissa: i64| mantissa.unsigned_abs().checked_ilog10().unwrap_or_default() + 1;
-    let before = channel.mantissas().iter().rev().find(|&&before| ChannelView::is_valid(before));
+    let valid = channel.mantissas().iter().filter(|&&mantissa| ChannelView::is_valid(mantissa));
+    let digits = |mantissa: u64| mantissa.checked_ilog10().unwrap_or_default() + 1;
+    let longest = valid.map(|mantissa| digits(mantissa.unsigned_abs())).max();
     let figures = cell.iter().filter(|byte| byte.is_ascii_digit()).count();
-    before.is_some_and(|&before| figures < digits(before) as usize)
+    longest.is_some_and(|longest| figures < longest as usize)
 }
 
 #[cold]

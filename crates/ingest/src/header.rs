@@ -43,51 +43,78 @@ pub(crate) struct Header {
 pub(crate) struct Head {
     lines: VecDeque<Kept>,
     bytes: usize,
-    /// The best line so far, its index, and its delimiter.
-    best: Option<(Fitness, usize, u8)>,
+    /// The best header so far: its first and last line by index, and its delimiter.
+    best: Option<(Fitness, (usize, usize), u8)>,
+    /// The line by index in which a quote was opened that no line so far closes.
+    open: Option<usize>,
     splitter: Splitter,
 }
+
+/// A header goes over at most so many lines.
+const MOST_HEADER_LINES: usize = 10;
 
 impl Head {
     /// Takes one more line; `true` when the search should end.
     pub(crate) fn add(&mut self, line: Kept, plant: &Plant) -> bool {
         let index = self.lines.len();
         self.bytes += line.bytes.len();
+        let mut complete = self.look_at(&line.bytes, (index, index), plant);
+        let opens = |splitter: &mut Splitter, bytes: &[u8]| {
+            DELIMITERS.into_iter().any(|delimiter| splitter.split(bytes, delimiter).is_err())
+        };
+        self.lines.push_back(line);
+        // A name in quotes may go on in the next line.
+        let open = self.open.filter(|open| index - open < MOST_HEADER_LINES);
+        let joined = self.joined(open.unwrap_or(index), index);
+        if open.is_some() {
+            complete |= self.look_at(&joined, (open.unwrap_or(index), index), plant);
+        }
+        self.open = opens(&mut self.splitter, &joined).then_some(open.unwrap_or(index));
+        complete || self.lines.len() >= MOST_LINES || self.bytes >= MOST_BYTES
+    }
+
+    /// Whether a line, or several as one, has all that can be wanted; keeps the best one.
+    fn look_at(&mut self, bytes: &[u8], lines: (usize, usize), plant: &Plant) -> bool {
         let mut complete = false;
         for delimiter in DELIMITERS {
-            let Some(names) = names(&mut self.splitter, &line.bytes, delimiter) else { continue };
+            let Some(names) = names(&mut self.splitter, bytes, delimiter) else { continue };
             let fitness = fitness(&names, plant);
             if fitness.found > 0 && self.best.is_none_or(|(best, ..)| fitness > best) {
-                self.best = Some((fitness, index, delimiter));
+                self.best = Some((fitness, lines, delimiter));
             }
             complete |= fitness.complete;
         }
-        self.lines.push_back(line);
-        complete || self.lines.len() >= MOST_LINES || self.bytes >= MOST_BYTES
+        complete
+    }
+
+    fn joined(&self, first: usize, last: usize) -> Vec<u8> {
+        let lines: Vec<&[u8]> =
+            self.lines.range(first..=last).map(|line| line.bytes.as_slice()).collect();
+        lines.join(&b'\n')
     }
 
     /// The header and the lines below it; `None` when no line can be one.
     pub(crate) fn finish(mut self) -> Option<(Header, VecDeque<Kept>)> {
-        let (index, delimiter) = match self.best {
-            Some((_, index, delimiter)) => (index, delimiter),
+        let ((first, last), delimiter) = match self.best {
+            Some((_, lines, delimiter)) => (lines, delimiter),
             // No known name anywhere: the first line with several cells is shown in the message.
             None => self.lines.iter().enumerate().find_map(|(index, line)| {
                 let splitter = &mut self.splitter;
                 DELIMITERS.into_iter().find_map(|delimiter| {
                     names(splitter, &line.bytes, delimiter)
                         .filter(|names| names.len() > 2)
-                        .map(|_names| (index, delimiter))
+                        .map(|_names| ((index, index), delimiter))
                 })
             })?,
         };
-        let rest = self.lines.split_off(index + 1);
-        let line = self.lines.pop_back()?;
-        let mut names = names(&mut self.splitter, &line.bytes, delimiter)?;
+        let rest = self.lines.split_off(last + 1);
+        let (line, bytes) = (self.lines.get(first)?.number, self.joined(first, last));
+        let mut names = names(&mut self.splitter, &bytes, delimiter)?;
         while names.last().is_some_and(String::is_empty) {
             names.pop();
         }
         let width = names.len();
-        let header = Header { line: line.number, delimiter, names, width, bytes: line.bytes };
+        let header = Header { line, delimiter, names, width, bytes };
         Some((header, rest))
     }
 }
@@ -96,7 +123,7 @@ impl Head {
 fn names(splitter: &mut Splitter, line: &[u8], delimiter: u8) -> Option<Vec<String>> {
     let cells = splitter.split(line, delimiter).ok().filter(|cells| cells.len() > 1)?;
     // A data row is no header however long it is; a few thousand columns are beyond any logger.
-    Some(cells.iter().take(4096).map(|cell| text(cell).trim().to_owned()).collect())
+    Some(cells.iter().take(4096).map(|cell| text(cell).trim().replace('\n', " ")).collect())
 }
 
 /// The words of a row below the header.
@@ -132,6 +159,7 @@ mod tests {
             (';', "Logger 7\nExported: 2026-03-08, by hand\n\n"),
             ('\t', "Unit;HTST 1\nValve;Time\n"),
             ('|', "a,b,c,d,e\n"),
+            (',', "\"Report of the day\n"),
         ] {
             let header = names.join(&delimiter.to_string());
             let file = format!("{preamble}{header}\n{data}\n");
@@ -140,6 +168,13 @@ mod tests {
             let expected = names.map(ToOwned::to_owned).to_vec();
             assert_eq!(found, Some((expected_line, delimiter, expected, 0)), "{file}");
         }
+    }
+
+    #[test]
+    fn names_in_quotes_may_hold_line_breaks() {
+        let found = find("Logger 7\nTime,\"FDV\nposition\",\"Hold Temp\n(°F)\",dP (psi)\nrow");
+        let names = ["Time", "FDV position", "Hold Temp (°F)", "dP (psi)"];
+        assert_eq!(found, Some((2, ',', names.map(ToOwned::to_owned).to_vec(), 0)));
     }
 
     #[test]

@@ -7,7 +7,8 @@
 //! is not a reading. No row is lost: each becomes a sample or part of one, or is kept without a
 //! place in time.
 //!
-//! The way of a file: [`Input`] → chunks of text (`input`) → lines (`lines`) → cells (`cells`) →
+//! The way of a file: [`Input`] → chunks of text (`input`) → lines (`lines`) → cells (`cells`,
+//! `open_row`) →
 //! header and columns (`header`, `recognise`) → rows in a column store (`file`, `store`, with
 //! `stamp`, `mark` and `words` for what stands in the cells) → the order of dates (`dates`) →
 //! instants (`place`) → samples (`merge`), rows without a place (`unplaced`), and what was seen on
@@ -24,6 +25,7 @@ mod lines;
 mod mark;
 mod merge;
 pub mod observations;
+mod open_row;
 mod place;
 mod progress;
 mod recognise;

@@ -231,6 +231,11 @@ impl StampReader {
     }
 }
 
+/// Whether a cell holds a time of day and nothing else.
+pub(crate) fn is_time_of_day(cell: &[u8]) -> bool {
+    time(trim(cell)).is_some()
+}
+
 /// Without blanks around it; some systems put a narrow or hard space before AM and PM.
 fn trim(mut cell: &[u8]) -> &[u8] {
     loop {

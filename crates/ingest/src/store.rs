@@ -86,6 +86,20 @@ impl AnyChannel {
         }
     }
 
+    /// The first `rows` readings.
+    fn beginning(self, rows: usize) -> Self {
+        fn beginning<U: trace::Unit>(channel: &Channel<U>, rows: usize) -> Channel<U> {
+            let mut beginning = channel.empty_like();
+            (0..rows).for_each(|row| beginning.push(channel.reading(row)));
+            beginning
+        }
+        match self {
+            Self::Temperature(channel) => Self::Temperature(beginning(&channel, rows)),
+            Self::Pressure(channel) => Self::Pressure(beginning(&channel, rows)),
+            Self::Flow(channel) => Self::Flow(beginning(&channel, rows)),
+        }
+    }
+
     fn reserve(self, rows: usize) -> Self {
         match self {
             Self::Temperature(channel) => Self::Temperature(channel.with_capacity(rows)),
@@ -188,6 +202,24 @@ impl Store {
         for states in [&mut self.leak, &mut self.pump].into_iter().flatten() {
             states.reserve(rows);
         }
+    }
+
+    /// Makes all cells from a row on blank.
+    #[cold]
+    pub(crate) fn blank_from(&mut self, row: usize) {
+        self.valve.truncate(row);
+        for slot in &mut self.numbers {
+            *slot = slot.take().map(|channel| channel.beginning(row));
+        }
+        for states in [&mut self.leak, &mut self.pump].into_iter().flatten() {
+            states.truncate(row);
+        }
+        for text in self.texts.iter_mut().flatten() {
+            let mut beginning = TextChannel::new();
+            (0..row).for_each(|row| beginning.push(text.word(row)));
+            *text = beginning;
+        }
+        self.pad();
     }
 
     /// Fills columns that the file before did not have.

@@ -7,10 +7,13 @@ pub(super) const DEFINITION: Definition = Definition {
     key: "ragged_row",
     title: "ragged row",
     rank: Rank::Note,
-    figures: &[("short", FigureKind::Count), ("wide", FigureKind::Count)],
-    sentence: "[Rows with fewer cells than the header: {short}. The missing cells count as blank.]\
+    figures: &[("short", FigureKind::Count), ("wide", FigureKind::Count), ("absent", FigureKind::Word)],
+    sentence: "[Rows with fewer cells than the header: {short}. Nothing tells which cell is missing, so \
+               none of their readings is used.]\
                [Rows with more cells than the header: {wide}. Nothing tells which cell is one too \
-               many, so none of their readings is used.]",
+               many, so none of their readings is used.]\
+               [Every row ends before the column \"{absent}\" of the header. That column and those behind \
+               it count as absent.]",
     source: "method, section 1; ours",
 };
 
@@ -20,6 +23,10 @@ pub(super) fn find(notes: &mut Notes<'_>) {
             if tally.count > 0 {
                 notes.add_rows(index, tally, vec![(name, Value::Count(tally.count))]);
             }
+        }
+        if let Some(name) = &file.problems.absent {
+            let (line, rows) = (file.lines.of(0), file.rows.len() as u64);
+            notes.add(index, line, rows, None, vec![("absent", Value::Word(name.clone()))]);
         }
     }
 }

@@ -129,13 +129,14 @@ fn a_blank_channel_is_one_observation() {
 }
 
 #[test]
-fn rows_that_are_too_short_keep_what_they_have() {
+fn a_row_that_is_too_short_vouches_for_nothing() {
     let text = file(&format!("{ROWS}2026-03-08 06:00:02,FWD,161.2\n2026-03-08 06:00:03\n"));
     let ingested = read_one(text, &Plant::assumed());
     assert_eq!(ingested.record.samples(), 4);
-    assert_eq!(ingested.record.holding_temperature().value(2), Some(161.2));
+    // Nothing tells which cell is missing.
+    assert_eq!(ingested.record.holding_temperature().value(2), None);
     assert_eq!(ingested.record.differential().value(2), None);
-    assert_eq!(ingested.record.valve()[3], ValveState::Unknown);
+    assert_eq!(ingested.record.valve()[2..], [ValveState::Unknown; 2]);
     assert!(observed(&ingested).contains(&(RAGGED_ROW, 4, 2)));
     assert!(observed(&ingested).contains(&(INVALID_READINGS, 4, 2)));
 }

@@ -3,6 +3,7 @@
 
 mod bad_input;
 mod dialects;
+mod doubtful;
 mod duplicates;
 mod placing;
 mod same_record;

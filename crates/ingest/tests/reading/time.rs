@@ -293,12 +293,12 @@ fn the_readings_of_rows_without_a_place_are_kept() {
 
 #[test]
 fn many_rows_without_a_place_make_a_few_observations() {
-    let stamps: Vec<String> = (0..200)
+    let stamps: Vec<String> = (0..6000)
         .map(|row| {
-            if row % 2 == 0 {
-                format!("2026-03-03 06:{:02}:{:02}", row / 60, row % 60)
-            } else {
+            if row % 60 == 1 {
                 "?".into()
+            } else {
+                format!("2026-03-03 {:02}:{:02}:{:02}", row / 3600, row / 60 % 60, row % 60)
             }
         })
         .collect();

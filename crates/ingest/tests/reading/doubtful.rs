@@ -1,0 +1,173 @@
+//! Files that could be read in two ways, or with a part left out: each is refused with its cause, or the
+//! doubtful part vouches for nothing.
+
+use crate::support::{HEADER, error, messages, observed, plant, read_one, show, times};
+use ingest::observations::{RAGGED_ROW, TRUNCATED_ROW, UNREADABLE_ROW};
+use plant::Plant;
+use std::fmt::Write as _;
+
+/// Rows a second apart from 06:00:00 on, each made from its stamp's time.
+fn rows(count: usize, row: impl Fn(usize, &str) -> String) -> String {
+    (0..count).fold(String::new(), |mut rows, second| {
+        let time = format!("06:{:02}:{:02}", second / 60, second % 60);
+        writeln!(rows, "{}", row(second, &time)).unwrap_or_default();
+        rows
+    })
+}
+
+fn good(time: &str) -> String {
+    format!("2026-03-10 {time},FWD,161.2,24.3,26.3")
+}
+
+#[test]
+fn more_than_one_unreadable_stamp_in_fifty_is_refused() {
+    let file = |every: usize| {
+        let row = |second: usize, time: &str| {
+            if second % every == 7 { good(time).replace(':', "h") } else { good(time) }
+        };
+        format!("{HEADER}{}", rows(600, row))
+    };
+    assert_eq!(read_one(file(50), &Plant::assumed()).record.unplaced().len(), 12);
+    let error = error(file(49), &Plant::assumed());
+    assert_eq!(
+        error,
+        "a.csv:9:1: 13 of 600 rows have no time stamp that can be read, the first has \
+         \"2026-03-10 06h00h07\"; export every row with date and time such as 2026-03-08 06:00:00"
+    );
+}
+
+#[test]
+fn a_date_that_stands_only_now_and_then_is_named_as_the_cause() {
+    let merged = |second: usize| if second.is_multiple_of(10) { "2026-03-10" } else { "" };
+    let apart = rows(40, |second, time| format!("{},{time},FWD,161.2,24.3,26.3", merged(second)));
+    let apart = format!("Date,{HEADER}{apart}");
+    let together =
+        rows(40, |second, time| format!("{} {time},FWD,161.2,24.3,26.3", merged(second)));
+    let together = format!("{HEADER}{together}");
+    for file in [apart, together] {
+        let error = error(&file, &Plant::assumed());
+        let expected = "a.csv:3:1: 36 of 40 rows have no time stamp that can be read, the first has \
+                        \"06:00:01\"; the date stands only now and then, as with merged cells or on a \
+                        printer's strip: export it in every row";
+        assert_eq!(error, expected, "{file}");
+    }
+}
+
+#[test]
+fn a_note_with_line_breaks_is_one_row() {
+    let note = |second: usize| match second {
+        3 => "\"checked\nby me,\n\nand \"\"Bob\"\"\"",
+        7 => "\"over\r\n\"",
+        _ => "",
+    };
+    let file = |end: &str| {
+        let rows = rows(10, |second, time| format!("{},{}", good(time), note(second)));
+        format!("{},Note\n{rows}{end}", HEADER.trim_end())
+    };
+    let ingested = read_one(file(""), &Plant::assumed());
+    assert_eq!(observed(&ingested), []);
+    assert_eq!(ingested.record.samples(), 10);
+    assert!(ingested.record.channels().iter().all(|(_, channel)| channel.value(3).is_some()));
+    // Lines are counted as they stand in the file.
+    let ingested = read_one(file("2026-03-10 06:01:00,FWD\n"), &Plant::assumed());
+    assert!(observed(&ingested).contains(&(RAGGED_ROW, 16, 1)));
+}
+
+#[test]
+fn a_stray_quote_swallows_no_row() {
+    let file = |third: &str, fourth: &str| {
+        let rows = rows(6, |second, time| match second {
+            2 => format!("2026-03-10 {time},FWD,161.2,24.3,26.3,{third}"),
+            3 => format!("2026-03-10 {time},FWD,150.1,24.3,26.3,{fourth}"),
+            _ => format!("{},", good(time)),
+        });
+        format!("{},Note\n{rows}", HEADER.trim_end())
+    };
+    // Both rows have a quote that they do not close: as one, they would have the right number of cells.
+    let ingested = read_one(file("\"5 in", "\"6 in"), &Plant::assumed());
+    assert_eq!(ingested.record.samples(), 6);
+    assert!(observed(&ingested).contains(&(UNREADABLE_ROW, 4, 2)));
+    // The one below can't be placed, and is a row all the same.
+    let unstamped = file("\"5 in", "6 in\"").replace("2026-03-10 06:00:03", "?");
+    let ingested = read_one(unstamped, &Plant::assumed());
+    assert_eq!(ingested.record.unplaced().len(), 1);
+    assert!(observed(&ingested).contains(&(UNREADABLE_ROW, 4, 1)));
+    // A quote that nothing closes to the end.
+    let open = format!("{}remark\nEnd of report\n", file("", "\"6 in"));
+    let ingested =
+        read_one(open.replace("06:00:05", "x").replace("06:00:04", "y"), &Plant::assumed());
+    assert_eq!(ingested.record.samples(), 4);
+    assert_eq!(ingested.record.unplaced().iter().map(|group| group.rows.len()).sum::<usize>(), 2);
+}
+
+#[test]
+fn columns_that_every_row_lacks_are_absent() {
+    let header = format!("{},Lot,Note\n", HEADER.trim_end());
+    let absent = rows(9, |_, time| good(time));
+    let ingested = read_one(format!("{header}{absent}"), &Plant::assumed());
+    assert_eq!(ingested.record.holding_temperature().value(0), Some(161.2));
+    assert_eq!(ingested.record.lot().map(|lot| lot.words().to_vec()), Some(vec![String::new()]));
+    assert_eq!(
+        messages(&ingested, RAGGED_ROW),
+        [
+            "Every row ends before the column \"Lot\" of the header. That column and those behind it \
+          count as absent."
+        ]
+    );
+    // One row that has them shows that the others lack a cell, wherever it stands.
+    for place in [0, 4, 8] {
+        let mixed =
+            rows(9, |second, time| good(time) + if second == place { ",L1,checked" } else { "" });
+        let ingested = read_one(format!("{header}{mixed}"), &Plant::assumed());
+        for sample in 0..9 {
+            let reading = ingested.record.holding_temperature().value(sample);
+            assert_eq!(reading.is_some(), sample == place, "{place} {sample}");
+        }
+        assert_eq!(show(&ingested.record).matches("unknown").count(), 8, "{place}");
+        let told = messages(&ingested, RAGGED_ROW);
+        assert!(told[0].starts_with("Rows with fewer cells than the header: 8."), "{told:?}");
+    }
+}
+
+#[test]
+fn a_lone_carriage_return_ends_a_line_wherever_a_line_feed_stands() {
+    let lines = format!("{HEADER}{}", rows(9, |_, time| good(time)));
+    let expected = times(&read_one(&lines, &Plant::assumed()).record);
+    for at in lines.match_indices('\n').map(|(at, _)| at) {
+        let mut bytes = lines.replace('\n', "\r").into_bytes();
+        bytes[at] = b'\n';
+        assert_eq!(times(&read_one(&bytes, &Plant::assumed()).record), expected, "{at}");
+    }
+    // Longer than what is read at once.
+    let many = rows(3000, |_, time| good(time)).repeat(4);
+    let long =
+        format!("{HEADER}{many}").replace('\n', "\r") + "\n2026-03-10 07:00:00,FWD,161.2,1,3\n";
+    assert_eq!(read_one(long, &Plant::assumed()).record.samples(), 3001);
+}
+
+#[test]
+fn a_last_row_that_could_be_cut_is_doubtful() {
+    let header = "Time,FDV,Hold Temp (°F),Past (psi),Raw (psi)\n";
+    // `1` may have been `12`, though the row before it had one digit.
+    for (cells, last, cut) in
+        [(["12", "9"], "1", true), (["12", "9"], "10", false), (["8", "9"], "9", false)]
+    {
+        let before =
+            rows(2, |second, time| format!("2026-03-10 {time},FWD,162,30,{}", cells[second]));
+        let text = format!("{header}{before}2026-03-10 06:00:02,FWD,162,30,{last}");
+        let ingested = read_one(text, &plant(""));
+        assert_eq!(ingested.record.differential().value(2).is_none(), cut, "{cells:?} {last}");
+        assert_eq!(messages(&ingested, TRUNCATED_ROW).len(), usize::from(cut), "{cells:?} {last}");
+    }
+    // A lot that no row before it had may be the beginning of one.
+    let lots = |last: &str| {
+        let before = rows(3, |_, time| format!("{},{}", good(time), "L12"));
+        format!("{},Lot\n{before}{},{last}", HEADER.trim_end(), good("06:00:03"))
+    };
+    for (last, kept) in [("L12", "L12"), ("L1", ""), ("M1", ""), ("", "")] {
+        let ingested = read_one(lots(last), &Plant::assumed());
+        assert_eq!(ingested.record.lot().map(|lot| lot.word(3)), Some(kept), "{last}");
+        let cut = messages(&ingested, TRUNCATED_ROW).len();
+        assert_eq!(cut, usize::from(last != "L12"), "{last}");
+    }
+}
