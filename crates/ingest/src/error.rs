@@ -2,7 +2,7 @@
 
 use std::fmt;
 use std::sync::Arc;
-use trace::Role;
+use trace::{Decimal, Role};
 
 /// Why files could not be read into a run record.
 #[derive(Debug, Clone, thiserror::Error)]
@@ -401,6 +401,67 @@ pub enum Error {
         first: (u64, String),
         /// Line and text of one that contradicts it.
         other: (u64, String),
+    },
+    /// The readings of a column have three digits behind the mark, and may be thousands.
+    #[error(
+        "{file}:{line}:{}: {text} in column {} {:?} can be {} or {}, and no reading of the column tells \
+         which; if the mark is a decimal mark, set decimal_mark under [files] in the plant file, else \
+         export without thousands separators",
+        column.0,
+        column.0,
+        column.1,
+        ways[0],
+        ways[1]
+    )]
+    MayBeThousands {
+        /// The name of the file as given.
+        file: String,
+        /// The first line.
+        line: u64,
+        /// The number of the column, counted from 1, and its name.
+        column: (usize, String),
+        /// The reading.
+        text: String,
+        /// What it can be.
+        ways: [Decimal; 2],
+    },
+    /// The words of a file do not tell where the flow diversion device is.
+    #[error(
+        "{file}:{line}:{}: the words of column {} {:?} tell the position of the flow diversion device in \
+         too few rows; not known are {}; say under [columns] in the plant file what they \
+         mean{others}: valve = {{ column = {:?}, forward = [\"...\"], divert = [\"...\"] }}",
+        column.0,
+        column.0,
+        column.1,
+        words.join(", "),
+        column.1
+    )]
+    UnknownPositions {
+        /// The name of the file as given.
+        file: String,
+        /// The first row.
+        line: u64,
+        /// The number of the column, counted from 1, and its name.
+        column: (usize, String),
+        /// The words, and in how many rows each stands.
+        words: Vec<String>,
+        /// What else the plant file has to bind.
+        others: &'static str,
+    },
+    /// One reading a row, with the name of its channel beside it.
+    #[error(
+        "{file}:{line}: this is the long form, one reading a row: {tag:?} names the channel and {value:?} \
+         holds its reading; export one row for each time, with a column for each channel"
+    )]
+    LongForm {
+        /// The name of the file as given.
+        file: String,
+        /// The line of the header.
+        line: u64,
+        /// The column that names the channel.
+        tag: String,
+        /// The column of readings.
+        value: String,
     },
     /// There are more rows than one record can hold.
     #[error("{file}: more than four thousand million rows; audit fewer days at once")]

@@ -19,12 +19,15 @@ use crate::recognise::{
 };
 use crate::stamp::{Stamp, StampReader, Written, is_time_of_day};
 use crate::store::{Store, number_slot, text_slot};
+use crate::thousands::Thousands;
 use crate::words::{RowTally, Words};
 use plant::{AnyUnit, Plant};
 use std::collections::{BTreeMap, VecDeque};
 use std::ops::Range;
 use std::sync::Arc;
-use trace::{ChannelView, DecimalMark, Invalid, Quantity, Role, Toward, ValveState};
+use trace::{
+    ChannelView, Decimal, DecimalMark, Invalid, Quantity, Reading, Role, Toward, ValveState,
+};
 
 /// A file whose rows are in the store.
 #[derive(Debug)]
@@ -268,7 +271,11 @@ impl Reader<'_> {
     fn end_head(&mut self) -> Result<(), Error> {
         let Phase::Head(head) = &mut self.phase else { return Ok(()) };
         let no_header = || Error::NoHeader { file: self.name.to_string() };
-        let (header, rest) = std::mem::take(head).finish().ok_or_else(no_header)?;
+        let head = std::mem::take(head);
+        if let Some((line, tag, value)) = head.long_form(self.plant) {
+            return Err(Error::LongForm { file: self.name.to_string(), line, tag, value });
+        }
+        let (header, rest) = head.finish().ok_or_else(no_header)?;
         let named = Named { file: &self.name, line: header.line, names: &header.names };
         let columns = columns(named, self.plant)?;
         self.phase = Phase::Below(Box::new(Below {
@@ -380,12 +387,15 @@ fn stamp_of(
 }
 
 /// What is done with a column of numbers.
-#[derive(Debug, Clone, Copy)]
+#[derive(Debug)]
 struct NumberColumn {
     column: usize,
     slot: usize,
     role: Role,
     toward: Toward,
+    /// What its instrument can show.
+    range: (Decimal, Decimal),
+    thousands: Thousands,
 }
 
 /// What is done with a column of words, and the cell of the row before: words repeat for hours.
@@ -478,7 +488,12 @@ impl Body {
                 before,
             })?;
             if let (Some(slot), Some(&column)) = (number_slot(role), columns.roles.get(&role)) {
-                numbers.push(NumberColumn { column, slot, role, toward: role.worse() });
+                let thousands = match plant.decimal_mark {
+                    Some(_) => Thousands::Settled,
+                    None => Thousands::Unmarked,
+                };
+                let toward = role.worse();
+                numbers.push(NumberColumn { column, slot, role, toward, range, thousands });
             }
         }
         let column_of = |role: Role| columns.roles.get(&role).copied();
@@ -750,7 +765,7 @@ impl Body {
             if column < usable { cells.get(column).unwrap_or_default() } else { &[] }
         };
         store.valve.push(self.valve_state(cell, (row, line), plant));
-        for number in &self.numbers {
+        for number in &mut self.numbers {
             let bytes = cell(number.column);
             let reading = match self.mark.read(bytes, number.toward, line) {
                 Ok(reading) => reading,
@@ -762,6 +777,12 @@ impl Body {
                     });
                 }
             };
+            if let Reading::Valid(decimal) = reading
+                && decimal.scale() > 0
+                && !number.thousands.is_settled()
+            {
+                number.thousands.look(bytes, decimal, line, number.range);
+            }
             let Some(Some(channel)) = store.numbers.get_mut(number.slot) else { continue };
             if let Some(reason) = channel.push(reading) {
                 note(&mut self.unusable, number.role, reason, line, bytes);
@@ -978,6 +999,17 @@ impl Body {
                 line: problems.wide.first_line,
                 cells: problems.widest,
                 header: self.header.width,
+            });
+        }
+        for number in &self.numbers {
+            let Thousands::Possible(line, text, decimal) = &number.thousands else { continue };
+            let name = self.header.names.get(number.column).cloned().unwrap_or_default();
+            return Err(Error::MayBeThousands {
+                file: file(),
+                line: *line,
+                column: (number.column + 1, name),
+                text: text.clone(),
+                ways: [decimal.trimmed(), Decimal::whole(decimal.mantissa())],
             });
         }
         if plant.decimal_mark.is_none() && self.mark.found() == Some(DecimalMark::Comma) {

@@ -6,7 +6,7 @@
 
 use crate::cells::{Cells, Splitter};
 use crate::input::text;
-use crate::recognise::{Fitness, fitness};
+use crate::recognise::{Fitness, fitness, is_same, long_form};
 use plant::Plant;
 use std::collections::VecDeque;
 
@@ -47,6 +47,8 @@ pub(crate) struct Head {
     best: Option<(Fitness, (usize, usize), u8)>,
     /// The line by index in which a quote was opened that no line so far closes.
     open: Option<usize>,
+    /// The first line that is a header of the long form: its number, and its columns of names and readings.
+    long_form: Option<(u64, String, String)>,
     splitter: Splitter,
 }
 
@@ -59,6 +61,12 @@ impl Head {
         let index = self.lines.len();
         self.bytes += line.bytes.len();
         let mut complete = self.look_at(&line.bytes, (index, index), plant);
+        if self.long_form.is_none() {
+            let long = DELIMITERS.into_iter().find_map(|delimiter| {
+                long_form(&names(&mut self.splitter, &line.bytes, delimiter)?)
+            });
+            self.long_form = long.map(|(tag, value)| (line.number, tag, value));
+        }
         let opens = |splitter: &mut Splitter, bytes: &[u8]| {
             DELIMITERS.into_iter().any(|delimiter| splitter.split(bytes, delimiter).is_err())
         };
@@ -91,6 +99,17 @@ impl Head {
         let lines: Vec<&[u8]> =
             self.lines.range(first..=last).map(|line| line.bytes.as_slice()).collect();
         lines.join(&b'\n')
+    }
+
+    /// Whether the file has one reading a row: its header, where no other line is a better one, or where
+    /// the plant file takes the column of all readings for a channel.
+    pub(crate) fn long_form(&self, plant: &Plant) -> Option<(u64, String, String)> {
+        let complete = self.best.is_some_and(|(fitness, ..)| fitness.complete);
+        self.long_form.clone().filter(|(_, _, value)| {
+            let value = value.to_lowercase();
+            let mut bound = plant.columns.roles.values();
+            !complete || bound.any(|binding| is_same(binding.column.trim(), &value))
+        })
     }
 
     /// The header and the lines below it; `None` when no line can be one.

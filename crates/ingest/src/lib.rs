@@ -10,7 +10,7 @@
 //! The way of a file: [`Input`] → chunks of text (`input`) → lines (`lines`) → cells (`cells`,
 //! `open_row`) →
 //! header and columns (`header`, `recognise`) → rows in a column store (`file`, `store`, with
-//! `stamp`, `mark` and `words` for what stands in the cells) → the order of dates (`dates`) →
+//! `stamp`, `mark`, `thousands` and `words` for what stands in the cells) → the order of dates (`dates`) →
 //! instants (`place`) → samples (`merge`), rows without a place (`unplaced`), and what was seen on
 //! the way ([`observations`]).
 
@@ -27,12 +27,14 @@ mod merge;
 pub mod observations;
 mod open_row;
 mod place;
+mod positions;
 mod progress;
 mod recognise;
 mod run_sheet;
 pub mod sheet;
 mod stamp;
 mod store;
+mod thousands;
 mod unplaced;
 mod words;
 
@@ -48,6 +50,7 @@ use merge::{Groups, merge};
 use observations::Run;
 use place::{Direction, NOWHERE, Placed, Turn, place};
 use plant::Plant;
+use positions::check_positions;
 use recognise::Named;
 use store::{AnyChannel, Store, number_slot, text_slot};
 use trace::{
@@ -90,6 +93,7 @@ pub fn read(inputs: &[Input], plant: &Plant, progress: &Progress) -> Result<Inge
             line: file.map_or(1, |file| file.header_line),
         });
     }
+    check_positions(&files)?;
     let dates: Vec<_> = files
         .iter()
         .map(|file| DatesOfFile { file: &file.name, dates: &file.stamps.dates })

@@ -5,6 +5,7 @@
 //! only lets presume one. Should a later number contradict the presumption, the file is refused,
 //! because readings before it may be wrong by a factor of a thousand.
 
+use crate::thousands::may_be_thousands;
 use trace::{Decimal, DecimalMark, Invalid, NotADecimal, Reading, Toward};
 
 /// What is known of a file's decimal mark.
@@ -96,16 +97,6 @@ impl Mark {
         }
         Ok(Reading::Valid(decimal))
     }
-}
-
-/// One to three digits, not led by a zero, the mark, and three digits: `1,234`.
-fn may_be_thousands(cell: &[u8]) -> bool {
-    let cell = cell.trim_ascii();
-    let digits = cell.strip_prefix(b"-").or(cell.strip_prefix(b"+")).unwrap_or(cell);
-    let Some(at) = digits.iter().position(|byte| matches!(byte, b'.' | b',')) else {
-        return false;
-    };
-    (1..=3).contains(&at) && digits.len() == at + 4 && digits.first() != Some(&b'0')
 }
 
 fn reading(parsed: Result<Decimal, NotADecimal>) -> Reading {

@@ -419,6 +419,35 @@ fn time_columns(names: &[String]) -> Option<TimeColumns> {
     }
 }
 
+/// The columns of a header that has one reading a row: one names the channel, one holds the reading.
+pub(crate) fn long_form(names: &[String]) -> Option<(String, String)> {
+    const CHANNEL: &[&str] = &[
+        "tag",
+        "tagname",
+        "point",
+        "variable",
+        "signal",
+        "parameter",
+        "channel",
+        "sensor",
+        "item",
+    ];
+    const READING: &[&str] = &["value", "val", "reading", "wert", "valeur", "valor", "valore"];
+    const BESIDE: &[&str] =
+        &["name", "id", "no", "number", "code", "process", "measured", "actual", "numeric"];
+    let find = |wanted: &[&str]| {
+        let fits = |name: &&String| {
+            let words = words(name);
+            words.iter().any(|word| wanted.contains(&word.as_str()))
+                && words
+                    .iter()
+                    .all(|word| wanted.contains(&word.as_str()) || BESIDE.contains(&word.as_str()))
+        };
+        names.iter().find(fits).cloned()
+    };
+    find(CHANNEL).zip(find(READING))
+}
+
 /// For each role the columns that score best for it; more than one when they score the same.
 fn candidates(names: &[String]) -> BTreeMap<Role, Vec<usize>> {
     let mut best: BTreeMap<Role, (u8, Vec<usize>)> = BTreeMap::new();

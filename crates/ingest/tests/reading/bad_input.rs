@@ -256,9 +256,11 @@ fn a_file_without_rows_beside_others_is_told() {
 
 #[test]
 fn thousands_of_unmapped_words_make_a_few_observations() {
-    let rows: String = (0..2000)
+    let rows: String = (0..4000)
         .map(|row| {
-            format!("2026-03-08 06:{:02}:{:02},w{row},161.2,24.3,26.3\n", row / 60, row % 60)
+            let word = if row % 2 == 0 { "FWD".to_owned() } else { format!("w{row}") };
+            let (hour, minute) = (6 + row / 3600, row / 60 % 60);
+            format!("2026-03-08 {hour:02}:{minute:02}:{:02},{word},161.2,24.3,26.3\n", row % 60)
         })
         .collect();
     let ingested = read_one(file(&rows), &Plant::assumed());

@@ -1,7 +1,9 @@
 //! Files that could be read in two ways, or with a part left out: each is refused with its cause, or the
 //! doubtful part vouches for nothing.
 
-use crate::support::{HEADER, error, messages, observed, plant, read_one, show, times};
+use crate::support::{
+    HEADER, error, input, messages, observed, plant, read_all, read_one, show, times,
+};
 use ingest::observations::{RAGGED_ROW, TRUNCATED_ROW, UNREADABLE_ROW};
 use plant::Plant;
 use std::fmt::Write as _;
@@ -170,4 +172,121 @@ fn a_last_row_that_could_be_cut_is_doubtful() {
         let cut = messages(&ingested, TRUNCATED_ROW).len();
         assert_eq!(cut, usize::from(last != "L12"), "{last}");
     }
+}
+
+/// A file with a flow of these cells, apart by semicolons.
+fn flow(unit: &str, cells: &[&str]) -> String {
+    let rows = rows(cells.len(), |second, time| {
+        format!("2026-03-10 {time};FWD;161;24;26;{}", cells[second])
+    });
+    format!("{};Flow ({unit})\n{rows}", HEADER.trim_end().replace(',', ";"))
+}
+
+#[test]
+fn a_column_that_may_hold_thousands_is_refused() {
+    for (cells, text, decimal) in [
+        (&["11.379", "11.380"][..], "11.379", "11.379"),
+        (&["11,380", "11,379"], "11,380", "11.38"),
+        (&["950", "1.050"], "1.050", "1.05"),
+    ] {
+        let message = error(flow("L/h", cells), &Plant::assumed());
+        let whole = text.replace(['.', ','], "");
+        let expected =
+            format!("{text} in column 6 \"Flow (L/h)\" can be {decimal} or {whole}, and no");
+        assert!(message.contains(&expected), "{cells:?}: {message}");
+        let mark = if text.contains(',') { "," } else { "." };
+        let stated = plant(&format!("[files]\ndecimal_mark = \"{mark}\"\n"));
+        let read = read_one(flow("L/h", cells), &stated).record;
+        let last = cells[cells.len() - 1].replace(',', ".").parse::<f64>().ok();
+        assert_eq!(
+            read.flow_rate().and_then(|flow| flow.value(cells.len() - 1)),
+            last,
+            "{cells:?}"
+        );
+    }
+    // Between tabs as well.
+    let tabs = flow("L/h", &["11.379", "11.379"]).replace(';', "\t");
+    assert!(error(tabs, &Plant::assumed()).contains("can be 11.379 or 11379"));
+}
+
+#[test]
+fn one_reading_that_cannot_be_thousands_settles_its_column() {
+    for (unit, cells) in [
+        ("L/h", &["11.379", "11.37"][..]),
+        ("L/h", &["11.379", "0.379"]),
+        ("L/h", &["11.379", "1234.567"]),
+        // More than two hundred thousand litres an hour are out of range.
+        ("L/h", &["11.379", "600.125"]),
+        ("gal/min", &["50.125", "50.250"]),
+        ("L/h", &["11379", "11380"]),
+    ] {
+        let record = read_one(flow(unit, cells), &Plant::assumed()).record;
+        let first = record.flow_rate().and_then(|flow| flow.value(0));
+        assert_eq!(first, cells[0].parse::<f64>().ok(), "{cells:?}");
+    }
+    // What the thermometer shows does not settle the flow.
+    let other = flow("L/h", &["11.379", "11.379"]).replace(";161;", ";161.5;");
+    assert!(error(other, &Plant::assumed()).contains("Flow (L/h)"));
+}
+
+#[test]
+fn positions_in_words_that_nobody_mapped_are_refused() {
+    let file = |words: &[&str]| {
+        let rows = rows(words.len(), |second, time| {
+            format!("2026-03-10 {time},{},161.2,24.3,26.3", words[second])
+        });
+        format!("{HEADER}{rows}")
+    };
+    for (words, told) in [
+        (&["V1", "V1", "V2"][..], "not known are \"V1\" in 2 rows, \"V2\" in 1 rows;"),
+        (&["", ""], "not known are \"\" in 2 rows;"),
+        (&["FWD", "V1", "V2"], "not known are \"V1\" in 1 rows, \"V2\" in 1 rows;"),
+    ] {
+        let message = error(file(words), &Plant::assumed());
+        assert!(message.starts_with("a.csv:2:2: the words of column 2 \"FDV\" tell"), "{message}");
+        assert!(message.contains(told), "{message}");
+        let line =
+            "with the other columns: valve = { column = \"FDV\", forward = [\"...\"], divert";
+        assert!(message.contains(line), "{message}");
+    }
+    assert_eq!(read_one(file(&["FWD", "V1"]), &Plant::assumed()).record.samples(), 2);
+    // A night file may show none that is known, as long as the record does.
+    let night = format!("{HEADER}2026-03-10 05:59:59,V1,161.2,24.3,26.3\n");
+    let both = [input("night.csv", night), input("day.csv", file(&["FWD", "DIV"]))];
+    assert_eq!(read_all(&both, &Plant::assumed()).record.samples(), 3);
+    let switches = "Time,FDV forward,FDV divert,Hold Temp (°F),dP (psi)\n\
+                    2026-03-10 06:00:00,Ein,0,161.2,3\n2026-03-10 06:00:01,Aus,1,161.2,3\n";
+    let message = error(switches, &Plant::assumed());
+    assert!(message.contains("2 \"FDV forward\" tell"), "{message}");
+    assert!(message.contains("\"Ein\" in 1 rows, \"Aus\" in 1 rows"), "{message}");
+}
+
+#[test]
+fn the_long_form_is_named_and_never_one_channel() {
+    let long = |header: &str| {
+        let rows = rows(3, |_, time| {
+            format!("2026-03-10 {time},FDV,FWD,Good\n2026-03-10 {time},Hold Temp (°F),161.2,Good")
+        });
+        format!("{header}\n{rows}")
+    };
+    for header in
+        ["Timestamp,Tag,Value,Quality", "Time,Tag name,Process value,Q", "Zeit,TagName,Wert,Q"]
+    {
+        let message = error(long(header), &Plant::assumed());
+        assert!(
+            message.starts_with("a.csv:1: this is the long form, one reading a row:"),
+            "{message}"
+        );
+    }
+    // Not even where the plant file takes the readings of all channels for one.
+    let bound = plant(
+        "[columns]\ntime = \"Timestamp\"\nvalve = { column = \"Tag\" }\n\
+         holding_temperature = { column = \"Value\", unit = \"degF\" }\n\
+         differential_pressure = { column = \"Quality\", unit = \"psi\" }\n",
+    );
+    let message = error(long("Timestamp,Tag,Value,Quality"), &bound);
+    assert!(
+        message.contains("\"Tag\" names the channel and \"Value\" holds its reading"),
+        "{message}"
+    );
 }

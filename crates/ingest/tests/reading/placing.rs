@@ -62,7 +62,8 @@ fn file() -> impl Strategy<Value = Vec<Row>> {
 
 /// Files that a logger wrote one after the other, some of which repeat the end of the one before.
 fn files() -> impl Strategy<Value = Vec<Vec<Row>>> {
-    (prop::collection::vec(file(), 1..4), 0..12_usize).prop_map(|(mut files, repeated)| {
+    let files = (prop::collection::vec(file(), 1..4), 0..12_usize);
+    let files = files.prop_map(|(mut files, repeated)| {
         if repeated > 0
             && let [first, second, ..] = files.as_mut_slice()
         {
@@ -81,6 +82,11 @@ fn files() -> impl Strategy<Value = Vec<Vec<Row>>> {
             }
         }
         kept
+    });
+    files.prop_filter("positions that are refused", |files| {
+        let rows: Vec<&Row> = files.iter().flatten().collect();
+        let known = rows.iter().filter(|row| VALVES[row.valve].1 != ValveState::Unknown).count();
+        files.is_empty() || known > 0 && known * 2 >= rows.len()
     })
 }
 
