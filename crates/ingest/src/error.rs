@@ -2,7 +2,7 @@
 
 use std::fmt;
 use std::sync::Arc;
-use trace::{Decimal, Role};
+use trace::{Decimal, Role, SourcePosition};
 
 /// Why files could not be read into a run record.
 #[derive(Debug, Clone, thiserror::Error)]
@@ -339,10 +339,10 @@ pub enum Error {
         /// How many the header has.
         header: usize,
     },
-    /// A date could be read with the day first or with the month first.
+    /// A date could be read in more than one order.
     #[error(
-        "{file}:{line}: the date {text} can be read day first or month first, and nothing in the file \
-         tells which; set date_order under [files] in the plant file"
+        "{file}:{line}: the date {text} can be read {ways}, and nothing in the file tells which; set \
+         date_order under [files] in the plant file"
     )]
     AmbiguousDate {
         /// The name of the file as given.
@@ -351,6 +351,8 @@ pub enum Error {
         line: u64,
         /// The date.
         text: String,
+        /// The orders.
+        ways: String,
     },
     /// Some dates can only be read day first, others only month first.
     #[error(
@@ -384,6 +386,68 @@ pub enum Error {
         text: String,
         /// The order in the plant file.
         order: &'static str,
+    },
+    /// A date has dots, and the plant file states month first.
+    #[error(
+        "{file}:{line}: the date {text} has dots, which is day first by common practice, but the plant \
+         file states month first; set date_order = \"day-first\" under [files] there, or export dates such \
+         as 2026-03-08"
+    )]
+    DotsMonthFirst {
+        /// The name of the file as given.
+        file: String,
+        /// The first line that has it.
+        line: u64,
+        /// The date.
+        text: String,
+    },
+    /// Two samples that follow each other are further apart than a record is long.
+    #[error(
+        "{file}:{line}: more than a day lies between {} here and {} ({}:{}); a record is one production \
+         day: cut off the rows that the logger wrote before its clock was set, or audit the parts as files \
+         of their own",
+        from.1,
+        to.1,
+        to.0.file,
+        to.0.line,
+        file = from.0.file,
+        line = from.0.line
+    )]
+    Jump {
+        /// Where the earlier one stands, and its time.
+        from: Box<(SourcePosition, String)>,
+        /// Where the later one stands, and its time.
+        to: Box<(SourcePosition, String)>,
+    },
+    /// A stamp names a zone that the plant is not in at that time.
+    #[error(
+        "{file}:{line}: the stamp says {name}, but in {zone} it is {here}; correct the zone in the plant \
+         file, or say clock = \"standard\" under [files] there if the logger never changes to summer time"
+    )]
+    ZoneName {
+        /// The name of the file as given.
+        file: String,
+        /// The line.
+        line: u64,
+        /// What stands behind the time.
+        name: String,
+        /// The zone of the plant.
+        zone: &'static str,
+        /// Its name at that time.
+        here: String,
+    },
+    /// The name of the time column states an offset that can't be read.
+    #[error(
+        "{file}:{line}: the offset in the name of the column {name:?} can't be read; write it such as \
+         \"Time (UTC-06:00)\""
+    )]
+    HeaderOffset {
+        /// The name of the file as given.
+        file: String,
+        /// The line of the header.
+        line: u64,
+        /// The name of the column.
+        name: String,
     },
     /// Dots and commas are both used as decimal marks, or one of them groups thousands.
     #[error(
@@ -423,7 +487,7 @@ pub enum Error {
         /// The reading.
         text: String,
         /// What it can be.
-        ways: [Decimal; 2],
+        ways: Box<[Decimal; 2]>,
     },
     /// The words of a file do not tell where the flow diversion device is.
     #[error(

@@ -17,7 +17,7 @@ use crate::progress::Progress;
 use crate::recognise::{
     Columns, Named, any_unit, average_word, columns, is_same, unit_in_name, unit_word,
 };
-use crate::stamp::{Stamp, StampReader, Written, is_time_of_day};
+use crate::stamp::{Stamp, StampReader, Stated, Written, is_time_of_day};
 use crate::store::{Store, number_slot, text_slot};
 use crate::thousands::Thousands;
 use crate::words::{RowTally, Words};
@@ -39,8 +39,6 @@ pub(crate) struct FileRows {
     pub(crate) rows: Range<usize>,
     pub(crate) lines: LineNumbers,
     pub(crate) stamps: StampReader,
-    /// Its stamps are in UTC whatever the plant's zone.
-    pub(crate) utc: bool,
     pub(crate) header_line: u64,
     /// The names in the header.
     pub(crate) names: Vec<String>,
@@ -256,9 +254,7 @@ impl Reader<'_> {
                 if head.add(kept, self.plant) { self.end_head() } else { Ok(()) }
             }
             Phase::Below(below) => {
-                if line.bytes.trim_ascii().is_empty()
-                    || below.describes(line, &mut self.splitter, self.plant)
-                {
+                if line.bytes.trim_ascii().is_empty() || below.describes(line, &mut self.splitter) {
                     return Ok(());
                 }
                 self.end_below(Some(line.bytes.len()))?;
@@ -340,12 +336,12 @@ impl Reader<'_> {
 
 impl Below {
     /// Whether the line has units or descriptions and no row; keeps the units.
-    fn describes(&mut self, line: Line<'_>, splitter: &mut Splitter, plant: &Plant) -> bool {
+    fn describes(&mut self, line: Line<'_>, splitter: &mut Splitter) -> bool {
         if self.described.len() >= MOST_DESCRIPTIONS {
             return false;
         }
         let Ok(cells) = splitter.split(line.bytes, self.header.delimiter) else { return false };
-        let mut stamps = StampReader::new(plant.date_order);
+        let mut stamps = StampReader::default();
         if stamp_of(&mut stamps, &self.columns, cells, line.number).is_some() {
             return false;
         }
@@ -527,9 +523,18 @@ impl Body {
         if columns.by_name {
             assumptions.splice(0..0, by_name(&header, &columns, &known));
         }
-        if columns.utc {
+        if let Some(offset) = columns.offset {
             let name = header.names.get(columns.time).map_or("", String::as_str);
-            assumptions.push(format!("Time stamps were read as UTC, as the column {name:?} says."));
+            let zone = match offset {
+                0 => "as UTC".to_owned(),
+                _ => format!(
+                    "with the offset {}{:02}:{:02}",
+                    if offset < 0 { '-' } else { '+' },
+                    offset.abs() / 60,
+                    offset.abs() % 60
+                ),
+            };
+            assumptions.push(format!("Time stamps were read {zone}, as the column {name:?} says."));
         }
         let used = columns.roles.values().copied().chain(columns.date).chain([columns.time]);
         let plain_names = used
@@ -549,7 +554,7 @@ impl Body {
             leak,
             pump,
             texts,
-            stamps: StampReader::new(plant.date_order),
+            stamps: StampReader::default(),
             stamped: 0,
             local: false,
             lines: LineNumbers::default(),
@@ -598,7 +603,7 @@ impl Body {
         plant: &Plant,
     ) -> Result<(), Error> {
         let Some(mut open) = self.open.take() else { return Ok(()) };
-        if self.may_be_a_row(line, splitter, plant) || !open.add(line) {
+        if self.may_be_a_row(line, splitter) || !open.add(line) {
             self.part(&open, splitter, store, plant)?;
             return self.row(line, splitter, store, plant);
         }
@@ -615,16 +620,19 @@ impl Body {
     }
 
     /// Whether a line could be a row by itself: it has as many delimiters, or a stamp.
-    fn may_be_a_row(&self, line: Line<'_>, splitter: &mut Splitter, plant: &Plant) -> bool {
+    fn may_be_a_row(&self, line: Line<'_>, splitter: &mut Splitter) -> bool {
         let delimiter = self.header.delimiter;
-        let delimiters = memchr::memchr_iter(delimiter, line.bytes).count();
+        if memchr::memchr_iter(delimiter, line.bytes).count() + 1 >= self.width {
+            return true;
+        }
         let whole = splitter.split(line.bytes, delimiter).is_ok();
-        let cells =
-            if whole { splitter.split(line.bytes, delimiter) } else { Ok(splitter.before_quote()) };
-        let mut stamps = StampReader::new(plant.date_order);
-        let stamp =
-            cells.ok().and_then(|cells| stamp_of(&mut stamps, &self.columns, cells, line.number));
-        delimiters + 1 >= self.width || stamp.is_some()
+        let cells = if whole {
+            let Ok(cells) = splitter.split(line.bytes, delimiter) else { return true };
+            cells
+        } else {
+            splitter.before_quote()
+        };
+        stamp_of(&mut StampReader::default(), &self.columns, cells, line.number).is_some()
     }
 
     /// Rows of a line each, as the quote in the first of them belongs to no cell of the file.
@@ -757,7 +765,7 @@ impl Body {
         if row >= u32::MAX as usize {
             return Err(Error::TooManyRows { file: self.file.to_string() });
         }
-        self.local |= matches!(stamp.written(), Written::Local { offset: None, .. });
+        self.local |= matches!(stamp.written(), Written::Local { zone: Stated::Nothing, .. });
         self.lines.push(line);
         self.stamped += usize::from(stamp != Stamp::UNREADABLE);
         store.stamps.push(stamp);
@@ -1009,13 +1017,13 @@ impl Body {
                 line: *line,
                 column: (number.column + 1, name),
                 text: text.clone(),
-                ways: [decimal.trimmed(), Decimal::whole(decimal.mantissa())],
+                ways: Box::new([decimal.trimmed(), Decimal::whole(decimal.mantissa())]),
             });
         }
         if plant.decimal_mark.is_none() && self.mark.found() == Some(DecimalMark::Comma) {
             self.assumptions.push("Readings were read with a decimal comma.".to_owned());
         }
-        if plant.is_assumed() && self.local && !self.columns.utc {
+        if plant.is_assumed() && self.local && self.columns.offset.is_none() {
             self.assumptions.push(format!(
                 "Time stamps without an offset were read in the zone {}, as there is no plant file.",
                 plant.zone.name()
@@ -1047,7 +1055,6 @@ impl Body {
             rows,
             lines: self.lines,
             stamps: self.stamps,
-            utc: self.columns.utc,
             header_line: self.header.line,
             names: self.header.names,
             columns: self.columns,

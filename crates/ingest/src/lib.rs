@@ -11,7 +11,7 @@
 //! `open_row`) →
 //! header and columns (`header`, `recognise`) → rows in a column store (`file`, `store`, with
 //! `stamp`, `mark`, `thousands` and `words` for what stands in the cells) → the order of dates (`dates`) →
-//! instants (`place`) → samples (`merge`), rows without a place (`unplaced`), and what was seen on
+//! instants (`place`, `jump`) → samples (`merge`), rows without a place (`unplaced`), and what was seen on
 //! the way ([`observations`]).
 
 mod cells;
@@ -21,6 +21,7 @@ mod file;
 mod folder;
 mod header;
 mod input;
+mod jump;
 mod lines;
 mod mark;
 mod merge;
@@ -46,6 +47,7 @@ pub use run_sheet::read_run_sheet;
 
 use dates::{DatesOfFile, decide};
 use file::{FileRows, read_file};
+use jump::check_jumps;
 use merge::{Groups, merge};
 use observations::Run;
 use place::{Direction, NOWHERE, Placed, Turn, place};
@@ -101,7 +103,7 @@ pub fn read(inputs: &[Input], plant: &Plant, progress: &Progress) -> Result<Inge
     let decided = decide(&dates, plant.date_order)?;
     let stamps = std::mem::take(&mut store.stamps);
     let clock = (plant.zone, plant.logger_clock);
-    let placed = place(&files, &decided.days, &stamps, &store, clock);
+    let placed = place(&files, &decided.days, &stamps, &store, clock)?;
     if placed.instants.iter().all(|&instant| instant == NOWHERE) {
         let first = files.iter().find(|file| !file.rows.is_empty());
         return Err(Error::NoPossibleStamp {
@@ -115,6 +117,7 @@ pub fn read(inputs: &[Input], plant: &Plant, progress: &Progress) -> Result<Inge
     }
     let groups =
         (!placed.in_order).then(|| Groups::new(rows_in_order(&files, &placed), &placed.instants));
+    check_jumps(&files, &placed, groups.as_ref(), plant.zone)?;
     let samples: Option<Vec<Instant>> = groups.as_ref().map(|groups| {
         groups
             .iter()

@@ -2,8 +2,8 @@
 //!
 //! Local stamps go through the plant's time zone. In the autumn hour that is passed twice a step
 //! back in the order of the rows begins the second pass; what is known of the hour is carried from
-//! one file to the next, so that a day may be cut into files anywhere. Stamps in the hour that is
-//! skipped in spring have no instant.
+//! one file to the next, so that a day may be cut into files anywhere. A stamp that names its zone
+//! says itself which pass it is of. Stamps in the hour that is skipped in spring have no instant.
 //!
 //! Any other step back is a clock that was set back, and begins a later pass. As long as a later
 //! pass repeats time that was recorded before, its rows belong to the nearest samples of that time:
@@ -11,9 +11,10 @@
 //! A file that begins before the files before it ended is such a pass as well, unless both say
 //! exactly the same.
 
+use crate::error::Error;
 use crate::file::FileRows;
 use crate::merge::same;
-use crate::stamp::{DAY, Stamp, Written};
+use crate::stamp::{DAY, Stamp, Stated, Written};
 use crate::store::Store;
 use chrono::DateTime;
 use plant::{LocalResolution, LoggerClock, Zone};
@@ -90,6 +91,15 @@ struct Open {
     rows: Vec<(u32, i64)>,
 }
 
+/// What the numbers in a file's stamps stand for.
+#[derive(Clone, Copy)]
+struct Calendar<'a> {
+    /// Its dates in days since the epoch.
+    days: &'a [i32],
+    /// Its names of zones.
+    zones: &'a [String],
+}
+
 /// Places all rows. `days` are the dates of each file by number.
 pub(crate) fn place(
     files: &[FileRows],
@@ -97,7 +107,7 @@ pub(crate) fn place(
     stamps: &[Stamp],
     store: &Store,
     (zone, logger): (Zone, LoggerClock),
-) -> Placed {
+) -> Result<Placed, Error> {
     let clock = Clock::new(zone, logger);
     let turns = turns(files, days, stamps, &clock);
     let mut placer = Placer {
@@ -111,20 +121,31 @@ pub(crate) fn place(
         samples: None,
     };
     let mut unplaced = false;
-    let (mut clock, mut utc) = (clock, Clock::new(Zone::UTC, LoggerClock::Local));
+    let mut clock = clock;
     for &Turn { file, direction, .. } in &turns {
         let (Some(file), Some(days)) = (files.get(file), days.get(file)) else { continue };
         if direction == Direction::Repeated {
             continue;
         }
-        let clock = if file.utc { &mut utc } else { &mut clock };
+        let mut of_header = file.columns.offset.map(|minutes| clock.with_offset(minutes));
+        let clock = of_header.as_mut().unwrap_or(&mut clock);
+        let calendar = Calendar { days, zones: &file.stamps.zones };
         let rows = file.rows.len();
         let mut before: Option<(u32, i64)> = None;
         for step in 0..rows {
             let row = file.rows.start
                 + if direction == Direction::NewestFirst { rows - 1 - step } else { step };
             let Some(&stamp) = stamps.get(row) else { continue };
-            let Some(instant) = clock.instant(stamp, days) else {
+            let Some(instant) = clock.instant(stamp, calendar) else {
+                if let Some((name, here)) = clock.stranger.take() {
+                    return Err(Error::ZoneName {
+                        file: file.name.to_string(),
+                        line: file.lines.of(row - file.rows.start),
+                        name,
+                        zone: zone.name(),
+                        here,
+                    });
+                }
                 unplaced = true;
                 placer.in_order = false;
                 continue;
@@ -140,7 +161,7 @@ pub(crate) fn place(
         placer.end_pass(false);
     }
     let Placer { instants, in_order, passes, .. } = placer;
-    Placed { instants, turns, in_order, passes, unplaced }
+    Ok(Placed { instants, turns, in_order, passes, unplaced })
 }
 
 struct Placer<'a> {
@@ -318,17 +339,17 @@ impl Placed {
 enum Read {
     Unreadable,
     Instant(i64),
-    /// Milliseconds of local time since the epoch, and the offset in minutes where it is stated.
-    Local(i64, Option<i64>),
+    /// Milliseconds of local time since the epoch, and what the stamp says of its zone.
+    Local(i64, Stated),
 }
 
 fn read(stamp: Stamp, days: &[i32]) -> Read {
     match stamp.written() {
         Written::Unreadable => Read::Unreadable,
         Written::Instant(instant) => Read::Instant(instant),
-        Written::Local { date, milliseconds, offset } => {
+        Written::Local { date, milliseconds, zone } => {
             let day = days.get(date as usize).copied().unwrap_or_default();
-            Read::Local(i64::from(day) * DAY + milliseconds, offset)
+            Read::Local(i64::from(day) * DAY + milliseconds, zone)
         }
     }
 }
@@ -344,10 +365,9 @@ fn turns(files: &[FileRows], days: &[Vec<i32>], stamps: &[Stamp], clock: &Clock)
         if files.iter().take(index).any(same) {
             direction = Direction::Repeated;
         }
-        let mut clock = if file.utc {
-            Clock::new(Zone::UTC, LoggerClock::Local)
-        } else {
-            Clock::new(clock.zone, clock.logger)
+        let mut clock = match file.columns.offset {
+            Some(minutes) => clock.with_offset(minutes),
+            None => Clock::new(clock.zone, clock.logger),
         };
         let mut keys = rows.iter().map(|&stamp| clock.key(stamp, days));
         let key = match direction {
@@ -396,6 +416,12 @@ struct Clock {
     offsets: HashMap<i64, Option<i64>>,
     last: (i64, Option<i64>),
     fold: Option<Fold>,
+    /// The offset of all stamps from UTC in milliseconds, where the header states one.
+    fixed: Option<i64>,
+    /// The quarter hour and the name of a zone that was last found to be right, and the offset.
+    named: (i64, usize, i64),
+    /// A name that is not that of the zone, and what the zone is called then.
+    stranger: Option<(String, String)>,
 }
 
 /// A repeated hour that was entered.
@@ -412,10 +438,27 @@ const BLOCK: i64 = 15 * 60_000;
 
 impl Clock {
     fn new(zone: Zone, logger: LoggerClock) -> Self {
-        Self { zone, logger, offsets: HashMap::new(), last: (i64::MIN, None), fold: None }
+        Self {
+            zone,
+            logger,
+            offsets: HashMap::new(),
+            last: (i64::MIN, None),
+            fold: None,
+            fixed: None,
+            named: (i64::MIN, 0, 0),
+            stranger: None,
+        }
+    }
+
+    /// A clock of the same zone for stamps with this offset in minutes.
+    fn with_offset(&self, minutes: i16) -> Self {
+        Self { fixed: Some(i64::from(minutes) * 60_000), ..Self::new(self.zone, self.logger) }
     }
 
     fn resolve(&self, local: i64) -> LocalResolution {
+        if let Some(fixed) = self.fixed {
+            return LocalResolution::One(Instant::from_unix_milliseconds(local - fixed));
+        }
         // The years that are read lie well within the calendar.
         match (DateTime::from_timestamp_millis(local), self.logger) {
             (None, _) => LocalResolution::None,
@@ -449,12 +492,13 @@ impl Clock {
     }
 
     /// The instant of the next row; `None` when there is none.
-    fn instant(&mut self, stamp: Stamp, days: &[i32]) -> Option<i64> {
-        let local = match read(stamp, days) {
+    fn instant(&mut self, stamp: Stamp, calendar: Calendar<'_>) -> Option<i64> {
+        let local = match read(stamp, calendar.days) {
             Read::Unreadable => return None,
             Read::Instant(instant) => return Some(instant),
-            Read::Local(local, Some(minutes)) => return Some(local - minutes * 60_000),
-            Read::Local(local, None) => local,
+            Read::Local(local, Stated::Offset(minutes)) => return Some(local - minutes * 60_000),
+            Read::Local(local, Stated::Name(name)) => return self.named(local, name, calendar),
+            Read::Local(local, Stated::Nothing) => local,
         };
         if let Some(offset) = self.offset(local) {
             let instant = local - offset;
@@ -478,6 +522,37 @@ impl Clock {
                 fold.last_local = local;
                 self.fold = Some(fold);
                 Some(if fold.second_pass { second } else { first }.unix_milliseconds())
+            }
+        }
+    }
+
+    /// The instant at which the zone has that name; `None` when it has another one, which is kept.
+    fn named(&mut self, local: i64, name: usize, calendar: Calendar<'_>) -> Option<i64> {
+        let block = local.div_euclid(BLOCK);
+        if (self.named.0, self.named.1) == (block, name) {
+            return Some(local - self.named.2);
+        }
+        let text = calendar.zones.get(name).map_or("", String::as_str);
+        let (zone, clock) = (self.zone, self.logger);
+        let instants = match self.resolve(local) {
+            LocalResolution::One(instant) => vec![instant],
+            LocalResolution::Two(first, second) => vec![first, second],
+            LocalResolution::None => Vec::new(),
+        };
+        match instants.iter().find(|&&instant| zone.is_called(text, instant, clock)) {
+            Some(found) => {
+                if let Some(offset) = self.offset(local) {
+                    self.named = (block, name, offset);
+                }
+                Some(found.unix_milliseconds())
+            }
+            None => {
+                let here = instants.first().map_or_else(
+                    || "an hour that the clock skips".to_owned(),
+                    |&instant| zone.abbreviation(instant, clock),
+                );
+                self.stranger = Some((text.to_owned(), here));
+                None
             }
         }
     }
@@ -509,8 +584,8 @@ impl Clock {
         match read(stamp, days) {
             Read::Unreadable => None,
             Read::Instant(instant) => Some(instant),
-            Read::Local(local, Some(minutes)) => Some(local - minutes * 60_000),
-            Read::Local(local, None) => match self.resolve(local) {
+            Read::Local(local, Stated::Offset(minutes)) => Some(local - minutes * 60_000),
+            Read::Local(local, Stated::Nothing | Stated::Name(_)) => match self.resolve(local) {
                 LocalResolution::Two(first, second) => {
                     Some(self.fold_start(local, first, second).1)
                 }
@@ -560,7 +635,7 @@ mod tests {
                 .collect();
             shown.push(
                 clock
-                    .instant(stamp, &days)
+                    .instant(stamp, Calendar { days: &days, zones: &reader.zones })
                     .and_then(DateTime::from_timestamp_millis)
                     .map_or("none".to_owned(), |time| time.format("%H:%M:%S").to_string()),
             );
@@ -579,6 +654,13 @@ mod tests {
             (vec!["01:10:00", "01:20:00"], vec!["06:10:00", "06:20:00"]),
             (vec!["01:20:00", "01:10:00", "01:30:00"], vec!["06:20:00", "07:10:00", "07:30:00"]),
             (vec!["01:20:00", "01:20:00"], vec!["06:20:00", "06:20:00"]),
+            // A name says which pass it is, at steps of an hour as well.
+            (
+                vec!["00:30:00 CDT", "01:30:00 CDT", "01:30:00 CST", "02:30:00 CST"],
+                vec!["05:30:00", "06:30:00", "07:30:00", "08:30:00"],
+            ),
+            (vec!["01:20:00 CST", "01:10:00 CDT"], vec!["07:20:00", "06:10:00"]),
+            (vec!["00:30:00 CST", "02:30:00 CDT", "01:30:00 CET"], vec!["none", "none", "none"]),
             (
                 vec!["01:40:00", "01:10:00", "00:59:00", "01:30:00"],
                 vec!["06:40:00", "07:10:00", "05:59:00", "06:30:00"],
@@ -621,7 +703,9 @@ mod tests {
                 .iter()
                 .map(|seen| seen.date.day(plant::DateOrder::DayFirst).unwrap_or_default())
                 .collect();
-            let instant = clock.instant(stamp, &days).and_then(DateTime::from_timestamp_millis);
+            let instant = clock
+                .instant(stamp, Calendar { days: &days, zones: &reader.zones })
+                .and_then(DateTime::from_timestamp_millis);
             let shown = instant.map(|time| time.format("%H:%M:%S").to_string());
             assert_eq!(shown.as_deref(), Some(expected), "{stamp:?}");
         }

@@ -5,6 +5,7 @@
 //! same for a role that the audit needs are an error, never a guess.
 
 use crate::error::Error;
+use crate::stamp::offset;
 use plant::{AnyUnit, Plant};
 use std::collections::BTreeMap;
 use trace::{FlowUnit, PressureUnit, Quantity, Role, TemperatureUnit, Unit};
@@ -15,8 +16,8 @@ pub(crate) struct Columns {
     pub(crate) date: Option<usize>,
     pub(crate) time: usize,
     pub(crate) roles: BTreeMap<Role, usize>,
-    /// The name of the time column says that its stamps are in UTC.
-    pub(crate) utc: bool,
+    /// The offset from UTC in minutes that the name of the time column states.
+    pub(crate) offset: Option<i16>,
     /// There is only one position switch, and it takes the place of the `valve` column.
     pub(crate) single_switch: Option<Role>,
     /// Bound columns that this file does not have.
@@ -199,7 +200,8 @@ fn bound(header: Named<'_>, plant: &Plant) -> Result<Columns, Error> {
             (date.or(found), time)
         }
     };
-    let mut columns = Columns { date, time, utc: says_utc(names, time), ..Columns::default() };
+    let offset = offset_of(header, time)?;
+    let mut columns = Columns { date, time, offset, ..Columns::default() };
     for (&role, binding) in &plant.columns.roles {
         let need = || format!("{} (columns.{})", role.name(), role.key());
         match find(&binding.column, &need)? {
@@ -256,7 +258,7 @@ fn by_name(header: Named<'_>) -> Result<Columns, Error> {
     let mut columns = Columns {
         date,
         time,
-        utc: says_utc(header.names, time),
+        offset: offset_of(header, time)?,
         by_name: true,
         ..Columns::default()
     };
@@ -348,19 +350,66 @@ enum TimeColumns {
     Two(usize, usize),
 }
 
-fn says_utc(names: &[String], time: usize) -> bool {
-    names.get(time).is_some_and(|name| {
-        words(name).iter().any(|word| matches!(word.as_str(), "utc" | "gmt" | "zulu"))
+fn offset_of(header: Named<'_>, time: usize) -> Result<Option<i16>, Error> {
+    let name = header.names.get(time).map_or("", String::as_str);
+    stated_offset(name).map_or(Ok(None), |stated| {
+        stated.offset.map(Some).ok_or_else(|| Error::HeaderOffset {
+            file: header.file.to_owned(),
+            line: header.line,
+            name: name.to_owned(),
+        })
     })
+}
+
+/// The offset from UTC that a name states.
+struct StatedOffset {
+    /// In minutes; `None` where it can't be read.
+    offset: Option<i16>,
+    /// The name without it.
+    rest: String,
+}
+
+/// `Time (GMT-04:00)`, `Time UTC-6`, `utc_time`, `Time (+01:00)`.
+fn stated_offset(name: &str) -> Option<StatedOffset> {
+    let lower = name.to_ascii_lowercase();
+    let starts_word = |at: usize| {
+        let before = name[..at].chars().next_back();
+        before.is_none_or(|before| {
+            !before.is_alphabetic()
+                || before.is_lowercase() && name[at..].starts_with(char::is_uppercase)
+        })
+    };
+    let word = ["utc", "gmt", "zulu"].into_iter().find_map(|word| {
+        let at = lower.find(word).filter(|&at| starts_word(at))?;
+        let behind = &name[at + word.len()..];
+        (!behind.starts_with(char::is_alphabetic)).then_some((at, at + word.len()))
+    });
+    let (start, behind) = match word {
+        Some(found) => found,
+        // Without a word, a sign in brackets.
+        None => {
+            let at = name.find(['(', '['])?;
+            let inside = &name[at + 1..];
+            (at, inside.starts_with(['+', '-', '\u{2212}']).then_some(at + 1)?)
+        }
+    };
+    let figures = name[behind..].trim_start();
+    let figures = if figures.starts_with(['+', '-', '\u{2212}']) { figures } else { "" };
+    let end = figures
+        .char_indices()
+        .skip(1)
+        .find(|(_, character)| !character.is_ascii_digit() && *character != ':')
+        .map_or(figures.len(), |(at, _)| at);
+    let figures = &figures[..end];
+    let offset = offset(format!("UTC{figures}").as_bytes());
+    let end = if figures.is_empty() { behind } else { name.find(figures)? + figures.len() };
+    Some(StatedOffset { offset, rest: format!("{} {}", &name[..start], &name[end..]) })
 }
 
 /// The columns for date and time.
 fn time_columns(names: &[String]) -> Option<TimeColumns> {
     const OTHERS: &[&str] = &[
         "local",
-        "utc",
-        "gmt",
-        "zulu",
         "iso",
         "8601",
         "log",
@@ -389,7 +438,7 @@ fn time_columns(names: &[String]) -> Option<TimeColumns> {
     let mut dates = Vec::new();
     let mut times = Vec::new();
     for (column, name) in names.iter().enumerate() {
-        let words = words(name);
+        let words = words(&stated_offset(name).map_or_else(|| name.clone(), |stated| stated.rest));
         let has = |wanted: &[&str]| words.iter().any(|word| wanted.contains(&word.as_str()));
         let stamp = has(&["timestamp", "datetime", "stamp", "ts", "epoch", "unix"]);
         let (date, time) = (has(&["date"]), has(&["time"]));

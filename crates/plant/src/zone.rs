@@ -4,7 +4,7 @@
 //! decided here, only by the order of rows in the file.
 
 use chrono::offset::LocalResult;
-use chrono::{DateTime, NaiveDateTime, NaiveTime, TimeZone, Utc};
+use chrono::{DateTime, NaiveDateTime, NaiveTime, Offset as _, TimeZone, Utc};
 use chrono_tz::OffsetComponents as _;
 use std::str::FromStr;
 use trace::Instant;
@@ -91,6 +91,42 @@ impl Zone {
             return 0;
         }
         self.local(instant).offset().base_utc_offset().num_milliseconds()
+    }
+
+    /// The zone's name on the logger's clock at `instant`: `CST`, `CDT`.
+    pub fn abbreviation(self, instant: Instant, clock: LoggerClock) -> String {
+        let is_standard = |instant: &Instant| {
+            let local = self.local(*instant);
+            i64::from(local.offset().fix().local_minus_utc()) * 1000
+                == self.standard_offset(*instant)
+        };
+        let instant = match clock {
+            LoggerClock::Local => instant,
+            // The name that winter time has, which is never more than some months away.
+            LoggerClock::Standard => (0..8)
+                .map(|step| {
+                    Instant::from_unix_milliseconds(
+                        instant.unix_milliseconds() + step * 46 * 86_400_000,
+                    )
+                })
+                .find(is_standard)
+                .unwrap_or(instant),
+        };
+        self.local(instant).format("%Z").to_string()
+    }
+
+    /// Whether the zone has that name on the logger's clock at `instant`, German names included.
+    pub fn is_called(self, name: &str, instant: Instant, clock: LoggerClock) -> bool {
+        const GERMAN: [(&str, &str); 6] = [
+            ("MEZ", "CET"),
+            ("MESZ", "CEST"),
+            ("WEZ", "WET"),
+            ("WESZ", "WEST"),
+            ("OEZ", "EET"),
+            ("OESZ", "EEST"),
+        ];
+        let german = GERMAN.into_iter().find(|(german, _)| *german == name);
+        self.abbreviation(instant, clock) == german.map_or(name, |(_, name)| name)
     }
 
     /// The local time at `instant`; instants beyond the calendar are shown at its end.
@@ -195,6 +231,31 @@ mod tests {
             let Ok(zone) = name.parse::<Zone>() else { panic!("a known zone: {name}") };
             assert_eq!(zone.rfc3339(zone.resolve_standard(local(stamp))), instant, "{name}");
         }
+    }
+
+    #[test]
+    fn zones_have_the_names_that_loggers_print() {
+        let day = 86_400_000;
+        for (name, clock, winter, summer) in [
+            ("America/Chicago", LoggerClock::Local, "CST", "CDT"),
+            ("America/Chicago", LoggerClock::Standard, "CST", "CST"),
+            ("Europe/Berlin", LoggerClock::Local, "CET", "CEST"),
+            ("Europe/Berlin", LoggerClock::Standard, "CET", "CET"),
+            ("Australia/Sydney", LoggerClock::Local, "AEDT", "AEST"),
+            ("Australia/Sydney", LoggerClock::Standard, "AEST", "AEST"),
+        ] {
+            let Ok(zone) = name.parse::<Zone>() else { panic!("a known zone: {name}") };
+            // 2026-01-15 and 2026-07-15
+            for (instant, expected) in [(20_468 * day, winter), (20_649 * day, summer)] {
+                let instant = Instant::from_unix_milliseconds(instant);
+                assert_eq!(zone.abbreviation(instant, clock), expected, "{name} {clock:?}");
+                assert!(zone.is_called(expected, instant, clock));
+            }
+        }
+        let Ok(berlin) = "Europe/Berlin".parse::<Zone>() else { panic!("a known zone") };
+        let summer = Instant::from_unix_milliseconds(20_649 * day);
+        assert!(berlin.is_called("MESZ", summer, LoggerClock::Local));
+        assert!(!berlin.is_called("MEZ", summer, LoggerClock::Local));
     }
 
     #[test]

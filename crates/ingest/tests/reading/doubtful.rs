@@ -2,7 +2,7 @@
 //! doubtful part vouches for nothing.
 
 use crate::support::{
-    HEADER, error, input, messages, observed, plant, read_all, read_one, show, times,
+    HEADER, error, input, messages, observed, plant, plant_in, read_all, read_one, show, times,
 };
 use ingest::observations::{RAGGED_ROW, TRUNCATED_ROW, UNREADABLE_ROW};
 use plant::Plant;
@@ -289,4 +289,121 @@ fn the_long_form_is_named_and_never_one_channel() {
         message.contains("\"Tag\" names the channel and \"Value\" holds its reading"),
         "{message}"
     );
+}
+
+/// A file of one row for each stamp.
+fn stamped(time: &str, stamps: &[&str]) -> String {
+    let header = HEADER.replacen("Time", time, 1);
+    stamps.iter().fold(header, |file, stamp| format!("{file}{stamp},FWD,161.2,24.3,26.3\n"))
+}
+
+#[test]
+fn an_offset_in_the_header_is_that_offset() {
+    for (name, utc) in [
+        ("Time (GMT-04:00)", "10:00:00"),
+        ("Time UTC-6", "12:00:00"),
+        ("Time (UTC+01:00)", "05:00:00"),
+        ("Time [UTC +0530]", "00:30:00"),
+        ("Time (UTC\u{2212}6)", "12:00:00"),
+        ("Date/Time (+01:00)", "05:00:00"),
+        ("utc_time", "06:00:00"),
+        ("Time (UTC)", "06:00:00"),
+        ("Time", "11:00:00"),
+    ] {
+        let read =
+            |plant: &Plant| times(&read_one(stamped(name, &["2026-07-10 06:00:00"]), plant).record);
+        assert_eq!(read(&plant_in("America/Chicago", "")), [utc], "{name}");
+        let columns = format!(
+            "[columns]\ntime = \"{name}\"\nvalve = {{ column = \"FDV\" }}\n\
+             holding_temperature = {{ column = \"Hold Temp\" }}\nraw_pressure = {{ column = \"Raw\" }}\n\
+             pasteurized_pressure = {{ column = \"Past\" }}\n"
+        );
+        assert_eq!(read(&plant_in("America/Chicago", &columns)), [utc], "{name}, bound");
+    }
+    // The zone's winter hour is skipped and its autumn hour repeated; an offset knows neither.
+    let spring = stamped("Time (UTC-06:00)", &["2026-03-08 02:30:00", "2026-03-08 02:30:01"]);
+    let read = read_one(spring, &plant_in("America/Chicago", ""));
+    assert_eq!(times(&read.record), ["08:30:00", "08:30:01"]);
+    let strange = error(stamped("Time (UTC+99)", &["2026-07-10 06:00:00"]), &Plant::assumed());
+    assert!(
+        strange.contains("the offset in the name of the column \"Time (UTC+99)\""),
+        "{strange}"
+    );
+    let said = read_one(stamped("Time (GMT-4)", &["2026-07-10 06:00:00"]), &Plant::assumed());
+    let expected =
+        "Time stamps were read with the offset -04:00, as the column \"Time (GMT-4)\" says.";
+    assert!(said.assumptions.iter().any(|said| said == expected), "{:?}", said.assumptions);
+}
+
+#[test]
+fn the_name_of_a_zone_tells_the_autumn_passes_apart() {
+    let chicago = plant_in("America/Chicago", "");
+    let stamps = ["00:30:00 CDT", "01:30:00 CDT", "01:30:00 CST", "02:30:00 CST"];
+    let stamps = stamps.map(|time| format!("2026-11-01 {time}"));
+    let file = stamped("Time", &stamps.each_ref().map(String::as_str));
+    let read = read_one(&file, &chicago);
+    assert_eq!(times(&read.record), ["05:30:00", "06:30:00", "07:30:00", "08:30:00"]);
+    assert_eq!(observed(&read), []);
+}
+
+#[test]
+fn the_name_of_another_zone_is_refused() {
+    for (zone, files, stamp, here) in [
+        ("America/Chicago", "", "2026-03-03 06:00:00 CDT", "CST"),
+        ("America/Chicago", "", "2026-07-03 06:00:00 CST", "CDT"),
+        ("America/Chicago", "", "2026-07-03 06:00:00 EST", "CDT"),
+        ("America/Chicago", "", "2026-03-08 02:30:00 CST", "an hour that the clock skips"),
+        ("UTC", "", "2026-07-03 06:00:00 CST", "UTC"),
+        ("America/Chicago", "[files]\nclock = \"standard\"\n", "2026-07-03 06:00:00 CDT", "CST"),
+    ] {
+        let message = error(stamped("Time", &[stamp]), &plant_in(zone, files));
+        let name = &stamp[20..];
+        let expected = format!("a.csv:2: the stamp says {name}, but in {zone} it is {here};");
+        assert!(message.starts_with(&expected), "{stamp}: {message}");
+    }
+    for (zone, files, stamp, utc) in [
+        ("Europe/Berlin", "", "2026-07-03 06:00:00 CEST", "04:00:00"),
+        ("Europe/Berlin", "", "2026-07-03 06:00:00 MESZ", "04:00:00"),
+        (
+            "America/Chicago",
+            "[files]\nclock = \"standard\"\n",
+            "2026-07-03 06:00:00 CST",
+            "12:00:00",
+        ),
+    ] {
+        let read = read_one(stamped("Time", &[stamp]), &plant_in(zone, files));
+        assert_eq!(times(&read.record), [utc], "{stamp}");
+    }
+}
+
+#[test]
+fn years_of_two_digits_may_stand_first() {
+    let file = stamped("Time", &["26/03/04 06:00:00", "26/03/04 06:00:01"]);
+    let message = error(&file, &Plant::assumed());
+    assert!(message.contains("26/03/04 can be read day first or year first"), "{message}");
+    let stated = plant("[files]\ndate_order = \"year-first\"\n");
+    let first = read_one(&file, &stated).record.instants()[0];
+    assert_eq!(plant::Zone::UTC.date(first), "2026-03-04");
+}
+
+#[test]
+fn a_clock_that_was_not_set_makes_no_record_of_years() {
+    let unset = ["2000-01-01 00:00:00", "2000-01-01 00:00:01"];
+    let set = ["2026-03-10 06:00:00", "2026-03-10 06:00:01"];
+    let message = error(stamped("Time", &[unset, set].concat()), &Plant::assumed());
+    assert!(
+        message.starts_with(
+            "a.csv:3: more than a day lies between 2000-01-01 00:00:01 here and 2026-03-10 06:00:00 \
+             (a.csv:4); a record is one production day: cut off"
+        ),
+        "{message}"
+    );
+    // Nor one that was lost in between, or that stands in a file of its own.
+    let lost = error(stamped("Time", &[set, unset].concat()), &Plant::assumed());
+    assert!(lost.starts_with("a.csv:5: more than a day"), "{lost}");
+    let files = [input("a.csv", stamped("Time", &unset)), input("b.csv", stamped("Time", &set))];
+    let apart = ingest::read(&files, &Plant::assumed(), &ingest::Progress::default());
+    assert!(matches!(apart, Err(ingest::Error::Jump { .. })));
+    let day = ["2026-03-10 06:00:00", "2026-03-11 06:00:00"];
+    assert_eq!(read_one(stamped("Time", &day), &Plant::assumed()).record.samples(), 2);
 }
