@@ -277,7 +277,7 @@ pub enum Error {
     /// Not one time stamp could be read.
     #[error(
         "{file}:{line}:{column}: no time stamp in the file can be read; the first is {text:?}; export \
-         date and time such as 2026-03-08 06:00:00"
+         date and time such as 2026-03-08 06:00:00{remedy}"
     )]
     NoReadableStamp {
         /// The name of the file as given.
@@ -288,6 +288,8 @@ pub enum Error {
         column: usize,
         /// What stands there.
         text: String,
+        /// What else can be done, where that is known.
+        remedy: String,
     },
     /// More than a few time stamps can't be read.
     #[error(

@@ -19,6 +19,7 @@ use crate::recognise::{
 };
 use crate::stamp::{Stamp, StampReader, Stated, Written, is_time_of_day};
 use crate::store::{Store, number_slot, text_slot};
+use crate::suggest::{StampCells, odd_stamp, stamp_cells, time_keys};
 use crate::thousands::Thousands;
 use crate::words::{RowTally, Words};
 use plant::{AnyUnit, Plant};
@@ -88,6 +89,8 @@ pub(crate) struct Problems {
     pub(crate) unreadable: RowTally,
     /// How many of those rows have a time of day and no date.
     pub(crate) dateless: u64,
+    /// Another column of the first of them that holds a date.
+    pub(crate) date_elsewhere: Option<usize>,
     /// The first of each stretch of those rows, and what stands in place of the stamp.
     pub(crate) unreadable_texts: Vec<(usize, String)>,
     /// A quote that is not closed on its line.
@@ -271,9 +274,19 @@ impl Reader<'_> {
         if let Some((line, tag, value)) = head.long_form(self.plant) {
             return Err(Error::LongForm { file: self.name.to_string(), line, tag, value });
         }
-        let (header, rest) = head.finish().ok_or_else(no_header)?;
+        let (header, rest) = head.finish(self.plant).ok_or_else(no_header)?;
         let named = Named { file: &self.name, line: header.line, names: &header.names };
-        let columns = columns(named, self.plant)?;
+        let columns = columns(named, self.plant).map_err(|error| match error {
+            Error::MissingColumn { file, line, need, seen, remedy }
+                if matches!(need.as_str(), "the time" | "time" | "date") =>
+            {
+                let keys = time_keys(&header.names, rest.iter(), header.delimiter);
+                let keys = keys.map(|keys| format!("; the rows have it in {keys}"));
+                let remedy = remedy + &keys.unwrap_or_default();
+                Error::MissingColumn { file, line, need, seen, remedy }
+            }
+            other => other,
+        })?;
         self.phase = Phase::Below(Box::new(Below {
             header,
             columns,
@@ -746,7 +759,14 @@ impl Body {
     fn without_stamp(&mut self, row: usize, line: u64, cells: Cells<'_>) {
         let time = cells.get(self.columns.time).unwrap_or_default();
         let date = self.columns.date.and_then(|date| cells.get(date)).unwrap_or_default();
-        self.problems.dateless += u64::from(date.trim_ascii().is_empty() && is_time_of_day(time));
+        let dateless = date.trim_ascii().is_empty() && is_time_of_day(time);
+        if dateless
+            && self.problems.dateless == 0
+            && let Some(StampCells::Apart { date, .. }) = stamp_cells(cells)
+        {
+            self.problems.date_elsewhere = Some(date);
+        }
+        self.problems.dateless += u64::from(dateless);
         self.problems.unreadable(row, line, time);
     }
 
@@ -973,11 +993,22 @@ impl Body {
         let file = || name.to_string();
         if self.stamped == 0 && !rows.is_empty() {
             let text = problems.unreadable_texts.first();
+            let text = text.map_or_else(String::new, |(_, text)| text.clone());
+            let name = |column: usize| self.header.names.get(column).map_or("", String::as_str);
+            let remedy = match problems.date_elsewhere {
+                Some(date) => format!(
+                    ", or say date = {:?} and time = {:?} under [columns] in the plant file",
+                    name(date),
+                    name(self.columns.time)
+                ),
+                None => odd_stamp(text.as_bytes()).unwrap_or_default().to_owned(),
+            };
             return Err(Error::NoReadableStamp {
                 file: file(),
                 line: problems.unreadable.first_line,
                 column: self.columns.time + 1,
-                text: text.map_or_else(String::new, |(_, text)| text.clone()),
+                text,
+                remedy,
             });
         }
         let (unreadable, most) = (problems.unreadable.count, rows.len() as u64);

@@ -35,6 +35,7 @@ mod run_sheet;
 pub mod sheet;
 mod stamp;
 mod store;
+mod suggest;
 mod thousands;
 mod unplaced;
 mod words;

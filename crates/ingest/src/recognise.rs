@@ -6,6 +6,7 @@
 
 use crate::error::Error;
 use crate::stamp::offset;
+use crate::suggest::nearest;
 use plant::{AnyUnit, Plant};
 use std::collections::BTreeMap;
 use trace::{FlowUnit, PressureUnit, Quantity, Role, TemperatureUnit, Unit};
@@ -96,12 +97,19 @@ impl Named<'_> {
     }
 
     pub(crate) fn bound_nowhere(&self, role: Role, column: &str) -> Error {
+        self.not_here(format!("the {}", role.name()), role.key(), column)
+    }
+
+    /// The plant file binds a name that the header does not have.
+    fn not_here(&self, need: impl Into<String>, key: &str, column: &str) -> Error {
+        let nearest = nearest(self.names, column);
+        let nearest = nearest.map(|name| format!("; the nearest name is {name:?}"));
         self.missing(
-            format!("the {}", role.name()),
+            need,
             format!(
-                "the plant file binds columns.{} to {column:?}; correct the name there or in the \
-                 logger's export",
-                role.key()
+                "the plant file binds columns.{key} to {column:?}; correct the name there or in the \
+                 logger's export{}",
+                nearest.unwrap_or_default()
             ),
         )
     }
@@ -179,15 +187,8 @@ fn bound(header: Named<'_>, plant: &Plant) -> Result<Columns, Error> {
         }
     };
     let required = |wanted: &str, key: &str, what: &str| {
-        find(wanted, &|| format!("{what} (columns.{key})"))?.ok_or_else(|| {
-            header.missing(
-                what,
-                format!(
-                    "the plant file binds columns.{key} to {wanted:?}; correct the name there or \
-                     in the logger's export"
-                ),
-            )
-        })
+        find(wanted, &|| format!("{what} (columns.{key})"))?
+            .ok_or_else(|| header.not_here(what, key, wanted))
     };
     let date = match &plant.columns.date {
         Some(date) => Some(required(date, "date", "date")?),
@@ -513,7 +514,7 @@ fn candidates(names: &[String]) -> BTreeMap<Role, Vec<usize>> {
 }
 
 /// The words of a name, in lower case; `HoldTemp_2` is hold, temp, 2.
-fn words(name: &str) -> Vec<String> {
+pub(crate) fn words(name: &str) -> Vec<String> {
     let mut words = vec![String::new()];
     let mut before = ' ';
     for character in name.chars() {

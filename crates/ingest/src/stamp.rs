@@ -284,6 +284,12 @@ pub(crate) fn is_time_of_day(cell: &[u8]) -> bool {
     time(trim(cell)).is_some()
 }
 
+/// Whether a cell holds a date and nothing else.
+pub(crate) fn is_date(cell: &[u8]) -> bool {
+    let cell = trim(cell);
+    date(cell).is_some_and(|(_, length, _)| length == cell.len())
+}
+
 /// Without blanks around it; some systems put a narrow or hard space before AM and PM.
 fn trim(mut cell: &[u8]) -> &[u8] {
     loop {

@@ -407,3 +407,71 @@ fn a_clock_that_was_not_set_makes_no_record_of_years() {
     let day = ["2026-03-10 06:00:00", "2026-03-11 06:00:00"];
     assert_eq!(read_one(stamped("Time", &day), &Plant::assumed()).record.samples(), 2);
 }
+
+#[test]
+fn messages_show_the_header_above_the_rows() {
+    let rows = "2026-03-10;06:00:00;FWD;161,2;24,3;26,3\n2026-03-10;06:00:01;FWD;161,2;24,3;26,3\n";
+    for preamble in [
+        "",
+        "Report of the day, HTST 1, valve and time\n",
+        "# Time; FDV; Hold Temp (°F); note; of; operator\n",
+        "Operator;Bob\nValve;ok\nExported;2026-03-11 08:00:00;by;hand;on;time\n",
+    ] {
+        let header = "Datum;Uhrzeit;FDV;TT 7;Raw (psi);Past (psi)\n";
+        for units in ["", ";;;°F;psi;psi\n"] {
+            let message = error(format!("{preamble}{header}{units}{rows}"), &Plant::assumed());
+            let line = preamble.lines().count() + 1;
+            let start = format!("a.csv:{line}: no column for the time; the columns are \"Datum\",");
+            assert!(message.starts_with(&start), "{message}");
+            let keys = "under [columns] as time; the rows have it in date = \"Datum\" and time = \"Uhrzeit\"";
+            assert!(message.ends_with(keys), "{message}");
+        }
+    }
+    // A column without a name is bound by that.
+    let nameless = HEADER.replacen("Time", "", 1) + &good("06:00:00") + "\n" + &good("06:00:01");
+    let message = error(&nameless, &Plant::assumed());
+    assert!(message.ends_with("; the rows have it in time = \"\""), "{message}");
+    let bound = plant(
+        "[columns]\ntime = \"\"\nvalve = { column = \"FDV\" }\n\
+         holding_temperature = { column = \"Hold Temp\" }\nraw_pressure = { column = \"Raw\" }\n\
+         pasteurized_pressure = { column = \"Past\" }\n",
+    );
+    assert_eq!(times(&read_one(&nameless, &bound).record), ["06:00:00", "06:00:01"]);
+}
+
+#[test]
+fn messages_name_what_to_write() {
+    let bind = |time: &str, hold: &str| {
+        plant(&format!(
+            "[columns]\ntime = \"{time}\"\nvalve = {{ column = \"FDV\" }}\n\
+             holding_temperature = {{ column = \"{hold}\" }}\nraw_pressure = {{ column = \"Raw\" }}\n\
+             pasteurized_pressure = {{ column = \"Past\" }}\n"
+        ))
+    };
+    let apart = format!("Day,{HEADER}2026-03-10,06:00:00,FWD,161.2,24.3,26.3\n");
+    for (file, plant, end) in [
+        (
+            apart.as_str(),
+            bind("Time", "Hold Temp"),
+            "or say date = \"Day\" and time = \"Time\" under [columns] in the plant file",
+        ),
+        (
+            apart.as_str(),
+            bind("Time", "Hold Tmp"),
+            "correct the name there or in the logger's export; the nearest name is \"Hold Temp (°F)\"",
+        ),
+        (
+            apart.as_str(),
+            bind("Stamp", "Hold Temp"),
+            "the rows have it in date = \"Day\" and time = \"Time\"",
+        ),
+        (
+            &stamped("Time", &["46091.25", "46091.250012"]),
+            Plant::assumed(),
+            "begins in 1900 or in 1904: give the column a format of date and time there before exporting",
+        ),
+    ] {
+        let message = error(file, &plant);
+        assert!(message.ends_with(end), "{message}");
+    }
+}

@@ -117,7 +117,9 @@ impl Reader<'_> {
         let mut taken: BTreeMap<String, (&'static str, Text)> = BTreeMap::new();
         for (key, column) in bound {
             let name = column.get_ref().trim().to_lowercase();
-            if name.is_empty() {
+            // Some loggers leave the column of the time without a name.
+            let nameless = column.get_ref().is_empty() && matches!(key, "time" | "date");
+            if name.is_empty() && !nameless {
                 return Err(self.wrong(
                     &column,
                     &format!("columns.{key}"),
