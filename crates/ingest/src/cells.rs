@@ -56,6 +56,23 @@ impl<'a> Cells<'a> {
     }
 }
 
+/// What stands in a cell without what some exports put around it: a byte order mark at the beginning of each
+/// line, `="…"` and `'…'` against the guesses of spreadsheets.
+#[inline]
+pub(crate) fn unwrapped(cell: &[u8]) -> &[u8] {
+    match cell.first() {
+        Some(b'=' | b'\'' | 0xef) => without_wrapping(cell),
+        _ => cell,
+    }
+}
+
+#[cold]
+fn without_wrapping(cell: &[u8]) -> &[u8] {
+    let cell = cell.strip_prefix(b"\xef\xbb\xbf").unwrap_or(cell);
+    let between = |start: &[u8], end: &[u8]| cell.strip_prefix(start)?.strip_suffix(end);
+    between(b"=\"", b"\"").or_else(|| between(b"'", b"'")).unwrap_or(cell)
+}
+
 impl Splitter {
     /// The cells of `line`, which is at most [`crate::lines::LONGEST_LINE`] long.
     pub(crate) fn split<'a>(
@@ -178,6 +195,22 @@ mod tests {
         }
         for line in ["\"", "a,\"b", "a,\"b\"\"", "\"a,b\nc"] {
             assert_eq!(split(line), Err(UnclosedQuote), "{line}");
+        }
+    }
+
+    #[test]
+    fn what_spreadsheets_put_around_a_cell_is_taken_off() {
+        for (cell, expected) in [
+            ("=\"161.2\"", "161.2"),
+            ("'FWD'", "FWD"),
+            ("\u{feff}2026-03-08", "2026-03-08"),
+            ("\u{feff}=\"a\"", "a"),
+            ("=A1", "=A1"),
+            ("'a", "'a"),
+            ("'", "'"),
+            ("", ""),
+        ] {
+            assert_eq!(unwrapped(cell.as_bytes()), expected.as_bytes(), "{cell}");
         }
     }
 

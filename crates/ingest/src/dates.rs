@@ -6,8 +6,9 @@
 //! Dates with dots are decided apart from those with other marks; they have the day first by common
 //! practice, also where the plant file has another order for slashes, which is told.
 
+use crate::date_text::{DateText, ORDERS};
 use crate::error::Error;
-use crate::stamp::{DateSeen, DateText, ORDERS};
+use crate::stamp::DateSeen;
 use plant::DateOrder;
 
 /// The dates of one file.

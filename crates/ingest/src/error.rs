@@ -403,9 +403,9 @@ pub enum Error {
         /// The date.
         text: String,
     },
-    /// Two samples that follow each other are further apart than a record is long.
+    /// Two samples of a file that follow each other are further apart than a record is long.
     #[error(
-        "{file}:{line}: more than a day lies between {} here and {} ({}:{}); a record is one production \
+        "{file}:{line}: more than a day lies between {} here and {} ({}:{}); a file is of one production \
          day: cut off the rows that the logger wrote before its clock was set, or audit the parts as files \
          of their own",
         from.1,

@@ -6,7 +6,7 @@
 //! the next column vouches for nothing. Only where every row lacks the same last cells are these
 //! columns absent.
 
-use crate::cells::{Cells, Splitter};
+use crate::cells::{Cells, Splitter, unwrapped};
 use crate::error::{Error, Says};
 use crate::header::{Head, Header, Kept, descriptions};
 use crate::input::{Input, stream, text};
@@ -828,7 +828,7 @@ impl Body {
             let bytes = cell(column.column);
             if column.bytes != bytes {
                 column.bytes = bytes.to_vec();
-                column.word = text(bytes).into_owned();
+                column.word = text(unwrapped(bytes.trim_ascii())).into_owned();
             }
             if let Some(Some(channel)) = store.texts.get_mut(column.slot) {
                 channel.push(&column.word);

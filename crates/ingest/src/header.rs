@@ -4,7 +4,7 @@
 //! The header is the line that names most of the wanted columns, apart by comma, semicolon or
 //! tab; a line that names all of them ends the search at once.
 
-use crate::cells::{Cells, Splitter};
+use crate::cells::{Cells, Splitter, unwrapped};
 use crate::input::text;
 use crate::recognise::{Fitness, fitness, is_same, long_form};
 use crate::suggest::stamp_cells;
@@ -196,7 +196,13 @@ impl Head {
 fn names(splitter: &mut Splitter, line: &[u8], delimiter: u8) -> Option<Vec<String>> {
     let cells = splitter.split(line, delimiter).ok().filter(|cells| cells.len() > 1)?;
     // A data row is no header however long it is; a few thousand columns are beyond any logger.
-    Some(cells.iter().take(4096).map(|cell| text(cell).trim().replace('\n', " ")).collect())
+    Some(
+        cells
+            .iter()
+            .take(4096)
+            .map(|cell| text(unwrapped(cell.trim_ascii())).trim().replace('\n', " "))
+            .collect(),
+    )
 }
 
 /// The words of a row below the header.

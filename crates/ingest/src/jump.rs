@@ -1,7 +1,8 @@
-//! A record that goes on after more than a day.
+//! A file that goes on after more than a day.
 //!
 //! A logger whose clock was never set begins in the year 2000 and goes on today when somebody sets it.
 //! That is no record of 26 years with one hole: the samples before have no time that can be trusted.
+//! What lies between two files is a hole as any other: somebody put them side by side.
 
 use crate::error::Error;
 use crate::file::FileRows;
@@ -11,7 +12,7 @@ use crate::stamp::DAY;
 use plant::Zone;
 use trace::{Instant, SourcePosition};
 
-/// Refuses rows that are more than a day apart, though none lies between.
+/// Refuses rows of a file that are more than a day apart, though none lies between.
 pub(crate) fn check_jumps(
     files: &[FileRows],
     placed: &Placed,
@@ -19,16 +20,20 @@ pub(crate) fn check_jumps(
     zone: Zone,
 ) -> Result<(), Error> {
     let at = |row: u32| placed.instants.get(row as usize).copied().unwrap_or(NOWHERE);
+    let file_of = |row: u32| files.iter().position(|file| file.rows.contains(&(row as usize)));
+    let is_jump = |from: u32, to: u32| at(to) - at(from) > DAY && file_of(from) == file_of(to);
     let jump = match groups {
         None => {
             let wide = |pair: &[i64]| matches!(pair, &[one, other] if other - one > DAY);
-            placed.instants.windows(2).position(wide).map(|row| (row as u32, row as u32 + 1))
+            let steps = (0..).zip(placed.instants.windows(2));
+            let mut wide = steps.filter(|(_, pair)| wide(pair)).map(|(row, _)| (row, row + 1));
+            wide.find(|&(from, to)| is_jump(from, to))
         }
         Some(groups) => {
             let mut before: Option<u32> = None;
             groups.iter().filter_map(|rows| rows.first().copied()).find_map(|row| {
                 let before = before.replace(row)?;
-                (at(row) - at(before) > DAY).then_some((before, row))
+                is_jump(before, row).then_some((before, row))
             })
         }
     };

@@ -15,6 +15,7 @@
 //! the way ([`observations`]).
 
 mod cells;
+mod date_text;
 mod dates;
 mod error;
 mod file;
@@ -25,6 +26,7 @@ mod jump;
 mod lines;
 mod mark;
 mod merge;
+mod months;
 pub mod observations;
 mod open_row;
 mod place;
@@ -37,6 +39,7 @@ mod stamp;
 mod store;
 mod suggest;
 mod thousands;
+mod time_text;
 mod unplaced;
 mod words;
 

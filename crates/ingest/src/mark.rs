@@ -5,7 +5,9 @@
 //! only lets presume one. Should a later number contradict the presumption, the file is refused,
 //! because readings before it may be wrong by a factor of a thousand.
 
+use crate::cells::unwrapped;
 use crate::thousands::may_be_thousands;
+use std::borrow::Cow;
 use trace::{Decimal, DecimalMark, Invalid, NotADecimal, Reading, Toward};
 
 /// What is known of a file's decimal mark.
@@ -49,9 +51,29 @@ impl Mark {
         toward: Toward,
         line: u64,
     ) -> Result<Reading, Contradiction> {
-        match self.known {
-            Some(mark) => Ok(reading(Decimal::parse(cell, mark, toward))),
-            None => self.read_unsure(cell, toward, line),
+        let read = match self.known {
+            Some(mark) => reading(Decimal::parse(cell, mark, toward)),
+            None => self.read_unsure(cell, toward, line)?,
+        };
+        match read {
+            Reading::Invalid(Invalid::NotANumber) => self.read_plain(cell, toward, line),
+            read => Ok(read),
+        }
+    }
+
+    /// The reading in a cell that a spreadsheet wrote, or that has a minus sign of its own (U+2212).
+    #[cold]
+    fn read_plain(
+        &mut self,
+        cell: &[u8],
+        toward: Toward,
+        line: u64,
+    ) -> Result<Reading, Contradiction> {
+        match plain_number(cell) {
+            Cow::Borrowed(plain) if plain.len() == cell.len() => {
+                Ok(Reading::Invalid(Invalid::NotANumber))
+            }
+            plain => self.read(&plain, toward, line),
         }
     }
 
@@ -99,6 +121,15 @@ impl Mark {
     }
 }
 
+/// A number without what stands around it, and with an ASCII sign.
+pub(crate) fn plain_number(cell: &[u8]) -> Cow<'_, [u8]> {
+    let plain = unwrapped(cell.trim_ascii()).trim_ascii();
+    match plain.strip_prefix("\u{2212}".as_bytes()) {
+        Some(digits) => [b"-", digits].concat().into(),
+        None => plain.into(),
+    }
+}
+
 fn reading(parsed: Result<Decimal, NotADecimal>) -> Reading {
     match parsed {
         Ok(decimal) => Reading::Valid(decimal),
@@ -140,6 +171,13 @@ mod tests {
             (b';', vec!["1.234,5", "72,5"], "not a number | 72.5"),
             (b';', vec!["", "---", "1e2", "1,5e1"], "blank | not a number | 100 | 15"),
             (b';', vec!["1e999"], "out of range"),
+            (b',', vec!["\u{2212}2.7", "=\"161.2\"", "'3.5'"], "-2.7 | 161.2 | 3.5"),
+            (
+                b',',
+                vec!["2.7", "\u{2212}2.7", "=\"161,2\"", "=A1"],
+                "2.7 | -2.7 | not a number | not a number",
+            ),
+            (b';', vec!["=\"1,234\"", "72,5"], "1.234 | 72.5"),
         ] {
             assert_eq!(read(None, delimiter, &cells), expected, "{cells:?}");
         }

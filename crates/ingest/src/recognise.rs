@@ -5,8 +5,8 @@
 //! same for a role that the audit needs are an error, never a guess.
 
 use crate::error::Error;
-use crate::stamp::offset;
 use crate::suggest::nearest;
+use crate::time_text::offset;
 use plant::{AnyUnit, Plant};
 use std::collections::BTreeMap;
 use trace::{FlowUnit, PressureUnit, Quantity, Role, TemperatureUnit, Unit};

@@ -5,8 +5,9 @@
 //! been seen. An offset or the name of a zone that the stamp states is kept with it. Digits beyond the
 //! millisecond are cut.
 
-use chrono::NaiveDate;
-use plant::DateOrder;
+use crate::cells::unwrapped;
+use crate::date_text::{DateText, ORDERS, compact_date, date};
+use crate::time_text::{Time, ZoneText, time};
 use std::collections::HashMap;
 
 pub(crate) const DAY: i64 = 86_400_000;
@@ -90,57 +91,6 @@ impl Stamp {
     }
 }
 
-/// A date's text, as far as it can be understood by itself.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub(crate) enum DateText {
-    /// Days since the epoch.
-    Day(i32),
-    /// Three numbers, of which nothing but the order tells which is the day.
-    Numbers {
-        first: u8,
-        second: u8,
-        /// The year of the last number, where it can be one.
-        year: Option<i32>,
-        /// The last number, where it can be the day and the first one the year.
-        last: Option<u8>,
-        /// Written with dots, which is day first by common practice.
-        dotted: bool,
-    },
-}
-
-impl DateText {
-    /// The day in the given order; `None` when there is no such day.
-    pub(crate) fn day(self, order: DateOrder) -> Option<i32> {
-        match (self, order) {
-            (Self::Day(day), _) => Some(day),
-            (Self::Numbers { first, second, year, .. }, DateOrder::DayFirst) => {
-                day(year?, second.into(), first.into())
-            }
-            (Self::Numbers { first, second, year, .. }, DateOrder::MonthFirst) => {
-                day(year?, first.into(), second.into())
-            }
-            (Self::Numbers { first, second, last, .. }, DateOrder::YearFirst) => {
-                day(2000 + i32::from(first), second.into(), last?.into())
-            }
-        }
-    }
-}
-
-/// All orders in which a date can be read.
-pub(crate) const ORDERS: [DateOrder; 3] =
-    [DateOrder::DayFirst, DateOrder::MonthFirst, DateOrder::YearFirst];
-
-/// Years outside these are misread numbers, or a logger whose clock was never set.
-const YEARS: std::ops::RangeInclusive<i32> = 1990..=2199;
-
-fn day(year: i32, month: u32, day: u32) -> Option<i32> {
-    if !YEARS.contains(&year) {
-        return None;
-    }
-    let date = NaiveDate::from_ymd_opt(year, month, day)?;
-    i32::try_from(date.signed_duration_since(NaiveDate::default()).num_days()).ok()
-}
-
 /// A distinct date of a file.
 #[derive(Debug, Clone)]
 pub(crate) struct DateSeen {
@@ -163,21 +113,6 @@ pub(crate) struct StampReader {
     /// The date of the row before with what stood between it and the time, and its number.
     last: Vec<u8>,
     last_date: u32,
-}
-
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-struct Time<'a> {
-    milliseconds: u32,
-    zone: ZoneText<'a>,
-}
-
-/// What stands behind a time.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-enum ZoneText<'a> {
-    Nothing,
-    /// In minutes east of UTC.
-    Offset(i16),
-    Name(&'a [u8]),
 }
 
 impl StampReader {
@@ -290,10 +225,10 @@ pub(crate) fn is_date(cell: &[u8]) -> bool {
     date(cell).is_some_and(|(_, length, _)| length == cell.len())
 }
 
-/// Without blanks around it; some systems put a narrow or hard space before AM and PM.
-fn trim(mut cell: &[u8]) -> &[u8] {
+/// Without what stands around it: blanks, quotes of spreadsheets; some systems put a narrow or hard space before AM and PM.
+pub(crate) fn trim(mut cell: &[u8]) -> &[u8] {
     loop {
-        cell = cell.trim_ascii();
+        cell = unwrapped(cell.trim_ascii());
         let Some(rest) = cell.strip_prefix(b"\xe2\x80\xaf").or(cell.strip_prefix(b"\xc2\xa0"))
         else {
             return cell;
@@ -312,7 +247,9 @@ struct Found {
 /// What follows a date up to the time: blanks, a T, a comma.
 fn start_of_time(rest: &[u8]) -> Option<&[u8]> {
     let start = match rest {
-        [b'T' | b't' | b'_', start @ ..] => start,
+        [b'T' | b't' | b'_' | b':', start @ ..] => start,
+        // Hyphens throughout; otherwise it is the sign of an offset.
+        [b'-', start @ ..] => start.get(2).is_some_and(|&byte| byte == b'-').then_some(start)?,
         [b',', start @ ..] => trim(start),
         _ => {
             let start = trim(rest);
@@ -325,273 +262,6 @@ fn start_of_time(rest: &[u8]) -> Option<&[u8]> {
     start.first().is_some_and(u8::is_ascii_digit).then_some(start)
 }
 
-fn digit(byte: u8) -> Option<u32> {
-    byte.is_ascii_digit().then(|| u32::from(byte - b'0'))
-}
-
-/// Two digits, and what follows them.
-fn two(text: &[u8]) -> Option<(u32, &[u8])> {
-    match text {
-        [tens, ones, rest @ ..] => Some((digit(*tens)? * 10 + digit(*ones)?, rest)),
-        _ => None,
-    }
-}
-
-/// One or two digits, and what follows them.
-fn one_or_two(text: &[u8]) -> Option<(u32, &[u8])> {
-    two(text).or_else(|| match text {
-        [ones, rest @ ..] => Some((digit(*ones)?, rest)),
-        [] => None,
-    })
-}
-
-/// A time of day up to the end of the text.
-fn time(text: &[u8]) -> Option<Time<'_>> {
-    // 06:00 with a colon, or 060000 without.
-    let (hour, rest) = one_or_two(text)?;
-    let (minute, mut rest, colons) = match rest {
-        [b':', rest @ ..] => {
-            let (minute, rest) = two(rest)?;
-            (minute, rest, true)
-        }
-        _ if text.len() - rest.len() == 2 => {
-            let (minute, rest) = two(rest)?;
-            (minute, rest, false)
-        }
-        _ => return None,
-    };
-    let mut second = 0;
-    let mut thousandths = 0;
-    let seconds = if colons { rest.strip_prefix(b":") } else { two(rest).map(|_seconds| rest) };
-    if let Some(text) = seconds {
-        (second, rest) = two(text)?;
-        if let [b'.' | b',', fraction @ ..] = rest {
-            let digits = fraction.iter().take_while(|byte| byte.is_ascii_digit()).count();
-            if digits == 0 {
-                return None;
-            }
-            let mut place = 100;
-            for &byte in fraction.iter().take(digits.min(3)) {
-                thousandths += u32::from(byte - b'0') * place;
-                place /= 10;
-            }
-            rest = fraction.get(digits..)?;
-        }
-    }
-    let (hour, zone) =
-        if rest.is_empty() { (hour, ZoneText::Nothing) } else { suffix(hour, trim(rest))? };
-    let clock = hour < 24 && minute < 60 && second < 60;
-    let day_end = hour == 24 && minute == 0 && second == 0 && thousandths == 0;
-    if !clock && !day_end {
-        return None;
-    }
-    let milliseconds = (hour * 3600 + minute * 60 + second) * 1000 + thousandths;
-    Some(Time { milliseconds, zone })
-}
-
-/// AM or PM and the zone behind a time.
-fn suffix(hour: u32, text: &[u8]) -> Option<(u32, ZoneText<'_>)> {
-    let (hour, rest) = half_of_day(hour, text)?;
-    let rest = trim(rest);
-    let zone = match rest {
-        [] => ZoneText::Nothing,
-        _ => match offset(rest) {
-            Some(minutes) => ZoneText::Offset(minutes),
-            None if is_zone_name(rest) => ZoneText::Name(rest),
-            None => return None,
-        },
-    };
-    Some((hour, zone))
-}
-
-/// `CST`, `CEST`: three to five letters.
-fn is_zone_name(text: &[u8]) -> bool {
-    (3..=5).contains(&text.len()) && text.iter().all(u8::is_ascii_uppercase)
-}
-
-fn half_of_day(hour: u32, text: &[u8]) -> Option<(u32, &[u8])> {
-    let (afternoon, rest) = match text {
-        [b'a' | b'A', rest @ ..] => (false, rest),
-        [b'p' | b'P', rest @ ..] => (true, rest),
-        _ => return Some((hour, text)),
-    };
-    let rest = rest.strip_prefix(b".").unwrap_or(rest).trim_ascii_start();
-    let rest = match rest {
-        [b'm' | b'M', rest @ ..] => rest.strip_prefix(b".").unwrap_or(rest),
-        // The name of a zone may begin so.
-        _ => return Some((hour, text)),
-    };
-    if hour > 12 {
-        return None;
-    }
-    Some((hour % 12 + if afternoon { 12 } else { 0 }, rest))
-}
-
-/// Minutes east of UTC: `Z`, `+01:00`, `UTC`, `GMT-6`.
-pub(crate) fn offset(text: &[u8]) -> Option<i16> {
-    let (text, named) = if text.len() >= 3
-        && (text[..3].eq_ignore_ascii_case(b"utc") || text[..3].eq_ignore_ascii_case(b"gmt"))
-    {
-        (&text[3..], true)
-    } else {
-        (text, false)
-    };
-    let (sign, rest) = match text {
-        [b'+', rest @ ..] => (1, rest),
-        // The second is U+2212, the minus sign that ISO 8601 prefers.
-        [b'-', rest @ ..] | [0xe2, 0x88, 0x92, rest @ ..] => (-1, rest),
-        [b'Z' | b'z'] if !named => return Some(0),
-        [] if named => return Some(0),
-        _ => return None,
-    };
-    let (hours, rest) = if named { one_or_two(rest)? } else { two(rest)? };
-    let (minutes, rest) = match rest {
-        [] => (0, rest),
-        _ => two(rest.strip_prefix(b":").unwrap_or(rest))?,
-    };
-    if !rest.is_empty() || hours > 15 || minutes > 59 {
-        return None;
-    }
-    Some(sign * (hours * 60 + minutes) as i16)
-}
-
-/// A number of digits, the count of them, and what follows.
-fn number(text: &[u8]) -> Option<(u32, usize, &[u8])> {
-    let digits = text.iter().take_while(|byte| byte.is_ascii_digit()).count();
-    if digits == 0 || digits > 8 {
-        return None;
-    }
-    let (figure, rest) = text.split_at(digits);
-    let value = figure.iter().fold(0, |value, byte| value * 10 + u32::from(byte - b'0'));
-    Some((value, digits, rest))
-}
-
-fn year(value: u32, digits: usize) -> Option<i32> {
-    match digits {
-        4 => Some(value as i32),
-        2 => Some(2000 + value as i32),
-        _ => None,
-    }
-}
-
-/// The date at the start of a text, its length, and whether its year is short.
-fn date(text: &[u8]) -> Option<(DateText, usize, bool)> {
-    if !text.first()?.is_ascii_digit() {
-        return date_with_leading_word(text);
-    }
-    let (first, first_digits, rest) = number(text)?;
-    let [separator, rest @ ..] = rest else { return None };
-    let separator = *separator;
-    if !matches!(separator, b'-' | b'/' | b'.' | b' ') {
-        return None;
-    }
-    let length = |rest: &[u8]| text.len() - rest.len();
-    if let Some((month, rest)) = month_name(rest) {
-        // 8-Mar-2026, 8 Mar 2026
-        let rest = rest.strip_prefix(b".").unwrap_or(rest);
-        let [behind, rest @ ..] = rest else { return None };
-        if !matches!(behind, b'-' | b'/' | b'.' | b' ') || first_digits > 2 {
-            return None;
-        }
-        let (value, digits, rest) = number(rest)?;
-        let date = day(year(value, digits)?, month, first)?;
-        return Some((DateText::Day(date), length(rest), digits == 2));
-    }
-    if separator == b' ' {
-        return None;
-    }
-    let (second, second_digits, rest) = number(rest)?;
-    let [behind, rest @ ..] = rest else { return None };
-    if *behind != separator || second_digits > 2 {
-        return None;
-    }
-    let (third, third_digits, rest) = number(rest)?;
-    if first_digits == 4 {
-        if third_digits > 2 {
-            return None;
-        }
-        let date = day(year(first, first_digits)?, second, third)?;
-        return Some((DateText::Day(date), length(rest), false));
-    }
-    if first_digits > 2 {
-        return None;
-    }
-    let date = DateText::Numbers {
-        first: first as u8,
-        second: second as u8,
-        year: year(third, third_digits),
-        last: (first_digits == 2 && third_digits <= 2).then_some(third as u8),
-        dotted: separator == b'.',
-    };
-    Some((date, length(rest), third_digits <= 2))
-}
-
-/// `Mar 8, 2026`, with or without the day of the week before it; `Sun 03/08/2026`.
-fn date_with_leading_word(text: &[u8]) -> Option<(DateText, usize, bool)> {
-    const DAYS: [&[u8]; 7] = [b"mon", b"tue", b"wed", b"thu", b"fri", b"sat", b"sun"];
-    let word = text.iter().take_while(|byte| byte.is_ascii_alphabetic()).count();
-    let (name, rest) = text.split_at(word);
-    let is_weekday = name.len() >= 3 && DAYS.iter().any(|day| name[..3].eq_ignore_ascii_case(day));
-    if is_weekday {
-        let rest = trim(rest.strip_prefix(b",").unwrap_or(rest));
-        if rest.is_empty()
-            || rest.first().is_some_and(u8::is_ascii_alphabetic) && month_name(rest).is_none()
-        {
-            return None;
-        }
-        let (date, length, short) = date(rest)?;
-        return Some((date, text.len() - rest.len() + length, short));
-    }
-    let (month, rest) = month_name(text)?;
-    let rest = trim(rest.strip_prefix(b".").unwrap_or(rest));
-    let rest = rest.strip_prefix(b"-").unwrap_or(rest);
-    let (in_month, digits, rest) = number(rest)?;
-    if digits > 2 {
-        return None;
-    }
-    let rest = rest.strip_prefix(b",").unwrap_or(rest);
-    let rest = rest.strip_prefix(b"-").unwrap_or_else(|| trim(rest));
-    let (value, digits, rest) = number(rest)?;
-    let date = day(year(value, digits)?, month, in_month)?;
-    Some((DateText::Day(date), text.len() - rest.len(), digits == 2))
-}
-
-/// An English month name or its abbreviation at the start, and what follows the word.
-fn month_name(text: &[u8]) -> Option<(u32, &[u8])> {
-    const MONTHS: [&str; 12] = [
-        "january",
-        "february",
-        "march",
-        "april",
-        "may",
-        "june",
-        "july",
-        "august",
-        "september",
-        "october",
-        "november",
-        "december",
-    ];
-    let letters = text.iter().take_while(|byte| byte.is_ascii_alphabetic()).count();
-    let (word, rest) = text.split_at(letters);
-    if letters < 3 {
-        return None;
-    }
-    let month = MONTHS.iter().position(|name| {
-        name.as_bytes().get(..letters).is_some_and(|start| start.eq_ignore_ascii_case(word))
-            || (letters == 4 && word.eq_ignore_ascii_case(b"sept") && *name == "september")
-    })?;
-    Some((month as u32 + 1, rest))
-}
-
-fn compact_date(text: &[u8]) -> Option<DateText> {
-    let (value, digits, _rest) = number(text.get(..8)?)?;
-    if digits != 8 {
-        return None;
-    }
-    day((value / 10_000) as i32, value / 100 % 100, value % 100).map(DateText::Day)
-}
-
 /// `20260308T060000`, `20260308 06:00:00`, `20260308060000`.
 fn compact(cell: &[u8]) -> Option<Found> {
     let date = compact_date(cell)?;
@@ -599,14 +269,15 @@ fn compact(cell: &[u8]) -> Option<Found> {
     let digits = rest.iter().take_while(|byte| byte.is_ascii_digit()).count();
     let between = match digits {
         0 => rest.len() - start_of_time(rest)?.len(),
-        4 | 6 if rest.get(digits).is_none_or(|byte| !byte.is_ascii_alphabetic()) => 0,
+        4 | 6 | 9 if rest.get(digits).is_none_or(|byte| !byte.is_ascii_alphabetic()) => 0,
         _ => return None,
     };
     Some(Found { date, date_length: 8, time_at: 8 + between, short_year: false })
 }
 
-/// Seconds (10 digits, a fraction allowed) or milliseconds (13 digits) since the epoch, as
-/// loggers write them from 2001 to 2286.
+/// Seconds (10 digits, a fraction allowed), milliseconds (13), microseconds (16) or nanoseconds (19) since
+/// the epoch, as loggers write them from 2001 to 2286. More digits that begin with a date of the calendar
+/// could be either.
 fn epoch(cell: &[u8]) -> Option<i64> {
     let digits = cell.iter().take_while(|byte| byte.is_ascii_digit()).count();
     let (whole, rest) = cell.split_at(digits);
@@ -614,6 +285,7 @@ fn epoch(cell: &[u8]) -> Option<i64> {
         whole.iter().take(13).fold(0_i64, |value, byte| value * 10 + i64::from(byte - b'0'));
     match (digits, rest) {
         (13, []) => Some(value),
+        (16 | 19, []) if compact_date(cell).is_none() => Some(value),
         (10, []) => Some(value * 1000),
         (10 | 13, [b'.' | b',', fraction @ ..]) if fraction.iter().all(u8::is_ascii_digit) => {
             if digits == 13 {
@@ -633,6 +305,8 @@ fn epoch(cell: &[u8]) -> Option<i64> {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use chrono::NaiveDate;
+    use plant::DateOrder;
     use proptest::prelude::*;
 
     /// The stamp in ISO 8601, both orders where they differ.
@@ -762,6 +436,32 @@ mod tests {
             ("2026-03-0806:00:00", "unreadable"),
             ("1899-12-30 06:00:00", "unreadable"),
             ("46089.25", "unreadable"),
+            ("2026-03-08 06:00:00:250", "2026-03-08 06:00:00.250"),
+            ("2026-03-08 06:00:00:25", "unreadable"),
+            ("2026-03-08 06:00:00 250999", "2026-03-08 06:00:00.250"),
+            ("2026-03-08 06:00:00 25", "unreadable"),
+            ("2026-03-08 6:00:00 250 PM", "2026-03-08 18:00:00.250"),
+            ("08.03.2026 06.00.00", "2026-03-08|2026-08-03 06:00:00.000"),
+            ("08.03.2026 06.00", "unreadable"),
+            ("08 03 2026 06:00:00", "2026-03-08|2026-08-03 06:00:00.000"),
+            ("2026 03 08 06:00:00", "2026-03-08 06:00:00.000"),
+            ("2026-03-08-06-00-00", "2026-03-08 06:00:00.000"),
+            // A date with an offset and no time.
+            ("2026-03-08-06:00", "unreadable"),
+            ("2026-03-08 0600-06", "2026-03-08 06:00:00.000 -360"),
+            ("20260308:0600", "2026-03-08 06:00:00.000"),
+            ("08/Mar/2026:06:00:00 -0600", "2026-03-08 06:00:00.000 -360"),
+            ("20260308060000250", "2026-03-08 06:00:00.250"),
+            ("20260308T060000250", "2026-03-08 06:00:00.250"),
+            ("2026-067 06:00:00", "2026-03-08 06:00:00.000"),
+            ("2026-366 06:00:00", "unreadable"),
+            ("8 mars 2026 06:00:00", "2026-03-08 06:00:00.000"),
+            ("8-août-2026 06:00:00", "2026-08-08 06:00:00.000"),
+            ("8 Dez 2026 06:00:00", "2026-12-08 06:00:00.000"),
+            ("1772949600250000", "@1772949600250"),
+            ("1772949600250999999", "@1772949600250"),
+            // A date and hundredths, or microseconds of the year 2034.
+            ("2026030806000000", "unreadable"),
             ("BAD", "unreadable"),
             ("\u{fffd}", "unreadable"),
         ] {

@@ -29,14 +29,12 @@ pub(crate) fn stamp_cells(cells: Cells<'_>) -> Option<StampCells> {
 /// The lines of a plant file that bind date and time, by the first row below a header that has a stamp.
 pub(crate) fn time_keys<'a>(
     names: &[String],
-    below: impl Iterator<Item = &'a Kept>,
+    mut below: impl Iterator<Item = &'a Kept>,
     delimiter: u8,
 ) -> Option<String> {
     let mut splitter = Splitter::default();
     let name = |column: usize| names.get(column).map_or("", String::as_str);
-    let found = below
-        .filter_map(|line| stamp_cells(splitter.split(&line.bytes, delimiter).ok()?))
-        .next()?;
+    let found = below.find_map(|line| stamp_cells(splitter.split(&line.bytes, delimiter).ok()?))?;
     Some(match found {
         StampCells::Whole(time) => format!("time = {:?}", name(time)),
         StampCells::Apart { date, time } => {

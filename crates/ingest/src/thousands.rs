@@ -5,6 +5,7 @@
 //! leading zero, or a whole number that no instrument of its kind shows. What other columns show does not
 //! count: a logger may write its counters in another way than its temperatures.
 
+use crate::mark::plain_number;
 use trace::Decimal;
 
 /// What is known of a column.
@@ -29,6 +30,7 @@ impl Thousands {
         range: (Decimal, Decimal),
     ) {
         let whole = Decimal::whole(decimal.mantissa());
+        let cell = &*plain_number(cell);
         if !may_be_thousands(cell) || !(range.0..=range.1).contains(&whole) {
             *self = Self::Settled;
         } else if matches!(self, Self::Unmarked) {
@@ -64,7 +66,7 @@ mod tests {
         let range = (Decimal::whole(-1000), Decimal::whole(200_000));
         for (cells, settled) in [
             (&["11.379"][..], false),
-            (&["11.379", "12.000", "-1.000", "+1.000"], false),
+            (&["11.379", "12.000", "-1.000", "+1.000", "=\"1.000\"", "\u{2212}1.000"], false),
             (&["0.379"], true),
             (&["11.379", "1234.567"], true),
             (&["11.379", "1.37"], true),
@@ -77,7 +79,7 @@ mod tests {
             let mut thousands = Thousands::Unmarked;
             for cell in cells {
                 let cell = cell.as_bytes();
-                let decimal = Decimal::parse(cell, DecimalMark::Dot, Toward::Down);
+                let decimal = Decimal::parse(&plain_number(cell), DecimalMark::Dot, Toward::Down);
                 thousands.look(cell, decimal.unwrap_or(Decimal::ZERO), 1, range);
             }
             assert_eq!(thousands.is_settled(), settled, "{cells:?}");

@@ -1,5 +1,6 @@
 //! The words of state columns: each distinct word is understood once and counted.
 
+use crate::cells::unwrapped;
 use crate::input::text;
 use std::collections::HashMap;
 
@@ -62,7 +63,7 @@ impl<T: Copy> Words<T> {
             self.last = match self.index.get(cell) {
                 Some(&at) => at,
                 None => {
-                    let text = text(cell).trim().to_owned();
+                    let text = text(unwrapped(cell)).trim().to_owned();
                     let meaning = meaning(&text);
                     let rows = RowTally::default();
                     self.seen.push(Word { bytes: cell.to_vec(), text, meaning, rows });
