@@ -69,14 +69,6 @@ fn is_kind(date: DateText, wanted: bool) -> bool {
     matches!(date, DateText::Numbers { dotted, .. } if dotted == wanted)
 }
 
-const fn words(order: DateOrder) -> &'static str {
-    match order {
-        DateOrder::YearFirst => "year first",
-        DateOrder::MonthFirst => "month first",
-        DateOrder::DayFirst => "day first",
-    }
-}
-
 fn order_within(
     file: &DatesOfFile<'_>,
     dotted: bool,
@@ -91,7 +83,7 @@ fn order_within(
                 file: file.file.to_owned(),
                 line: seen.line,
                 text: seen.text.clone(),
-                order: words(order),
+                order: order.words(),
             });
         }
         return match dates().find(|seen| is_open(seen.date)) {
@@ -133,7 +125,7 @@ fn order_within(
                 .find(only)
                 .or_else(|| ORDERS.into_iter().filter(|&other| other != order).find_map(not));
             if let Some(proof) = proof {
-                let words = words(order);
+                let words = order.words();
                 said.push(format!("Dates were read {words}; {} allows nothing else.", proof.text));
             }
             Ok(Order::Known(order))
@@ -209,20 +201,20 @@ fn decide_together(
     };
     let Some((order, reason)) = from_others.or_else(by_days) else {
         let seen = dates(first_open).find(|seen| is_open(seen.date));
-        let ways: Vec<&str> = match &orders[first_open][kind] {
-            Order::Open(ways) => ways.iter().map(|&order| words(order)).collect(),
+        let ways = match &orders[first_open][kind] {
+            Order::Open(ways) => ways.clone(),
             Order::Known(_) => Vec::new(),
         };
         return Err(Error::AmbiguousDate {
             file: files[first_open].file.to_owned(),
             line: seen.map_or(1, |seen| seen.line),
             text: seen.map_or_else(String::new, |seen| seen.text.clone()),
-            ways: ways.join(" or "),
+            ways,
         });
     };
     for file in open {
         orders[file][kind] = Order::Known(order);
-        assumptions[file].push(format!("Dates were read {}, {reason}.", words(order)));
+        assumptions[file].push(format!("Dates were read {}, {reason}.", order.words()));
     }
     Ok(())
 }

@@ -1,5 +1,6 @@
 //! The one error of this crate. Each message says what was wrong, where, and what to do.
 
+use plant::DateOrder;
 use std::fmt;
 use std::sync::Arc;
 use trace::{Decimal, Role, SourcePosition};
@@ -343,8 +344,9 @@ pub enum Error {
     },
     /// A date could be read in more than one order.
     #[error(
-        "{file}:{line}: the date {text} can be read {ways}, and nothing in the file tells which; set \
-         date_order under [files] in the plant file"
+        "{file}:{line}: the date {text} can be read {}, and nothing in the file tells which; set \
+         date_order under [files] in the plant file",
+        DateOrder::either(ways)
     )]
     AmbiguousDate {
         /// The name of the file as given.
@@ -354,7 +356,7 @@ pub enum Error {
         /// The date.
         text: String,
         /// The orders.
-        ways: String,
+        ways: Vec<DateOrder>,
     },
     /// Some dates can only be read day first, others only month first.
     #[error(

@@ -7,7 +7,7 @@
 use crate::cells::{Cells, Splitter, unwrapped};
 use crate::input::text;
 use crate::recognise::{Fitness, fitness, is_same, long_form};
-use crate::suggest::stamp_cells;
+use crate::sheet::{Shape, shape};
 use plant::Plant;
 use std::collections::VecDeque;
 
@@ -96,51 +96,12 @@ impl Head {
         complete
     }
 
-    /// The line above the first row that has a stamp, with as many cells as that row: of several (units
-    /// stand below names) the one that names most, the upper one of equals.
-    fn above_the_rows(&mut self, plant: &Plant) -> Option<((usize, usize), u8)> {
-        let splitter = &mut self.splitter;
-        for (index, line) in self.lines.iter().enumerate() {
-            for delimiter in DELIMITERS {
-                let Ok(cells) = splitter.split(&line.bytes, delimiter) else { continue };
-                let width = cells.len();
-                let stamp = stamp_cells(cells);
-                if width < 3 || stamp.is_none() {
-                    continue;
-                }
-                // A time of exporting stands alone; rows follow each other.
-                if let Some(next) = self.lines.get(index + 1)
-                    && splitter.split(&next.bytes, delimiter).ok().and_then(stamp_cells) != stamp
-                {
-                    continue;
-                }
-                let mut best: Option<(Fitness, usize)> = None;
-                for above in (0..index).rev() {
-                    let bytes = &self.lines.get(above)?.bytes;
-                    if bytes.trim_ascii().is_empty() {
-                        continue;
-                    }
-                    if best.is_some() && bytes.starts_with(b"#") {
-                        break;
-                    }
-                    match names(splitter, bytes, delimiter) {
-                        Some(names) if names.len().abs_diff(width) <= 1 => {
-                            let fitness = fitness(&names, plant);
-                            if best.is_none_or(|(best, _)| fitness >= best) {
-                                best = Some((fitness, above));
-                            }
-                        }
-                        _ => break,
-                    }
-                }
-                // Where columns are bound, the names of others do not count.
-                let best = best.filter(|(fitness, _)| {
-                    !plant.columns.is_bound() || self.best.is_none_or(|(best, ..)| best <= *fitness)
-                });
-                return best.map(|(_, above)| ((above, above), delimiter));
-            }
-        }
-        None
+    /// The header by its shape. Where columns are bound, a line that names fewer of them is none.
+    fn by_shape(&mut self, plant: &Plant) -> Option<((usize, usize), u8)> {
+        let Shape { header, delimiter, names, .. } =
+            shape(self.lines.make_contiguous(), &mut self.splitter)?;
+        let is_best = || self.best.is_none_or(|(best, ..)| best <= fitness(&names, plant));
+        (!plant.columns.is_bound() || is_best()).then_some(((header, header), delimiter))
     }
 
     fn joined(&self, first: usize, last: usize) -> Vec<u8> {
@@ -167,7 +128,7 @@ impl Head {
         // No line has all that is wanted: a message shows the one above the rows, or the best one, or the
         // first one with several cells.
         let found = best
-            .or_else(|| self.above_the_rows(plant))
+            .or_else(|| self.by_shape(plant))
             .or_else(|| self.best.map(|(_, lines, delimiter)| (lines, delimiter)));
         let ((first, last), delimiter) = match found {
             Some(found) => found,

@@ -39,16 +39,25 @@ where
     if known > 0 && unmapped * 2 <= rows(|_| true) {
         return Ok(());
     }
-    let shown = |word: &Word<T>| {
-        let shown: String = word.text.chars().take(40).collect();
-        format!("{shown:?} in {} rows", word.rows.count)
+    let mut unknown: Vec<(&str, u64)> = Vec::new();
+    for word in seen().filter(|word| word.meaning.is_none()) {
+        let has_room = unknown.len() < MOST_WORDS;
+        match unknown.iter_mut().find(|(known, _)| *known == word.text) {
+            Some((_, rows)) => *rows += word.rows.count,
+            None if has_room => unknown.push((&word.text, word.rows.count)),
+            None => {}
+        }
+    }
+    let shown = |(word, rows): &(&str, u64)| {
+        let shown: String = word.chars().take(40).collect();
+        format!("{shown:?} in {rows} rows")
     };
     let column = first.columns.roles.get(&role).copied().unwrap_or_default();
     Err(Error::UnknownPositions {
         file: first.name.to_string(),
         line: first.lines.of(0),
         column: (column + 1, first.names.get(column).cloned().unwrap_or_default()),
-        words: seen().filter(|word| word.meaning.is_none()).take(MOST_WORDS).map(shown).collect(),
+        words: unknown.iter().map(shown).collect(),
         others: if first.columns.by_name { ", with the other columns" } else { "" },
     })
 }

@@ -345,16 +345,17 @@ fn number(cell: &[u8]) -> Option<(f64, Option<DecimalMark>)> {
 }
 
 /// Where the header and the rows are.
-struct Shape {
-    delimiter: u8,
-    header: usize,
+pub(crate) struct Shape {
+    pub(crate) delimiter: u8,
+    /// The header's line by index.
+    pub(crate) header: usize,
     first_row: usize,
-    names: Vec<String>,
+    pub(crate) names: Vec<String>,
     units: Vec<String>,
 }
 
 /// The delimiter by which most lines fall into the same number of cells, and there the header.
-fn shape(head: &[Kept], splitter: &mut Splitter) -> Option<Shape> {
+pub(crate) fn shape(head: &[Kept], splitter: &mut Splitter) -> Option<Shape> {
     let mut best: Option<(usize, Shape)> = None;
     for delimiter in DELIMITERS {
         let table: Vec<Vec<String>> = head
@@ -372,7 +373,10 @@ fn shape(head: &[Kept], splitter: &mut Splitter) -> Option<Shape> {
         else {
             continue;
         };
-        let Some(shape) = below_header(&table, width, delimiter) else { continue };
+        // A comment may have as many cells as the names; some loggers begin the names themselves like one.
+        let shape = below_header(&table, width, delimiter, true)
+            .or_else(|| below_header(&table, width, delimiter, false));
+        let Some(shape) = shape else { continue };
         if best.as_ref().is_none_or(|(before, _)| lines * width > *before) {
             best = Some((lines * width, shape));
         }
@@ -398,11 +402,19 @@ fn has_readings(row: &[String]) -> bool {
     numbers > 0 && numbers >= words.count()
 }
 
-fn below_header(table: &[Vec<String>], width: usize, delimiter: u8) -> Option<Shape> {
+fn below_header(
+    table: &[Vec<String>],
+    width: usize,
+    delimiter: u8,
+    without_comments: bool,
+) -> Option<Shape> {
     let first_row = table.iter().position(|row| row.len() == width && has_readings(row))?;
     let above = table.get(..first_row)?;
     // Names may be fewer than cells where each row ends with a delimiter, or the other way round.
-    let is_wide = |row: &Vec<String>| row.len().abs_diff(width) <= 1 && row.len() > 1;
+    let is_comment = |row: &[String]| row.first().is_some_and(|cell| cell.starts_with('#'));
+    let is_wide = |row: &Vec<String>| {
+        row.len().abs_diff(width) <= 1 && row.len() > 1 && !(without_comments && is_comment(row))
+    };
     let from = above.iter().rposition(|row| !is_wide(row) && row.len() > 1).map_or(0, |at| at + 1);
     let named = |row: &Vec<String>| {
         let distinct: BTreeSet<&String> = row.iter().filter(|name| !name.is_empty()).collect();
@@ -438,7 +450,12 @@ mod tests {
     #[test]
     fn the_header_is_found_by_its_shape() {
         let rows = "03.11.2026;01:30:00;72,5;1\n03.11.2026;01:30:01;72,4;1\n";
-        for preamble in ["", "Anlage 4\n\n", "Gerät;7\nBericht;Tag;3. November\n"] {
+        for preamble in [
+            "",
+            "Anlage 4\n\n",
+            "Gerät;7\nBericht;Tag;3. November\n",
+            "# einer; von; vier; Kommentaren\n",
+        ] {
             let sheet = look(&format!("{preamble}Datum;Zeit;TT 104;USV 3\n;;\u{b0}C;\n{rows}"));
             assert_eq!(names(&sheet), ["Datum", "Zeit", "TT 104", "USV 3"], "{preamble}");
             assert_eq!(sheet.header_line, preamble.lines().count() as u64 + 1);

@@ -23,6 +23,20 @@ impl DateOrder {
             Self::DayFirst => "day-first",
         }
     }
+
+    /// The same in words.
+    pub const fn words(self) -> &'static str {
+        match self {
+            Self::YearFirst => "year first",
+            Self::MonthFirst => "month first",
+            Self::DayFirst => "day first",
+        }
+    }
+
+    /// Several, in words.
+    pub fn either(orders: &[Self]) -> String {
+        orders.iter().map(|order| order.words()).collect::<Vec<_>>().join(" or ")
+    }
 }
 
 /// A column that plays a role.

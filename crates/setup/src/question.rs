@@ -4,6 +4,7 @@ use crate::draft::{Draft, Meaning, Part};
 use crate::looks::{candidates, has_position};
 use crate::zones::is_zone;
 use ingest::sheet::{Sheet, StampKind};
+use plant::DateOrder;
 use trace::Role;
 
 /// Something that must be said.
@@ -28,8 +29,13 @@ pub enum Question {
         /// The word's place among the column's.
         word: usize,
     },
-    /// Whether the dates are day first or month first; one that can be read both ways.
-    DateOrder(String),
+    /// In which order the dates are written; one that can be read in several.
+    DateOrder {
+        /// The date.
+        date: String,
+        /// The orders in which it can be read.
+        orders: Vec<DateOrder>,
+    },
     /// A column whose name is blank or another's as well, so that no plant file can name it.
     Name(usize),
 }
@@ -78,8 +84,8 @@ impl Question {
                 let (word, rows) = word.map_or(("", 0), |word| (word.word.as_str(), word.rows));
                 format!("What does {word:?} in {} mean? {rows} rows have it.", name(*column))
             }
-            Self::DateOrder(date) => {
-                format!("Is {date} day first or month first? Nothing in the file tells.")
+            Self::DateOrder { date, orders } => {
+                format!("Is {date} {}? Nothing in the file tells.", DateOrder::either(orders))
             }
             Self::Name(column) => format!(
                 "Column {} has no name of its own, so that no plant file can name it. Give it one in the \
@@ -144,7 +150,9 @@ impl Draft {
     /// What the reading of the file asks, where it can't go on without.
     pub fn question_of(cause: &ingest::Error) -> Option<Question> {
         match cause {
-            ingest::Error::AmbiguousDate { text, .. } => Some(Question::DateOrder(text.clone())),
+            ingest::Error::AmbiguousDate { text, ways, .. } => {
+                Some(Question::DateOrder { date: text.clone(), orders: ways.clone() })
+            }
             _ => None,
         }
     }
@@ -218,9 +226,14 @@ mod tests {
         let cause = ingest::Error::AmbiguousDate {
             file: "f.csv".to_owned(),
             line: 2,
-            text: "03/08/2026".to_owned(),
+            text: "26/03/04".to_owned(),
+            ways: vec![DateOrder::DayFirst, DateOrder::YearFirst],
         };
-        assert_eq!(Draft::question_of(&cause), Some(Question::DateOrder("03/08/2026".to_owned())));
+        let file = tags(1);
+        let sheet = of(&file);
+        let question = Draft::question_of(&cause).map(|one| one.text(&sheet, &Draft::of(&sheet)));
+        let expected = "Is 26/03/04 day first or year first? Nothing in the file tells.";
+        assert_eq!(question.as_deref(), Some(expected));
         assert_eq!(Draft::question_of(&ingest::Error::NoInput), None);
     }
 }

@@ -27,7 +27,7 @@ pub(super) fn show(ui: &mut Ui, look: Look, setup: &mut Setup) -> bool {
                 | Question::Unit
                 | Question::Zone
                 | Question::Word { .. }
-                | Question::DateOrder(_)
+                | Question::DateOrder { .. }
                 | Question::Name(_) => {}
             }
         }
@@ -194,10 +194,12 @@ fn dates(ui: &mut Ui, look: Look, setup: &mut Setup) {
         };
         paragraph(ui, look, &text);
         ui.horizontal(|ui| {
-            for (order, text) in
-                [(DateOrder::DayFirst, "day first"), (DateOrder::MonthFirst, "month first")]
-            {
-                let on = setup.draft.date_order == Some(order);
+            let orders = match question {
+                Some(Question::DateOrder { orders, .. }) => orders,
+                _ => vec![DateOrder::DayFirst, DateOrder::MonthFirst, DateOrder::YearFirst],
+            };
+            for order in orders {
+                let (on, text) = (setup.draft.date_order == Some(order), order.words());
                 if widgets::choice(ui, look, on, text, text).clicked() {
                     setup.draft.date_order = Some(order);
                 }

@@ -250,6 +250,10 @@ fn positions_in_words_that_nobody_mapped_are_refused() {
         assert!(message.contains(line), "{message}");
     }
     assert_eq!(read_one(file(&["FWD", "V1"]), &Plant::assumed()).record.samples(), 2);
+    let files = [input("a.csv", file(&["V1"])), input("b.csv", file(&["V1", "V2"]))];
+    let both = ingest::read(&files, &Plant::assumed(), &ingest::Progress::default());
+    let both = both.map_or_else(|error| error.to_string(), |_| String::new());
+    assert!(both.contains("not known are \"V1\" in 2 rows, \"V2\" in 1 rows;"), "{both}");
     // A night file may show none that is known, as long as the record does.
     let night = format!("{HEADER}2026-03-10 05:59:59,V1,161.2,24.3,26.3\n");
     let both = [input("night.csv", night), input("day.csv", file(&["FWD", "DIV"]))];
