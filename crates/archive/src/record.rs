@@ -3,7 +3,7 @@
 use crate::error::Error;
 use crate::files::Files;
 use case::Case;
-use ingest::{Input, Progress};
+use ingest::{Ingested, Input, Progress};
 use plant::Plant;
 use trace::file_name;
 
@@ -38,14 +38,24 @@ pub fn read(files: &Files, inputs: Option<&[Input]>, progress: &Progress) -> Res
         }
         None => Plant::assumed(),
     };
-    read_with((files, inputs), (plant, assumptions), progress)
+    read_by(ingest::read, (files, inputs), (plant, assumptions), progress)
 }
 
-/// The same by a plant that is in no file yet, with what was assumed to come to it.
+/// The same by a plant that is in no file yet, with what was assumed to come to it. What the words of the
+/// flow diversion device mean need not be said yet.
 ///
 /// # Errors
 /// As [`read`], but for the plant file.
 pub fn read_with(
+    files: (&Files, Option<&[Input]>),
+    plant: (Plant, Vec<String>),
+    progress: &Progress,
+) -> Result<Case, Error> {
+    read_by(ingest::preview, files, plant, progress)
+}
+
+fn read_by(
+    read: impl FnOnce(&[Input], &Plant, &Progress) -> Result<Ingested, ingest::Error>,
     (files, inputs): (&Files, Option<&[Input]>),
     (plant, mut assumptions): (Plant, Vec<String>),
     progress: &Progress,
@@ -58,7 +68,7 @@ pub fn read_with(
             &own
         }
     };
-    let ingested = ingest::read(inputs, &plant, progress).map_err(|cause| match cause {
+    let ingested = read(inputs, &plant, progress).map_err(|cause| match cause {
         ingest::Error::Cancelled => Error::Cancelled,
         cause => Error::Ingest(cause),
     })?;

@@ -81,6 +81,24 @@ pub struct Ingested {
 /// When a file can't be read or understood; [`Error`] says which, where and what to do.
 /// [`Error::Cancelled`] after [`Progress::cancel`].
 pub fn read(inputs: &[Input], plant: &Plant, progress: &Progress) -> Result<Ingested, Error> {
+    read_files(inputs, plant, progress, check_positions)
+}
+
+/// The same while a plant file is being set up, which may not say yet what the words of the flow
+/// diversion device mean: for looking at, as no position is known then.
+///
+/// # Errors
+/// As [`read`], but for [`Error::UnknownPositions`].
+pub fn preview(inputs: &[Input], plant: &Plant, progress: &Progress) -> Result<Ingested, Error> {
+    read_files(inputs, plant, progress, |_| Ok(()))
+}
+
+fn read_files(
+    inputs: &[Input],
+    plant: &Plant,
+    progress: &Progress,
+    check: impl FnOnce(&[FileRows]) -> Result<(), Error>,
+) -> Result<Ingested, Error> {
     if inputs.is_empty() {
         return Err(Error::NoInput);
     }
@@ -99,7 +117,7 @@ pub fn read(inputs: &[Input], plant: &Plant, progress: &Progress) -> Result<Inge
             line: file.map_or(1, |file| file.header_line),
         });
     }
-    check_positions(&files)?;
+    check(&files)?;
     let dates: Vec<_> = files
         .iter()
         .map(|file| DatesOfFile { file: &file.name, dates: &file.stamps.dates })

@@ -7,6 +7,7 @@ use crate::support::{
 use ingest::observations::{RAGGED_ROW, TRUNCATED_ROW, UNREADABLE_ROW};
 use plant::Plant;
 use std::fmt::Write as _;
+use trace::ValveState;
 
 /// Rows a second apart from 06:00:00 on, each made from its stamp's time.
 fn rows(count: usize, row: impl Fn(usize, &str) -> String) -> String {
@@ -254,6 +255,9 @@ fn positions_in_words_that_nobody_mapped_are_refused() {
     let both = ingest::read(&files, &Plant::assumed(), &ingest::Progress::default());
     let both = both.map_or_else(|error| error.to_string(), |_| String::new());
     assert!(both.contains("not known are \"V1\" in 2 rows, \"V2\" in 1 rows;"), "{both}");
+    // Who sets the file up looks at it before the words are said.
+    let look = ingest::preview(&files, &Plant::assumed(), &ingest::Progress::default());
+    assert!(look.is_ok_and(|look| look.record.valve() == [ValveState::Unknown; 2]));
     // A night file may show none that is known, as long as the record does.
     let night = format!("{HEADER}2026-03-10 05:59:59,V1,161.2,24.3,26.3\n");
     let both = [input("night.csv", night), input("day.csv", file(&["FWD", "DIV"]))];
