@@ -98,6 +98,8 @@ struct Calendar<'a> {
     days: &'a [i32],
     /// Its names of zones.
     zones: &'a [String],
+    /// The zone that all its stamps are of, where the header names one.
+    header: Option<usize>,
 }
 
 /// Places all rows. `days` are the dates of each file by number.
@@ -129,7 +131,12 @@ pub(crate) fn place(
         }
         let mut of_header = file.columns.offset.map(|minutes| clock.with_offset(minutes));
         let clock = of_header.as_mut().unwrap_or(&mut clock);
-        let calendar = Calendar { days, zones: &file.stamps.zones };
+        let mut zones = file.stamps.zones.clone();
+        let header = file.columns.zone.map(|zone| {
+            zones.push(zone.to_owned());
+            zones.len() - 1
+        });
+        let calendar = Calendar { days, zones: &zones, header };
         let rows = file.rows.len();
         let mut before: Option<(u32, i64)> = None;
         for step in 0..rows {
@@ -498,7 +505,10 @@ impl Clock {
             Read::Instant(instant) => return Some(instant),
             Read::Local(local, Stated::Offset(minutes)) => return Some(local - minutes * 60_000),
             Read::Local(local, Stated::Name(name)) => return self.named(local, name, calendar),
-            Read::Local(local, Stated::Nothing) => local,
+            Read::Local(local, Stated::Nothing) => match calendar.header {
+                Some(name) => return self.named(local, name, calendar),
+                None => local,
+            },
         };
         if let Some(offset) = self.offset(local) {
             let instant = local - offset;
@@ -635,7 +645,7 @@ mod tests {
                 .collect();
             shown.push(
                 clock
-                    .instant(stamp, Calendar { days: &days, zones: &reader.zones })
+                    .instant(stamp, Calendar { days: &days, zones: &reader.zones, header: None })
                     .and_then(DateTime::from_timestamp_millis)
                     .map_or("none".to_owned(), |time| time.format("%H:%M:%S").to_string()),
             );
@@ -704,7 +714,7 @@ mod tests {
                 .map(|seen| seen.date.day(plant::DateOrder::DayFirst).unwrap_or_default())
                 .collect();
             let instant = clock
-                .instant(stamp, Calendar { days: &days, zones: &reader.zones })
+                .instant(stamp, Calendar { days: &days, zones: &reader.zones, header: None })
                 .and_then(DateTime::from_timestamp_millis);
             let shown = instant.map(|time| time.format("%H:%M:%S").to_string());
             assert_eq!(shown.as_deref(), Some(expected), "{stamp:?}");

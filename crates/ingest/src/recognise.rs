@@ -19,6 +19,8 @@ pub(crate) struct Columns {
     pub(crate) roles: BTreeMap<Role, usize>,
     /// The offset from UTC in minutes that the name of the time column states.
     pub(crate) offset: Option<i16>,
+    /// The zone that it names.
+    pub(crate) zone: Option<&'static str>,
     /// There is only one position switch, and it takes the place of the `valve` column.
     pub(crate) single_switch: Option<Role>,
     /// Bound columns that this file does not have.
@@ -202,7 +204,8 @@ fn bound(header: Named<'_>, plant: &Plant) -> Result<Columns, Error> {
         }
     };
     let offset = offset_of(header, time)?;
-    let mut columns = Columns { date, time, offset, ..Columns::default() };
+    let zone = names.get(time).and_then(|name| zone_in_name(name)).map(|(zone, _)| zone);
+    let mut columns = Columns { date, time, offset, zone, ..Columns::default() };
     for (&role, binding) in &plant.columns.roles {
         let need = || format!("{} (columns.{})", role.name(), role.key());
         match find(&binding.column, &need)? {
@@ -260,6 +263,7 @@ fn by_name(header: Named<'_>) -> Result<Columns, Error> {
         date,
         time,
         offset: offset_of(header, time)?,
+        zone: header.names.get(time).and_then(|name| zone_in_name(name)).map(|(zone, _)| zone),
         by_name: true,
         ..Columns::default()
     };
@@ -362,6 +366,19 @@ fn offset_of(header: Named<'_>, time: usize) -> Result<Option<i16>, Error> {
     })
 }
 
+/// `Time (CST)`: the zone, and the name without it.
+fn zone_in_name(name: &str) -> Option<(&'static str, String)> {
+    const ZONES: [&str; 36] = [
+        "ACDT", "ACST", "ADT", "AEDT", "AEST", "AKDT", "AKST", "AST", "AWST", "BST", "CDT", "CEST",
+        "CET", "CST", "EDT", "EEST", "EET", "EST", "HST", "IST", "JST", "MDT", "MESZ", "MEZ",
+        "MSK", "MST", "NDT", "NST", "NZDT", "NZST", "PDT", "PST", "SAST", "WEST", "WET", "WIB",
+    ];
+    ZONES.into_iter().find_map(|zone| {
+        let rest = name.trim_end().strip_suffix([')', ']'])?.strip_suffix(zone)?;
+        Some((zone, rest.strip_suffix(['(', '['])?.to_owned()))
+    })
+}
+
 /// The offset from UTC that a name states.
 struct StatedOffset {
     /// In minutes; `None` where it can't be read.
@@ -439,7 +456,9 @@ fn time_columns(names: &[String]) -> Option<TimeColumns> {
     let mut dates = Vec::new();
     let mut times = Vec::new();
     for (column, name) in names.iter().enumerate() {
-        let words = words(&stated_offset(name).map_or_else(|| name.clone(), |stated| stated.rest));
+        let rest = stated_offset(name).map(|stated| stated.rest);
+        let rest = rest.or_else(|| zone_in_name(name).map(|(_, rest)| rest));
+        let words = words(rest.as_deref().unwrap_or(name));
         let has = |wanted: &[&str]| words.iter().any(|word| wanted.contains(&word.as_str()));
         let stamp = has(&["timestamp", "datetime", "stamp", "ts", "epoch", "unix"]);
         let (date, time) = (has(&["date"]), has(&["time"]));

@@ -369,6 +369,18 @@ fn the_name_of_another_zone_is_refused() {
         let expected = format!("a.csv:2: the stamp says {name}, but in {zone} it is {here};");
         assert!(message.starts_with(&expected), "{stamp}: {message}");
     }
+    // In the header as well, whether the column is bound or not.
+    let stamp = ["2026-07-03 06:00:00"];
+    for (zone, name, told) in [
+        ("America/Chicago", "Time (EST)", "the stamp says EST, but in America/Chicago it is CDT;"),
+        ("America/Chicago", "Time (CST)", "the stamp says CST, but in America/Chicago it is CDT;"),
+        ("Europe/Berlin", "Time [MEZ]", "the stamp says MEZ, but in Europe/Berlin it is CEST;"),
+    ] {
+        let message = error(stamped(name, &stamp), &plant_in(zone, ""));
+        assert!(message.contains(told), "{name}: {message}");
+    }
+    let read = read_one(stamped("Time (CDT)", &stamp), &plant_in("America/Chicago", ""));
+    assert_eq!(times(&read.record), ["11:00:00"]);
     for (zone, files, stamp, utc) in [
         ("Europe/Berlin", "", "2026-07-03 06:00:00 CEST", "04:00:00"),
         ("Europe/Berlin", "", "2026-07-03 06:00:00 MESZ", "04:00:00"),
