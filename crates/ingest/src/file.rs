@@ -280,7 +280,8 @@ impl Reader<'_> {
             Error::MissingColumn { file, line, need, seen, remedy }
                 if matches!(need.as_str(), "the time" | "time" | "date") =>
             {
-                let keys = time_keys(&header.names, rest.iter(), header.delimiter);
+                let lines = rest.iter().map(|line| line.bytes.as_slice());
+                let keys = time_keys(&header.names, lines, header.delimiter);
                 let keys = keys.map(|keys| format!("; the rows have it in {keys}"));
                 let remedy = remedy + &keys.unwrap_or_default();
                 Error::MissingColumn { file, line, need, seen, remedy }

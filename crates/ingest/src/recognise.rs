@@ -5,7 +5,6 @@
 //! same for a role that the audit needs are an error, never a guess.
 
 use crate::error::Error;
-use crate::suggest::nearest;
 use crate::time_text::offset;
 use plant::{AnyUnit, Plant};
 use std::collections::BTreeMap;
@@ -532,8 +531,15 @@ fn candidates(names: &[String]) -> BTreeMap<Role, Vec<usize>> {
     best.into_iter().map(|(role, (_, columns))| (role, columns)).collect()
 }
 
+/// The column whose name has most words in common with another one.
+fn nearest<'a>(names: &'a [String], wanted: &str) -> Option<&'a str> {
+    let wanted = words(wanted);
+    let common = |name: &&String| words(name).iter().filter(|word| wanted.contains(word)).count();
+    names.iter().rev().max_by_key(common).filter(|name| common(name) > 0).map(String::as_str)
+}
+
 /// The words of a name, in lower case; `HoldTemp_2` is hold, temp, 2.
-pub(crate) fn words(name: &str) -> Vec<String> {
+fn words(name: &str) -> Vec<String> {
     let mut words = vec![String::new()];
     let mut before = ' ';
     for character in name.chars() {
@@ -866,6 +872,14 @@ mod tests {
         ] {
             assert_eq!(role_of(name).map(|(role, _)| role), role, "{name}");
         }
+    }
+
+    #[test]
+    fn the_nearest_name_shares_a_word() {
+        let names = ["Time", "Hold Temp A", "Raw"].map(ToOwned::to_owned);
+        assert_eq!(nearest(&names, "HoldTemp"), Some("Hold Temp A"));
+        assert_eq!(nearest(&names, "raw (psi)"), Some("Raw"));
+        assert_eq!(nearest(&names, "Spare"), None);
     }
 
     #[test]

@@ -1,9 +1,7 @@
 //! What a message offers to copy into the plant file.
 
 use crate::cells::{Cells, Splitter};
-use crate::header::Kept;
 use crate::input::text;
-use crate::recognise::words;
 use crate::stamp::{StampReader, is_date, is_time_of_day};
 
 /// Where the stamp of a row stands: one cell, or a date and a time.
@@ -29,25 +27,18 @@ pub(crate) fn stamp_cells(cells: Cells<'_>) -> Option<StampCells> {
 /// The lines of a plant file that bind date and time, by the first row below a header that has a stamp.
 pub(crate) fn time_keys<'a>(
     names: &[String],
-    mut below: impl Iterator<Item = &'a Kept>,
+    mut below: impl Iterator<Item = &'a [u8]>,
     delimiter: u8,
 ) -> Option<String> {
     let mut splitter = Splitter::default();
     let name = |column: usize| names.get(column).map_or("", String::as_str);
-    let found = below.find_map(|line| stamp_cells(splitter.split(&line.bytes, delimiter).ok()?))?;
+    let found = below.find_map(|line| stamp_cells(splitter.split(line, delimiter).ok()?))?;
     Some(match found {
         StampCells::Whole(time) => format!("time = {:?}", name(time)),
         StampCells::Apart { date, time } => {
             format!("date = {:?} and time = {:?}", name(date), name(time))
         }
     })
-}
-
-/// The column whose name has most words in common with another one.
-pub(crate) fn nearest<'a>(names: &'a [String], wanted: &str) -> Option<&'a str> {
-    let wanted = words(wanted);
-    let common = |name: &&String| words(name).iter().filter(|word| wanted.contains(word)).count();
-    names.iter().rev().max_by_key(common).filter(|name| common(name) > 0).map(String::as_str)
 }
 
 /// What a stamp looks like that can't be read, where that tells what to do.
@@ -79,13 +70,5 @@ mod tests {
             let cells = splitter.split(row.as_bytes(), b',');
             assert_eq!(cells.ok().and_then(stamp_cells), expected, "{row}");
         }
-    }
-
-    #[test]
-    fn the_nearest_name_shares_a_word() {
-        let names = ["Time", "Hold Temp A", "Raw"].map(ToOwned::to_owned);
-        assert_eq!(nearest(&names, "HoldTemp"), Some("Hold Temp A"));
-        assert_eq!(nearest(&names, "raw (psi)"), Some("Raw"));
-        assert_eq!(nearest(&names, "Spare"), None);
     }
 }
