@@ -6,6 +6,9 @@
 
 use memchr::memchr;
 
+/// What may stand between two cells.
+pub(crate) const DELIMITERS: [u8; 4] = [b',', b';', b'\t', b'|'];
+
 /// Buffers that are used again for every line.
 #[derive(Debug, Default)]
 pub(crate) struct Splitter {
@@ -71,6 +74,18 @@ fn without_wrapping(cell: &[u8]) -> &[u8] {
     let cell = cell.strip_prefix(b"\xef\xbb\xbf").unwrap_or(cell);
     let between = |start: &[u8], end: &[u8]| cell.strip_prefix(start)?.strip_suffix(end);
     between(b"=\"", b"\"").or_else(|| between(b"'", b"'")).unwrap_or(cell)
+}
+
+/// Without what stands around it: blanks, quotes of spreadsheets; some systems put a narrow or hard space before AM and PM.
+pub(crate) fn trim(mut cell: &[u8]) -> &[u8] {
+    loop {
+        cell = unwrapped(cell.trim_ascii());
+        let Some(rest) = cell.strip_prefix(b"\xe2\x80\xaf").or(cell.strip_prefix(b"\xc2\xa0"))
+        else {
+            return cell;
+        };
+        cell = rest;
+    }
 }
 
 impl Splitter {

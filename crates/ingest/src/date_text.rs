@@ -1,7 +1,7 @@
 //! The text of a date, as far as it can be understood by itself.
 
+use crate::cells::trim;
 use crate::months::month_name;
-use crate::stamp::trim;
 use chrono::{Datelike, NaiveDate};
 use plant::DateOrder;
 

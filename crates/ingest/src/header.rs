@@ -4,10 +4,10 @@
 //! The header is the line that names most of the wanted columns, apart by comma, semicolon or
 //! tab; a line that names all of them ends the search at once.
 
-use crate::cells::{Cells, Splitter, unwrapped};
+use crate::cells::{Cells, DELIMITERS, Splitter, unwrapped};
 use crate::input::text;
 use crate::recognise::{Fitness, fitness, is_same, long_form};
-use crate::sheet::{Shape, shape};
+use crate::shape::{Shape, shape};
 use plant::Plant;
 use std::collections::VecDeque;
 
@@ -15,8 +15,6 @@ use std::collections::VecDeque;
 pub(crate) const MOST_LINES: usize = 200;
 /// … and so many bytes.
 pub(crate) const MOST_BYTES: usize = 256 * 1024;
-
-pub(crate) const DELIMITERS: [u8; 4] = [b',', b';', b'\t', b'|'];
 
 /// A line kept for later.
 #[derive(Debug, Clone)]
@@ -98,8 +96,8 @@ impl Head {
 
     /// The header by its shape. Where columns are bound, a line that names fewer of them is none.
     fn by_shape(&mut self, plant: &Plant) -> Option<((usize, usize), u8)> {
-        let Shape { header, delimiter, names, .. } =
-            shape(self.lines.make_contiguous(), &mut self.splitter)?;
+        let lines: Vec<&[u8]> = self.lines.iter().map(|line| line.bytes.as_slice()).collect();
+        let Shape { header, delimiter, names, .. } = shape(&lines, &mut self.splitter)?;
         let is_best = || self.best.is_none_or(|(best, ..)| best <= fitness(&names, plant));
         (!plant.columns.is_bound() || is_best()).then_some(((header, header), delimiter))
     }

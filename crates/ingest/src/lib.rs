@@ -34,6 +34,7 @@ mod positions;
 mod progress;
 mod recognise;
 mod run_sheet;
+mod shape;
 pub mod sheet;
 mod stamp;
 mod store;

@@ -5,8 +5,7 @@
 //! only lets presume one. Should a later number contradict the presumption, the file is refused,
 //! because readings before it may be wrong by a factor of a thousand.
 
-use crate::cells::unwrapped;
-use crate::thousands::may_be_thousands;
+use crate::thousands::{may_be_thousands, plain_number};
 use std::borrow::Cow;
 use trace::{Decimal, DecimalMark, Invalid, NotADecimal, Reading, Toward};
 
@@ -118,15 +117,6 @@ impl Mark {
             self.known = Some(mark);
         }
         Ok(Reading::Valid(decimal))
-    }
-}
-
-/// A number without what stands around it, and with an ASCII sign.
-pub(crate) fn plain_number(cell: &[u8]) -> Cow<'_, [u8]> {
-    let plain = unwrapped(cell.trim_ascii()).trim_ascii();
-    match plain.strip_prefix("\u{2212}".as_bytes()) {
-        Some(digits) => [b"-", digits].concat().into(),
-        None => plain.into(),
     }
 }
 

@@ -5,7 +5,7 @@
 //! been seen. An offset or the name of a zone that the stamp states is kept with it. Digits beyond the
 //! millisecond are cut.
 
-use crate::cells::unwrapped;
+use crate::cells::trim;
 use crate::date_text::{DateText, ORDERS, compact_date, date};
 use crate::time_text::{Time, ZoneText, time};
 use std::collections::HashMap;
@@ -223,18 +223,6 @@ pub(crate) fn is_time_of_day(cell: &[u8]) -> bool {
 pub(crate) fn is_date(cell: &[u8]) -> bool {
     let cell = trim(cell);
     date(cell).is_some_and(|(_, length, _)| length == cell.len())
-}
-
-/// Without what stands around it: blanks, quotes of spreadsheets; some systems put a narrow or hard space before AM and PM.
-pub(crate) fn trim(mut cell: &[u8]) -> &[u8] {
-    loop {
-        cell = unwrapped(cell.trim_ascii());
-        let Some(rest) = cell.strip_prefix(b"\xe2\x80\xaf").or(cell.strip_prefix(b"\xc2\xa0"))
-        else {
-            return cell;
-        };
-        cell = rest;
-    }
 }
 
 struct Found {

@@ -5,7 +5,8 @@
 //! leading zero, or a whole number that no instrument of its kind shows. What other columns show does not
 //! count: a logger may write its counters in another way than its temperatures.
 
-use crate::mark::plain_number;
+use crate::cells::unwrapped;
+use std::borrow::Cow;
 use trace::Decimal;
 
 /// What is known of a column.
@@ -43,6 +44,15 @@ impl Thousands {
     #[inline]
     pub(crate) const fn is_settled(&self) -> bool {
         matches!(self, Self::Settled)
+    }
+}
+
+/// A number without what stands around it, and with an ASCII sign.
+pub(crate) fn plain_number(cell: &[u8]) -> Cow<'_, [u8]> {
+    let plain = unwrapped(cell.trim_ascii()).trim_ascii();
+    match plain.strip_prefix("\u{2212}".as_bytes()) {
+        Some(digits) => [b"-", digits].concat().into(),
+        None => plain.into(),
     }
 }
 

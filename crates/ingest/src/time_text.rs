@@ -1,6 +1,6 @@
 //! The text of a time of day, with AM or PM and what stands of the zone behind it.
 
-use crate::stamp::trim;
+use crate::cells::trim;
 
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub(crate) struct Time<'a> {
