@@ -88,8 +88,9 @@ pub(crate) fn date(text: &[u8]) -> Option<(DateText, usize, bool)> {
         return None;
     }
     let length = |rest: &[u8]| text.len() - rest.len();
-    if let Some((month, rest)) = month_name(rest) {
-        // 8-Mar-2026, 8 Mar 2026
+    let word = if separator == b'.' { rest.trim_ascii_start() } else { rest };
+    if let Some((month, rest)) = month_name(word) {
+        // 8-Mar-2026, 8 Mar 2026, 8. März 2026
         let rest = rest.strip_prefix(b".").unwrap_or(rest);
         let [behind, rest @ ..] = rest else { return None };
         if !matches!(behind, b'-' | b'/' | b'.' | b' ') || first_digits > 2 {
