@@ -47,6 +47,26 @@ pub enum Error {
         /// Its name as given.
         file: String,
     },
+    /// A file that holds others can't be unpacked, or not to one text.
+    #[error("{file}: {why}; unpack it and open the CSV files of one day")]
+    Packed {
+        /// Its name as given.
+        file: String,
+        /// What is wrong, as the rest of a sentence.
+        why: String,
+    },
+    /// A workbook has several sheets, or none of the name that is wanted.
+    #[error(
+        "{file}: its readings could be on any of the sheets {}; set sheet under [files] in the plant \
+         file to the one that has them",
+        sheets.iter().map(|sheet| format!("{sheet:?}")).collect::<Vec<_>>().join(", ")
+    )]
+    WhichSheet {
+        /// Its name as given.
+        file: String,
+        /// The sheets that are shown.
+        sheets: Vec<String>,
+    },
     /// The file holds no byte.
     #[error("{file}: the file is empty; export it again from the logger")]
     Empty {

@@ -179,7 +179,7 @@ pub(crate) fn read_file(
         LineError::TooLong(TooLong(line)) => Error::LineTooLong { file: name.to_string(), line },
         LineError::Other(error) => *error,
     };
-    let print = stream(input, progress, |chunk| {
+    let print = stream(input, progress, plant.sheet.as_deref(), |chunk| {
         lines.feed(chunk, |line| reader.line(line).map_err(LineError::from)).map_err(&too_long)
     })?;
     lines.finish(|line| reader.line(line))?;

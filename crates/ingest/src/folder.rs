@@ -13,7 +13,7 @@ const RUN_SHEET: &str = ".run-sheet.csv";
 /// What lies in a folder of records, each list in order of names.
 #[derive(Debug, Clone, PartialEq, Eq, Default)]
 pub struct Contents {
-    /// The days: every `.csv` file that is no run sheet.
+    /// The days: every `.csv` or `.csv.gz` file that is no run sheet.
     pub days: Vec<PathBuf>,
     /// The other files.
     pub others: Vec<PathBuf>,
@@ -35,7 +35,8 @@ pub fn contents(folder: &Path) -> Result<Contents, Error> {
         let path = entry.map_err(unreadable)?.path();
         let name = path.file_name().map(|name| name.to_string_lossy().to_lowercase());
         let name = name.unwrap_or_default();
-        let is_csv = path.extension().is_some_and(|ending| ending.eq_ignore_ascii_case("csv"));
+        let unpacked = Path::new(name.strip_suffix(".gz").unwrap_or(&name));
+        let is_csv = unpacked.extension().is_some_and(|ending| ending == "csv");
         if path.is_dir() {
             if !name.starts_with('.') {
                 contents.folders.push(path);

@@ -5,6 +5,7 @@
 //! Windows-1252 pass as they are: both keep ASCII, and only cells with words are decoded, each on
 //! its own ([`text`]).
 
+use crate::container::{self, Container};
 use crate::error::Error;
 use crate::progress::Progress;
 use encoding_rs::{Decoder, Encoding, UTF_16BE, UTF_16LE, WINDOWS_1252};
@@ -64,10 +65,11 @@ const UNDER_WAY: usize = 3;
 pub(crate) fn stream(
     input: &Input,
     progress: &Progress,
+    sheet: Option<&str>,
     mut each: impl FnMut(&[u8]) -> Result<(), Error>,
 ) -> Result<Fingerprint, Error> {
     let name = input.name();
-    let mut source: Box<dyn Read + Send + '_> = match input {
+    let source: Box<dyn Read + Send + '_> = match input {
         Input::File(path) => {
             let failed = |cause| Error::Read { file: name.clone(), cause: Arc::new(cause) };
             if std::fs::metadata(path).map_err(failed)?.is_dir() {
@@ -81,9 +83,9 @@ pub(crate) fn stream(
     let (full, chunks) = sync_channel::<Result<Chunk, Error>>(UNDER_WAY);
     let (used, empty) = channel::<Vec<u8>>();
     std::thread::scope(|scope| {
-        let (source, name) = (source.as_mut(), name.as_str());
+        let name = name.as_str();
         // Moved, so that the chunks end when the reader does.
-        let reader = scope.spawn(move || produce(source, name, &full, &empty));
+        let reader = scope.spawn(move || produce(source, (name, sheet), &full, &empty));
         for chunk in chunks {
             let chunk = chunk?;
             if progress.is_cancelled() {
@@ -106,63 +108,96 @@ struct Chunk {
     raw_bytes: u64,
 }
 
-/// Reads, hashes and decodes until the end, an error, or until nobody listens any more.
+/// Hashes what is read through it.
+struct Hashed<R> {
+    source: R,
+    hash: Sha256,
+    bytes: u64,
+}
+
+impl<R: Read> Read for Hashed<R> {
+    fn read(&mut self, buffer: &mut [u8]) -> std::io::Result<usize> {
+        let read = self.source.read(buffer)?;
+        self.hash.update(buffer.get(..read).unwrap_or_default());
+        self.bytes += read as u64;
+        Ok(read)
+    }
+}
+
+/// Reads, hashes, unpacks and decodes until the end, an error, or until nobody listens any more.
+/// The digest is that of the file, whatever was taken out of it.
 fn produce(
-    source: &mut dyn Read,
-    name: &str,
+    source: impl Read,
+    (name, sheet): (&str, Option<&str>),
     full: &SyncSender<Result<Chunk, Error>>,
     empty: &Receiver<Vec<u8>>,
 ) -> Fingerprint {
-    let mut hash = Sha256::new();
-    let mut bytes = 0_u64;
-    let mut decoder: Option<Decoder> = None;
-    let mut raw = Vec::new();
-    let mut first = true;
-    let outcome = loop {
-        let mut text = empty.try_recv().unwrap_or_default();
-        if let Err(cause) = fill(source, &mut raw) {
-            break Err(Error::Read { file: name.to_owned(), cause: Arc::new(cause) });
-        }
-        let last = raw.len() < CHUNK;
-        hash.update(&raw);
-        bytes += raw.len() as u64;
-        let raw_bytes = raw.len() as u64;
-        let mut content = raw.as_slice();
-        if first {
-            first = false;
-            if raw.is_empty() {
-                break Err(Error::Empty { file: name.to_owned() });
-            }
-            match sniff(&raw) {
-                Ok(Found::Utf16(encoding)) => {
-                    decoder = Some(encoding.new_decoder_with_bom_removal());
-                }
-                Ok(Found::Ascii { mark }) => content = content.get(mark..).unwrap_or_default(),
-                Err(what) => break Err(Error::NotText { file: name.to_owned(), what }),
-            }
-        }
-        match &mut decoder {
-            Some(decoder) => decode(decoder, content, last, &mut text),
-            // Without a byte order mark the buffers are exchanged, not copied.
-            None if content.len() == raw.len() => std::mem::swap(&mut text, &mut raw),
-            None => {
-                text.clear();
-                text.extend_from_slice(content);
-            }
-        }
-        if full.send(Ok(Chunk { text, raw_bytes })).is_err() || last {
-            break Ok(());
-        }
-    };
+    let mut hashed = Hashed { source, hash: Sha256::new(), bytes: 0 };
+    let outcome = hand_on(&mut hashed, (name, sheet), full, empty).and_then(|()| {
+        // What stands behind the end of an archive belongs to the file as well.
+        let rest = std::io::copy(&mut hashed, &mut std::io::sink());
+        rest.map(|_bytes| ()).map_err(|cause| unread(name, cause))
+    });
     if let Err(error) = outcome {
         // Nobody listens when the parser has found an error of its own.
         full.send(Err(error)).ok();
     }
-    Fingerprint { bytes, sha256: hash.finalize().into() }
+    Fingerprint { bytes: hashed.bytes, sha256: hashed.hash.finalize().into() }
+}
+
+fn unread(name: &str, cause: std::io::Error) -> Error {
+    Error::Read { file: name.to_owned(), cause: Arc::new(cause) }
+}
+
+fn hand_on(
+    source: &mut impl Read,
+    (name, sheet): (&str, Option<&str>),
+    full: &SyncSender<Result<Chunk, Error>>,
+    empty: &Receiver<Vec<u8>>,
+) -> Result<(), Error> {
+    let mut raw = Vec::new();
+    fill(source, &mut raw).map_err(|cause| unread(name, cause))?;
+    let mut unpacked;
+    let source: &mut dyn Read = match Container::of(&raw) {
+        None => source,
+        Some(container) => {
+            let packed = Cursor::new(std::mem::take(&mut raw)).chain(source);
+            unpacked = container::open(container, packed, name, sheet)?;
+            fill(&mut unpacked, &mut raw).map_err(|cause| unread(name, cause))?;
+            &mut unpacked
+        }
+    };
+    if raw.is_empty() {
+        return Err(Error::Empty { file: name.to_owned() });
+    }
+    let not_text = |what| Error::NotText { file: name.to_owned(), what };
+    let (mut decoder, mut mark) = match sniff(&raw).map_err(not_text)? {
+        Found::Utf16(encoding) => (Some(encoding.new_decoder_with_bom_removal()), 0),
+        Found::Ascii { mark } => (None, mark),
+    };
+    loop {
+        let mut text = empty.try_recv().unwrap_or_default();
+        let last = raw.len() < CHUNK;
+        let raw_bytes = raw.len() as u64;
+        match &mut decoder {
+            Some(decoder) => decode(decoder, &raw, last, &mut text),
+            // Without a byte order mark the buffers are exchanged, not copied.
+            None if mark == 0 => std::mem::swap(&mut text, &mut raw),
+            None => {
+                text.clear();
+                text.extend_from_slice(raw.get(mark..).unwrap_or_default());
+                mark = 0;
+            }
+        }
+        if full.send(Ok(Chunk { text, raw_bytes })).is_err() || last {
+            return Ok(());
+        }
+        fill(source, &mut raw).map_err(|cause| unread(name, cause))?;
+    }
 }
 
 /// Fills the buffer up to a whole chunk; less only at the end of the file.
-fn fill(source: &mut dyn Read, raw: &mut Vec<u8>) -> std::io::Result<()> {
+fn fill(source: &mut (impl Read + ?Sized), raw: &mut Vec<u8>) -> std::io::Result<()> {
     raw.resize(CHUNK, 0);
     let mut filled = 0;
     while filled < CHUNK {
@@ -195,8 +230,6 @@ enum Found {
 
 /// What a file begins with that is no CSV.
 const MAGIC: &[(&[u8], &str)] = &[
-    (b"\x1f\x8b", "a gzip archive"),
-    (b"PK\x03\x04", "a ZIP archive or an Excel workbook"),
     (b"\xd0\xcf\x11\xe0", "an old Excel workbook"),
     (b"BZh", "a bzip2 archive"),
     (b"\xfd7zXZ\0", "an xz archive"),

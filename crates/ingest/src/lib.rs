@@ -15,6 +15,7 @@
 //! the way ([`observations`]).
 
 mod cells;
+mod container;
 mod date_text;
 mod dates;
 mod error;

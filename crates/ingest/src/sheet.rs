@@ -37,6 +37,8 @@ const MOST_COLUMNS: usize = 4096;
 pub struct Sheet {
     /// The name as it was given.
     pub file: String,
+    /// The sheet of the workbook, where it has several.
+    pub sheet: Option<String>,
     /// What stands between two cells.
     pub delimiter: char,
     /// The line of the header, counted from 1.
@@ -125,16 +127,30 @@ impl SheetColumn {
 }
 
 impl Sheet {
-    /// Looks at a file.
+    /// Looks at a file; of a workbook at the only sheet that is a table.
     ///
     /// # Errors
-    /// When it can't be read, is no text, or has no header above its rows.
+    /// When it can't be read, is no text, has no header above its rows, or more than one table.
     pub fn read(input: &Input, progress: &Progress) -> Result<Self, Error> {
+        let which = match Self::read_one(input, None, progress) {
+            Err(Error::WhichSheet { file, sheets }) => (file, sheets),
+            read => return read,
+        };
+        let (file, sheets) = which;
+        let tables = sheets.iter().map(|sheet| Self::read_one(input, Some(sheet), progress));
+        let mut tables = tables.filter_map(Result::ok);
+        match (tables.next(), tables.next()) {
+            (Some(only), None) => Ok(only),
+            _ => Err(Error::WhichSheet { file, sheets }),
+        }
+    }
+
+    fn read_one(input: &Input, sheet: Option<&String>, progress: &Progress) -> Result<Self, Error> {
         progress.expect_bytes(input.length());
         let name = input.name();
-        let mut reader = Reader { name: name.clone(), ..Reader::default() };
+        let mut reader = Reader { name: name.clone(), part: sheet.cloned(), ..Reader::default() };
         let mut lines = Lines::default();
-        stream(input, progress, |chunk| {
+        stream(input, progress, sheet.map(String::as_str), |chunk| {
             let fed: Result<(), TooLong> = lines.feed(chunk, |line| {
                 reader.line(line);
                 Ok(())
@@ -154,6 +170,7 @@ impl Sheet {
 #[derive(Default)]
 struct Reader {
     name: String,
+    part: Option<String>,
     head: Vec<Kept>,
     bytes: usize,
     splitter: Splitter,
@@ -211,6 +228,7 @@ impl Reader {
         self.stamps = columns.iter().map(|_| Stamps::default()).collect();
         self.sheet = Some(Sheet {
             file: self.name.clone(),
+            sheet: self.part.clone(),
             delimiter: char::from(shape.delimiter),
             header_line: head.get(shape.header).map_or(1, |line| line.number),
             first_rows: Vec::new(),

@@ -104,6 +104,7 @@ struct RawFiles {
     date_order: Option<Text>,
     decimal_mark: Option<Text>,
     clock: Option<Text>,
+    sheet: Option<String>,
 }
 
 #[derive(Deserialize, Default)]
@@ -366,6 +367,7 @@ impl Reader<'_> {
                 .map_or(Ok(LoggerClock::Local), |text| self.logger_clock(&text))?,
             date_order: raw.files.date_order.map(|text| self.date_order(&text)).transpose()?,
             decimal_mark: raw.files.decimal_mark.map(|text| self.mark(&text)).transpose()?,
+            sheet: raw.files.sheet,
             columns,
             limits,
             products,

@@ -26,6 +26,8 @@ pub struct Plant {
     pub date_order: Option<DateOrder>,
     /// The decimal mark in the logger's files, where the plant says it.
     pub decimal_mark: Option<DecimalMark>,
+    /// The sheet of a workbook that has the readings, where the plant says it.
+    pub sheet: Option<String>,
     /// The logger's columns.
     pub columns: Columns,
     /// The limits.
@@ -74,6 +76,7 @@ impl Plant {
             logger_clock: LoggerClock::Local,
             date_order: None,
             decimal_mark: None,
+            sheet: None,
             columns: Columns::default(),
             limits: Limits::default(),
             products: Products::default(),

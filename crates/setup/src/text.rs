@@ -51,6 +51,7 @@ impl Draft {
             ("clock", self.is_standard_clock.then_some("standard")),
             ("date_order", self.date_order.map(plant::DateOrder::name)),
             ("decimal_mark", mark),
+            ("sheet", sheet.sheet.as_deref()),
         ];
         if files.iter().any(|(_, said)| said.is_some()) {
             line("\n[files]");

@@ -1,0 +1,444 @@
+//! Text that lies in something else: a gzip file, a ZIP archive of one file, a sheet of a workbook
+//! (Office Open XML, ECMA-376).
+//!
+//! What is taken out is text like that of a logger: a sheet becomes lines of tabs, one for each of its
+//! rows, so that the line of a message is the row of the sheet. Its numbers and stamps are read as they
+//! are stored, whatever their cells show. Everything is bounded: a small file can hold more than any
+//! machine.
+
+use crate::error::Error;
+use calamine::{Data, DataRef, ExcelDateTime, Reader as _, SheetType, SheetVisible, Xlsx};
+use flate2::read::MultiGzDecoder;
+use std::borrow::Cow;
+use std::io::{Cursor, Read};
+use std::sync::Arc;
+
+/// No more is taken out of one file (ours): twenty times the longest week of a logger that is known.
+pub(crate) const MOST_UNPACKED: u64 = 4 << 30;
+
+/// No larger archive or workbook is read (ours): it must be held as a whole.
+const MOST_PACKED: u64 = 256 << 20;
+
+/// No workbook that takes more than this unpacked is read (ours): its texts are held as a whole.
+const MOST_WORKBOOK: u64 = 1 << 30;
+
+/// So many sheets are named in a message.
+const MOST_SHEETS: usize = 9;
+
+/// No row of a sheet lies further below the one before it (ours); ECMA-376 allows 1,048,576 rows.
+const MOST_ROWS: u32 = 1 << 20;
+
+/// How a file begins that holds text in something else.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(crate) enum Container {
+    /// RFC 1952.
+    Gzip,
+    /// APPNOTE 6.3; workbooks are archives too.
+    Zip,
+}
+
+impl Container {
+    /// What the first bytes of a file say.
+    pub(crate) fn of(head: &[u8]) -> Option<Self> {
+        if head.starts_with(b"\x1f\x8b") {
+            Some(Self::Gzip)
+        } else {
+            head.starts_with(b"PK\x03\x04").then_some(Self::Zip)
+        }
+    }
+}
+
+/// The text that a file holds, to be read.
+pub(crate) fn open<'a>(
+    container: Container,
+    mut source: impl Read + 'a,
+    name: &str,
+    sheet: Option<&str>,
+) -> Result<Box<dyn Read + 'a>, Error> {
+    match container {
+        Container::Gzip => {
+            Ok(Box::new(Bounded { source: MultiGzDecoder::new(source), left: MOST_UNPACKED }))
+        }
+        Container::Zip => {
+            let mut bytes = Vec::new();
+            let read = source.by_ref().take(MOST_PACKED + 1).read_to_end(&mut bytes);
+            read.map_err(|cause| Error::Read { file: name.to_owned(), cause: Arc::new(cause) })?;
+            if bytes.len() as u64 > MOST_PACKED {
+                return Err(packed(name, format!("is larger than {} MiB", MOST_PACKED >> 20)));
+            }
+            Ok(Box::new(Cursor::new(archive(bytes, name, sheet)?)))
+        }
+    }
+}
+
+fn packed(name: &str, why: impl Into<String>) -> Error {
+    Error::Packed { file: name.to_owned(), why: why.into() }
+}
+
+/// Reads no more than a number of bytes; more is an error and not an end.
+struct Bounded<R> {
+    source: R,
+    left: u64,
+}
+
+impl<R: Read> Read for Bounded<R> {
+    fn read(&mut self, buffer: &mut [u8]) -> std::io::Result<usize> {
+        let read = self.source.read(buffer)?;
+        self.left = self.left.checked_sub(read as u64).ok_or_else(|| {
+            std::io::Error::other("it holds more than 4 GiB, which no day of a logger is")
+        })?;
+        Ok(read)
+    }
+}
+
+/// The text of an archive: of its one file, or of a sheet if it is a workbook.
+fn archive(bytes: Vec<u8>, name: &str, sheet: Option<&str>) -> Result<Vec<u8>, Error> {
+    let broken =
+        |cause: zip::result::ZipError| packed(name, format!("can't be unpacked ({cause})"));
+    let mut archive = zip::ZipArchive::new(Cursor::new(bytes)).map_err(broken)?;
+    let names = archive.file_names().map(|name| name.map(Cow::into_owned));
+    let names: Vec<String> = names.collect::<Result<_, _>>().map_err(broken)?;
+    if names.iter().any(|name| name == "xl/workbook.xml") {
+        // How large the parts say that they are is not believed.
+        let mut all = 0;
+        for part in 0..archive.len() {
+            let entry = archive.by_index(part).map_err(broken)?;
+            let size =
+                std::io::copy(&mut entry.take(MOST_WORKBOOK + 1 - all), &mut std::io::sink());
+            all += size.map_err(|cause| packed(name, format!("can't be unpacked ({cause})")))?;
+            if all > MOST_WORKBOOK {
+                return Err(packed(name, "is a workbook of more than 1 GiB unpacked"));
+            }
+        }
+        return workbook(archive.into_inner(), name, sheet);
+    }
+    let is_file = |one: &&String| !one.ends_with('/') && !one.starts_with("__MACOSX/");
+    let files: Vec<&String> = names.iter().filter(is_file).collect();
+    let [only] = files.as_slice() else {
+        let some: Vec<&str> = files.iter().take(5).map(|name| name.as_str()).collect();
+        let why = match some.as_slice() {
+            [] => "is an archive without a file".to_owned(),
+            some => format!("is an archive of several files ({})", some.join(", ")),
+        };
+        return Err(packed(name, why));
+    };
+    let mut text = Vec::new();
+    let entry = archive.by_name(only).map_err(broken)?;
+    Bounded { source: entry, left: MOST_WORKBOOK }
+        .read_to_end(&mut text)
+        .map_err(|cause| packed(name, format!("can't be unpacked ({cause})")))?;
+    Ok(text)
+}
+
+/// A sheet of a workbook as lines of tabs.
+fn workbook(bytes: Cursor<Vec<u8>>, name: &str, wanted: Option<&str>) -> Result<Vec<u8>, Error> {
+    let broken = |cause: calamine::XlsxError| {
+        packed(name, format!("is a workbook that can't be read ({cause})"))
+    };
+    let mut book: Xlsx<_> = Xlsx::new(bytes).map_err(broken)?;
+    let is_shown = |sheet: &&calamine::Sheet| {
+        sheet.typ == SheetType::WorkSheet && sheet.visible == SheetVisible::Visible
+    };
+    let sheets: Vec<String> =
+        book.sheets_metadata().iter().filter(is_shown).map(|sheet| sheet.name.clone()).collect();
+    let chosen = match (wanted, sheets.as_slice()) {
+        (Some(wanted), all) if all.iter().any(|sheet| sheet == wanted) => wanted.to_owned(),
+        (None, [only]) => only.clone(),
+        (_, all) => {
+            let sheets = all.iter().take(MOST_SHEETS).cloned().collect();
+            return Err(Error::WhichSheet { file: name.to_owned(), sheets });
+        }
+    };
+    let mut reader = book.worksheet_cells_reader(&chosen).map_err(broken)?;
+    let mut text = Vec::new();
+    let mut row = Row { cells: Vec::new(), number: 0 };
+    while let Some(cell) = reader.next_cell().map_err(broken)? {
+        let (number, column) = cell.get_position();
+        if number >= MOST_ROWS || column as usize >= MOST_COLUMNS {
+            return Err(packed(name, "has a cell beyond the last row and column of a sheet"));
+        }
+        while row.number < number {
+            row.end(&mut text);
+        }
+        row.set(column as usize, words(cell.get_value()));
+    }
+    row.end(&mut text);
+    Ok(text)
+}
+
+/// ECMA-376 has so many columns.
+const MOST_COLUMNS: usize = 1 << 14;
+
+/// The row of a sheet that is being read.
+struct Row {
+    cells: Vec<String>,
+    number: u32,
+}
+
+impl Row {
+    fn set(&mut self, column: usize, words: String) {
+        if self.cells.len() <= column {
+            self.cells.resize(column + 1, String::new());
+        }
+        if let Some(cell) = self.cells.get_mut(column) {
+            *cell = words;
+        }
+    }
+
+    /// Writes the row, with the quotes of RFC 4180 where they are needed.
+    fn end(&mut self, text: &mut Vec<u8>) {
+        for (column, cell) in self.cells.drain(..).enumerate() {
+            if column > 0 {
+                text.push(b'\t');
+            }
+            if cell.contains(['\t', '"', '\n', '\r']) {
+                text.push(b'"');
+                text.extend_from_slice(cell.replace('"', "\"\"").as_bytes());
+                text.push(b'"');
+            } else {
+                text.extend_from_slice(cell.as_bytes());
+            }
+        }
+        text.push(b'\n');
+        self.number += 1;
+    }
+}
+
+/// A cell as a logger would write it.
+fn words(value: &DataRef<'_>) -> String {
+    match Data::from(value.clone()) {
+        Data::Int(value) => value.to_string(),
+        Data::Float(value) => value.to_string(),
+        Data::String(text) | Data::DateTimeIso(text) | Data::DurationIso(text) => text,
+        Data::Bool(value) => value.to_string(),
+        Data::DateTime(stamp) => stamp_in_words(stamp),
+        // No reading: `#N/A`, `#DIV/0!`.
+        Data::Error(cause) => cause.to_string(),
+        Data::Empty => String::new(),
+    }
+}
+
+/// A stamp, a date or a time of day, with thousandths where there are any.
+fn stamp_in_words(stamp: ExcelDateTime) -> String {
+    let (year, month, day, hour, minute, second, thousandths) = stamp.to_ymd_hms_milli();
+    let mut time = format!("{hour:02}:{minute:02}:{second:02}");
+    if thousandths > 0 {
+        time = format!("{time}.{thousandths:03}");
+    }
+    let serial = stamp.as_f64();
+    if serial < 1.0 {
+        return time;
+    }
+    let date = format!("{year:04}-{month:02}-{day:02}");
+    if serial.fract() == 0.0 { date } else { format!("{date} {time}") }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::{Input, Progress, read};
+    use plant::Plant;
+    use sha2::{Digest as _, Sha256};
+    use std::io::Write as _;
+    use zip::write::SimpleFileOptions;
+
+    const PLANT: &str =
+        "schema = 1\nplant = \"Example Dairy (invented)\"\nunit = \"U\"\nzone = \"UTC\"\n";
+    const CSV: &str = "Time,FDV,Hold temp (\u{b0}F),dP (psi)\n\
+                       2026-11-24 04:00:00,FWD,163.4,5.2\n\
+                       2026-11-24 04:00:01,FWD,160.9,5.1\n\
+                       2026-11-24 04:00:02.500,DIV,163.3,5\n";
+
+    /// What a record is made of, as text, and the digest of its file.
+    fn readings(bytes: Vec<u8>, plant: &str) -> Result<(String, [u8; 32]), String> {
+        let plant = Plant::parse("p", plant).map_err(|error| error.to_string())?;
+        let input = Input::Bytes { name: "f".to_owned(), bytes };
+        let read =
+            read(&[input], &plant, &Progress::default()).map_err(|error| error.to_string())?;
+        let record = &read.record;
+        let text = format!(
+            "{:?} {:?} {:?} {:?}",
+            record.instants(),
+            record.valve(),
+            record.holding_temperature(),
+            record.differential()
+        );
+        Ok((text, record.sources()[0].sha256))
+    }
+
+    fn zipped(files: &[(&str, &str)]) -> Vec<u8> {
+        let mut archive = zip::ZipWriter::new(Cursor::new(Vec::new()));
+        for (name, text) in files {
+            let began = archive.start_file(*name, SimpleFileOptions::default());
+            assert!(began.is_ok() && archive.write_all(text.as_bytes()).is_ok(), "{name}");
+        }
+        archive.finish().map(Cursor::into_inner).unwrap_or_default()
+    }
+
+    /// A workbook whose sheets have these rows, as XML.
+    fn workbook_of(sheets: &[(&str, &str)]) -> Vec<u8> {
+        const MAIN: &str = "xmlns=\"http://schemas.openxmlformats.org/spreadsheetml/2006/main\"";
+        const REL: &str = "http://schemas.openxmlformats.org/officeDocument/2006/relationships";
+        const PACKAGE: &str = "http://schemas.openxmlformats.org/package/2006/relationships";
+        let mut files = Vec::new();
+        let (mut list, mut relations) = (String::new(), String::new());
+        for (place, (name, rows)) in sheets.iter().enumerate() {
+            let id = place + 1;
+            list = format!("{list}<sheet name=\"{name}\" sheetId=\"{id}\" r:id=\"r{id}\"/>");
+            relations = format!(
+                "{relations}<Relationship Id=\"r{id}\" Type=\"{REL}/worksheet\" \
+                 Target=\"worksheets/sheet{id}.xml\"/>"
+            );
+            let sheet = format!("<worksheet {MAIN}><sheetData>{rows}</sheetData></worksheet>");
+            files.push((format!("xl/worksheets/sheet{id}.xml"), sheet));
+        }
+        relations = format!(
+            "{relations}<Relationship Id=\"styles\" Type=\"{REL}/styles\" Target=\"styles.xml\"/>"
+        );
+        // Style 1 is a stamp: number format 22, `m/d/yy h:mm`, which shows no seconds.
+        let styles = format!(
+            "<styleSheet {MAIN}><cellXfs count=\"2\"><xf numFmtId=\"0\"/><xf numFmtId=\"22\"/>\
+             </cellXfs></styleSheet>"
+        );
+        files.push((
+            "xl/workbook.xml".to_owned(),
+            format!("<workbook {MAIN} xmlns:r=\"{REL}\"><sheets>{list}</sheets></workbook>"),
+        ));
+        files.push((
+            "xl/_rels/workbook.xml.rels".to_owned(),
+            format!("<Relationships xmlns=\"{PACKAGE}\">{relations}</Relationships>"),
+        ));
+        files.push(("xl/styles.xml".to_owned(), styles));
+        files.push((
+            "_rels/.rels".to_owned(),
+            format!(
+                "<Relationships xmlns=\"{PACKAGE}\"><Relationship Id=\"r1\" \
+                 Type=\"{REL}/officeDocument\" Target=\"xl/workbook.xml\"/></Relationships>"
+            ),
+        ));
+        let files: Vec<(&str, &str)> =
+            files.iter().map(|(name, text)| (name.as_str(), text.as_str())).collect();
+        zipped(&files)
+    }
+
+    /// The rows of [`CSV`] in a sheet. 2026-11-24 is day 46350 since 1899-12-30; a second is 1/86,400.
+    fn rows() -> String {
+        let text = |at: &str, words: &str| {
+            format!("<c r=\"{at}\" t=\"inlineStr\"><is><t>{words}</t></is></c>")
+        };
+        let mut rows = format!(
+            "<row r=\"1\">{}{}{}{}</row>",
+            text("A1", "Time"),
+            text("B1", "FDV"),
+            text("C1", "Hold temp (\u{b0}F)"),
+            text("D1", "dP (psi)")
+        );
+        for (row, seconds, valve, held, pressure) in [
+            (2, 14_400.0, "FWD", "163.4", "5.2"),
+            (3, 14_401.0, "FWD", "160.9", "5.1"),
+            (4, 14_402.5, "DIV", "163.3", "5"),
+        ] {
+            let stamp = 46_350.0 + seconds / 86_400.0;
+            rows = format!(
+                "{rows}<row r=\"{row}\"><c r=\"A{row}\" s=\"1\"><v>{stamp}</v></c>{}\
+                 <c r=\"C{row}\"><v>{held}</v></c><c r=\"D{row}\"><v>{pressure}</v></c></row>",
+                text(&format!("B{row}"), valve)
+            );
+        }
+        rows
+    }
+
+    fn gzipped(text: &[u8]) -> Vec<u8> {
+        let mut packed = flate2::write::GzEncoder::new(Vec::new(), flate2::Compression::fast());
+        assert!(packed.write_all(text).is_ok());
+        packed.finish().unwrap_or_default()
+    }
+
+    #[test]
+    fn a_container_holds_the_same_record() {
+        let plain = readings(CSV.as_bytes().to_vec(), PLANT).map(|(text, _)| text);
+        for (what, bytes) in [
+            ("gzip", gzipped(CSV.as_bytes())),
+            (
+                "two parts",
+                [gzipped(&CSV.as_bytes()[..60]), gzipped(&CSV.as_bytes()[60..])].concat(),
+            ),
+            ("ZIP", zipped(&[("a/day.csv", CSV), ("__MACOSX/a/._day.csv", "")])),
+            ("workbook", workbook_of(&[("Day", &rows())])),
+        ] {
+            let digest: [u8; 32] = Sha256::digest(&bytes).into();
+            let read = readings(bytes, PLANT);
+            assert_eq!(read.as_ref().map(|(text, _)| text), plain.as_ref(), "{what}");
+            assert_eq!(read.map(|(_, sha256)| sha256), Ok(digest), "{what}: of the file itself");
+        }
+    }
+
+    #[test]
+    fn the_sheet_is_said_where_there_are_several() {
+        let book = || workbook_of(&[("Notes", ""), ("Day", &rows())]);
+        let error = readings(book(), PLANT).err().unwrap_or_default();
+        assert!(
+            error.contains("the sheets \"Notes\", \"Day\"; set sheet under [files]"),
+            "{error}"
+        );
+        let said = format!("{PLANT}[files]\nsheet = \"Day\"\n");
+        assert!(readings(book(), &said).is_ok());
+        let other = format!("{PLANT}[files]\nsheet = \"Night\"\n");
+        assert!(readings(book(), &other).is_err());
+        // Whoever looks at it for the first time finds the one that is a table.
+        let look = |bytes| {
+            let input = Input::Bytes { name: "f.xlsx".to_owned(), bytes };
+            crate::sheet::Sheet::read(&input, &Progress::default())
+        };
+        let found = look(book()).unwrap_or_else(|error| panic!("{error}"));
+        assert_eq!((found.sheet.as_deref(), found.rows), (Some("Day"), 3));
+        let two = workbook_of(&[("Night", &rows()), ("Day", &rows())]);
+        assert!(matches!(look(two), Err(Error::WhichSheet { .. })));
+    }
+
+    #[test]
+    fn what_cannot_be_unpacked_is_told() {
+        let far = "<row r=\"1048577\"><c r=\"A1048577\"><v>1</v></c></row>";
+        for (bytes, part) in [
+            (zipped(&[("a.csv", CSV), ("b.csv", CSV)]), "several files (a.csv, b.csv)"),
+            (zipped(&[]), "looks like"),
+            (b"PK\x03\x04 and no more".to_vec(), "can't be unpacked"),
+            (workbook_of(&[("Day", far)]), "beyond the last row"),
+            (zipped(&[("xl/workbook.xml", "<no")]), "is a workbook that can't be read"),
+            (gzipped(&vec![0; 70_000]), "a binary file"),
+            (gzipped(CSV.as_bytes())[..40].to_vec(), "can't be read"),
+        ] {
+            let error = readings(bytes, PLANT).err().unwrap_or_default();
+            assert!(error.contains(part), "{part}: {error}");
+        }
+    }
+
+    #[test]
+    fn what_is_unpacked_has_a_bound() {
+        let mut bounded = Bounded { source: Cursor::new([7; 20]), left: 10 };
+        let mut read = Vec::new();
+        assert!(bounded.read_to_end(&mut read).is_err());
+        let mut bounded = Bounded { source: Cursor::new([7; 20]), left: 20 };
+        assert_eq!(bounded.read_to_end(&mut read).ok(), Some(20));
+    }
+
+    #[test]
+    fn cells_in_words() {
+        for (value, words_of) in [
+            (DataRef::Float(163.4), "163.4"),
+            (DataRef::Float(5.0), "5"),
+            (DataRef::Float(0.000_01), "0.00001"),
+            (DataRef::Int(-3), "-3"),
+            (DataRef::Bool(true), "true"),
+            (DataRef::Empty, ""),
+            (DataRef::Error(calamine::CellErrorType::NA), "#N/A"),
+        ] {
+            assert_eq!(words(&value), words_of);
+        }
+        let mut row = Row { cells: Vec::new(), number: 0 };
+        row.set(2, "a \"b\"\nc".to_owned());
+        let mut text = Vec::new();
+        row.end(&mut text);
+        assert_eq!(String::from_utf8_lossy(&text), "\t\t\"a \"\"b\"\"\nc\"\n");
+    }
+}
