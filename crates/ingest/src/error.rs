@@ -539,7 +539,8 @@ pub enum Error {
     /// One reading a row, with the name of its channel beside it.
     #[error(
         "{file}:{line}: this is the long form, one reading a row: {tag:?} names the channel and {value:?} \
-         holds its reading; export one row for each time, with a column for each channel"
+         holds its reading; name the two under [files.long] in the plant file, or export one row for \
+         each time, with a column for each channel"
     )]
     LongForm {
         /// The name of the file as given.
@@ -549,6 +550,19 @@ pub enum Error {
         /// The column that names the channel.
         tag: String,
         /// The column of readings.
+        value: String,
+    },
+    /// No line is the header of the long form that the plant file tells of.
+    #[error(
+        "{file}: no line names the columns {tag:?} and {value:?} of [files.long] beside that of the time; \
+         correct the names in the plant file, or leave [files.long] out where each channel has a column"
+    )]
+    NotLongForm {
+        /// The name of the file as given.
+        file: String,
+        /// The column that is to name the channel.
+        tag: String,
+        /// The column that is to hold its reading.
         value: String,
     },
     /// There are more rows than one record can hold.

@@ -11,6 +11,7 @@ use crate::error::{Error, Says};
 use crate::header::{Head, Header, Kept, descriptions};
 use crate::input::{Input, stream, text};
 use crate::lines::{Line, Lines, TooLong};
+use crate::long_form::LongReader;
 use crate::mark::Mark;
 use crate::open_row::OpenRow;
 use crate::progress::Progress;
@@ -179,10 +180,21 @@ pub(crate) fn read_file(
         LineError::TooLong(TooLong(line)) => Error::LineTooLong { file: name.to_string(), line },
         LineError::Other(error) => *error,
     };
+    let mut long = LongReader::of(plant);
+    let mut take = |line: Line<'_>| match &mut long {
+        Some(long) => {
+            long.line(line);
+            Ok(())
+        }
+        None => reader.line(line),
+    };
     let print = stream(input, progress, plant.sheet.as_deref(), |chunk| {
-        lines.feed(chunk, |line| reader.line(line).map_err(LineError::from)).map_err(&too_long)
+        lines.feed(chunk, |line| take(line).map_err(LineError::from)).map_err(&too_long)
     })?;
-    lines.finish(|line| reader.line(line))?;
+    lines.finish(&mut take)?;
+    if let Some(long) = long {
+        long.finish(&name, |line| reader.line(line))?;
+    }
     let mut file = reader.finish()?;
     file.bytes = print.bytes;
     file.sha256 = print.sha256;
@@ -271,7 +283,9 @@ impl Reader<'_> {
         let Phase::Head(head) = &mut self.phase else { return Ok(()) };
         let no_header = || Error::NoHeader { file: self.name.to_string() };
         let head = std::mem::take(head);
-        if let Some((line, tag, value)) = head.long_form(self.plant) {
+        if self.plant.long.is_none()
+            && let Some((line, tag, value)) = head.long_form(self.plant)
+        {
             return Err(Error::LongForm { file: self.name.to_string(), line, tag, value });
         }
         let (header, rest) = head.finish(self.plant).ok_or_else(no_header)?;

@@ -152,7 +152,7 @@ impl Head {
 }
 
 /// The cells of a line as names; `None` when the delimiter does not part it.
-fn names(splitter: &mut Splitter, line: &[u8], delimiter: u8) -> Option<Vec<String>> {
+pub(crate) fn names(splitter: &mut Splitter, line: &[u8], delimiter: u8) -> Option<Vec<String>> {
     let cells = splitter.split(line, delimiter).ok().filter(|cells| cells.len() > 1)?;
     // A data row is no header however long it is; a few thousand columns are beyond any logger.
     Some(

@@ -25,6 +25,7 @@ mod header;
 mod input;
 mod jump;
 mod lines;
+mod long_form;
 mod mark;
 mod merge;
 mod months;

@@ -349,6 +349,22 @@ fn time_or_error(header: Named<'_>) -> Result<(Option<usize>, usize), Error> {
     }
 }
 
+/// The places of date and time in a header: as the plant file names them, or by their names.
+pub(crate) fn time_places(names: &[String], plant: &Plant) -> Option<(Option<usize>, usize)> {
+    let bound = |name: &Option<String>| match name {
+        Some(name) => matching(names, name).first().copied().map(Some),
+        None => Some(None),
+    };
+    let date = bound(&plant.columns.date)?;
+    match bound(&plant.columns.time)? {
+        Some(time) => Some((date, time)),
+        None => match time_columns(names)? {
+            TimeColumns::Found { date: found, time } => Some((date.or(found), time)),
+            TimeColumns::Two(..) => None,
+        },
+    }
+}
+
 enum TimeColumns {
     Found { date: Option<usize>, time: usize },
     Two(usize, usize),
@@ -514,6 +530,14 @@ pub(crate) fn long_form(names: &[String]) -> Option<(String, String)> {
         names.iter().find(fits).cloned()
     };
     find(CHANNEL).zip(find(READING))
+}
+
+/// The column of a header in the long form that tells the quality of each reading.
+pub(crate) fn quality(names: &[String]) -> Option<String> {
+    const QUALITY: [&str; 7] =
+        ["quality", "qualit\u{e4}t", "qualit\u{e9}", "calidad", "qualit\u{e0}", "status", "opc"];
+    let is_one = |name: &&String| words(name).iter().any(|word| QUALITY.contains(&word.as_str()));
+    names.iter().find(is_one).cloned()
 }
 
 /// For each role the columns that score best for it; more than one when they score the same.

@@ -10,11 +10,13 @@ use crate::error::Error;
 use crate::header::{Kept, MOST_BYTES, MOST_LINES};
 use crate::input::{Input, stream, text};
 use crate::lines::{Line, Lines, TooLong};
+use crate::long_form::{LongColumns, Pivot};
 use crate::progress::Progress;
-use crate::recognise::{any_unit, role_of, unit_in_name};
-use crate::shape::{number, shape};
+use crate::recognise::{any_unit, long_form, quality, role_of, unit_in_name};
+use crate::shape::{Shape, number, shape};
 use crate::stamp::StampReader;
-use plant::AnyUnit;
+use plant::{AnyUnit, LongForm};
+use std::convert::Infallible;
 use trace::{DecimalMark, Role};
 
 /// So many rows are kept as they are.
@@ -39,6 +41,8 @@ pub struct Sheet {
     pub file: String,
     /// The sheet of the workbook, where it has several.
     pub sheet: Option<String>,
+    /// The columns of a file that has one reading a row; then a column is a channel, a row a time.
+    pub long: Option<LongForm>,
     /// What stands between two cells.
     pub delimiter: char,
     /// The line of the header, counted from 1.
@@ -175,6 +179,8 @@ struct Reader {
     bytes: usize,
     splitter: Splitter,
     sheet: Option<Sheet>,
+    /// The readings of a file in the long form.
+    long: Option<(LongForm, Pivot)>,
     stamps: Vec<Stamps>,
     step: Step,
 }
@@ -203,6 +209,10 @@ impl Default for Step {
 
 impl Reader {
     fn line(&mut self, line: Line<'_>) {
+        if let Some((_, pivot)) = &mut self.long {
+            pivot.line(line, &mut self.splitter);
+            return;
+        }
         if self.sheet.is_some() {
             self.row(line.number, line.bytes);
             return;
@@ -220,24 +230,41 @@ impl Reader {
         let head = std::mem::take(&mut self.head);
         let lines: Vec<&[u8]> = head.iter().map(|line| line.bytes.as_slice()).collect();
         let Some(shape) = shape(&lines, &mut self.splitter) else { return };
+        let below = head.get(shape.first_row..).unwrap_or_default();
+        let header_line = head.get(shape.header).map_or(1, |line| line.number);
+        if let Some((form, columns)) = long_columns(&shape, below, &mut self.splitter) {
+            let mut pivot = Pivot::new(columns, header_line);
+            for line in below {
+                let line = Line { number: line.number, bytes: &line.bytes, ended: line.ended };
+                pivot.line(line, &mut self.splitter);
+            }
+            self.long = Some((form, pivot));
+            return;
+        }
+        self.begin(&shape.names, &shape.units, (shape.delimiter, header_line));
+        for line in below {
+            self.row(line.number, &line.bytes);
+        }
+    }
+
+    /// Begins with the columns; their rows follow.
+    fn begin(&mut self, names: &[String], units: &[String], (delimiter, header_line): (u8, u64)) {
         let mut columns: Vec<SheetColumn> =
-            shape.names.iter().take(MOST_COLUMNS).map(|name| SheetColumn::new(name)).collect();
-        for (column, word) in columns.iter_mut().zip(&shape.units) {
+            names.iter().take(MOST_COLUMNS).map(|name| SheetColumn::new(name)).collect();
+        for (column, word) in columns.iter_mut().zip(units) {
             column.unit = column.unit.or_else(|| any_unit(word));
         }
         self.stamps = columns.iter().map(|_| Stamps::default()).collect();
         self.sheet = Some(Sheet {
             file: self.name.clone(),
             sheet: self.part.clone(),
-            delimiter: char::from(shape.delimiter),
-            header_line: head.get(shape.header).map_or(1, |line| line.number),
+            long: None,
+            delimiter: char::from(delimiter),
+            header_line,
             first_rows: Vec::new(),
             rows: 0,
             columns,
         });
-        for line in head.get(shape.first_row..).unwrap_or_default() {
-            self.row(line.number, &line.bytes);
-        }
     }
 
     fn row(&mut self, number: u64, line: &[u8]) {
@@ -281,8 +308,22 @@ impl Reader {
     }
 
     fn finish(mut self) -> Result<Sheet, Error> {
-        if self.sheet.is_none() {
+        if self.sheet.is_none() && self.long.is_none() {
             self.end_head();
+        }
+        if let Some((form, pivot)) = self.long.take() {
+            self.begin(&pivot.names(), &[], (pivot.delimiter(), pivot.header_line()));
+            let mut is_header = true;
+            let handed: Result<(), Infallible> = pivot.hand_on(|line| {
+                if !std::mem::take(&mut is_header) {
+                    self.row(line.number, line.bytes);
+                }
+                Ok(())
+            });
+            let Ok(()) = handed;
+            if let Some(sheet) = &mut self.sheet {
+                sheet.long = Some(form);
+            }
         }
         let Some(mut sheet) = self.sheet else {
             return Err(Error::NoHeader { file: self.name });
@@ -341,6 +382,31 @@ impl SheetColumn {
             self.more_words = true;
         }
     }
+}
+
+/// The columns of a file that has one reading a row, by their names and by the stamps below them.
+fn long_columns(
+    shape: &Shape,
+    below: &[Kept],
+    splitter: &mut Splitter,
+) -> Option<(LongForm, LongColumns)> {
+    let (tag, value) = long_form(&shape.names)?;
+    let form = LongForm { tag, value, quality: quality(&shape.names) };
+    let mut stamps: Vec<Stamps> = shape.names.iter().map(|_| Stamps::default()).collect();
+    for line in below.iter().take(ROWS_FOR_STAMPS as usize) {
+        let Ok(cells) = splitter.split(&line.bytes, shape.delimiter) else { continue };
+        for (stamps, cell) in stamps.iter_mut().zip(cells.iter()) {
+            stamps.look(cell.trim_ascii(), line.number);
+        }
+    }
+    let of = |kind| stamps.iter().position(|stamps| stamps.kind() == Some(kind));
+    let places = match (of(StampKind::DateAndTime), of(StampKind::Date), of(StampKind::Time)) {
+        (Some(whole), ..) => (None, whole),
+        (None, Some(date), Some(time)) => (Some(date), time),
+        _ => return None,
+    };
+    let columns = LongColumns::of((&shape.names, shape.delimiter), &form, places)?;
+    Some((form, columns))
 }
 
 /// Two steps become one.

@@ -50,6 +50,17 @@ pub struct Binding {
     pub range: Option<(Decimal, Decimal)>,
 }
 
+/// The columns of a file that has one reading a row beside the name of its channel.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct LongForm {
+    /// The column that names the channel.
+    pub tag: String,
+    /// The column that holds its reading.
+    pub value: String,
+    /// The column that tells the quality of the reading, where there is one.
+    pub quality: Option<String>,
+}
+
 /// The columns of a logger file.
 #[derive(Debug, Clone, PartialEq, Eq, Default)]
 pub struct Columns {

@@ -7,7 +7,7 @@ mod products;
 mod tests;
 
 use crate::bounds::{Accepted, Beyond};
-use crate::columns::{Columns, DateOrder};
+use crate::columns::{Columns, DateOrder, LongForm};
 use crate::completeness::{self, Evidence, LISTS, RequiredItem};
 use crate::error::Error;
 use crate::limit::{Provenance, Source};
@@ -105,6 +105,15 @@ struct RawFiles {
     decimal_mark: Option<Text>,
     clock: Option<Text>,
     sheet: Option<String>,
+    long: Option<RawLong>,
+}
+
+#[derive(Deserialize)]
+#[serde(deny_unknown_fields)]
+struct RawLong {
+    tag: String,
+    value: String,
+    quality: Option<String>,
 }
 
 #[derive(Deserialize, Default)]
@@ -368,6 +377,11 @@ impl Reader<'_> {
             date_order: raw.files.date_order.map(|text| self.date_order(&text)).transpose()?,
             decimal_mark: raw.files.decimal_mark.map(|text| self.mark(&text)).transpose()?,
             sheet: raw.files.sheet,
+            long: raw.files.long.map(|RawLong { tag, value, quality }| LongForm {
+                tag,
+                value,
+                quality,
+            }),
             columns,
             limits,
             products,

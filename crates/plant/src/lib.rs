@@ -22,7 +22,9 @@ mod tube;
 mod zone;
 
 pub use bounds::{Accepted, Beyond};
-pub use columns::{AnyUnit, Binding, Columns, DateOrder, Mode, ModeWords, SwitchWords, ValveWords};
+pub use columns::{
+    AnyUnit, Binding, Columns, DateOrder, LongForm, Mode, ModeWords, SwitchWords, ValveWords,
+};
 pub use completeness::{Evidence, LISTS, RequiredItem};
 pub use error::Error;
 pub use limit::{PressureLimit, Provenance, Source, TemperatureLimit};

@@ -1,7 +1,7 @@
 //! A plant, with what is assumed where there is no file.
 
 use crate::bounds::{Accepted, Beyond};
-use crate::columns::{Columns, DateOrder};
+use crate::columns::{Columns, DateOrder, LongForm};
 use crate::completeness::RequiredItem;
 use crate::limits::Limits;
 use crate::products::Products;
@@ -28,6 +28,8 @@ pub struct Plant {
     pub decimal_mark: Option<DecimalMark>,
     /// The sheet of a workbook that has the readings, where the plant says it.
     pub sheet: Option<String>,
+    /// How its files have one reading a row, where they do; then columns are names of channels.
+    pub long: Option<LongForm>,
     /// The logger's columns.
     pub columns: Columns,
     /// The limits.
@@ -77,6 +79,7 @@ impl Plant {
             date_order: None,
             decimal_mark: None,
             sheet: None,
+            long: None,
             columns: Columns::default(),
             limits: Limits::default(),
             products: Products::default(),

@@ -3,7 +3,7 @@
 
 use crate::draft::{Draft, DraftColumn, Meaning, Part, Reason};
 use ingest::sheet::{Sheet, SheetColumn};
-use plant::{Mode, Row};
+use plant::{LongForm, Mode, Row};
 use std::fmt::Write as _;
 use toml::Value;
 use trace::{DecimalMark, Role, ValveState, is_hidden, visible};
@@ -59,6 +59,14 @@ impl Draft {
                 if let Some(said) = said {
                     line(&format!("{key} = {}", quoted(said)));
                 }
+            }
+        }
+        if let Some(LongForm { tag, value, quality }) = &sheet.long {
+            line("\n[files.long]\n# one reading a row; the columns below are names of channels");
+            line(&format!("tag = {}\nvalue = {}", quoted(tag), quoted(value)));
+            if let Some(quality) = quality {
+                line("# a reading whose quality is not good is none");
+                line(&format!("quality = {}", quoted(quality)));
             }
         }
         line("\n[columns]");
