@@ -4,6 +4,7 @@ use crate::support::{input, plant_in, read_all, show};
 use ingest::{Input, Progress, read};
 use plant::{DateOrder, Plant};
 use proptest::prelude::*;
+use std::io::{Cursor, Write as _};
 
 /// One row of a made-up day.
 #[derive(Debug, Clone)]
@@ -61,6 +62,7 @@ struct Form {
     stamps: usize,
     preamble: bool,
     units_row: bool,
+    container: usize,
 }
 
 const DELIMITERS: [&str; 3] = [",", ";", "\t"];
@@ -69,13 +71,22 @@ const LINE_ENDS: [&str; 2] = ["\n", "\r\n"];
 fn form() -> impl Strategy<Value = Form> {
     (
         (0..DELIMITERS.len(), any::<bool>(), any::<bool>(), 0..LINE_ENDS.len()),
-        (0..5_usize, 0..7_usize, any::<bool>(), any::<bool>()),
+        (0..5_usize, 0..7_usize, any::<bool>(), any::<bool>(), 0..3_usize),
     )
-        .prop_map(
-            |((delimiter, comma, quotes, line_end), (encoding, stamps, preamble, units_row))| {
-                Form { delimiter, comma, quotes, line_end, encoding, stamps, preamble, units_row }
-            },
-        )
+        .prop_map(|(cells, (encoding, stamps, preamble, units_row, container))| {
+            let (delimiter, comma, quotes, line_end) = cells;
+            Form {
+                delimiter,
+                comma,
+                quotes,
+                line_end,
+                encoding,
+                stamps,
+                preamble,
+                units_row,
+                container,
+            }
+        })
 }
 
 const PLAIN: Form = Form {
@@ -87,6 +98,7 @@ const PLAIN: Form = Form {
     stamps: 0,
     preamble: false,
     units_row: false,
+    container: 0,
 };
 
 fn write(rows: &[Row], form: &Form) -> Vec<u8> {
@@ -157,14 +169,64 @@ fn write(rows: &[Row], form: &Form) -> Vec<u8> {
             },
         )
     };
-    match form.encoding {
+    let bytes = match form.encoding {
         0 => text.into_bytes(),
         1 => format!("\u{feff}{text}").into_bytes(),
         2 => text.chars().map(|one| u8::try_from(u32::from(one)).unwrap_or(b'?')).collect(),
         3 => units(true).iter().flat_map(|unit| unit.to_le_bytes()).collect(),
         _ => units(false).iter().flat_map(|unit| unit.to_be_bytes()).collect(),
+    };
+    packed(bytes, form.container).unwrap_or_else(|error| panic!("{error}"))
+}
+
+/// As it is, as gzip, or in an archive.
+fn packed(bytes: Vec<u8>, container: usize) -> std::io::Result<Vec<u8>> {
+    match container {
+        0 => Ok(bytes),
+        1 => {
+            let mut packed = flate2::write::GzEncoder::new(Vec::new(), flate2::Compression::fast());
+            packed.write_all(&bytes)?;
+            packed.finish()
+        }
+        _ => {
+            let mut archive = zip::ZipWriter::new(Cursor::new(Vec::new()));
+            archive.start_file("day.csv", zip::write::SimpleFileOptions::default())?;
+            archive.write_all(&bytes)?;
+            Ok(archive.finish()?.into_inner())
+        }
     }
 }
+
+/// One reading a row, all of a time together or channel by channel.
+fn in_long_form(rows: &[Row], by_channel: bool) -> String {
+    let mut readings = Vec::new();
+    for row in rows {
+        let stamp = format!("2026-03-08 05:{:02}:{:02}", row.second / 60, row.second % 60);
+        let tenths = |value: u32| format!("{}.{}", value / 10, value % 10);
+        let product = format!("\"{}\"", PRODUCTS[row.product].replace('"', "\"\""));
+        for (tag, reading) in [
+            ("FDV", VALVES[row.valve].to_owned()),
+            ("Hold Temp (\u{b0}F)", tenths(row.temperature)),
+            ("Raw (psi)", tenths(row.raw)),
+            ("Past (psi)", tenths(row.pasteurized)),
+            ("Product", product),
+        ] {
+            readings.push((tag, format!("{stamp},{tag},{reading},192\n")));
+        }
+    }
+    if by_channel {
+        readings.sort_by_key(|(tag, _)| *tag);
+    }
+    let readings: String = readings.into_iter().map(|(_, line)| line).collect();
+    format!("Time,Tag,Value,Quality\n{readings}")
+}
+
+/// The columns of [`PLAIN`], named.
+const BOUND: &str = "[columns]\ntime = \"Time\"\nvalve = { column = \"FDV\" }\n\
+    holding_temperature = { column = \"Hold Temp (\u{b0}F)\" }\n\
+    raw_pressure = { column = \"Raw (psi)\" }\n\
+    pasteurized_pressure = { column = \"Past (psi)\" }\nproduct = { column = \"Product\" }\n";
+const LONG: &str = "[files.long]\ntag = \"Tag\"\nvalue = \"Value\"\nquality = \"Quality\"\n";
 
 fn plant_for(form: &Form) -> Plant {
     let mut plant = plant_in("UTC", "");
@@ -188,6 +250,15 @@ proptest! {
     fn the_form_of_a_file_does_not_change_the_record(rows in rows(), form in form()) {
         let plain = record(&[(&rows, &PLAIN)], &plant_in("UTC", ""));
         prop_assert_eq!(record(&[(&rows, &form)], &plant_for(&form)), plain);
+    }
+
+    #[test]
+    fn the_long_form_does_not_change_the_record(rows in rows(), by_channel in any::<bool>()) {
+        let rows = in_order(rows);
+        let wide = record(&[(&rows, &PLAIN)], &plant_in("UTC", BOUND));
+        let long = input("long.csv", in_long_form(&rows, by_channel));
+        let plant = plant_in("UTC", &format!("{LONG}{BOUND}"));
+        prop_assert_eq!(show(&read_all(&[long], &plant).record), wide);
     }
 
     #[test]
