@@ -335,3 +335,43 @@ fn observations_have_a_list_of_their_own() {
     window.run();
     assert!(!rows(&window).is_empty());
 }
+
+/// The logger goes on writing while one looks: what is read again is shown as it was.
+#[test]
+fn what_is_read_again_keeps_its_place() -> Outcome {
+    let folder = tempfile::tempdir()?;
+    let path = folder.path().join("day.csv");
+    let whole = std::fs::read_to_string(sample(STUCK))?;
+    std::fs::copy(sample("plant.toml"), folder.path().join("plant.toml"))?;
+    // The file ends within a row, after both exceptions.
+    let cut = whole.len() * 3 / 4;
+    let cut = (cut..).find(|&cut| whole.is_char_boundary(cut)).unwrap_or(cut);
+    std::fs::write(&path, &whole[..cut])?;
+    let mut window = open(Setup { paths: vec![path.clone()], ..Setup::default() });
+    let chosen = |window: &Window| {
+        window
+            .query_all_by(|node| {
+                node.role() == Role::Row && node.toggled() == Some(egui::accesskit::Toggled::True)
+            })
+            .filter_map(|node| node.accesskit_node().label())
+            .collect::<Vec<_>>()
+    };
+    window.key_press(Key::N);
+    window.run();
+    window.key_press(Key::Plus);
+    window.run();
+    let (before, shown, row) =
+        (verdict(&window).to_owned(), window.state().shown(), chosen(&window));
+    assert_eq!(row.len(), 1, "{row:?}");
+    std::fs::write(&path, &whole)?;
+    window.key_press_modifiers(Modifiers::COMMAND, Key::R);
+    settle(&mut window);
+    assert_ne!(verdict(&window), before, "more of the day was read");
+    assert_eq!(window.state().shown(), shown);
+    assert_eq!(chosen(&window), row);
+    // Another day begins as a whole.
+    window.state_mut().open(&[sample("2026-03-03-clean.csv")]);
+    settle(&mut window);
+    assert!(span(&window) > 3_600_000);
+    Ok(())
+}

@@ -1,7 +1,7 @@
 //! The one place that changes anything: every action and every command, whoever asked for it.
 
 use super::dialog::Dialog;
-use super::open_day::{OpenDay, Tab};
+use super::open_day::{Kept, OpenDay, Tab};
 use super::{App, Screen};
 use crate::action::{Action, Then, Work};
 use crate::commands::{Command, Place};
@@ -189,12 +189,12 @@ impl App {
 
     /// What is on the screen is given back before something else takes its place; gives what of it
     /// goes on.
-    fn give_back(&mut self) -> (Page, Option<Box<Register>>) {
+    fn give_back(&mut self) -> (Option<Kept>, Option<Box<Register>>) {
         match std::mem::replace(&mut self.screen, Screen::Welcome) {
-            Screen::Welcome => (Page::default(), None),
-            Screen::Register(register) => (Page::default(), Some(register)),
-            Screen::Day(open, register) => (open.page, register),
-            Screen::Setup(_, register) => (Page::default(), register),
+            Screen::Welcome => (None, None),
+            Screen::Register(register) => (None, Some(register)),
+            Screen::Day(open, register) => (Some(open.kept()), register),
+            Screen::Setup(_, register) => (None, register),
         }
     }
 
@@ -209,12 +209,13 @@ impl App {
     }
 
     pub(super) fn show_loaded(&mut self, loaded: Loaded) {
-        let (page, register) = self.give_back();
+        // The record that was open is given back before the new one is taken.
+        let (kept, register) = self.give_back();
         let day = Day::new(loaded);
         for problem in day.review.problems() {
             self.problems.add(problem);
         }
-        self.screen = Screen::Day(Box::new(OpenDay::new(day, page)), register);
+        self.screen = Screen::Day(Box::new(OpenDay::new(day, kept)), register);
     }
 
     fn command(&mut self, command: Command) {

@@ -21,6 +21,8 @@ use crate::theme::{self, GAP, Look, MARGIN, Type};
 use crate::units::Units;
 use egui::{Frame, Margin, Ui, vec2};
 use signers::Signer;
+use std::path::PathBuf;
+use trace::{Instant, Interval};
 
 /// The height of the steps of time above the plots.
 const STEPS: f32 = 42.0;
@@ -50,17 +52,54 @@ pub(super) struct OpenDay {
     pub dialog: Dialog,
 }
 
+/// What the user made of a day, for when it is read again.
+pub(super) struct Kept {
+    files: Vec<PathBuf>,
+    tab: Tab,
+    page: Page,
+    list: List,
+    /// The window of time, unless it was the whole day.
+    shown: Option<Interval>,
+    /// The identifier of the chosen exception.
+    chosen: Option<String>,
+    held: Option<Instant>,
+}
+
 impl OpenDay {
-    pub(super) fn new(day: Day, page: Page) -> Self {
+    /// The screen of a day. One that is read again is shown as it was, as far as what was shown is still
+    /// there; of another one only the page of the run is kept.
+    pub(super) fn new(mut day: Day, kept: Option<Kept>) -> Self {
         let audit = day.case.audit();
-        let tab = if audit.exceptions.is_empty() && !audit.observations.is_empty() {
+        let mut tab = if audit.exceptions.is_empty() && !audit.observations.is_empty() {
             Tab::Observations
         } else {
             Tab::Exceptions
         };
-        let (list, observations) = (List::default(), ObservationList::default());
-        let drawing = Drawing::default();
+        let page = kept.as_ref().map_or_else(Page::default, |kept| kept.page);
+        let mut list = List::default();
+        if let Some(kept) = kept.filter(|kept| kept.files == day.task.files) {
+            let is_chosen =
+                |id: &String| day.case.audit().exceptions.iter().position(|one| one.id == *id);
+            if let Some(index) = kept.chosen.as_ref().and_then(is_chosen) {
+                day.choose(index);
+            }
+            match kept.shown {
+                Some(shown) => day.window.show(shown, 0.0, 0.0),
+                None => day.window.show_whole(),
+            }
+            day.held = kept.held;
+            (tab, list) = (kept.tab, kept.list);
+        }
+        let (observations, drawing) = (ObservationList::default(), Drawing::default());
         Self { day, drawing, tab, page, list, observations, dialog: Dialog::Nothing }
+    }
+
+    /// What the user made of it.
+    pub(super) fn kept(self) -> Kept {
+        let Self { day, tab, page, list, .. } = self;
+        let chosen = day.chosen_exception().map(|exception| exception.id.clone());
+        let shown = Some(day.window.interval()).filter(|_| !day.window.is_whole());
+        Kept { files: day.task.files.clone(), tab, page, list, shown, chosen, held: day.held }
     }
 
     /// Whether a dialog works on something, or something is being entered.
