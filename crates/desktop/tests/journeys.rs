@@ -345,7 +345,7 @@ fn what_is_read_again_keeps_its_place() -> Outcome {
     std::fs::copy(sample("plant.toml"), folder.path().join("plant.toml"))?;
     // The file ends within a row, after both exceptions.
     let cut = whole.len() * 3 / 4;
-    let cut = (cut..).find(|&cut| whole.is_char_boundary(cut)).unwrap_or(cut);
+    let cut = (cut..whole.len()).find(|&cut| whole.is_char_boundary(cut)).unwrap_or(cut);
     std::fs::write(&path, &whole[..cut])?;
     let mut window = open(Setup { paths: vec![path.clone()], ..Setup::default() });
     let chosen = |window: &Window| {

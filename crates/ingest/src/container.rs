@@ -71,6 +71,11 @@ pub(crate) fn open<'a>(
     }
 }
 
+/// A container whose content can't be read.
+pub(crate) fn broken(name: &str, cause: &std::io::Error) -> Error {
+    packed(name, format!("can't be unpacked ({cause})"))
+}
+
 fn packed(name: &str, why: impl Into<String>) -> Error {
     Error::Packed { file: name.to_owned(), why: why.into() }
 }
@@ -93,19 +98,18 @@ impl<R: Read> Read for Bounded<R> {
 
 /// The text of an archive: of its one file, or of a sheet if it is a workbook.
 fn archive(bytes: Vec<u8>, name: &str, sheet: Option<&str>) -> Result<Vec<u8>, Error> {
-    let broken =
-        |cause: zip::result::ZipError| packed(name, format!("can't be unpacked ({cause})"));
-    let mut archive = zip::ZipArchive::new(Cursor::new(bytes)).map_err(broken)?;
+    let not_zip = |cause: zip::result::ZipError| broken(name, &cause.into());
+    let mut archive = zip::ZipArchive::new(Cursor::new(bytes)).map_err(not_zip)?;
     let names = archive.file_names().map(|name| name.map(Cow::into_owned));
-    let names: Vec<String> = names.collect::<Result<_, _>>().map_err(broken)?;
+    let names: Vec<String> = names.collect::<Result<_, _>>().map_err(not_zip)?;
     if names.iter().any(|name| name == "xl/workbook.xml") {
         // How large the parts say that they are is not believed.
         let mut all = 0;
         for part in 0..archive.len() {
-            let entry = archive.by_index(part).map_err(broken)?;
+            let entry = archive.by_index(part).map_err(not_zip)?;
             let size =
                 std::io::copy(&mut entry.take(MOST_WORKBOOK + 1 - all), &mut std::io::sink());
-            all += size.map_err(|cause| packed(name, format!("can't be unpacked ({cause})")))?;
+            all += size.map_err(|cause| broken(name, &cause))?;
             if all > MOST_WORKBOOK {
                 return Err(packed(name, "is a workbook of more than 1 GiB unpacked"));
             }
@@ -123,19 +127,19 @@ fn archive(bytes: Vec<u8>, name: &str, sheet: Option<&str>) -> Result<Vec<u8>, E
         return Err(packed(name, why));
     };
     let mut text = Vec::new();
-    let entry = archive.by_name(only).map_err(broken)?;
+    let entry = archive.by_name(only).map_err(not_zip)?;
     Bounded { source: entry, left: MOST_WORKBOOK }
         .read_to_end(&mut text)
-        .map_err(|cause| packed(name, format!("can't be unpacked ({cause})")))?;
+        .map_err(|cause| broken(name, &cause))?;
     Ok(text)
 }
 
 /// A sheet of a workbook as lines of tabs.
 fn workbook(bytes: Cursor<Vec<u8>>, name: &str, wanted: Option<&str>) -> Result<Vec<u8>, Error> {
-    let broken = |cause: calamine::XlsxError| {
+    let not_book = |cause: calamine::XlsxError| {
         packed(name, format!("is a workbook that can't be read ({cause})"))
     };
-    let mut book: Xlsx<_> = Xlsx::new(bytes).map_err(broken)?;
+    let mut book: Xlsx<_> = Xlsx::new(bytes).map_err(not_book)?;
     let is_shown = |sheet: &&calamine::Sheet| {
         sheet.typ == SheetType::WorkSheet && sheet.visible == SheetVisible::Visible
     };
@@ -149,10 +153,10 @@ fn workbook(bytes: Cursor<Vec<u8>>, name: &str, wanted: Option<&str>) -> Result<
             return Err(Error::WhichSheet { file: name.to_owned(), sheets });
         }
     };
-    let mut reader = book.worksheet_cells_reader(&chosen).map_err(broken)?;
+    let mut reader = book.worksheet_cells_reader(&chosen).map_err(not_book)?;
     let mut text = Vec::new();
     let mut row = Row { cells: Vec::new(), number: 0 };
-    while let Some(cell) = reader.next_cell().map_err(broken)? {
+    while let Some(cell) = reader.next_cell().map_err(not_book)? {
         let (number, column) = cell.get_position();
         if number >= MOST_ROWS || column as usize >= MOST_COLUMNS {
             return Err(packed(name, "has a cell beyond the last row and column of a sheet"));
@@ -406,7 +410,7 @@ mod tests {
             (workbook_of(&[("Day", far)]), "beyond the last row"),
             (zipped(&[("xl/workbook.xml", "<no")]), "is a workbook that can't be read"),
             (gzipped(&vec![0; 70_000]), "a binary file"),
-            (gzipped(CSV.as_bytes())[..40].to_vec(), "can't be read"),
+            (gzipped(CSV.as_bytes())[..40].to_vec(), "can't be unpacked"),
         ] {
             let error = readings(bytes, PLANT).err().unwrap_or_default();
             assert!(error.contains(part), "{part}: {error}");

@@ -133,10 +133,13 @@ fn produce(
     empty: &Receiver<Vec<u8>>,
 ) -> Fingerprint {
     let mut hashed = Hashed { source, hash: Sha256::new(), bytes: 0 };
-    let outcome = hand_on(&mut hashed, (name, sheet), full, empty).and_then(|()| {
+    let outcome = hand_on(&mut hashed, (name, sheet), full, empty).and_then(|end| match end {
         // What stands behind the end of an archive belongs to the file as well.
-        let rest = std::io::copy(&mut hashed, &mut std::io::sink());
-        rest.map(|_bytes| ()).map_err(|cause| unread(name, cause))
+        End::OfText => {
+            let rest = std::io::copy(&mut hashed, &mut std::io::sink());
+            rest.map(|_bytes| ()).map_err(|cause| unread(name, cause))
+        }
+        End::NobodyListens => Ok(()),
     });
     if let Err(error) = outcome {
         // Nobody listens when the parser has found an error of its own.
@@ -149,21 +152,28 @@ fn unread(name: &str, cause: std::io::Error) -> Error {
     Error::Read { file: name.to_owned(), cause: Arc::new(cause) }
 }
 
+/// Why no more text is handed on.
+enum End {
+    OfText,
+    NobodyListens,
+}
+
 fn hand_on(
     source: &mut impl Read,
     (name, sheet): (&str, Option<&str>),
     full: &SyncSender<Result<Chunk, Error>>,
     empty: &Receiver<Vec<u8>>,
-) -> Result<(), Error> {
+) -> Result<End, Error> {
     let mut raw = Vec::new();
     fill(source, &mut raw).map_err(|cause| unread(name, cause))?;
+    let container = Container::of(&raw);
     let mut unpacked;
-    let source: &mut dyn Read = match Container::of(&raw) {
+    let source: &mut dyn Read = match container {
         None => source,
         Some(container) => {
             let packed = Cursor::new(std::mem::take(&mut raw)).chain(source);
             unpacked = container::open(container, packed, name, sheet)?;
-            fill(&mut unpacked, &mut raw).map_err(|cause| unread(name, cause))?;
+            fill(&mut unpacked, &mut raw).map_err(|cause| container::broken(name, &cause))?;
             &mut unpacked
         }
     };
@@ -189,10 +199,15 @@ fn hand_on(
                 mark = 0;
             }
         }
-        if full.send(Ok(Chunk { text, raw_bytes })).is_err() || last {
-            return Ok(());
+        if full.send(Ok(Chunk { text, raw_bytes })).is_err() {
+            return Ok(End::NobodyListens);
         }
-        fill(source, &mut raw).map_err(|cause| unread(name, cause))?;
+        if last {
+            return Ok(End::OfText);
+        }
+        fill(source, &mut raw).map_err(|cause| {
+            if container.is_some() { container::broken(name, &cause) } else { unread(name, cause) }
+        })?;
     }
 }
 
