@@ -16,7 +16,8 @@ use crate::mark::Mark;
 use crate::open_row::OpenRow;
 use crate::progress::Progress;
 use crate::recognise::{
-    Columns, Named, any_unit, average_word, columns, is_same, unit_in_name, unit_word,
+    Columns, Named, any_unit, average_word, columns, is_same, number_and_unit, unit_in_name,
+    unit_word,
 };
 use crate::stamp::{Stamp, StampReader, Stated, Written, is_time_of_day};
 use crate::store::{Store, number_slot, text_slot};
@@ -416,10 +417,20 @@ struct NumberColumn {
     column: usize,
     slot: usize,
     role: Role,
+    unit: AnyUnit,
     toward: Toward,
     /// What its instrument can show.
     range: (Decimal, Decimal),
     thousands: Thousands,
+}
+
+impl NumberColumn {
+    /// The number of a cell that has the column's unit behind it.
+    #[cold]
+    fn without_unit<'a>(&self, cell: &'a [u8]) -> Option<&'a [u8]> {
+        let (number, word) = number_and_unit(unwrapped(cell.trim_ascii()))?;
+        (unit_word(self.role, word) == Some(self.unit)).then_some(number)
+    }
 }
 
 /// What is done with a column of words, and the cell of the row before: words repeat for hours.
@@ -517,7 +528,7 @@ impl Body {
                     None => Thousands::Unmarked,
                 };
                 let toward = role.worse();
-                numbers.push(NumberColumn { column, slot, role, toward, range, thousands });
+                numbers.push(NumberColumn { column, slot, role, unit, toward, range, thousands });
             }
         }
         let column_of = |role: Role| columns.roles.get(&role).copied();
@@ -809,8 +820,15 @@ impl Body {
         };
         store.valve.push(self.valve_state(cell, (row, line), plant));
         for number in &mut self.numbers {
-            let bytes = cell(number.column);
-            let reading = match self.mark.read(bytes, number.toward, line) {
+            let mut bytes = cell(number.column);
+            let mut reading = self.mark.read(bytes, number.toward, line);
+            if matches!(reading, Ok(Reading::Invalid(Invalid::NotANumber)))
+                && let Some(bare) = number.without_unit(bytes)
+            {
+                bytes = bare;
+                reading = self.mark.read(bytes, number.toward, line);
+            }
+            let reading = match reading {
                 Ok(reading) => reading,
                 Err(clash) => {
                     return Err(Error::DecimalMarks {

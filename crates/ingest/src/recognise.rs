@@ -768,6 +768,19 @@ pub(crate) fn unit_word(role: Role, word: &str) -> Option<AnyUnit> {
     })
 }
 
+/// A cell that holds a number and its unit, such as `163.4 F`: both apart.
+pub(crate) fn number_and_unit(cell: &[u8]) -> Option<(&[u8], &str)> {
+    let text = std::str::from_utf8(cell).ok()?.trim();
+    let at = match text.find(char::is_whitespace) {
+        Some(at) => at,
+        None => text.rfind(|one: char| one.is_ascii_digit())? + 1,
+    };
+    let (number, word) = text.split_at(at);
+    let word = word.trim();
+    let is_number = number.ends_with(|one: char| one.is_ascii_digit());
+    (is_number && !word.is_empty()).then_some((number.as_bytes(), word))
+}
+
 /// The unit of whatever quantity that a word names.
 pub(crate) fn any_unit(word: &str) -> Option<AnyUnit> {
     TemperatureUnit::from_word(word)

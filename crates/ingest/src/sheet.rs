@@ -12,7 +12,7 @@ use crate::input::{Input, stream, text};
 use crate::lines::{Line, Lines, TooLong};
 use crate::long_form::{LongColumns, Pivot};
 use crate::progress::Progress;
-use crate::recognise::{any_unit, long_form, quality, role_of, unit_in_name};
+use crate::recognise::{any_unit, long_form, number_and_unit, quality, role_of, unit_in_name};
 use crate::shape::{Shape, number, shape};
 use crate::stamp::StampReader;
 use plant::{AnyUnit, LongForm};
@@ -359,7 +359,14 @@ impl Stamps {
 
 impl SheetColumn {
     fn cell(&mut self, cell: &[u8]) {
-        let found = number(cell);
+        let mut found = number(cell);
+        if found.is_none()
+            && let Some((bare, word)) = number_and_unit(cell)
+            && let Some(unit) = any_unit(word)
+            && *self.unit.get_or_insert(unit) == unit
+        {
+            found = number(bare);
+        }
         if let Some((value, mark)) = found {
             self.numbers += 1;
             self.mark = self.mark.or(mark);
@@ -463,6 +470,17 @@ mod tests {
         assert_eq!(temperature.span, Some((160.9, 161.2)));
         assert_eq!(valve.words, [("F".to_owned(), 3), ("D".to_owned(), 1)]);
         assert!(!valve.is_numeric() && temperature.is_numeric());
+    }
+
+    /// A printer writes the unit into each cell.
+    #[test]
+    fn units_within_cells_are_seen() {
+        let sheet = look("Time;Hold;P\n04:00:00;163.4 F;21 psi\n04:00:01;163,1 F;20.5 bar\n");
+        let [_, held, pressure] = sheet.columns.as_slice() else { panic!("three") };
+        assert_eq!(held.unit.map(AnyUnit::symbol), Some("\u{b0}F"));
+        assert_eq!((held.numbers, held.span), (2, Some((163.1, 163.4))));
+        // One of two units is no number.
+        assert_eq!((pressure.numbers, pressure.unusable(sheet.rows)), (1, 1));
     }
 
     /// Switches and words outnumber the readings of many loggers.

@@ -100,7 +100,7 @@ fn cells_that_are_no_readings() {
         ("9999", Invalid::OutOfRange),
         ("-40", Invalid::OutOfRange),
         ("\"1,234\"", Invalid::NotANumber),
-        ("161.2°F", Invalid::NotANumber),
+        ("72.5°C", Invalid::NotANumber),
         ("=A1", Invalid::NotANumber),
     ] {
         let text = file(&ROWS.replace("161.3", cell));

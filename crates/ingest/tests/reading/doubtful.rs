@@ -496,3 +496,21 @@ fn messages_name_what_to_write() {
         assert!(message.ends_with(end), "{message}");
     }
 }
+
+/// A unit behind a number is taken off only where it is the column's own: `72.5 C` in a column of °F is
+/// no 72.5 °F.
+#[test]
+fn a_unit_within_a_cell_must_be_the_columns() {
+    let file = |cell: &str| format!("{HEADER}2026-03-10 06:00:00,FWD,{cell},24.3 psi,26.3psi\n");
+    let read = |cell: &str| show(&read_one(file(cell), &Plant::assumed()).record);
+    let pressures = "raw_pressure=24.3psi pasteurized_pressure=26.3psi";
+    for cell in ["161.2", "161.2 F", "161.2\u{b0}F", "161.2 degF", "=\"161.2 F\""] {
+        let shown = read(cell);
+        assert!(shown.contains("holding_temperature=161.2\u{b0}F"), "{cell}: {shown}");
+        assert!(shown.contains(pressures), "{cell}: {shown}");
+    }
+    for cell in ["72.5 C", "161.2 psi", "161.2 x", "161 .2 F", "F 161.2", "161.2 F F"] {
+        let shown = read(cell);
+        assert!(shown.contains("holding_temperature=not a number"), "{cell}: {shown}");
+    }
+}
