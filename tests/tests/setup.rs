@@ -67,6 +67,9 @@ fn what_can_be_read_two_ways_is_asked_and_never_guessed() -> Outcome {
         format!("24.11.2026 {time};{held:.1};{second:.1};{raw:.1};{past:.1};{valve}")
     });
     std::fs::write(&path, text)?;
+    let audit = run(&["audit", &path.to_string_lossy()]);
+    assert_eq!(audit.status, Some(2));
+    assert!(audit.complaint.contains("`holdtrace setup` drafts"), "{}", audit.complaint);
     let told = draft(&path, &SAID);
     assert_eq!(told.status, Some(1), "{}", told.complaint);
     for question in [

@@ -19,7 +19,23 @@ pub fn read(arguments: &RecordArguments) -> Result<Case, Box<dyn Error>> {
     let RecordArguments { files, plant, run_sheet } = arguments.clone();
     let inputs = files.iter().map(|file| input(file)).collect::<Result<Vec<_>, _>>()?;
     let files = Files { logger: files, plant, run_sheet };
-    Ok(archive::read(&files, Some(&inputs), &Progress::default())?)
+    archive::read(&files, Some(&inputs), &Progress::default()).map_err(|cause| {
+        // A file that no plant file tells of, and that is not known by its names.
+        let is_unknown = matches!(
+            &cause,
+            archive::Error::Ingest(
+                ingest::Error::MissingColumn { .. }
+                    | ingest::Error::AmbiguousColumn { .. }
+                    | ingest::Error::NoUnit { .. }
+                    | ingest::Error::LongForm { .. }
+            )
+        );
+        if is_unknown && matches!(files.plant_in_use(), Ok(None)) {
+            format!("{cause}; `holdtrace setup` drafts a plant file from it").into()
+        } else {
+            cause.into()
+        }
+    })
 }
 
 /// What the exit status says of an audit.
