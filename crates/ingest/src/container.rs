@@ -90,7 +90,9 @@ impl<R: Read> Read for Bounded<R> {
     fn read(&mut self, buffer: &mut [u8]) -> std::io::Result<usize> {
         let read = self.source.read(buffer)?;
         self.left = self.left.checked_sub(read as u64).ok_or_else(|| {
-            std::io::Error::other("it holds more than 4 GiB, which no day of a logger is")
+            std::io::Error::other(
+                "it holds more than is taken out of a file (docs/file-formats.md)",
+            )
         })?;
         Ok(read)
     }
