@@ -138,7 +138,7 @@ fn run(task: Task, worker: Worker, progress: &Progress) -> Result<Ready, Failure
         |cause: String| Failure::Problem(Problem::new(format!("{name} could not be read"), cause));
     let Task { files, plant, is_set_up } = task.clone();
     if is_set_up {
-        let unknown = Unknown::look(&files, None).map_err(unread)?;
+        let unknown = Unknown::look(&files, None).map_err(|cause| unread(cause.to_string()))?;
         return Ok(Ready::Unknown(Box::new(unknown)));
     }
     let files = Files { logger: files, plant, run_sheet: None };

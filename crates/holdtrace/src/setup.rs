@@ -17,19 +17,7 @@ pub fn run(arguments: &SetupArguments) -> Result<Outcome, Box<dyn Error>> {
     let SetupArguments { files, name, pasteurizer, zone, output } = arguments;
     let inputs = files.iter().map(|file| audit::input(file)).collect::<Result<Vec<_>, _>>()?;
     let progress = Progress::default();
-    let sheets = inputs.iter().map(|input| Sheet::read(input, &progress));
-    let sheets = sheets.collect::<Result<Vec<_>, _>>()?;
-    let names = |sheet: &Sheet| -> Vec<String> {
-        sheet.columns.iter().map(|column| column.name.clone()).collect()
-    };
-    let Some(sheet) = sheets.first() else { return Ok(Outcome::Unusable) };
-    if let Some(other) = sheets.iter().find(|other| names(other) != names(sheet)) {
-        let why = format!(
-            "{}: its columns are not those of {}; draft a plant file from each by itself",
-            other.file, sheet.file
-        );
-        return Err(why.into());
-    }
+    let sheet = &Sheet::first_of(&inputs, &progress)?;
     if !zone.is_empty() && !setup::is_zone(zone) {
         let like = setup::zones_like(zone);
         let like = if like.is_empty() { "America/Chicago".to_owned() } else { like.join(", ") };

@@ -565,6 +565,14 @@ pub enum Error {
         /// The column that is to hold its reading.
         value: String,
     },
+    /// Files that are looked at together have different columns.
+    #[error("{file}: its columns are not those of {first}; set up each by itself")]
+    OtherColumns {
+        /// The name of the file as given.
+        file: String,
+        /// The name of the first file.
+        first: String,
+    },
     /// There are more rows than one record can hold.
     #[error("{file}: more than four thousand million rows; audit fewer days at once")]
     TooManyRows {

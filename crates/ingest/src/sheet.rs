@@ -149,6 +149,26 @@ impl Sheet {
         }
     }
 
+    /// Looks at the files of a record, which must have the same columns; gives the first.
+    ///
+    /// # Errors
+    /// As [`Sheet::read`]; [`Error::OtherColumns`] where one has other columns, [`Error::NoInput`] without
+    /// a file.
+    pub fn first_of(inputs: &[Input], progress: &Progress) -> Result<Self, Error> {
+        let (first, others) = inputs.split_first().ok_or(Error::NoInput)?;
+        let first = Self::read(first, progress)?;
+        for other in others {
+            let other = Self::read(other, progress)?;
+            let names = |sheet: &Self| -> Vec<String> {
+                sheet.columns.iter().map(|column| column.name.clone()).collect()
+            };
+            if names(&other) != names(&first) {
+                return Err(Error::OtherColumns { file: other.file, first: first.file });
+            }
+        }
+        Ok(first)
+    }
+
     fn read_one(input: &Input, sheet: Option<&String>, progress: &Progress) -> Result<Self, Error> {
         progress.expect_bytes(input.length());
         let name = input.name();
@@ -506,6 +526,21 @@ mod tests {
         assert!(curve.len() <= MOST_STEPS, "{}", curve.len());
         assert_eq!(curve.iter().flatten().filter(|step| step.0 < 21.0).count(), 1);
         assert_eq!(sheet.rows, 10_000);
+    }
+
+    #[test]
+    fn files_of_one_record_have_the_same_columns() {
+        let file = |name: &str, header: &str| Input::Bytes {
+            name: name.to_owned(),
+            bytes: format!("{header}\n2026-11-03 01:00:00,1\n").into_bytes(),
+        };
+        let look = |inputs: &[Input]| Sheet::first_of(inputs, &Progress::default());
+        let same = look(&[file("a", "t,T"), file("b", "t,T")]);
+        assert_eq!(same.map(|sheet| sheet.file).ok().as_deref(), Some("a"));
+        let error = look(&[file("a", "t,T"), file("b", "t,P")]).err();
+        let expected = "b: its columns are not those of a; set up each by itself";
+        assert_eq!(error.map(|error| error.to_string()).as_deref(), Some(expected));
+        assert!(matches!(look(&[]), Err(Error::NoInput)));
     }
 
     #[test]

@@ -19,24 +19,9 @@ impl Unknown {
     ///
     /// # Errors
     /// When one can't be read as a table, or their columns differ.
-    pub fn look(files: &[PathBuf], why: Option<String>) -> Result<Self, String> {
-        let progress = Progress::default();
-        let mut sheets = Vec::new();
-        for file in files {
-            let sheet = Sheet::read(&Input::File(file.clone()), &progress);
-            sheets.push(sheet.map_err(|cause| cause.to_string())?);
-        }
-        let names = |sheet: &Sheet| -> Vec<String> {
-            sheet.columns.iter().map(|column| column.name.clone()).collect()
-        };
-        let mut sheets = sheets.into_iter();
-        let sheet = sheets.next().ok_or("No file was given.")?;
-        match sheets.find(|other| names(other) != names(&sheet)) {
-            Some(other) => Err(format!(
-                "The columns of {} are not those of {}; open each by itself.",
-                other.file, sheet.file
-            )),
-            None => Ok(Self { files: files.to_vec(), sheet, why }),
-        }
+    pub fn look(files: &[PathBuf], why: Option<String>) -> Result<Self, ingest::Error> {
+        let inputs: Vec<Input> = files.iter().cloned().map(Input::File).collect();
+        let sheet = Sheet::first_of(&inputs, &Progress::default())?;
+        Ok(Self { files: files.to_vec(), sheet, why })
     }
 }
