@@ -350,6 +350,11 @@ impl Reader {
         };
         for (column, stamps) in sheet.columns.iter_mut().zip(&self.stamps) {
             column.stamp = stamps.kind();
+            // `Raw` in psi is a pressure: the unit may stand below the name, or in the cells.
+            if let Some(unit) = column.unit {
+                let name = format!("{} ({})", column.name, unit.symbol());
+                column.suggested = role_of(&name).or(column.suggested);
+            }
         }
         Ok(sheet)
     }
@@ -499,6 +504,7 @@ mod tests {
         let [_, held, pressure] = sheet.columns.as_slice() else { panic!("three") };
         assert_eq!(held.unit.map(AnyUnit::symbol), Some("\u{b0}F"));
         assert_eq!((held.numbers, held.span), (2, Some((163.1, 163.4))));
+        assert_eq!(held.suggested.map(|(role, _)| role), Some(Role::HoldingTemperature));
         // One of two units is no number.
         assert_eq!((pressure.numbers, pressure.unusable(sheet.rows)), (1, 1));
     }
