@@ -446,6 +446,19 @@ mod tests {
         }
     }
 
+    /// `21.0` may be all that was written of `21.05`, and `2` of `21.0`.
+    #[test]
+    fn the_last_line_without_its_end_vouches_for_nothing() {
+        let (_, long) = both(false);
+        let plant = PLANT.replace("FORM", FORM);
+        let last = |text: &str| {
+            let read = read(text, &plant).unwrap_or_else(|error| panic!("{error}"));
+            read.record.holding_temperature().reading(9).valid().is_some()
+        };
+        assert!(last(&long));
+        assert!(!last(long.trim_end()));
+    }
+
     #[test]
     fn a_file_in_another_form_is_told() {
         let (wide, long) = both(false);
