@@ -4,6 +4,7 @@
 mod common;
 
 use common::{Setup, Window, open, settle, tags};
+use egui::Key;
 use egui::accesskit::Role;
 use egui_kittest::kittest::Queryable as _;
 use std::path::Path;
@@ -122,5 +123,37 @@ fn another_plant_file_is_kept() -> Outcome {
     press(&mut window, "Save the plant file, open the day");
     assert!(says(&window, "The plant file is not saved"));
     assert_eq!(std::fs::read_to_string(&other)?, "schema = 1\n");
+    Ok(())
+}
+
+/// Whoever opens a folder of unknown files sets them up from there, and is in the folder afterwards.
+#[test]
+fn a_day_of_a_folder_is_set_up_from_its_register() -> Outcome {
+    let folder = tempfile::tempdir()?;
+    let path = tags(folder.path(), "2026-03-09");
+    let text = std::fs::read_to_string(&path)?.replace(
+        "Timestamp,TT204A,TT204B,PT201,PT202,ZS204",
+        "Timestamp,Hold temp (\u{b0}F),Other,Raw pressure (psi),Past pressure (psi),ZS204",
+    );
+    std::fs::write(folder.path().join("2026-03-09.csv"), &text)?;
+    std::fs::write(folder.path().join("2026-03-10.csv"), text.replace("2026-03-09", "2026-03-10"))?;
+    std::fs::remove_file(&path)?;
+    let mut window = set_up(folder.path());
+    window.get_by_label_contains("2026-03-09, ").click();
+    settle(&mut window);
+    assert!(says(&window, "questions before 2026-03-09.csv can be read"));
+    press(&mut window, "1: forward");
+    press(&mut window, "0: divert");
+    type_into(&mut window, "The plant's name", "Example Dairy (invented)");
+    type_into(&mut window, "The pasteurizer's name", "HTST-2");
+    type_into(&mut window, "Time zone of the logger's clock", "UTC");
+    press(&mut window, "Save the plant file, open the day");
+    assert!(window.state().verdict().is_some_and(|verdict| verdict.starts_with("1 exception")));
+    window.key_press(Key::CloseBracket);
+    settle(&mut window);
+    assert!(window.state().verdict().is_some_and(|verdict| verdict.starts_with("1 exception")));
+    window.key_press(Key::Num0);
+    settle(&mut window);
+    assert!(says(&window, "2 of 2 records to review"));
     Ok(())
 }

@@ -226,8 +226,10 @@ impl App {
             Command::SetUp => self.set_up(),
             Command::SaveSetup => {
                 if let Screen::Setup(setup, _) = &self.screen {
-                    let next = setup.save();
-                    self.act(next);
+                    match setup.save() {
+                        Ok(files) => self.load(files),
+                        Err(problem) => self.problems.add(problem),
+                    }
                 }
             }
             Command::OpenDemo => match self.surroundings.demo.clone() {

@@ -176,9 +176,11 @@ impl Register {
         });
     }
 
+    /// What is done with the record at a place. One that could not be read is read again, which tells
+    /// why, or how it is set up; of one that is gone the folder tells.
     fn record(&self, place: usize) -> Action {
         match self.records.entries().get(place) {
-            Some(Entry { day: Err(why), record, .. }) => {
+            Some(Entry { day: Err(why), record, .. }) if !record.exists() => {
                 Problem::new(format!("{} could not be read", record.display()), why).into()
             }
             _ => Action::Read(place),

@@ -2,7 +2,6 @@
 //! is read with that, on another thread.
 
 use super::unknown::Unknown;
-use crate::action::Action;
 use crate::day::Day;
 use crate::day::drawing::Drawing;
 use crate::job::Job;
@@ -141,23 +140,24 @@ impl Setup {
         self.asked.is_empty() && !self.is_busy() && matches!(self.seen, Some(Ok(_)))
     }
 
-    /// Writes the plant file beside the files; gives what is to be done then, which is to open the day,
-    /// or to tell why it is not written.
-    pub fn save(&self) -> Action {
-        let told = |why: String| Problem::new("The plant file is not saved", why).into();
+    /// Writes the plant file beside the files; gives the files, which can be opened then.
+    ///
+    /// # Errors
+    /// Why it is not written.
+    pub fn save(&self) -> Result<Vec<PathBuf>, Problem> {
+        let told = |why: String| Problem::new("The plant file is not saved", why);
         if !self.is_complete() {
-            return told(match &self.seen {
+            return Err(told(match &self.seen {
                 Some(Err(why)) => why.clone(),
                 _ => "Something is still to be said first; it stands on the right.".to_owned(),
-            });
+            }));
         }
         let folder = self.files.first().and_then(|file| file.parent()).unwrap_or(Path::new(""));
         let path = folder.join(ingest::PLANT_FILE);
         let text = self.draft.text(&self.sheet);
-        match disk::write_new(&path, text.as_bytes(), disk::Access::Everybody) {
-            Ok(()) => Action::Open(self.files.clone()),
-            Err(cause) => told(disk::not_written(&path, &cause)),
-        }
+        let written = disk::write_new(&path, text.as_bytes(), disk::Access::Everybody);
+        written.map_err(|cause| told(disk::not_written(&path, &cause)))?;
+        Ok(self.files.clone())
     }
 }
 
