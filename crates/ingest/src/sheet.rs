@@ -16,6 +16,7 @@ use crate::recognise::{any_unit, long_form, number_and_unit, quality, role_of, u
 use crate::shape::{Shape, number, shape};
 use crate::stamp::StampReader;
 use plant::{AnyUnit, LongForm};
+use std::collections::BTreeMap;
 use std::convert::Infallible;
 use trace::{DecimalMark, Role};
 
@@ -60,6 +61,8 @@ pub struct Sheet {
 pub struct SheetColumn {
     /// Its name in the header, without blanks around it.
     pub name: String,
+    /// Whether it has a name that no other column has, by which a plant file can name it.
+    pub is_named: bool,
     /// The unit that its name or the row of units below it says.
     pub unit: Option<AnyUnit>,
     /// The role that its name suggests, and how much it says about it, from 1 to 3.
@@ -105,6 +108,7 @@ impl SheetColumn {
     fn new(name: &str) -> Self {
         Self {
             name: name.to_owned(),
+            is_named: false,
             unit: unit_in_name(name).map(|hint| hint.unit),
             suggested: role_of(name),
             stamp: None,
@@ -348,7 +352,13 @@ impl Reader {
         let Some(mut sheet) = self.sheet else {
             return Err(Error::NoHeader { file: self.name });
         };
+        let mut names: BTreeMap<String, u32> = BTreeMap::new();
+        for column in &sheet.columns {
+            *names.entry(column.name.to_ascii_lowercase()).or_default() += 1;
+        }
         for (column, stamps) in sheet.columns.iter_mut().zip(&self.stamps) {
+            let name = column.name.to_ascii_lowercase();
+            column.is_named = !name.is_empty() && names.get(&name) == Some(&1);
             column.stamp = stamps.kind();
             // `Raw` in psi is a pressure: the unit may stand below the name, or in the cells.
             if let Some(unit) = column.unit {

@@ -186,12 +186,6 @@ impl Draft {
     }
 }
 
-/// Whether a plant file can name a column: its name must be there, and its own.
-pub(crate) fn can_be_bound(sheet: &Sheet, column: &SheetColumn) -> bool {
-    let same = |other: &&SheetColumn| other.name.eq_ignore_ascii_case(&column.name);
-    !column.name.is_empty() && sheet.columns.iter().filter(same).count() == 1
-}
-
 /// The unit of a column that plays a role, as far as it is said or nothing else is possible.
 fn unit(role: Role, column: &SheetColumn) -> Option<AnyUnit> {
     let said = column.unit.filter(|unit| AnyUnit::from_word(role, unit.symbol()).is_some());

@@ -2,7 +2,7 @@
 //! proposed; which of two pressures is the raw side is never guessed, since the wrong way round
 //! would hide what must not happen.
 
-use crate::draft::{Draft, Part, can_be_bound};
+use crate::draft::{Draft, Part};
 use crate::reads::{middle, reads_as_held, together};
 use ingest::sheet::{Sheet, SheetColumn};
 use plant::AnyUnit;
@@ -10,6 +10,9 @@ use trace::{Quantity, Role};
 
 /// A device has so many words for its positions at most: three, and one for a bad reading.
 const MOST_POSITIONS: usize = 4;
+
+/// Each with each other is compared for so many columns (ours); of more none is offered.
+const MOST_COMPARED: usize = 64;
 
 /// Curves that move together have at least this correlation (ours).
 const TOGETHER: f64 = 0.8;
@@ -47,7 +50,7 @@ pub(crate) fn candidates(sheet: &Sheet, draft: &Draft, role: Role) -> Vec<usize>
             && sheet
                 .columns
                 .get(*index)
-                .is_some_and(|column| column.stamp.is_none() && can_be_bound(sheet, column))
+                .is_some_and(|column| column.stamp.is_none() && column.is_named)
     };
     let fits = |index: &usize| {
         sheet.columns.get(*index).is_some_and(|column| match role {
@@ -64,6 +67,9 @@ pub(crate) fn candidates(sheet: &Sheet, draft: &Draft, role: Role) -> Vec<usize>
     let columns: Vec<usize> = (0..sheet.columns.len()).filter(free).filter(fits).collect();
     if role.quantity() != Quantity::Pressure {
         return columns;
+    }
+    if columns.len() > MOST_COMPARED {
+        return Vec::new();
     }
     // Of many columns the pressures on both sides of a regenerator are those that move together.
     let moves = |&one: &usize| {
@@ -150,6 +156,21 @@ pub(crate) mod tests {
         assert!(draft.columns[5].words.iter().all(|word| word.meaning.is_none()));
         assert!(!draft.has(Role::RawPressure) && !draft.has(Role::PasteurizedPressure));
         assert_eq!(candidates(&sheet, &draft, Role::RawPressure), [3, 4]);
+    }
+
+    /// An export of a whole plant has thousands of channels, and all are asked about with every answer.
+    #[test]
+    fn thousands_of_columns_are_not_compared_with_each_other() {
+        let names: String = (0..3000).map(|column| format!(",C{column}")).collect();
+        let row = |row: usize| {
+            let cells: String =
+                (0..3000).map(|cell| format!(",{}", (cell * 7 + row * row) % 97)).collect();
+            format!("2026-11-03 01:00:{row:02}{cells}\n")
+        };
+        let sheet = of(&format!("TS{names}\n{}", (0..40).map(row).collect::<String>()));
+        let draft = Draft::of(&sheet);
+        assert!(candidates(&sheet, &draft, Role::RawPressure).is_empty());
+        assert!(draft.questions(&sheet).len() > 4);
     }
 
     #[test]

@@ -1,6 +1,6 @@
 //! What a draft begins with: what the names of the columns and their readings say.
 
-use crate::draft::{Draft, DraftColumn, Part, Reason, can_be_bound};
+use crate::draft::{Draft, DraftColumn, Part, Reason};
 use crate::looks::by_readings;
 use crate::names::role_in_other_words;
 use ingest::sheet::{Sheet, StampKind};
@@ -24,9 +24,8 @@ impl Draft {
     fn stamps(&mut self, sheet: &Sheet) {
         let of = |kind| {
             let columns = sheet.columns.iter().enumerate();
-            let mut columns = columns.filter(move |(_, column)| {
-                column.stamp == Some(kind) && can_be_bound(sheet, column)
-            });
+            let mut columns =
+                columns.filter(move |(_, column)| column.stamp == Some(kind) && column.is_named);
             match (columns.next(), columns.next()) {
                 (Some((only, _)), None) => Some(only),
                 _ => None,
@@ -46,7 +45,7 @@ impl Draft {
         let mut found: BTreeMap<Role, (u8, Vec<(usize, Reason)>)> = BTreeMap::new();
         for (index, column) in sheet.columns.iter().enumerate() {
             if self.columns.get(index).is_none_or(|one| one.part != Part::Unused)
-                || !can_be_bound(sheet, column)
+                || !column.is_named
             {
                 continue;
             }
