@@ -140,6 +140,23 @@ pub fn headings<K: Copy + PartialEq>(
     ui.painter().hline(rect.x_range(), rect.bottom(), look.hairline());
 }
 
+/// Draws headings that only name their columns; gives where those stand.
+pub fn titles<K: Copy>(
+    ui: &mut Ui,
+    look: Look,
+    (columns, room): (&[Column<K>], f32),
+    height: f32,
+) -> Vec<Place<K>> {
+    let (rect, _) = ui.allocate_exact_size(vec2(ui.available_width(), height), Sense::hover());
+    let places = places(columns, rect.left(), room);
+    for place in &places {
+        let soft = (Type::Small, look.colors.ink_soft);
+        place.text(ui.painter(), (rect.center().y, 0.0), place.column.title, soft, 10.0);
+    }
+    ui.painter().hline(rect.x_range(), rect.bottom(), look.hairline());
+    places
+}
+
 /// Rows below one another, each drawn by its place; only those in view, and one more at each end
 /// for the keyboard to go on to.
 pub fn rows(ui: &mut Ui, name: &str, count: usize, mut draw: impl FnMut(&mut Ui, usize)) {
@@ -201,13 +218,7 @@ pub fn row(
 pub fn words(ui: &mut Ui, look: Look, name: &str, columns: &[Column<()>], all: &[Vec<String>]) {
     let colors = look.colors;
     ui.spacing_mut().item_spacing = vec2(0.0, 0.0);
-    let (rect, _) = ui.allocate_exact_size(vec2(ui.available_width(), 22.0), Sense::hover());
-    let places = places(columns, rect.left(), room(ui));
-    for place in &places {
-        let soft = (Type::Small, colors.ink_soft);
-        place.text(ui.painter(), (rect.center().y, 0.0), place.column.title, soft, 10.0);
-    }
-    ui.painter().hline(rect.x_range(), rect.bottom(), look.hairline());
+    let places = titles(ui, look, (columns, room(ui)), 22.0);
     rows(ui, name, all.len(), |ui, index| {
         let Some(cells) = all.get(index) else { return };
         let said = || {

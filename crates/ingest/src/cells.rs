@@ -182,6 +182,23 @@ const fn zero_bytes(word: u64) -> u64 {
     !(((word & LOW) + LOW) | word | LOW)
 }
 
+/// Writes a cell and a delimiter, with the quotes of RFC 4180 where they are needed.
+pub(crate) fn write_cell(bytes: &mut Vec<u8>, cell: &[u8], delimiter: u8) {
+    if cell.iter().any(|&byte| byte == delimiter || matches!(byte, b'"' | b'\n' | b'\r')) {
+        bytes.push(b'"');
+        for &byte in cell {
+            if byte == b'"' {
+                bytes.push(b'"');
+            }
+            bytes.push(byte);
+        }
+        bytes.push(b'"');
+    } else {
+        bytes.extend_from_slice(cell);
+    }
+    bytes.push(delimiter);
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;

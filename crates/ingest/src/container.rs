@@ -6,6 +6,7 @@
 //! are stored, whatever their cells show. Everything is bounded: a small file can hold more than any
 //! machine.
 
+use crate::cells::write_cell;
 use crate::error::Error;
 use calamine::{Data, DataRef, ExcelDateTime, Reader as _, SheetType, SheetVisible, Xlsx};
 use flate2::read::MultiGzDecoder;
@@ -193,17 +194,13 @@ impl Row {
 
     /// Writes the row, with the quotes of RFC 4180 where they are needed.
     fn end(&mut self, text: &mut Vec<u8>) {
-        for (column, cell) in self.cells.drain(..).enumerate() {
-            if column > 0 {
-                text.push(b'\t');
-            }
-            if cell.contains(['\t', '"', '\n', '\r']) {
-                text.push(b'"');
-                text.extend_from_slice(cell.replace('"', "\"\"").as_bytes());
-                text.push(b'"');
-            } else {
-                text.extend_from_slice(cell.as_bytes());
-            }
+        let cells = self.cells.len();
+        for cell in self.cells.drain(..) {
+            write_cell(text, cell.as_bytes(), b'\t');
+        }
+        // No delimiter behind the last cell.
+        if cells > 0 {
+            text.pop();
         }
         text.push(b'\n');
         self.number += 1;

@@ -10,7 +10,7 @@
 //! Where the rows have a quality, a reading whose quality is not good is none: its cell says the quality
 //! instead. A row that has too few or too many cells makes its whole stamp doubtful: a row of blanks.
 
-use crate::cells::{DELIMITERS, Splitter, unwrapped};
+use crate::cells::{DELIMITERS, Splitter, unwrapped, write_cell};
 use crate::error::Error;
 use crate::header::{MOST_LINES, names};
 use crate::input::text;
@@ -204,7 +204,7 @@ impl Pivot {
         let delimiter = self.columns.delimiter;
         let mut bytes = Vec::new();
         for name in self.names() {
-            write(&mut bytes, name.as_bytes(), delimiter);
+            write_cell(&mut bytes, name.as_bytes(), delimiter);
         }
         each(Line { number: self.header_line, bytes: without_last(&bytes), ended: true })?;
         let mut cells: Vec<Option<Cell>> = vec![None; self.tags.len()];
@@ -217,32 +217,15 @@ impl Pivot {
             }
             bytes.clear();
             for cell in row.date.into_iter().chain([row.stamp]) {
-                write(&mut bytes, self.cell(cell), delimiter);
+                write_cell(&mut bytes, self.cell(cell), delimiter);
             }
             for cell in &cells {
-                write(&mut bytes, cell.map_or(&[], |cell| self.cell(cell)), delimiter);
+                write_cell(&mut bytes, cell.map_or(&[], |cell| self.cell(cell)), delimiter);
             }
             each(Line { number: row.line, bytes: without_last(&bytes), ended: true })?;
         }
         Ok(())
     }
-}
-
-/// Writes a cell and a delimiter, with the quotes of RFC 4180 where they are needed.
-fn write(bytes: &mut Vec<u8>, cell: &[u8], delimiter: u8) {
-    if cell.iter().any(|&byte| byte == delimiter || matches!(byte, b'"' | b'\n' | b'\r')) {
-        bytes.push(b'"');
-        for &byte in cell {
-            if byte == b'"' {
-                bytes.push(b'"');
-            }
-            bytes.push(byte);
-        }
-        bytes.push(b'"');
-    } else {
-        bytes.extend_from_slice(cell);
-    }
-    bytes.push(delimiter);
 }
 
 fn without_last(bytes: &[u8]) -> &[u8] {

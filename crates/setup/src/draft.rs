@@ -71,6 +71,18 @@ pub enum Reason {
     Person,
 }
 
+impl Reason {
+    /// In a few words; none where nothing tells, or a person said so.
+    pub fn words(&self) -> &str {
+        match self {
+            Self::None | Self::Person => "",
+            Self::Name => "by its name",
+            Self::ForeignName => "by its name in another language",
+            Self::Readings(why) => why,
+        }
+    }
+}
+
 /// What a word of a column means.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct WordMeaning {

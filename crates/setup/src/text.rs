@@ -1,7 +1,7 @@
 //! A draft as the text of a plant file: what it says, each line with why, and what is still to be
 //! said as comments that tell how.
 
-use crate::draft::{Draft, DraftColumn, Meaning, Part, Reason};
+use crate::draft::{Draft, DraftColumn, Meaning, Part};
 use ingest::sheet::{Sheet, SheetColumn};
 use plant::{LongForm, Mode, Row};
 use std::fmt::Write as _;
@@ -127,12 +127,7 @@ pub fn row_in_words(row: &Row) -> String {
 fn binding(column: &DraftColumn, seen: &SheetColumn, rows: u64) -> String {
     let name = quoted(&seen.name);
     let mut text = String::new();
-    let mut why = match &column.reason {
-        Reason::None | Reason::Person => String::new(),
-        Reason::Name => "by its name".to_owned(),
-        Reason::ForeignName => "by its name in another language".to_owned(),
-        Reason::Readings(why) => why.clone(),
-    };
+    let mut why = column.reason.words().to_owned();
     if let Some((least, greatest)) = seen.span.filter(|_| column.part.has_unit()) {
         let comma = if why.is_empty() { "" } else { "; " };
         let _written = write!(why, "{comma}reads {least} to {greatest}");

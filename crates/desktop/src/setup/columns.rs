@@ -5,9 +5,7 @@ use crate::table::{self, Column};
 use crate::theme::{Look, ROW, Type};
 use ::setup::{Draft, DraftColumn, Part, Reason};
 use egui::accesskit::Role as Access;
-use egui::{
-    ComboBox, Rect, ScrollArea, Sense, Shape, Stroke, Ui, UiBuilder, WidgetInfo, pos2, vec2,
-};
+use egui::{ComboBox, Rect, ScrollArea, Shape, Stroke, Ui, UiBuilder, WidgetInfo, pos2, vec2};
 use ingest::sheet::{Sheet, SheetColumn};
 use plant::AnyUnit;
 
@@ -55,12 +53,7 @@ pub(super) fn show(ui: &mut Ui, look: Look, (sheet, draft): (&Sheet, &mut Draft)
     let whole = ui.available_rect_before_wrap();
     ui.painter().rect_filled(whole, 0.0, look.colors.surface);
     let room = table::room(ui);
-    let (rect, _) = ui.allocate_exact_size(vec2(ui.available_width(), HEADINGS), Sense::hover());
-    for place in table::places(&COLUMNS, rect.left(), room) {
-        let soft = (Type::Small, look.colors.ink_soft);
-        place.text(ui.painter(), (rect.center().y, 0.0), place.column.title, soft, 10.0);
-    }
-    ui.painter().hline(rect.x_range(), rect.bottom(), look.hairline());
+    table::titles(ui, look, (&COLUMNS, room), HEADINGS);
     let mut said = None;
     ScrollArea::vertical().auto_shrink(false).id_salt("columns").show(ui, |ui| {
         table::rows(ui, "Columns", sheet.columns.len(), |ui, index| {
@@ -101,7 +94,7 @@ fn line(
     let name = named(seen, index);
     let cells = first_cells(sheet, index);
     let unusable = seen.unusable(sheet.rows);
-    let why = why(column);
+    let why = column.reason.words();
     let words = || {
         let unit = column.unit.map_or_else(String::new, |unit| format!(", {}", unit.symbol()));
         let why = if why.is_empty() { String::new() } else { format!(" ({why})") };
@@ -195,15 +188,6 @@ pub(super) fn choose(
 /// The name of a column, or its place where it has none.
 pub(super) fn named(column: &SheetColumn, index: usize) -> String {
     if column.name.is_empty() { format!("(column {})", index + 1) } else { column.name.clone() }
-}
-
-fn why(column: &DraftColumn) -> String {
-    match &column.reason {
-        Reason::None | Reason::Person => String::new(),
-        Reason::Name => "by its name".to_owned(),
-        Reason::ForeignName => "by its name in another language".to_owned(),
-        Reason::Readings(why) => why.clone(),
-    }
 }
 
 fn first_cells(sheet: &Sheet, index: usize) -> String {
