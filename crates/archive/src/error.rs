@@ -40,6 +40,21 @@ pub enum Error {
         /// The alarm, in a sentence.
         why: String,
     },
+    /// The plant file is not what it was when it was read.
+    #[error(
+        "{path}: somebody else has changed the plant file since it was opened here; open it again, and \
+         enter your changes in what it is now"
+    )]
+    PlantFileChanged {
+        /// Which.
+        path: PathBuf,
+    },
+    /// A file can't be written.
+    #[error("{why}")]
+    NotWritten {
+        /// Which, why, and what to do.
+        why: String,
+    },
     /// It was asked to stop.
     #[error("stopped, as asked")]
     Cancelled,

@@ -68,6 +68,21 @@ pub(crate) const LONGEST: &[(Setting, Duration, &str)] = &[
     ),
 ];
 
+impl Setting {
+    /// The bound of what a plant may set without more ado; `None` where there is none.
+    pub fn bound(self) -> Option<String> {
+        let longest = LONGEST.iter().find(|(bounded, ..)| *bounded == self);
+        match self {
+            Self::Differential => Some("at least 0".to_owned()),
+            Self::RecorderDifference => Some("at most 2 \u{b0}F (1 \u{b0}C)".to_owned()),
+            Self::LowFlow => Some(
+                "at least 1 % of the flow of the tube's test, else of the nominal flow".to_owned(),
+            ),
+            _ => longest.map(|(_, time, _)| format!("at most {} s", time.milliseconds() / 1000)),
+        }
+    }
+}
+
 /// The shortest holding time: that of the shortest built-in row, 0.01 s.
 pub(crate) const SHORTEST_TIME: Duration = Duration::from_milliseconds(10);
 

@@ -88,6 +88,25 @@ impl Setting {
         }
     }
 
+    /// What holds where the plant file says nothing, as the plant file would say it or in words.
+    pub const fn figure(self) -> &'static str {
+        match self {
+            Self::Differential => "2 psi (14 kPa)",
+            Self::DifferentialAtAllTimes => "no: in forward flow",
+            Self::Response => "1 s",
+            Self::Episode | Self::Repeated | Self::DivertedHole => "60 s",
+            Self::Gap => "three median steps, at most 15 s",
+            Self::Travel | Self::RecordInterval => "5 s",
+            Self::Frozen => "600 s, 3600 s where a channel prints no decimals",
+            Self::LowFlow => "a tenth of the flow of the tube's test",
+            Self::RecorderDifference => "1 \u{b0}F (0.5 \u{b0}C)",
+            Self::CooledMaximum | Self::RawMaximum => "40 degF",
+            Self::RegenerationMinimum => "not watched",
+            Self::TemperatureSlew => "10 degC/s",
+            Self::PressureSlew => "300 kPa/s",
+        }
+    }
+
     /// Who stands behind the built-in figure.
     pub fn built_in(self) -> Source {
         let (citation, provenance) = match self {
@@ -131,6 +150,55 @@ impl Setting {
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    /// What is said to be built in is what is built in.
+    #[test]
+    fn each_figure_is_the_built_in_one() {
+        use crate::limits::Limits;
+        use crate::plant::Plant;
+        let head = "schema = 1\nplant = \"P\"\nunit = \"U\"\nzone = \"UTC\"\n[limits]\n";
+        for setting in Setting::ALL {
+            let key = setting.key().trim_start_matches("limits.");
+            let text = format!("{head}{key} = \"{}\"\n", setting.figure());
+            let in_words = matches!(
+                setting,
+                Setting::Differential
+                    | Setting::DifferentialAtAllTimes
+                    | Setting::Gap
+                    | Setting::Frozen
+                    | Setting::LowFlow
+                    | Setting::RecorderDifference
+                    | Setting::RegenerationMinimum
+            );
+            match Plant::parse("p", &text) {
+                Ok(plant) => {
+                    assert!(!in_words, "{text}");
+                    let set = plant.limits.set.clone();
+                    let built_in = Limits { set, ..Limits::default() };
+                    assert_eq!(plant.limits, built_in, "{text}");
+                }
+                Err(error) => assert!(in_words, "{error}"),
+            }
+        }
+        // Those in words, against the limits that they speak of.
+        let Limits { differential, recorder_difference, .. } = Limits::default();
+        assert_eq!(
+            format!("{differential:?}{recorder_difference:?}"),
+            format!(
+                "{:?}{:?}",
+                crate::PressureLimit::Printed {
+                    psi: trace::Decimal::whole(2),
+                    kilopascal: trace::Decimal::whole(14)
+                },
+                crate::TemperatureLimit::Printed {
+                    fahrenheit: trace::Decimal::whole(1),
+                    celsius: trace::Decimal::new(5, 1)
+                }
+            )
+        );
+        let frozen = [true, false].map(|one| Limits::default().frozen_after(one).milliseconds());
+        assert_eq!(frozen, [600_000, 3_600_000]);
+    }
 
     /// No figure of low confidence is printed as a citation.
     #[test]

@@ -6,6 +6,7 @@
 //! is believed: the draft becomes a plant file, and the reading and the audit judge by that.
 
 mod draft;
+pub mod edit;
 mod looks;
 mod names;
 mod proposal;

@@ -128,7 +128,7 @@ impl Reader<'_> {
                 Beyond {
                     key: key.to_owned(),
                     set: text.get_ref().trim().to_owned(),
-                    bound: "at least 0".to_owned(),
+                    bound: Setting::Differential.bound().unwrap_or_default(),
                     reason: "raw milk leaks into pasteurized milk where its pressure is higher"
                         .to_owned(),
                 },
@@ -153,7 +153,7 @@ impl Reader<'_> {
                 Beyond {
                     key: setting.key().to_owned(),
                     set: text.get_ref().trim().to_owned(),
-                    bound: format!("at most {} s", longest.milliseconds() / 1000),
+                    bound: setting.bound().unwrap_or_default(),
                     reason: (*reason).to_owned(),
                 },
             );
@@ -195,7 +195,7 @@ impl Reader<'_> {
                     Beyond {
                         key: key.to_owned(),
                         set: text.get_ref().trim().to_owned(),
-                        bound: "at most 2 °F (1 °C)".to_owned(),
+                        bound: Setting::RecorderDifference.bound().unwrap_or_default(),
                         reason: "two thermometers at one place that differ by more can't both be \
                                  right"
                             .to_owned(),
@@ -220,8 +220,7 @@ impl Reader<'_> {
                 Beyond {
                     key: Setting::LowFlow.key().to_owned(),
                     set: text.get_ref().trim().to_owned(),
-                    bound: "at least 1 % of the flow of the tube's test, else of the nominal flow"
-                        .to_owned(),
+                    bound: Setting::LowFlow.bound().unwrap_or_default(),
                     reason: "a meter that has lost its signal shows next to nothing, and must not \
                              prove a long holding time"
                         .to_owned(),

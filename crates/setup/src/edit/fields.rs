@@ -1,0 +1,458 @@
+//! The fields of the form, in the order of a plant file's description: the name of each, what can stand
+//! in it, and what holds where nothing does.
+
+use crate::text::row_in_words;
+use plant::{AnyUnit, DateOrder, LISTS, LoggerClock, ROWS, Setting};
+use trace::Role;
+
+/// A page of the form.
+#[derive(Debug)]
+pub struct Section {
+    /// Its title.
+    pub title: &'static str,
+    /// The groups of fields on it.
+    pub groups: &'static [Group],
+}
+
+/// Fields that belong together: those of a table of the plant file.
+#[derive(Debug)]
+pub struct Group {
+    /// The table; empty for the head of the file.
+    pub table: &'static str,
+    /// The heading.
+    pub title: &'static str,
+    /// What one of them is called, where there can be several tables of that name.
+    pub several: Option<&'static str>,
+    /// Its fields.
+    pub fields: &'static [Field],
+}
+
+/// A field.
+#[derive(Debug)]
+pub struct Field {
+    /// The key.
+    pub key: &'static str,
+    /// The name before the field.
+    pub name: &'static str,
+    /// What can stand in it.
+    pub kind: Kind,
+    /// What holds where nothing stands in it, or how it is written.
+    hint: &'static str,
+}
+
+/// What can stand in a field.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Kind {
+    /// A text, or a figure with its unit.
+    Text,
+    /// The name of a column of the logger.
+    Column,
+    /// A whole number.
+    Whole,
+    /// Yes or no.
+    Switch,
+    /// Several texts, one a line.
+    Words,
+    /// A least and a greatest figure, `32 to 230`.
+    Range,
+    /// One of a few.
+    Choice(Choices),
+}
+
+/// What there is to choose from.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Choices {
+    /// Whether the logger's clock follows summer time.
+    Clock,
+    /// The order of day, month and year.
+    DateOrder,
+    /// The decimal mark.
+    Mark,
+    /// The built-in rows of temperature and time.
+    Row,
+    /// The lists of what a record must hold.
+    List,
+    /// The units of a role.
+    Unit(Role),
+}
+
+impl Choices {
+    /// Each value with what it means.
+    pub fn all(self) -> Vec<(String, String)> {
+        let same = |text: &str| (text.to_owned(), text.to_owned());
+        match self {
+            Self::Clock => [
+                (LoggerClock::Local, "changes to summer time with the plant"),
+                (LoggerClock::Standard, "never changes to summer time"),
+            ]
+            .map(|(clock, words)| (clock.name().to_owned(), words.to_owned()))
+            .to_vec(),
+            Self::DateOrder => [DateOrder::YearFirst, DateOrder::MonthFirst, DateOrder::DayFirst]
+                .map(|order| (order.name().to_owned(), order.words().to_owned()))
+                .to_vec(),
+            Self::Mark => [(".", "dot: 161.5"), (",", "comma: 161,5")]
+                .map(|(mark, words)| (mark.to_owned(), words.to_owned()))
+                .to_vec(),
+            Self::Row => ROWS.iter().map(|row| (row.key.to_owned(), row_in_words(row))).collect(),
+            Self::List => LISTS.map(same).to_vec(),
+            Self::Unit(role) => {
+                AnyUnit::of_role(role).into_iter().map(|unit| same(unit.symbol())).collect()
+            }
+        }
+    }
+}
+
+impl Field {
+    /// What holds where nothing stands in the field, or how it is written: of a limit the built-in
+    /// figure with who stands behind it, and the bound.
+    pub fn hint(&self, group: &Group) -> String {
+        let is_it =
+            |setting: &Setting| setting.key().split_once('.') == Some((group.table, self.key));
+        let Some(setting) = Setting::ALL.into_iter().find(is_it) else {
+            return self.hint.to_owned();
+        };
+        let built_in = format!("{}. {}.", setting.figure(), setting.built_in().in_words());
+        match setting.bound() {
+            Some(bound) => format!("{built_in} Without an acceptance {bound}."),
+            None => built_in,
+        }
+    }
+}
+
+const fn field(key: &'static str, name: &'static str, kind: Kind, hint: &'static str) -> Field {
+    Field { key, name, kind, hint }
+}
+
+const fn text(key: &'static str, name: &'static str, hint: &'static str) -> Field {
+    field(key, name, Kind::Text, hint)
+}
+
+/// A limit; its hint is that of its setting.
+const fn limit(key: &'static str, name: &'static str) -> Field {
+    field(key, name, Kind::Text, "")
+}
+
+const COLUMN: Field = field("column", "Column", Kind::Column, "its name in the logger's header");
+
+/// The fields of a column that holds readings.
+macro_rules! reading {
+    ($role:ident, $table:literal, $title:literal) => {
+        Group {
+            table: concat!("columns.", $table),
+            title: $title,
+            several: None,
+            fields: &[
+                COLUMN,
+                field(
+                    "unit",
+                    "Unit",
+                    Kind::Choice(Choices::Unit(Role::$role)),
+                    "where the header does not say it",
+                ),
+                field(
+                    "range",
+                    "Range of the sensor",
+                    Kind::Range,
+                    "such as 32 to 230, in the unit beside it; a reading outside is none",
+                ),
+            ],
+        }
+    };
+}
+
+/// The field of a column that holds words.
+macro_rules! plain {
+    ($table:literal, $title:literal) => {
+        Group {
+            table: concat!("columns.", $table),
+            title: $title,
+            several: None,
+            fields: &[COLUMN],
+        }
+    };
+}
+
+/// The sections of the form.
+pub const SECTIONS: &[Section] = &[
+    Section {
+        title: "Plant",
+        groups: &[Group {
+            table: "",
+            title: "Plant and pasteurizer",
+            several: None,
+            fields: &[
+                text("plant", "Plant", "the plant's name, as it is printed"),
+                text("unit", "Pasteurizer", "its name"),
+                text("zone", "Time zone", "IANA name, such as America/Chicago"),
+                text("recorder", "Recorder", "its number or place"),
+                text(
+                    "nominal_flow",
+                    "Nominal flow",
+                    "such as 50 gal/min; for volumes where no flow is recorded",
+                ),
+                text(
+                    "default_product",
+                    "Product where none is named",
+                    "one of the products; left out: the strictest limit holds",
+                ),
+                text("retention", "Records are kept for", "such as 2 years; needs its source"),
+                text("retention_source", "Source", "who asks for that, and where"),
+            ],
+        }],
+    },
+    Section {
+        title: "Logger",
+        groups: &[
+            Group {
+                table: "files",
+                title: "Files",
+                several: None,
+                fields: &[
+                    field(
+                        "clock",
+                        "Clock of the logger",
+                        Kind::Choice(Choices::Clock),
+                        "left out: it changes to summer time with the plant",
+                    ),
+                    field(
+                        "date_order",
+                        "Order of a date",
+                        Kind::Choice(Choices::DateOrder),
+                        "only where the files leave it open",
+                    ),
+                    field(
+                        "decimal_mark",
+                        "Decimal mark",
+                        Kind::Choice(Choices::Mark),
+                        "only where the files leave it open",
+                    ),
+                    text("sheet", "Sheet", "of a workbook with several"),
+                ],
+            },
+            Group {
+                table: "columns",
+                title: "Stamps",
+                several: None,
+                fields: &[
+                    field("date", "Column of the date", Kind::Column, "where it is apart"),
+                    field("time", "Column of the time", Kind::Column, "date and time, or the time"),
+                ],
+            },
+            Group {
+                table: "files.long",
+                title: "One reading a row",
+                several: None,
+                fields: &[
+                    field("tag", "Column of the channel", Kind::Column, "the channel's name"),
+                    field("value", "Column of the reading", Kind::Column, ""),
+                    field(
+                        "quality",
+                        "Column of the quality",
+                        Kind::Column,
+                        "a reading whose quality is not good is none",
+                    ),
+                ],
+            },
+        ],
+    },
+    Section {
+        title: "Columns",
+        groups: &[
+            Group {
+                table: "columns.valve",
+                title: "Flow diversion device",
+                several: None,
+                fields: &[
+                    COLUMN,
+                    field("forward", "Words for forward", Kind::Words, "one a line"),
+                    field("divert", "Words for divert", Kind::Words, "one a line"),
+                    field("travel", "Words for between them", Kind::Words, "one a line"),
+                ],
+            },
+            plain!("valve_forward", "Forward position switch"),
+            plain!("valve_divert", "Divert position switch"),
+            reading!(HoldingTemperature, "holding_temperature", "Holding temperature"),
+            reading!(RawPressure, "raw_pressure", "Raw pressure"),
+            reading!(PasteurizedPressure, "pasteurized_pressure", "Pasteurized pressure"),
+            reading!(DifferentialPressure, "differential_pressure", "Differential pressure"),
+            reading!(RecorderTemperature, "recorder_temperature", "Recorder temperature"),
+            reading!(FlowRate, "flow_rate", "Flow"),
+            reading!(RawTemperature, "raw_temperature", "Raw milk temperature"),
+            reading!(
+                RegeneratedTemperature,
+                "regenerated_temperature",
+                "Regenerated milk temperature"
+            ),
+            reading!(
+                HeatingWaterTemperature,
+                "heating_water_temperature",
+                "Heating water temperature"
+            ),
+            reading!(CooledTemperature, "cooled_temperature", "Cooled product temperature"),
+            plain!("leak_detect", "Leak detect"),
+            plain!("timing_pump", "Timing pump"),
+            plain!("product", "Product"),
+            plain!("lot", "Lot"),
+            Group {
+                table: "columns.mode",
+                title: "Mode",
+                several: None,
+                fields: &[
+                    COLUMN,
+                    field("production", "Words for production", Kind::Words, "one a line"),
+                    field("water", "Words for water", Kind::Words, "one a line"),
+                    field("cleaning", "Words for cleaning", Kind::Words, "one a line"),
+                ],
+            },
+        ],
+    },
+    Section {
+        title: "Products",
+        groups: &[Group {
+            table: "products",
+            title: "Products",
+            several: Some("product"),
+            fields: &[
+                text("name", "Name", "as the logger or the run sheet names it"),
+                field(
+                    "row",
+                    "Row of a regulation",
+                    Kind::Choice(Choices::Row),
+                    "or a temperature, a time and a source of the plant's own",
+                ),
+                text("temperature", "Temperature", "such as 170 degF"),
+                text("minimum_time", "Holding time", "such as 15 s"),
+                text("source", "Source", "who allows it, and where"),
+                text(
+                    "factor",
+                    "Factor of the tube's volume",
+                    "for viscous products, such as 0.9; left out: 1",
+                ),
+                field(
+                    "cooled_exempt",
+                    "May leave the cooler warm",
+                    Kind::Switch,
+                    "such as milk to be cultured",
+                ),
+            ],
+        }],
+    },
+    Section {
+        title: "Limits",
+        groups: &[
+            Group {
+                table: "limits",
+                title: "Limits that do not hang on the product",
+                several: None,
+                fields: &[
+                    limit("differential", "Pressure differential"),
+                    text("differential_source", "Source of that", "who asks for it, and where"),
+                    field("differential_at_all_times", "Also while diverted", Kind::Switch, ""),
+                    limit("response", "Response of the device"),
+                    limit("episode", "One episode when nearer than"),
+                    limit("gap", "Longest step between rows"),
+                    limit("travel", "Travel of the device"),
+                    limit("record_interval", "Sampling interval asked for"),
+                    limit("frozen", "A reading is frozen after"),
+                    limit("repeated", "All readings are repeated after"),
+                    limit("diverted_hole", "Longest hole while diverted"),
+                    limit("low_flow", "Lowest flow that proves holding"),
+                    limit("recorder_difference", "Recorder against indicating"),
+                    limit("cooled_maximum", "Cooled product at most"),
+                    limit("raw_maximum", "Raw milk at most"),
+                    limit("regeneration_minimum", "Regeneration at least"),
+                    limit("temperature_slew", "Change of a temperature at most"),
+                    limit("pressure_slew", "Change of a pressure at most"),
+                ],
+            },
+            Group {
+                table: "accepted",
+                title: "Who accepted limits beyond their bounds",
+                several: None,
+                fields: &[
+                    text("by", "Accepted by", ""),
+                    text("document", "Document", "that says so"),
+                    text("date", "Date", "such as 2026-01-05"),
+                ],
+            },
+        ],
+    },
+    Section {
+        title: "Holding tube",
+        groups: &[Group {
+            table: "tube",
+            title: "The test of the holding time, the measures of the tube, or both",
+            several: None,
+            fields: &[
+                text("test_flow", "Flow of the test", "such as 50 gal/min"),
+                text("test_time", "Time of the test", "such as 16.5 s"),
+                text("tested_on", "Tested on", "such as 2026-01-14"),
+                text("tested_by", "Tested by", ""),
+                text("length", "Length", "such as 15 m, or mm, in, ft"),
+                text("inner_diameter", "Inner diameter", "such as 72.9 mm, or m, in, ft"),
+                text("density", "Density", "such as 1004 kg/m3"),
+                text("viscosity", "Viscosity", "such as 0.6 mPa.s"),
+            ],
+        }],
+    },
+    Section {
+        title: "Shifts",
+        groups: &[Group {
+            table: "shifts",
+            title: "Shifts",
+            several: Some("shift"),
+            fields: &[
+                text("name", "Name", ""),
+                text("start", "Begins", "such as 22:00"),
+                text("end", "Ends", "such as 06:00, on the next day where it is earlier"),
+            ],
+        }],
+    },
+    Section {
+        title: "Review",
+        groups: &[
+            Group {
+                table: "completeness",
+                title: "What the record of a day must hold",
+                several: None,
+                fields: &[
+                    field(
+                        "list",
+                        "List",
+                        Kind::Choice(Choices::List),
+                        "of a regulation; the items stand in docs/method.md",
+                    ),
+                    field("extra", "The plant's own items", Kind::Words, "one a line"),
+                ],
+            },
+            Group {
+                table: "review",
+                title: "Review",
+                several: None,
+                fields: &[
+                    field("causes", "Causes that are offered", Kind::Words, "one a line"),
+                    field("actions", "Actions that are offered", Kind::Words, "one a line"),
+                    field(
+                        "dispositions",
+                        "Dispositions that are offered",
+                        Kind::Words,
+                        "one a line",
+                    ),
+                    field(
+                        "same_person_may_approve",
+                        "The reviewer may approve as well",
+                        Kind::Switch,
+                        "left out: somebody else approves",
+                    ),
+                    field(
+                        "within_working_days",
+                        "Review within working days",
+                        Kind::Whole,
+                        "left out: 7 (21 CFR 117.165(a)(4)(i), not verified)",
+                    ),
+                    text("within_source", "Source of that", "who asks for it, and where"),
+                ],
+            },
+        ],
+    },
+];
