@@ -5,6 +5,7 @@ mod act;
 mod dialog;
 mod native;
 mod open_day;
+mod plant_file;
 
 use crate::action::{Action, Actions};
 use crate::commands::Command;
@@ -12,6 +13,7 @@ use crate::day::Day;
 use crate::dialogs::Dialogs;
 use crate::loading::{Loader, Ready};
 use crate::palette::Palette;
+use crate::plant::PlantPage;
 use crate::problem::Problem;
 use crate::problems::Problems;
 use crate::register::Register;
@@ -36,6 +38,8 @@ enum Screen {
     Day(Box<OpenDay>, Option<Box<Register>>),
     /// Files whose reading is set up, with the register that they were opened from.
     Setup(Box<Setup>, Option<Box<Register>>),
+    /// The plant file, with what it came over.
+    Plant(Box<PlantPage>, Box<Self>),
 }
 
 /// The program.
@@ -92,7 +96,9 @@ impl App {
             Screen::Register(register)
             | Screen::Day(_, Some(register))
             | Screen::Setup(_, Some(register)) => Some(register),
-            Screen::Welcome | Screen::Day(_, None) | Screen::Setup(_, None) => None,
+            Screen::Welcome | Screen::Day(_, None) | Screen::Setup(_, None) | Screen::Plant(..) => {
+                None
+            }
         }
     }
 
@@ -101,21 +107,23 @@ impl App {
             Screen::Register(register)
             | Screen::Day(_, Some(register))
             | Screen::Setup(_, Some(register)) => Some(register),
-            Screen::Welcome | Screen::Day(_, None) | Screen::Setup(_, None) => None,
+            Screen::Welcome | Screen::Day(_, None) | Screen::Setup(_, None) | Screen::Plant(..) => {
+                None
+            }
         }
     }
 
     const fn open_day(&self) -> Option<&OpenDay> {
         match &self.screen {
             Screen::Day(open, _) => Some(open),
-            Screen::Welcome | Screen::Register(_) | Screen::Setup(..) => None,
+            Screen::Welcome | Screen::Register(_) | Screen::Setup(..) | Screen::Plant(..) => None,
         }
     }
 
     const fn open_day_mut(&mut self) -> Option<&mut OpenDay> {
         match &mut self.screen {
             Screen::Day(open, _) => Some(open),
-            Screen::Welcome | Screen::Register(_) | Screen::Setup(..) => None,
+            Screen::Welcome | Screen::Register(_) | Screen::Setup(..) | Screen::Plant(..) => None,
         }
     }
 
@@ -127,7 +135,11 @@ impl App {
     pub fn is_reading(&self) -> bool {
         self.loader.is_busy()
             || self.register().is_some_and(Register::is_busy)
-            || matches!(&self.screen, Screen::Setup(setup, _) if setup.is_busy())
+            || match &self.screen {
+                Screen::Setup(setup, _) => setup.is_busy(),
+                Screen::Plant(page, _) => page.is_busy(),
+                _ => false,
+            }
     }
 
     /// Whether a key is being made or unlocked, or something is being entered.
@@ -166,6 +178,7 @@ impl App {
     /// Draws the window and acts on what the user does.
     pub fn ui(&mut self, ui: &mut Ui) {
         let context = ui.ctx().clone();
+        self.guard_closing();
         self.take_in(&context);
         self.carry_out();
         self.restyle(&context);
@@ -193,6 +206,7 @@ impl App {
             }
             Screen::Day(open, _) => open.show(ui, look, &mut self.settings, &mut actions),
             Screen::Setup(setup, _) => setup.show(ui, look, &mut self.settings, &mut actions),
+            Screen::Plant(page, _) => page.show(ui, look, &mut actions),
         }
         self.show_drop(ui, look);
         self.palette.show(ui, look, &mut actions);
@@ -211,12 +225,16 @@ impl App {
     /// Takes in what was read, entered, chosen in a dialog or dropped.
     fn take_in(&mut self, context: &egui::Context) {
         self.poll_register(context);
-        if let Screen::Setup(setup, _) = &mut self.screen {
-            setup.poll(context);
+        match &mut self.screen {
+            Screen::Setup(setup, _) => setup.poll(context),
+            Screen::Plant(page, _) => page.poll(context),
+            _ => {}
         }
         self.take_in_work(false);
-        // What is being entered is finished before another record takes the place of this one.
-        let read = if self.is_entering() { None } else { self.loader.poll(context) };
+        // What is being entered is finished before another record takes the place of this one, and so is
+        // what is changed in the plant file.
+        let is_kept = self.is_entering() || matches!(self.screen, Screen::Plant(..));
+        let read = if is_kept { None } else { self.loader.poll(context) };
         match read {
             Some(Ok(Ready::Day(loaded))) => self.show_loaded(*loaded),
             Some(Ok(Ready::Unknown(unknown))) => self.show_setup(*unknown),

@@ -96,7 +96,9 @@ commands! {
     OpenFolder: Record, Anywhere, CTRL_SHIFT O, "Open a folder of days";
     OpenPlant: Record, Anywhere, CTRL P, "Choose the plant file";
     SetUp: Record, Anywhere, CTRL_SHIFT P, "Set up the reading of these files";
-    SaveSetup: Record, Anywhere, CTRL_SHIFT S, "Save the plant file and open the day";
+    PlantFile: Record, Anywhere, CTRL Comma, "Show and change the plant file";
+    SaveSetup: Record, Anywhere, CTRL_SHIFT S, "Save the plant file";
+    LeavePlantFile: Record, Anywhere, CTRL W, "Leave the plant file";
     OpenDemo: Record, Anywhere, CTRL D, "Open the demo";
     OpenAgain: Record, Anywhere, CTRL R, "Open the last one again";
     Cancel: Record, Anywhere, CTRL Period, "Stop reading";

@@ -18,6 +18,7 @@ mod job;
 mod loading;
 mod observations;
 mod palette;
+mod plant;
 mod problem;
 mod problems;
 mod register;

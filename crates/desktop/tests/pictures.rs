@@ -231,6 +231,27 @@ fn a_file_that_is_set_up() -> Outcome {
     drawn("setup", &Lies::Flat, &unknown, answered)
 }
 
+/// A limit beyond its bound, told at its field; what would differ on the right.
+#[test]
+fn the_plant_file() -> Outcome {
+    let day = [sample("2026-03-04-stuck-valve.csv")];
+    let beyond = |window: &mut Window| {
+        window.key_press_modifiers(Modifiers::COMMAND, Key::Comma);
+        settle(window);
+        window.get_by_label("Limits").click();
+        settle(window);
+        for (name, text) in [("Response of the device", "500 ms"), ("Travel of the device", "12 s")]
+        {
+            window.get_by_role_and_label(Role::TextInput, name).focus();
+            window.run();
+            window.get_by_role_and_label(Role::TextInput, name).type_text(text);
+            settle(window);
+        }
+    };
+    pictures("plant", &[light(SMALL, 1.0)], &day, beyond)?;
+    drawn("plant", &Lies::Flat, &day, beyond)
+}
+
 #[test]
 fn nothing_open_yet() -> Outcome {
     pictures("empty", &[dark(SMALL, 1.0)], &[], |_| {})?;

@@ -4,6 +4,8 @@
 //! A column that can be taken for two things is taken for none and asked about; what a word of the
 //! flow diversion device means is known from plain words only, never from `0` and `1`. Nothing here
 //! is believed: the draft becomes a plant file, and the reading and the audit judge by that.
+//!
+//! A plant file that is there is changed key by key ([`edit`]).
 
 mod draft;
 pub mod edit;

@@ -63,7 +63,7 @@ impl App {
         self.is_entering() || self.open_day().is_some_and(|open| open.dialog.is_open())
     }
 
-    fn tell(&mut self, title: &str, text: impl Into<String>) {
+    pub(super) fn tell(&mut self, title: &str, text: impl Into<String>) {
         self.problems.add(Problem::new(title, text));
     }
 
@@ -98,6 +98,10 @@ impl App {
         let Some(first) = paths.first() else {
             return;
         };
+        if self.keeps_plant_file() {
+            return;
+        }
+        self.leave_plant_file();
         self.settings.remember(first);
         if let [folder] = paths
             && folder.is_dir()
@@ -114,7 +118,7 @@ impl App {
         self.load(paths.to_vec());
     }
 
-    fn load(&mut self, files: Vec<PathBuf>) {
+    pub(super) fn load(&mut self, files: Vec<PathBuf>) {
         self.loader.push(Task { files, plant: self.plant.clone(), is_set_up: false });
     }
 
@@ -126,7 +130,7 @@ impl App {
     }
 
     /// Reads what was read last again.
-    fn read_again(&mut self) -> bool {
+    pub(super) fn read_again(&mut self) -> bool {
         let files = match (&self.screen, self.register()) {
             (Screen::Day(open, _), _) => Some(open.day.task.files.clone()),
             (_, Some(register)) => register.records.read_last().map(<[PathBuf]>::to_vec),
@@ -195,6 +199,11 @@ impl App {
             Screen::Register(register) => (None, Some(register)),
             Screen::Day(open, register) => (Some(open.kept()), register),
             Screen::Setup(_, register) => (None, register),
+            // Nothing that is read takes its place.
+            screen @ Screen::Plant(..) => {
+                self.screen = screen;
+                (None, None)
+            }
         }
     }
 
@@ -224,14 +233,9 @@ impl App {
             Command::OpenFolder => self.dialogs.open(Purpose::Folder, &self.context),
             Command::OpenPlant => self.dialogs.open(Purpose::Plant, &self.context),
             Command::SetUp => self.set_up(),
-            Command::SaveSetup => {
-                if let Screen::Setup(setup, _) = &self.screen {
-                    match setup.save() {
-                        Ok(files) => self.load(files),
-                        Err(problem) => self.problems.add(problem),
-                    }
-                }
-            }
+            Command::PlantFile => self.show_plant_file(),
+            Command::SaveSetup => self.save_plant_file(),
+            Command::LeavePlantFile => self.leave_plant_file(),
             Command::OpenDemo => match self.surroundings.demo.clone() {
                 Some(demo) => self.open(&[demo]),
                 None => self.tell(
@@ -276,11 +280,17 @@ impl App {
             Command::DismissMessage if !self.problems.messages().is_empty() => {
                 self.problems.dismiss();
             }
+            Command::DismissMessage if matches!(self.screen, Screen::Plant(..)) => {
+                if !self.keeps_plant_file() {
+                    self.leave_plant_file();
+                }
+            }
             Command::DismissMessage => {
                 if let Some(open) = self.open_day_mut() {
                     open.day.let_go();
                 }
             }
+            Command::Quit if self.keeps_plant_file() => {}
             Command::Quit => self.context.send_viewport_cmd(egui::ViewportCommand::Close),
             command => match command.place() {
                 Place::Folder => self.folder_command(command),
@@ -293,7 +303,7 @@ impl App {
     /// Changes the unit of temperatures or of pressures, seen from what is on the screen.
     fn change_units(&mut self, command: Command) {
         let (temperature, pressure) = match &self.screen {
-            Screen::Welcome | Screen::Setup(..) => return,
+            Screen::Welcome | Screen::Setup(..) | Screen::Plant(..) => return,
             Screen::Register(register) => register.records.recorded_units(),
             Screen::Day(open, _) => {
                 let record = open.day.case.record();

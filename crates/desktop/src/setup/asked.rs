@@ -1,9 +1,10 @@
 //! What only a person can say, as questions with their answers beside them, and the names.
 
-use super::columns::{choose, named};
+use super::columns::named;
 use super::state::Setup;
 use crate::review::words::{check, offering, plain};
 use crate::theme::card::{card, paragraph, title};
+use crate::theme::widgets::choose;
 use crate::theme::{Look, Type, widgets};
 use ::setup::{Draft, Meaning, Part, Question, Reason};
 use egui::{Id, ScrollArea, Sense, Ui, vec2};
@@ -135,7 +136,7 @@ fn products(ui: &mut Ui, look: Look, draft: &mut Draft) {
         };
         let Some(column) = draft.column(Part::Role(Role::Product)) else {
             let shown = draft.row.unwrap_or("us-milk-15s");
-            let place = (field(ui), ("row", 0));
+            let place = (field(ui), Id::unique("row"));
             choose(ui, place, "Limit of what is made", shown, |ui| {
                 for row in plant::ROWS {
                     let on = row.key == shown;
@@ -160,7 +161,7 @@ fn products(ui: &mut Ui, look: Look, draft: &mut Draft) {
             ui.label(Type::Strong.text(&word.word, look.colors.ink));
             let shown = word.meaning.map_or(NOT_SAID, Meaning::name);
             let name = format!("Limit of {}", word.word);
-            let place_of_field = (field(ui), ("product", place));
+            let place_of_field = (field(ui), Id::unique(("product", place)));
             choose(ui, place_of_field, &name, shown, |ui| {
                 for meaning in Meaning::of(Role::Product) {
                     let label = ui.selectable_label(word.meaning == Some(meaning), meaning.name());

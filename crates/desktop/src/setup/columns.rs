@@ -2,10 +2,10 @@
 //! whole file, and how many of its cells are not usable.
 
 use crate::table::{self, Column};
-use crate::theme::{Look, ROW, Type};
+use crate::theme::{Look, ROW, Type, widgets::choose};
 use ::setup::{Draft, DraftColumn, Part, Reason};
 use egui::accesskit::Role as Access;
-use egui::{ComboBox, Rect, ScrollArea, Shape, Stroke, Ui, UiBuilder, WidgetInfo, pos2, vec2};
+use egui::{Id, Rect, ScrollArea, Shape, Stroke, Ui, WidgetInfo, pos2, vec2};
 use ingest::sheet::{Sheet, SheetColumn};
 use plant::AnyUnit;
 
@@ -144,45 +144,40 @@ fn line(
     response.on_hover_text(words());
     if let Some(field) = fields.0 {
         let text = column.part.name();
-        choose(ui, (field, ("part", index)), &format!("Taken for: {name}"), text, |ui| {
-            for part in Part::all() {
-                if ui.selectable_label(part == column.part, part.name()).clicked() {
-                    said = Some(Said::Part(part));
+        choose(
+            ui,
+            (field, Id::unique(("part", index))),
+            &format!("Taken for: {name}"),
+            text,
+            |ui| {
+                for part in Part::all() {
+                    if ui.selectable_label(part == column.part, part.name()).clicked() {
+                        said = Some(Said::Part(part));
+                    }
                 }
-            }
-        });
+            },
+        );
     }
     if let (Some(field), Part::Role(role)) = (fields.1, column.part) {
         let units = AnyUnit::of_role(role);
         if !units.is_empty() {
             let text = column.unit.map_or("to be said", AnyUnit::symbol);
-            choose(ui, (field, ("unit", index)), &format!("Unit: {name}"), text, |ui| {
-                for unit in units {
-                    if ui.selectable_label(column.unit == Some(unit), unit.symbol()).clicked() {
-                        said = Some(Said::Unit(unit));
+            choose(
+                ui,
+                (field, Id::unique(("unit", index))),
+                &format!("Unit: {name}"),
+                text,
+                |ui| {
+                    for unit in units {
+                        if ui.selectable_label(column.unit == Some(unit), unit.symbol()).clicked() {
+                            said = Some(Said::Unit(unit));
+                        }
                     }
-                }
-            });
+                },
+            );
         }
     }
     said
-}
-
-/// A field that unfolds what can be chosen.
-pub(super) fn choose(
-    ui: &mut Ui,
-    (field, id): (Rect, (&str, usize)),
-    name: &str,
-    shown: &str,
-    content: impl FnOnce(&mut Ui),
-) {
-    let mut inner = ui.new_child(UiBuilder::new().max_rect(field).id_salt(id));
-    inner.spacing_mut().interact_size.y = field.height();
-    inner.spacing_mut().button_padding = vec2(6.0, 1.0);
-    let shown = Type::Body.text(shown, inner.visuals().text_color());
-    let combo = ComboBox::from_id_salt(id).selected_text(shown).width(field.width()).height(420.0);
-    let combo = combo.wrap_mode(egui::TextWrapMode::Truncate);
-    combo.show_ui(&mut inner, content).response.accessible_name(name);
 }
 
 /// The name of a column, or its place where it has none.

@@ -3,7 +3,8 @@
 use super::{GAP, Look, Type};
 use egui::accesskit::Role;
 use egui::{
-    Align2, Color32, Pos2, Rect, Response, Sense, Stroke, StrokeKind, Ui, WidgetInfo, pos2, vec2,
+    Align2, Color32, ComboBox, Id, Pos2, Rect, Response, Sense, Stroke, StrokeKind, Ui, UiBuilder,
+    WidgetInfo, pos2, vec2,
 };
 
 /// A text button with its key beside it.
@@ -61,6 +62,23 @@ fn drawn_button(
         focus_ring(ui, look, &response, rect);
     }
     response
+}
+
+/// A field that unfolds what can be chosen.
+pub fn choose(
+    ui: &mut Ui,
+    (field, id): (Rect, Id),
+    name: &str,
+    shown: &str,
+    content: impl FnOnce(&mut Ui),
+) {
+    let mut inner = ui.new_child(UiBuilder::new().max_rect(field).id_salt(id));
+    inner.spacing_mut().interact_size.y = field.height();
+    inner.spacing_mut().button_padding = vec2(6.0, 1.0);
+    let shown = Type::Body.text(shown, inner.visuals().text_color());
+    let combo = ComboBox::from_id_salt(id).selected_text(shown).width(field.width()).height(420.0);
+    let combo = combo.wrap_mode(egui::TextWrapMode::Truncate);
+    combo.show_ui(&mut inner, content).response.accessible_name(name);
 }
 
 /// A button that is on or off, such as a filter.

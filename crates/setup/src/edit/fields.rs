@@ -103,18 +103,25 @@ impl Choices {
 }
 
 impl Field {
-    /// What holds where nothing stands in the field, or how it is written: of a limit the built-in
-    /// figure with who stands behind it, and the bound.
-    pub fn hint(&self, group: &Group) -> String {
+    /// The limit that the field sets, where it is one.
+    fn setting(&self, group: &Group) -> Option<Setting> {
         let is_it =
             |setting: &Setting| setting.key().split_once('.') == Some((group.table, self.key));
-        let Some(setting) = Setting::ALL.into_iter().find(is_it) else {
-            return self.hint.to_owned();
-        };
-        let built_in = format!("{}. {}.", setting.figure(), setting.built_in().in_words());
+        Setting::ALL.into_iter().find(is_it)
+    }
+
+    /// What holds where nothing stands in the field, as far as it is one figure: that of a limit.
+    pub fn built_in(&self, group: &Group) -> &'static str {
+        self.setting(group).map_or("", Setting::figure)
+    }
+
+    /// How the field is filled in; of a limit, who stands behind the built-in figure, and the bound.
+    pub fn hint(&self, group: &Group) -> String {
+        let Some(setting) = self.setting(group) else { return self.hint.to_owned() };
+        let source = setting.built_in().in_words();
         match setting.bound() {
-            Some(bound) => format!("{built_in} Without an acceptance {bound}."),
-            None => built_in,
+            Some(bound) => format!("{source}; bound: {bound}"),
+            None => source,
         }
     }
 }
@@ -196,7 +203,7 @@ pub const SECTIONS: &[Section] = &[
                     "one of the products; left out: the strictest limit holds",
                 ),
                 text("retention", "Records are kept for", "such as 2 years; needs its source"),
-                text("retention_source", "Source", "who asks for that, and where"),
+                text("retention_source", "Source of that", "who asks for it, and where"),
             ],
         }],
     },
@@ -342,21 +349,21 @@ pub const SECTIONS: &[Section] = &[
         groups: &[
             Group {
                 table: "limits",
-                title: "Limits that do not hang on the product",
+                title: "Limits of every product",
                 several: None,
                 fields: &[
                     limit("differential", "Pressure differential"),
                     text("differential_source", "Source of that", "who asks for it, and where"),
                     field("differential_at_all_times", "Also while diverted", Kind::Switch, ""),
                     limit("response", "Response of the device"),
-                    limit("episode", "One episode when nearer than"),
+                    limit("episode", "One episode if nearer than"),
                     limit("gap", "Longest step between rows"),
                     limit("travel", "Travel of the device"),
                     limit("record_interval", "Sampling interval asked for"),
                     limit("frozen", "A reading is frozen after"),
-                    limit("repeated", "All readings are repeated after"),
+                    limit("repeated", "All readings repeated after"),
                     limit("diverted_hole", "Longest hole while diverted"),
-                    limit("low_flow", "Lowest flow that proves holding"),
+                    limit("low_flow", "Lowest flow that counts"),
                     limit("recorder_difference", "Recorder against indicating"),
                     limit("cooled_maximum", "Cooled product at most"),
                     limit("raw_maximum", "Raw milk at most"),

@@ -23,7 +23,7 @@ impl Place {
     }
 
     /// The table that a place is in, where it is there.
-    pub(super) fn table_of<'a>(self, root: &'a Table) -> Option<&'a dyn TableLike> {
+    pub(super) fn table_of(self, root: &Table) -> Option<&dyn TableLike> {
         let mut table: &dyn TableLike = root;
         let mut parts = Self::parts(self.table).peekable();
         while let Some(part) = parts.next() {
@@ -43,7 +43,7 @@ impl Place {
 
     /// The table that a place is in, made where it is not there; `None` where something else has its
     /// name.
-    pub(super) fn table_for<'a>(self, root: &'a mut Table) -> Option<&'a mut dyn TableLike> {
+    pub(super) fn table_for(self, root: &mut Table) -> Option<&mut dyn TableLike> {
         let mut table: &mut dyn TableLike = root;
         let mut parts = Self::parts(self.table).peekable();
         // What is bound to a column stands within braces, as in a file that is written by hand.

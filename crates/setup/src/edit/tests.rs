@@ -237,10 +237,7 @@ fn each_limit_says_what_holds_without_it() {
     };
     assert_eq!(
         hint("response").as_deref(),
-        Some(
-            "1 s. PMO Appendix I, test 5.6: at most 1 s (built in; not verified). Without an \
-             acceptance at most 1 s."
-        )
+        Some("PMO Appendix I, test 5.6: at most 1 s (built in; not verified); bound: at most 1 s")
     );
     let group = limits.map_or(&[][..], |group| group.fields);
     for field in group {

@@ -1,0 +1,176 @@
+//! The page as it is drawn: its sections on the left, the fields, what differs on the right.
+
+use super::form;
+use super::state::PlantPage;
+use crate::action::Actions;
+use crate::commands::Command;
+use crate::theme::card::{card, paragraph, title};
+use crate::theme::{GAP, Look, MARGIN, Type, widgets};
+use ::setup::edit::{Line, Place, SECTIONS, Section};
+use egui::accesskit::Role as Access;
+use egui::{Align, Frame, Label, Layout, Margin, ScrollArea, Ui, UiBuilder};
+
+impl PlantPage {
+    /// Draws the page.
+    pub fn show(&mut self, ui: &mut Ui, look: Look, actions: &mut Actions) {
+        let plain = Frame::new().fill(look.colors.ground);
+        egui::Panel::top("plant file").frame(plain).resizable(false).show(ui, |ui| {
+            self.head(ui, look, actions);
+        });
+        let margin = Margin { left: MARGIN as i8, right: 6, top: 4, bottom: 0 };
+        let frame = plain.inner_margin(margin);
+        egui::Panel::left("sections").frame(frame).exact_size(172.0).resizable(false).show(
+            ui,
+            |ui| {
+                self.sections(ui, look);
+            },
+        );
+        let margin = Margin { left: 6, right: 0, top: 0, bottom: 0 };
+        let frame = plain.inner_margin(margin);
+        egui::Panel::right("difference").frame(frame).exact_size(338.0).show(ui, |ui| {
+            self.beside(ui, look);
+        });
+        egui::CentralPanel::default().frame(plain).show(ui, |ui| form::show(ui, look, self));
+    }
+
+    fn head(&self, ui: &mut Ui, look: Look, actions: &mut Actions) {
+        ui.add_space(GAP);
+        ui.horizontal(|ui| {
+            ui.with_layout(Layout::right_to_left(Align::Center), |ui| {
+                ui.add_space(MARGIN);
+                let can_be_saved = self.is_changed() && self.fault.is_none();
+                ui.add_enabled_ui(can_be_saved, |ui| {
+                    actions.primary_button(ui, look, Command::SaveSetup, "Save the plant file");
+                });
+                let leave = if self.is_changed() { "Leave without saving" } else { "Leave" };
+                actions.button(ui, look, Command::LeavePlantFile, leave);
+                let builder = UiBuilder::new()
+                    .accessibility_role(Access::Banner)
+                    .accessibility_label("Plant file")
+                    .layout(Layout::left_to_right(Align::Center));
+                ui.scope_builder(builder, |ui| {
+                    ui.add_space(MARGIN);
+                    let text = Type::Verdict.text(self.sentence(), look.colors.ink);
+                    ui.add(Label::new(text).truncate());
+                });
+            });
+        });
+        ui.spacing_mut().interact_size.y = 15.0;
+        ui.spacing_mut().item_spacing.y = 2.0;
+        for text in self.approval.iter().map(String::as_str).chain([case::CAUTION]) {
+            ui.horizontal(|ui| {
+                ui.add_space(MARGIN);
+                ui.add(Label::new(Type::Small.text(text, look.colors.ink_soft)).truncate());
+            });
+        }
+        ui.add_space(GAP);
+    }
+
+    fn sentence(&self) -> String {
+        let name = self.name();
+        match (&self.fault, self.is_changed()) {
+            (Some(_), false) => format!("{name} can't be used as it is"),
+            (Some(_), true) => format!("{name} can't be used like this, and is not saved"),
+            (None, true) => format!("{name} is changed, and not saved"),
+            (None, false) => format!("{name}, as it is saved"),
+        }
+    }
+
+    fn sections(&mut self, ui: &mut Ui, look: Look) {
+        ui.spacing_mut().item_spacing.y = 2.0;
+        let wrong = self.fault_section();
+        for (index, section) in SECTIONS.iter().enumerate() {
+            let state = match (wrong == Some(index), self.changes_of(section)) {
+                (true, _) => " \u{b7} wrong".to_owned(),
+                (false, 0) => String::new(),
+                (false, many) => format!(" \u{b7} {many} changed"),
+            };
+            let text = format!("{}{state}", section.title);
+            if widgets::toggle(ui, look, self.section == index, &text).clicked() {
+                self.section = index;
+            }
+        }
+    }
+
+    /// How many fields of a section differ from the file.
+    fn changes_of(&self, section: &Section) -> usize {
+        let tables = section.groups.iter().map(|group| group.table);
+        let tables: Vec<&str> = tables.collect();
+        let of_section = |place: &Place| tables.contains(&place.table);
+        let places = self.edit.places().map(|(place, _)| place).filter(of_section);
+        let changed = places.filter(|&place| self.edit.said(place) != self.opened.said(place));
+        let gone = tables
+            .iter()
+            .map(|&table| self.opened.count(table).saturating_sub(self.edit.count(table)));
+        changed.count() + gone.sum::<usize>()
+    }
+
+    /// What is wrong, and what differs.
+    fn beside(&mut self, ui: &mut Ui, look: Look) {
+        let mut go_to = None;
+        let mut is_taken_back = false;
+        ScrollArea::vertical().auto_shrink(false).id_salt("difference").show(ui, |ui| {
+            if let Some(fault) = &self.fault {
+                card(ui, look, |ui| {
+                    title(ui, look, "What is wrong", None);
+                    let section = self.fault_section();
+                    let Some(at) = section.and_then(|index| SECTIONS.get(index)) else {
+                        paragraph(ui, look, &fault.message);
+                        return;
+                    };
+                    let name = fault.place.and_then(|place| name_of(at, place)).unwrap_or_default();
+                    paragraph(ui, look, &format!("{}: {name}. Why stands beside the field.", at.title));
+                    let go = format!("Go to {}", at.title);
+                    if section != Some(self.section) && widgets::button(ui, look, &go, "").clicked() {
+                        go_to = section;
+                    }
+                });
+            }
+            card(ui, look, |ui| {
+                title(ui, look, "What differs in the file", None);
+                if self.difference.is_empty() {
+                    let text = "Nothing. What you change in the fields stands here before it is saved; \
+                                what you don't stays as it is, comments too.";
+                    paragraph(ui, look, text);
+                    return;
+                }
+                lines(ui, look, &self.difference);
+                ui.add_space(GAP);
+                let text = "The file that is replaced stays beside it under a dated name: what was signed \
+                            with it is read with it. A supervisor approves the new one.";
+                ui.add(Label::new(Type::Small.text(text, look.colors.ink_soft)).wrap());
+                ui.add_space(GAP);
+                is_taken_back = widgets::button(ui, look, "Take all of it back", "").clicked();
+            });
+        });
+        if let Some(section) = go_to {
+            self.section = section;
+        }
+        if is_taken_back {
+            self.take_back();
+        }
+    }
+}
+
+/// The name of a field.
+fn name_of(section: &Section, place: Place) -> Option<&'static str> {
+    let group = section.groups.iter().find(|group| group.table == place.table)?;
+    let field = group.fields.iter().find(|field| field.key == place.key)?;
+    Some(if place.table.starts_with("columns.") { group.title } else { field.name })
+}
+
+/// The lines that differ, each with its sign.
+fn lines(ui: &mut Ui, look: Look, lines: &[Line]) {
+    ui.spacing_mut().item_spacing.y = 1.0;
+    for line in lines {
+        let (sign, text, ink) = match line {
+            Line::Gone(text) => ("\u{2212}", text.as_str(), look.colors.alert),
+            Line::New(text) => ("+", text.as_str(), look.colors.ink),
+            Line::Same(text) => (" ", text.as_str(), look.colors.ink_soft),
+            Line::Apart => ("", "\u{2026}", look.colors.ink_soft),
+        };
+        let text = format!("{sign} {}", trace::visible(text));
+        let text = egui::RichText::new(text).font(egui::FontId::monospace(12.0)).color(ink);
+        ui.add(Label::new(text).wrap().selectable(true));
+    }
+}

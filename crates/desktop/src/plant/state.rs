@@ -1,0 +1,165 @@
+//! What is changed: the plant file as it was opened, what was typed, and what is wrong with that.
+
+use crate::job::Job;
+use crate::problem::Problem;
+use crate::setup::Unknown;
+use crate::task::file_name;
+use ::setup::edit::{Edit, Fault, Kind, Line, Place, SECTIONS};
+use chrono::NaiveDate;
+use plant::Plant;
+use std::collections::BTreeMap;
+use std::path::{Path, PathBuf};
+
+/// The page.
+pub struct PlantPage {
+    path: PathBuf,
+    /// The bytes of the file when it was opened.
+    was: Vec<u8>,
+    pub(super) opened: Edit,
+    pub(super) edit: Edit,
+    /// What is typed in each field, as it is typed.
+    typed: BTreeMap<Place, String>,
+    pub(super) fault: Option<Fault>,
+    pub(super) difference: Vec<Line>,
+    /// Which section is shown.
+    pub(super) section: usize,
+    /// The columns of the files that are open, which are offered.
+    pub(super) columns: Vec<String>,
+    looking: Option<Job<Result<Vec<String>, ()>>>,
+    /// What is known of the approval of the file as it was opened, in a sentence.
+    pub(super) approval: Option<String>,
+}
+
+impl PlantPage {
+    /// The page of a plant file, with the files whose columns are offered.
+    ///
+    /// # Errors
+    /// When the file can't be read, or is no TOML.
+    pub fn open(
+        path: &Path,
+        files: Vec<PathBuf>,
+        approval: Option<String>,
+        context: &egui::Context,
+    ) -> Result<Self, Problem> {
+        let told = |why: String| Problem::new("The plant file can't be shown", why);
+        let was = disk::read(path, Plant::LARGEST_FILE, disk::Links::Follow)
+            .map_err(|cause| told(format!("{}: {cause}", path.display())))?;
+        let text = str::from_utf8(&was).map_err(|_not_text| {
+            told(plant::Error::NotText { file: path.display().to_string() }.to_string())
+        })?;
+        let name = path.display().to_string();
+        let edit = Edit::of(&name, text).map_err(|cause| told(cause.to_string()))?;
+        let looking = (!files.is_empty()).then(|| {
+            Job::begin(context, move || {
+                let sheet = Unknown::look(&files, None).map_err(|_unreadable| ())?.sheet;
+                Ok(sheet.columns.into_iter().map(|column| column.name).collect())
+            })
+        });
+        let mut page = Self {
+            path: path.to_owned(),
+            was,
+            opened: edit.clone(),
+            edit,
+            typed: BTreeMap::new(),
+            fault: None,
+            difference: Vec::new(),
+            section: 0,
+            columns: Vec::new(),
+            looking,
+            approval,
+        };
+        page.check();
+        // What is wrong with the file is what it was opened for.
+        if let Some(section) = page.fault_section() {
+            page.section = section;
+        }
+        Ok(page)
+    }
+
+    /// Takes in the columns of the files once they are known; without them none are offered.
+    pub fn poll(&mut self, context: &egui::Context) {
+        if let Some(Ok(columns)) = Job::take(&mut self.looking, context, || ()) {
+            self.columns = columns;
+        }
+    }
+
+    /// Whether the columns of the files are being looked at.
+    pub const fn is_busy(&self) -> bool {
+        self.looking.is_some()
+    }
+
+    /// The name of the file.
+    pub(super) fn name(&self) -> String {
+        file_name(&self.path)
+    }
+
+    /// Whether anything is to be saved.
+    pub const fn is_changed(&self) -> bool {
+        !self.difference.is_empty()
+    }
+
+    /// Sees what is wrong with what is said, and what differs.
+    fn check(&mut self) {
+        self.fault = self.edit.plant().err();
+        self.difference = self.edit.difference();
+    }
+
+    /// The text of a field.
+    pub(super) fn text(&self, place: Place, kind: Kind) -> String {
+        self.typed.get(&place).cloned().unwrap_or_else(|| {
+            let said = self.edit.said(place).unwrap_or_default();
+            if kind == Kind::Range { said.replace('\n', " to ") } else { said }
+        })
+    }
+
+    /// Takes in the changed text of a field.
+    pub(super) fn say(&mut self, place: Place, kind: Kind, text: String) {
+        self.edit.say(place, kind, &text);
+        self.typed.insert(place, text);
+        self.check();
+    }
+
+    /// Adds a table of a name behind the others.
+    pub(super) fn add(&mut self, table: &str) {
+        self.edit.add(table);
+        self.check();
+    }
+
+    /// Removes one of the tables of a name.
+    pub(super) fn remove(&mut self, table: &str, index: usize) {
+        self.edit.remove(table, index);
+        // Each field shows what is said at its place now.
+        self.typed.clear();
+        self.check();
+    }
+
+    /// Takes back all that was said.
+    pub(super) fn take_back(&mut self) {
+        self.edit = self.opened.clone();
+        self.typed.clear();
+        self.check();
+    }
+
+    /// The section in which something is wrong.
+    pub(super) fn fault_section(&self) -> Option<usize> {
+        let table = self.fault.as_ref()?.place?.table;
+        SECTIONS.iter().position(|section| section.groups.iter().any(|one| one.table == table))
+    }
+
+    /// Writes the file, and keeps the one that it replaces beside it.
+    ///
+    /// # Errors
+    /// Why it is not written.
+    pub fn save(&self, today: NaiveDate) -> Result<(), Problem> {
+        let told = |why: String| Problem::new("The plant file is not saved", why);
+        if let Some(fault) = &self.fault {
+            return Err(told(fault.message.clone()));
+        }
+        if !self.is_changed() {
+            return Err(told("Nothing was changed.".to_owned()));
+        }
+        let next = self.edit.bytes();
+        let replaced = archive::replace_plant_file(&self.path, (&self.was, &next), today);
+        replaced.map(|_kept| ()).map_err(|cause| told(cause.to_string()))
+    }
+}
