@@ -14,6 +14,7 @@ use crate::trust::Trust;
 use daybook::{Day, Entry};
 use ingest::Progress;
 use journal::Reading;
+use plant::Plant;
 use review::{Books, Evidence, Paths, Reviewed, Subject};
 use std::collections::{BTreeMap, BTreeSet};
 use std::path::{Component, Path, PathBuf};
@@ -250,7 +251,7 @@ fn jobs(folder: &Path, problems: &mut Vec<String>) -> Result<(Vec<Job>, Vec<Path
         }
     }
     let mut jobs = Vec::new();
-    for Listed { journals, loggers, .. } in folders {
+    for Listed { journals, loggers, plant, .. } in folders {
         let mut taken = BTreeSet::new();
         for path in journals {
             let (journal, unreadable) = match journal::read(&path) {
@@ -268,8 +269,10 @@ fn jobs(folder: &Path, problems: &mut Vec<String>) -> Result<(Vec<Job>, Vec<Path
             taken.extend(files.logger.iter().cloned());
             jobs.push(Job::new(files, journal, unreadable, Some(subject)));
         }
-        for file in loggers.into_iter().filter(|file| !taken.contains(file)) {
-            jobs.push(Job::new(Files::one(file), Reading::default(), None, None));
+        let left = loggers.into_iter().filter(|file| !taken.contains(file)).collect();
+        for logger in ingest::records(left, plant.as_ref()) {
+            let files = Files { logger, ..Files::default() };
+            jobs.push(Job::new(files, Reading::default(), None, None));
         }
     }
     registers.retain(|register| register.symlink_metadata().is_ok());
@@ -292,6 +295,8 @@ impl Job {
 struct Listed {
     journals: Vec<PathBuf>,
     loggers: Vec<PathBuf>,
+    /// As far as it can be read; whoever reads a record says why not.
+    plant: Option<Plant>,
     folders: Vec<PathBuf>,
 }
 
@@ -300,7 +305,15 @@ fn list(folder: &Path) -> Result<Listed, ingest::Error> {
     // A folder in the place of a journal is a journal that can't be read.
     let journals = others.iter().chain(&folders).filter(|file| Paths::is_journal(file));
     let journals = journals.cloned().collect();
-    Ok(Listed { journals, loggers: days, folders })
+    Ok(Listed { journals, loggers: days, plant: plant_of(folder), folders })
+}
+
+/// What the plant file in a folder says, which tells the files of several loggers. It is no link: who can
+/// write to the folder chooses where that leads.
+fn plant_of(folder: &Path) -> Option<Plant> {
+    let file = ingest::plant_file_beside(folder)?;
+    let is_file = disk::kind(&file).is_ok_and(|kind| kind == disk::Kind::File);
+    is_file.then(|| Plant::read(&file).ok())?
 }
 
 /// One record: its row from before where its files are the same, else read and audited.

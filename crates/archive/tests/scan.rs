@@ -80,6 +80,36 @@ fn a_stopped_scan_says_so_and_loses_nothing_that_was_read() -> Outcome {
     Ok(())
 }
 
+/// Both days have the files of two loggers, the second without that of the pressures.
+#[test]
+fn the_files_of_several_loggers_are_one_record() -> Outcome {
+    let folder = tempfile::tempdir()?;
+    let loggers = "[[loggers]]\nname = \"pressures\"\nfiles = \"*-pressures.csv\"\ntolerance = \"1 s\"\n\
+                   [loggers.columns]\nraw_pressure = { column = \"raw pressure\", unit = \"psi\" }\n\
+                   pasteurized_pressure = { column = \"pasteurized pressure\", unit = \"psi\" }\n\
+                   [[loggers]]\nname = \"valve\"\nfiles = \"*-valve.csv\"\n[loggers.columns]\n\
+                   valve = { column = \"valve\" }\n\
+                   holding_temperature = { column = \"holding temperature\", unit = \"degF\" }\n";
+    std::fs::write(folder.path().join("plant.toml"), plant("HTST-1") + loggers)?;
+    for (date, files) in [("2026-03-04", &["pressures", "valve"][..]), ("2026-03-05", &["valve"])] {
+        for file in files {
+            std::fs::write(folder.path().join(format!("{date}-{file}.csv")), record(date, 60))?;
+        }
+    }
+    let entries = scanned(folder.path(), None)?.entries;
+    let found: Vec<(String, usize, Option<usize>)> = entries
+        .iter()
+        .map(|entry| {
+            let exceptions = entry.day.as_ref().ok().map(|day| day.exceptions.len());
+            (entry.name(), entry.files.len(), exceptions)
+        })
+        .collect();
+    let expected = [("2026-03-04-valve.csv", 2, Some(0)), ("2026-03-05-valve.csv", 1, Some(1))];
+    let expected = expected.map(|(name, files, exceptions)| (name.to_owned(), files, exceptions));
+    assert_eq!(found, expected);
+    Ok(())
+}
+
 #[test]
 fn two_pasteurizers_in_two_folders_are_two_units() -> Outcome {
     let folder = tempfile::tempdir()?;

@@ -3,6 +3,7 @@
 use crate::arguments::{RecordArguments, WindowArguments};
 use crate::outcome::Outcome;
 use crate::{audit, output, place};
+use plant::Plant;
 use std::error::Error;
 use std::path::PathBuf;
 
@@ -39,7 +40,8 @@ fn records(paths: &[PathBuf]) -> Result<Vec<Vec<PathBuf>>, Box<dyn Error>> {
     match paths {
         [folder] if folder.is_dir() => {
             let days = ingest::days(folder)?;
-            Ok(days.into_iter().map(|day| vec![day]).collect())
+            let plant = ingest::plant_file_beside(folder).map(|file| Plant::read(&file));
+            Ok(ingest::records(days, plant.transpose()?.as_ref()))
         }
         [] => Err("nothing to open; name a logger file".into()),
         files => Ok(vec![files.to_vec()]),

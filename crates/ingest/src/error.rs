@@ -67,6 +67,34 @@ pub enum Error {
         /// The sheets that are shown.
         sheets: Vec<String>,
     },
+    /// A file is called as those of no logger of the plant file, or as those of two.
+    #[error(
+        "{file}: its name is that of {} of the plant file ({}); call it as the files of its logger, or \
+         correct files there",
+        if *two { "two loggers" } else { "no logger" },
+        patterns.join(", ")
+    )]
+    WhichLogger {
+        /// Its name as given.
+        file: String,
+        /// The names that the plant file has, each with its logger.
+        patterns: Vec<String>,
+        /// Whether two of them fit.
+        two: bool,
+    },
+    /// There is no file of the logger whose rows are the rows of the record.
+    #[error(
+        "{file}: the logger {logger:?} has the position of the flow diversion device, and none of the \
+         files is its; open its file ({pattern}) together with those of the others"
+    )]
+    NoLeadingLogger {
+        /// The first file as given.
+        file: String,
+        /// The name of the logger.
+        logger: String,
+        /// How its files are called.
+        pattern: String,
+    },
     /// The file holds no byte.
     #[error("{file}: the file is empty; export it again from the logger")]
     Empty {

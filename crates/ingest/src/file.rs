@@ -444,8 +444,16 @@ struct TextColumn {
 
 #[derive(Debug, Clone, Copy)]
 enum ValveColumns {
-    Words { column: usize, single: Option<Role> },
-    Switches { forward: usize, divert: usize },
+    Words {
+        column: usize,
+        single: Option<Role>,
+    },
+    Switches {
+        forward: usize,
+        divert: usize,
+    },
+    /// Another logger has it.
+    Elsewhere,
 }
 
 /// The rows.
@@ -538,6 +546,7 @@ impl Body {
             column_of(Role::ValveDivert),
         ) {
             (None, Some(forward), Some(divert)) => ValveColumns::Switches { forward, divert },
+            (None, ..) if plant.columns.are_part => ValveColumns::Elsewhere,
             // Recognition and binding make sure that there is one or the other.
             (column, ..) => ValveColumns::Words {
                 column: column.unwrap_or_default(),
@@ -929,6 +938,7 @@ impl Body {
                 }
                 ValveState::from_switches(forward, divert)
             }
+            ValveColumns::Elsewhere => ValveState::Unknown,
         }
     }
 
@@ -1099,7 +1109,7 @@ impl Body {
         self.say_valve_words(plant);
         let valve_words = match self.valve {
             ValveColumns::Words { .. } => BTreeMap::from([(Role::Valve, self.valve_words)]),
-            ValveColumns::Switches { .. } => BTreeMap::new(),
+            ValveColumns::Switches { .. } | ValveColumns::Elsewhere => BTreeMap::new(),
         };
         let mut switch_words = BTreeMap::new();
         if let ValveColumns::Switches { .. } = self.valve {

@@ -1,6 +1,8 @@
 //! What lies beside a record in its folder: other days, the plant file, the run sheet.
 
 use crate::error::Error;
+use plant::Plant;
+use std::collections::BTreeMap;
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
 
@@ -65,6 +67,36 @@ pub fn days(folder: &Path) -> Result<Vec<PathBuf>, Error> {
     Ok(days)
 }
 
+/// The files of each record among the days of a folder: where several loggers record a day, those whose names
+/// tell the same day, the leading one first; else each file by itself.
+pub fn records(days: Vec<PathBuf>, plant: Option<&Plant>) -> Vec<Vec<PathBuf>> {
+    let loggers = plant.map_or(&[][..], |plant| plant.loggers.as_slice());
+    // The place of its logger among them, and its day.
+    let place = |file: &Path| {
+        let name = file.file_name()?.to_string_lossy().into_owned();
+        let mut found = loggers.iter().enumerate();
+        found.find_map(|(logger, one)| Some((logger, one.files.day(&name)?)))
+    };
+    let mut records: Vec<Vec<(usize, PathBuf)>> = Vec::new();
+    let mut of_day: BTreeMap<String, usize> = BTreeMap::new();
+    for file in days {
+        let Some((logger, day)) = place(&file) else {
+            records.push(vec![(0, file)]);
+            continue;
+        };
+        let record = *of_day.entry(day).or_insert(records.len());
+        match records.get_mut(record) {
+            Some(record) => record.push((logger, file)),
+            None => records.push(vec![(logger, file)]),
+        }
+    }
+    let in_order = |mut record: Vec<(usize, PathBuf)>| {
+        record.sort();
+        record.into_iter().map(|(_, file)| file).collect()
+    };
+    records.into_iter().map(in_order).collect()
+}
+
 /// The plant file in the folder of a record, or in the folder itself. It may be something else than a
 /// file, which whoever reads it tells: what lies there is not passed over in silence.
 pub fn plant_file_beside(record: &Path) -> Option<PathBuf> {
@@ -82,4 +114,31 @@ pub fn run_sheet_beside(record: &Path) -> Option<PathBuf> {
     let stem = record.file_stem()?.to_str()?;
     let beside = record.with_file_name(format!("{stem}{RUN_SHEET}"));
     is_there(&beside).then_some(beside)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn files_of_several_loggers_are_a_record_by_their_day() {
+        let files = || {
+            ["a-p.csv", "a-v.csv", "b-v.csv.gz", "c-p.csv", "other.csv"].map(PathBuf::from).to_vec()
+        };
+        assert_eq!(records(files(), None).len(), 5);
+        let text = "schema = 1\nplant = \"P\"\nunit = \"U\"\nzone = \"UTC\"\n\
+             [[loggers]]\nname = \"p\"\nfiles = \"*-p.csv\"\ntolerance = \"1 s\"\n[loggers.columns]\n\
+             differential_pressure = { column = \"D\", unit = \"psi\" }\n\
+             [[loggers]]\nname = \"v\"\nfiles = \"*-v.csv\"\n[loggers.columns]\n\
+             valve = { column = \"V\" }\nholding_temperature = { column = \"T\", unit = \"degF\" }\n";
+        let plant = Plant::parse("p", text).unwrap_or_else(|error| panic!("{error}"));
+        let found: Vec<Vec<String>> = records(files(), Some(&plant))
+            .into_iter()
+            .map(|record| record.iter().map(|file| file.display().to_string()).collect())
+            .collect();
+        assert_eq!(
+            found,
+            [vec!["a-v.csv", "a-p.csv"], vec!["b-v.csv.gz"], vec!["c-p.csv"], vec!["other.csv"]]
+        );
+    }
 }

@@ -7,6 +7,7 @@ use crate::store::{AnyChannel, NUMBERS, Store, TEXTS, number_slot, text_slot};
 use plant::Plant;
 use std::cmp::Reverse;
 use std::collections::{BTreeMap, BTreeSet};
+use std::ops::Range;
 use trace::{
     BOTH, Channel, Decimal, Invalid, PressureUnit, Reading, Role, TextChannel, Toward, ValveState,
 };
@@ -33,6 +34,17 @@ impl Groups {
             }
         }
         if !rows.is_empty() {
+            ends.push(rows.len() as u32);
+        }
+        Self { rows, ends }
+    }
+
+    /// Groups of rows that follow each other; a row may be in several, and a group may have none.
+    pub(crate) fn of(groups: Vec<Range<u32>>) -> Self {
+        let mut ends = Vec::with_capacity(groups.len());
+        let mut rows = Vec::with_capacity(groups.len());
+        for group in groups {
+            rows.extend(group);
             ends.push(rows.len() as u32);
         }
         Self { rows, ends }
@@ -70,11 +82,13 @@ pub(crate) fn same(store: &Store, one: u32, other: u32) -> bool {
 
 /// The samples that the groups of rows make.
 pub(crate) fn merge(store: Store, groups: &Groups, plant: &Plant) -> Store {
+    let has_pair = store.has_pair();
     let Store { stamps: _, valve, mut numbers, leak, pump, mut texts } = store;
     let mut merged = Store { valve: valves(&valve, groups), ..Store::default() };
+    // Of one alone, as another logger has the other, its own worst counts.
     let pair = [Role::RawPressure, Role::PasteurizedPressure].map(|role| {
-        let slot = number_slot(role).and_then(|slot| numbers.get_mut(slot))?;
-        slot.take().and_then(AnyChannel::pressure)
+        let slot = number_slot(role).filter(|_| has_pair)?;
+        numbers.get_mut(slot)?.take().and_then(AnyChannel::pressure)
     });
     if let [Some(raw), Some(pasteurized)] = pair {
         let (raw, pasteurized) = pressures(&raw, &pasteurized, groups);
@@ -109,6 +123,56 @@ pub(crate) fn merge(store: Store, groups: &Groups, plant: &Plant) -> Store {
         }
     }
     merged
+}
+
+impl Store {
+    /// The columns of this store with those of another beside them, row by row. Of a channel that both have
+    /// the worse reading is kept.
+    pub(crate) fn beside(mut self, other: Self) -> Self {
+        let Self { stamps: _, valve: _, numbers, leak, pump, texts: _ } = other;
+        for ((role, slot), other) in NUMBERS.into_iter().zip(&mut self.numbers).zip(numbers) {
+            *slot = match (slot.take(), other) {
+                (Some(own), Some(other)) => Some(both(own, &other, worse(role))),
+                (own, other) => own.or(other),
+            };
+        }
+        for (slot, other) in [(&mut self.leak, leak), (&mut self.pump, pump)] {
+            *slot = match (slot.take(), other) {
+                (Some(own), Some(other)) => {
+                    let pairs: Vec<Option<bool>> =
+                        own.into_iter().zip(other).flat_map(|(own, other)| [own, other]).collect();
+                    let rows = (0..pairs.len() as u32 / 2).map(|row| 2 * row..2 * row + 2);
+                    Some(states(&pairs, &Groups::of(rows.collect())))
+                }
+                (own, other) => own.or(other),
+            };
+        }
+        self
+    }
+}
+
+/// The worse of two readings, row by row. The plant file makes sure that both are in one unit.
+fn both(own: AnyChannel, other: &AnyChannel, toward: Toward) -> AnyChannel {
+    fn both<U: trace::Unit>(own: &Channel<U>, other: &Channel<U>, toward: Toward) -> Channel<U> {
+        let mut both = own.empty_like().with_capacity(own.len());
+        for row in 0..own.len() {
+            both.push(worst([own.reading(row), other.reading(row)].into_iter(), toward));
+        }
+        both
+    }
+    match (own, other) {
+        (AnyChannel::Temperature(own), AnyChannel::Temperature(other)) => {
+            AnyChannel::Temperature(both(&own, other, toward))
+        }
+        (AnyChannel::Pressure(own), AnyChannel::Pressure(other)) => {
+            AnyChannel::Pressure(both(&own, other, toward))
+        }
+        (AnyChannel::Flow(own), AnyChannel::Flow(other)) => {
+            AnyChannel::Flow(both(&own, other, toward))
+        }
+        // A role has one quantity.
+        (own, _) => own,
+    }
 }
 
 fn valves(valve: &[ValveState], groups: &Groups) -> Vec<ValveState> {
@@ -186,7 +250,7 @@ fn states(states: &[Option<bool>], groups: &Groups) -> Vec<Option<bool>> {
         .map(|rows| {
             if rows.iter().map(at).any(|state| state == Some(true)) {
                 Some(true)
-            } else if rows.iter().map(at).any(|state| state.is_none()) {
+            } else if rows.is_empty() || rows.iter().map(at).any(|state| state.is_none()) {
                 None
             } else {
                 Some(false)

@@ -17,9 +17,9 @@ use trace::{Instant, Interval, Observation, ObservationKind, SourcePosition, Val
 const ONE_BY_ONE: usize = 20;
 
 macro_rules! registry {
-    ($($module:ident $name:ident,)*) => {
+    ($($module:ident $name:ident $($find:ident)?,)*) => {
         $(
-            mod $module;
+            pub(crate) mod $module;
             #[doc = concat!("The kind `", stringify!($module), "`.")]
             pub const $name: ObservationKind = ObservationKind::new(&$module::DEFINITION);
         )*
@@ -30,27 +30,31 @@ macro_rules! registry {
         /// Everything that was found, by file as given and by line.
         pub(crate) fn find(run: Run<'_>) -> Vec<Observation> {
             let mut notes = Notes { run, kind: KINDS[0], found: Vec::new() };
-            $(
+            $($(
                 notes.kind = $name;
-                $module::find(&mut notes);
-            )*
+                $module::$find(&mut notes);
+            )?)*
             notes.finish()
         }
     };
 }
 
+// What has no `find` is found where several loggers are joined.
 registry! {
-    clock_set_back CLOCK_SET_BACK,
-    switches_disagree SWITCHES_DISAGREE,
-    unplaced_rows UNPLACED_ROWS,
-    averaged_readings AVERAGED_READINGS,
-    duplicate_stamp DUPLICATE_STAMP,
-    invalid_readings INVALID_READINGS,
-    ragged_row RAGGED_ROW,
-    single_position_switch SINGLE_POSITION_SWITCH,
-    truncated_row TRUNCATED_ROW,
-    unmapped_word UNMAPPED_WORD,
-    unreadable_row UNREADABLE_ROW,
+    clock_set_back CLOCK_SET_BACK find,
+    logger_missing LOGGER_MISSING,
+    loggers_apart LOGGERS_APART,
+    switches_disagree SWITCHES_DISAGREE find,
+    unplaced_rows UNPLACED_ROWS find,
+    averaged_readings AVERAGED_READINGS find,
+    duplicate_stamp DUPLICATE_STAMP find,
+    invalid_readings INVALID_READINGS find,
+    loggers_not_joined LOGGERS_NOT_JOINED,
+    ragged_row RAGGED_ROW find,
+    single_position_switch SINGLE_POSITION_SWITCH find,
+    truncated_row TRUNCATED_ROW find,
+    unmapped_word UNMAPPED_WORD find,
+    unreadable_row UNREADABLE_ROW find,
 }
 
 /// What was read.
@@ -155,7 +159,16 @@ mod tests {
         }
         let close: Vec<_> =
             KINDS.iter().filter(|kind| kind.rank() == Rank::Close).map(|kind| kind.key()).collect();
-        assert_eq!(close, ["clock_set_back", "switches_disagree", "unplaced_rows"]);
+        assert_eq!(
+            close,
+            [
+                "clock_set_back",
+                "logger_missing",
+                "loggers_apart",
+                "switches_disagree",
+                "unplaced_rows"
+            ]
+        );
     }
 
     #[test]

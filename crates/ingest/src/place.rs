@@ -20,7 +20,7 @@ use chrono::DateTime;
 use plant::{LocalResolution, LoggerClock, Zone};
 use std::collections::{HashMap, VecDeque};
 use std::ops::Range;
-use trace::{Instant, Interval};
+use trace::{Duration, Instant, Interval};
 
 /// The instant of a row that has none.
 pub(crate) const NOWHERE: i64 = i64::MIN;
@@ -329,17 +329,38 @@ impl Placed {
 
     /// The spans that two passes claim, in order and apart.
     pub(crate) fn double_spans(&self) -> Vec<Interval> {
-        let mut spans: Vec<Interval> = self.passes.iter().map(|pass| pass.span).collect();
-        spans.sort_unstable();
-        let mut apart: Vec<Interval> = Vec::with_capacity(spans.len());
-        for span in spans {
-            match apart.last_mut() {
-                Some(last) if span.start() <= last.end() => *last = last.hull(span),
-                _ => apart.push(span),
-            }
-        }
-        apart
+        apart(self.passes.iter().map(|pass| pass.span).collect())
     }
+
+    /// Sets all rows back by so many milliseconds, as their clock was ahead.
+    pub(crate) fn set_back_by(&mut self, ahead: i64) {
+        if ahead == 0 {
+            return;
+        }
+        for instant in self.instants.iter_mut().filter(|instant| **instant != NOWHERE) {
+            *instant -= ahead;
+        }
+        for turn in &mut self.turns {
+            turn.key = turn.key.map(|key| key - ahead);
+        }
+        let by = Duration::from_milliseconds(ahead);
+        for pass in &mut self.passes {
+            pass.span = Interval::between(pass.span.start() - by, pass.span.end() - by);
+        }
+    }
+}
+
+/// Spans in order and apart.
+pub(crate) fn apart(mut spans: Vec<Interval>) -> Vec<Interval> {
+    spans.sort_unstable();
+    let mut apart: Vec<Interval> = Vec::with_capacity(spans.len());
+    for span in spans {
+        match apart.last_mut() {
+            Some(last) if span.start() <= last.end() => *last = last.hull(span),
+            _ => apart.push(span),
+        }
+    }
+    apart
 }
 
 /// A stamp with its date in days.

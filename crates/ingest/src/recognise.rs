@@ -224,7 +224,8 @@ fn bound(header: Named<'_>, plant: &Plant) -> Result<Columns, Error> {
         columns.roles.insert(Role::Valve, column);
     }
     let lacks = |role: Role| -> Option<Error> {
-        if columns.roles.contains_key(&role) {
+        // What no column is bound to may stand in the files of another logger.
+        if columns.roles.contains_key(&role) || plant.columns.are_part && !binds(&role) {
             return None;
         }
         Some(match plant.columns.roles.get(&role) {

@@ -76,6 +76,8 @@ pub struct Columns {
     pub switch_words: SwitchWords,
     /// The words of the `mode` column.
     pub mode_words: ModeWords,
+    /// Whether the files of other loggers have the rest of what an audit needs.
+    pub are_part: bool,
 }
 
 impl Columns {

@@ -2,6 +2,7 @@
 
 mod columns;
 mod limits;
+mod loggers;
 mod products;
 #[cfg(test)]
 mod tests;
@@ -11,6 +12,7 @@ use crate::columns::{Columns, DateOrder, LongForm};
 use crate::completeness::{self, Evidence, LISTS, RequiredItem};
 use crate::error::Error;
 use crate::limit::{Provenance, Source};
+use crate::loggers::{FileForm, all_columns};
 use crate::plant::{Plant, PlantFile};
 use crate::review::{Retention, RetentionUnit, Review};
 use crate::shift::Shift;
@@ -62,6 +64,8 @@ struct RawPlant {
     #[serde(default)]
     columns: RawColumns,
     #[serde(default)]
+    loggers: Vec<Spanned<RawLogger>>,
+    #[serde(default)]
     limits: RawLimits,
     #[serde(default)]
     products: Vec<RawProduct>,
@@ -106,6 +110,19 @@ struct RawFiles {
     clock: Option<Text>,
     sheet: Option<String>,
     long: Option<RawLong>,
+}
+
+#[derive(Deserialize)]
+#[serde(deny_unknown_fields)]
+struct RawLogger {
+    name: Text,
+    files: Text,
+    tolerance: Option<Text>,
+    clock_ahead: Option<Text>,
+    clock_behind: Option<Text>,
+    #[serde(default)]
+    form: RawFiles,
+    columns: RawColumns,
 }
 
 #[derive(Deserialize)]
@@ -362,7 +379,12 @@ impl Reader<'_> {
             }
         }
         let accepted = raw.accepted.map(|raw| self.accepted(raw)).transpose()?;
+        let form = self.file_form(raw.files)?;
         let columns = self.columns(raw.columns)?;
+        let alone = form == FileForm::default() && columns == Columns::default();
+        let loggers = self.loggers(raw.loggers, alone)?;
+        let columns = if loggers.is_empty() { columns } else { all_columns(&loggers) };
+        let FileForm { logger_clock, date_order, decimal_mark, sheet, long } = form;
         let thermometer = thermometer_unit(&columns);
         let limits = self.limits(&raw.limits, thermometer)?;
         let products = self.products(raw.products, raw.default_product, thermometer)?;
@@ -370,18 +392,12 @@ impl Reader<'_> {
             name: raw.plant.into_inner(),
             unit: raw.unit.into_inner(),
             zone,
-            logger_clock: raw
-                .files
-                .clock
-                .map_or(Ok(LoggerClock::Local), |text| self.logger_clock(&text))?,
-            date_order: raw.files.date_order.map(|text| self.date_order(&text)).transpose()?,
-            decimal_mark: raw.files.decimal_mark.map(|text| self.mark(&text)).transpose()?,
-            sheet: raw.files.sheet,
-            long: raw.files.long.map(|RawLong { tag, value, quality }| LongForm {
-                tag,
-                value,
-                quality,
-            }),
+            logger_clock,
+            date_order,
+            decimal_mark,
+            sheet,
+            long,
+            loggers,
             columns,
             limits,
             products,
@@ -567,6 +583,19 @@ impl Reader<'_> {
             source: Source::new("the plant's own list", Provenance::Plant),
         }));
         Ok(items)
+    }
+
+    /// `[files]`, or `form` of a logger.
+    fn file_form(&self, raw: RawFiles) -> Result<FileForm, Error> {
+        let RawFiles { date_order, decimal_mark, clock, sheet, long } = raw;
+        let long = long.map(|RawLong { tag, value, quality }| LongForm { tag, value, quality });
+        Ok(FileForm {
+            logger_clock: clock.map_or(Ok(LoggerClock::Local), |text| self.logger_clock(&text))?,
+            date_order: date_order.map(|text| self.date_order(&text)).transpose()?,
+            decimal_mark: decimal_mark.map(|text| self.mark(&text)).transpose()?,
+            sheet,
+            long,
+        })
     }
 
     fn date_order(&self, text: &Text) -> Result<DateOrder, Error> {

@@ -4,6 +4,7 @@ use crate::bounds::{Accepted, Beyond};
 use crate::columns::{Columns, DateOrder, LongForm};
 use crate::completeness::RequiredItem;
 use crate::limits::Limits;
+use crate::loggers::{FileForm, Logger};
 use crate::products::Products;
 use crate::review::{Retention, Review};
 use crate::shift::Shift;
@@ -30,8 +31,10 @@ pub struct Plant {
     pub sheet: Option<String>,
     /// How its files have one reading a row, where they do; then columns are names of channels.
     pub long: Option<LongForm>,
-    /// The logger's columns.
+    /// The logger's columns; of several loggers those of all.
     pub columns: Columns,
+    /// The loggers that record a day together, the leading one first; none where one logger does.
+    pub loggers: Vec<Logger>,
     /// The limits.
     pub limits: Limits,
     /// The products.
@@ -81,6 +84,7 @@ impl Plant {
             sheet: None,
             long: None,
             columns: Columns::default(),
+            loggers: Vec::new(),
             limits: Limits::default(),
             products: Products::default(),
             shifts: Vec::new(),
@@ -93,6 +97,22 @@ impl Plant {
             accepted: None,
             beyond: Vec::new(),
             file: None,
+        }
+    }
+
+    /// The same plant as far as the files of one of its loggers are read.
+    #[must_use]
+    pub fn of_logger(&self, logger: &Logger) -> Self {
+        let FileForm { logger_clock, date_order, decimal_mark, sheet, long } = logger.form.clone();
+        Self {
+            logger_clock,
+            date_order,
+            decimal_mark,
+            sheet,
+            long,
+            columns: logger.columns.clone(),
+            loggers: Vec::new(),
+            ..self.clone()
         }
     }
 

@@ -5,6 +5,7 @@ mod bad_input;
 mod dialects;
 mod doubtful;
 mod duplicates;
+mod loggers;
 mod placing;
 mod same_record;
 mod support;

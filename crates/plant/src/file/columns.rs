@@ -106,6 +106,7 @@ impl Reader<'_> {
             valve_words,
             switch_words: SwitchWords::default(),
             mode_words,
+            are_part: false,
         })
     }
 

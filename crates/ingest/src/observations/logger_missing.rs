@@ -1,0 +1,33 @@
+//! One of several loggers has no file in the record.
+
+use plant::Logger;
+use trace::{Definition, FigureKind, Instant, Interval, Observation, Rank, SourcePosition, Value};
+
+pub(super) const DEFINITION: Definition = Definition {
+    key: "logger_missing",
+    title: "a logger without a file",
+    rank: Rank::Close,
+    figures: &[("text", FigureKind::Word), ("absent", FigureKind::Word)],
+    sentence: "None of the files is one of the logger \"{text}\"; without it the record has no {absent}. \
+               None of these counts as safe. Open the file of that logger together with these.",
+    source: "the plant file; section 3",
+};
+
+/// Of a logger, for all of the record.
+pub(crate) fn observation(logger: &Logger, rows: &[Instant], at: SourcePosition) -> Observation {
+    let roles: Vec<&str> = logger.columns.roles.keys().map(|role| role.name()).collect();
+    Observation {
+        kind: super::LOGGER_MISSING,
+        interval: whole(rows),
+        position: Some(at),
+        count: rows.len().max(1) as u64,
+        figures: Vec::new(),
+    }
+    .with("text", Value::Word(logger.name.clone()))
+    .with("absent", Value::Word(roles.join(", ")))
+}
+
+/// From the first row of the record to the last.
+pub(super) fn whole(rows: &[Instant]) -> Option<Interval> {
+    Some(Interval::between(*rows.first()?, *rows.last()?))
+}

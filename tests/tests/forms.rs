@@ -1,0 +1,85 @@
+//! The forms in which loggers write a day do not change what is found in it: columns in the files of two
+//! loggers.
+
+use analysis::Audit;
+use ingest::{Input, Progress};
+use plant::{Columns, FileForm, FilePattern, Logger, Plant};
+use tests::random::Choices;
+use tests::specimen::{Row, Specimen};
+use tests::table::{self, Dialect};
+use trace::{Duration, Role, ValveState};
+
+/// What only the leading logger may record.
+const OF_LEADING: [Role; 4] = [Role::Valve, Role::Product, Role::Lot, Role::Mode];
+
+/// A specimen whose stamps a file can hold.
+fn writable(seed: u64) -> Specimen {
+    let mut specimen = Specimen::new(seed);
+    specimen.start = 1_772_500_000_000 + (seed % 1000) as i64;
+    specimen.lost.clear();
+    specimen.doubles.clear();
+    specimen.sheet = None;
+    // Files that tell the position in less than half of their rows are refused.
+    let is_unknown = |row: &&mut Row| row.valve == ValveState::Unknown;
+    if specimen.rows.iter_mut().filter(is_unknown).count() * 2 >= specimen.rows.len() {
+        specimen.rows.iter_mut().filter(is_unknown).for_each(|row| row.valve = ValveState::Travel);
+    }
+    table::bind(&mut specimen, Dialect::PLAIN);
+    specimen
+}
+
+fn audited(inputs: &[Input], plant: &Plant, context: &str) -> Audit {
+    match ingest::read(inputs, plant, &Progress::default()) {
+        Ok(read) => analysis::audit(&read.record, plant, Vec::new()),
+        Err(error) => panic!("{context}: {error}"),
+    }
+}
+
+fn bytes(name: &str, bytes: impl Into<Vec<u8>>) -> Input {
+    Input::Bytes { name: name.to_owned(), bytes: bytes.into() }
+}
+
+/// The plant with these roles in the files of a second logger.
+fn of_two_loggers(plant: &Plant, others: &[Role]) -> Plant {
+    let logger = |name: &str, is_its: &dyn Fn(&Role) -> bool| {
+        let mut columns = Columns { are_part: true, ..plant.columns.clone() };
+        columns.roles.retain(|role, _| is_its(role));
+        let files = FilePattern::new(&format!("*-{name}.csv"));
+        Logger {
+            name: name.to_owned(),
+            files: files.unwrap_or_else(|| panic!("{name}")),
+            form: FileForm::default(),
+            columns,
+            tolerance: Duration::from_milliseconds(1000),
+            clock_ahead: 0,
+        }
+    };
+    let loggers = vec![
+        logger("one", &|role| !others.contains(role)),
+        logger("two", &|role| others.contains(role)),
+    ];
+    Plant { loggers, ..plant.clone() }
+}
+
+#[test]
+fn columns_in_the_files_of_two_loggers_are_the_record() {
+    for seed in 60_000..60_400 {
+        let specimen = writable(seed);
+        let rows = table::stamped(&specimen);
+        let file = table::write(&specimen, &rows, Dialect::PLAIN, seed);
+        let context = format!("seed {seed}\n{specimen}");
+        let expected = audited(&[bytes("day.csv", file.clone())], &specimen.plant, &context);
+        let choices = &mut Choices::new(seed);
+        let roles = specimen.plant.columns.roles.keys().copied();
+        let others: Vec<Role> =
+            roles.filter(|role| !OF_LEADING.contains(role) && choices.chance(1, 2)).collect();
+        if others.is_empty() {
+            continue;
+        }
+        let plant = of_two_loggers(&specimen.plant, &others);
+        let inputs = [bytes("d-two.csv", file.clone()), bytes("d-one.csv", file)];
+        let found = audited(&inputs, &plant, &context);
+        assert_eq!(found.exceptions, expected.exceptions, "{context}");
+        assert_eq!(found, expected, "{context}");
+    }
+}
