@@ -3,7 +3,7 @@
 use plant::DateOrder;
 use std::fmt;
 use std::sync::Arc;
-use trace::{Decimal, Role, SourcePosition};
+use trace::{Decimal, Duration, Role, SourcePosition};
 
 /// Why files could not be read into a run record.
 #[derive(Debug, Clone, thiserror::Error)]
@@ -600,6 +600,17 @@ pub enum Error {
         file: String,
         /// The name of the first file.
         first: String,
+    },
+    /// What holds would be more rows than a record needs.
+    #[error(
+        "{file}: rows at each {step} from what holds are more than eight million; say a longer step under \
+         [files] in the plant file, or audit fewer days at once"
+    )]
+    HeldTooOften {
+        /// The first file as given.
+        file: String,
+        /// The step of the plant file.
+        step: Duration,
     },
     /// There are more rows than one record can hold.
     #[error("{file}: more than four thousand million rows; audit fewer days at once")]

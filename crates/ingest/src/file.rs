@@ -20,11 +20,11 @@ use crate::recognise::{
     unit_word,
 };
 use crate::stamp::{Stamp, StampReader, Stated, Written, is_time_of_day};
-use crate::store::{Store, number_slot, text_slot};
+use crate::store::{Store, Unchanged, bit, number_slot, text_slot};
 use crate::suggest::{StampCells, odd_stamp, stamp_cells, time_keys};
 use crate::thousands::Thousands;
 use crate::words::{RowTally, Words};
-use plant::{AnyUnit, Plant};
+use plant::{AnyUnit, OnChange, Plant};
 use std::collections::{BTreeMap, VecDeque};
 use std::ops::Range;
 use std::sync::Arc;
@@ -553,6 +553,10 @@ impl Body {
                 single: columns.single_switch,
             },
         };
+        if plant.on_change.is_some() {
+            let rows = store.rows();
+            store.unchanged.get_or_insert_with(Unchanged::default).pad(rows);
+        }
         let leak = column_of(Role::LeakDetect);
         if leak.is_some() {
             store.open_leak();
@@ -827,7 +831,15 @@ impl Body {
         let cell = |column: usize| {
             if column < usable { cells.get(column).unwrap_or_default() } else { &[] }
         };
-        store.valve.push(self.valve_state(cell, (row, line), plant));
+        let unchanged = match &store.unchanged {
+            Some(_) => self.unchanged(cells, usable),
+            None => 0,
+        };
+        let (valve, switches) = self.valve_state(cell, (row, line), unchanged, plant);
+        store.valve.push(valve);
+        if let Some(cells) = &mut store.unchanged {
+            cells.push(unchanged, switches);
+        }
         for number in &mut self.numbers {
             let mut bytes = cell(number.column);
             let mut reading = self.mark.read(bytes, number.toward, line);
@@ -861,10 +873,14 @@ impl Body {
         let at = (row, line);
         let state = |word: &str| plant.columns.switch_words.state(word);
         if let (Some(column), Some(leak)) = (self.leak, &mut store.leak) {
-            leak.push(self.leak_words.read(cell(column), at, state));
+            let is_given = unchanged & bit(Role::LeakDetect) == 0;
+            let words = is_given.then_some(&mut self.leak_words);
+            leak.push(words.and_then(|words| words.read(cell(column), at, state)));
         }
         if let (Some(column), Some(pump)) = (self.pump, &mut store.pump) {
-            pump.push(self.pump_words.read(cell(column), at, state));
+            let is_given = unchanged & bit(Role::TimingPump) == 0;
+            let words = is_given.then_some(&mut self.pump_words);
+            pump.push(words.and_then(|words| words.read(cell(column), at, state)));
         }
         for column in &mut self.texts {
             let bytes = cell(column.column);
@@ -877,6 +893,16 @@ impl Body {
             }
         }
         Ok(())
+    }
+
+    /// The channels whose cells are there, can be used, and are blank: nothing changed.
+    fn unchanged(&self, cells: Cells<'_>, usable: usize) -> u32 {
+        let is_blank = |&(_, &column): &(&Role, &usize)| {
+            let given = cells.get(column).filter(|_cell| column < usable);
+            given.is_some_and(|cell| cell.trim_ascii().is_empty())
+        };
+        let blank = self.columns.roles.iter().filter(is_blank);
+        blank.fold(0, |bits, (&role, _)| bits | bit(role))
     }
 
     /// Whether the last cell of a file without a last line end can be the beginning of a longer
@@ -919,10 +945,13 @@ impl Body {
         &mut self,
         cell: impl Fn(usize) -> &'c [u8],
         at: (usize, u64),
+        unchanged: u32,
         plant: &Plant,
-    ) -> ValveState {
+    ) -> (ValveState, Option<[Option<bool>; 2]>) {
         let switch = |word: &str| plant.columns.switch_words.state(word);
-        match self.valve {
+        let is_given = |role: Role| unchanged & bit(role) == 0;
+        let state = match self.valve {
+            ValveColumns::Words { .. } if !is_given(Role::Valve) => ValveState::Unknown,
             ValveColumns::Words { column, single } => {
                 let meaning = |word: &str| {
                     let position = plant.columns.valve_words.position(word);
@@ -931,15 +960,19 @@ impl Body {
                 self.valve_words.read(cell(column), at, meaning).unwrap_or(ValveState::Unknown)
             }
             ValveColumns::Switches { forward, divert } => {
-                let forward = self.forward_words.read(cell(forward), at, switch);
-                let divert = self.divert_words.read(cell(divert), at, switch);
+                let words = is_given(Role::ValveForward).then_some(&mut self.forward_words);
+                let forward = words.and_then(|words| words.read(cell(forward), at, switch));
+                let words = is_given(Role::ValveDivert).then_some(&mut self.divert_words);
+                let divert = words.and_then(|words| words.read(cell(divert), at, switch));
                 if (forward, divert) == (Some(true), Some(true)) {
                     self.problems.both_switches.add(at.0, at.1);
                 }
-                ValveState::from_switches(forward, divert)
+                let state = ValveState::from_switches(forward, divert);
+                return (state, Some([forward, divert]));
             }
             ValveColumns::Elsewhere => ValveState::Unknown,
-        }
+        };
+        (state, None)
     }
 
     /// A row with a quote that is not closed: nothing tells which cell is which from there on.
@@ -1093,6 +1126,12 @@ impl Body {
                 text: text.clone(),
                 ways: Box::new([decimal.trimmed(), Decimal::whole(decimal.mantissa())]),
             });
+        }
+        if let Some(OnChange { longest_hold, step }) = plant.on_change {
+            self.assumptions.push(format!(
+                "A reading holds until the channel is read again, for at most {longest_hold}; between two \
+                 rows it was taken each {step}. Both stand in the plant file."
+            ));
         }
         if plant.decimal_mark.is_none() && self.mark.found() == Some(DecimalMark::Comma) {
             self.assumptions.push("Readings were read with a decimal comma.".to_owned());

@@ -11,7 +11,7 @@
 //! `open_row`) →
 //! header and columns (`header`, `recognise`) → rows in a column store (`file`, `store`, with
 //! `stamp`, `mark`, `thousands` and `words` for what stands in the cells) → the order of dates (`dates`) →
-//! instants (`place`, `jump`) → samples (`merge`), rows without a place (`unplaced`), and what was seen on
+//! instants (`place`, `jump`) → what holds where only changes are written (`held`) → samples (`merge`), rows without a place (`unplaced`), and what was seen on
 //! the way ([`observations`]): a `part`. The files of several loggers (`loggers`) are a part each, of which
 //! one record is made (`join`, `offset`).
 
@@ -23,6 +23,7 @@ mod error;
 mod file;
 mod folder;
 mod header;
+mod held;
 mod input;
 mod join;
 mod jump;
@@ -145,7 +146,7 @@ fn record(
 ) -> Result<RunRecord, Error> {
     let Times { instants, unplaced, double_spans } = times;
     let pair = store.has_pair();
-    let Store { stamps: _, valve, mut numbers, leak, pump, mut texts } = store;
+    let Store { valve, mut numbers, leak, pump, mut texts, .. } = store;
     let mut take = |role: Role| {
         number_slot(role).and_then(|slot| numbers.get_mut(slot)).and_then(Option::take)
     };

@@ -29,6 +29,8 @@ pub(crate) struct LongColumns {
     pub(crate) tag: usize,
     pub(crate) value: usize,
     pub(crate) quality: Option<usize>,
+    /// Whether a channel without a reading has not changed.
+    pub(crate) are_changes: bool,
 }
 
 impl LongColumns {
@@ -47,7 +49,9 @@ impl LongColumns {
             None => None,
         };
         let (tag, value) = (find(&form.tag)?, find(&form.value)?);
-        Some(Self { delimiter, names: names.to_vec(), date, time, tag, value, quality })
+        let names = names.to_vec();
+        let are_changes = false;
+        Some(Self { delimiter, names, date, time, tag, value, quality, are_changes })
     }
 }
 
@@ -219,6 +223,11 @@ impl Pivot {
             for cell in row.date.into_iter().chain([row.stamp]) {
                 write_cell(&mut bytes, self.cell(cell), delimiter);
             }
+            // Blanks would say that nothing changed: the row gets too few cells instead.
+            if self.columns.are_changes && row.cells.is_empty() {
+                each(Line { number: row.line, bytes: without_last(&bytes), ended: true })?;
+                continue;
+            }
             for cell in &cells {
                 write_cell(&mut bytes, cell.map_or(&[], |cell| self.cell(cell)), delimiter);
             }
@@ -271,6 +280,8 @@ impl<'a> LongReader<'a> {
                 let names = names(&mut self.splitter, line.bytes, delimiter)?;
                 let stamp = time_places(&names, self.plant)?;
                 let columns = LongColumns::of((&names, delimiter), self.form, stamp)?;
+                let are_changes = self.plant.on_change.is_some();
+                let columns = LongColumns { are_changes, ..columns };
                 Some(Pivot::new(columns, line.number))
             });
         }

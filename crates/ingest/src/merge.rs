@@ -60,6 +60,11 @@ impl Groups {
         })
     }
 
+    /// All rows, in order of time.
+    pub(crate) fn into_rows(self) -> Vec<u32> {
+        self.rows
+    }
+
     fn len(&self) -> usize {
         self.ends.len()
     }
@@ -83,7 +88,7 @@ pub(crate) fn same(store: &Store, one: u32, other: u32) -> bool {
 /// The samples that the groups of rows make.
 pub(crate) fn merge(store: Store, groups: &Groups, plant: &Plant) -> Store {
     let has_pair = store.has_pair();
-    let Store { stamps: _, valve, mut numbers, leak, pump, mut texts } = store;
+    let Store { valve, mut numbers, leak, pump, mut texts, .. } = store;
     let mut merged = Store { valve: valves(&valve, groups), ..Store::default() };
     // Of one alone, as another logger has the other, its own worst counts.
     let pair = [Role::RawPressure, Role::PasteurizedPressure].map(|role| {
@@ -129,7 +134,7 @@ impl Store {
     /// The columns of this store with those of another beside them, row by row. Of a channel that both have
     /// the worse reading is kept.
     pub(crate) fn beside(mut self, other: Self) -> Self {
-        let Self { stamps: _, valve: _, numbers, leak, pump, texts: _ } = other;
+        let Self { numbers, leak, pump, .. } = other;
         for ((role, slot), other) in NUMBERS.into_iter().zip(&mut self.numbers).zip(numbers) {
             *slot = match (slot.take(), other) {
                 (Some(own), Some(other)) => Some(both(own, &other, worse(role))),

@@ -4,11 +4,12 @@
 use crate::dates::{DatesOfFile, decide};
 use crate::error::Error;
 use crate::file::{FileRows, read_file};
+use crate::held::{TooMany, hold};
 use crate::input::Input;
 use crate::jump::check_jumps;
 use crate::merge::{Groups, merge};
 use crate::observations::{self, Run};
-use crate::place::{Direction, NOWHERE, Placed, Turn, place};
+use crate::place::{Direction, NOWHERE, Placed, Turn, apart, place};
 use crate::progress::Progress;
 use crate::recognise::Named;
 use crate::store::Store;
@@ -71,21 +72,31 @@ pub(crate) fn read_part(
     if progress.is_cancelled() {
         return Err(Error::Cancelled);
     }
-    let groups =
+    let mut groups =
         (!placed.in_order).then(|| Groups::new(rows_in_order(&files, &placed), &placed.instants));
     check_jumps(&files, &placed, groups.as_ref(), plant.zone)?;
-    let samples: Option<Vec<Instant>> = groups.as_ref().map(|groups| {
-        groups
-            .iter()
-            .filter_map(|rows| placed.instants.get(*rows.first()? as usize))
-            .map(|&instant| Instant::from_unix_milliseconds(instant))
-            .collect()
-    });
+    let mut samples = groups.as_ref().map(|groups| instants_of(groups, &placed));
     // Rows that are all in order have a place each.
     let unplaced = samples
         .as_ref()
         .map_or_else(Vec::new, |samples| unplaced::groups(&files, &placed, &stamps, samples));
     drop(stamps);
+    if let Some(how) = plant.on_change {
+        let order = rows_in_order(&files, &placed);
+        let order = Groups::new(order, &placed.instants).into_rows();
+        let broken = apart(unplaced.iter().map(|group| group.interval).collect());
+        let rows = placed.instants.len() as u32;
+        store = hold(store, &mut placed.instants, &order, &broken, how).map_err(|TooMany| {
+            Error::HeldTooOften {
+                file: files.first().map_or_else(String::new, |file| file.name.to_string()),
+                step: how.step,
+            }
+        })?;
+        let added = rows..placed.instants.len() as u32;
+        let all = Groups::new(order.into_iter().chain(added).collect(), &placed.instants);
+        samples = Some(instants_of(&all, &placed));
+        groups = Some(all);
+    }
     let observations = observations::find(Run {
         files: &files,
         placed: &placed,
@@ -126,6 +137,15 @@ fn check_columns(files: &[FileRows]) -> Result<(), Error> {
         }
     }
     Ok(())
+}
+
+/// When each group of rows was.
+fn instants_of(groups: &Groups, placed: &Placed) -> Vec<Instant> {
+    groups
+        .iter()
+        .filter_map(|rows| placed.instants.get(*rows.first()? as usize))
+        .map(|&instant| Instant::from_unix_milliseconds(instant))
+        .collect()
 }
 
 /// The usable rows in the order of the files.

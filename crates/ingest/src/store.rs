@@ -37,6 +37,48 @@ pub(crate) fn text_slot(role: Role) -> Option<usize> {
     TEXTS.iter().position(|&other| other == role)
 }
 
+/// The channels that hold by themselves, in the order of the bits of [`Unchanged::cells`].
+pub(crate) const CHANNELS: usize = NUMBERS.len() + TEXTS.len() + 5;
+
+/// Which cells of each row were left blank, as nothing had changed.
+#[derive(Debug, Default)]
+pub(crate) struct Unchanged {
+    /// A bit for each channel.
+    pub(crate) cells: Vec<u32>,
+    /// The forward and the divert switch, where both are recorded: each holds by itself.
+    pub(crate) switches: Vec<[Option<bool>; 2]>,
+    pub(crate) has_switches: bool,
+}
+
+impl Unchanged {
+    /// A row: the bits of its blank cells, and its switches.
+    pub(crate) fn push(&mut self, cells: u32, switches: Option<[Option<bool>; 2]>) {
+        self.cells.push(cells);
+        self.switches.push(switches.unwrap_or_default());
+        self.has_switches |= switches.is_some();
+    }
+
+    /// Nothing is known of the cells from a row on.
+    pub(crate) fn truncate(&mut self, rows: usize) {
+        self.cells.truncate(rows);
+        self.switches.truncate(rows);
+    }
+
+    /// Cells that a file does not have vouch for nothing.
+    pub(crate) fn pad(&mut self, rows: usize) {
+        self.cells.resize(rows, 0);
+        self.switches.resize(rows, [None; 2]);
+    }
+}
+
+/// The bit of a channel.
+pub(crate) fn bit(role: Role) -> u32 {
+    let others =
+        [Role::Valve, Role::ValveForward, Role::ValveDivert, Role::LeakDetect, Role::TimingPump];
+    let mut all = NUMBERS.into_iter().chain(TEXTS).chain(others);
+    all.position(|other| other == role).map_or(0, |place| 1 << place)
+}
+
 /// A channel of whichever kind.
 #[derive(Debug)]
 pub(crate) enum AnyChannel {
@@ -86,17 +128,22 @@ impl AnyChannel {
         }
     }
 
-    /// The first `rows` readings.
-    fn beginning(self, rows: usize) -> Self {
-        fn beginning<U: trace::Unit>(channel: &Channel<U>, rows: usize) -> Channel<U> {
-            let mut beginning = channel.empty_like();
-            (0..rows).for_each(|row| beginning.push(channel.reading(row)));
-            beginning
+    /// The readings of these rows; a blank one for a row that there is not.
+    pub(crate) fn of_rows(self, rows: impl Iterator<Item = usize>) -> Self {
+        fn of_rows<U: trace::Unit>(
+            channel: &Channel<U>,
+            rows: impl Iterator<Item = usize>,
+        ) -> Channel<U> {
+            let mut these = channel.empty_like().with_capacity(rows.size_hint().0);
+            for row in rows {
+                these.push(channel.reading(row));
+            }
+            these
         }
         match self {
-            Self::Temperature(channel) => Self::Temperature(beginning(&channel, rows)),
-            Self::Pressure(channel) => Self::Pressure(beginning(&channel, rows)),
-            Self::Flow(channel) => Self::Flow(beginning(&channel, rows)),
+            Self::Temperature(channel) => Self::Temperature(of_rows(&channel, rows)),
+            Self::Pressure(channel) => Self::Pressure(of_rows(&channel, rows)),
+            Self::Flow(channel) => Self::Flow(of_rows(&channel, rows)),
         }
     }
 
@@ -130,6 +177,8 @@ pub(crate) struct Store {
     pub(crate) leak: Option<Vec<Option<bool>>>,
     pub(crate) pump: Option<Vec<Option<bool>>>,
     pub(crate) texts: [Option<TextChannel>; TEXTS.len()],
+    /// Where a blank cell says that nothing changed.
+    pub(crate) unchanged: Option<Unchanged>,
 }
 
 impl Store {
@@ -209,10 +258,13 @@ impl Store {
     pub(crate) fn blank_from(&mut self, row: usize) {
         self.valve.truncate(row);
         for slot in &mut self.numbers {
-            *slot = slot.take().map(|channel| channel.beginning(row));
+            *slot = slot.take().map(|channel| channel.of_rows(0..row));
         }
         for states in [&mut self.leak, &mut self.pump].into_iter().flatten() {
             states.truncate(row);
+        }
+        if let Some(unchanged) = &mut self.unchanged {
+            unchanged.truncate(row);
         }
         for text in self.texts.iter_mut().flatten() {
             let mut beginning = TextChannel::new();
@@ -233,6 +285,9 @@ impl Store {
         }
         for states in [&mut self.leak, &mut self.pump].into_iter().flatten() {
             states.resize(rows, None);
+        }
+        if let Some(unchanged) = &mut self.unchanged {
+            unchanged.pad(rows);
         }
         for text in self.texts.iter_mut().flatten() {
             while text.len() < rows {

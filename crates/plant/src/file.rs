@@ -12,7 +12,7 @@ use crate::columns::{Columns, DateOrder, LongForm};
 use crate::completeness::{self, Evidence, LISTS, RequiredItem};
 use crate::error::Error;
 use crate::limit::{Provenance, Source};
-use crate::loggers::{FileForm, all_columns};
+use crate::loggers::{FileForm, OnChange, all_columns};
 use crate::plant::{Plant, PlantFile};
 use crate::review::{Retention, RetentionUnit, Review};
 use crate::shift::Shift;
@@ -39,6 +39,12 @@ const LONGEST_TEXT: usize = 500;
 /// No list in a plant file has more entries, that of the products excepted (ours): each word of a
 /// record is held against the words of the plant, each exception against its shifts.
 const LONGEST_LIST: usize = 100;
+
+/// No reading holds for longer (ours), as none is frozen for longer without doubt.
+const LONGEST_HOLD: Duration = Duration::from_milliseconds(3_600_000);
+
+/// No logger of these plants looks more often (ours); a record has a row for each look.
+const SHORTEST_STEP: Duration = Duration::from_milliseconds(100);
 
 type Text = Spanned<String>;
 
@@ -110,6 +116,9 @@ struct RawFiles {
     clock: Option<Text>,
     sheet: Option<String>,
     long: Option<RawLong>,
+    logging: Option<Text>,
+    longest_hold: Option<Text>,
+    step: Option<Text>,
 }
 
 #[derive(Deserialize)]
@@ -384,7 +393,7 @@ impl Reader<'_> {
         let alone = form == FileForm::default() && columns == Columns::default();
         let loggers = self.loggers(raw.loggers, alone)?;
         let columns = if loggers.is_empty() { columns } else { all_columns(&loggers) };
-        let FileForm { logger_clock, date_order, decimal_mark, sheet, long } = form;
+        let FileForm { logger_clock, date_order, decimal_mark, sheet, long, on_change } = form;
         let thermometer = thermometer_unit(&columns);
         let limits = self.limits(&raw.limits, thermometer)?;
         let products = self.products(raw.products, raw.default_product, thermometer)?;
@@ -397,6 +406,7 @@ impl Reader<'_> {
             decimal_mark,
             sheet,
             long,
+            on_change,
             loggers,
             columns,
             limits,
@@ -587,7 +597,8 @@ impl Reader<'_> {
 
     /// `[files]`, or `form` of a logger.
     fn file_form(&self, raw: RawFiles) -> Result<FileForm, Error> {
-        let RawFiles { date_order, decimal_mark, clock, sheet, long } = raw;
+        let RawFiles { date_order, decimal_mark, clock, sheet, long, logging, longest_hold, step } =
+            raw;
         let long = long.map(|RawLong { tag, value, quality }| LongForm { tag, value, quality });
         Ok(FileForm {
             logger_clock: clock.map_or(Ok(LoggerClock::Local), |text| self.logger_clock(&text))?,
@@ -595,7 +606,54 @@ impl Reader<'_> {
             decimal_mark: decimal_mark.map(|text| self.mark(&text)).transpose()?,
             sheet,
             long,
+            on_change: self.on_change(logging, longest_hold, step)?,
         })
+    }
+
+    /// `logging = "on change"`, with what belongs to it.
+    fn on_change(
+        &self,
+        logging: Option<Text>,
+        longest_hold: Option<Text>,
+        step: Option<Text>,
+    ) -> Result<Option<OnChange>, Error> {
+        let Some(logging) = logging else {
+            let (alone, key) = match (longest_hold, step) {
+                (Some(hold), _) => (hold, "files.longest_hold"),
+                (None, Some(step)) => (step, "files.step"),
+                (None, None) => return Ok(None),
+            };
+            return Err(self.wrong(&alone, key, "needs logging = \"on change\" beside it"));
+        };
+        if logging.get_ref() != "on change" {
+            let message =
+                "is \"on change\", or left out for a logger that writes a row at each step";
+            return Err(self.wrong(&logging, "files.logging", message));
+        }
+        let needed = |text: Option<Text>, key: &str, what: &str| {
+            text.ok_or_else(|| self.wrong(&logging, key, what))
+        };
+        let hold = needed(
+            longest_hold,
+            "files.longest_hold",
+            "says how long a reading holds until the logger writes it again, such as \"10 min\"",
+        )?;
+        let step = needed(
+            step,
+            "files.step",
+            "says how often the logger looks whether something changed, such as \"1 s\"",
+        )?;
+        let longest_hold = self.duration(&hold, "files.longest_hold")?;
+        if longest_hold > LONGEST_HOLD {
+            let message = "is at most 1 h: what nobody wrote for longer is not known";
+            return Err(self.wrong(&hold, "files.longest_hold", message));
+        }
+        let every = self.duration(&step, "files.step")?;
+        if every < SHORTEST_STEP || every > longest_hold {
+            let message = "is at least 100 ms, and no longer than longest_hold";
+            return Err(self.wrong(&step, "files.step", message));
+        }
+        Ok(Some(OnChange { longest_hold, step: every }))
     }
 
     fn date_order(&self, text: &Text) -> Result<DateOrder, Error> {

@@ -30,7 +30,7 @@ pub use completeness::{Evidence, LISTS, RequiredItem};
 pub use error::Error;
 pub use limit::{PressureLimit, Provenance, Source, TemperatureLimit};
 pub use limits::{Limits, SlewLimits};
-pub use loggers::{FileForm, FilePattern, Logger};
+pub use loggers::{FileForm, FilePattern, Logger, OnChange};
 pub use plant::{Plant, PlantFile};
 pub use products::{Product, Products, Strictest};
 pub use review::{Retention, RetentionUnit, Review};

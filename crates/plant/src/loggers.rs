@@ -17,6 +17,17 @@ pub struct FileForm {
     pub sheet: Option<String>,
     /// How its files have one reading a row, where they do.
     pub long: Option<LongForm>,
+    /// How readings hold, where a row stands only where something changed.
+    pub on_change: Option<OnChange>,
+}
+
+/// How readings hold in files that have a row where something changed.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct OnChange {
+    /// How long a reading holds at most.
+    pub longest_hold: Duration,
+    /// How often the logger looks whether something changed.
+    pub step: Duration,
 }
 
 /// One of several loggers.

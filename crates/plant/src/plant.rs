@@ -4,7 +4,7 @@ use crate::bounds::{Accepted, Beyond};
 use crate::columns::{Columns, DateOrder, LongForm};
 use crate::completeness::RequiredItem;
 use crate::limits::Limits;
-use crate::loggers::{FileForm, Logger};
+use crate::loggers::{FileForm, Logger, OnChange};
 use crate::products::Products;
 use crate::review::{Retention, Review};
 use crate::shift::Shift;
@@ -31,6 +31,8 @@ pub struct Plant {
     pub sheet: Option<String>,
     /// How its files have one reading a row, where they do; then columns are names of channels.
     pub long: Option<LongForm>,
+    /// How readings hold, where a row of the files stands only where something changed.
+    pub on_change: Option<OnChange>,
     /// The logger's columns; of several loggers those of all.
     pub columns: Columns,
     /// The loggers that record a day together, the leading one first; none where one logger does.
@@ -83,6 +85,7 @@ impl Plant {
             decimal_mark: None,
             sheet: None,
             long: None,
+            on_change: None,
             columns: Columns::default(),
             loggers: Vec::new(),
             limits: Limits::default(),
@@ -103,13 +106,15 @@ impl Plant {
     /// The same plant as far as the files of one of its loggers are read.
     #[must_use]
     pub fn of_logger(&self, logger: &Logger) -> Self {
-        let FileForm { logger_clock, date_order, decimal_mark, sheet, long } = logger.form.clone();
+        let FileForm { logger_clock, date_order, decimal_mark, sheet, long, on_change } =
+            logger.form.clone();
         Self {
             logger_clock,
             date_order,
             decimal_mark,
             sheet,
             long,
+            on_change,
             columns: logger.columns.clone(),
             loggers: Vec::new(),
             ..self.clone()

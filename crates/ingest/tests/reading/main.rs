@@ -2,6 +2,7 @@
 //! must not change the record.
 
 mod bad_input;
+mod changes;
 mod dialects;
 mod doubtful;
 mod duplicates;

@@ -290,6 +290,32 @@ fn mistakes_say_where_and_what_to_do() {
     assert!(schema.is_err_and(|error| error.to_string().contains("schema 1")));
 }
 
+#[test]
+fn a_logger_of_changes_says_how_long_they_hold() {
+    let files = |keys: &str| parse(&format!("[files]\n{keys}"));
+    let text = "logging = \"on change\"\nlongest_hold = \"10 min\"\nstep = \"500 ms\"\n";
+    let how = files(text).ok().and_then(|plant| plant.on_change);
+    let how = how.map(|how| (how.longest_hold.milliseconds(), how.step.milliseconds()));
+    assert_eq!(how, Some((600_000, 500)));
+    for (from, to, part) in [
+        (
+            "logging = \"on change\"\n",
+            "",
+            "files.longest_hold: needs logging = \"on change\" beside it",
+        ),
+        ("on change", "changes", "files.logging: is \"on change\", or left out"),
+        ("longest_hold = \"10 min\"\n", "", "files.longest_hold: says how long a reading holds"),
+        ("step = \"500 ms\"\n", "", "files.step: says how often the logger looks"),
+        ("10 min", "2 h", "files.longest_hold: is at most 1 h"),
+        ("500 ms", "50 ms", "files.step: is at least 100 ms"),
+        ("500 ms", "11 min", "files.step: is at least 100 ms, and no longer than longest_hold"),
+        ("500 ms", "1", "is no unit of time"),
+    ] {
+        let told = files(&text.replace(from, to)).err().map(|error| error.to_string());
+        assert!(told.as_ref().is_some_and(|told| told.contains(part)), "{to}: {told:?}");
+    }
+}
+
 /// Their length would be multiplied with that of a record.
 #[test]
 fn texts_and_lists_that_no_plant_needs_are_refused() {
@@ -327,4 +353,21 @@ fn ten_thousand_products_are_found_by_their_names() {
     // Asked for again, it is the same one: not made anew for every sample.
     let unknown = |unit| plant.products.unknown(unit);
     assert!(std::ptr::eq(unknown(TemperatureUnit::Celsius), unknown(TemperatureUnit::Celsius)));
+}
+
+/// Both examples of the page on file formats.
+#[test]
+fn the_examples_of_the_page_are_plant_files() {
+    let page = include_str!("../../../../docs/file-formats.md");
+    let examples: Vec<&str> =
+        page.split("```toml\n").skip(1).filter_map(|rest| rest.split("```").next()).collect();
+    assert!(examples.len() >= 2, "{}", examples.len());
+    for example in examples {
+        let plant = if example.contains("[[loggers]]") {
+            parse(example).map(|plant| plant.loggers.len() == 2)
+        } else {
+            Plant::parse("plant.toml", example).map(|plant| plant.loggers.is_empty())
+        };
+        assert!(matches!(plant, Ok(true)), "{plant:?}");
+    }
 }

@@ -68,6 +68,8 @@ pub enum Choices {
     DateOrder,
     /// The decimal mark.
     Mark,
+    /// When a row is written.
+    Logging,
     /// The built-in rows of temperature and time.
     Row,
     /// The lists of what a record must hold.
@@ -93,6 +95,9 @@ impl Choices {
             Self::Mark => [(".", "dot: 161.5"), (",", "comma: 161,5")]
                 .map(|(mark, words)| (mark.to_owned(), words.to_owned()))
                 .to_vec(),
+            Self::Logging => {
+                vec![("on change".to_owned(), "only where something changed".to_owned())]
+            }
             Self::Row => ROWS.iter().map(|row| (row.key.to_owned(), row_in_words(row))).collect(),
             Self::List => LISTS.map(same).to_vec(),
             Self::Unit(role) => {
@@ -234,6 +239,18 @@ pub const SECTIONS: &[Section] = &[
                         "only where the files leave it open",
                     ),
                     text("sheet", "Sheet", "of a workbook with several"),
+                    field(
+                        "logging",
+                        "Rows are written",
+                        Kind::Choice(Choices::Logging),
+                        "left out: at each step",
+                    ),
+                    text(
+                        "longest_hold",
+                        "A reading holds at most",
+                        "such as 10 min; with rows only where something changed",
+                    ),
+                    text("step", "The logger looks every", "such as 1 s; with the same"),
                 ],
             },
             Group {
