@@ -52,6 +52,12 @@ fn day(year: i32, month: u32, day: u32) -> Option<i32> {
     NaiveDate::from_ymd_opt(year, month, day).and_then(since_epoch)
 }
 
+/// A day by its count since the Unix epoch.
+pub(crate) fn since_unix_epoch(days: i64) -> Option<DateText> {
+    let date = NaiveDate::default().checked_add_signed(chrono::TimeDelta::try_days(days)?)?;
+    since_epoch(date).map(DateText::Day)
+}
+
 fn since_epoch(date: NaiveDate) -> Option<i32> {
     let days = date.signed_duration_since(NaiveDate::default()).num_days();
     i32::try_from(days).ok().filter(|_| YEARS.contains(&date.year()))

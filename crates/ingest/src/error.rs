@@ -323,6 +323,20 @@ pub enum Error {
         /// The line of the header.
         line: u64,
     },
+    /// The lines above the header do not state the start from which the stamps count.
+    #[error(
+        "{file}:{line}: columns.since_start in the plant file says that a line above this header begins with \
+         {label:?} and has date and time of the start, and none has one that can be read in one way only; \
+         correct start there, set date_order under [files], or export date and time in each row"
+    )]
+    NoStart {
+        /// The name of the file as given.
+        file: String,
+        /// The line of the header.
+        line: u64,
+        /// How that line is to begin.
+        label: String,
+    },
     /// Not one time stamp could be read.
     #[error(
         "{file}:{line}:{column}: no time stamp in the file can be read; the first is {text:?}; export \

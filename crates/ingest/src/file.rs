@@ -20,6 +20,7 @@ use crate::recognise::{
     unit_word,
 };
 use crate::stamp::{Stamp, StampReader, Stated, Written, is_time_of_day};
+use crate::stamp_cells::{stamp_of, start};
 use crate::store::{Store, Unchanged, bit, number_slot, text_slot};
 use crate::suggest::{StampCells, odd_stamp, stamp_cells, time_keys};
 use crate::thousands::Thousands;
@@ -240,6 +241,8 @@ enum Phase {
 struct Below {
     header: Header,
     columns: Columns,
+    /// Reads stamps as the plant file says.
+    stamps: StampReader,
     /// The cells of the units row.
     units: Vec<String>,
     /// Lines below the header that are no rows, to know them again further down.
@@ -291,7 +294,7 @@ impl Reader<'_> {
         }
         let (header, rest) = head.finish(self.plant).ok_or_else(no_header)?;
         let named = Named { file: &self.name, line: header.line, names: &header.names };
-        let columns = columns(named, self.plant).map_err(|error| match error {
+        let mut columns = columns(named, self.plant).map_err(|error| match error {
             Error::MissingColumn { file, line, need, seen, remedy }
                 if matches!(need.as_str(), "the time" | "time" | "date") =>
             {
@@ -303,9 +306,19 @@ impl Reader<'_> {
             }
             other => other,
         })?;
+        let since = columns.stamp.as_mut().and_then(|more| more.since_start.as_mut());
+        if let (Some(since), Some(stated)) = (since, &self.plant.columns.stamp.since_start) {
+            let found = start(&header.above, header.delimiter, &stated.start, self.plant);
+            since.start = Some(found.ok_or_else(|| Error::NoStart {
+                file: self.name.to_string(),
+                line: header.line,
+                label: stated.start.clone(),
+            })?);
+        }
         self.phase = Phase::Below(Box::new(Below {
             header,
             columns,
+            stamps: StampReader::of(self.plant.day_numbers, self.plant.times),
             units: Vec::new(),
             described: Vec::new(),
             descriptions: Vec::new(),
@@ -323,11 +336,12 @@ impl Reader<'_> {
 
     fn end_below(&mut self, line_length: Option<usize>) -> Result<(), Error> {
         let Phase::Below(below) = &mut self.phase else { return Ok(()) };
-        let Below { header, columns, units, described, descriptions } = std::mem::replace(
+        let Below { header, columns, units, described, descriptions, .. } = std::mem::replace(
             below.as_mut(),
             Below {
                 header: Header::default(),
                 columns: Columns::default(),
+                stamps: StampReader::default(),
                 units: Vec::new(),
                 described: Vec::new(),
                 descriptions: Vec::new(),
@@ -370,7 +384,7 @@ impl Below {
             return false;
         }
         let Ok(cells) = splitter.split(line.bytes, self.header.delimiter) else { return false };
-        let mut stamps = StampReader::default();
+        let mut stamps = self.stamps.like();
         if stamp_of(&mut stamps, &self.columns, cells, line.number).is_some() {
             return false;
         }
@@ -395,19 +409,6 @@ impl Below {
         self.descriptions.push(words);
         self.described.push(line.bytes.to_vec());
         true
-    }
-}
-
-fn stamp_of(
-    stamps: &mut StampReader,
-    columns: &Columns,
-    cells: Cells<'_>,
-    line: u64,
-) -> Option<Stamp> {
-    let time = cells.get(columns.time)?;
-    match columns.date {
-        None => stamps.stamp(time, line),
-        Some(date) => stamps.date_and_time(cells.get(date)?, time, line),
     }
 }
 
@@ -588,7 +589,8 @@ impl Body {
             };
             assumptions.push(format!("Time stamps were read {zone}, as the column {name:?} says."));
         }
-        let used = columns.roles.values().copied().chain(columns.date).chain([columns.time]);
+        let stamp = columns.of_stamp().map(|(column, _)| column);
+        let used = columns.roles.values().copied().chain(stamp);
         let plain_names = used
             .filter_map(|column| Some((column, header.names.get(column)?.to_lowercase())))
             .collect();
@@ -606,7 +608,7 @@ impl Body {
             leak,
             pump,
             texts,
-            stamps: StampReader::default(),
+            stamps: StampReader::of(plant.day_numbers, plant.times),
             stamped: 0,
             local: false,
             lines: LineNumbers::default(),
@@ -684,7 +686,7 @@ impl Body {
         } else {
             splitter.before_quote()
         };
-        stamp_of(&mut StampReader::default(), &self.columns, cells, line.number).is_some()
+        stamp_of(&mut self.stamps.like(), &self.columns, cells, line.number).is_some()
     }
 
     /// Rows of a line each, as the quote in the first of them belongs to no cell of the file.
@@ -740,9 +742,7 @@ impl Body {
             truncated = true;
             usable = self.width - 1;
         }
-        let stamp_cut = truncated
-            && (self.columns.time >= usable
-                || self.columns.date.is_some_and(|date| date >= usable));
+        let stamp_cut = truncated && self.columns.of_stamp().any(|(column, _)| column >= usable);
         let stamp = if stamp_cut {
             None
         } else {
@@ -914,7 +914,7 @@ impl Body {
         }
         let last = self.width.saturating_sub(1);
         let cell = cells.get(last).unwrap_or_default().trim_ascii();
-        if self.columns.time == last || self.columns.date == Some(last) {
+        if self.columns.of_stamp().any(|(column, _)| column == last) {
             return true;
         }
         if let Some(text) = self.texts.iter().find(|text| text.column == last) {
@@ -1041,8 +1041,8 @@ impl Body {
     /// Whether a row is a header: the same columns in the same places, or in other ones.
     fn header_again(&self, cells: Cells<'_>) -> Option<bool> {
         let used = || {
-            let time = [Some(self.columns.time), self.columns.date];
-            time.into_iter().flatten().chain(self.columns.roles.values().copied())
+            let stamp = self.columns.of_stamp().map(|(column, _)| column);
+            stamp.chain(self.columns.roles.values().copied())
         };
         let place = |column: usize| {
             let wanted = self.plain_names.get(&column).map_or("", String::as_str);

@@ -35,6 +35,8 @@ pub(crate) struct Header {
     pub(crate) width: usize,
     /// As it stands in the file, to know it again further down.
     pub(crate) bytes: Vec<u8>,
+    /// The lines above it.
+    pub(crate) above: Vec<Vec<u8>>,
 }
 
 /// Collects lines until the header is known.
@@ -146,7 +148,8 @@ impl Head {
             names.pop();
         }
         let width = names.len();
-        let header = Header { line, delimiter, names, width, bytes };
+        let above = self.lines.drain(..first).map(|line| line.bytes).collect();
+        let header = Header { line, delimiter, names, width, bytes, above };
         Some((header, rest))
     }
 }

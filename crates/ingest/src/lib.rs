@@ -45,6 +45,7 @@ mod run_sheet;
 mod shape;
 pub mod sheet;
 mod stamp;
+mod stamp_cells;
 mod store;
 mod suggest;
 mod thousands;

@@ -6,15 +6,17 @@
 
 use crate::error::Error;
 use crate::time_text::offset;
-use plant::{AnyUnit, Plant};
+use plant::{AnyUnit, Plant, StampColumns, TimeUnit};
 use std::collections::BTreeMap;
-use trace::{FlowUnit, PressureUnit, Quantity, Role, TemperatureUnit, Unit};
+use trace::{DecimalMark, FlowUnit, PressureUnit, Quantity, Role, TemperatureUnit, Unit};
 
 /// Which columns are used, by index.
 #[derive(Debug, Clone, PartialEq, Eq, Default)]
 pub(crate) struct Columns {
     pub(crate) date: Option<usize>,
     pub(crate) time: usize,
+    /// More cells of the stamp, where the plant file names such.
+    pub(crate) stamp: Option<Box<MoreOfStamp>>,
     pub(crate) roles: BTreeMap<Role, usize>,
     /// The offset from UTC in minutes that the name of the time column states.
     pub(crate) offset: Option<i16>,
@@ -30,6 +32,45 @@ pub(crate) struct Columns {
     pub(crate) by_name: bool,
 }
 
+/// Cells of the stamp beside those of date and time.
+#[derive(Debug, Clone, PartialEq, Eq, Default)]
+pub(crate) struct MoreOfStamp {
+    pub(crate) fraction: Option<(usize, TimeUnit)>,
+    pub(crate) year_and_day: Option<(usize, usize)>,
+    pub(crate) since_start: Option<Since>,
+}
+
+/// The time since a start; it stands in the column of the time.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub(crate) struct Since {
+    pub(crate) unit: TimeUnit,
+    /// The decimal mark that the plant file states.
+    pub(crate) mark: Option<DecimalMark>,
+    /// The instant of the start, once it is known.
+    pub(crate) start: Option<i64>,
+}
+
+impl Columns {
+    /// All columns of the stamp, each with its key in a plant file.
+    pub(crate) fn of_stamp(&self) -> impl Iterator<Item = (usize, &'static str)> {
+        let more = self.stamp.as_deref();
+        let time = if more.is_some_and(|more| more.since_start.is_some()) {
+            "since_start"
+        } else {
+            "time"
+        };
+        let fraction = more.and_then(|more| more.fraction).map(|(column, _)| (column, "fraction"));
+        let (year, day) = more.and_then(|more| more.year_and_day).unzip();
+        self.date
+            .map(|date| (date, "date"))
+            .into_iter()
+            .chain([(self.time, time)])
+            .chain(fraction)
+            .chain(year.map(|year| (year, "year")))
+            .chain(day.map(|day| (day, "day_of_year")))
+    }
+}
+
 /// How well a line would do as a header.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Default)]
 pub(crate) struct Fitness {
@@ -43,10 +84,17 @@ pub(crate) struct Fitness {
 pub(crate) fn fitness(names: &[String], plant: &Plant) -> Fitness {
     if plant.columns.is_bound() {
         let bound = plant.columns.roles.values().map(|binding| &binding.column);
-        let wanted: Vec<&String> =
-            bound.chain(&plant.columns.time).chain(&plant.columns.date).collect();
+        let StampColumns { fraction, year_and_day, since_start } = &plant.columns.stamp;
+        let since = since_start.as_ref().map(|since| &since.column);
+        let wanted: Vec<&String> = bound
+            .chain(&plant.columns.time)
+            .chain(&plant.columns.date)
+            .chain(since)
+            .chain(fraction.as_ref().map(|(column, _)| column))
+            .chain(year_and_day.iter().flat_map(|(year, day)| [year, day]))
+            .collect();
         let found = wanted.iter().filter(|name| !matching(names, name).is_empty()).count();
-        let time = plant.columns.time.is_some() || time_columns(names).is_some();
+        let time = since.or(plant.columns.time.as_ref()).is_some() || time_columns(names).is_some();
         return Fitness { found, complete: time && found == wanted.len() };
     }
     let candidates = candidates(names);
@@ -139,8 +187,10 @@ pub(crate) fn columns(header: Named<'_>, plant: &Plant) -> Result<Columns, Error
 fn one_role_each(header: Named<'_>, columns: &Columns) -> Result<(), Error> {
     let role = |role: &Role| format!("{} (columns.{})", role.name(), role.key());
     let mut taken: BTreeMap<usize, String> = BTreeMap::new();
-    let time = columns.date.map(|date| (date, "date (columns.date)".to_owned()));
-    let time = time.into_iter().chain([(columns.time, "time (columns.time)".to_owned())]);
+    let time = columns.of_stamp().map(|(column, key)| {
+        let name = key.replace('_', " ");
+        (column, format!("{name} (columns.{key})"))
+    });
     for (column, need) in time.chain(columns.roles.iter().map(|(key, &column)| (column, role(key))))
     {
         if let Some(before) = taken.insert(column, need.clone()) {
@@ -195,16 +245,41 @@ fn bound(header: Named<'_>, plant: &Plant) -> Result<Columns, Error> {
         Some(date) => Some(required(date, "date", "date")?),
         None => None,
     };
-    let (date, time) = match &plant.columns.time {
-        Some(time) => (date, required(time, "time", "time")?),
-        None => {
+    let StampColumns { fraction, year_and_day, since_start } = &plant.columns.stamp;
+    let (date, time) = match (&plant.columns.time, since_start) {
+        (_, Some(since)) => {
+            (None, required(&since.column, "since_start", "the time since the start")?)
+        }
+        (Some(time), None) => (date, required(time, "time", "time")?),
+        (None, None) => {
             let (found, time) = time_or_error(header)?;
             (date.or(found), time)
         }
     };
     let offset = offset_of(header, time)?;
     let zone = names.get(time).and_then(|name| zone_in_name(name)).map(|(zone, _)| zone);
-    let mut columns = Columns { date, time, offset, zone, ..Columns::default() };
+    let more = MoreOfStamp {
+        fraction: match fraction {
+            Some((column, unit)) => {
+                Some((required(column, "fraction", "the fraction of the second")?, *unit))
+            }
+            None => None,
+        },
+        year_and_day: match year_and_day {
+            Some((year, day)) => Some((
+                required(year, "year", "the year")?,
+                required(day, "day_of_year", "the day of the year")?,
+            )),
+            None => None,
+        },
+        since_start: since_start.as_ref().map(|since| Since {
+            unit: since.unit,
+            mark: plant.decimal_mark,
+            start: None,
+        }),
+    };
+    let stamp = (more != MoreOfStamp::default()).then(|| Box::new(more));
+    let mut columns = Columns { date, time, stamp, offset, zone, ..Columns::default() };
     for (&role, binding) in &plant.columns.roles {
         let need = || format!("{} (columns.{})", role.name(), role.key());
         match find(&binding.column, &need)? {

@@ -6,8 +6,9 @@
 //! millisecond are cut.
 
 use crate::cells::trim;
-use crate::date_text::{DateText, ORDERS, compact_date, date};
-use crate::time_text::{Time, ZoneText, time};
+use crate::date_text::{DateText, ORDERS, compact_date, date, since_unix_epoch};
+use crate::time_text::{Time, ZoneText, hour, time, unpadded};
+use plant::{DayNumbers, Times};
 use std::collections::HashMap;
 
 pub(crate) const DAY: i64 = 86_400_000;
@@ -53,6 +54,20 @@ impl Stamp {
     /// Stands in a row whose stamp can't be read. No instant and no date has this code.
     pub(crate) const UNREADABLE: Self = Self(u64::MAX);
 
+    /// The stamp, where it has no fraction of the second.
+    pub(crate) fn of_a_whole_second(self) -> Option<Self> {
+        let milliseconds = match self.written() {
+            Written::Unreadable => return None,
+            Written::Instant(milliseconds) | Written::Local { milliseconds, .. } => milliseconds,
+        };
+        (milliseconds % 1000 == 0).then_some(self)
+    }
+
+    /// The stamp so many milliseconds later in its second.
+    pub(crate) fn later_by(self, milliseconds: i64) -> Option<Self> {
+        (0..1000).contains(&milliseconds).then_some(Self(self.0 + milliseconds as u64))
+    }
+
     const fn local(date: u32, milliseconds: u32, zone: Stated) -> Self {
         let offset = match zone {
             Stated::Nothing => 0,
@@ -67,7 +82,7 @@ impl Stamp {
     }
 
     /// Instants of the years that are read lie far below 2^62.
-    const fn instant(milliseconds: i64) -> Self {
+    pub(crate) const fn instant(milliseconds: i64) -> Self {
         Self(INSTANT | milliseconds as u64)
     }
 
@@ -113,17 +128,55 @@ pub(crate) struct StampReader {
     /// The date of the row before with what stood between it and the time, and its number.
     last: Vec<u8>,
     last_date: u32,
+    /// What day numbers count from, where they are read.
+    day_numbers: Option<DayNumbers>,
+    /// A form of times that could be another thing.
+    times: Option<Times>,
 }
 
 impl StampReader {
+    /// One that reads what a plant file says of day numbers and of times.
+    pub(crate) fn of(day_numbers: Option<DayNumbers>, times: Option<Times>) -> Self {
+        Self { day_numbers, times, ..Self::default() }
+    }
+
+    /// One that has seen no stamp yet.
+    pub(crate) fn like(&self) -> Self {
+        Self::of(self.day_numbers, self.times)
+    }
+
+    #[inline]
+    fn time<'a>(&self, text: &'a [u8]) -> Option<Time<'a>> {
+        match self.times {
+            None => time(text),
+            Some(Times::Unpadded) => time(text).or_else(|| unpadded(text)),
+            Some(Times::Hours) => hour(text),
+        }
+    }
+
+    /// A day by its number and the milliseconds of it.
+    #[cold]
+    fn day_number(&mut self, cell: &[u8], line: u64) -> Option<(u32, u32)> {
+        let (number, milliseconds) = day_and_part(cell)?;
+        let unix = number - self.day_numbers?.of_unix_epoch();
+        let date = since_unix_epoch(unix)?;
+        let text = format!("{number}");
+        Some((self.number(text.as_bytes(), date, line, false)?, milliseconds))
+    }
+
     /// A cell that holds date and time, or seconds or milliseconds since the epoch.
     pub(crate) fn stamp(&mut self, cell: &[u8], line: u64) -> Option<Stamp> {
         let cell = trim(cell);
         if !self.last.is_empty()
             && let Some(rest) = cell.strip_prefix(self.last.as_slice())
-            && let Some(time) = time(rest)
+            && let Some(time) = self.time(rest)
         {
             return self.local(self.last_date, time);
+        }
+        if self.day_numbers.is_some()
+            && let Some((date, milliseconds)) = self.day_number(cell, line)
+        {
+            return Some(Stamp::local(date, milliseconds, Stated::Nothing));
         }
         self.new_date(cell, line).or_else(|| epoch(cell).map(Stamp::instant))
     }
@@ -158,7 +211,7 @@ impl StampReader {
             let between = rest.len() - start_of_time(rest)?.len();
             Some(Found { date, date_length: length, time_at: length + between, short_year })
         })?;
-        let time = time(cell.get(found.time_at..)?)?;
+        let time = self.time(cell.get(found.time_at..)?)?;
         let number =
             self.number(cell.get(..found.date_length)?, found.date, line, found.short_year)?;
         self.last.clear();
@@ -175,7 +228,16 @@ impl StampReader {
         line: u64,
     ) -> Option<Stamp> {
         let date_cell = trim(date_cell);
-        let Some(time) = time(trim(time_cell)) else {
+        if self.day_numbers.is_some()
+            && let Some((date, 0)) = self.day_number(date_cell, line)
+        {
+            let milliseconds = match self.time(trim(time_cell)) {
+                Some(time) => return self.local(date, time),
+                None => part_of_day(trim(time_cell))?,
+            };
+            return Some(Stamp::local(date, milliseconds, Stated::Nothing));
+        }
+        let Some(time) = self.time(trim(time_cell)) else {
             // Some exports repeat the date in the time column.
             return self.stamp(time_cell, line);
         };
@@ -212,6 +274,33 @@ impl StampReader {
         self.index.insert(text.to_vec(), number);
         Some(number)
     }
+}
+
+/// A spreadsheet's count of days: the day, and the milliseconds of it to the nearest. From 1954 to 2119 in the
+/// one epoch, four years later in the other; other figures are something else.
+fn day_and_part(cell: &[u8]) -> Option<(i64, u32)> {
+    let days = figure(cell).filter(|days| (20_000.0..80_000.0).contains(days))?;
+    let milliseconds = (days.fract() * DAY as f64).round() as i64;
+    Some((days as i64 + milliseconds / DAY, (milliseconds % DAY) as u32))
+}
+
+/// A part of a day in milliseconds: `0.25` is six o'clock.
+fn part_of_day(cell: &[u8]) -> Option<u32> {
+    let part = figure(cell).filter(|part| (0.0..1.0).contains(part))?;
+    Some(((part * DAY as f64).round() as i64).min(DAY - 1) as u32)
+}
+
+/// Digits with one mark at most.
+fn figure(cell: &[u8]) -> Option<f64> {
+    let mut marks = 0;
+    let is_plain = |byte: &u8| {
+        marks += usize::from(matches!(byte, b'.' | b','));
+        byte.is_ascii_digit() || matches!(byte, b'.' | b',')
+    };
+    if cell.is_empty() || !cell.iter().all(is_plain) || marks > 1 {
+        return None;
+    }
+    std::str::from_utf8(cell).ok()?.replace(',', ".").parse().ok()
 }
 
 /// Whether a cell holds a time of day and nothing else.

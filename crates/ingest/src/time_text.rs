@@ -57,6 +57,29 @@ pub(crate) fn time(text: &[u8]) -> Option<Time<'_>> {
     Some(Time { milliseconds, zone })
 }
 
+/// `6:5:3` or `6:5`, where the plant file says that times are written so.
+pub(crate) fn unpadded(text: &[u8]) -> Option<Time<'_>> {
+    let (hour, rest) = one_or_two(text)?;
+    let (minute, rest) = one_or_two(rest.strip_prefix(b":")?)?;
+    let (second, rest) = match rest.strip_prefix(b":") {
+        Some(rest) => one_or_two(rest)?,
+        None => (0, rest),
+    };
+    let (thousandths, rest) = fraction(rest, false)?;
+    let (hour, zone) =
+        if rest.is_empty() { (hour, ZoneText::Nothing) } else { suffix(hour, trim(rest))? };
+    let is_clock = hour < 24 && minute < 60 && second < 60;
+    let milliseconds = (hour * 3600 + minute * 60 + second) * 1000 + thousandths;
+    is_clock.then_some(Time { milliseconds, zone })
+}
+
+/// `6`, where the plant file says that times are hours.
+pub(crate) fn hour(text: &[u8]) -> Option<Time<'_>> {
+    let (hour, rest) = one_or_two(text)?;
+    (hour < 24 && rest.is_empty())
+        .then_some(Time { milliseconds: hour * 3_600_000, zone: ZoneText::Nothing })
+}
+
 /// The thousandths behind the seconds, digits beyond them cut, and what follows: `.25`, `,250`, `:250`,
 /// ` 250000`; without a mark only where there is none in the whole time.
 fn fraction(text: &[u8], compact: bool) -> Option<(u32, &[u8])> {

@@ -61,6 +61,96 @@ pub struct LongForm {
     pub quality: Option<String>,
 }
 
+/// Columns of the stamp beside those of date and time.
+#[derive(Debug, Clone, PartialEq, Eq, Default)]
+pub struct StampColumns {
+    /// The part of the second that the time lacks, and its unit.
+    pub fraction: Option<(String, TimeUnit)>,
+    /// The year and the day of the year, instead of a date.
+    pub year_and_day: Option<(String, String)>,
+    /// The time since a start, instead of date and time.
+    pub since_start: Option<SinceStart>,
+}
+
+/// A column of the time since a start that a line above the header states.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct SinceStart {
+    /// The column's name.
+    pub column: String,
+    /// The unit of its figures.
+    pub unit: TimeUnit,
+    /// How the line begins that states the start.
+    pub start: String,
+}
+
+/// A unit of time in a column.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum TimeUnit {
+    /// s
+    Second,
+    /// ms
+    Millisecond,
+    /// us
+    Microsecond,
+    /// min
+    Minute,
+    /// h
+    Hour,
+}
+
+impl TimeUnit {
+    /// The unit that a word of a plant file names.
+    pub fn from_word(word: &str) -> Option<Self> {
+        Some(match word.trim() {
+            "s" => Self::Second,
+            "ms" => Self::Millisecond,
+            "us" | "\u{b5}s" => Self::Microsecond,
+            "min" => Self::Minute,
+            "h" => Self::Hour,
+            _ => return None,
+        })
+    }
+
+    /// How many milliseconds (the first) so many of it are (the second).
+    pub const fn in_milliseconds(self) -> (i64, i64) {
+        match self {
+            Self::Second => (1000, 1),
+            Self::Millisecond => (1, 1),
+            Self::Microsecond => (1, 1000),
+            Self::Minute => (60_000, 1),
+            Self::Hour => (3_600_000, 1),
+        }
+    }
+}
+
+/// What a spreadsheet counts days from.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum DayNumbers {
+    /// 1 is 1 January 1900; from March 1900 on a day is the count from 30 December 1899.
+    From1900,
+    /// 0 is 1 January 1904.
+    From1904,
+}
+
+impl DayNumbers {
+    /// The count of the day on which the Unix epoch begins.
+    pub const fn of_unix_epoch(self) -> i64 {
+        match self {
+            Self::From1900 => 25_569,
+            Self::From1904 => 24_107,
+        }
+    }
+}
+
+/// A form of the time of day that could be another thing.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Times {
+    /// `6:5:3`
+    Unpadded,
+    /// `6`
+    Hours,
+}
+
 /// The columns of a logger file.
 #[derive(Debug, Clone, PartialEq, Eq, Default)]
 pub struct Columns {
@@ -68,6 +158,8 @@ pub struct Columns {
     pub date: Option<String>,
     /// The column of the time, or of date and time together.
     pub time: Option<String>,
+    /// Where more of the stamp stands.
+    pub stamp: StampColumns,
     /// The bound roles.
     pub roles: BTreeMap<Role, Binding>,
     /// The words of the `valve` column.
@@ -83,7 +175,7 @@ pub struct Columns {
 impl Columns {
     /// Whether the plant file binds any column; if not, columns are recognised by their names.
     pub fn is_bound(&self) -> bool {
-        self.time.is_some() || !self.roles.is_empty()
+        self.time.is_some() || self.stamp.since_start.is_some() || !self.roles.is_empty()
     }
 }
 

@@ -8,7 +8,7 @@ mod products;
 mod tests;
 
 use crate::bounds::{Accepted, Beyond};
-use crate::columns::{Columns, DateOrder, LongForm};
+use crate::columns::{Columns, DateOrder, DayNumbers, LongForm, Times};
 use crate::completeness::{self, Evidence, LISTS, RequiredItem};
 use crate::error::Error;
 use crate::limit::{Provenance, Source};
@@ -116,6 +116,8 @@ struct RawFiles {
     clock: Option<Text>,
     sheet: Option<String>,
     long: Option<RawLong>,
+    day_numbers: Option<Text>,
+    times: Option<Text>,
     logging: Option<Text>,
     longest_hold: Option<Text>,
     step: Option<Text>,
@@ -147,6 +149,10 @@ struct RawLong {
 struct RawColumns {
     date: Option<Text>,
     time: Option<Text>,
+    fraction: Option<RawFraction>,
+    year: Option<Text>,
+    day_of_year: Option<Text>,
+    since_start: Option<RawSinceStart>,
     valve: Option<RawValve>,
     valve_forward: Option<RawSwitch>,
     valve_divert: Option<RawSwitch>,
@@ -165,6 +171,21 @@ struct RawColumns {
     product: Option<RawText>,
     lot: Option<RawText>,
     mode: Option<RawMode>,
+}
+
+#[derive(Deserialize)]
+#[serde(deny_unknown_fields)]
+struct RawFraction {
+    column: Text,
+    unit: Text,
+}
+
+#[derive(Deserialize)]
+#[serde(deny_unknown_fields)]
+struct RawSinceStart {
+    column: Text,
+    unit: Text,
+    start: Text,
 }
 
 #[derive(Deserialize)]
@@ -393,7 +414,16 @@ impl Reader<'_> {
         let alone = form == FileForm::default() && columns == Columns::default();
         let loggers = self.loggers(raw.loggers, alone)?;
         let columns = if loggers.is_empty() { columns } else { all_columns(&loggers) };
-        let FileForm { logger_clock, date_order, decimal_mark, sheet, long, on_change } = form;
+        let FileForm {
+            logger_clock,
+            date_order,
+            decimal_mark,
+            sheet,
+            long,
+            day_numbers,
+            times,
+            on_change,
+        } = form;
         let thermometer = thermometer_unit(&columns);
         let limits = self.limits(&raw.limits, thermometer)?;
         let products = self.products(raw.products, raw.default_product, thermometer)?;
@@ -406,6 +436,8 @@ impl Reader<'_> {
             decimal_mark,
             sheet,
             long,
+            day_numbers,
+            times,
             on_change,
             loggers,
             columns,
@@ -597,8 +629,18 @@ impl Reader<'_> {
 
     /// `[files]`, or `form` of a logger.
     fn file_form(&self, raw: RawFiles) -> Result<FileForm, Error> {
-        let RawFiles { date_order, decimal_mark, clock, sheet, long, logging, longest_hold, step } =
-            raw;
+        let RawFiles {
+            date_order,
+            decimal_mark,
+            clock,
+            sheet,
+            long,
+            day_numbers,
+            times,
+            logging,
+            longest_hold,
+            step,
+        } = raw;
         let long = long.map(|RawLong { tag, value, quality }| LongForm { tag, value, quality });
         Ok(FileForm {
             logger_clock: clock.map_or(Ok(LoggerClock::Local), |text| self.logger_clock(&text))?,
@@ -606,8 +648,35 @@ impl Reader<'_> {
             decimal_mark: decimal_mark.map(|text| self.mark(&text)).transpose()?,
             sheet,
             long,
+            day_numbers: day_numbers.map(|text| self.day_numbers(&text)).transpose()?,
+            times: times.map(|text| self.times(&text)).transpose()?,
             on_change: self.on_change(logging, longest_hold, step)?,
         })
+    }
+
+    fn day_numbers(&self, text: &Text) -> Result<DayNumbers, Error> {
+        match text.get_ref().as_str() {
+            "1900" => Ok(DayNumbers::From1900),
+            "1904" => Ok(DayNumbers::From1904),
+            _ => Err(self.wrong(
+                text,
+                "files.day_numbers",
+                "is the year from which the spreadsheet counts days, \"1900\" or \"1904\"",
+            )),
+        }
+    }
+
+    fn times(&self, text: &Text) -> Result<Times, Error> {
+        match text.get_ref().as_str() {
+            "unpadded" => Ok(Times::Unpadded),
+            "hours" => Ok(Times::Hours),
+            _ => Err(self.wrong(
+                text,
+                "files.times",
+                "is \"unpadded\" for times such as 6:5:3, or \"hours\" for such as 6; left out for \
+                 others",
+            )),
+        }
     }
 
     /// `logging = "on change"`, with what belongs to it.

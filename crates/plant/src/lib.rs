@@ -24,7 +24,8 @@ mod zone;
 
 pub use bounds::{Accepted, Beyond};
 pub use columns::{
-    AnyUnit, Binding, Columns, DateOrder, LongForm, Mode, ModeWords, SwitchWords, ValveWords,
+    AnyUnit, Binding, Columns, DateOrder, DayNumbers, LongForm, Mode, ModeWords, SinceStart,
+    StampColumns, SwitchWords, TimeUnit, Times, ValveWords,
 };
 pub use completeness::{Evidence, LISTS, RequiredItem};
 pub use error::Error;

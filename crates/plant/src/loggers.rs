@@ -1,6 +1,6 @@
 //! Several loggers that record one pasteurizer together, each with its own files, columns and clock.
 
-use crate::columns::{Columns, DateOrder, LongForm};
+use crate::columns::{Columns, DateOrder, DayNumbers, LongForm, StampColumns, Times};
 use crate::zone::LoggerClock;
 use trace::{DecimalMark, Duration};
 
@@ -17,6 +17,10 @@ pub struct FileForm {
     pub sheet: Option<String>,
     /// How its files have one reading a row, where they do.
     pub long: Option<LongForm>,
+    /// What its day numbers count from, where it writes such.
+    pub day_numbers: Option<DayNumbers>,
+    /// How its times of day are written, where they could be another thing.
+    pub times: Option<Times>,
     /// How readings hold, where a row stands only where something changed.
     pub on_change: Option<OnChange>,
 }
@@ -57,7 +61,13 @@ pub struct FilePattern {
 /// What the loggers record together, as the columns of one.
 pub(crate) fn all_columns(loggers: &[Logger]) -> Columns {
     let Some((leading, others)) = loggers.split_first() else { return Columns::default() };
-    let mut all = Columns { date: None, time: None, are_part: false, ..leading.columns.clone() };
+    let mut all = Columns {
+        date: None,
+        time: None,
+        stamp: StampColumns::default(),
+        are_part: false,
+        ..leading.columns.clone()
+    };
     for (role, binding) in others.iter().flat_map(|logger| &logger.columns.roles) {
         all.roles.entry(*role).or_insert_with(|| binding.clone());
     }

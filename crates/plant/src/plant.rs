@@ -1,7 +1,7 @@
 //! A plant, with what is assumed where there is no file.
 
 use crate::bounds::{Accepted, Beyond};
-use crate::columns::{Columns, DateOrder, LongForm};
+use crate::columns::{Columns, DateOrder, DayNumbers, LongForm, Times};
 use crate::completeness::RequiredItem;
 use crate::limits::Limits;
 use crate::loggers::{FileForm, Logger, OnChange};
@@ -31,6 +31,10 @@ pub struct Plant {
     pub sheet: Option<String>,
     /// How its files have one reading a row, where they do; then columns are names of channels.
     pub long: Option<LongForm>,
+    /// What day numbers count from, where the plant says it.
+    pub day_numbers: Option<DayNumbers>,
+    /// How times of day are written that could be another thing, where the plant says it.
+    pub times: Option<Times>,
     /// How readings hold, where a row of the files stands only where something changed.
     pub on_change: Option<OnChange>,
     /// The logger's columns; of several loggers those of all.
@@ -85,6 +89,8 @@ impl Plant {
             decimal_mark: None,
             sheet: None,
             long: None,
+            day_numbers: None,
+            times: None,
             on_change: None,
             columns: Columns::default(),
             loggers: Vec::new(),
@@ -106,14 +112,24 @@ impl Plant {
     /// The same plant as far as the files of one of its loggers are read.
     #[must_use]
     pub fn of_logger(&self, logger: &Logger) -> Self {
-        let FileForm { logger_clock, date_order, decimal_mark, sheet, long, on_change } =
-            logger.form.clone();
+        let FileForm {
+            logger_clock,
+            date_order,
+            decimal_mark,
+            sheet,
+            long,
+            day_numbers,
+            times,
+            on_change,
+        } = logger.form.clone();
         Self {
             logger_clock,
             date_order,
             decimal_mark,
             sheet,
             long,
+            day_numbers,
+            times,
             on_change,
             columns: logger.columns.clone(),
             loggers: Vec::new(),

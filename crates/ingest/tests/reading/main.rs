@@ -9,5 +9,6 @@ mod duplicates;
 mod loggers;
 mod placing;
 mod same_record;
+mod stamp_forms;
 mod support;
 mod time;

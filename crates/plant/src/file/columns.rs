@@ -1,8 +1,14 @@
 //! `[columns]`: what the logger's columns are bound to.
 
-use super::{RawColumns, RawMode, RawReading, RawSwitch, RawText, RawValve, Reader, Text};
+use super::{
+    RawColumns, RawFraction, RawMode, RawReading, RawSinceStart, RawSwitch, RawText, RawValve,
+    Reader, Text,
+};
 use crate::bounds::Beyond;
-use crate::columns::{AnyUnit, Binding, Columns, ModeWords, SwitchWords, ValveWords};
+use crate::columns::{
+    AnyUnit, Binding, Columns, ModeWords, SinceStart, StampColumns, SwitchWords, TimeUnit,
+    ValveWords,
+};
 use crate::error::Error;
 use std::collections::BTreeMap;
 use trace::Role;
@@ -13,6 +19,10 @@ impl Reader<'_> {
         let RawColumns {
             date,
             time,
+            fraction,
+            year,
+            day_of_year,
+            since_start,
             valve,
             valve_forward,
             valve_divert,
@@ -39,8 +49,20 @@ impl Reader<'_> {
             bound.push((key, column));
             name
         };
+        let stamp = self.stamp_columns(
+            (date.as_ref(), time.as_ref()),
+            (fraction.as_ref(), year.as_ref(), day_of_year.as_ref(), since_start.as_ref()),
+        )?;
         let date = date.map(|column| named("date", column));
         let time = time.map(|column| named("time", column));
+        for (key, column) in [
+            ("fraction", fraction.map(|fraction| fraction.column)),
+            ("year", year),
+            ("day_of_year", day_of_year),
+            ("since_start", since_start.map(|since| since.column)),
+        ] {
+            column.map(|column| named(key, column));
+        }
         let plain = |column| Binding { column, unit: None, range: None };
         let mut valve_words = ValveWords::default();
         if let Some(RawValve { column, forward, divert, travel }) = valve {
@@ -102,12 +124,78 @@ impl Reader<'_> {
         Ok(Columns {
             date,
             time,
+            stamp,
             roles,
             valve_words,
             switch_words: SwitchWords::default(),
             mode_words,
             are_part: false,
         })
+    }
+
+    /// The columns of the stamp beside those of date and time.
+    fn stamp_columns(
+        &self,
+        (date, time): (Option<&Text>, Option<&Text>),
+        (fraction, year, day, since): (
+            Option<&RawFraction>,
+            Option<&Text>,
+            Option<&Text>,
+            Option<&RawSinceStart>,
+        ),
+    ) -> Result<StampColumns, Error> {
+        let unit = |text: &Text, key: &str, units: &[TimeUnit], words: &str| {
+            let unit = TimeUnit::from_word(text.get_ref()).filter(|unit| units.contains(unit));
+            unit.ok_or_else(|| self.wrong(text, key, format!("the unit is {words}")))
+        };
+        if let Some(RawSinceStart { column, unit: word, start }) = since {
+            let others = [date, time, fraction.map(|one| &one.column), year, day];
+            if let Some(other) = others.into_iter().flatten().next() {
+                let message = "the time since the start is the whole stamp: leave this one out";
+                return Err(self.wrong(other, "columns.since_start", message));
+            }
+            if start.get_ref().trim().is_empty() {
+                let message = "start says how the line above the header begins that has date and time of \
+                               the start, such as \"Start time\"";
+                return Err(self.wrong(start, "columns.since_start", message));
+            }
+            let all = [
+                TimeUnit::Second,
+                TimeUnit::Millisecond,
+                TimeUnit::Microsecond,
+                TimeUnit::Minute,
+                TimeUnit::Hour,
+            ];
+            let unit = unit(word, "columns.since_start", &all, "h, min, s, ms or us")?;
+            let start = start.get_ref().trim().to_owned();
+            let since_start = Some(SinceStart { column: column.get_ref().clone(), unit, start });
+            return Ok(StampColumns { since_start, ..StampColumns::default() });
+        }
+        let year_and_day = match (year, day) {
+            (None, None) => None,
+            (Some(year), Some(day)) => {
+                if let Some(date) = date {
+                    let message = "year and day_of_year are the date: leave this one out";
+                    return Err(self.wrong(date, "columns.date", message));
+                }
+                Some((year.get_ref().clone(), day.get_ref().clone()))
+            }
+            (Some(alone), None) | (None, Some(alone)) => {
+                return Err(self.wrong(alone, "columns.year", "year and day_of_year go together"));
+            }
+        };
+        if let (None, Some(one)) = (time, year.or(fraction.map(|one| &one.column))) {
+            return Err(self.wrong(one, "columns.time", "needs the column of the time beside it"));
+        }
+        let parts = [TimeUnit::Second, TimeUnit::Millisecond, TimeUnit::Microsecond];
+        let fraction = match fraction {
+            None => None,
+            Some(RawFraction { column, unit: word }) => {
+                let unit = unit(word, "columns.fraction", &parts, "s, ms or us")?;
+                Some((column.get_ref().clone(), unit))
+            }
+        };
+        Ok(StampColumns { fraction, year_and_day, since_start: None })
     }
 
     /// One column plays one role: a thermometer that is bound as the recorder's as well would

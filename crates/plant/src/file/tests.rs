@@ -355,19 +355,63 @@ fn ten_thousand_products_are_found_by_their_names() {
     assert!(std::ptr::eq(unknown(TemperatureUnit::Celsius), unknown(TemperatureUnit::Celsius)));
 }
 
-/// Both examples of the page on file formats.
+/// The examples of the page on file formats.
 #[test]
 fn the_examples_of_the_page_are_plant_files() {
     let page = include_str!("../../../../docs/file-formats.md");
     let examples: Vec<&str> =
         page.split("```toml\n").skip(1).filter_map(|rest| rest.split("```").next()).collect();
-    assert!(examples.len() >= 2, "{}", examples.len());
+    assert!(examples.len() >= 3, "{}", examples.len());
     for example in examples {
-        let plant = if example.contains("[[loggers]]") {
-            parse(example).map(|plant| plant.loggers.len() == 2)
+        let plant = if example.contains("schema") {
+            Plant::parse("plant.toml", example)
         } else {
-            Plant::parse("plant.toml", example).map(|plant| plant.loggers.is_empty())
+            parse(example)
         };
-        assert!(matches!(plant, Ok(true)), "{plant:?}");
+        let loggers = plant.map(|plant| plant.loggers.len());
+        let expected = if example.contains("[[loggers]]") { 2 } else { 0 };
+        assert!(matches!(loggers, Ok(loggers) if loggers == expected), "{loggers:?}");
+    }
+}
+
+#[test]
+fn the_columns_of_a_stamp_go_together() {
+    let since = "since_start = { column = \"E\", unit = \"s\", start = \"Start\" }\n";
+    for (text, part) in [
+        (format!("[columns]\n{since}"), "no error"),
+        (
+            format!("[columns]\ntime = \"T\"\n{since}"),
+            "columns.since_start: the time since the start is the",
+        ),
+        (
+            format!("[columns]\n{}", since.replace("\"s\"", "\"d\"")),
+            "the unit is h, min, s, ms or us",
+        ),
+        (format!("[columns]\n{}", since.replace("Start", " ")), "start says how the line"),
+        (
+            "[columns]\nyear = \"Y\"\ntime = \"T\"".to_owned(),
+            "columns.year: year and day_of_year go together",
+        ),
+        (
+            "[columns]\nyear = \"Y\"\nday_of_year = \"D\"\ndate = \"A\"\ntime = \"T\"".to_owned(),
+            "columns.date: year and day_of_year are the date",
+        ),
+        (
+            "[columns]\nyear = \"Y\"\nday_of_year = \"D\"".to_owned(),
+            "columns.time: needs the column of the time beside it",
+        ),
+        (
+            "[columns]\ntime = \"T\"\nfraction = { column = \"F\", unit = \"h\" }".to_owned(),
+            "columns.fraction: the unit is s, ms or us",
+        ),
+        (
+            "[columns]\ntime = \"T\"\nfraction = { column = \"T\", unit = \"ms\" }".to_owned(),
+            "is bound to time already",
+        ),
+        ("[files]\nday_numbers = \"1970\"".to_owned(), "files.day_numbers: is the year from which"),
+        ("[files]\ntimes = \"h:m\"".to_owned(), "files.times: is \"unpadded\" for times"),
+    ] {
+        let told = message(&text);
+        assert!(told.contains(part), "{text}: {told}");
     }
 }

@@ -70,6 +70,14 @@ pub enum Choices {
     Mark,
     /// When a row is written.
     Logging,
+    /// What day numbers count from.
+    DayNumbers,
+    /// How times of day are written.
+    Times,
+    /// The units of a part of a second.
+    PartOfSecond,
+    /// The units of time.
+    Time,
     /// The built-in rows of temperature and time.
     Row,
     /// The lists of what a record must hold.
@@ -98,6 +106,12 @@ impl Choices {
             Self::Logging => {
                 vec![("on change".to_owned(), "only where something changed".to_owned())]
             }
+            Self::DayNumbers => ["1900", "1904"].map(same).to_vec(),
+            Self::Times => [("unpadded", "6:5:3"), ("hours", "6")]
+                .map(|(word, example)| (word.to_owned(), format!("{word}: {example}")))
+                .to_vec(),
+            Self::PartOfSecond => ["s", "ms", "us"].map(same).to_vec(),
+            Self::Time => ["h", "min", "s", "ms", "us"].map(same).to_vec(),
             Self::Row => ROWS.iter().map(|row| (row.key.to_owned(), row_in_words(row))).collect(),
             Self::List => LISTS.map(same).to_vec(),
             Self::Unit(role) => {
@@ -240,6 +254,18 @@ pub const SECTIONS: &[Section] = &[
                     ),
                     text("sheet", "Sheet", "of a workbook with several"),
                     field(
+                        "day_numbers",
+                        "Day numbers count from",
+                        Kind::Choice(Choices::DayNumbers),
+                        "only where a spreadsheet wrote such stamps",
+                    ),
+                    field(
+                        "times",
+                        "Times are written",
+                        Kind::Choice(Choices::Times),
+                        "left out: 06:05:03",
+                    ),
+                    field(
                         "logging",
                         "Rows are written",
                         Kind::Choice(Choices::Logging),
@@ -260,6 +286,27 @@ pub const SECTIONS: &[Section] = &[
                 fields: &[
                     field("date", "Column of the date", Kind::Column, "where it is apart"),
                     field("time", "Column of the time", Kind::Column, "date and time, or the time"),
+                    field("year", "Column of the year", Kind::Column, "with the day, for a date"),
+                    field("day_of_year", "Column of the day", Kind::Column, "the day of the year"),
+                ],
+            },
+            Group {
+                table: "columns.fraction",
+                title: "Part of the second",
+                several: None,
+                fields: &[
+                    COLUMN,
+                    field("unit", "Unit", Kind::Choice(Choices::PartOfSecond), "of its figures"),
+                ],
+            },
+            Group {
+                table: "columns.since_start",
+                title: "Time since a start",
+                several: None,
+                fields: &[
+                    COLUMN,
+                    field("unit", "Unit", Kind::Choice(Choices::Time), "of its figures"),
+                    text("start", "Line of the start", "how it begins, above the header"),
                 ],
             },
             Group {
