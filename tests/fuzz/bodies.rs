@@ -2,10 +2,12 @@
 //! them over the corpora. They must end without a panic; what else must hold is said with each.
 
 use case::Case;
+use chrono::{DateTime, Datelike as _, NaiveDateTime, Timelike as _};
 use ingest::sheet::Sheet;
-use ingest::{Input, Progress, read};
+use ingest::{Input, Progress, parse_run_sheet, read};
 use plant::Plant;
 use setup::Draft;
+use trace::{Decimal, DecimalMark, NotADecimal, Toward};
 
 /// The plants whose files are read: nothing said, columns bound in a zone with two passes of an hour,
 /// and the long form.
@@ -78,6 +80,94 @@ pub fn plant_file(data: &[u8]) {
     if let Err(error) = Plant::parse("p.toml", text) {
         assert!(error.to_string().starts_with("p.toml"), "{error}");
     }
+}
+
+/// A run sheet: what is read of it is a list of runs of products.
+pub fn run_sheet(data: &[u8]) {
+    match parse_run_sheet("f.csv", data, &plant("")) {
+        Ok(sheet) => {
+            for run in sheet.runs() {
+                assert!(run.interval.start() < run.interval.end() && !run.product.is_empty());
+            }
+        }
+        Err(error) => assert!(error.to_string().starts_with("f.csv"), "{error}"),
+    }
+}
+
+/// A number: the decimal that is read is the one whose nearest float the standard library finds, and
+/// what is not read is blank, no number there either, or too large.
+pub fn numbers(data: &[u8]) {
+    let cell = data.trim_ascii();
+    let float = std::str::from_utf8(cell).ok().and_then(|text| text.parse::<f64>().ok());
+    // `inf` and `nan` are no readings.
+    let float =
+        float.filter(|_| !cell.iter().any(|byte| matches!(byte, b'i' | b'I' | b'n' | b'N')));
+    let parse = |toward| Decimal::parse(data, DecimalMark::Dot, toward);
+    match (parse(Toward::Down), parse(Toward::Up)) {
+        (Ok(down), Ok(up)) => {
+            let nearest = |one: Decimal| {
+                assert_eq!(Ok(one.to_f64()), one.to_string().parse(), "{one}");
+                one.to_f64()
+            };
+            let float = float.unwrap_or(f64::NAN);
+            // The same digits where all of them fit; else the neighbours on either side.
+            assert!(nearest(down) <= float && float <= nearest(up), "{float}: {down} to {up}");
+            let apart = i128::from(up.mantissa()) - i128::from(down.mantissa());
+            assert!(up.scale() == down.scale() && (0..=1).contains(&apart), "{down} to {up}");
+        }
+        (Err(one), Err(other)) => {
+            assert_eq!(one, other);
+            match one {
+                NotADecimal::Blank => assert!(cell.is_empty()),
+                NotADecimal::NotANumber => assert_eq!(float, None),
+                NotADecimal::TooLarge => assert!(float.is_some_and(|float| float.abs() >= 1e18)),
+            }
+        }
+        both => panic!("{both:?}"),
+    }
+}
+
+/// The forms of stamps that chrono can be told.
+const STAMPS: [&str; 8] = [
+    "%Y-%m-%d %H:%M:%S%.f",
+    "%Y-%m-%dT%H:%M:%S%.f",
+    "%Y/%m/%d %H:%M:%S%.f",
+    "%d.%m.%Y %H:%M:%S%.f",
+    "%d-%b-%Y %H:%M:%S",
+    "%b %d, %Y %I:%M:%S %p",
+    "%Y-%jT%H:%M:%S",
+    "%Y%m%d %H:%M:%S",
+];
+
+/// A stamp, on a clock of UTC: an instant that is read is the one that chrono reads, where it reads any, and
+/// all of RFC 3339 is read but for offsets that no place has.
+pub fn stamps(data: &[u8]) {
+    let Ok(stamp) = std::str::from_utf8(data) else { return };
+    if stamp.contains(|one: char| one.is_control() || matches!(one, '"' | '|')) {
+        return;
+    }
+    let file = format!("Time|FDV|Hold temp (\u{b0}F)|dP (psi)\n{stamp}|DIV|161.5|5.0\n");
+    let mut utc = plant("");
+    utc.zone = plant::Zone::UTC;
+    let read = read(&[input(file.as_bytes())], &utc, &Progress::default()).ok();
+    let ours = read.as_ref().and_then(|read| read.record.instants().first());
+    let ours = ours.map(|instant| instant.unix_milliseconds());
+    // No place on earth is sixteen hours from UTC.
+    let exact = DateTime::parse_from_rfc3339(stamp).ok();
+    let exact = exact.filter(|stamp| stamp.offset().local_minus_utc().abs() < 16 * 3600);
+    let exact = exact.map(|stamp| stamp.to_utc());
+    let theirs = exact.or_else(|| {
+        let form = |form| NaiveDateTime::parse_from_str(stamp, form).ok();
+        STAMPS.into_iter().find_map(form).map(|stamp| stamp.and_utc())
+    });
+    // No second 60, and no year in which no logger wrote.
+    let theirs = theirs
+        .filter(|stamp| (1991..2199).contains(&stamp.year()) && stamp.nanosecond() < 1_000_000_000);
+    let theirs = theirs.map(|stamp| stamp.timestamp_millis());
+    if let (Some(ours), Some(theirs)) = (ours, theirs) {
+        assert_eq!(ours, theirs, "{stamp}");
+    }
+    assert!(exact.is_none() || theirs.is_none() || ours.is_some(), "{stamp} is RFC 3339");
 }
 
 /// A journal, and the register of signers that its lines may be.

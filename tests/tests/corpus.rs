@@ -17,6 +17,9 @@ fn every_file_of_the_corpora_is_read_or_refused() {
         ("set_up", bodies::set_up),
         ("plant_file", bodies::plant_file),
         ("books", bodies::books),
+        ("run_sheet", bodies::run_sheet),
+        ("numbers", bodies::numbers),
+        ("stamps", bodies::stamps),
     ];
     for (name, door) in doors {
         let folder = root().join("tests/fuzz/corpus").join(name);

@@ -59,7 +59,7 @@ pub use folder::{
 };
 pub use input::Input;
 pub use progress::Progress;
-pub use run_sheet::read_run_sheet;
+pub use run_sheet::{parse_run_sheet, read_run_sheet};
 
 use file::FileRows;
 use loggers::read_together;

@@ -42,7 +42,7 @@ pub fn read_run_sheet(path: &Path, plant: &Plant) -> Result<RunSheet, Error> {
     let file = path.display().to_string();
     let bytes = disk::read(path, LONGEST_FILE, disk::Links::Follow)
         .map_err(|cause| Error::Read { file: file.clone(), cause: Arc::new(cause) })?;
-    parse(&file, &bytes, plant)
+    parse_run_sheet(&file, &bytes, plant)
 }
 
 struct Columns {
@@ -54,7 +54,11 @@ struct Columns {
     quantity: Option<(usize, VolumeUnit)>,
 }
 
-pub(crate) fn parse(file: &str, bytes: &[u8], plant: &Plant) -> Result<RunSheet, Error> {
+/// The same of bytes that are in memory already; `file` is their name for messages.
+///
+/// # Errors
+/// As [`read_run_sheet`], but for what can't be read or is too long.
+pub fn parse_run_sheet(file: &str, bytes: &[u8], plant: &Plant) -> Result<RunSheet, Error> {
     let mut source = SourceFile {
         name: file.into(),
         bytes: bytes.len() as u64,
@@ -212,7 +216,7 @@ mod tests {
     use super::*;
 
     fn read(text: &str) -> Result<RunSheet, Error> {
-        parse("sheet.csv", text.as_bytes(), &Plant::assumed())
+        parse_run_sheet("sheet.csv", text.as_bytes(), &Plant::assumed())
     }
 
     #[test]

@@ -97,7 +97,16 @@ impl Decimal {
     pub fn to_f64(self) -> f64 {
         // Both operands are exact below 2^53 and 10^22, so the quotient is the double nearest to
         // the decimal, the same that a parser would give.
-        self.mantissa as f64 / power_of_ten(self.scale) as f64
+        if self.mantissa.unsigned_abs() < 1 << f64::MANTISSA_DIGITS {
+            return self.mantissa as f64 / power_of_ten(self.scale) as f64;
+        }
+        self.parsed()
+    }
+
+    /// More digits than a binary number holds would be rounded twice.
+    #[cold]
+    fn parsed(self) -> f64 {
+        self.to_string().parse().unwrap_or(f64::NAN)
     }
 
     /// Reads the bytes of one cell, blanks around them allowed.
