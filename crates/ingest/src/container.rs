@@ -167,7 +167,12 @@ fn workbook(bytes: Cursor<Vec<u8>>, name: &str, wanted: Option<&str>) -> Result<
         while row.number < number {
             row.end(&mut text);
         }
-        row.set(column as usize, words(cell.get_value()));
+        if number < row.number || !row.add(column as usize, words(cell.get_value())) {
+            return Err(packed(name, "has cells that are not in the order of rows and columns"));
+        }
+        if text.len() as u64 > MOST_WORKBOOK {
+            return Err(packed(name, "has a sheet of more than 1 GiB as text"));
+        }
     }
     row.end(&mut text);
     Ok(text)
@@ -183,13 +188,14 @@ struct Row {
 }
 
 impl Row {
-    fn set(&mut self, column: usize, words: String) {
-        if self.cells.len() <= column {
-            self.cells.resize(column + 1, String::new());
+    /// Adds a cell; `false` where one stands there or to the right of it.
+    fn add(&mut self, column: usize, words: String) -> bool {
+        let is_new = self.cells.len() <= column;
+        if is_new {
+            self.cells.resize(column, String::new());
+            self.cells.push(words);
         }
-        if let Some(cell) = self.cells.get_mut(column) {
-            *cell = words;
-        }
+        is_new
     }
 
     /// Writes the row, with the quotes of RFC 4180 where they are needed.
@@ -402,11 +408,16 @@ mod tests {
     #[test]
     fn what_cannot_be_unpacked_is_told() {
         let far = "<row r=\"1048577\"><c r=\"A1048577\"><v>1</v></c></row>";
+        let cell = |at: &str| format!("<c r=\"{at}\"><v>1</v></c>");
+        let back = format!("<row r=\"2\">{}</row><row r=\"1\">{}</row>", cell("A2"), cell("A1"));
+        let twice = format!("<row r=\"1\">{}{}</row>", cell("B1"), cell("B1"));
         for (bytes, part) in [
             (zipped(&[("a.csv", CSV), ("b.csv", CSV)]), "several files (a.csv, b.csv)"),
             (zipped(&[]), "looks like"),
             (b"PK\x03\x04 and no more".to_vec(), "can't be unpacked"),
             (workbook_of(&[("Day", far)]), "beyond the last row"),
+            (workbook_of(&[("Day", &back)]), "not in the order of rows and columns"),
+            (workbook_of(&[("Day", &twice)]), "not in the order of rows and columns"),
             (zipped(&[("xl/workbook.xml", "<no")]), "is a workbook that can't be read"),
             (gzipped(&vec![0; 70_000]), "a binary file"),
             (gzipped(CSV.as_bytes())[..40].to_vec(), "can't be unpacked"),
@@ -439,7 +450,7 @@ mod tests {
             assert_eq!(words(&value), words_of);
         }
         let mut row = Row { cells: Vec::new(), number: 0 };
-        row.set(2, "a \"b\"\nc".to_owned());
+        assert!(row.add(2, "a \"b\"\nc".to_owned()));
         let mut text = Vec::new();
         row.end(&mut text);
         assert_eq!(String::from_utf8_lossy(&text), "\t\t\"a \"\"b\"\"\nc\"\n");

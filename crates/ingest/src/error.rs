@@ -627,10 +627,35 @@ pub enum Error {
         step: Duration,
     },
     /// There are more rows than one record can hold.
-    #[error("{file}: more than four thousand million rows; audit fewer days at once")]
+    #[error("{file}: more than {} rows; audit fewer days at once", crate::bounds::MOST_ROWS)]
     TooManyRows {
         /// The name of the file as given.
         file: String,
+    },
+    /// There are more readings in the long form than are held.
+    #[error(
+        "{file}: more readings of different channels and times than are held in the long form \
+         (docs/file-formats.md); export fewer channels or fewer days at once"
+    )]
+    TooManyReadings {
+        /// The name of the file as given.
+        file: String,
+    },
+    /// There are more different words than any plant has.
+    #[error(
+        "{file}:{line}: the column {column:?} has more than {} different words for the {what}; bind \
+         another column",
+        crate::bounds::MOST_WORDS
+    )]
+    TooManyWords {
+        /// The name of the file as given.
+        file: String,
+        /// The line of the first word too many.
+        line: u64,
+        /// The name of the column.
+        column: String,
+        /// What it is to hold.
+        what: &'static str,
     },
     /// The parts did not make a record: a mistake in this program.
     #[error(

@@ -6,11 +6,12 @@
 //! the next column vouches for nothing. Only where every row lacks the same last cells are these
 //! columns absent.
 
+use crate::bounds::{MOST_ROWS, MOST_WORDS};
 use crate::cells::{Cells, Splitter, unwrapped};
 use crate::error::{Error, Says};
 use crate::header::{Head, Header, Kept, descriptions};
 use crate::input::{Input, stream, text};
-use crate::lines::{Line, Lines, TooLong};
+use crate::lines::{Line, LineError, Lines};
 use crate::long_form::LongReader;
 use crate::mark::Mark;
 use crate::open_row::OpenRow;
@@ -21,7 +22,7 @@ use crate::recognise::{
 };
 use crate::stamp::{Stamp, StampReader, Stated, Written, is_time_of_day};
 use crate::stamp_cells::{stamp_of, start};
-use crate::store::{Store, Unchanged, bit, number_slot, text_slot};
+use crate::store::{Store, TEXTS, Unchanged, bit, number_slot, text_slot};
 use crate::suggest::{StampCells, odd_stamp, stamp_cells, time_keys};
 use crate::thousands::Thousands;
 use crate::words::{RowTally, Words};
@@ -178,10 +179,6 @@ pub(crate) fn read_file(
         phase: Phase::Head(Head::default()),
         splitter: Splitter::default(),
     };
-    let too_long = |error: LineError| match error {
-        LineError::TooLong(TooLong(line)) => Error::LineTooLong { file: name.to_string(), line },
-        LineError::Other(error) => *error,
-    };
     let mut long = LongReader::of(plant);
     let mut take = |line: Line<'_>| match &mut long {
         Some(long) => {
@@ -191,7 +188,8 @@ pub(crate) fn read_file(
         None => reader.line(line),
     };
     let print = stream(input, progress, plant.sheet.as_deref(), |chunk| {
-        lines.feed(chunk, |line| take(line).map_err(LineError::from)).map_err(&too_long)
+        let fed = lines.feed(chunk, |line| take(line).map_err(LineError::from));
+        fed.map_err(|error| error.of(&name))
     })?;
     lines.finish(&mut take)?;
     if let Some(long) = long {
@@ -201,23 +199,6 @@ pub(crate) fn read_file(
     file.bytes = print.bytes;
     file.sha256 = print.sha256;
     Ok(file)
-}
-
-enum LineError {
-    TooLong(TooLong),
-    Other(Box<Error>),
-}
-
-impl From<TooLong> for LineError {
-    fn from(error: TooLong) -> Self {
-        Self::TooLong(error)
-    }
-}
-
-impl From<Error> for LineError {
-    fn from(error: Error) -> Self {
-        Self::Other(Box::new(error))
-    }
 }
 
 struct Reader<'a> {
@@ -429,8 +410,8 @@ impl NumberColumn {
     /// The number of a cell that has the column's unit behind it.
     #[cold]
     fn without_unit<'a>(&self, cell: &'a [u8]) -> Option<&'a [u8]> {
-        let (number, word) = number_and_unit(unwrapped(cell.trim_ascii()))?;
-        (unit_word(self.role, word) == Some(self.unit)).then_some(number)
+        let (number, word) = number_and_unit(cell)?;
+        (unit_word(self.role, &word) == Some(self.unit)).then_some(number)
     }
 }
 
@@ -567,7 +548,7 @@ impl Body {
             store.open_pump();
         }
         let mut texts = Vec::new();
-        for role in crate::store::TEXTS {
+        for role in TEXTS {
             if let (Some(column), Some(slot)) = (column_of(role), text_slot(role)) {
                 store.open_text(role);
                 texts.push(TextColumn { column, slot, bytes: Vec::new(), word: String::new() });
@@ -821,7 +802,7 @@ impl Body {
         plant: &Plant,
     ) -> Result<(), Error> {
         let row = store.rows();
-        if row >= u32::MAX as usize {
+        if row >= MOST_ROWS {
             return Err(Error::TooManyRows { file: self.file.to_string() });
         }
         self.local |= matches!(stamp.written(), Written::Local { zone: Stated::Nothing, .. });
@@ -892,7 +873,41 @@ impl Body {
                 channel.push(&column.word);
             }
         }
-        Ok(())
+        match self.too_many_words(store) {
+            Some(role) => Err(self.too_many(role, line)),
+            None => Ok(()),
+        }
+    }
+
+    /// The role of a column that has more different words than any plant has.
+    #[inline]
+    fn too_many_words(&self, store: &Store) -> Option<Role> {
+        let states = [
+            (Role::Valve, self.valve_words.are_too_many()),
+            (Role::ValveForward, self.forward_words.are_too_many()),
+            (Role::ValveDivert, self.divert_words.are_too_many()),
+            (Role::LeakDetect, self.leak_words.are_too_many()),
+            (Role::TimingPump, self.pump_words.are_too_many()),
+        ];
+        let state = states.into_iter().find(|(_, too_many)| *too_many).map(|(role, _)| role);
+        state.or_else(|| {
+            let words = |role: Role| store.texts.get(text_slot(role)?)?.as_ref();
+            let is_full =
+                |role: &Role| words(*role).is_some_and(|words| words.words().len() > MOST_WORDS);
+            TEXTS.into_iter().find(is_full)
+        })
+    }
+
+    #[cold]
+    fn too_many(&self, role: Role, line: u64) -> Error {
+        let column =
+            self.columns.roles.get(&role).and_then(|&column| self.header.names.get(column));
+        Error::TooManyWords {
+            file: self.file.to_string(),
+            line,
+            column: column.cloned().unwrap_or_default(),
+            what: role.name(),
+        }
     }
 
     /// The channels whose cells are there, can be used, and are blank: nothing changed.

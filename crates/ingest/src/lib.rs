@@ -15,6 +15,7 @@
 //! the way ([`observations`]): a `part`. The files of several loggers (`loggers`) are a part each, of which
 //! one record is made (`join`, `offset`).
 
+mod bounds;
 mod cells;
 mod container;
 mod date_text;

@@ -4,6 +4,7 @@
 //! write it, wherever in the file), whatever quotes it holds: whether a quoted cell goes on in the next
 //! line is for the reader of rows to say.
 
+use crate::error::Error;
 use memchr::{memchr_iter, memchr2_iter};
 
 /// No line of a logger is longer: 1 MiB.
@@ -31,6 +32,34 @@ pub(crate) struct Line<'a> {
 /// A line is too long; its number.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub(crate) struct TooLong(pub(crate) u64);
+
+/// Why the lines of a file are not read to their end.
+pub(crate) enum LineError {
+    TooLong(TooLong),
+    Other(Box<Error>),
+}
+
+impl LineError {
+    /// The error of a file.
+    pub(crate) fn of(self, file: &str) -> Error {
+        match self {
+            Self::TooLong(TooLong(line)) => Error::LineTooLong { file: file.to_owned(), line },
+            Self::Other(error) => *error,
+        }
+    }
+}
+
+impl From<TooLong> for LineError {
+    fn from(error: TooLong) -> Self {
+        Self::TooLong(error)
+    }
+}
+
+impl From<Error> for LineError {
+    fn from(error: Error) -> Self {
+        Self::Other(Box::new(error))
+    }
+}
 
 impl Lines {
     /// Hands on every line that ends in this chunk.

@@ -10,6 +10,7 @@
 //! Where the rows have a quality, a reading whose quality is not good is none: its cell says the quality
 //! instead. A row that has too few or too many cells makes its whole stamp doubtful: a row of blanks.
 
+use crate::bounds::MOST_ROWS;
 use crate::cells::{DELIMITERS, Splitter, unwrapped, write_cell};
 use crate::error::Error;
 use crate::header::{MOST_LINES, names};
@@ -69,7 +70,21 @@ pub(crate) struct Pivot {
     stamps: HashMap<Vec<u8>, Vec<u32>>,
     /// The cells of all rows, one behind the other.
     bytes: Vec<u8>,
+    /// Of a channel with several readings at a stamp the number of those behind the first, by the stamp's
+    /// first row and the channel.
+    repeated: HashMap<(u32, u32), u32>,
+    /// Whether there is more than is held; then no more is taken.
+    is_full: bool,
 }
+
+/// No record has more channels (ours), …
+const MOST_CHANNELS: usize = 1000;
+
+/// … more rows times channels (ours: a month of seconds with 25 channels) …
+const MOST_CELLS: usize = 1 << 26;
+
+/// … or more bytes in its cells (ours).
+const MOST_BYTES_OF_CELLS: usize = 1 << 30;
 
 /// One time.
 #[derive(Debug)]
@@ -99,7 +114,14 @@ impl Pivot {
             rows: Vec::new(),
             stamps: HashMap::new(),
             bytes: Vec::new(),
+            repeated: HashMap::new(),
+            is_full: false,
         }
+    }
+
+    /// Whether there is more than is held.
+    pub(crate) const fn is_full(&self) -> bool {
+        self.is_full
     }
 
     /// The names of the columns that come of it: date and time, then the channels.
@@ -125,7 +147,7 @@ impl Pivot {
 
     /// Takes a row of the file.
     pub(crate) fn line(&mut self, line: Line<'_>, splitter: &mut Splitter) {
-        if line.bytes.trim_ascii().is_empty() {
+        if line.bytes.trim_ascii().is_empty() || self.is_full {
             return;
         }
         let LongColumns { delimiter, date, time, tag, value, quality, .. } = self.columns;
@@ -155,18 +177,30 @@ impl Pivot {
                 row.cells.push((place, cell));
             }
         }
+        let (rows, channels) = (self.rows.len(), self.tags.len());
+        self.is_full = channels > MOST_CHANNELS
+            || rows > MOST_ROWS
+            || rows * channels > MOST_CELLS
+            || self.bytes.len() > MOST_BYTES_OF_CELLS;
     }
 
     /// The first row of a stamp in which a channel has no reading yet, which may be a new one. A row
     /// that can't be read is a row of its own, without readings.
     fn row(&mut self, line: u64, [date, time]: [&[u8]; 2], tag: Option<&str>) -> usize {
         let stamp = [date, b"\x1f", time].concat();
-        let place = tag.and_then(|tag| self.places.get(tag.as_bytes()).copied());
-        if tag.is_some() && !time.is_empty() {
-            let rows = self.stamps.get(&stamp).into_iter().flatten();
-            let has_room = |row: &Row| !row.cells.iter().any(|(other, _)| Some(*other) == place);
-            let free = rows.copied().find(|&row| self.rows.get(row as usize).is_some_and(has_room));
-            if let Some(row) = free {
+        if let Some(tag) = tag
+            && !time.is_empty()
+            && let Some(rows) = self.stamps.get(&stamp)
+            && let Some(&first) = rows.first()
+        {
+            let Some(&place) = self.places.get(tag.as_bytes()) else { return first as usize };
+            let is_known = self.repeated.contains_key(&(first, place));
+            if !is_known && !self.has_reading(first, place) {
+                return first as usize;
+            }
+            let before = self.repeated.entry((first, place)).or_default();
+            *before += 1;
+            if let Some(&row) = rows.get(*before as usize) {
                 return row as usize;
             }
         }
@@ -178,6 +212,11 @@ impl Pivot {
             self.stamps.entry(stamp).or_default().push(row as u32);
         }
         row
+    }
+
+    fn has_reading(&self, row: u32, place: u32) -> bool {
+        let row = self.rows.get(row as usize);
+        row.is_some_and(|row| row.cells.iter().any(|(other, _)| *other == place))
     }
 
     fn place(&mut self, tag: &str) -> u32 {
@@ -298,6 +337,9 @@ impl<'a> LongReader<'a> {
             tag: self.form.tag.clone(),
             value: self.form.value.clone(),
         })?;
+        if pivot.is_full() {
+            return Err(Error::TooManyReadings { file: file.to_owned() });
+        }
         pivot.hand_on(each)
     }
 }
@@ -349,6 +391,14 @@ mod tests {
             pivot(file, false),
             ["1: Time,T,P", "2: 1,160,5", "3: 2,161,6", "5: 1,159,4", "8: 2,,"]
         );
+    }
+
+    /// The readings of one time are counted, and not looked through for each of them.
+    #[test]
+    fn many_readings_of_a_channel_at_one_time_are_a_row_each() {
+        let file = format!("Time,Tag,Value\n{}1,P,7\n", "1,T,160\n".repeat(50_000));
+        let rows = pivot(&file, false);
+        assert_eq!((rows.len(), rows[1].as_str()), (50_001, "2: 1,160,7"));
     }
 
     #[test]

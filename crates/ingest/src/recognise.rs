@@ -4,9 +4,12 @@
 //! are weighed: a name that says more about a role scores higher, and two names that score the
 //! same for a role that the audit needs are an error, never a guess.
 
+use crate::cells::trim;
 use crate::error::Error;
+use crate::input::text;
 use crate::time_text::offset;
 use plant::{AnyUnit, Plant, StampColumns, TimeUnit};
+use std::borrow::Cow;
 use std::collections::BTreeMap;
 use trace::{DecimalMark, FlowUnit, PressureUnit, Quantity, Role, TemperatureUnit, Unit};
 
@@ -108,6 +111,10 @@ pub(crate) fn fitness(names: &[String], plant: &Plant) -> Fitness {
     Fitness { found: candidates.len() + usize::from(time), complete }
 }
 
+/// So many names of a header, and letters of each, stand in a message.
+const MOST_NAMES: usize = 100;
+const MOST_LETTERS: usize = 100;
+
 /// A header for messages.
 #[derive(Debug, Clone, Copy)]
 pub(crate) struct Named<'a> {
@@ -118,12 +125,14 @@ pub(crate) struct Named<'a> {
 
 impl Named<'_> {
     fn missing(&self, need: impl Into<String>, remedy: impl Into<String>) -> Error {
-        let seen: Vec<String> = self
-            .names
-            .iter()
-            .filter(|name| !name.is_empty())
-            .map(|name| format!("{name:?}"))
-            .collect();
+        let named = || self.names.iter().filter(|name| !name.is_empty());
+        let short = |name: &String| name.chars().take(MOST_LETTERS).collect::<String>();
+        let mut seen: Vec<String> =
+            named().take(MOST_NAMES).map(|name| format!("{:?}", short(name))).collect();
+        let more = named().count() - seen.len();
+        if more > 0 {
+            seen.push(format!("and {more} more"));
+        }
         Error::MissingColumn {
             file: self.file.to_owned(),
             line: self.line,
@@ -845,16 +854,24 @@ pub(crate) fn unit_word(role: Role, word: &str) -> Option<AnyUnit> {
 }
 
 /// A cell that holds a number and its unit, such as `163.4 F`: both apart.
-pub(crate) fn number_and_unit(cell: &[u8]) -> Option<(&[u8], &str)> {
-    let text = std::str::from_utf8(cell).ok()?.trim();
+pub(crate) fn number_and_unit(cell: &[u8]) -> Option<(&[u8], String)> {
+    let cell = trim(cell);
+    let text = text(cell);
     let at = match text.find(char::is_whitespace) {
         Some(at) => at,
         None => text.rfind(|one: char| one.is_ascii_digit())? + 1,
     };
     let (number, word) = text.split_at(at);
     let word = word.trim();
-    let is_number = number.ends_with(|one: char| one.is_ascii_digit());
-    (is_number && !word.is_empty()).then_some((number.as_bytes(), word))
+    if word.is_empty() || !number.ends_with(|one: char| one.is_ascii_digit()) {
+        return None;
+    }
+    let bytes = match text {
+        Cow::Borrowed(_) => at,
+        // Windows-1252 has a byte for each letter.
+        Cow::Owned(_) => number.chars().count(),
+    };
+    Some((cell.get(..bytes)?, word.to_owned()))
 }
 
 /// The unit of whatever quantity that a word names.

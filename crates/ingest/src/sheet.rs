@@ -5,11 +5,12 @@
 //! has as many cells as they have and no reading in them. Every row of the file is looked at, and of
 //! each column is kept what fits on a screen, however long the file is.
 
+use crate::bounds::MOST_ROWS;
 use crate::cells::Splitter;
 use crate::error::Error;
 use crate::header::{Kept, MOST_BYTES, MOST_LINES};
 use crate::input::{Input, stream, text};
-use crate::lines::{Line, Lines, TooLong};
+use crate::lines::{Line, LineError, Lines};
 use crate::long_form::{LongColumns, Pivot};
 use crate::progress::Progress;
 use crate::recognise::{any_unit, long_form, number_and_unit, quality, role_of, unit_in_name};
@@ -179,17 +180,10 @@ impl Sheet {
         let mut reader = Reader { name: name.clone(), part: sheet.cloned(), ..Reader::default() };
         let mut lines = Lines::default();
         stream(input, progress, sheet.map(String::as_str), |chunk| {
-            let fed: Result<(), TooLong> = lines.feed(chunk, |line| {
-                reader.line(line);
-                Ok(())
-            });
-            fed.map_err(|TooLong(line)| Error::LineTooLong { file: name.clone(), line })
+            let fed = lines.feed(chunk, |line| reader.line(line).map_err(LineError::from));
+            fed.map_err(|error| error.of(&name))
         })?;
-        let rest: Result<(), TooLong> = lines.finish(|line| {
-            reader.line(line);
-            Ok(())
-        });
-        rest.map_err(|TooLong(line)| Error::LineTooLong { file: name.clone(), line })?;
+        lines.finish(|line| reader.line(line))?;
         reader.finish()
     }
 }
@@ -232,21 +226,28 @@ impl Default for Step {
 }
 
 impl Reader {
-    fn line(&mut self, line: Line<'_>) {
+    fn line(&mut self, line: Line<'_>) -> Result<(), Error> {
         if let Some((_, pivot)) = &mut self.long {
             pivot.line(line, &mut self.splitter);
-            return;
+            return Ok(());
         }
-        if self.sheet.is_some() {
+        if let Some(sheet) = &self.sheet {
+            if sheet.rows >= MOST_ROWS as u64 {
+                return Err(Error::TooManyRows { file: self.name.clone() });
+            }
             self.row(line.number, line.bytes);
-            return;
+            return Ok(());
         }
         self.bytes += line.bytes.len();
         let kept = Kept { number: line.number, bytes: line.bytes.to_vec(), ended: line.ended };
         self.head.push(kept);
         if self.head.len() >= MOST_LINES || self.bytes >= MOST_BYTES {
             self.end_head();
+            if self.sheet.is_none() && self.long.is_none() {
+                return Err(Error::NoHeader { file: self.name.clone() });
+            }
         }
+        Ok(())
     }
 
     /// Finds header and rows among the first lines.
@@ -336,6 +337,9 @@ impl Reader {
             self.end_head();
         }
         if let Some((form, pivot)) = self.long.take() {
+            if pivot.is_full() {
+                return Err(Error::TooManyReadings { file: self.name });
+            }
             self.begin(&pivot.names(), &[], (pivot.delimiter(), pivot.header_line()));
             let mut is_header = true;
             let handed: Result<(), Infallible> = pivot.hand_on(|line| {
@@ -397,7 +401,7 @@ impl SheetColumn {
         let mut found = number(cell);
         if found.is_none()
             && let Some((bare, word)) = number_and_unit(cell)
-            && let Some(unit) = any_unit(word)
+            && let Some(unit) = any_unit(&word)
             && *self.unit.get_or_insert(unit) == unit
         {
             found = number(bare);

@@ -47,8 +47,8 @@ const OFFSET_ZERO: i64 = 1500;
 const NAME_ZERO: i64 = 3000;
 /// No logger knows more zones.
 const MOST_ZONES: usize = 64;
-/// More distinct dates than this can't be numbered: forty thousand years of days.
-const MOST_DATES: usize = 1 << 24;
+/// More distinct dates are not numbered (ours): the years that are read have fewer days.
+const MOST_DATES: usize = 1 << 17;
 
 impl Stamp {
     /// Stands in a row whose stamp can't be read. No instant and no date has this code.

@@ -1,5 +1,6 @@
 //! The words of state columns: each distinct word is understood once and counted.
 
+use crate::bounds::MOST_WORDS;
 use crate::cells::unwrapped;
 use crate::input::text;
 use std::collections::HashMap;
@@ -80,6 +81,12 @@ impl<T: Copy> Words<T> {
     /// Whether a row before had this word.
     pub(crate) fn has_seen(&self, cell: &[u8]) -> bool {
         self.index.contains_key(cell.trim_ascii())
+    }
+
+    /// Whether there are more than any column has.
+    #[inline]
+    pub(crate) fn are_too_many(&self) -> bool {
+        self.seen.len() > MOST_WORDS
     }
 
     /// All distinct words, in the order of their first appearance.

@@ -1,0 +1,7 @@
+//! How much a record may hold (docs/file-formats.md): what is read is held in memory. The bounds are ours.
+
+/// No record has more rows: 194 a second for a day.
+pub(crate) const MOST_ROWS: usize = 1 << 24;
+
+/// No column has more different words: a lot of its own every tenth of a second of a day.
+pub(crate) const MOST_WORDS: usize = 1_000_000;
