@@ -514,3 +514,12 @@ fn a_unit_within_a_cell_must_be_the_columns() {
         assert!(shown.contains("holding_temperature=not a number"), "{cell}: {shown}");
     }
 }
+
+/// The degree sign of Windows-1252 is no UTF-8, and made a reading with its unit no number.
+#[test]
+fn a_unit_within_a_cell_of_windows_1252() {
+    let file = format!("{HEADER}2026-03-10 06:00:00,FWD,161.2 \u{b0}F,24.3,26.3\n");
+    let bytes: Vec<u8> = file.chars().filter_map(|one| u8::try_from(u32::from(one)).ok()).collect();
+    let shown = show(&read_one(bytes, &Plant::assumed()).record);
+    assert!(shown.contains("holding_temperature=161.2\u{b0}F"), "{shown}");
+}
