@@ -1,5 +1,5 @@
 //! Text that lies in something else: a gzip file, a ZIP archive of one file, a sheet of a workbook
-//! (Office Open XML, ECMA-376).
+//! (Office Open XML, ECMA-376, or OpenDocument).
 //!
 //! What is taken out is text like that of a logger: a sheet becomes lines of tabs, one for each of its
 //! rows, so that the line of a message is the row of the sheet. Its numbers and stamps are read as they
@@ -8,6 +8,8 @@
 
 use crate::cells::write_cell;
 use crate::error::Error;
+use crate::ods::{self, SheetText};
+use crate::thousands::may_be_thousands;
 use calamine::{Data, DataRef, ExcelDateTime, Reader as _, SheetType, SheetVisible, Xlsx};
 use flate2::read::MultiGzDecoder;
 use std::borrow::Cow;
@@ -49,16 +51,24 @@ impl Container {
     }
 }
 
+/// What was in a container.
+pub(crate) struct Opened<'a> {
+    pub(crate) text: Box<dyn Read + 'a>,
+    /// Whether it was a workbook, and none of its numbers stands there as a text that may group thousands.
+    pub(crate) numbers_are_stored: bool,
+}
+
 /// The text that a file holds, to be read.
 pub(crate) fn open<'a>(
     container: Container,
     mut source: impl Read + 'a,
     name: &str,
     sheet: Option<&str>,
-) -> Result<Box<dyn Read + 'a>, Error> {
+) -> Result<Opened<'a>, Error> {
     match container {
         Container::Gzip => {
-            Ok(Box::new(Bounded { source: MultiGzDecoder::new(source), left: MOST_UNPACKED }))
+            let source = Bounded { source: MultiGzDecoder::new(source), left: MOST_UNPACKED };
+            Ok(Opened { text: Box::new(source), numbers_are_stored: false })
         }
         Container::Zip => {
             let mut bytes = Vec::new();
@@ -67,7 +77,8 @@ pub(crate) fn open<'a>(
             if bytes.len() as u64 > MOST_PACKED {
                 return Err(packed(name, format!("is larger than {} MiB", MOST_PACKED >> 20)));
             }
-            Ok(Box::new(Cursor::new(archive(bytes, name, sheet)?)))
+            let SheetText { text, numbers_are_stored } = archive(bytes, name, sheet)?;
+            Ok(Opened { text: Box::new(Cursor::new(text)), numbers_are_stored })
         }
     }
 }
@@ -100,12 +111,14 @@ impl<R: Read> Read for Bounded<R> {
 }
 
 /// The text of an archive: of its one file, or of a sheet if it is a workbook.
-fn archive(bytes: Vec<u8>, name: &str, sheet: Option<&str>) -> Result<Vec<u8>, Error> {
+fn archive(bytes: Vec<u8>, name: &str, sheet: Option<&str>) -> Result<SheetText, Error> {
     let not_zip = |cause: zip::result::ZipError| broken(name, &cause.into());
     let mut archive = zip::ZipArchive::new(Cursor::new(bytes)).map_err(not_zip)?;
     let names = archive.file_names().map(|name| name.map(Cow::into_owned));
     let names: Vec<String> = names.collect::<Result<_, _>>().map_err(not_zip)?;
-    if names.iter().any(|name| name == "xl/workbook.xml") {
+    let has = |part: &str| names.iter().any(|name| name == part);
+    let is_open_document = has("content.xml") && has("META-INF/manifest.xml");
+    if has("xl/workbook.xml") || is_open_document {
         // How large the parts say that they are is not believed.
         let mut all = 0;
         for part in 0..archive.len() {
@@ -117,7 +130,19 @@ fn archive(bytes: Vec<u8>, name: &str, sheet: Option<&str>) -> Result<Vec<u8>, E
                 return Err(packed(name, "is a workbook of more than 1 GiB unpacked"));
             }
         }
-        return workbook(archive.into_inner(), name, sheet);
+        if !is_open_document {
+            return workbook(archive.into_inner(), name, sheet);
+        }
+        let mut content = Vec::new();
+        let entry = archive.by_name("content.xml").map_err(not_zip)?;
+        let read = entry.take(MOST_WORKBOOK).read_to_end(&mut content);
+        read.map_err(|cause| broken(name, &cause))?;
+        let not_book =
+            |cause: String| packed(name, format!("is a workbook that can't be read ({cause})"));
+        let content = String::from_utf8(content).map_err(|cause| not_book(cause.to_string()))?;
+        let sheets = ods::sheets(&content).map_err(not_book)?;
+        let chosen = chosen(&sheets, sheet, name)?;
+        return ods::sheet_text(&content, &chosen, MOST_WORKBOOK).map_err(not_book);
     }
     let is_file = |one: &&String| !one.ends_with('/') && !one.starts_with("__MACOSX/");
     let files: Vec<&String> = names.iter().filter(is_file).collect();
@@ -134,11 +159,23 @@ fn archive(bytes: Vec<u8>, name: &str, sheet: Option<&str>) -> Result<Vec<u8>, E
     Bounded { source: entry, left: MOST_WORKBOOK }
         .read_to_end(&mut text)
         .map_err(|cause| broken(name, &cause))?;
-    Ok(text)
+    Ok(SheetText { text, numbers_are_stored: false })
+}
+
+/// The sheet that is meant.
+fn chosen(sheets: &[String], wanted: Option<&str>, name: &str) -> Result<String, Error> {
+    match (wanted, sheets) {
+        (Some(wanted), all) if all.iter().any(|sheet| sheet == wanted) => Ok(wanted.to_owned()),
+        (None, [only]) => Ok(only.clone()),
+        (_, all) => {
+            let sheets = all.iter().take(MOST_SHEETS).cloned().collect();
+            Err(Error::WhichSheet { file: name.to_owned(), sheets })
+        }
+    }
 }
 
 /// A sheet of a workbook as lines of tabs.
-fn workbook(bytes: Cursor<Vec<u8>>, name: &str, wanted: Option<&str>) -> Result<Vec<u8>, Error> {
+fn workbook(bytes: Cursor<Vec<u8>>, name: &str, wanted: Option<&str>) -> Result<SheetText, Error> {
     let not_book = |cause: calamine::XlsxError| {
         packed(name, format!("is a workbook that can't be read ({cause})"))
     };
@@ -148,16 +185,10 @@ fn workbook(bytes: Cursor<Vec<u8>>, name: &str, wanted: Option<&str>) -> Result<
     };
     let sheets: Vec<String> =
         book.sheets_metadata().iter().filter(is_shown).map(|sheet| sheet.name.clone()).collect();
-    let chosen = match (wanted, sheets.as_slice()) {
-        (Some(wanted), all) if all.iter().any(|sheet| sheet == wanted) => wanted.to_owned(),
-        (None, [only]) => only.clone(),
-        (_, all) => {
-            let sheets = all.iter().take(MOST_SHEETS).cloned().collect();
-            return Err(Error::WhichSheet { file: name.to_owned(), sheets });
-        }
-    };
+    let chosen = chosen(&sheets, wanted, name)?;
     let mut reader = book.worksheet_cells_reader(&chosen).map_err(not_book)?;
     let mut text = Vec::new();
+    let mut numbers_are_stored = true;
     let mut row = Row { cells: Vec::new(), number: 0 };
     while let Some(cell) = reader.next_cell().map_err(not_book)? {
         let (number, column) = cell.get_position();
@@ -167,7 +198,11 @@ fn workbook(bytes: Cursor<Vec<u8>>, name: &str, wanted: Option<&str>) -> Result<
         while row.number < number {
             row.end(&mut text);
         }
-        if number < row.number || !row.add(column as usize, words(cell.get_value())) {
+        let value = cell.get_value();
+        let words = words(value);
+        let is_text = matches!(value, DataRef::String(_) | DataRef::SharedString(_));
+        numbers_are_stored &= !is_text || !may_be_thousands(words.as_bytes());
+        if number < row.number || !row.add(column as usize, words) {
             return Err(packed(name, "has cells that are not in the order of rows and columns"));
         }
         if text.len() as u64 > MOST_WORKBOOK {
@@ -175,7 +210,7 @@ fn workbook(bytes: Cursor<Vec<u8>>, name: &str, wanted: Option<&str>) -> Result<
         }
     }
     row.end(&mut text);
-    Ok(text)
+    Ok(SheetText { text, numbers_are_stored })
 }
 
 /// ECMA-376 has so many columns.
@@ -363,6 +398,148 @@ mod tests {
         packed.finish().unwrap_or_default()
     }
 
+    /// A spreadsheet of OpenDocument whose sheets have these rows.
+    fn open_document(sheets: &[(&str, &str)]) -> Vec<u8> {
+        let sheets: Vec<String> = sheets
+            .iter()
+            .map(|(name, rows)| format!("<table:table table:name=\"{name}\">{rows}</table:table>"))
+            .collect();
+        let content = format!(
+            "<?xml version=\"1.0\"?><office:document-content><office:body><office:spreadsheet>{}\
+             </office:spreadsheet></office:body></office:document-content>",
+            sheets.concat()
+        );
+        zipped(&[
+            ("mimetype", "application/vnd.oasis.opendocument.spreadsheet"),
+            ("META-INF/manifest.xml", ""),
+            ("content.xml", &content),
+        ])
+    }
+
+    /// A cell that shows something else than what it stores.
+    fn stored(kind: &str, key: &str, value: &str) -> String {
+        format!(
+            "<table:table-cell office:value-type=\"{kind}\" office:{key}=\"{value}\"><text:p>…</text:p>\
+             </table:table-cell>"
+        )
+    }
+
+    fn shown(words: &str) -> String {
+        format!(
+            "<table:table-cell office:value-type=\"string\"><office:annotation><text:p>a note</text:p>\
+             </office:annotation><text:p>{words}</text:p></table:table-cell>"
+        )
+    }
+
+    fn row_of(cells: &[String]) -> String {
+        format!(
+            "<table:table-row>{}<table:table-cell table:number-columns-repeated=\"16380\"/>\
+             </table:table-row>",
+            cells.concat()
+        )
+    }
+
+    /// The rows of [`CSV`], with a million blank ones below.
+    fn open_rows() -> String {
+        let names = ["Time", "FDV", "Hold temp (&#176;F)", "dP (psi)"].map(shown);
+        let mut rows = row_of(&names);
+        for (stamp, valve, held, pressure) in [
+            ("2026-11-24T04:00:00", "FWD", "163.4", "5.2"),
+            ("2026-11-24T04:00:01", "FWD", "160.9", "5.1"),
+            ("2026-11-24T04:00:02.500000000", "DIV", "163.3", "5"),
+        ] {
+            rows += &row_of(&[
+                stored("date", "date-value", stamp),
+                shown(valve),
+                stored("float", "value", held),
+                stored("float", "value", pressure),
+            ]);
+        }
+        rows + "<table:table-row table:number-rows-repeated=\"1048570\"><table:table-cell/></table:table-row>"
+    }
+
+    #[test]
+    fn a_formula_that_failed_has_no_reading() {
+        let failed = "<table:table-cell office:value-type=\"float\" office:value=\"0\" \
+                      calcext:value-type=\"error\"><text:p>#DIV/0!</text:p></table:table-cell>";
+        let rows = open_rows().replace(&stored("float", "value", "160.9"), failed);
+        let read = readings(open_document(&[("Day", &rows)]), PLANT);
+        let read = read.map(|(text, _)| text).unwrap_or_default();
+        let plain = readings(CSV.replace("160.9", "#DIV/0!").into_bytes(), PLANT);
+        assert_eq!(Ok(read), plain.map(|(text, _)| text));
+    }
+
+    #[test]
+    fn what_is_repeated_without_end_is_refused() {
+        for (from, to) in [
+            ("<table:table-row>", "<table:table-row table:number-rows-repeated=\"99999999999\">"),
+            (
+                "office:value-type=\"float\"",
+                "table:number-columns-repeated=\"20000\" office:value-type=\"float\"",
+            ),
+            (
+                "office:value-type=\"float\"",
+                "table:number-columns-repeated=\"-1\" office:value-type=\"float\"",
+            ),
+            ("</table:table-row>", ""),
+        ] {
+            let told = readings(open_document(&[("Day", &open_rows().replace(from, to))]), PLANT);
+            let told = told.err().unwrap_or_default();
+            assert!(told.contains("is a workbook that can't be read"), "{to}: {told}");
+        }
+    }
+
+    /// A workbook stores numbers: `11.379` is eleven and a bit, but as a text it may be thousands.
+    #[test]
+    fn numbers_of_a_workbook_hold_no_thousands() {
+        let plant = format!("{PLANT}nominal_flow = \"50 gal/min\"\n");
+        let cells = |cell: &dyn Fn(&str) -> String| {
+            let mut rows = row_of(
+                &["Time", "FDV", "Hold temp (&#176;F)", "dP (psi)", "Flow (L/h)"].map(shown),
+            );
+            for (second, flow) in ["11.379", "11.380", "12.001"].iter().enumerate() {
+                rows += &row_of(&[
+                    stored("date", "date-value", &format!("2026-11-24T04:00:0{second}")),
+                    shown("FWD"),
+                    stored("float", "value", "163.4"),
+                    stored("float", "value", "5.2"),
+                    cell(flow),
+                ]);
+            }
+            readings(open_document(&[("Day", &rows)]), &plant)
+        };
+        assert!(cells(&|flow| stored("float", "value", flow)).is_ok());
+        let told = cells(&shown).err().unwrap_or_default();
+        assert!(told.contains("can be 11.379 or 11379"), "{told}");
+        // Five thousand millibars would be possible.
+        let xlsx = |first: &str| {
+            let rows =
+                rows().replace("dP (psi)", "dP (mbar)").replace("<v>5.1</v>", "<v>4.125</v>");
+            let rows = rows.replace("<v>5</v>", "<v>6.125</v>");
+            let rows = rows.replace("<c r=\"D2\"><v>5.2</v></c>", first);
+            readings(workbook_of(&[("Day", &rows)]), PLANT)
+        };
+        assert!(xlsx("<c r=\"D2\"><v>5.125</v></c>").is_ok());
+        let told = xlsx("<c r=\"D2\" t=\"inlineStr\"><is><t>5.125</t></is></c>").err();
+        assert!(told.unwrap_or_default().contains("can be 5.125 or 5125"));
+    }
+
+    #[test]
+    fn seconds_that_a_format_cut_off_are_told() {
+        let rows: String =
+            (0..6).map(|row| format!("2026-11-24 04:0{},FWD,163.4,5.2\n", row / 3)).collect();
+        let plant = Plant::parse("p", PLANT).unwrap_or_else(|error| panic!("{error}"));
+        let told = |rows: &str| {
+            let text = format!("Time,FDV,Hold temp (\u{b0}F),dP (psi)\n{rows}");
+            let input = Input::Bytes { name: "f".to_owned(), bytes: text.into_bytes() };
+            let read = read(&[input], &plant, &Progress::default());
+            let read = read.unwrap_or_else(|error| panic!("{error}"));
+            read.assumptions.iter().any(|said| said.contains("cut off their seconds"))
+        };
+        assert!(told(&rows));
+        assert!(!told(&rows.replacen("04:00,", "04:00:01,", 1)));
+    }
+
     #[test]
     fn a_container_holds_the_same_record() {
         let plain = readings(CSV.as_bytes().to_vec(), PLANT).map(|(text, _)| text);
@@ -374,6 +551,7 @@ mod tests {
             ),
             ("ZIP", zipped(&[("a/day.csv", CSV), ("__MACOSX/a/._day.csv", "")])),
             ("workbook", workbook_of(&[("Day", &rows())])),
+            ("OpenDocument", open_document(&[("Day", &open_rows())])),
         ] {
             let digest: [u8; 32] = Sha256::digest(&bytes).into();
             let read = readings(bytes, PLANT);

@@ -20,13 +20,14 @@ use crate::recognise::{
     Columns, Named, any_unit, average_word, columns, is_same, number_and_unit, unit_in_name,
     unit_word,
 };
-use crate::stamp::{Stamp, StampReader, Stated, Written, is_time_of_day};
+use crate::stamp::{Stamp, StampReader, Stated, Written, have_lost_their_seconds, is_time_of_day};
 use crate::stamp_cells::{stamp_of, start};
 use crate::store::{Store, TEXTS, Unchanged, bit, number_slot, text_slot};
 use crate::suggest::{StampCells, odd_stamp, stamp_cells, time_keys};
 use crate::thousands::Thousands;
 use crate::words::{RowTally, Words};
 use plant::{AnyUnit, OnChange, Plant};
+use std::cell::Cell;
 use std::collections::{BTreeMap, VecDeque};
 use std::ops::Range;
 use std::sync::Arc;
@@ -170,8 +171,10 @@ pub(crate) fn read_file(
 ) -> Result<FileRows, Error> {
     let name: Arc<str> = input.name().into();
     let mut lines = Lines::default();
+    let numbers_are_stored = Cell::new(false);
     let mut reader = Reader {
         plant,
+        numbers_are_stored: &numbers_are_stored,
         name: Arc::clone(&name),
         length: input.length(),
         first_row: store.rows(),
@@ -188,7 +191,8 @@ pub(crate) fn read_file(
         None => reader.line(line),
     };
     let print = stream(input, progress, plant.sheet.as_deref(), |chunk| {
-        let fed = lines.feed(chunk, |line| take(line).map_err(LineError::from));
+        numbers_are_stored.set(chunk.numbers_are_stored);
+        let fed = lines.feed(&chunk.text, |line| take(line).map_err(LineError::from));
         fed.map_err(|error| error.of(&name))
     })?;
     lines.finish(&mut take)?;
@@ -203,6 +207,8 @@ pub(crate) fn read_file(
 
 struct Reader<'a> {
     plant: &'a Plant,
+    /// Whether no number of the file can hold thousands, as a workbook stores them.
+    numbers_are_stored: &'a Cell<bool>,
     name: Arc<str>,
     /// In bytes, as far as known.
     length: u64,
@@ -332,6 +338,11 @@ impl Reader<'_> {
         let mut body =
             Body::new(&self.name, self.plant, self.store, header, columns, &units, described)?;
         body.averaged = averaged;
+        if self.numbers_are_stored.get() {
+            for number in &mut body.numbers {
+                number.thousands = Thousands::Settled;
+            }
+        }
         self.phase = Phase::Body(Box::new(body));
         if let Some(length) = line_length {
             // About as many rows as the file has bytes for. The length may be a lie (a file with
@@ -354,6 +365,8 @@ impl Reader<'_> {
             body.part(&open, &mut self.splitter, self.store, self.plant)?;
         }
         self.store.pad();
+        let stamps = self.store.stamps.get(self.first_row..).unwrap_or_default();
+        body.has_lost_its_seconds = have_lost_their_seconds(stamps);
         body.finish(self.name, self.first_row..self.store.rows(), self.plant)
     }
 }
@@ -460,6 +473,7 @@ struct Body {
     /// How many rows have a stamp that can be read.
     stamped: usize,
     local: bool,
+    has_lost_its_seconds: bool,
     lines: LineNumbers,
     averaged: Vec<Averaged>,
     unusable: BTreeMap<(Role, Invalid), FirstCell>,
@@ -592,6 +606,7 @@ impl Body {
             stamps: StampReader::of(plant.day_numbers, plant.times),
             stamped: 0,
             local: false,
+            has_lost_its_seconds: false,
             lines: LineNumbers::default(),
             averaged: Vec::new(),
             unusable: BTreeMap::new(),
@@ -1159,6 +1174,13 @@ impl Body {
         }
         if self.width < self.header.width && !rows.is_empty() {
             self.problems.absent = self.header.names.get(self.width).cloned();
+        }
+        if self.has_lost_its_seconds {
+            self.assumptions.push(
+                "Stamps show minutes only, and most rows have that of the row before: the format of the \
+                 cells has cut off their seconds. Give the column a format with seconds, and export again."
+                    .to_owned(),
+            );
         }
         self.say_valve_words(plant);
         let valve_words = match self.valve {

@@ -66,7 +66,7 @@ pub(crate) fn stream(
     input: &Input,
     progress: &Progress,
     sheet: Option<&str>,
-    mut each: impl FnMut(&[u8]) -> Result<(), Error>,
+    mut each: impl FnMut(&Chunk) -> Result<(), Error>,
 ) -> Result<Fingerprint, Error> {
     let name = input.name();
     let source: Box<dyn Read + Send + '_> = match input {
@@ -91,7 +91,7 @@ pub(crate) fn stream(
             if progress.is_cancelled() {
                 return Err(Error::Cancelled);
             }
-            each(&chunk.text)?;
+            each(&chunk)?;
             progress.add_bytes(chunk.raw_bytes);
             // The reader may have ended; then the buffer is simply dropped.
             used.send(chunk.text).ok();
@@ -103,9 +103,12 @@ pub(crate) fn stream(
     })
 }
 
-struct Chunk {
-    text: Vec<u8>,
+/// A piece of the text.
+pub(crate) struct Chunk {
+    pub(crate) text: Vec<u8>,
     raw_bytes: u64,
+    /// Whether it is of a workbook whose numbers are stored as such.
+    pub(crate) numbers_are_stored: bool,
 }
 
 /// Hashes what is read through it.
@@ -168,11 +171,14 @@ fn hand_on(
     fill(source, &mut raw).map_err(|cause| unread(name, cause))?;
     let container = Container::of(&raw);
     let mut unpacked;
+    let mut numbers_are_stored = false;
     let source: &mut dyn Read = match container {
         None => source,
         Some(container) => {
             let packed = Cursor::new(std::mem::take(&mut raw)).chain(source);
-            unpacked = container::open(container, packed, name, sheet)?;
+            let opened = container::open(container, packed, name, sheet)?;
+            unpacked = opened.text;
+            numbers_are_stored = opened.numbers_are_stored;
             fill(&mut unpacked, &mut raw).map_err(|cause| container::broken(name, &cause))?;
             &mut unpacked
         }
@@ -199,7 +205,7 @@ fn hand_on(
                 mark = 0;
             }
         }
-        if full.send(Ok(Chunk { text, raw_bytes })).is_err() {
+        if full.send(Ok(Chunk { text, raw_bytes, numbers_are_stored })).is_err() {
             return Ok(End::NobodyListens);
         }
         if last {

@@ -35,6 +35,7 @@ mod mark;
 mod merge;
 mod months;
 pub mod observations;
+mod ods;
 mod offset;
 mod open_row;
 mod part;

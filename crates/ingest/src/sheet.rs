@@ -180,7 +180,7 @@ impl Sheet {
         let mut reader = Reader { name: name.clone(), part: sheet.cloned(), ..Reader::default() };
         let mut lines = Lines::default();
         stream(input, progress, sheet.map(String::as_str), |chunk| {
-            let fed = lines.feed(chunk, |line| reader.line(line).map_err(LineError::from));
+            let fed = lines.feed(&chunk.text, |line| reader.line(line).map_err(LineError::from));
             fed.map_err(|error| error.of(&name))
         })?;
         lines.finish(|line| reader.line(line))?;

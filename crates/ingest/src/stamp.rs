@@ -303,6 +303,19 @@ fn figure(cell: &[u8]) -> Option<f64> {
     std::str::from_utf8(cell).ok()?.replace(',', ".").parse().ok()
 }
 
+/// Whether all stamps are of whole minutes, and most rows have that of the row before.
+pub(crate) fn have_lost_their_seconds(stamps: &[Stamp]) -> bool {
+    let is_whole = |stamp: &Stamp| match stamp.written() {
+        Written::Unreadable => true,
+        Written::Instant(milliseconds) | Written::Local { milliseconds, .. } => {
+            milliseconds % 60_000 == 0
+        }
+    };
+    // The first few tell at once in the common case.
+    let repeats = || stamps.windows(2).filter(|pair| pair[0] == pair[1]).count();
+    stamps.len() > 2 && stamps.iter().all(is_whole) && repeats() * 2 > stamps.len()
+}
+
 /// Whether a cell holds a time of day and nothing else.
 pub(crate) fn is_time_of_day(cell: &[u8]) -> bool {
     time(trim(cell)).is_some()
