@@ -11,6 +11,7 @@ use crate::action::{Action, Actions};
 use crate::commands::Command;
 use crate::day::Day;
 use crate::dialogs::Dialogs;
+use crate::keyboard::Keyboard;
 use crate::loading::{Loader, Ready};
 use crate::palette::Palette;
 use crate::plant::PlantPage;
@@ -18,6 +19,7 @@ use crate::problem::Problem;
 use crate::problems::Problems;
 use crate::register::Register;
 use crate::register::format::RangeFormat;
+use crate::review::state::Review;
 use crate::settings::{Brightness, Settings};
 use crate::setup::Setup;
 use crate::surroundings::{Start, Surroundings};
@@ -27,6 +29,10 @@ use egui::{Frame, Theme, ThemePreference, Ui, vec2};
 pub use native::run;
 use open_day::OpenDay;
 use std::path::PathBuf;
+
+/// For how many frames a field that is to get the keyboard may take to be drawn (ours: one to scroll to
+/// it, one to lay it out, and one more).
+const MOST_AWAITED: u8 = 3;
 
 /// What is on the screen.
 enum Screen {
@@ -57,6 +63,8 @@ pub struct App {
     palette: Palette,
     screen: Screen,
     actions: Actions,
+    /// For how many frames a field was to get the keyboard and was not drawn.
+    awaited: u8,
 }
 
 impl App {
@@ -79,6 +87,7 @@ impl App {
             palette: Palette::default(),
             screen: Screen::Welcome,
             actions: Actions::default(),
+            awaited: 0,
         };
         app.tell_worker();
         context.options_mut(|options| options.fallback_theme = Theme::Light);
@@ -215,6 +224,7 @@ impl App {
         }
         self.actions = actions;
         self.carry_out();
+        self.hold_keyboard();
         self.keep_typed(&context);
         if let Screen::Day(open, _) = &mut self.screen {
             open.day.find_before(&context, &self.surroundings);
@@ -261,6 +271,17 @@ impl App {
         for problem in problems {
             self.problems.add(problem);
         }
+    }
+
+    /// Holds what is typed while something is entered that leads to the next field, and until that field
+    /// is drawn.
+    fn hold_keyboard(&mut self) {
+        let review = self.open_day().map(|open| &open.day.review);
+        let is_awaited = review.is_some_and(|review| review.focus.is_some());
+        let leads_on = review.is_some_and(Review::leads_on);
+        self.awaited = if is_awaited { self.awaited.saturating_add(1) } else { 0 };
+        let is_held = leads_on || (1..=MOST_AWAITED).contains(&self.awaited);
+        Keyboard::hold(&self.context, is_held);
     }
 
     /// Keeps what is typed when it is time, or when the keyboard is elsewhere.

@@ -98,7 +98,7 @@ commands! {
     SetUp: Record, Anywhere, CTRL_SHIFT P, "Set up the reading of these files";
     PlantFile: Record, Anywhere, CTRL Comma, "Show and change the plant file";
     SaveSetup: Record, Anywhere, CTRL_SHIFT S, "Save the plant file";
-    LeavePlantFile: Record, Anywhere, CTRL W, "Leave the plant file";
+    LeavePlantFile: Record, Anywhere, CTRL W, "Close the plant file";
     OpenDemo: Record, Anywhere, CTRL D, "Open the demo";
     OpenAgain: Record, Anywhere, CTRL R, "Open the last one again";
     Cancel: Record, Anywhere, CTRL Period, "Stop reading";
@@ -129,9 +129,9 @@ commands! {
     Settlement: Review, Review, BARE T, "Go to the resolution";
     Settle: Review, Review, CTRL Enter, "Resolve, then next open";
     SendBack: Review, Review, BARE B, "Remark, to send back";
-    Acknowledge: Review, Review, BARE A, "Acknowledge observations";
+    Acknowledge: Review, Review, CTRL_SHIFT Enter, "Acknowledge observations";
     EnterNext: Review, Review, BARE I, "Enter next missing entry";
-    TakeBack: Review, Review, BARE U, "Undo last decision";
+    TakeBack: Review, Review, CTRL Z, "Undo last decision";
     NextScope: Review, Review, SHIFT S, "Next shift, or the whole day";
     Sign: Review, Review, CTRL S, "Sign";
     Reopen: Review, Review, CTRL_SHIFT R, "Reopen what is signed";
@@ -153,10 +153,10 @@ commands! {
     SampleLater: View, Day, BARE Period repeats, "Crosshair one sample later";
     Measure: View, Day, BARE M, "Measure from here, to here";
     ClearMeasure: View, Day, SHIFT M, "Remove the measured span";
-    TemperatureUnit: Show, Anywhere, SHIFT T, "Temperatures in \u{b0}F or \u{b0}C";
-    PressureUnit: Show, Anywhere, SHIFT P, "Pressures in psi or kPa";
-    Appearance: Show, Anywhere, SHIFT L, "System, light or dark";
-    HighContrast: Show, Anywhere, SHIFT H, "High contrast";
+    TemperatureUnit: Show, Anywhere, ALT T, "Temperatures in \u{b0}F or \u{b0}C";
+    PressureUnit: Show, Anywhere, ALT P, "Pressures in psi or kPa";
+    Appearance: Show, Anywhere, ALT L, "System, light or dark";
+    HighContrast: Show, Anywhere, ALT H, "High contrast";
     SidePane: Show, Anywhere, BARE R, "Pane on the right";
     FoldHolding: Show, Day, ALT Num1, "Fold plot: holding tube";
     FoldDifferential: Show, Day, ALT Num2, "Fold plot: differential";
@@ -214,6 +214,13 @@ impl Command {
         }
     }
 
+    /// Whether its key is taken while a text is typed: one without Ctrl or Alt is part of the text, and a
+    /// field has an undoing of its own.
+    const fn is_taken_from_fields(self) -> bool {
+        let modifiers = self.shortcut().modifiers;
+        (modifiers.command || modifiers.alt) && !matches!(self, Self::TakeBack)
+    }
+
     /// Takes the commands whose keys were pressed out of the input. Keys without Ctrl belong to
     /// the text field while one has the focus.
     pub fn pressed(context: &egui::Context) -> Vec<Self> {
@@ -235,7 +242,7 @@ impl Command {
                     };
                     shortcut.logical_key == key
                         && matches
-                        && (!typing || shortcut.modifiers.command || shortcut.modifiers.alt)
+                        && (!typing || command.is_taken_from_fields())
                         && (!repeat || command.row().repeats)
                 });
                 pressed.extend(found);
@@ -249,6 +256,30 @@ impl Command {
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    /// What enters something in a journal, or is kept for good, is no letter that may be typed beside a
+    /// field.
+    #[test]
+    fn no_plain_letter_writes() {
+        let writes = [
+            Command::Settle,
+            Command::Acknowledge,
+            Command::TakeBack,
+            Command::Sign,
+            Command::Reopen,
+            Command::ReAudit,
+            Command::CorrectClock,
+            Command::SaveSetup,
+            Command::TemperatureUnit,
+            Command::PressureUnit,
+            Command::Appearance,
+            Command::HighContrast,
+        ];
+        for command in writes {
+            let modifiers = command.shortcut().modifiers;
+            assert!(modifiers.command || modifiers.alt, "{command:?}");
+        }
+    }
 
     #[test]
     fn every_command_is_listed_once_and_no_key_twice() {

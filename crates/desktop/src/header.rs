@@ -39,7 +39,12 @@ pub fn bar(
                 }
                 match (day, register.filter(|register| register.records.entries().len() > 1)) {
                     (None, _) => {}
-                    (Some(_), Some(register)) => day_buttons(ui, look, register, actions),
+                    (Some(day), Some(register)) => {
+                        day_buttons(ui, look, register, actions);
+                        if !day.review.stage().is_to_review() {
+                            next_to_review(ui, look, register, actions);
+                        }
+                    }
                     (Some(day), None) => {
                         ui.label(Type::Strong.text(&day.name, look.colors.ink));
                     }
@@ -102,6 +107,19 @@ fn day_buttons(ui: &mut Ui, look: Look, register: &Register, actions: &mut Actio
     ui.add_enabled_ui(current + 1 < entries.len(), |ui| {
         actions.button(ui, look, Command::NextDay, "Next day");
     });
+}
+
+/// What is left to review once the day that is open is reviewed.
+fn next_to_review(ui: &mut Ui, look: Look, register: &Register, actions: &mut Actions) {
+    let mut left = register.records.to_review();
+    let Some(next) = left.next().and_then(|next| register.records.entries().get(next)) else {
+        ui.label(Type::Strong.text("No day is left to review", look.colors.ink));
+        return;
+    };
+    let date = next.date().map(|date| date.format("%-d %B").to_string());
+    let date = date.unwrap_or_else(|| record_name(&next.files));
+    let text = format!("Next: {date} \u{b7} {} left", left.count() + 1);
+    actions.primary_button(ui, look, Command::OldestToReview, &text);
 }
 
 fn units(ui: &mut Ui, look: Look, day: &Day, settings: &Settings, actions: &mut Actions) {

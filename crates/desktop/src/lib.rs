@@ -15,6 +15,7 @@ mod error;
 mod exceptions;
 mod header;
 mod job;
+mod keyboard;
 mod loading;
 mod observations;
 mod palette;

@@ -2,6 +2,7 @@
 //! of a kind in one line, which can be unfolded.
 
 use crate::action::{Action, Actions};
+use crate::commands::Command;
 use crate::day::Day;
 use crate::review::standing::{Mark, draw as draw_mark};
 use crate::table;
@@ -263,7 +264,8 @@ fn review_of(
         pos2(line.right() - 2.0, line.bottom() - 1.0),
     );
     let mut inner = ui.new_child(UiBuilder::new().max_rect(room).id_salt(("review", kind.key())));
-    let text = if marked { "Press A" } else { "Acknowledge" };
+    let key = Command::Acknowledge.key_text(ui.ctx());
+    let text = if marked { key.as_str() } else { "Acknowledge" };
     let name = format!("Acknowledge: {}", kind.title());
     if widgets::named_button(&mut inner, look, text, &name).clicked() {
         actions.push(acknowledge(kind));

@@ -32,8 +32,8 @@ fn a_limit_is_changed_seen_and_saved() {
     let before = place.read("plant.toml");
     let mut window = place.open();
     command(&mut window, Key::Comma);
-    assert!(shows(&window, "plant.toml, as it is saved"));
-    assert!(shows(&window, "Nobody has set up signers: no supervisor has approved it."));
+    assert!(shows(&window, "plant.toml: no changes"));
+    assert!(shows(&window, "no supervisor has approved the file"));
     push(&mut window, "Limits");
     assert!(shows(
         &window,
@@ -43,14 +43,14 @@ fn a_limit_is_changed_seen_and_saved() {
     // What can't be used is told at its field, and is not saved.
     put(&mut window, "Longest step between rows", "60 s");
     assert!(shows(&window, "is beyond its bound, at most 15 s"));
-    assert!(shows(&window, "plant.toml can't be used like this, and is not saved"));
+    assert!(shows(&window, "plant.toml: unsaved changes, with an error"));
     command_shift(&mut window, Key::S);
     assert!(shows(&window, "The plant file is not saved"));
     assert_eq!(place.read("plant.toml"), before);
     press(&mut window, Key::Escape);
 
     put(&mut window, "Longest step between rows", "2 s");
-    assert!(shows(&window, "plant.toml is changed, and not saved"));
+    assert!(shows(&window, "plant.toml: unsaved changes"));
     assert!(shows(&window, "+ gap = \"2 s\"") && shows(&window, "Limits \u{b7} 1 changed"));
     push(&mut window, "Save the plant file");
     // The day is there again, read by the new file.
@@ -108,8 +108,8 @@ fn changes_that_are_not_saved_are_kept() {
     press(&mut window, Key::Escape);
     command(&mut window, Key::R);
     command(&mut window, Key::Q);
-    assert!(shows(&window, "The plant file has changes that are not saved"));
-    assert!(shows(&window, "plant.toml is changed, and not saved"));
+    assert!(shows(&window, "The plant file has unsaved changes"));
+    assert!(shows(&window, "plant.toml: unsaved changes"));
     command(&mut window, Key::W);
     assert!(window.state().verdict().is_some(), "the day is there again");
     assert_eq!(place.read("plant.toml"), before);
@@ -139,7 +139,7 @@ fn a_plant_file_that_cannot_be_used_is_mended_on_the_page() {
     assert!(shows(&window, "The plant file could not be used"));
     press(&mut window, Key::Escape);
     command(&mut window, Key::Comma);
-    assert!(shows(&window, "plant.toml can't be used as it is"));
+    assert!(shows(&window, "plant.toml can't be used"));
     put(&mut window, "Time zone", "America/Chicago");
     push(&mut window, "Save the plant file");
     assert!(window.state().verdict().is_some(), "the record is open");
@@ -155,7 +155,7 @@ fn what_was_signed_holds_after_the_plant_file_is_another() {
     sign(&mut window, "anna", PASSPHRASE);
     let signed = review(&window);
     command(&mut window, Key::Comma);
-    assert!(shows(&window, "Approved by a supervisor as it is saved."));
+    assert!(shows(&window, "The saved file is approved by a supervisor."));
     put(&mut window, "Recorder", "TR-2");
     push(&mut window, "Save the plant file");
     assert_eq!(review(&window), signed);

@@ -118,8 +118,8 @@ fn units_change_what_is_shown_and_nothing_else() {
     let verdict = window.state().verdict().map(str::to_owned);
     let recorded = rows(&window);
     assert!(recorded.iter().any(|row| row.contains("\u{b0}F")), "{recorded:?}");
-    window.key_press_modifiers(Modifiers::SHIFT, Key::T);
-    window.key_press_modifiers(Modifiers::SHIFT, Key::P);
+    window.key_press_modifiers(Modifiers::ALT, Key::T);
+    window.key_press_modifiers(Modifiers::ALT, Key::P);
     window.run();
     let converted = rows(&window);
     assert!(converted.iter().any(|row| row.contains("\u{b0}C")), "{converted:?}");
@@ -133,8 +133,8 @@ fn units_change_what_is_shown_and_nothing_else() {
     };
     let plain = |rows: &[String]| rows.iter().map(without_worst).collect::<Vec<_>>();
     assert_eq!(plain(&converted), plain(&recorded));
-    window.key_press_modifiers(Modifiers::SHIFT, Key::T);
-    window.key_press_modifiers(Modifiers::SHIFT, Key::P);
+    window.key_press_modifiers(Modifiers::ALT, Key::T);
+    window.key_press_modifiers(Modifiers::ALT, Key::P);
     window.run();
     assert_eq!(rows(&window), recorded);
 }

@@ -69,8 +69,8 @@ fn a_folder_opens_on_its_register_and_the_oldest_day_is_a_key_away() -> Outcome 
     assert!(has(&window, "notes.csv: "), "what has no date is listed");
     // 11.5 °F apart are 6.4 °C, 6.0 psi are 41.4 kPa (NIST SP 811 (2008), App. B.8, from
     // memory).
-    window.key_press_modifiers(Modifiers::SHIFT, Key::T);
-    window.key_press_modifiers(Modifiers::SHIFT, Key::P);
+    window.key_press_modifiers(Modifiers::ALT, Key::T);
+    window.key_press_modifiers(Modifiers::ALT, Key::P);
     settle(&mut window);
     assert!(has(&window, "T -6.4 \u{b0}C, \u{394}P +41.4 kPa"), "{:?}", dates(&window));
     // A record that can't be read says why when it is chosen.
@@ -131,6 +131,26 @@ fn the_record_that_is_chosen_is_opened_when_files_came_and_went() -> Outcome {
     assert!(has(&window, "2026-03-12"), "the day is the one that was chosen");
     assert!(!has(&window, "2026-03-14"));
     Ok(())
+}
+
+/// Once a day is signed the next one is offered, and the key leads there and not back.
+#[test]
+fn after_a_signature_the_next_day_is_offered() {
+    let place = Place::new();
+    place.write("2026-03-16.csv", &round::record(3).replace("2026-03-14", "2026-03-16"));
+    place.write("2026-03-17.csv", &round::record(4).replace("2026-03-14", "2026-03-17"));
+    drop(place.with_signers());
+    let mut window = register(&place);
+    window.key_press(Key::J);
+    settle(&mut window);
+    round::at_work(&mut window, "Anna Example");
+    round::all_but_signing(&mut window);
+    assert!(!has(&window, "Next: "));
+    round::sign(&mut window, "anna", round::PASSPHRASE);
+    assert!(has(&window, "Next: 16 March \u{b7} 2 left"));
+    window.key_press(Key::J);
+    settle(&mut window);
+    assert!(has(&window, "2026-03-16") && !has(&window, "Next: "));
 }
 
 #[test]

@@ -141,15 +141,15 @@ fn what_was_decided_last_is_taken_back_until_it_is_signed() {
     assert!(shows(&window, "2 of 2 resolved"));
     // The keyboard has to leave the fields: letters are commands only then.
     tab_to(&mut window, "Undo");
-    press(&mut window, Key::U);
+    command(&mut window, Key::Z);
     assert!(shows(&window, "1 of 2 resolved"));
-    press(&mut window, Key::U);
+    command(&mut window, Key::Z);
     assert!(shows(&window, "0 of 2 resolved"));
     // What had been filled in is not lost.
     press(&mut window, Key::N);
     assert!(shows(&window, "valve freed by hand"));
-    press(&mut window, Key::U);
-    assert!(shows(&window, "There is nothing to take back"));
+    command(&mut window, Key::Z);
+    assert!(shows(&window, "There is nothing to undo"));
     assert_eq!(place.read("2026-03-14.review.jsonl").matches("\"withdrawn\"").count(), 2);
 }
 
@@ -238,7 +238,7 @@ fn a_whole_episode_is_settled_alike() {
     assert_eq!(journal.matches("\"disposition\":\"held\"").count(), 2);
     // One press takes both back.
     tab_to(&mut window, "Menu");
-    press(&mut window, Key::U);
+    command(&mut window, Key::Z);
     assert!(shows(&window, "0 of 3 resolved"));
 }
 
@@ -296,8 +296,8 @@ fn a_shift_is_signed_by_itself() {
     sign(&mut window, "anna", PASSPHRASE);
     assert_eq!(review(&window), "being reviewed; reviewed: early");
     // What it covers can't be taken back unseen.
-    press(&mut window, Key::U);
-    assert!(shows(&window, "There is nothing to take back"));
+    command(&mut window, Key::Z);
+    assert!(shows(&window, "There is nothing to undo"));
     press(&mut window, Key::Escape);
     press(&mut window, Key::N);
     assert!(shows(&window, "It is signed: reopen it to change it."));

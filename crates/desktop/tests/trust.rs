@@ -319,7 +319,7 @@ fn releasing_product_is_signed() {
     assert!(last.contains("\"disposition\":\"released\"") && last.contains("\"signature\":\""));
     // It is taken back without.
     tab_to(&mut window, "Menu");
-    press(&mut window, Key::U);
+    command(&mut window, Key::Z);
     assert!(shows(&window, "0 of 2 resolved"));
 }
 

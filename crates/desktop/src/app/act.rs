@@ -466,9 +466,9 @@ impl App {
             Command::TakeBack => {
                 let back = open.day.review.undo();
                 if back.is_empty() {
-                    let text = "Nothing that was decided since the record was opened is left to \
-                                take back.";
-                    self.tell("There is nothing to take back", text);
+                    let text =
+                        "Nothing that was entered since the record was opened is left to undo.";
+                    self.tell("There is nothing to undo", text);
                 } else {
                     self.decide(back, None);
                 }
@@ -590,7 +590,11 @@ impl App {
     pub(super) fn take_in_work(&mut self, waits: bool) {
         let context = self.context.clone();
         let review = self.open_day_mut().map(|open| &mut open.day.review);
-        if let Some(action) = review.and_then(|review| review.take_in(&context, waits)) {
+        let action = review.and_then(|review| review.take_in(&context, waits));
+        if let Screen::Day(open, Some(register)) = &mut self.screen {
+            register.records.note_stage(&open.day.task.files, open.day.review.stage());
+        }
+        if let Some(action) = action {
             self.act(*action);
         }
     }

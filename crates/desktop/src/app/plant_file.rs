@@ -29,9 +29,9 @@ impl App {
         };
         let approval = self.day().and_then(|day| {
             let of = |limits: &Limits| match limits {
-                Limits::Approved => "Approved by a supervisor as it is saved.".to_owned(),
+                Limits::Approved => "The saved file is approved by a supervisor.".to_owned(),
                 Limits::NoSigners => {
-                    "Nobody has set up signers: no supervisor has approved it.".to_owned()
+                    "Nobody has set up signers: no supervisor has approved the file.".to_owned()
                 }
                 Limits::NotApproved { found, .. } => format!("{found}."),
             };
@@ -52,8 +52,8 @@ impl App {
         let is_changed = page.is_changed();
         if is_changed {
             let text =
-                "Save them (Ctrl+Shift+S), or leave the page without saving (Ctrl+W), first.";
-            self.tell("The plant file has changes that are not saved", text);
+                "Save them (Ctrl+Shift+S), or close the page without saving (Ctrl+W), first.";
+            self.tell("The plant file has unsaved changes", text);
         }
         is_changed
     }

@@ -107,7 +107,7 @@ fn control(
         }
         Kind::Choice(choices) => {
             let all = choices.all();
-            let shown = if text.is_empty() { "not said" } else { &text };
+            let shown = if text.is_empty() { "not set" } else { &text };
             let rows = all.iter().map(|(value, words)| (value.as_str(), words.as_str()));
             choose(ui, id, (name, shown), rows)
         }
@@ -149,7 +149,7 @@ fn choose<'a>(
     let mut said = None;
     widgets::choose(ui, (field, id), name, shown, |ui| {
         for (value, words) in std::iter::once(("", "")).chain(all) {
-            let title = if value.is_empty() { "not said" } else { value };
+            let title = if value.is_empty() { "not set" } else { value };
             let mut label = ui.selectable_label(value == shown, title);
             if !words.is_empty() && words != value {
                 label = label.on_hover_text(words);

@@ -42,7 +42,7 @@ impl PlantPage {
                 ui.add_enabled_ui(can_be_saved, |ui| {
                     actions.primary_button(ui, look, Command::SaveSetup, "Save the plant file");
                 });
-                let leave = if self.is_changed() { "Leave without saving" } else { "Leave" };
+                let leave = if self.is_changed() { "Close without saving" } else { "Close" };
                 actions.button(ui, look, Command::LeavePlantFile, leave);
                 let builder = UiBuilder::new()
                     .accessibility_role(Access::Banner)
@@ -69,10 +69,10 @@ impl PlantPage {
     fn sentence(&self) -> String {
         let name = self.name();
         match (&self.fault, self.is_changed()) {
-            (Some(_), false) => format!("{name} can't be used as it is"),
-            (Some(_), true) => format!("{name} can't be used like this, and is not saved"),
-            (None, true) => format!("{name} is changed, and not saved"),
-            (None, false) => format!("{name}, as it is saved"),
+            (Some(_), false) => format!("{name} can't be used"),
+            (Some(_), true) => format!("{name}: unsaved changes, with an error"),
+            (None, true) => format!("{name}: unsaved changes"),
+            (None, false) => format!("{name}: no changes"),
         }
     }
 
@@ -81,7 +81,7 @@ impl PlantPage {
         let wrong = self.fault_section();
         for (index, section) in SECTIONS.iter().enumerate() {
             let state = match (wrong == Some(index), self.changes_of(section)) {
-                (true, _) => " \u{b7} wrong".to_owned(),
+                (true, _) => " \u{b7} error".to_owned(),
                 (false, 0) => String::new(),
                 (false, many) => format!(" \u{b7} {many} changed"),
             };
@@ -112,14 +112,14 @@ impl PlantPage {
         ScrollArea::vertical().auto_shrink(false).id_salt("difference").show(ui, |ui| {
             if let Some(fault) = &self.fault {
                 card(ui, look, |ui| {
-                    title(ui, look, "What is wrong", None);
+                    title(ui, look, "Error", None);
                     let section = self.fault_section();
                     let Some(at) = section.and_then(|index| SECTIONS.get(index)) else {
                         paragraph(ui, look, &fault.message);
                         return;
                     };
                     let name = fault.place.and_then(|place| name_of(at, place)).unwrap_or_default();
-                    paragraph(ui, look, &format!("{}: {name}. Why stands beside the field.", at.title));
+                    paragraph(ui, look, &format!("{}: {name}; the message is beside the field.", at.title));
                     let go = format!("Go to {}", at.title);
                     if section != Some(self.section) && widgets::button(ui, look, &go, "").clicked() {
                         go_to = section;
@@ -127,20 +127,20 @@ impl PlantPage {
                 });
             }
             card(ui, look, |ui| {
-                title(ui, look, "What differs in the file", None);
+                title(ui, look, "Changes to the file", None);
                 if self.difference.is_empty() {
-                    let text = "Nothing. What you change in the fields stands here before it is saved; \
-                                what you don't stays as it is, comments too.";
+                    let text = "None. Changes are listed here before they are saved; the rest of the \
+                                file keeps its text and comments.";
                     paragraph(ui, look, text);
                     return;
                 }
                 lines(ui, look, &self.difference);
                 ui.add_space(GAP);
-                let text = "The file that is replaced stays beside it under a dated name: what was signed \
-                            with it is read with it. A supervisor approves the new one.";
+                let text = "The previous file is kept beside the new one under a dated name, for the records \
+                            that were signed with it. A supervisor has to approve the new file.";
                 ui.add(Label::new(Type::Small.text(text, look.colors.ink_soft)).wrap());
                 ui.add_space(GAP);
-                is_taken_back = widgets::button(ui, look, "Take all of it back", "").clicked();
+                is_taken_back = widgets::button(ui, look, "Discard all changes", "").clicked();
             });
         });
         if let Some(section) = go_to {

@@ -4,6 +4,7 @@
 use crate::job::{Job, Progress};
 use crate::problem::Problem;
 use crate::surroundings::Surroundings;
+use ::review::Stage;
 use archive::{Scan, ScanProgress, scan};
 use daybook::{Day, Entry, Figure};
 use std::path::{Path, PathBuf};
@@ -113,10 +114,25 @@ impl Records {
         Some(self.job.as_ref()?.progress.done())
     }
 
-    /// The oldest record that is still to be reviewed; one without a date comes first.
-    pub fn oldest(&self) -> Option<usize> {
+    /// The records that are still to be reviewed, the oldest first; one without a date comes before all.
+    pub fn to_review(&self) -> impl Iterator<Item = usize> + '_ {
         let is_open = |entry: &Entry| entry.review.stage.is_to_review() && entry.day.is_ok();
-        self.entries.iter().position(is_open)
+        let places = self.entries.iter().enumerate();
+        places.filter(move |(_, entry)| is_open(entry)).map(|(place, _)| place)
+    }
+
+    /// The oldest of them.
+    pub fn oldest(&self) -> Option<usize> {
+        self.to_review().next()
+    }
+
+    /// Takes in how far the review of a record is that is open, so that it is known before the folder is
+    /// gone through again.
+    pub fn note_stage(&mut self, files: &[PathBuf], stage: Stage) {
+        let current = self.current.and_then(|place| self.entries.get_mut(place));
+        if let Some(entry) = current.filter(|entry| entry.files == files) {
+            entry.review.stage = stage;
+        }
     }
 
     /// Looks into the folder again, unless it is being done.

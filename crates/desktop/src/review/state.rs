@@ -287,20 +287,39 @@ impl Review {
         self.state().is_some_and(|state| decisions.iter().any(|one| state.act(one).is_some()))
     }
 
+    /// Whether a decision of this session still stands.
+    fn stands(&self, (of, item): &(ItemKind, String)) -> bool {
+        self.state().is_some_and(|state| match of {
+            ItemKind::Exception => state.is_settled(item),
+            ItemKind::ClosedObservation => state.closed(item).is_some(),
+            ItemKind::Observation => state.acknowledged(item).is_some(),
+            ItemKind::Hole => state.hole().is_some_and(|(hole, _)| hole.to == *item),
+            ItemKind::Entry => state.entered(item).is_some(),
+        })
+    }
+
+    /// What was entered last in this session and still stands, in a few words.
+    pub fn entered_last(&self) -> Option<String> {
+        self.made.iter().rev().find_map(|made| {
+            let mut standing = made.iter().filter(|one| self.stands(one));
+            let (of, item) = standing.next()?;
+            Some(match (of, standing.count()) {
+                (ItemKind::Exception, 0) => "1 exception resolved".to_owned(),
+                (ItemKind::Exception, more) => format!("{} exceptions resolved", more + 1),
+                (ItemKind::ClosedObservation, _) => "1 observation closed".to_owned(),
+                (ItemKind::Observation, _) => "1 type acknowledged".to_owned(),
+                (ItemKind::Hole, _) => "Hole closed".to_owned(),
+                (ItemKind::Entry, _) => format!("Entered: {item}"),
+            })
+        })
+    }
+
     /// What takes the last decision of this session back that still stands.
     pub fn undo(&mut self) -> Vec<Decision> {
         while let Some(made) = self.made.pop() {
-            let Some(state) = self.state() else { break };
-            let stands = |(of, item): &(ItemKind, String)| match of {
-                ItemKind::Exception => state.is_settled(item),
-                ItemKind::ClosedObservation => state.closed(item).is_some(),
-                ItemKind::Observation => state.acknowledged(item).is_some(),
-                ItemKind::Hole => state.hole().is_some_and(|(hole, _)| hole.to == *item),
-                ItemKind::Entry => state.entered(item).is_some(),
-            };
             let back: Vec<Decision> = made
                 .into_iter()
-                .filter(stands)
+                .filter(|one| self.stands(one))
                 .map(|(of, item)| Decision::Withdrawn { of, item })
                 .collect();
             if !back.is_empty() {

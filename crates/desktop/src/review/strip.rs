@@ -49,6 +49,16 @@ pub fn show(ui: &mut Ui, look: Look, review: &Review, person: &str, actions: &mu
                     actions.push(command);
                 }
             }
+            if let Some(entered) = review.entered_last() {
+                let (key, command) = (Command::TakeBack.key_text(ui.ctx()), Command::TakeBack);
+                let key = if narrow { "" } else { key.as_str() };
+                if widgets::button(ui, look, "Undo", key).on_hover_text(command.title()).clicked() {
+                    actions.push(command);
+                }
+                let text = Type::Body.text(&entered, colors.ink_soft);
+                let label = ui.add(egui::Label::new(text).truncate());
+                label.on_hover_text(entered);
+            }
         });
     });
 }

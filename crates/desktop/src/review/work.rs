@@ -18,6 +18,9 @@ use std::time::{Duration, Instant};
 const AT_ONCE: Duration = Duration::from_millis(5);
 /// After how long the screen says that something is being entered (ours: what is shorter flickers).
 const SLOW: Duration = Duration::from_millis(150);
+/// For how long what is typed waits for an entry to be written (ours: nobody types on for longer without
+/// looking).
+const LONGEST_HELD: Duration = Duration::from_secs(5);
 /// For how long the clock of the disk is not asked again (ours).
 const CLOCK_HOLDS: Duration = Duration::from_mins(1);
 /// How long the window waits for an entry when it is closed (ours: longer than any lock is waited for).
@@ -63,6 +66,12 @@ impl Review {
     /// Whether something is being entered.
     pub const fn is_busy(&self) -> bool {
         self.running.is_some()
+    }
+
+    /// Whether what is entered leads to the next field, so that what is typed meanwhile belongs there.
+    pub fn leads_on(&self) -> bool {
+        let leads = |one: &Running| one.then.is_some() && one.since.elapsed() < LONGEST_HELD;
+        self.running.as_ref().is_some_and(leads)
     }
 
     /// Whether it takes so long that the screen says so.

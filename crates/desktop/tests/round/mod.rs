@@ -136,6 +136,12 @@ pub fn focused(window: &Window) -> String {
     found.and_then(|node| node.accesskit_node().label()).unwrap_or_default()
 }
 
+/// Acknowledges the type that is marked, or shows the first.
+pub fn acknowledge(window: &mut Window) {
+    window.key_press_modifiers(Modifiers { shift: true, ..Modifiers::COMMAND }, Key::Enter);
+    settle(window);
+}
+
 /// Goes on with `Tab` until something whose name begins so has the keyboard.
 pub fn tab_to(window: &mut Window, name: &str) {
     for _ in 0..150 {
@@ -244,7 +250,7 @@ pub fn all_but_signing(window: &mut Window) {
     settle_next(window);
     settle_next(window);
     for _ in 0..6 {
-        press(window, Key::A);
+        acknowledge(window);
     }
     press(window, Key::I);
     assert_eq!(focused(window), "unusual circumstances");
