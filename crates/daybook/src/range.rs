@@ -210,7 +210,9 @@ impl<'a> HoleRow<'a> {
     pub fn in_words(&self) -> String {
         let Self { entry, hole } = self;
         let standing = match self.closing() {
-            Some(Made { value, mark, .. }) => format!("closed by {}: {value}", mark.by),
+            Some(Made { value, mark, .. }) => {
+                format!("closed by {}: {value}", entry.review.name_of(&mark.by))
+            }
             None => format!("not closed; give the reason in the review of {}", entry.name()),
         };
         format!("{}: {}; {standing}", entry.unit(), hole.in_words())

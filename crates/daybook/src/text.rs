@@ -226,8 +226,16 @@ impl Summary<'_> {
             let count = by_stage.get(stage.key()).copied().unwrap_or(0);
             (count > 0).then(|| format!("{count} {}", stage.name()))
         });
+        // A signature may verify while what it was given to is there no more.
+        let alarming = Stage::ALL.into_iter().filter(|stage| stage.is_alarming());
+        let changed: usize = alarming.filter_map(|stage| by_stage.get(stage.key())).sum();
         let failing = match signatures.failing {
             0 if signatures.given == 0 => String::new(),
+            0 if changed > 0 => {
+                let verb = if changed == 1 { "does" } else { "do" };
+                let records = plural(changed, "record");
+                format!("; each verifies, but {records} {verb} not stand as signed")
+            }
             0 => "; all hold".to_owned(),
             count => format!("; {count} FAIL"),
         };

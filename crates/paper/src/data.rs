@@ -312,7 +312,7 @@ fn document(summary: &Summary<'_>) -> Document {
     let person = |what: String, text: &str, mark: &Mark| Person {
         what,
         text: text.to_owned(),
-        who: who(plant, mark),
+        who: who((plant, reviewed), mark),
     };
     let state = reviewed.state.iter();
     let without = exceptions.len() - plotted.len();
@@ -437,15 +437,15 @@ fn title(kind: &str) -> String {
 fn hole(plant: &Plant, reviewed: &Reviewed) -> String {
     let hole = reviewed.state.as_ref().and_then(State::hole);
     hole.map_or_else(String::new, |(hole, made)| {
-        format!("{}. {}", hole.in_words(), closed(plant, made))
+        format!("{}. {}", hole.in_words(), closed((plant, reviewed), made))
     })
 }
 
 /// How something was closed, behind the sentence about it.
-fn closed(plant: &Plant, made: &Made) -> String {
+fn closed(whose: (&Plant, &Reviewed), made: &Made) -> String {
     let Made { value, note, mark } = made;
     let note = if note.trim().is_empty() { String::new() } else { format!("; {note}") };
-    format!("Closed: {}{note} ({}).", named(value), who(plant, mark))
+    format!("Closed: {}{note} ({}).", named(value), who(whose, mark))
 }
 
 /// The bundles of exceptions outside production, each with what was decided about all of it.
@@ -472,7 +472,7 @@ fn cleanings(case: &Case, reviewed: &Reviewed) -> Vec<CleaningPart> {
                 let texts = words(settlement);
                 let differ = others.iter().any(|(other, _)| words(other) != texts);
                 let apart = if differ { ", the first of them" } else { "" };
-                format!("Resolved{apart}: {texts} ({}).", who(case.plant(), mark))
+                format!("Resolved{apart}: {texts} ({}).", who((case.plant(), reviewed), mark))
             }
         };
         CleaningPart { line: capital(&case.cleaning_line(cleaning)), resolution }
@@ -498,7 +498,7 @@ fn completeness(case: &Case, reviewed: &Reviewed) -> Vec<Item> {
             present: present || entered.is_some(),
             detail: item.detail.clone(),
             entry: entered.map(|one| named(&one.value)).unwrap_or_default(),
-            who: entered.map(|one| who(case.plant(), &one.mark)).unwrap_or_default(),
+            who: entered.map(|one| who((case.plant(), reviewed), &one.mark)).unwrap_or_default(),
         }
     };
     case.audit().completeness.iter().map(item).collect()
@@ -516,8 +516,9 @@ fn stamp(plant: &Plant, instant: Instant) -> String {
     plant.zone.local(instant).format("%Y-%m-%d %H:%M:%S %:z").to_string()
 }
 
-fn who(plant: &Plant, mark: &Mark) -> String {
-    format!("{}, {}", named(&mark.by), stamp(plant, mark.at.instant()))
+/// By whom, in their printed name, and when.
+fn who((plant, reviewed): (&Plant, &Reviewed), mark: &Mark) -> String {
+    format!("{}, {}", named(reviewed.name_of(&mark.by)), stamp(plant, mark.at.instant()))
 }
 
 fn named(word: &str) -> String {
@@ -790,7 +791,9 @@ fn exception_part(
         within_response: exception.within_response,
         sentences: case.explain(exception),
         figures,
-        decision: reviewed.resolution(&exception.id).map(|one| decision_part(plant, one)),
+        decision: reviewed
+            .resolution(&exception.id)
+            .map(|one| decision_part((plant, reviewed), one)),
         plot,
     }
 }
@@ -811,7 +814,10 @@ fn causes(exception: &Exception) -> String {
     names.join(", ")
 }
 
-fn decision_part(plant: &Plant, (settlement, mark): (&Settlement, &Mark)) -> DecisionPart {
+fn decision_part(
+    whose: (&Plant, &Reviewed),
+    (settlement, mark): (&Settlement, &Mark),
+) -> DecisionPart {
     let disposition = settlement.disposition_in_words();
     let lines = [
         ("Cause", &settlement.cause),
@@ -826,7 +832,7 @@ fn decision_part(plant: &Plant, (settlement, mark): (&Settlement, &Mark)) -> Dec
         .filter(|(_, text)| !text.trim().is_empty())
         .map(|(label, text)| Line { label, text: text.clone() })
         .collect();
-    DecisionPart { lines, who: who(plant, mark), disposition }
+    DecisionPart { lines, who: who(whose, mark), disposition }
 }
 
 /// Decisions whose exception the audit does not hold must not vanish from paper.
@@ -837,12 +843,13 @@ fn strays(case: &Case, reviewed: &Reviewed) -> Vec<String> {
     let ids: BTreeSet<String> = closing_ids(case.audit()).into_iter().flatten().collect();
     let decided = state.resolutions().filter(|(id, ..)| !known.contains(id));
     let decided = decided.map(|(id, settlement, mark)| {
-        let (what, who) = (named(&settlement.disposition_in_words()), who(case.plant(), mark));
+        let (what, who) =
+            (named(&settlement.disposition_in_words()), who((case.plant(), reviewed), mark));
         format!("A decision about exception {id}, which this audit does not hold: {what} ({who})")
     });
     let closed = state.closings().filter(|(id, _)| !ids.contains(*id)).map(|(id, made)| {
         let Made { value, mark, .. } = made;
-        let who = who(case.plant(), mark);
+        let who = who((case.plant(), reviewed), mark);
         format!("Observation {id}, which this audit does not hold, was closed: {value} ({who})")
     });
     decided.chain(closed).collect()
@@ -859,7 +866,7 @@ fn observations(case: &Case, reviewed: &Reviewed) -> Vec<ObservationPart> {
         };
         match reviewed.state.as_ref().and_then(|state| state.closed(id)) {
             None => "Not closed.".to_owned(),
-            Some(one) => closed(plant, one),
+            Some(one) => closed((plant, reviewed), one),
         }
     };
     let told = |one: &Observation| case.observed(&case.observation_without_folders(one));

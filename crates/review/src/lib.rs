@@ -9,6 +9,7 @@
 
 mod decision;
 mod desk;
+mod differs;
 mod drafts;
 mod error;
 mod hold;

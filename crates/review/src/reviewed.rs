@@ -6,7 +6,8 @@ use crate::stage::Stage;
 use crate::state::{Mark, Signed, State};
 use crate::verify::{Evidence, Kind, Link, Verification, limits_approved, verify_state};
 use journal::Digest;
-use signers::{Books, Imprint};
+use signers::{Books, Imprint, Register};
+use std::collections::BTreeMap;
 use trace::Instant;
 
 /// What was decided about a record, and whether it can be relied on.
@@ -28,6 +29,8 @@ pub struct Reviewed {
     /// What does not hold, in sentences; empty where nothing was decided yet. That it is not signed is
     /// none of that.
     pub faults: Vec<String>,
+    /// The printed names of those in the register of signers, by their identifiers.
+    pub names: BTreeMap<String, String>,
 }
 
 impl Reviewed {
@@ -55,6 +58,12 @@ impl Reviewed {
     /// How an exception was resolved, and by whom; `None` while it is not.
     pub fn resolution(&self, id: &str) -> Option<(&Settlement, &Mark)> {
         self.state.as_ref().and_then(|state| state.resolution(id))
+    }
+
+    /// The printed name of whom an identifier names; the identifier where the register knows nobody of
+    /// that name.
+    pub fn name_of<'a>(&'a self, identifier: &'a str) -> &'a str {
+        self.names.get(identifier).map_or(identifier, String::as_str)
     }
 
     /// The digest of the journal's last line; `None` where nothing was decided.
@@ -87,7 +96,10 @@ impl Reviewed {
             let failing = failing.filter(|link| link.kind != Kind::SignOff);
             faults.extend(failing.map(Link::in_words));
         }
-        Self { stage, state, verification, books: books.imprint(), unapproved, faults }
+        let signers = books.signers().map(Register::signers).unwrap_or_default();
+        let names = signers.iter().map(|one| (one.id().to_string(), one.name().to_owned()));
+        let (books, names) = (books.imprint(), names.collect());
+        Self { stage, state, verification, books, unapproved, faults, names }
     }
 }
 

@@ -1,6 +1,7 @@
 //! Whether a record is what was signed, link by link: the chain, the rules, the register of signers and
 //! the ledger, the sources, the plant file and its approval, the audit, every line and signature.
 
+use crate::differs::results_differ;
 use crate::hole::HoleBefore;
 use crate::state::{Proof, Signed, State};
 use crate::subject::{Source, Subject};
@@ -512,7 +513,9 @@ fn against_files(link: Take<'_>, reviewed: &Subject, fresh: Result<&Subject, Str
         (false, of_other_method(reviewed))
     } else if reviewed.audit != fresh.audit {
         let (was, now) = (&reviewed.program, &fresh.program);
-        (false, format!("its result was {} ({was}), is {} ({now})", reviewed.audit, fresh.audit))
+        let differs = results_differ(reviewed, fresh);
+        let digests = format!("{} ({was}), is {} ({now})", reviewed.audit, fresh.audit);
+        (false, format!("{differs}its result was {digests}"))
     } else if !lists_agree(reviewed, fresh) {
         (false, "the journal speaks of another record, or lists other things to resolve".to_owned())
     } else {
