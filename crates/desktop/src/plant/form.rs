@@ -19,16 +19,12 @@ pub(super) fn show(ui: &mut Ui, look: Look, page: &mut PlantPage) {
     let id = ("plant file", page.section);
     ScrollArea::vertical().auto_shrink(false).id_salt(id).show(ui, |ui| {
         let mut change = None;
-        for group in section.groups {
-            match group.several {
-                Some(one) => change = several(ui, look, page, (group, one)).or(change.take()),
-                None if group.table.starts_with("columns.") => column(ui, look, page, group),
-                None => {
-                    card(ui, look, |ui| {
-                        title(ui, look, group.title, None);
-                        fields(ui, look, page, (group, group.fields), None);
-                    });
-                }
+        if let Some((first, one)) = section.groups.first().and_then(|one| Some((one, one.several?)))
+        {
+            change = several(ui, look, page, (section.groups, first.list(), one));
+        } else {
+            for group in section.groups {
+                of_group(ui, look, page, group, None);
             }
         }
         match change {
@@ -39,14 +35,20 @@ pub(super) fn show(ui: &mut Ui, look: Look, page: &mut PlantPage) {
     });
 }
 
-/// A column: a line while it is bound to nothing, and the rest once it is.
-fn column(ui: &mut Ui, look: Look, page: &mut PlantPage, group: &Group) {
-    let Some((first, rest)) = group.fields.split_first() else { return };
-    let place = Place { table: group.table, index: None, key: first.key };
+/// The fields of a group, of one of several tables where there are several.
+fn of_group(ui: &mut Ui, look: Look, page: &mut PlantPage, group: &Group, index: Option<usize>) {
     card(ui, look, |ui| {
+        // A column is a line while it is bound to nothing, and shows the rest once it is.
+        let first = group.fields.first().filter(|_| group.is_column());
+        let Some(first) = first else {
+            title(ui, look, group.title, None);
+            fields(ui, look, page, (group, group.fields), index);
+            return;
+        };
+        let place = Place { table: group.table, index, key: first.key };
         field::show(ui, look, page, (group, first), (place, group.title));
         if page.edit.said(place).is_some() {
-            fields(ui, look, page, (group, rest), None);
+            fields(ui, look, page, (group, group.fields.get(1..).unwrap_or_default()), index);
         }
     });
 }
@@ -56,21 +58,27 @@ fn several(
     ui: &mut Ui,
     look: Look,
     page: &mut PlantPage,
-    (group, one): (&Group, &str),
+    (groups, list, one): (&[Group], &'static str, &str),
 ) -> Option<Change> {
     let mut change = None;
-    for index in 0..page.edit.count(group.table) {
-        card(ui, look, |ui| {
-            let heading = format!("{} {}", widgets::capital(one), index + 1);
-            if title(ui, look, &heading, Some(&format!("Remove {one} {}", index + 1))) {
-                change = Some(Change::Remove(group.table, index));
+    for index in 0..page.edit.count(list) {
+        for (place, group) in groups.iter().enumerate() {
+            if place > 0 {
+                of_group(ui, look, page, group, Some(index));
+                continue;
             }
-            fields(ui, look, page, (group, group.fields), Some(index));
-        });
+            card(ui, look, |ui| {
+                let heading = format!("{} {}", widgets::capital(one), index + 1);
+                if title(ui, look, &heading, Some(&format!("Remove {one} {}", index + 1))) {
+                    change = Some(Change::Remove(list, index));
+                }
+                fields(ui, look, page, (group, group.fields), Some(index));
+            });
+        }
     }
     ui.add_space(GAP);
     if widgets::button(ui, look, &format!("Add a {one}"), "").clicked() {
-        change = Some(Change::Add(group.table));
+        change = Some(Change::Add(list));
     }
     change
 }

@@ -156,7 +156,7 @@ impl PlantPage {
 fn name_of(section: &Section, place: Place) -> Option<&'static str> {
     let group = section.groups.iter().find(|group| group.table == place.table)?;
     let field = group.fields.iter().find(|field| field.key == place.key)?;
-    Some(if place.table.starts_with("columns.") { group.title } else { field.name })
+    Some(if group.is_column() { group.title } else { field.name })
 }
 
 /// The lines that differ, each with its sign.

@@ -121,6 +121,19 @@ impl Choices {
     }
 }
 
+impl Group {
+    /// The name of the tables of which there can be several.
+    pub fn list(&self) -> &'static str {
+        self.table.split('.').next().unwrap_or_default()
+    }
+
+    /// Whether it is what a column is bound to, of the one logger or of one of several.
+    pub fn is_column(&self) -> bool {
+        let rest = self.table.strip_prefix("loggers.").unwrap_or(self.table);
+        rest.starts_with("columns.")
+    }
+}
+
 impl Field {
     /// The limit that the field sets, where it is one.
     fn setting(&self, group: &Group) -> Option<Setting> {
@@ -160,43 +173,223 @@ const fn limit(key: &'static str, name: &'static str) -> Field {
 
 const COLUMN: Field = field("column", "Column", Kind::Column, "its name in the logger's header");
 
-/// The fields of a column that holds readings.
-macro_rules! reading {
-    ($role:ident, $table:literal, $title:literal) => {
-        Group {
-            table: concat!("columns.", $table),
-            title: $title,
-            several: None,
-            fields: &[
-                COLUMN,
-                field(
-                    "unit",
-                    "Unit",
-                    Kind::Choice(Choices::Unit(Role::$role)),
-                    "where the header does not say it",
-                ),
-                field(
-                    "range",
-                    "Range of the sensor",
-                    Kind::Range,
-                    "such as 32 to 230, in the unit beside it; a reading outside is none",
-                ),
-            ],
-        }
+/// What is bound to a column, of the one logger or of one of several.
+macro_rules! bound {
+    ($prefix:literal, $several:expr, $table:literal, $title:literal, $fields:expr) => {
+        Group { table: concat!($prefix, $table), title: $title, several: $several, fields: $fields }
     };
 }
 
-/// The field of a column that holds words.
-macro_rules! plain {
-    ($table:literal, $title:literal) => {
-        Group {
-            table: concat!("columns.", $table),
-            title: $title,
-            several: None,
-            fields: &[COLUMN],
-        }
+/// The fields of a column that holds readings.
+macro_rules! reading {
+    ($role:ident) => {
+        &[
+            COLUMN,
+            field(
+                "unit",
+                "Unit",
+                Kind::Choice(Choices::Unit(Role::$role)),
+                "where the header does not say it",
+            ),
+            field(
+                "range",
+                "Range of the sensor",
+                Kind::Range,
+                "such as 32 to 230, in the unit beside it; a reading outside is none",
+            ),
+        ]
     };
 }
+
+/// The columns of the one logger, or of one of several.
+macro_rules! columns {
+    ($prefix:literal, $several:expr) => {
+        [
+            bound!($prefix, $several, "fraction", "Part of the second", FRACTION),
+            bound!($prefix, $several, "since_start", "Time since a start", SINCE_START),
+            bound!($prefix, $several, "valve", "Flow diversion device", VALVE),
+            bound!($prefix, $several, "valve_forward", "Forward position switch", &[COLUMN]),
+            bound!($prefix, $several, "valve_divert", "Divert position switch", &[COLUMN]),
+            bound!(
+                $prefix,
+                $several,
+                "holding_temperature",
+                "Holding temperature",
+                reading!(HoldingTemperature)
+            ),
+            bound!($prefix, $several, "raw_pressure", "Raw pressure", reading!(RawPressure)),
+            bound!(
+                $prefix,
+                $several,
+                "pasteurized_pressure",
+                "Pasteurized pressure",
+                reading!(PasteurizedPressure)
+            ),
+            bound!(
+                $prefix,
+                $several,
+                "differential_pressure",
+                "Differential pressure",
+                reading!(DifferentialPressure)
+            ),
+            bound!(
+                $prefix,
+                $several,
+                "recorder_temperature",
+                "Recorder temperature",
+                reading!(RecorderTemperature)
+            ),
+            bound!($prefix, $several, "flow_rate", "Flow", reading!(FlowRate)),
+            bound!(
+                $prefix,
+                $several,
+                "raw_temperature",
+                "Raw milk temperature",
+                reading!(RawTemperature)
+            ),
+            bound!(
+                $prefix,
+                $several,
+                "regenerated_temperature",
+                "Regenerated milk temperature",
+                reading!(RegeneratedTemperature)
+            ),
+            bound!(
+                $prefix,
+                $several,
+                "heating_water_temperature",
+                "Heating water temperature",
+                reading!(HeatingWaterTemperature)
+            ),
+            bound!(
+                $prefix,
+                $several,
+                "cooled_temperature",
+                "Cooled product temperature",
+                reading!(CooledTemperature)
+            ),
+            bound!($prefix, $several, "leak_detect", "Leak detect", &[COLUMN]),
+            bound!($prefix, $several, "timing_pump", "Timing pump", &[COLUMN]),
+            bound!($prefix, $several, "product", "Product", &[COLUMN]),
+            bound!($prefix, $several, "lot", "Lot", &[COLUMN]),
+            bound!($prefix, $several, "mode", "Mode", MODE),
+        ]
+    };
+}
+
+const VALVE: &[Field] = &[
+    COLUMN,
+    field("forward", "Words for forward", Kind::Words, "one a line"),
+    field("divert", "Words for divert", Kind::Words, "one a line"),
+    field("travel", "Words for between them", Kind::Words, "one a line"),
+];
+
+const MODE: &[Field] = &[
+    COLUMN,
+    field("production", "Words for production", Kind::Words, "one a line"),
+    field("water", "Words for water", Kind::Words, "one a line"),
+    field("cleaning", "Words for cleaning", Kind::Words, "one a line"),
+];
+
+/// How files are read.
+const FORM: &[Field] = &[
+    field(
+        "clock",
+        "Clock of the logger",
+        Kind::Choice(Choices::Clock),
+        "left out: it changes to summer time with the plant",
+    ),
+    field(
+        "date_order",
+        "Order of a date",
+        Kind::Choice(Choices::DateOrder),
+        "only where the files leave it open",
+    ),
+    field(
+        "decimal_mark",
+        "Decimal mark",
+        Kind::Choice(Choices::Mark),
+        "only where the files leave it open",
+    ),
+    text("sheet", "Sheet", "of a workbook with several"),
+    field(
+        "day_numbers",
+        "Day numbers count from",
+        Kind::Choice(Choices::DayNumbers),
+        "only where a spreadsheet wrote such stamps",
+    ),
+    field("times", "Times are written", Kind::Choice(Choices::Times), "left out: 06:05:03"),
+    field("logging", "Rows are written", Kind::Choice(Choices::Logging), "left out: at each step"),
+    text(
+        "longest_hold",
+        "A reading holds at most",
+        "such as 10 min; with rows only where something changed",
+    ),
+    text("step", "The logger looks every", "such as 1 s; with the same"),
+];
+
+const STAMPS: &[Field] = &[
+    field("date", "Column of the date", Kind::Column, "where it is apart"),
+    field("time", "Column of the time", Kind::Column, "date and time, or the time"),
+    field("year", "Column of the year", Kind::Column, "with the day, for a date"),
+    field("day_of_year", "Column of the day", Kind::Column, "the day of the year"),
+];
+
+const FRACTION: &[Field] =
+    &[COLUMN, field("unit", "Unit", Kind::Choice(Choices::PartOfSecond), "of its figures")];
+
+const SINCE_START: &[Field] = &[
+    COLUMN,
+    field("unit", "Unit", Kind::Choice(Choices::Time), "of its figures"),
+    text("start", "Line of the start", "how it begins, above the header"),
+];
+
+const LONG: &[Field] = &[
+    field("tag", "Column of the channel", Kind::Column, "the channel's name"),
+    field("value", "Column of the reading", Kind::Column, ""),
+    field(
+        "quality",
+        "Column of the quality",
+        Kind::Column,
+        "a reading whose quality is not good is none",
+    ),
+];
+
+const LOGGER: Option<&str> = Some("logger");
+
+const OF_ONE: [Group; 20] = columns!("columns.", None);
+
+const OF_SEVERAL: [Group; 20] = columns!("loggers.columns.", LOGGER);
+
+/// What stands before the columns of one of several loggers.
+const LOGGERS: [Group; 4] = [
+    Group {
+        table: "loggers",
+        title: "Logger",
+        several: LOGGER,
+        fields: &[
+            text("name", "Name", ""),
+            text("files", "Names of its files", "with one * for what differs from day to day"),
+            text(
+                "tolerance",
+                "Tolerance",
+                "how far a reading may lie from a row, such as 2 s; not for the logger of the device",
+            ),
+            text("clock_ahead", "Its clock is ahead by", "such as 12 s"),
+            text("clock_behind", "Its clock is behind by", "such as 12 s"),
+        ],
+    },
+    Group { table: "loggers.form", title: "Files", several: LOGGER, fields: FORM },
+    Group { table: "loggers.columns", title: "Stamps", several: LOGGER, fields: STAMPS },
+    Group { table: "loggers.form.long", title: "One reading a row", several: LOGGER, fields: LONG },
+];
+
+/// All of one of several loggers.
+const ALL_OF_SEVERAL: [Group; 24] = {
+    let [a, b, c, d] = LOGGERS;
+    let [e, f, g, h, i, j, k, l, m, n, o, p, q, r, s, t, u, v, w, x] = OF_SEVERAL;
+    [a, b, c, d, e, f, g, h, i, j, k, l, m, n, o, p, q, r, s, t, u, v, w, x]
+};
 
 /// The sections of the form.
 pub const SECTIONS: &[Section] = &[
@@ -229,154 +422,13 @@ pub const SECTIONS: &[Section] = &[
     Section {
         title: "Logger",
         groups: &[
-            Group {
-                table: "files",
-                title: "Files",
-                several: None,
-                fields: &[
-                    field(
-                        "clock",
-                        "Clock of the logger",
-                        Kind::Choice(Choices::Clock),
-                        "left out: it changes to summer time with the plant",
-                    ),
-                    field(
-                        "date_order",
-                        "Order of a date",
-                        Kind::Choice(Choices::DateOrder),
-                        "only where the files leave it open",
-                    ),
-                    field(
-                        "decimal_mark",
-                        "Decimal mark",
-                        Kind::Choice(Choices::Mark),
-                        "only where the files leave it open",
-                    ),
-                    text("sheet", "Sheet", "of a workbook with several"),
-                    field(
-                        "day_numbers",
-                        "Day numbers count from",
-                        Kind::Choice(Choices::DayNumbers),
-                        "only where a spreadsheet wrote such stamps",
-                    ),
-                    field(
-                        "times",
-                        "Times are written",
-                        Kind::Choice(Choices::Times),
-                        "left out: 06:05:03",
-                    ),
-                    field(
-                        "logging",
-                        "Rows are written",
-                        Kind::Choice(Choices::Logging),
-                        "left out: at each step",
-                    ),
-                    text(
-                        "longest_hold",
-                        "A reading holds at most",
-                        "such as 10 min; with rows only where something changed",
-                    ),
-                    text("step", "The logger looks every", "such as 1 s; with the same"),
-                ],
-            },
-            Group {
-                table: "columns",
-                title: "Stamps",
-                several: None,
-                fields: &[
-                    field("date", "Column of the date", Kind::Column, "where it is apart"),
-                    field("time", "Column of the time", Kind::Column, "date and time, or the time"),
-                    field("year", "Column of the year", Kind::Column, "with the day, for a date"),
-                    field("day_of_year", "Column of the day", Kind::Column, "the day of the year"),
-                ],
-            },
-            Group {
-                table: "columns.fraction",
-                title: "Part of the second",
-                several: None,
-                fields: &[
-                    COLUMN,
-                    field("unit", "Unit", Kind::Choice(Choices::PartOfSecond), "of its figures"),
-                ],
-            },
-            Group {
-                table: "columns.since_start",
-                title: "Time since a start",
-                several: None,
-                fields: &[
-                    COLUMN,
-                    field("unit", "Unit", Kind::Choice(Choices::Time), "of its figures"),
-                    text("start", "Line of the start", "how it begins, above the header"),
-                ],
-            },
-            Group {
-                table: "files.long",
-                title: "One reading a row",
-                several: None,
-                fields: &[
-                    field("tag", "Column of the channel", Kind::Column, "the channel's name"),
-                    field("value", "Column of the reading", Kind::Column, ""),
-                    field(
-                        "quality",
-                        "Column of the quality",
-                        Kind::Column,
-                        "a reading whose quality is not good is none",
-                    ),
-                ],
-            },
+            Group { table: "files", title: "Files", several: None, fields: FORM },
+            Group { table: "columns", title: "Stamps", several: None, fields: STAMPS },
+            Group { table: "files.long", title: "One reading a row", several: None, fields: LONG },
         ],
     },
-    Section {
-        title: "Columns",
-        groups: &[
-            Group {
-                table: "columns.valve",
-                title: "Flow diversion device",
-                several: None,
-                fields: &[
-                    COLUMN,
-                    field("forward", "Words for forward", Kind::Words, "one a line"),
-                    field("divert", "Words for divert", Kind::Words, "one a line"),
-                    field("travel", "Words for between them", Kind::Words, "one a line"),
-                ],
-            },
-            plain!("valve_forward", "Forward position switch"),
-            plain!("valve_divert", "Divert position switch"),
-            reading!(HoldingTemperature, "holding_temperature", "Holding temperature"),
-            reading!(RawPressure, "raw_pressure", "Raw pressure"),
-            reading!(PasteurizedPressure, "pasteurized_pressure", "Pasteurized pressure"),
-            reading!(DifferentialPressure, "differential_pressure", "Differential pressure"),
-            reading!(RecorderTemperature, "recorder_temperature", "Recorder temperature"),
-            reading!(FlowRate, "flow_rate", "Flow"),
-            reading!(RawTemperature, "raw_temperature", "Raw milk temperature"),
-            reading!(
-                RegeneratedTemperature,
-                "regenerated_temperature",
-                "Regenerated milk temperature"
-            ),
-            reading!(
-                HeatingWaterTemperature,
-                "heating_water_temperature",
-                "Heating water temperature"
-            ),
-            reading!(CooledTemperature, "cooled_temperature", "Cooled product temperature"),
-            plain!("leak_detect", "Leak detect"),
-            plain!("timing_pump", "Timing pump"),
-            plain!("product", "Product"),
-            plain!("lot", "Lot"),
-            Group {
-                table: "columns.mode",
-                title: "Mode",
-                several: None,
-                fields: &[
-                    COLUMN,
-                    field("production", "Words for production", Kind::Words, "one a line"),
-                    field("water", "Words for water", Kind::Words, "one a line"),
-                    field("cleaning", "Words for cleaning", Kind::Words, "one a line"),
-                ],
-            },
-        ],
-    },
+    Section { title: "Columns", groups: &OF_ONE },
+    Section { title: "Several loggers", groups: &ALL_OF_SEVERAL },
     Section {
         title: "Products",
         groups: &[Group {

@@ -76,12 +76,13 @@ impl Edit {
             table.remove(place.key);
         }
         // A heading under which nothing is said any more goes with it.
-        let tables: BTreeSet<&str> = self.emptied.iter().map(|place| place.table).collect();
-        for table in tables.into_iter().rev() {
+        let tables: BTreeSet<(&str, Option<usize>)> =
+            self.emptied.iter().map(|place| (place.table, place.index)).collect();
+        for (table, index) in tables.into_iter().rev() {
             let mut at = table;
             while !at.is_empty() {
                 let (above, key) = at.rsplit_once('.').unwrap_or(("", at));
-                let within = Place { table: above, index: None, key };
+                let within = Place { table: above, index, key };
                 let Some(parent) = within.table_for(document.as_table_mut()) else { break };
                 let is_empty =
                     |item: &Item| item.as_table_like().is_some_and(|one| one.iter().count() == 0);
@@ -191,13 +192,12 @@ impl Edit {
     pub fn remove(&mut self, table: &str, index: usize) {
         place::remove(self.document.as_table_mut(), table, index);
         let emptied = std::mem::take(&mut self.emptied);
+        let is_in = |place: &Place| place.table.split('.').next() == Some(table);
         self.emptied = emptied
             .into_iter()
-            .filter(|place| place.table != table || place.index != Some(index))
+            .filter(|place| !is_in(place) || place.index != Some(index))
             .map(|place| match place.index {
-                Some(at) if place.table == table && at > index => {
-                    Place { index: Some(at - 1), ..place }
-                }
+                Some(at) if is_in(&place) && at > index => Place { index: Some(at - 1), ..place },
                 _ => place,
             })
             .collect();
@@ -208,7 +208,7 @@ impl Edit {
         let groups = SECTIONS.iter().flat_map(|section| section.groups);
         groups.flat_map(|group| {
             let indices: Vec<Option<usize>> = match group.several {
-                Some(_) => (0..self.count(group.table)).map(Some).collect(),
+                Some(_) => (0..self.count(group.list())).map(Some).collect(),
                 None => vec![None],
             };
             indices.into_iter().flat_map(move |index| {

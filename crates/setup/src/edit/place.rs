@@ -4,8 +4,8 @@
 use std::ops::Range;
 use toml_edit::{ArrayOfTables, InlineTable, Item, Table, TableLike, Value};
 
-/// Where a value stands: the path of its table with full stops between its parts, which of several such
-/// tables, and the key.
+/// Where a value stands: the path of its table with full stops between its parts, which one of the tables
+/// on it of which there are several, and the key.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
 pub struct Place {
     /// The table, such as `columns.valve`; empty for the head of the file.
@@ -25,10 +25,9 @@ impl Place {
     /// The table that a place is in, where it is there.
     pub(super) fn table_of(self, root: &Table) -> Option<&dyn TableLike> {
         let mut table: &dyn TableLike = root;
-        let mut parts = Self::parts(self.table).peekable();
-        while let Some(part) = parts.next() {
+        for part in Self::parts(self.table) {
             let item = table.get(part)?;
-            table = match self.index.filter(|_| parts.peek().is_none()) {
+            table = match self.index.filter(|_| is_list(item)) {
                 Some(index) => one_of(item, index)?,
                 None => item.as_table_like()?,
             };
@@ -45,10 +44,9 @@ impl Place {
     /// name.
     pub(super) fn table_for(self, root: &mut Table) -> Option<&mut dyn TableLike> {
         let mut table: &mut dyn TableLike = root;
-        let mut parts = Self::parts(self.table).peekable();
         // What is bound to a column stands within braces, as in a file that is written by hand.
         let mut is_column = false;
-        while let Some(part) = parts.next() {
+        for part in Self::parts(self.table) {
             let made = match (is_column, table.get(part)) {
                 (_, Some(item)) if !item.is_none() => None,
                 (true, _) => Some(Item::Value(Value::InlineTable(InlineTable::new()))),
@@ -59,13 +57,18 @@ impl Place {
             }
             is_column = part == "columns";
             let item = table.get_mut(part)?;
-            table = match self.index.filter(|_| parts.peek().is_none()) {
+            table = match self.index.filter(|_| is_list(item)) {
                 Some(index) => one_of_mut(item, index)?,
                 None => item.as_table_like_mut()?,
             };
         }
         Some(table)
     }
+}
+
+/// Whether there can be several tables of that name.
+fn is_list(item: &Item) -> bool {
+    item.is_array_of_tables() || item.is_array()
 }
 
 /// A table under a heading of its own, a line apart from what stands above it.
