@@ -168,3 +168,24 @@ fn no_modules_know_each_other_in_a_circle() {
         assert_eq!(circle, None, "crates/{name}: move what they share to a module that knows none");
     }
 }
+
+/// What goes wrong in a front end has a type of its own, so that no text of a success passes for it.
+#[test]
+fn no_front_end_gives_a_bare_text_for_an_error() {
+    for name in ["desktop", "holdtrace"] {
+        for (path, text) in sources(&root().join("crates").join(name).join("src")) {
+            let flat = text.split_whitespace().collect::<Vec<_>>().join(" ").replace("->", "");
+            for (end, _) in flat.match_indices(", String>") {
+                let before = flat.get(..end).unwrap_or_default();
+                let statement = before.rfind([';', '{', '}']).unwrap_or(0);
+                let statement = before.get(statement..).unwrap_or_default();
+                // A result is open where the text stands, and nothing else that is within it.
+                let is_error = statement.match_indices("Result<").any(|(begin, _)| {
+                    let within = statement.get(begin..).unwrap_or_default();
+                    within.matches('<').count() == within.matches('>').count() + 1
+                });
+                assert!(!is_error, "{}: {statement}, String>", path.display());
+            }
+        }
+    }
+}

@@ -34,6 +34,7 @@ mod table;
 mod task;
 pub mod theme;
 mod units;
+mod why;
 
 pub use app::App;
 pub use clock::{Clock, DiskClock};

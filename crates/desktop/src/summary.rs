@@ -9,6 +9,7 @@ use crate::job::Job;
 use crate::surroundings::Surroundings;
 use crate::theme::card;
 use crate::theme::{GAP, Look, MARGIN, Type, widgets};
+use crate::why::Why;
 use ::review::{HoleBefore, Paths, Subject};
 use archive::{Trust, read_review};
 use case::Case;
@@ -75,8 +76,8 @@ struct Wish {
 pub struct Summary {
     wish: Wish,
     made: Option<Made>,
-    work: Option<Job<Result<Made, String>>>,
-    saving: Option<Job<Result<PathBuf, String>>>,
+    work: Option<Job<Result<Made, Why>>>,
+    saving: Option<Job<Result<PathBuf, Why>>>,
     saved: Option<PathBuf>,
     message: Option<String>,
     begun: bool,
@@ -271,7 +272,7 @@ impl Summary {
     }
 
     fn take_in(&mut self, context: &egui::Context) {
-        let lost = || "it stopped without a word; please report this with the record".to_owned();
+        let lost = || Why::from("it stopped without a word; please report this with the record");
         match Job::take(&mut self.work, context, lost) {
             Some(Ok(made)) => self.made = Some(made),
             Some(Err(why)) => self.message = Some(format!("It could not be made: {why}")),
@@ -279,7 +280,7 @@ impl Summary {
         }
         match Job::take(&mut self.saving, context, lost) {
             Some(Ok(path)) => self.saved = Some(path),
-            Some(Err(why)) => self.message = Some(why),
+            Some(Err(why)) => self.message = Some(why.into()),
             None => {}
         }
     }
@@ -306,7 +307,7 @@ impl Summary {
         let (bytes, path) = (Arc::clone(&made.bytes), path.to_owned());
         let work = move || match disk::write_output(&path, &bytes) {
             Ok(()) => Ok(path),
-            Err(cause) => Err(disk::not_written(&path, &cause)),
+            Err(cause) => Err(disk::not_written(&path, &cause).into()),
         };
         self.saving = Some(Job::begin(context, work));
     }
@@ -330,7 +331,7 @@ fn begin(
     day: &Day,
     trust: Trust,
     scale: f32,
-) -> Job<Result<Made, String>> {
+) -> Job<Result<Made, Why>> {
     let case = Arc::clone(&day.case);
     let first = day.task.files.first().cloned().unwrap_or_default();
     let hole = day.review.seen().and_then(|seen| seen.hole.clone());
@@ -346,24 +347,23 @@ fn make(
     case: &Case,
     (first, hole, trust): (&Path, Option<&HoleBefore>, &Trust),
     (now, scale): (Instant, f32),
-) -> Result<Made, String> {
-    let fresh = Subject::new(case).map_err(|cause| cause.to_string())?;
+) -> Result<Made, Why> {
+    let fresh = Subject::new(case)?;
     let file = case.plant().file.as_ref().map(|file| Path::new(&file.name));
     let reviewed = read_review((&Paths::of(first, file), file), &fresh, hole, trust);
-    let reviewed = reviewed.map_err(|cause| cause.to_string())?;
+    let reviewed = reviewed?;
     let name = first.file_stem().unwrap_or_default().to_string_lossy();
     let filing = Filing { case, record: &name, reviewed: &reviewed };
-    let told = |cause: paper::Error| cause.to_string();
     let (bytes, shown) = match wish.format {
         Format::Pdf => {
             let made = filing.pdf_with_page(wish.paper, now, scale.clamp(0.2, 4.0));
-            let (bytes, page) = made.map_err(told)?;
+            let (bytes, page) = made?;
             let Page { width, height, rgba } = page;
             let picture = ColorImage::from_rgba_unmultiplied([width, height], &rgba);
             (bytes, Shown::Picture(picture))
         }
-        Format::Csv => text(filing.csv().map_err(told)?),
-        Format::Json => text(filing.json().map_err(told)?),
+        Format::Csv => text(filing.csv()?),
+        Format::Json => text(filing.json()?),
     };
     Ok(Made { wish, bytes: bytes.into(), shown })
 }

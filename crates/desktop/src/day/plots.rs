@@ -440,7 +440,7 @@ fn gutter(
         if let Some(sample) = sample {
             let (text, ink) = match series.reading(sample) {
                 Ok(text) => (text, colors.ink),
-                Err(text) => (text, colors.alert),
+                Err(text) => (text.into(), colors.alert),
             };
             widgets::text_right(&painter, right, &text, Type::Strong, ink, 92.0);
         } else {

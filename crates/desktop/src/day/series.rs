@@ -3,6 +3,7 @@
 use crate::day::Day;
 use crate::day::setting::short_name;
 use crate::units::{Shown, Units};
+use crate::why::Why;
 use chart::{PlotKind, Polylines, Source};
 use trace::{ChannelView, Decimal, Interval, Reading, Role};
 
@@ -63,18 +64,18 @@ impl<'a> Series<'a> {
     }
 
     /// The value of a sample with its unit, or why there is none.
-    pub fn reading(&self, sample: usize) -> Result<String, String> {
+    pub fn reading(&self, sample: usize) -> Result<String, Why> {
         match (self.series.source(), self.shown) {
             (Source::Channel(_, channel), Some(shown)) => {
                 let reading = channel.reading(sample);
                 let text = shown.reading(reading);
-                if matches!(reading, Reading::Valid(_)) { Ok(text) } else { Err(text) }
+                if matches!(reading, Reading::Valid(_)) { Ok(text) } else { Err(text.into()) }
             }
             (Source::Residence(residence), _) => match residence.at(sample) {
                 Some(held) => Ok(format!("{} s", Decimal::new(held.milliseconds(), 3))),
-                None => Err("not known".to_owned()),
+                None => Err("not known".into()),
             },
-            (Source::Channel(..), None) => Err(String::new()),
+            (Source::Channel(..), None) => Err("".into()),
         }
     }
 

@@ -11,6 +11,7 @@ use crate::problem::Problem;
 use crate::summary::paper_choice;
 use crate::theme::widgets;
 use crate::theme::{GAP, Look, MARGIN, Type};
+use crate::why::Why;
 use ::review::{Books, Imprint};
 use archive::{Scan, ScanProgress, Trust};
 use chrono::NaiveDate;
@@ -30,7 +31,7 @@ pub struct RangePage {
     pub(super) focus: bool,
     /// What was asked for last, and what it gave.
     made: Option<(Range, Vec<Fact>)>,
-    saving: Option<Job<Result<PathBuf, String>>>,
+    saving: Option<Job<Result<PathBuf, Why>>>,
     saved: Option<PathBuf>,
 }
 
@@ -48,7 +49,7 @@ impl RangePage {
     }
 
     /// What is asked for, or what is wrong with it.
-    fn range(&self) -> Result<Range, String> {
+    fn range(&self) -> Result<Range, Why> {
         let [from, to, unit, product, lot] = &self.typed;
         let date = |name: &str, text: &str| match text.trim() {
             "" => Ok(None),
@@ -131,17 +132,12 @@ impl RangePage {
         });
     }
 
-    fn facts(
-        &mut self,
-        entries: &[Entry],
-        range: Range,
-        clock: Clock,
-    ) -> Result<Vec<Fact>, String> {
+    fn facts(&mut self, entries: &[Entry], range: Range, clock: Clock) -> Result<Vec<Fact>, Why> {
         if let Some((_, told)) = self.made.as_ref().filter(|(made, _)| *made == range) {
             return Ok(told.clone());
         }
         let summary = Summary::new(entries, range.clone(), clock.today());
-        let told = summary.map_err(|error| error.to_string())?.facts();
+        let told = summary?.facts();
         self.made = Some((range, told.clone()));
         Ok(told)
     }
@@ -160,25 +156,19 @@ impl RangePage {
         let (folder, paper) = (folder.to_owned(), self.paper);
         self.saved = None;
         self.saving = Some(Job::begin(context, move || {
-            let told = |error: &dyn std::fmt::Display| error.to_string();
             let scan = archive::scan(&folder, None, &trust, &ScanProgress::default());
-            let Scan { entries, books, .. } = scan.map_err(|error| told(&error))?;
+            let Scan { entries, books, .. } = scan?;
             let books: Vec<Imprint> = books.iter().filter_map(Books::imprint).collect();
-            let summary =
-                Summary::new(&entries, range, clock.today()).map_err(|error| told(&error))?;
+            let summary = Summary::new(&entries, range, clock.today())?;
             let made = clock.local();
             let bytes = match format {
                 RangeFormat::Pdf => {
                     let about =
                         RangeSummary { summary: &summary, paper, created: made, books: &books };
-                    paper::range_summary(&about).map_err(|error| told(&error))?
+                    paper::range_summary(&about)?
                 }
-                RangeFormat::Days => {
-                    summary.days().csv().map_err(|error| told(&error))?.into_bytes()
-                }
-                RangeFormat::Exceptions => {
-                    summary.exceptions().csv().map_err(|error| told(&error))?.into_bytes()
-                }
+                RangeFormat::Days => summary.days().csv()?.into_bytes(),
+                RangeFormat::Exceptions => summary.exceptions().csv()?.into_bytes(),
                 RangeFormat::Json => {
                     format!("{:#}\n", summary.json(&made.to_rfc3339())).into_bytes()
                 }
@@ -190,7 +180,7 @@ impl RangePage {
 
     /// Takes in what was written; gives what went wrong.
     pub fn poll(&mut self, context: &egui::Context) -> Option<Problem> {
-        let lost = || "The writer stopped without a word.".to_owned();
+        let lost = || "The writer stopped without a word.".into();
         match Job::take(&mut self.saving, context, lost)? {
             Ok(path) => {
                 self.saved = Some(path);

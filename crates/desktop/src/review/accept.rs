@@ -8,6 +8,7 @@ use crate::commands::Command;
 use crate::job::Job;
 use crate::theme::card;
 use crate::theme::{GAP, Look, Type, widgets};
+use crate::why::Why;
 use archive::Trust;
 use egui::{Id, Key, Ui, vec2};
 use std::path::{Path, PathBuf};
@@ -18,7 +19,7 @@ pub struct Accept {
     plant_file: Option<PathBuf>,
     fingerprint: String,
     message: Option<String>,
-    work: Option<Job<Result<(), String>>>,
+    work: Option<Job<Result<(), Why>>>,
     begun: bool,
 }
 
@@ -42,14 +43,14 @@ impl Accept {
 
     /// Draws the dialog.
     pub fn show(&mut self, ui: &Ui, look: Look, trust: &Trust, actions: &mut Actions) {
-        let lost = || "that could not be done; try again".to_owned();
+        let lost = || "that could not be done; try again".into();
         match Job::take(&mut self.work, ui.ctx(), lost) {
             None => {}
             Some(Ok(())) => {
                 actions.push(Action::Close);
                 return actions.push(Command::OpenAgain);
             }
-            Some(Err(why)) => self.message = Some(why),
+            Some(Err(why)) => self.message = Some(why.into()),
         }
         let mut closed = false;
         let ends = card::dialog(ui, look, "accept", 520.0, |ui| {
@@ -103,7 +104,7 @@ impl Accept {
         let (fingerprint, trust) = (self.fingerprint.clone(), trust.clone());
         self.work = Some(Job::begin(context, move || {
             let accepted = trust.accept(&register, plant_file.as_deref(), &fingerprint);
-            accepted.map_err(|cause| cause.to_string())
+            accepted.map_err(Why::from)
         }));
     }
 }

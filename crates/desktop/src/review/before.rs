@@ -2,6 +2,7 @@
 //! somebody closes it. Until it is known whether there is one, nothing is signed.
 
 use crate::job::Job;
+use crate::why::Why;
 use ::review::HoleBefore;
 
 /// How far the search is.
@@ -11,11 +12,11 @@ pub enum Before {
     #[default]
     NotBegun,
     /// It goes on.
-    Searching(Job<Result<Option<HoleBefore>, String>>),
+    Searching(Job<Result<Option<HoleBefore>, Why>>),
     /// It is done; what was found is with the desk.
     Known,
     /// It could not be done, and why.
-    Failed(String),
+    Failed(Why),
 }
 
 impl Before {

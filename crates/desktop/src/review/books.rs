@@ -10,6 +10,7 @@ use crate::clock::minute;
 use crate::job::Job;
 use crate::theme::card::{figure, title};
 use crate::theme::{GAP, Look, Type, widgets};
+use crate::why::Why;
 use archive::{Stock, Trust};
 use egui::{Context, Id, ScrollArea, Ui};
 use journal::Stamp;
@@ -72,8 +73,8 @@ pub(super) struct BooksPage {
     wish: Option<Wish>,
     reason: String,
     proof: Proof,
-    stock: Option<Result<Stock, String>>,
-    looking: Option<Job<Result<Stock, String>>>,
+    stock: Option<Result<Stock, Why>>,
+    looking: Option<Job<Result<Stock, Why>>>,
 }
 
 impl Default for BooksPage {
@@ -112,7 +113,7 @@ impl BooksPage {
         look: Look,
         about: &About<'_>,
         clock_is_right: bool,
-    ) -> Option<Result<Job<Result<Done, Failed>>, String>> {
+    ) -> Option<Result<Job<Result<Done, Failed>>, Why>> {
         self.take_in_stock(ui.ctx());
         let seen = about.review.seen()?;
         let Some(register) = seen.register() else {
@@ -231,12 +232,12 @@ impl BooksPage {
         self.looking = Some(Job::begin(context, move || {
             let folder = folder_of(&register);
             let stock = archive::stock(&folder, (&register, &[]), &trust);
-            stock.map_err(|cause| cause.to_string())
+            stock.map_err(Why::from)
         }));
     }
 
     fn take_in_stock(&mut self, context: &Context) {
-        let lost = || "that could not be done; try again".to_owned();
+        let lost = || "that could not be done; try again".into();
         if let Some(found) = Job::take(&mut self.looking, context, lost) {
             self.stock = Some(found);
         }
@@ -259,7 +260,7 @@ impl BooksPage {
         };
         let has_reason = !wish.needs_reason() || !self.reason.trim().is_empty();
         self.proof.show(ui, look, &with, |_| {
-            if has_reason { Ok(()) } else { Err("a reason is still to be typed".to_owned()) }
+            if has_reason { Ok(()) } else { Err("a reason is still to be typed".into()) }
         });
     }
 
@@ -270,7 +271,7 @@ impl BooksPage {
         about: &About<'_>,
         (seen, clock_is_right): (&Seen, bool),
         key: UnlockedKey,
-    ) -> Result<Job<Result<Done, Failed>>, String> {
+    ) -> Result<Job<Result<Done, Failed>>, Why> {
         let wish = self.wish.clone().ok_or("nothing is chosen")?;
         let at = about.clock.stamp(about.zone).ok_or("the clock shows no usable time")?;
         let journals = match &self.stock {

@@ -13,6 +13,7 @@ use crate::dialogs::Purpose;
 use crate::job::Job;
 use crate::theme::card;
 use crate::theme::{GAP, Look, Type, widgets};
+use crate::why::Why;
 use ::review::Role;
 use archive::Trust;
 use egui::accesskit::Role as Access;
@@ -256,7 +257,7 @@ impl People {
         match self.books.show(ui, look, about, self.clock_is_right) {
             None => {}
             Some(Ok(work)) => (self.work, self.done, self.message) = (Some(work), None, None),
-            Some(Err(why)) => self.message = Some(why),
+            Some(Err(why)) => self.message = Some(why.into()),
         }
     }
 
@@ -373,7 +374,7 @@ impl People {
             self.message = None;
             match self.begin(ui.ctx(), about, keys) {
                 Ok(work) => self.work = Some(work),
-                Err(why) => self.message = Some(why),
+                Err(why) => self.message = Some(why.into()),
             }
         }
     }
@@ -400,7 +401,7 @@ impl People {
         context: &egui::Context,
         about: &About<'_>,
         keys: KeyFolder,
-    ) -> Result<Job<Result<Done, Failed>>, String> {
+    ) -> Result<Job<Result<Done, Failed>>, Why> {
         let seen = about.review.seen().ok_or("the review is not open")?;
         let register = seen.register_path.clone();
         let stamp = about.clock.stamp(about.zone).ok_or("the clock shows no usable time")?;
@@ -408,15 +409,15 @@ impl People {
         let signer: SignerId = parsed(&self.identifier)?;
         let page = self.page;
         if page != Page::Enrol && !self.secret.is_same(&self.again) {
-            return Err("the two passphrases are not the same".to_owned());
+            return Err("the two passphrases are not the same".into());
         }
         if page != Page::Key && self.name.trim().is_empty() {
-            return Err("the name as it is printed is still to be filled in".to_owned());
+            return Err("the name as it is printed is still to be filled in".into());
         }
         let name = self.name.trim().to_owned();
         let enrolment = if page == Page::Enrol {
             let public_key = PublicKey::from_pem(self.public_key.trim_start());
-            let public_key = public_key.map_err(|cause| cause.to_string())?;
+            let public_key = public_key?;
             let (signer, name, role) = (signer.clone(), name.clone(), self.role);
             let by: SignerId = parsed(&self.supervisor)?;
             Some((Enrolment { signer, name, role, public_key }, by))
@@ -471,8 +472,8 @@ pub(super) fn check_clock(disk: DiskClock, register: &Path, is_right: bool) -> R
     }
 }
 
-fn parsed(text: &str) -> Result<SignerId, String> {
-    text.trim().parse().map_err(|cause: signers::Error| cause.to_string())
+fn parsed(text: &str) -> Result<SignerId, signers::Error> {
+    text.trim().parse()
 }
 
 fn set_up(

@@ -5,6 +5,7 @@ use super::secret::Secret;
 use super::words;
 use crate::job::{Job, Progress};
 use crate::theme::{Look, Type, widgets};
+use crate::why::Why;
 use egui::{Context, Id, Key, Ui};
 use signers::{KeyFolder, Signer, SignerId, UnlockedKey};
 use trace::Instant;
@@ -85,7 +86,7 @@ impl Proof {
         ui: &mut Ui,
         look: Look,
         with: &With<'_>,
-        check: impl FnOnce(&SignerId) -> Result<(), String>,
+        check: impl FnOnce(&SignerId) -> Result<(), Why>,
     ) {
         let Some(keys) = with.keys else {
             refused(ui, look, "the system names no folder for keys; set HOME or XDG_CONFIG_HOME");
@@ -113,7 +114,7 @@ impl Proof {
         }
         let pressed = widgets::primary_button(ui, look, with.button, "Enter").clicked();
         if entered || pressed {
-            self.message = self.unlock(ui.ctx(), (with, keys), check).err();
+            self.message = self.unlock(ui.ctx(), (with, keys), check).err().map(Into::into);
         }
     }
 
@@ -121,21 +122,22 @@ impl Proof {
         &mut self,
         context: &Context,
         (with, keys): (&With<'_>, &KeyFolder),
-        check: impl FnOnce(&SignerId) -> Result<(), String>,
-    ) -> Result<(), String> {
+        check: impl FnOnce(&SignerId) -> Result<(), Why>,
+    ) -> Result<(), Why> {
         let typed = self.identifier.trim();
         if let Some(signer) = with.signer
             && typed != signer.id().as_str()
         {
-            return Err(format!(
-                "{typed:?} is not the identifier of {}, who is at work; choose yourself first",
-                signer.name()
-            ));
+            let name = signer.name();
+            let why = format!(
+                "{typed:?} is not the identifier of {name}, who is at work; choose yourself first"
+            );
+            return Err(why.into());
         }
-        let signer: SignerId = typed.parse().map_err(|cause: signers::Error| cause.to_string())?;
+        let signer: SignerId = typed.parse()?;
         check(&signer)?;
         if self.secret.is_empty() {
-            return Err("the passphrase is still to be typed".to_owned());
+            return Err("the passphrase is still to be typed".into());
         }
         let (keys, now, passphrase) = (keys.clone(), with.now, self.secret.take());
         let work = move || keys.unlock(&signer, &passphrase, now);

@@ -12,6 +12,7 @@ use crate::surroundings::Surroundings;
 use crate::task::Task;
 
 use crate::job::{Job, Progress};
+use crate::why::Why;
 use ::review::{
     Decision, Desk, Drafts, ItemKind, Meaning, Role, Scope, SignerId, Stage, Standing, State,
 };
@@ -42,7 +43,7 @@ pub struct Review {
     /// The journal at work; away while something is entered, and where it could not be opened.
     pub(super) desk: Option<Desk>,
     /// What is shown of it, or why it could not be opened.
-    pub(super) seen: Result<Box<Seen>, String>,
+    pub(super) seen: Result<Box<Seen>, Why>,
     /// How far a review is that could not be opened.
     closed_at: Stage,
     pub(super) running: Option<Running>,
@@ -78,7 +79,7 @@ impl Review {
         };
         let (desk, seen, closed_at) = match desk {
             Ok((desk, seen)) => (Some(desk), Ok(seen), Stage::Unread),
-            Err((why, stage)) => (None, Err(why), stage),
+            Err((why, stage)) => (None, Err(why.into()), stage),
         };
         Self {
             desk,
@@ -121,7 +122,7 @@ impl Review {
 
     /// Why the journal could not be opened.
     pub fn closed(&self) -> Option<&str> {
-        self.seen.as_ref().err().map(String::as_str)
+        self.seen.as_ref().err().map(|why| &**why)
     }
 
     /// Where the review stands.
@@ -222,18 +223,13 @@ impl Review {
     ///
     /// # Errors
     /// What is left to do first, in a sentence.
-    pub fn can_be_signed(
-        &self,
-        meaning: Meaning,
-        scope: &Scope,
-        by: &SignerId,
-    ) -> Result<(), String> {
+    pub fn can_be_signed(&self, meaning: Meaning, scope: &Scope, by: &SignerId) -> Result<(), Why> {
         let Some(desk) = &self.desk else {
-            return Err(self.closed().unwrap_or("something else is being entered").to_owned());
+            return Err(self.closed().unwrap_or("something else is being entered").into());
         };
         self.is_relied_on()?;
-        desk.can_be_signed(meaning, scope, by).map_err(|why| why.to_string())?;
-        self.before.holds_up().map_or(Ok(()), Err)
+        desk.can_be_signed(meaning, scope, by)?;
+        self.before.holds_up().map_or(Ok(()), |why| Err(why.into()))
     }
 
     /// The scopes of the record: each shift, then the whole day.
@@ -251,35 +247,36 @@ impl Review {
     }
 
     /// Whether anything may be signed: by books that this user knows, on a review that holds.
-    fn is_relied_on(&self) -> Result<(), String> {
+    fn is_relied_on(&self) -> Result<(), Why> {
         let Some(seen) = self.seen() else { return Ok(()) };
         let alarms = &seen.books.alarms;
         if !alarms.is_empty() {
-            return Err(format!(
-                "the register of signers or the ledger is not what was seen before: {}",
-                alarms.join("; ")
-            ));
+            let alarms = alarms.join("; ");
+            let why = format!(
+                "the register of signers or the ledger is not what was seen before: {alarms}"
+            );
+            return Err(why.into());
         }
         let forbids = &seen.forbids;
         if forbids.is_empty() {
             return Ok(());
         }
-        Err(format!("this review can\u{2019}t be relied on: {}", forbids.join("; ")))
+        Err(format!("this review can\u{2019}t be relied on: {}", forbids.join("; ")).into())
     }
 
     /// Whether a decision by `by` breaks no rule, before it is proved with a passphrase.
     ///
     /// # Errors
     /// Why it can't be made, in a sentence.
-    pub fn allows(&self, decision: &Decision, by: &SignerId) -> Result<(), String> {
+    pub fn allows(&self, decision: &Decision, by: &SignerId) -> Result<(), Why> {
         self.is_relied_on()?;
         let Some(seen) = self.seen() else {
-            return Err(self.closed().unwrap_or_default().to_owned());
+            return Err(self.closed().unwrap_or_default().into());
         };
         if !seen.changes.is_empty() {
-            return Err("the record has changed; enter the new audit first".to_owned());
+            return Err("the record has changed; enter the new audit first".into());
         }
-        seen.state.allows(decision, by.as_str()).map_err(|why| why.to_string())
+        Ok(seen.state.allows(decision, by.as_str())?)
     }
 
     /// Whether one of the decisions must be signed.
@@ -340,7 +337,7 @@ impl Review {
                 let (cache, trust) = (around.cache.clone(), around.trust());
                 self.before = Before::Searching(Job::begin(context, move || {
                     let found = Neighbours::new(cache, trust).hole_before(&files, None);
-                    found.map_err(|cause| cause.to_string())
+                    found.map_err(Why::from)
                 }));
             }
             Before::Searching(job) => match job.poll(context) {
@@ -354,7 +351,7 @@ impl Review {
                 Progress::Done(Err(why)) => self.before = Before::Failed(why),
                 Progress::Lost => {
                     self.before = Before::Failed(
-                        "the background task ended unexpectedly. Please report this".to_owned(),
+                        "the background task ended unexpectedly. Please report this".into(),
                     );
                 }
             },

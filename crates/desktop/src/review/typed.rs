@@ -2,6 +2,7 @@
 //! a second while one types, at once when the keyboard goes elsewhere and when the record is
 //! closed.
 
+use crate::why::Why;
 use ::review::{DISPOSITIONS, Drafts, ExceptionItem, Settlement, Standing, disposition_name};
 use serde::{Deserialize, Serialize};
 use std::collections::{BTreeMap, BTreeSet};
@@ -197,7 +198,7 @@ impl Typed {
     ///
     /// # Errors
     /// Why it can't be kept.
-    pub fn keep(&mut self) -> Result<(), String> {
+    pub fn keep(&mut self) -> Result<(), Why> {
         self.since = None;
         let changed = std::mem::take(&mut self.changed);
         let Some(drafts) = &mut self.drafts else { return Ok(()) };
@@ -208,7 +209,7 @@ impl Typed {
                 (None, Some(text)) => drafts.keep(&key, text),
                 (None, None) => Ok(()),
             };
-            kept.map_err(|cause| cause.to_string())?;
+            kept?;
         }
         Ok(())
     }

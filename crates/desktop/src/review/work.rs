@@ -131,7 +131,7 @@ impl Review {
                 context.request_repaint();
                 let why = "the background task ended unexpectedly; open the record again and look \
                            whether the last entry is there. Please report this";
-                self.seen = Err(why.to_owned());
+                self.seen = Err(why.into());
                 return Some(Box::new(
                     Problem::new("It is not known what was entered", why).into(),
                 ));

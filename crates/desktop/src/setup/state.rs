@@ -9,6 +9,7 @@ use crate::loading::Loaded;
 use crate::problem::Problem;
 use crate::review::open::Opened;
 use crate::task::Task;
+use crate::why::Why;
 use ::review::Stage;
 use ::setup::{Draft, Question};
 use archive::Files;
@@ -35,7 +36,7 @@ pub struct Setup {
     tried: Option<String>,
     pub(super) job: Option<Job<Result<Box<Loaded>, Failed>>>,
     /// The day as it is read, or why it can't be.
-    pub(super) seen: Option<Result<Box<Day>, String>>,
+    pub(super) seen: Option<Result<Box<Day>, Why>>,
     pub(super) drawing: Drawing,
 }
 
@@ -93,7 +94,7 @@ impl Setup {
                 self.drawing = Drawing::default();
             }
             Some(Err(Failed { why, question })) => {
-                self.seen = Some(Err(why));
+                self.seen = Some(Err(why.into()));
                 self.asked_by_reading = question;
             }
             None => {}
@@ -148,7 +149,7 @@ impl Setup {
         let told = |why: String| Problem::new("The plant file is not saved", why);
         if !self.is_complete() {
             return Err(told(match &self.seen {
-                Some(Err(why)) => why.clone(),
+                Some(Err(why)) => why.to_string(),
                 _ => "Something is still to be said first; it stands on the right.".to_owned(),
             }));
         }
