@@ -7,6 +7,7 @@ use crate::words::{lethality, plural};
 use crate::{Case, LeastResidence};
 use analysis::{
     Cleaning, CutVerdict, Episode, Exception, LETHALITY_CAUTION, Margin, Rule, Side, Transition,
+    Worst,
 };
 use plant::Zone;
 use trace::{Decimal, Interval, Observation, Unit as _};
@@ -57,24 +58,51 @@ impl Case {
         if parts.is_empty() { sentence } else { format!("{}: {sentence}", parts.join(", ")) }
     }
 
-    /// How close forward flow within limits came to each limit, a line each.
-    pub fn margin_lines(&self) -> Vec<String> {
-        let one = |name: &str, margin: Option<Margin>| match margin {
-            Some(margin) => format!(
-                "{name}: {} {} at {}, {} {} above {}",
-                margin.value,
-                margin.unit,
-                self.plant.zone.clock(margin.at),
-                margin.margin,
-                margin.unit,
-                limit_words(margin.limit, margin.unit)
-            ),
-            None => format!("{name}: no forward flow within limits"),
-        };
+    /// The reading of all forward flow that came closest to its limit, or lies furthest below it;
+    /// `None` without any, and for a rule that has no reading to be short of.
+    pub fn least_margin(&self, rule: Rule) -> Option<Margin> {
+        let within = self.margin_within_limits(rule);
+        let short = self.audit.exceptions.iter().filter(|one| one.rule == rule);
+        let short = short.filter_map(|one| one.worst).map(|worst| {
+            let Worst { value, limit, unit, at } = worst;
+            Margin { value, limit, margin: value.to_f64() - limit, unit, at }
+        });
+        short.chain(within).min_by(|one, other| one.margin.total_cmp(&other.margin))
+    }
+
+    fn margin_within_limits(&self, rule: Rule) -> Option<Margin> {
         let margins = &self.audit.margins;
+        let of =
+            [(Rule::TEMPERATURE, margins.temperature), (Rule::DIFFERENTIAL, margins.differential)];
+        of.into_iter().find_map(|(one, margin)| margin.filter(|_| one == rule))
+    }
+
+    /// How close forward flow came to each limit, a line each; where it was below, how far, and how close
+    /// what was within limits came.
+    pub fn margin_lines(&self) -> Vec<String> {
+        let apart = |margin: Margin| {
+            let Margin { value, limit, unit, at, .. } = margin;
+            let thousandths = (margin.margin.abs() * 1000.0).round() / 1000.0;
+            let side = if margin.margin < 0.0 { "below" } else { "above" };
+            let (clock, limit) = (self.plant.zone.clock(at), limit_words(limit, unit));
+            format!("{value} {unit} at {clock}, {thousandths} {unit} {side} {limit}")
+        };
+        let line = |name: &str, rule: Rule| {
+            let within = self.margin_within_limits(rule).map(apart);
+            match self.least_margin(rule).filter(|least| least.margin < 0.0) {
+                Some(least) => {
+                    let within = within.unwrap_or_else(|| "none".to_owned());
+                    format!("{name}: {}; in forward flow within limits: {within}", apart(least))
+                }
+                None => {
+                    let none = || "no forward flow within limits".to_owned();
+                    format!("{name}: {}", within.unwrap_or_else(none))
+                }
+            }
+        };
         vec![
-            one("holding temperature", margins.temperature),
-            one("pressure differential", margins.differential),
+            line("holding temperature", Rule::TEMPERATURE),
+            line("pressure differential", Rule::DIFFERENTIAL),
         ]
     }
 

@@ -2,7 +2,7 @@
 
 use crate::error::Error;
 use crate::figure::Figure;
-use analysis::{Followed, Presence, Side, Volume, Worst};
+use analysis::{Followed, Presence, Side, Volume};
 use case::Case;
 use chrono::NaiveDate;
 use plant::Plant;
@@ -195,13 +195,6 @@ impl Day {
         let margin = |margin: Option<analysis::Margin>| {
             margin.map(|margin| Figure::new(margin.margin, margin.unit))
         };
-        let worst = |rule: analysis::Rule, margin: Option<Figure>| {
-            let short = audit.exceptions.iter().filter(|one| one.rule == rule);
-            let short = short.filter_map(|one| one.worst.as_ref()).map(short_by);
-            short.chain(margin).min_by(|one, other| one.value.total_cmp(&other.value))
-        };
-        let (temperature_margin, differential_margin) =
-            (margin(audit.margins.temperature), margin(audit.margins.differential));
         let outs = || audit.instruments.cuts.iter().filter(|cut| cut.to == Side::Divert);
         let lowest = outs().filter_map(|cut| cut.temperature).map(Decimal::to_f64);
         Ok(Self {
@@ -224,10 +217,10 @@ impl Day {
             exceptions: audit.exceptions.iter().map(|one| exception(one, plant)).collect(),
             runs: audit.product_runs.iter().map(|one| run(one, plant)).collect(),
             lots: audit.lots.iter().map(|lot| (lot.lot.clone(), Amount::of(&lot.passed))).collect(),
-            worst_temperature: worst(analysis::Rule::TEMPERATURE, temperature_margin.clone()),
-            worst_differential: worst(analysis::Rule::DIFFERENTIAL, differential_margin.clone()),
-            temperature_margin,
-            differential_margin,
+            worst_temperature: margin(case.least_margin(analysis::Rule::TEMPERATURE)),
+            worst_differential: margin(case.least_margin(analysis::Rule::DIFFERENTIAL)),
+            temperature_margin: margin(audit.margins.temperature),
+            differential_margin: margin(audit.margins.differential),
             recorder_offset: audit
                 .instruments
                 .recorder
@@ -281,10 +274,6 @@ mod as_text {
         let text = String::deserialize(from)?;
         serde_json::from_str(&text).map_err(de::Error::custom)
     }
-}
-
-fn short_by(worst: &Worst) -> Figure {
-    Figure::new(worst.value.to_f64() - worst.limit, worst.unit)
 }
 
 fn exception(one: &analysis::Exception, plant: &Plant) -> ExceptionRow {

@@ -10,9 +10,9 @@ use chrono::NaiveDate;
 /// A figure of a day that is followed over many.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
 pub enum Followed {
-    /// The least holding temperature above its limit in forward flow within limits.
+    /// The least holding temperature above its limit in all forward flow: below 0 where it was short.
     TemperatureMargin,
-    /// The least differential above its limit in forward flow within limits.
+    /// The same of the differential.
     DifferentialMargin,
     /// The recorder minus the indicating thermometer.
     RecorderOffset,
@@ -41,8 +41,8 @@ impl Followed {
     /// The key in tables.
     pub const fn key(self) -> &'static str {
         match self {
-            Self::TemperatureMargin => "temperature_margin",
-            Self::DifferentialMargin => "differential_margin",
+            Self::TemperatureMargin => "worst_temperature",
+            Self::DifferentialMargin => "worst_differential",
             Self::RecorderOffset => "recorder_offset",
             Self::CutOut => "cut_out",
             Self::Regeneration => "regeneration",
@@ -83,8 +83,8 @@ impl Followed {
     /// The figure of a day; `None` where the record does not give it.
     pub fn of(self, day: &Day) -> Option<Figure> {
         match self {
-            Self::TemperatureMargin => day.temperature_margin.clone(),
-            Self::DifferentialMargin => day.differential_margin.clone(),
+            Self::TemperatureMargin => day.worst_temperature.clone(),
+            Self::DifferentialMargin => day.worst_differential.clone(),
             Self::RecorderOffset => day.recorder_offset.clone(),
             Self::CutOut => day.cut_out.clone(),
             Self::Regeneration => day.regeneration.clone(),
@@ -165,6 +165,13 @@ impl Series {
             points: self.points.iter().map(|(date, value)| (*date, reading(*value))).collect(),
             drift,
         }
+    }
+
+    /// The points on either side of the limit: those that are short of it, and the others. Only a margin
+    /// can be short.
+    pub fn parted(&self) -> (Vec<(NaiveDate, f64)>, Vec<(NaiveDate, f64)>) {
+        let is_short = |(_, value): &(NaiveDate, f64)| self.followed.is_margin() && *value < 0.0;
+        self.points.iter().copied().partition(is_short)
     }
 
     /// What is followed, of which pasteurizer.

@@ -70,6 +70,8 @@ struct Plot {
     sentence: String,
     alt: String,
     dots: Vec<[f64; 2]>,
+    /// Those below a limit, drawn as crosses.
+    crosses: Vec<[f64; 2]>,
     /// The trend, where it is significant: the height at both edges.
     line: Option<[f64; 2]>,
     /// Where zero lies, for a margin.
@@ -278,6 +280,8 @@ fn plot(series: &Series) -> Plot {
         .filter(daybook::Drift::is_significant)
         .map(|drift| [down(drift.last - drift.per_day * span), down(drift.last)]);
     let (title, sentence) = (series.title(), series.sentence());
+    let (short, others) = series.parted();
+    let place = |(date, value): (NaiveDate, f64)| [across(date), down(value)];
     let step = (span / 6.0).ceil().max(1.0) as usize;
     let dates = first.iter_days().step_by(step).take_while(|date| *date <= last);
     Plot {
@@ -285,7 +289,8 @@ fn plot(series: &Series) -> Plot {
         title,
         symbol: series.symbol.clone(),
         sentence,
-        dots: series.points.iter().map(|(date, value)| [across(*date), down(*value)]).collect(),
+        dots: others.into_iter().map(place).collect(),
+        crosses: short.into_iter().map(place).collect(),
         line,
         zero: zero.map(down),
         ticks: scale

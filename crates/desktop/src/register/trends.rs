@@ -7,7 +7,7 @@ use chrono::{Days, NaiveDate};
 use daybook::{Series, ShownIn};
 use egui::accesskit::Role as Access;
 use egui::{Frame, Stroke, Ui, UiBuilder, vec2};
-use egui_plot::{GridMark, HLine, Line, PlotPoints, Points};
+use egui_plot::{GridMark, HLine, Line, MarkerShape, PlotPoints, Points};
 
 /// The height of a plot.
 const HEIGHT: f32 = 150.0;
@@ -60,9 +60,11 @@ fn plot(ui: &mut Ui, look: Look, series: &Series, width: f32) {
             ui.label(Type::Strong.text(&title, colors.ink));
             ui.label(Type::Small.text(&series.symbol, colors.ink_soft));
         });
-        let points: Vec<[f64; 2]> =
-            series.points.iter().map(|(date, value)| [day(*date), *value]).collect();
-        let span = points.last().map_or(1.0, |last| last[0]).max(1.0);
+        let place = |(date, value): (NaiveDate, f64)| [day(date), value];
+        let (short, others) = series.parted();
+        let (short, others): (Vec<_>, Vec<_>) =
+            (short.into_iter().map(place).collect(), others.into_iter().map(place).collect());
+        let span = series.points.last().map_or(1.0, |(last, _)| day(*last)).max(1.0);
         let (least, greatest) = series.extent();
         let scale = Scale::around(least, greatest, 4);
         // A label fades where its step takes up little room.
@@ -108,8 +110,11 @@ fn plot(ui: &mut Ui, look: Look, series: &Series, width: f32) {
                     let stroke = Stroke::new(2.0, colors.ink_soft);
                     plot.line(Line::new("line", PlotPoints::from(ends)).stroke(stroke));
                 }
-                let dots = Points::new("records", points).radius(2.4).color(colors.forward);
+                let dots = Points::new("records", others).radius(2.4).color(colors.forward);
                 plot.points(dots);
+                // Below its limit: a sign of its own, not only a place.
+                let crosses = Points::new("below the limit", short).shape(MarkerShape::Cross);
+                plot.points(crosses.radius(4.0).color(colors.alert));
             });
         ui.add(egui::Label::new(Type::Small.text(&sentence, colors.ink)).wrap().selectable(true));
     });
