@@ -167,11 +167,9 @@ impl Series {
         }
     }
 
-    /// The points on either side of the limit: those that are short of it, and the others. Only a margin
-    /// can be short.
-    pub fn parted(&self) -> (Vec<(NaiveDate, f64)>, Vec<(NaiveDate, f64)>) {
-        let is_short = |(_, value): &(NaiveDate, f64)| self.followed.is_margin() && *value < 0.0;
-        self.points.iter().copied().partition(is_short)
+    /// Whether a figure is short of its limit, which only a margin can be.
+    pub const fn is_short(&self, value: f64) -> bool {
+        self.followed.is_margin() && value < 0.0
     }
 
     /// What is followed, of which pasteurizer.

@@ -280,8 +280,10 @@ fn plot(series: &Series) -> Plot {
         .filter(daybook::Drift::is_significant)
         .map(|drift| [down(drift.last - drift.per_day * span), down(drift.last)]);
     let (title, sentence) = (series.title(), series.sentence());
-    let (short, others) = series.parted();
-    let place = |(date, value): (NaiveDate, f64)| [across(date), down(value)];
+    let places = |is_short: bool| {
+        let points = series.points.iter().filter(|(_, value)| series.is_short(*value) == is_short);
+        points.map(|(date, value)| [across(*date), down(*value)]).collect()
+    };
     let step = (span / 6.0).ceil().max(1.0) as usize;
     let dates = first.iter_days().step_by(step).take_while(|date| *date <= last);
     Plot {
@@ -289,8 +291,8 @@ fn plot(series: &Series) -> Plot {
         title,
         symbol: series.symbol.clone(),
         sentence,
-        dots: others.into_iter().map(place).collect(),
-        crosses: short.into_iter().map(place).collect(),
+        dots: places(false),
+        crosses: places(true),
         line,
         zero: zero.map(down),
         ticks: scale

@@ -60,10 +60,12 @@ fn plot(ui: &mut Ui, look: Look, series: &Series, width: f32) {
             ui.label(Type::Strong.text(&title, colors.ink));
             ui.label(Type::Small.text(&series.symbol, colors.ink_soft));
         });
-        let place = |(date, value): (NaiveDate, f64)| [day(date), value];
-        let (short, others) = series.parted();
-        let (short, others): (Vec<_>, Vec<_>) =
-            (short.into_iter().map(place).collect(), others.into_iter().map(place).collect());
+        let places = |is_short: bool| -> Vec<[f64; 2]> {
+            let points =
+                series.points.iter().filter(|(_, value)| series.is_short(*value) == is_short);
+            points.map(|(date, value)| [day(*date), *value]).collect()
+        };
+        let (short, others) = (places(true), places(false));
         let span = series.points.last().map_or(1.0, |(last, _)| day(*last)).max(1.0);
         let (least, greatest) = series.extent();
         let scale = Scale::around(least, greatest, 4);
