@@ -182,7 +182,7 @@ pub fn bind(specimen: &mut Specimen, dialect: Dialect) {
             (role, Binding { column: header(role).to_owned(), unit, range: None })
         })
         .collect();
-    specimen.plant.date_order = match dialect.stamps {
+    specimen.plant.form.date_order = match dialect.stamps {
         Stamps::Dots => Some(DateOrder::DayFirst),
         Stamps::UnitedStates => Some(DateOrder::MonthFirst),
         _ => None,

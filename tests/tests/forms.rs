@@ -127,7 +127,8 @@ fn the_changes_of_a_day_are_the_record() {
             longest_hold: Duration::from_milliseconds(7000),
             step: Duration::from_milliseconds(1000),
         };
-        let plant = Plant { on_change: Some(how), ..specimen.plant.clone() };
+        let mut plant = specimen.plant.clone();
+        plant.form.on_change = Some(how);
         let found = audited(&[bytes("day.csv", joined(&whole))], &plant, &context);
         assert_eq!(found.exceptions, expected.exceptions, "{context}");
         assert_eq!(found, expected, "{context}");

@@ -190,7 +190,7 @@ pub(crate) fn read_file(
         }
         None => reader.line(line),
     };
-    let print = stream(input, progress, plant.sheet.as_deref(), |chunk| {
+    let print = stream(input, progress, plant.form.sheet.as_deref(), |chunk| {
         numbers_are_stored.set(chunk.numbers_are_stored);
         let fed = lines.feed(&chunk.text, |line| take(line).map_err(LineError::from));
         fed.map_err(|error| error.of(&name))
@@ -274,7 +274,7 @@ impl Reader<'_> {
         let Phase::Head(head) = &mut self.phase else { return Ok(()) };
         let no_header = || Error::NoHeader { file: self.name.to_string() };
         let head = std::mem::take(head);
-        if self.plant.long.is_none()
+        if self.plant.form.long.is_none()
             && let Some((line, tag, value)) = head.long_form(self.plant)
         {
             return Err(Error::LongForm { file: self.name.to_string(), line, tag, value });
@@ -305,7 +305,7 @@ impl Reader<'_> {
         self.phase = Phase::Below(Box::new(Below {
             header,
             columns,
-            stamps: StampReader::of(self.plant.day_numbers, self.plant.times),
+            stamps: StampReader::of(self.plant.form.day_numbers, self.plant.form.times),
             units: Vec::new(),
             described: Vec::new(),
             descriptions: Vec::new(),
@@ -527,7 +527,7 @@ impl Body {
                 before,
             })?;
             if let (Some(slot), Some(&column)) = (number_slot(role), columns.roles.get(&role)) {
-                let thousands = match plant.decimal_mark {
+                let thousands = match plant.form.decimal_mark {
                     Some(_) => Thousands::Settled,
                     None => Thousands::Unmarked,
                 };
@@ -549,7 +549,7 @@ impl Body {
                 single: columns.single_switch,
             },
         };
-        if plant.on_change.is_some() {
+        if plant.form.on_change.is_some() {
             let rows = store.rows();
             store.unchanged.get_or_insert_with(Unchanged::default).pad(rows);
         }
@@ -592,7 +592,7 @@ impl Body {
         Ok(Self {
             plain_names,
             file: Arc::clone(file),
-            mark: Mark::new(plant.decimal_mark, header.delimiter),
+            mark: Mark::new(plant.form.decimal_mark, header.delimiter),
             width: header.width,
             open: None,
             header,
@@ -603,7 +603,7 @@ impl Body {
             leak,
             pump,
             texts,
-            stamps: StampReader::of(plant.day_numbers, plant.times),
+            stamps: StampReader::of(plant.form.day_numbers, plant.form.times),
             stamped: 0,
             local: false,
             has_lost_its_seconds: false,
@@ -1157,13 +1157,13 @@ impl Body {
                 ways: Box::new([decimal.trimmed(), Decimal::whole(decimal.mantissa())]),
             });
         }
-        if let Some(OnChange { longest_hold, step }) = plant.on_change {
+        if let Some(OnChange { longest_hold, step }) = plant.form.on_change {
             self.assumptions.push(format!(
                 "A reading holds until the channel is read again, for at most {longest_hold}; between two \
                  rows it was taken each {step}. Both stand in the plant file."
             ));
         }
-        if plant.decimal_mark.is_none() && self.mark.found() == Some(DecimalMark::Comma) {
+        if plant.form.decimal_mark.is_none() && self.mark.found() == Some(DecimalMark::Comma) {
             self.assumptions.push("Readings were read with a decimal comma.".to_owned());
         }
         if plant.is_assumed() && self.local && self.columns.offset.is_none() {

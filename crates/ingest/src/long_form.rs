@@ -306,7 +306,7 @@ pub(crate) struct LongReader<'a> {
 impl<'a> LongReader<'a> {
     /// For the files of a plant whose plant file says that they are in the long form.
     pub(crate) fn of(plant: &'a Plant) -> Option<Self> {
-        let form = plant.long.as_ref()?;
+        let form = plant.form.long.as_ref()?;
         Some(Self { form, plant, looked_at: 0, pivot: None, splitter: Splitter::default() })
     }
 
@@ -319,7 +319,7 @@ impl<'a> LongReader<'a> {
                 let names = names(&mut self.splitter, line.bytes, delimiter)?;
                 let stamp = time_places(&names, self.plant)?;
                 let columns = LongColumns::of((&names, delimiter), self.form, stamp)?;
-                let are_changes = self.plant.on_change.is_some();
+                let are_changes = self.plant.form.on_change.is_some();
                 let columns = LongColumns { are_changes, ..columns };
                 Some(Pivot::new(columns, line.number))
             });

@@ -56,9 +56,9 @@ pub(crate) fn read_part(
         .iter()
         .map(|file| DatesOfFile { file: &file.name, dates: &file.stamps.dates })
         .collect();
-    let decided = decide(&dates, plant.date_order)?;
+    let decided = decide(&dates, plant.form.date_order)?;
     let stamps = std::mem::take(&mut store.stamps);
-    let clock = (plant.zone, plant.logger_clock);
+    let clock = (plant.zone, plant.form.logger_clock);
     let mut placed = place(&files, &decided.days, &stamps, &store, clock)?;
     placed.set_back_by(ahead);
     if placed.instants.iter().all(|&instant| instant == NOWHERE) {
@@ -81,7 +81,7 @@ pub(crate) fn read_part(
         .as_ref()
         .map_or_else(Vec::new, |samples| unplaced::groups(&files, &placed, &stamps, samples));
     drop(stamps);
-    if let Some(how) = plant.on_change {
+    if let Some(how) = plant.form.on_change {
         let order = rows_in_order(&files, &placed);
         let order = Groups::new(order, &placed.instants).into_rows();
         let broken = apart(unplaced.iter().map(|group| group.interval).collect());

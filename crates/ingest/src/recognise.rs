@@ -283,7 +283,7 @@ fn bound(header: Named<'_>, plant: &Plant) -> Result<Columns, Error> {
         },
         since_start: since_start.as_ref().map(|since| Since {
             unit: since.unit,
-            mark: plant.decimal_mark,
+            mark: plant.form.decimal_mark,
             start: None,
         }),
     };

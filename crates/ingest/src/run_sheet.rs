@@ -108,7 +108,7 @@ pub fn parse_run_sheet(file: &str, bytes: &[u8], plant: &Plant) -> Result<RunShe
         }
         let quantity = match columns.quantity {
             Some((column, unit)) if !cell(column).is_empty() => {
-                let mark = plant.decimal_mark.unwrap_or(DecimalMark::Dot);
+                let mark = plant.form.decimal_mark.unwrap_or(DecimalMark::Dot);
                 let value = Decimal::parse(cell(column).as_bytes(), mark, Toward::Down);
                 Some((
                     value.map_err(|_not_a_decimal| {

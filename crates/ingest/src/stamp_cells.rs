@@ -130,7 +130,7 @@ fn start_in(rest: &str, delimiter: u8, plant: &Plant) -> Option<i64> {
         Written::Local { date, milliseconds, zone } => (date, milliseconds, zone),
     };
     let date = stamps.dates.get(date as usize)?.date;
-    let mut days: Vec<i32> = match plant.date_order {
+    let mut days: Vec<i32> = match plant.form.date_order {
         Some(order) => date.day(order).into_iter().collect(),
         None => ORDERS.into_iter().filter_map(|order| date.day(order)).collect(),
     };
@@ -142,7 +142,7 @@ fn start_in(rest: &str, delimiter: u8, plant: &Plant) -> Option<i64> {
         Stated::Name(_) => None,
         Stated::Nothing => {
             let local = DateTime::from_timestamp_millis(local)?.naive_utc();
-            match plant.logger_clock {
+            match plant.form.logger_clock {
                 LoggerClock::Standard => {
                     Some(plant.zone.resolve_standard(local).unix_milliseconds())
                 }

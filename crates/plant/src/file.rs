@@ -414,16 +414,6 @@ impl Reader<'_> {
         let alone = form == FileForm::default() && columns == Columns::default();
         let loggers = self.loggers(raw.loggers, alone)?;
         let columns = if loggers.is_empty() { columns } else { all_columns(&loggers) };
-        let FileForm {
-            logger_clock,
-            date_order,
-            decimal_mark,
-            sheet,
-            long,
-            day_numbers,
-            times,
-            on_change,
-        } = form;
         let thermometer = thermometer_unit(&columns);
         let limits = self.limits(&raw.limits, thermometer)?;
         let products = self.products(raw.products, raw.default_product, thermometer)?;
@@ -431,14 +421,7 @@ impl Reader<'_> {
             name: raw.plant.into_inner(),
             unit: raw.unit.into_inner(),
             zone,
-            logger_clock,
-            date_order,
-            decimal_mark,
-            sheet,
-            long,
-            day_numbers,
-            times,
-            on_change,
+            form,
             loggers,
             columns,
             limits,

@@ -15,7 +15,7 @@ pub struct FileForm {
     pub decimal_mark: Option<DecimalMark>,
     /// The sheet of a workbook that has the readings, where the plant says it.
     pub sheet: Option<String>,
-    /// How its files have one reading a row, where they do.
+    /// How its files have one reading a row, where they do; then columns are names of channels.
     pub long: Option<LongForm>,
     /// What its day numbers count from, where it writes such.
     pub day_numbers: Option<DayNumbers>,

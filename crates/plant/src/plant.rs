@@ -1,16 +1,16 @@
 //! A plant, with what is assumed where there is no file.
 
 use crate::bounds::{Accepted, Beyond};
-use crate::columns::{Columns, DateOrder, DayNumbers, LongForm, Times};
+use crate::columns::Columns;
 use crate::completeness::RequiredItem;
 use crate::limits::Limits;
-use crate::loggers::{FileForm, Logger, OnChange};
+use crate::loggers::{FileForm, Logger};
 use crate::products::Products;
 use crate::review::{Retention, Review};
 use crate::shift::Shift;
 use crate::tube::{Flow, Tube};
-use crate::zone::{LoggerClock, Zone};
-use trace::{DecimalMark, Duration, FlowUnit, Instant, Interval, Ratio};
+use crate::zone::Zone;
+use trace::{Duration, FlowUnit, Instant, Interval, Ratio};
 
 /// What a plant file says, checked.
 #[derive(Debug, Clone, PartialEq)]
@@ -21,22 +21,8 @@ pub struct Plant {
     pub unit: String,
     /// The zone of local stamps and of all times shown.
     pub zone: Zone,
-    /// The clock of the logger's stamps.
-    pub logger_clock: LoggerClock,
-    /// The order of dates in the logger's files, where the plant says it.
-    pub date_order: Option<DateOrder>,
-    /// The decimal mark in the logger's files, where the plant says it.
-    pub decimal_mark: Option<DecimalMark>,
-    /// The sheet of a workbook that has the readings, where the plant says it.
-    pub sheet: Option<String>,
-    /// How its files have one reading a row, where they do; then columns are names of channels.
-    pub long: Option<LongForm>,
-    /// What day numbers count from, where the plant says it.
-    pub day_numbers: Option<DayNumbers>,
-    /// How times of day are written that could be another thing, where the plant says it.
-    pub times: Option<Times>,
-    /// How readings hold, where a row of the files stands only where something changed.
-    pub on_change: Option<OnChange>,
+    /// How the logger's files are written.
+    pub form: FileForm,
     /// The logger's columns; of several loggers those of all.
     pub columns: Columns,
     /// The loggers that record a day together, the leading one first; none where one logger does.
@@ -84,14 +70,7 @@ impl Plant {
             name: "plant not named".to_owned(),
             unit: "unit not named".to_owned(),
             zone: Zone::UTC,
-            logger_clock: LoggerClock::Local,
-            date_order: None,
-            decimal_mark: None,
-            sheet: None,
-            long: None,
-            day_numbers: None,
-            times: None,
-            on_change: None,
+            form: FileForm::default(),
             columns: Columns::default(),
             loggers: Vec::new(),
             limits: Limits::default(),
@@ -112,25 +91,8 @@ impl Plant {
     /// The same plant as far as the files of one of its loggers are read.
     #[must_use]
     pub fn of_logger(&self, logger: &Logger) -> Self {
-        let FileForm {
-            logger_clock,
-            date_order,
-            decimal_mark,
-            sheet,
-            long,
-            day_numbers,
-            times,
-            on_change,
-        } = logger.form.clone();
         Self {
-            logger_clock,
-            date_order,
-            decimal_mark,
-            sheet,
-            long,
-            day_numbers,
-            times,
-            on_change,
+            form: logger.form.clone(),
             columns: logger.columns.clone(),
             loggers: Vec::new(),
             ..self.clone()

@@ -333,7 +333,7 @@ fn bound(form: &Form) -> String {
 fn plant_for(form: &Form) -> Plant {
     let mut plant = plant_in("UTC", "");
     if form.stamps == 4 {
-        plant.date_order = Some(DateOrder::MonthFirst);
+        plant.form.date_order = Some(DateOrder::MonthFirst);
     }
     plant
 }
@@ -387,7 +387,7 @@ proptest! {
         let plain = Form { units: form.units, ..PLAIN };
         let wide = record(&[(&rows, &plain)], &plant_in("UTC", &bound(&plain)));
         let mut plant = plant_in("UTC", &format!("{LONG}{}", bound(&form)));
-        plant.date_order = plant_for(&form).date_order;
+        plant.form.date_order = plant_for(&form).form.date_order;
         prop_assert_eq!(&record(&[(&rows, &form)], &plant), &wide);
         if by_channel {
             let long = String::from_utf8_lossy(&write(&rows, &Form { long: true, ..plain.clone() })).into_owned();

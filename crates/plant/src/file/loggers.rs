@@ -235,7 +235,7 @@ mod tests {
         let other = &plant.loggers[1];
         assert_eq!((other.tolerance.milliseconds(), other.clock_ahead), (2000, 12_000));
         let of_other = plant.of_logger(other);
-        assert!(of_other.decimal_mark.is_some() && of_other.columns.are_part);
+        assert!(of_other.form.decimal_mark.is_some() && of_other.columns.are_part);
         assert!(!of_other.columns.roles.contains_key(&Role::Valve));
         let behind = OTHER.replace("clock_ahead", "clock_behind");
         let plant = parse(&format!("{LEADING}{behind}")).unwrap_or_else(|error| panic!("{error}"));

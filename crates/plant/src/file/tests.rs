@@ -100,7 +100,7 @@ within_working_days = 5
 within_source = "the plant's food safety plan"
 "#;
     let Ok(plant) = parse(text) else { panic!("{}", message(text)) };
-    assert_eq!(plant.logger_clock, LoggerClock::Standard);
+    assert_eq!(plant.form.logger_clock, LoggerClock::Standard);
     assert_eq!(plant.columns.roles[&Role::TimingPump].column, "Pump");
     assert_eq!(plant.columns.switch_words.state("Running"), Some(true));
     assert_eq!(plant.columns.switch_words.state("stopped"), Some(false));
@@ -133,7 +133,7 @@ within_source = "the plant's food safety plan"
         Some("set by the plant, which cites: letter of the authority")
     );
     let Ok(silent) = parse("") else { panic!("{}", message("")) };
-    assert_eq!((silent.logger_clock, silent.retention), (LoggerClock::Local, None));
+    assert_eq!((silent.form.logger_clock, silent.retention), (LoggerClock::Local, None));
     assert_eq!(silent.review.within_working_days, 7);
     assert_eq!(
         silent.review.within_source.in_words(),
@@ -294,7 +294,7 @@ fn mistakes_say_where_and_what_to_do() {
 fn a_logger_of_changes_says_how_long_they_hold() {
     let files = |keys: &str| parse(&format!("[files]\n{keys}"));
     let text = "logging = \"on change\"\nlongest_hold = \"10 min\"\nstep = \"500 ms\"\n";
-    let how = files(text).ok().and_then(|plant| plant.on_change);
+    let how = files(text).ok().and_then(|plant| plant.form.on_change);
     let how = how.map(|how| (how.longest_hold.milliseconds(), how.step.milliseconds()));
     assert_eq!(how, Some((600_000, 500)));
     for (from, to, part) in [
