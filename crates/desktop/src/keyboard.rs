@@ -102,9 +102,13 @@ fn after(event: &Event, open: Open, is_typing: bool) -> Option<Open> {
         (_, Event::Key { pressed: false, .. }) => Some(open),
         (Open::Text, _) => None,
         (Open::Yes, Event::Key { key, modifiers, .. }) => {
-            let moves = matches!(key, Key::Enter | Key::Tab | Key::Escape);
-            let commands = !is_typing || modifiers.command || modifiers.alt;
-            Some(if moves || commands { Open::Text } else { Open::Yes })
+            let is_command = !is_typing || modifiers.command || modifiers.alt;
+            Some(match key {
+                // These have no text of their own.
+                Key::Enter | Key::Tab | Key::Escape => Open::No,
+                _ if is_command => Open::Text,
+                _ => Open::Yes,
+            })
         }
         (Open::Yes, _) => Some(Open::Yes),
     }

@@ -2,8 +2,10 @@
 //!
 //! A row takes what the other logger read since the row before it, and where it read nothing at the
 //! very instant of the row, the first reading after it as well; where it read nothing since the row
-//! before, its last reading counts. None of them lies further from the row than the tolerance that the plant
-//! file states. Of several the worst counts, by the rule for rows of one instant (`merge`): what stood
+//! before, its last reading counts. One of them lies no further from the row than the tolerance that the plant
+//! file states, or the row has no reading. Of rows that are so near that no gap is told between them all
+//! readings since the row before count then: one that is too far away to vouch for a row can still tell that
+//! something was short between two of them. Of several the worst counts, by the rule for rows of one instant (`merge`): what stood
 //! between two readings is not known, so the milk gets neither the better of the two nor a figure in between,
 //! and a short reading between two rows is not lost. Where there is none the row has no reading.
 
@@ -13,6 +15,9 @@ use crate::stamp::Stamp;
 use crate::store::Store;
 use plant::{AnyUnit, Logger, Plant};
 use trace::{Duration, Instant, Interval, Role, Unplaced, ValveState};
+
+/// Rows that are further apart have a gap between them by any plant's limits.
+const LONGEST_STEP: Duration = Duration::from_seconds(15);
 
 /// What could not be joined.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
@@ -47,6 +52,7 @@ fn groups(rows: &[Instant], readings: &[Instant], tolerance: Duration) -> (Group
             apart <= tolerance
         })
     };
+    let mut before = None;
     for &row in rows {
         let upto = since
             + readings.get(since..).unwrap_or_default().partition_point(|&reading| reading <= row);
@@ -57,6 +63,8 @@ fn groups(rows: &[Instant], readings: &[Instant], tolerance: Duration) -> (Group
         };
         let is_exact = upto.checked_sub(1).is_some_and(|last| readings.get(last) == Some(&row));
         let end = if !is_exact && is_near(upto, row) { upto + 1 } else { upto };
+        let is_step = before.replace(row).is_some_and(|before| row.since(before) <= LONGEST_STEP);
+        let start = if is_step && start < end { start.min(since) } else { start };
         rows_without += u64::from(start == end);
         taken.get_mut(start..end).unwrap_or_default().fill(true);
         groups.push(start as u32..end as u32);
@@ -151,6 +159,20 @@ mod tests {
         let (groups, left) = taken(&[10, 15], &[10, 11, 12, 13, 14, 15], 5);
         assert_eq!(groups, [vec![0], vec![1, 2, 3, 4, 5]]);
         assert_eq!(left, Left::default());
+    }
+
+    /// A reading between two rows that vouches for neither tells all the same that something was short.
+    #[test]
+    fn no_reading_between_two_near_rows_is_lost_to_the_tolerance() {
+        let readings: Vec<i64> = (10..=40).collect();
+        let (groups, left) = taken(&[10, 20, 40], &readings, 2);
+        assert_eq!(groups[1], (1..=10).collect::<Vec<u32>>());
+        // Twenty seconds apart there is a gap, which is told by itself.
+        assert_eq!(groups[2], [28, 29, 30]);
+        assert_eq!(left, Left { rows: 0, unused: 17 });
+        // Without any within the tolerance there is no reading at all.
+        let (groups, left) = taken(&[10, 20], &[10, 13, 15], 2);
+        assert_eq!((groups, left), (vec![vec![0], vec![]], Left { rows: 1, unused: 2 }));
     }
 
     #[test]
