@@ -151,6 +151,7 @@ mkdir "$work/new"
 tags="Stamp;XV204;TT204A;TT204B;PT201;PT202;FT201;TT201;TT202;TT301;TT401"
 sed "1s/.*/$tags;Product;Lot;Mode/" "$day" >"$work/new/day.csv"
 picture setup light "$work/new/day.csv"
+picture plant light "$day" ctrl+comma
 
 # The round of a review, with the keyboard alone, on a copy of a sample day. Where a step asks for
 # many fields in a row the command line stands in for the dialog.
@@ -192,9 +193,10 @@ for reason in "cut-out set point checked and sealed" "response tested after repa
     words "$reason"
     keys ctrl+Return
 done
-keys a a
+keys ctrl+shift+Return ctrl+shift+Return
 keep review-acknowledge
-keys a a a a i
+for _ in 1 2 3 4; do keys ctrl+shift+Return; done
+keys i
 words none
 keys Return
 words none

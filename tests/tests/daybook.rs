@@ -442,7 +442,9 @@ fn a_hole_between_records_is_told_and_must_be_closed() {
     assert_eq!(stage(&place, "late.csv"), "signed");
     let told = command(&place, &["days", "."]);
     assert!(
-        told.output.contains(&format!("{hole}; closed by anna: logger off; product held")),
+        told.output.contains(&format!(
+            "{hole}; closed by Anna Example (invented): logger off; product held"
+        )),
         "{told:#?}"
     );
     let verified = place.expect(0, &["verify", "late.csv"]);
@@ -451,7 +453,10 @@ fn a_hole_between_records_is_told_and_must_be_closed() {
     let text = tool("pdftotext", &["-layout"], &place.path("range.pdf"));
     assert_eq!(text.status, Some(0), "{text:#?}");
     let text = String::from_utf8_lossy(&place.read("range.txt")).into_owned();
-    assert!(text.contains("Holes between records") && text.contains("closed by anna"), "{text}");
+    assert!(
+        text.contains("Holes between records") && text.contains("closed by Anna Example"),
+        "{text}"
+    );
 
     // A record that comes later makes another hole, and that is told.
     place.write("middle.csv", &run("2026-03-15", "15:00:00", "15:01:00", FORWARD));
@@ -513,7 +518,11 @@ fn a_hole_between_two_folders_is_closed_by_naming_the_day_log() {
     let close = ["review", "close", &place.record, "--by", "anna", "--observation"];
     let named = ["hole_before_record", "--folder", ".", "--reason", "power failure, locked out"];
     place.expect(0, &[&close[..], &named].concat());
-    assert!(command(&place, &["days", "."]).output.contains("23 h 50 min; closed by anna"));
+    assert!(
+        command(&place, &["days", "."])
+            .output
+            .contains("23 h 50 min; closed by Anna Example (invented)")
+    );
 }
 
 #[test]

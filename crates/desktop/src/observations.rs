@@ -264,10 +264,12 @@ fn review_of(
         pos2(line.right() - 2.0, line.bottom() - 1.0),
     );
     let mut inner = ui.new_child(UiBuilder::new().max_rect(room).id_salt(("review", kind.key())));
-    let key = Command::Acknowledge.key_text(ui.ctx());
-    let text = if marked { key.as_str() } else { "Acknowledge" };
     let name = format!("Acknowledge: {}", kind.title());
-    if widgets::named_button(&mut inner, look, text, &name).clicked() {
+    let mut button = widgets::named_button(&mut inner, look, "Acknowledge", &name);
+    if marked {
+        button = button.on_hover_text(Command::Acknowledge.key_text(ui.ctx()));
+    }
+    if button.clicked() {
         actions.push(acknowledge(kind));
     }
 }
