@@ -13,11 +13,8 @@ use crate::merge::{Groups, merge};
 use crate::part::Part;
 use crate::stamp::Stamp;
 use crate::store::Store;
-use plant::{AnyUnit, Logger, Plant};
+use plant::{AnyUnit, LONGEST_GAP, Logger, Plant};
 use trace::{Duration, Instant, Interval, Role, Unplaced, ValveState};
-
-/// Rows that are further apart have a gap between them by any plant's limits.
-const LONGEST_STEP: Duration = Duration::from_seconds(15);
 
 /// What could not be joined.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
@@ -35,12 +32,18 @@ pub(crate) fn join(
     tolerance: Duration,
     plant: &Plant,
 ) -> (Store, Left) {
-    let (groups, left) = groups(rows, readings, tolerance);
+    // Rows further apart than this have a gap between them, which is told by itself.
+    let longest = plant.limits.gap.unwrap_or_default().max(LONGEST_GAP);
+    let (groups, left) = groups((rows, readings), tolerance, longest);
     (merge(store, &groups, plant), left)
 }
 
-/// Which readings belong to each row.
-fn groups(rows: &[Instant], readings: &[Instant], tolerance: Duration) -> (Groups, Left) {
+/// Which readings belong to each row; of rows no more than `longest` apart all between them.
+fn groups(
+    (rows, readings): (&[Instant], &[Instant]),
+    tolerance: Duration,
+    longest: Duration,
+) -> (Groups, Left) {
     let mut groups = Vec::with_capacity(rows.len());
     let mut rows_without = 0;
     let mut taken = vec![false; readings.len()];
@@ -63,7 +66,7 @@ fn groups(rows: &[Instant], readings: &[Instant], tolerance: Duration) -> (Group
         };
         let is_exact = upto.checked_sub(1).is_some_and(|last| readings.get(last) == Some(&row));
         let end = if !is_exact && is_near(upto, row) { upto + 1 } else { upto };
-        let is_step = before.replace(row).is_some_and(|before| row.since(before) <= LONGEST_STEP);
+        let is_step = before.replace(row).is_some_and(|before| row.since(before) <= longest);
         let start = if is_step && start < end { start.min(since) } else { start };
         rows_without += u64::from(start == end);
         taken.get_mut(start..end).unwrap_or_default().fill(true);
@@ -132,7 +135,7 @@ mod tests {
     fn taken(rows: &[i64], readings: &[i64], tolerance: i64) -> (Vec<Vec<u32>>, Left) {
         let (rows, readings) = (seconds(rows), seconds(readings));
         let (groups, left) =
-            groups(&rows, &readings, Duration::from_milliseconds(tolerance * 1000));
+            groups((&rows, &readings), Duration::from_seconds(tolerance), LONGEST_GAP);
         (groups.iter().map(<[u32]>::to_vec).collect(), left)
     }
 

@@ -33,6 +33,10 @@ pub struct Beyond {
     pub reason: String,
 }
 
+/// No gap limit is longer without an acceptance, and no reading tells anything of milk further away (ours):
+/// no legal HTST holding time is shorter, so a whole parcel would pass in between.
+pub const LONGEST_GAP: Duration = Duration::from_seconds(15);
+
 /// The longest that a setting may be, and why.
 pub(crate) const LONGEST: &[(Setting, Duration, &str)] = &[
     (
@@ -41,11 +45,7 @@ pub(crate) const LONGEST: &[(Setting, Duration, &str)] = &[
         "the device must divert fully within 1 s (PMO Appendix I, test 5.6, not verified), and a \
          longer allowance hides milk that went forward",
     ),
-    (
-        Setting::Gap,
-        Duration::from_seconds(15),
-        "milk held for 15 s would pass unseen in a longer step",
-    ),
+    (Setting::Gap, LONGEST_GAP, "milk held for 15 s would pass unseen in a longer step"),
     (
         Setting::Travel,
         Duration::from_seconds(10),

@@ -22,7 +22,7 @@ mod shift;
 mod tube;
 mod zone;
 
-pub use bounds::{Accepted, Beyond};
+pub use bounds::{Accepted, Beyond, LONGEST_GAP};
 pub use columns::{
     AnyUnit, Binding, Columns, DateOrder, DayNumbers, LongForm, Mode, ModeWords, SinceStart,
     StampColumns, SwitchWords, TimeUnit, Times, ValveWords,

@@ -1,6 +1,7 @@
 //! The limits that do not depend on the product, with the defaults of the method, and who stands behind
 //! each.
 
+use crate::bounds::LONGEST_GAP;
 use crate::limit::{PressureLimit, Source, TemperatureLimit};
 use crate::setting::Setting;
 use crate::tube::Flow;
@@ -110,7 +111,7 @@ impl Limits {
     /// 15 s, unless the plant sets it. No legal HTST holding time is shorter, so whole parcels
     /// would pass unseen.
     pub fn gap_limit(&self, sampling_interval: Duration) -> Duration {
-        let built_in = || sampling_interval.times(3).min(Duration::from_seconds(15));
+        let built_in = || sampling_interval.times(3).min(LONGEST_GAP);
         self.gap.unwrap_or_else(built_in)
     }
 

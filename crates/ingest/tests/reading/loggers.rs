@@ -100,6 +100,27 @@ fn the_worse_of_two_readings_around_a_row_counts() {
     );
 }
 
+/// Where rows are near, a reading between them that is beyond the tolerance counts against the later one;
+/// how near follows the longest gap that the plant's limits allow.
+#[test]
+fn a_short_reading_between_two_rows_is_not_lost_to_the_tolerance() {
+    let rows = "0 FWD,163,off|20 FWD,163,off|30 FWD,163,off";
+    let readings = "0 20,25|6 20,20|19 20,25|24 20,21|29 20,25";
+    let read = |limits: &str| {
+        let inputs = [leading(rows), pressures(readings)];
+        let accepted = "[accepted]\nby = \"Q. Example (invented)\"\ndocument = \"letter 7\"\n\
+                        date = \"2026-01-05\"\n";
+        let text =
+            format!("{}{limits}{accepted}", PRESSURES.replace("MORE", "").replace("ALSO", ""));
+        joined(&read_all(&inputs, &plant_in("UTC", &format!("{text}{LEADING}"))).record)
+    };
+    // Twenty seconds apart there is a gap, which is told by itself.
+    assert_eq!(read(""), ["20 25", "20 25", "20 21"]);
+    assert_eq!(read("[limits]\ngap = \"30 s\"\n"), ["20 25", "20 20", "20 21"]);
+    // A shorter limit takes nothing away.
+    assert_eq!(read("[limits]\ngap = \"2 s\"\n"), ["20 25", "20 25", "20 21"]);
+}
+
 #[test]
 fn a_reading_outside_the_tolerance_belongs_to_no_row() {
     let inputs = [leading(FOUR), pressures("0 20,25|9 20,25")];

@@ -1,16 +1,13 @@
 //! `[[loggers]]`: what several loggers record together.
 
 use super::{RawLogger, Reader, Text};
+use crate::bounds::LONGEST_GAP;
 use crate::columns::AnyUnit;
 use crate::error::Error;
 use crate::loggers::{FilePattern, Logger};
 use std::collections::{BTreeMap, BTreeSet};
 use toml::Spanned;
 use trace::{Duration, Quantity, Role};
-
-/// No reading tells anything of milk further away (ours): no legal HTST holding time is shorter, so a whole
-/// parcel would pass in between.
-const LONGEST_TOLERANCE: Duration = Duration::from_milliseconds(15_000);
 
 /// A clock that is set wrong by more is of another day.
 const GREATEST_OFFSET: Duration = Duration::from_milliseconds(86_400_000);
@@ -124,7 +121,7 @@ impl Reader<'_> {
             )),
             Some(text) => {
                 let tolerance = self.duration(&text, key)?;
-                if tolerance > LONGEST_TOLERANCE {
+                if tolerance > LONGEST_GAP {
                     return Err(self.wrong(
                         &text,
                         key,
