@@ -170,6 +170,18 @@ fn columns(specimen: &Specimen) -> Vec<Column> {
     columns
 }
 
+/// Leaves out of a specimen what a table of rows cannot say.
+pub fn limit_to_rows(specimen: &mut Specimen) {
+    specimen.lost.clear();
+    specimen.doubles.clear();
+    specimen.sheet = None;
+    // Files that tell the position in less than half of their rows are refused.
+    let is_unknown = |row: &&mut Row| row.valve == ValveState::Unknown;
+    if specimen.rows.iter_mut().filter(is_unknown).count() * 2 >= specimen.rows.len() {
+        specimen.rows.iter_mut().filter(is_unknown).for_each(|row| row.valve = ValveState::Travel);
+    }
+}
+
 /// Binds the columns in the specimen's plant to the headers that the file will have.
 pub fn bind(specimen: &mut Specimen, dialect: Dialect) {
     let two = dialect.stamps == Stamps::TwoColumns;

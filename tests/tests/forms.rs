@@ -5,9 +5,9 @@ use analysis::Audit;
 use ingest::{Input, Progress};
 use plant::{Columns, FileForm, FilePattern, Logger, OnChange, Plant};
 use tests::random::Choices;
-use tests::specimen::{Row, Specimen};
+use tests::specimen::Specimen;
 use tests::table::{self, Dialect};
-use trace::{Duration, Role, ValveState};
+use trace::{Duration, Role};
 
 /// What only the leading logger may record.
 const OF_LEADING: [Role; 4] = [Role::Valve, Role::Product, Role::Lot, Role::Mode];
@@ -16,14 +16,7 @@ const OF_LEADING: [Role; 4] = [Role::Valve, Role::Product, Role::Lot, Role::Mode
 fn writable(seed: u64) -> Specimen {
     let mut specimen = Specimen::new(seed);
     specimen.start = 1_772_500_000_000 + (seed % 1000) as i64;
-    specimen.lost.clear();
-    specimen.doubles.clear();
-    specimen.sheet = None;
-    // Files that tell the position in less than half of their rows are refused.
-    let is_unknown = |row: &&mut Row| row.valve == ValveState::Unknown;
-    if specimen.rows.iter_mut().filter(is_unknown).count() * 2 >= specimen.rows.len() {
-        specimen.rows.iter_mut().filter(is_unknown).for_each(|row| row.valve = ValveState::Travel);
-    }
+    table::limit_to_rows(&mut specimen);
     table::bind(&mut specimen, Dialect::PLAIN);
     specimen
 }

@@ -74,15 +74,7 @@ fn writable(seed: u64) -> Specimen {
     if seed.is_multiple_of(2) {
         specimen.plant.zone = chicago();
     }
-    // What a table of rows cannot say.
-    specimen.lost.clear();
-    specimen.doubles.clear();
-    specimen.sheet = None;
-    // Files that tell the position in less than half of their rows are refused.
-    let is_unknown = |row: &&mut Row| row.valve == ValveState::Unknown;
-    if specimen.rows.iter_mut().filter(is_unknown).count() * 2 >= specimen.rows.len() {
-        specimen.rows.iter_mut().filter(is_unknown).for_each(|row| row.valve = ValveState::Travel);
-    }
+    table::limit_to_rows(&mut specimen);
     specimen
 }
 

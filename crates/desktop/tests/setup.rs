@@ -3,6 +3,10 @@
 #[expect(dead_code, reason = "set-up needs no sample run")]
 mod common;
 
+mod asked;
+
+use asked::{press, says, type_into};
+
 use common::{Setup, Window, open, settle, tags};
 use egui::Key;
 use egui::accesskit::Role;
@@ -13,23 +17,6 @@ type Outcome = Result<(), Box<dyn std::error::Error>>;
 
 fn set_up(path: &Path) -> Window {
     open(Setup { paths: vec![path.to_owned()], ..Setup::default() })
-}
-
-fn press(window: &mut Window, name: &str) {
-    window.get_by_role_and_label(Role::Button, name).click();
-    settle(window);
-}
-
-fn type_into(window: &mut Window, name: &str, text: &str) {
-    window.get_by_role_and_label(Role::TextInput, name).focus();
-    window.run();
-    window.get_by_role_and_label(Role::TextInput, name).type_text(text);
-    settle(window);
-}
-
-/// What is said in all of the window.
-fn says(window: &Window, words: &str) -> bool {
-    window.query_all_by_label_contains(words).next().is_some()
 }
 
 #[test]

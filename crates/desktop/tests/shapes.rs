@@ -4,6 +4,10 @@
 #[expect(dead_code, reason = "a file is opened, and no sample run")]
 mod common;
 
+mod asked;
+
+use asked::{press, says, type_into};
+
 use common::{Setup, Window, open, settle};
 use egui::accesskit::Role;
 use egui_kittest::kittest::Queryable as _;
@@ -21,22 +25,6 @@ type Outcome = Result<(), Box<dyn std::error::Error>>;
 
 fn shape(name: &str) -> PathBuf {
     PathBuf::from(env!("CARGO_MANIFEST_DIR")).join("../../tests/shapes").join(name)
-}
-
-fn press(window: &mut Window, name: &str) {
-    window.get_by_role_and_label(Role::Button, name).click();
-    settle(window);
-}
-
-fn type_into(window: &mut Window, name: &str, text: &str) {
-    window.get_by_role_and_label(Role::TextInput, name).focus();
-    window.run();
-    window.get_by_role_and_label(Role::TextInput, name).type_text(text);
-    settle(window);
-}
-
-fn says(window: &Window, words: &str) -> bool {
-    window.query_all_by_label_contains(words).next().is_some()
 }
 
 /// Opens a copy of the file in a folder of its own, and says what is asked beside the three names.

@@ -3,5 +3,9 @@
 /// No record has more rows: 194 a second for a day.
 pub(crate) const MOST_ROWS: usize = 1 << 24;
 
+/// A sheet of a workbook has so many rows, and so many columns (ECMA-376; taken for OpenDocument as well).
+pub(crate) const SHEET_ROWS: usize = 1 << 20;
+pub(crate) const SHEET_COLUMNS: usize = 1 << 14;
+
 /// No column has more different words: a lot of its own every tenth of a second of a day.
 pub(crate) const MOST_WORDS: usize = 1_000_000;

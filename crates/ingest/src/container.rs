@@ -6,6 +6,7 @@
 //! are stored, whatever their cells show. Everything is bounded: a small file can hold more than any
 //! machine.
 
+use crate::bounds::{SHEET_COLUMNS, SHEET_ROWS};
 use crate::cells::write_cell;
 use crate::error::Error;
 use crate::ods::{self, SheetText};
@@ -27,9 +28,6 @@ const MOST_WORKBOOK: u64 = 1 << 30;
 
 /// So many sheets are named in a message.
 const MOST_SHEETS: usize = 9;
-
-/// No row of a sheet lies further below the one before it (ours); ECMA-376 allows 1,048,576 rows.
-const MOST_ROWS: u32 = 1 << 20;
 
 /// How a file begins that holds text in something else.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -192,7 +190,7 @@ fn workbook(bytes: Cursor<Vec<u8>>, name: &str, wanted: Option<&str>) -> Result<
     let mut row = Row { cells: Vec::new(), number: 0 };
     while let Some(cell) = reader.next_cell().map_err(not_book)? {
         let (number, column) = cell.get_position();
-        if number >= MOST_ROWS || column as usize >= MOST_COLUMNS {
+        if number as usize >= SHEET_ROWS || column as usize >= SHEET_COLUMNS {
             return Err(packed(name, "has a cell beyond the last row and column of a sheet"));
         }
         while row.number < number {
@@ -212,9 +210,6 @@ fn workbook(bytes: Cursor<Vec<u8>>, name: &str, wanted: Option<&str>) -> Result<
     row.end(&mut text);
     Ok(SheetText { text, numbers_are_stored })
 }
-
-/// ECMA-376 has so many columns.
-const MOST_COLUMNS: usize = 1 << 14;
 
 /// The row of a sheet that is being read.
 struct Row {

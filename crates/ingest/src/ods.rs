@@ -4,16 +4,13 @@
 //! formula failed has no reading, though a number is stored with it. Cells and rows that are said to be
 //! repeated are written as often, up to a bound: a few bytes can say that there are millions.
 
+use crate::bounds::{SHEET_COLUMNS, SHEET_ROWS};
 use crate::cells::write_cell;
 use crate::thousands::may_be_thousands;
 use quick_xml::Reader;
 use quick_xml::escape::{resolve_predefined_entity, unescape};
 use quick_xml::events::{BytesRef, BytesStart, Event};
 use std::borrow::Cow;
-
-/// As an xlsx workbook.
-const MOST_ROWS: usize = 1 << 20;
-const MOST_COLUMNS: usize = 1 << 14;
 
 /// What a sheet gives.
 pub(crate) struct SheetText {
@@ -228,7 +225,7 @@ impl Table {
         self.are_stored &= !is_text || !may_be_thousands(words.as_bytes());
         let cells = row.cells.len().saturating_add(row.blank).saturating_add(times);
         let bytes = words.len().saturating_mul(times).saturating_add(self.text.len());
-        if cells > MOST_COLUMNS || bytes as u64 > self.most {
+        if cells > SHEET_COLUMNS || bytes as u64 > self.most {
             return Err("a row has more cells than a sheet has columns".to_owned());
         }
         row.cells.resize(row.cells.len() + std::mem::take(&mut row.blank), String::new());
@@ -252,7 +249,7 @@ impl Table {
         let blank = std::mem::take(&mut self.blank);
         self.rows = self.rows.saturating_add(blank).saturating_add(times);
         let bytes = line.len().saturating_mul(times).saturating_add(self.text.len());
-        if self.rows > MOST_ROWS || bytes as u64 > self.most {
+        if self.rows > SHEET_ROWS || bytes as u64 > self.most {
             return Err("it has more rows than a sheet has".to_owned());
         }
         self.text.resize(self.text.len() + blank, b'\n');

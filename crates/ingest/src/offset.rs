@@ -7,7 +7,7 @@
 //! at no other shift nearly so. It is a suggestion and is never applied.
 
 use crate::store::{NUMBERS, Store};
-use trace::{ChannelView, Instant, Role};
+use trace::{ChannelView, Instant, Role, median};
 
 /// How far two clocks may be apart to be found so (ours).
 const FURTHEST: i64 = 600_000;
@@ -55,8 +55,7 @@ pub(crate) fn suggest(
 fn median_step(instants: &[Instant]) -> Option<i64> {
     let mut steps: Vec<i64> =
         instants.windows(2).map(|pair| pair[1].since(pair[0]).milliseconds()).collect();
-    steps.sort_unstable();
-    steps.get(steps.len() / 2).copied()
+    median::upper(&mut steps, i64::cmp)
 }
 
 /// How a channel changes from each step to the next; zero where it has no reading at either.

@@ -293,13 +293,18 @@ impl Plant {
     /// When it can't be read or is no file, is too large, is not TOML, has an unknown key, or a value makes no sense; with
     /// file, line, column and what would be right.
     pub fn read(path: &Path) -> Result<Self, Error> {
+        Self::parse(&path.display().to_string(), &Self::text_of(path)?)
+    }
+
+    /// The text of the plant file at `path`; it may be a link.
+    ///
+    /// # Errors
+    /// When it can't be read or is no file, is too large, or is not UTF-8.
+    pub fn text_of(path: &Path) -> Result<String, Error> {
         let file = path.display().to_string();
         let bytes = disk::read(path, Self::LARGEST_FILE, disk::Links::Follow)
             .map_err(|cause| Error::Read { file: file.clone(), cause: Arc::new(cause) })?;
-        match String::from_utf8(bytes) {
-            Ok(text) => Self::parse(&file, &text),
-            Err(_not_utf8) => Err(Error::NotText { file }),
-        }
+        String::from_utf8(bytes).map_err(|_not_utf8| Error::NotText { file })
     }
 
     /// Reads the text of a plant file; `file` is its name for messages.
@@ -324,6 +329,14 @@ impl Plant {
     }
 }
 
+/// Line and column of a byte of a text, both counted from 1.
+pub fn line_and_column(text: &str, byte: usize) -> (usize, usize) {
+    let before = text.get(..byte).unwrap_or(text);
+    let line = before.bytes().filter(|&byte| byte == b'\n').count() + 1;
+    let column = before.rsplit('\n').next().unwrap_or("").chars().count() + 1;
+    (line, column)
+}
+
 /// Knows file and text, to say where a mistake is.
 struct Reader<'a> {
     file: &'a str,
@@ -342,10 +355,7 @@ fn thermometer_unit(columns: &Columns) -> Option<TemperatureUnit> {
 
 impl Reader<'_> {
     fn position(&self, span: &Range<usize>) -> (usize, usize) {
-        let before = self.text.get(..span.start).unwrap_or(self.text);
-        let line = before.bytes().filter(|&byte| byte == b'\n').count() + 1;
-        let column = before.rsplit('\n').next().unwrap_or("").chars().count() + 1;
-        (line, column)
+        line_and_column(self.text, span.start)
     }
 
     fn wrong<T>(&self, at: &Spanned<T>, key: &str, message: impl Into<String>) -> Error {

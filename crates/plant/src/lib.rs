@@ -29,6 +29,7 @@ pub use columns::{
 };
 pub use completeness::{Evidence, LISTS, RequiredItem};
 pub use error::Error;
+pub use file::line_and_column;
 pub use limit::{PressureLimit, Provenance, Source, TemperatureLimit};
 pub use limits::{Limits, SlewLimits};
 pub use loggers::{FileForm, FilePattern, Logger, OnChange};

@@ -80,7 +80,8 @@ impl PlantPage {
         ui.spacing_mut().item_spacing.y = 2.0;
         let wrong = self.fault_section();
         for (index, section) in SECTIONS.iter().enumerate() {
-            let state = match (wrong == Some(index), self.changes_of(section)) {
+            let changes = self.changes.get(index).copied().unwrap_or_default();
+            let state = match (wrong == Some(index), changes) {
                 (true, _) => " \u{b7} error".to_owned(),
                 (false, 0) => String::new(),
                 (false, many) => format!(" \u{b7} {many} changed"),
@@ -90,19 +91,6 @@ impl PlantPage {
                 self.section = index;
             }
         }
-    }
-
-    /// How many fields of a section differ from the file.
-    fn changes_of(&self, section: &Section) -> usize {
-        let tables = section.groups.iter().map(|group| group.table);
-        let tables: Vec<&str> = tables.collect();
-        let of_section = |place: &Place| tables.contains(&place.table);
-        let places = self.edit.places().map(|(place, _)| place).filter(of_section);
-        let changed = places.filter(|&place| self.edit.said(place) != self.opened.said(place));
-        let gone = tables
-            .iter()
-            .map(|&table| self.opened.count(table).saturating_sub(self.edit.count(table)));
-        changed.count() + gone.sum::<usize>()
     }
 
     /// What is wrong, and what differs.

@@ -4,7 +4,7 @@ use crate::job::Job;
 use crate::problem::Problem;
 use crate::setup::Unknown;
 use crate::task::file_name;
-use ::setup::edit::{Edit, Fault, Kind, Line, Place, SECTIONS};
+use ::setup::edit::{Edit, Fault, Kind, Line, Place, SECTIONS, Section};
 use chrono::NaiveDate;
 use plant::Plant;
 use std::collections::BTreeMap;
@@ -21,6 +21,8 @@ pub struct PlantPage {
     typed: BTreeMap<Place, String>,
     pub(super) fault: Option<Fault>,
     pub(super) difference: Vec<Line>,
+    /// How many fields of each section differ from the file.
+    pub(super) changes: Vec<usize>,
     /// Which section is shown.
     pub(super) section: usize,
     /// The columns of the files that are open, which are offered.
@@ -42,13 +44,9 @@ impl PlantPage {
         context: &egui::Context,
     ) -> Result<Self, Problem> {
         let told = |why: String| Problem::new("The plant file can't be shown", why);
-        let was = disk::read(path, Plant::LARGEST_FILE, disk::Links::Follow)
-            .map_err(|cause| told(format!("{}: {cause}", path.display())))?;
-        let text = str::from_utf8(&was).map_err(|_not_text| {
-            told(plant::Error::NotText { file: path.display().to_string() }.to_string())
-        })?;
+        let text = Plant::text_of(path).map_err(|cause| told(cause.to_string()))?;
         let name = path.display().to_string();
-        let edit = Edit::of(&name, text).map_err(|cause| told(cause.to_string()))?;
+        let edit = Edit::of(&name, &text).map_err(|cause| told(cause.to_string()))?;
         let looking = (!files.is_empty()).then(|| {
             Job::begin(context, move || {
                 let sheet = Unknown::look(&files, None).map_err(|_unreadable| ())?.sheet;
@@ -57,12 +55,13 @@ impl PlantPage {
         });
         let mut page = Self {
             path: path.to_owned(),
-            was,
+            was: text.into_bytes(),
             opened: edit.clone(),
             edit,
             typed: BTreeMap::new(),
             fault: None,
             difference: Vec::new(),
+            changes: Vec::new(),
             section: 0,
             columns: Vec::new(),
             looking,
@@ -102,6 +101,19 @@ impl PlantPage {
     fn check(&mut self) {
         self.fault = self.edit.plant().err();
         self.difference = self.edit.difference();
+        self.changes = SECTIONS.iter().map(|section| self.changes_of(section)).collect();
+    }
+
+    fn changes_of(&self, section: &Section) -> usize {
+        let tables: Vec<&str> = section.groups.iter().map(|group| group.table).collect();
+        let places = self.edit.places().map(|(place, _)| place);
+        let changed = places
+            .filter(|place| tables.contains(&place.table))
+            .filter(|&place| self.edit.said(place) != self.opened.said(place));
+        let gone = tables
+            .iter()
+            .map(|table| self.opened.count(table).saturating_sub(self.edit.count(table)));
+        changed.count() + gone.sum::<usize>()
     }
 
     /// The text of a field.

@@ -12,7 +12,7 @@ pub use difference::Line;
 pub use fields::{Field, Group, Kind, SECTIONS, Section};
 pub use place::Place;
 
-use plant::{Error, Plant};
+use plant::{Error, Plant, line_and_column};
 use std::collections::BTreeSet;
 use toml_edit::{Array, Decor, Document, DocumentMut, Item, Value};
 
@@ -94,11 +94,6 @@ impl Edit {
             }
         }
         document.to_string()
-    }
-
-    /// Whether anything differs from what was read.
-    pub fn is_changed(&self) -> bool {
-        self.text() != self.before
     }
 
     /// What differs from what was read, line by line.
@@ -241,13 +236,6 @@ fn plain(value: &Value) -> String {
             bare.to_string()
         }
     }
-}
-
-/// Line and column of a byte of a text, both counted from 1.
-fn line_and_column(text: &str, byte: usize) -> (usize, usize) {
-    let before = text.get(..byte).unwrap_or(text);
-    let line = before.bytes().filter(|&byte| byte == b'\n').count() + 1;
-    (line, before.rsplit('\n').next().unwrap_or("").chars().count() + 1)
 }
 
 #[cfg(test)]
