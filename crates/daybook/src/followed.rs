@@ -230,6 +230,24 @@ mod tests {
     use super::*;
     use trace::{PressureUnit, TemperatureUnit};
 
+    /// A margin is short below zero; an offset or a count never is.
+    #[test]
+    fn only_a_margin_below_zero_is_short() {
+        for followed in Followed::ALL {
+            let series = Series {
+                followed,
+                unit: String::new(),
+                symbol: String::new(),
+                points: Vec::new(),
+                drift: None,
+            };
+            let is_margin =
+                matches!(followed, Followed::TemperatureMargin | Followed::DifferentialMargin);
+            let found = [-0.1, 0.0, 0.1].map(|value| series.is_short(value));
+            assert_eq!(found, [is_margin, false, false], "{followed:?}");
+        }
+    }
+
     /// A line through converted points is the converted line, since every slope changes alike: the
     /// window and the pages tell the same.
     #[test]
