@@ -7,10 +7,12 @@ use crate::theme::{GAP, Look, Type, widgets};
 use ::setup::edit::{Field, Group, Kind, Place};
 use egui::{Align, Id, Label, Layout, Sense, TextEdit, Ui, vec2};
 
-/// The room of the names.
-const NAMES: f32 = 190.0;
-/// The room of the fields.
-const FIELDS: f32 = 236.0;
+/// The room of the names and of the fields.
+const WIDE: [f32; 2] = [190.0, 236.0];
+/// The same in a narrow window.
+const NARROW: [f32; 2] = [178.0, 200.0];
+/// The least room of a hint beside its field.
+const LEAST_HINT: f32 = 180.0;
 /// The height of a field of one line.
 const HEIGHT: f32 = 24.0;
 /// The room of what unfolds the columns.
@@ -26,16 +28,29 @@ pub(super) fn show(
     (group, field): (&Group, &Field),
     (place, name): (Place, &str),
 ) {
+    // In a narrow window the hint stands below the field.
+    let is_beside = ui.available_width() > WIDE[0] + WIDE[1] + LEAST_HINT;
+    let [names, fields] = if is_beside { WIDE } else { NARROW };
     let said = page.opened.said(place);
     let fault = page.fault.as_ref().filter(|fault| fault.place == Some(place));
     let fault = fault.map(|fault| fault.message.clone());
+    let hint = widgets::capital(&hint(page, (group, field), place));
+    let below = |ui: &mut Ui| {
+        if let Some(fault) = &fault {
+            let text = Type::Strong.text(widgets::capital(fault), look.colors.alert);
+            ui.add(Label::new(text).wrap().selectable(true));
+        }
+        if !hint.is_empty() {
+            ui.add(Label::new(Type::Small.text(&hint, look.colors.ink_soft)).wrap());
+        }
+    };
     ui.horizontal_top(|ui| {
         ui.spacing_mut().item_spacing.x = GAP;
         ui.allocate_ui_with_layout(
-            vec2(NAMES, HEIGHT),
+            vec2(names, HEIGHT),
             Layout::left_to_right(Align::Center),
             |ui| {
-                ui.set_min_size(vec2(NAMES, HEIGHT));
+                ui.set_min_size(vec2(names, HEIGHT));
                 // What is ticked has its name beside it.
                 if field.kind == Kind::Switch {
                     return;
@@ -45,29 +60,30 @@ pub(super) fn show(
                 ui.add(Label::new(step.text(name, look.colors.ink)).truncate());
             },
         );
-        ui.allocate_ui_with_layout(vec2(FIELDS, HEIGHT), Layout::top_down(Align::Min), |ui| {
-            ui.set_width(FIELDS);
+        ui.allocate_ui_with_layout(vec2(fields, HEIGHT), Layout::top_down(Align::Min), |ui| {
+            ui.set_width(fields);
             if let Some(text) = control(ui, look, page, (group, field), (place, name)) {
                 page.say(place, field.kind, text);
             }
         });
-        ui.allocate_ui_with_layout(
-            vec2(ui.available_width(), HEIGHT),
-            Layout::top_down(Align::Min),
-            |ui| {
-                ui.set_width(ui.available_width());
-                ui.add_space(4.0);
-                if let Some(fault) = &fault {
-                    let text = Type::Strong.text(widgets::capital(fault), look.colors.alert);
-                    ui.add(Label::new(text).wrap().selectable(true));
-                }
-                let hint = widgets::capital(&hint(page, (group, field), place));
-                if !hint.is_empty() {
-                    ui.add(Label::new(Type::Small.text(hint, look.colors.ink_soft)).wrap());
-                }
-            },
-        );
+        if is_beside {
+            ui.allocate_ui_with_layout(
+                vec2(ui.available_width(), HEIGHT),
+                Layout::top_down(Align::Min),
+                |ui| {
+                    ui.set_width(ui.available_width());
+                    ui.add_space(4.0);
+                    below(ui);
+                },
+            );
+        }
     });
+    if !is_beside {
+        ui.horizontal_top(|ui| {
+            ui.add_space(names + GAP);
+            ui.vertical(below);
+        });
+    }
 }
 
 /// What holds where nothing stands in the field; of a row of a regulation that was chosen, what it says.
@@ -114,7 +130,7 @@ fn control(
         Kind::Column if !page.columns.is_empty() => {
             let mut said = None;
             ui.horizontal(|ui| {
-                let room = FIELDS - UNFOLDING - GAP;
+                let room = ui.available_width() - UNFOLDING - GAP;
                 ui.allocate_ui(vec2(room, HEIGHT), |ui| {
                     ui.set_width(room);
                     if bare(ui, look, id, name, &mut text).changed() {

@@ -27,7 +27,9 @@ impl PlantPage {
         );
         let margin = Margin { left: 6, right: 0, top: 0, bottom: 0 };
         let frame = plain.inner_margin(margin);
-        egui::Panel::right("difference").frame(frame).exact_size(338.0).show(ui, |ui| {
+        // In a narrow window the form comes first.
+        let beside = if ui.available_width() < 900.0 { 240.0 } else { 338.0 };
+        egui::Panel::right("difference").frame(frame).exact_size(beside).show(ui, |ui| {
             self.beside(ui, look);
         });
         egui::CentralPanel::default().frame(plain).show(ui, |ui| form::show(ui, look, self));

@@ -9,10 +9,15 @@ use ::review::Progress;
 use egui::accesskit::Role as Access;
 use egui::{Align, Layout, Sense, Ui, WidgetInfo, vec2};
 
+/// Below this width words are shorter, and buttons have no keys.
+const NARROW: f32 = 1100.0;
+/// The room that the undoing needs, without its key.
+const UNDOING: f32 = 64.0;
+
 /// Draws the line.
 pub fn show(ui: &mut Ui, look: Look, review: &Review, person: &str, actions: &mut Actions) {
     let colors = look.colors;
-    let narrow = ui.available_width() < 860.0;
+    let narrow = ui.available_width() < NARROW;
     ui.horizontal(|ui| {
         ui.add_space(20.0);
         if let Some(state) = review.state() {
@@ -49,7 +54,9 @@ pub fn show(ui: &mut Ui, look: Look, review: &Review, person: &str, actions: &mu
                     actions.push(command);
                 }
             }
-            if let Some(entered) = review.entered_last() {
+            // The left half of the line comes first; the key works in any width.
+            let room = ui.available_width();
+            if let Some(entered) = review.entered_last().filter(|_| room > UNDOING) {
                 let (key, command) = (Command::TakeBack.key_text(ui.ctx()), Command::TakeBack);
                 let key = if narrow { "" } else { key.as_str() };
                 if widgets::button(ui, look, "Undo", key).on_hover_text(command.title()).clicked() {

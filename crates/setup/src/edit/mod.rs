@@ -117,7 +117,7 @@ impl Edit {
             };
             match self.place_at(&text, line, column) {
                 place @ Some(_) => Fault { place, message },
-                None => Fault { place: None, message: cause.to_string() },
+                None => Fault { place: None, message: format!("line {line}: {message}") },
             }
         })
     }
