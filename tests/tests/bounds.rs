@@ -191,3 +191,70 @@ fn books_of_two_gigabytes() {
         }
     }
 }
+
+/// A number of the compact protocol, in which a Parquet file says what it holds.
+fn varint(mut number: u64) -> Vec<u8> {
+    let mut bytes = Vec::new();
+    while number >= 0x80 {
+        bytes.push(number as u8 | 0x80);
+        number >>= 7;
+    }
+    bytes.push(number as u8);
+    bytes
+}
+
+/// A Parquet file of one column of texts whose only page says that it has so many bytes unpacked.
+fn parquet(codec: u64, unpacked: u64, rows: u64, page: &[u8]) -> Vec<u8> {
+    let int = |number: u64| varint(number * 2);
+    let head = [
+        &[0x15, 0, 0x15][..],
+        &int(unpacked),
+        &[0x15],
+        &int(page.len() as u64),
+        &[0x2c, 0x15],
+        &int(rows),
+        &[0x15, 0, 0x15, 6, 0x15, 6, 0, 0],
+    ];
+    let chunk = [&[0x3c, 0x15, 12, 0x35][..], &int(codec), &[0x56, 8, 0, 0]];
+    let footer = [
+        &[0x15, 2, 0x19, 0x2c, 0x48, 1, b's', 0x15, 2, 0][..],
+        // Time, as texts that are always there.
+        &[0x15, 12, 0x25, 0, 0x18, 4, b'T', b'i', b'm', b'e', 0],
+        &[0x16],
+        &int(rows),
+        &[0x19, 0x1c, 0x19, 0x1c],
+        &chunk.concat(),
+        &[0x26],
+        &int(rows),
+        &[0, 0],
+    ];
+    let (head, footer) = (head.concat(), footer.concat());
+    let length = (footer.len() as u32).to_le_bytes();
+    [b"PAR1", &head[..], page, &footer, &length, b"PAR1"].concat()
+}
+
+/// What a Parquet file says of itself takes no memory before it is seen.
+#[test]
+fn a_parquet_file_that_says_it_is_large() {
+    // Texts of one letter each: what is said is true, and there is no valve.
+    let text = [&[1, 0, 0, 0][..], b"x"].concat();
+    let small = folder("day.parquet", &parquet(0, 10, 2, &text.repeat(2)), 0);
+    refused(small.path(), "day.parquet", "day.parquet: ");
+    let rows = 1 << 40;
+    for (file, words) in [
+        (parquet(0, 10, rows, &text.repeat(2)), "too many rows"),
+        (parquet(6, 250 << 20, 2, &text), "damaged or cut off"),
+        (parquet(6, 300 << 20, 2, &text), "more than 1 GiB unpacked"),
+        (parquet(1, 250 << 20, 2, &text), "damaged or cut off"),
+        (parquet(0, 10, 3, &text.repeat(2)), "damaged or cut off"),
+        (parquet(5, 10, 2, &text.repeat(2)), "packed in a way that is not read"),
+        ([&b"PAR1"[..], &[0xff, 0xff, 0xff, 0x7f], b"PAR1"].concat(), "description is larger"),
+        ([&b"PAR1"[..], &[9, 0, 0, 0], b"PAR1"].concat(), "damaged or cut off"),
+    ] {
+        let folder = folder("day.parquet", &file, 0);
+        refused(folder.path(), "day.parquet", words);
+    }
+    // A file of two gigabytes is not held.
+    let large = folder("day.parquet", b"PAR1", TWO_GIB);
+    refused(large.path(), "day.parquet", "is larger than 256 MiB");
+}

@@ -69,7 +69,10 @@ fn ask(purpose: &Purpose) -> Vec<PathBuf> {
     match purpose {
         Purpose::Files => dialog
             .set_title("Open the files of one day")
-            .add_filter("Logger files", &["csv", "CSV", "txt", "gz", "zip", "xlsx"])
+            .add_filter(
+                "Logger files",
+                &["csv", "CSV", "txt", "gz", "zip", "xlsx", "ods", "parquet"],
+            )
             .add_filter("All files", &["*"])
             .pick_files()
             .unwrap_or_default(),

@@ -1,5 +1,5 @@
 //! Text that lies in something else: a gzip file, a ZIP archive of one file, a sheet of a workbook
-//! (Office Open XML, ECMA-376, or OpenDocument).
+//! (Office Open XML, ECMA-376, or OpenDocument), a table in a Parquet file.
 //!
 //! What is taken out is text like that of a logger: a sheet becomes lines of tabs, one for each of its
 //! rows, so that the line of a message is the row of the sheet. Its numbers and stamps are read as they
@@ -10,11 +10,13 @@ use crate::bounds::{SHEET_COLUMNS, SHEET_ROWS};
 use crate::cells::write_cell;
 use crate::error::Error;
 use crate::ods::{self, SheetText};
+use crate::parquet;
+use crate::progress::Progress;
 use crate::thousands::may_be_thousands;
 use calamine::{Data, DataRef, ExcelDateTime, Reader as _, SheetType, SheetVisible, Xlsx};
 use flate2::read::MultiGzDecoder;
 use std::borrow::Cow;
-use std::io::{Cursor, Read};
+use std::io::{Cursor, Read, Seek, SeekFrom};
 use std::sync::Arc;
 
 /// No more is taken out of one file (ours): twenty times the longest week of a logger that is known.
@@ -36,6 +38,8 @@ pub(crate) enum Container {
     Gzip,
     /// APPNOTE 6.3; workbooks are archives too.
     Zip,
+    /// Apache Parquet.
+    Parquet,
 }
 
 impl Container {
@@ -43,6 +47,8 @@ impl Container {
     pub(crate) fn of(head: &[u8]) -> Option<Self> {
         if head.starts_with(b"\x1f\x8b") {
             Some(Self::Gzip)
+        } else if head.starts_with(parquet::MAGIC) {
+            Some(Self::Parquet)
         } else {
             head.starts_with(b"PK\x03\x04").then_some(Self::Zip)
         }
@@ -59,26 +65,41 @@ pub(crate) struct Opened<'a> {
 /// The text that a file holds, to be read.
 pub(crate) fn open<'a>(
     container: Container,
-    mut source: impl Read + 'a,
+    source: impl Read + 'a,
     name: &str,
     sheet: Option<&str>,
+    progress: &Progress,
 ) -> Result<Opened<'a>, Error> {
-    match container {
+    let opened = match container {
         Container::Gzip => {
             let source = Bounded { source: MultiGzDecoder::new(source), left: MOST_UNPACKED };
-            Ok(Opened { text: Box::new(source), numbers_are_stored: false })
+            return Ok(Opened { text: Box::new(source), numbers_are_stored: false });
         }
-        Container::Zip => {
-            let mut bytes = Vec::new();
-            let read = source.by_ref().take(MOST_PACKED + 1).read_to_end(&mut bytes);
-            read.map_err(|cause| Error::Read { file: name.to_owned(), cause: Arc::new(cause) })?;
-            if bytes.len() as u64 > MOST_PACKED {
-                return Err(packed(name, format!("is larger than {} MiB", MOST_PACKED >> 20)));
-            }
-            let SheetText { text, numbers_are_stored } = archive(bytes, name, sheet)?;
-            Ok(Opened { text: Box::new(Cursor::new(text)), numbers_are_stored })
-        }
+        Container::Zip => whole(source, name).and_then(|bytes| {
+            archive(Watched { source: Cursor::new(bytes), progress }, name, sheet)
+        }),
+        Container::Parquet => whole(source, name).and_then(|bytes| {
+            parquet::text(&bytes, MOST_WORKBOOK, progress)
+                .map_err(|why| Error::Parquet { file: name.to_owned(), why })
+        }),
+    };
+    // What was not read to its end is not told as a fault of the file.
+    if progress.is_cancelled() {
+        return Err(Error::Cancelled);
     }
+    let SheetText { text, numbers_are_stored } = opened?;
+    Ok(Opened { text: Box::new(Cursor::new(text)), numbers_are_stored })
+}
+
+/// All bytes of a file that must be held as a whole.
+fn whole(source: impl Read, name: &str) -> Result<Vec<u8>, Error> {
+    let mut bytes = Vec::new();
+    let read = source.take(MOST_PACKED + 1).read_to_end(&mut bytes);
+    read.map_err(|cause| Error::Read { file: name.to_owned(), cause: Arc::new(cause) })?;
+    if bytes.len() as u64 > MOST_PACKED {
+        return Err(packed(name, format!("is larger than {} MiB", MOST_PACKED >> 20)));
+    }
+    Ok(bytes)
 }
 
 /// A container whose content can't be read.
@@ -108,10 +129,35 @@ impl<R: Read> Read for Bounded<R> {
     }
 }
 
+/// A file that is read no further once somebody has asked to stop.
+struct Watched<'p, R> {
+    source: R,
+    progress: &'p Progress,
+}
+
+impl<R: Read> Read for Watched<'_, R> {
+    fn read(&mut self, buffer: &mut [u8]) -> std::io::Result<usize> {
+        if self.progress.is_cancelled() {
+            return Err(std::io::Error::other("it is not read to its end"));
+        }
+        self.source.read(buffer)
+    }
+}
+
+impl<R: Seek> Seek for Watched<'_, R> {
+    fn seek(&mut self, to: SeekFrom) -> std::io::Result<u64> {
+        self.source.seek(to)
+    }
+}
+
+/// An archive in memory.
+type Packed<'p> = Watched<'p, Cursor<Vec<u8>>>;
+
 /// The text of an archive: of its one file, or of a sheet if it is a workbook.
-fn archive(bytes: Vec<u8>, name: &str, sheet: Option<&str>) -> Result<SheetText, Error> {
+fn archive(bytes: Packed<'_>, name: &str, sheet: Option<&str>) -> Result<SheetText, Error> {
+    let progress = bytes.progress;
     let not_zip = |cause: zip::result::ZipError| broken(name, &cause.into());
-    let mut archive = zip::ZipArchive::new(Cursor::new(bytes)).map_err(not_zip)?;
+    let mut archive = zip::ZipArchive::new(bytes).map_err(not_zip)?;
     let names = archive.file_names().map(|name| name.map(Cow::into_owned));
     let names: Vec<String> = names.collect::<Result<_, _>>().map_err(not_zip)?;
     let has = |part: &str| names.iter().any(|name| name == part);
@@ -140,7 +186,7 @@ fn archive(bytes: Vec<u8>, name: &str, sheet: Option<&str>) -> Result<SheetText,
         let content = String::from_utf8(content).map_err(|cause| not_book(cause.to_string()))?;
         let sheets = ods::sheets(&content).map_err(not_book)?;
         let chosen = chosen(&sheets, sheet, name)?;
-        return ods::sheet_text(&content, &chosen, MOST_WORKBOOK).map_err(not_book);
+        return ods::sheet_text(&content, &chosen, MOST_WORKBOOK, progress).map_err(not_book);
     }
     let is_file = |one: &&String| !one.ends_with('/') && !one.starts_with("__MACOSX/");
     let files: Vec<&String> = names.iter().filter(is_file).collect();
@@ -173,7 +219,7 @@ fn chosen(sheets: &[String], wanted: Option<&str>, name: &str) -> Result<String,
 }
 
 /// A sheet of a workbook as lines of tabs.
-fn workbook(bytes: Cursor<Vec<u8>>, name: &str, wanted: Option<&str>) -> Result<SheetText, Error> {
+fn workbook(bytes: Packed<'_>, name: &str, wanted: Option<&str>) -> Result<SheetText, Error> {
     let not_book = |cause: calamine::XlsxError| {
         packed(name, format!("is a workbook that can't be read ({cause})"))
     };
@@ -535,6 +581,18 @@ mod tests {
         assert!(!told(&rows.replacen("04:00,", "04:00:01,", 1)));
     }
 
+    /// A long sheet is left in its midst.
+    #[test]
+    fn a_sheet_is_left_in_its_midst() {
+        let row = "<table:table-row><table:table-cell office:value-type=\"float\" office:value=\"1\"/></table:table-row>";
+        let content = format!("<table:table table:name=\"Day\">{}</table:table>", row.repeat(500));
+        let stopped = Progress::default();
+        let read = || ods::sheet_text(&content, "Day", MOST_WORKBOOK, &stopped);
+        assert!(read().is_ok());
+        stopped.cancel();
+        assert!(read().is_err());
+    }
+
     #[test]
     fn a_container_holds_the_same_record() {
         let plain = readings(CSV.as_bytes().to_vec(), PLANT).map(|(text, _)| text);
@@ -597,6 +655,23 @@ mod tests {
         ] {
             let error = readings(bytes, PLANT).err().unwrap_or_default();
             assert!(error.contains(part), "{part}: {error}");
+        }
+    }
+
+    /// And what was not read to its end is no fault of the file.
+    #[test]
+    fn unpacking_is_cancelled() {
+        let stopped = Progress::default();
+        stopped.cancel();
+        for (what, container, bytes) in [
+            ("ZIP", Container::Zip, zipped(&[("a/day.csv", CSV)])),
+            ("workbook", Container::Zip, workbook_of(&[("Day", &rows())])),
+            ("OpenDocument", Container::Zip, open_document(&[("Day", &open_rows())])),
+            ("Parquet", Container::Parquet, b"PAR1".to_vec()),
+        ] {
+            let open = |progress| open(container, Cursor::new(bytes.clone()), "f", None, progress);
+            assert!(matches!(open(&stopped), Err(Error::Cancelled)), "{what}");
+            assert!(!matches!(open(&Progress::default()), Err(Error::Cancelled)), "{what}");
         }
     }
 

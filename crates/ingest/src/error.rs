@@ -55,6 +55,17 @@ pub enum Error {
         /// What is wrong, as the rest of a sentence.
         why: String,
     },
+    /// A Parquet file is damaged, too large, or holds what no logger writes.
+    #[error(
+        "{file}: {why}; export it again as a table of single values, packed by Snappy, gzip or Zstandard or \
+         not at all, or as CSV"
+    )]
+    Parquet {
+        /// Its name as given.
+        file: String,
+        /// What is wrong, as the rest of a sentence.
+        why: String,
+    },
     /// A workbook has several sheets, or none of the name that is wanted.
     #[error(
         "{file}: its readings could be on any of the sheets {}; set sheet under [files] in the plant \

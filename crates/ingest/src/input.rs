@@ -85,7 +85,7 @@ pub(crate) fn stream(
     std::thread::scope(|scope| {
         let name = name.as_str();
         // Moved, so that the chunks end when the reader does.
-        let reader = scope.spawn(move || produce(source, (name, sheet), &full, &empty));
+        let reader = scope.spawn(move || produce(source, (name, sheet), progress, (&full, &empty)));
         for chunk in chunks {
             let chunk = chunk?;
             if progress.is_cancelled() {
@@ -132,18 +132,19 @@ impl<R: Read> Read for Hashed<R> {
 fn produce(
     source: impl Read,
     (name, sheet): (&str, Option<&str>),
-    full: &SyncSender<Result<Chunk, Error>>,
-    empty: &Receiver<Vec<u8>>,
+    progress: &Progress,
+    (full, empty): (&SyncSender<Result<Chunk, Error>>, &Receiver<Vec<u8>>),
 ) -> Fingerprint {
     let mut hashed = Hashed { source, hash: Sha256::new(), bytes: 0 };
-    let outcome = hand_on(&mut hashed, (name, sheet), full, empty).and_then(|end| match end {
-        // What stands behind the end of an archive belongs to the file as well.
-        End::OfText => {
-            let rest = std::io::copy(&mut hashed, &mut std::io::sink());
-            rest.map(|_bytes| ()).map_err(|cause| unread(name, cause))
-        }
-        End::NobodyListens => Ok(()),
-    });
+    let outcome =
+        hand_on(&mut hashed, (name, sheet), progress, (full, empty)).and_then(|end| match end {
+            // What stands behind the end of an archive belongs to the file as well.
+            End::OfText => {
+                let rest = std::io::copy(&mut hashed, &mut std::io::sink());
+                rest.map(|_bytes| ()).map_err(|cause| unread(name, cause))
+            }
+            End::NobodyListens => Ok(()),
+        });
     if let Err(error) = outcome {
         // Nobody listens when the parser has found an error of its own.
         full.send(Err(error)).ok();
@@ -164,8 +165,8 @@ enum End {
 fn hand_on(
     source: &mut impl Read,
     (name, sheet): (&str, Option<&str>),
-    full: &SyncSender<Result<Chunk, Error>>,
-    empty: &Receiver<Vec<u8>>,
+    progress: &Progress,
+    (full, empty): (&SyncSender<Result<Chunk, Error>>, &Receiver<Vec<u8>>),
 ) -> Result<End, Error> {
     let mut raw = Vec::new();
     fill(source, &mut raw).map_err(|cause| unread(name, cause))?;
@@ -176,7 +177,7 @@ fn hand_on(
         None => source,
         Some(container) => {
             let packed = Cursor::new(std::mem::take(&mut raw)).chain(source);
-            let opened = container::open(container, packed, name, sheet)?;
+            let opened = container::open(container, packed, name, sheet, progress)?;
             unpacked = opened.text;
             numbers_are_stored = opened.numbers_are_stored;
             fill(&mut unpacked, &mut raw).map_err(|cause| container::broken(name, &cause))?;
@@ -256,7 +257,6 @@ const MAGIC: &[(&[u8], &str)] = &[
     (b"\xfd7zXZ\0", "an xz archive"),
     (b"7z\xbc\xaf", "a 7-Zip archive"),
     (b"(\xb5\x2f\xfd", "a Zstandard archive"),
-    (b"PAR1", "a Parquet file"),
     (b"%PDF", "a PDF document"),
     (b"{\\rtf", "a rich text document"),
     (b"\x89PNG", "a picture"),

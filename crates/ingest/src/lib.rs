@@ -38,6 +38,7 @@ pub mod observations;
 mod ods;
 mod offset;
 mod open_row;
+mod parquet;
 mod part;
 mod place;
 mod positions;

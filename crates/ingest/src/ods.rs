@@ -6,6 +6,7 @@
 
 use crate::bounds::{SHEET_COLUMNS, SHEET_ROWS};
 use crate::cells::write_cell;
+use crate::progress::Progress;
 use crate::thousands::may_be_thousands;
 use quick_xml::Reader;
 use quick_xml::escape::{resolve_predefined_entity, unescape};
@@ -35,7 +36,12 @@ pub(crate) fn sheets(content: &str) -> Result<Vec<String>, String> {
 }
 
 /// The text of a sheet, of at most so many bytes.
-pub(crate) fn sheet_text(content: &str, sheet: &str, most: u64) -> Result<SheetText, String> {
+pub(crate) fn sheet_text(
+    content: &str,
+    sheet: &str,
+    most: u64,
+    progress: &Progress,
+) -> Result<SheetText, String> {
     let mut reader = Reader::from_str(content);
     let mut table =
         Table { text: Vec::new(), row: Row::default(), blank: 0, rows: 0, most, are_stored: true };
@@ -44,6 +50,9 @@ pub(crate) fn sheet_text(content: &str, sheet: &str, most: u64) -> Result<SheetT
     // An annotation of a cell is no part of what it says.
     let mut annotations = 0_usize;
     loop {
+        if progress.is_cancelled() {
+            return Err("it is not read to its end".to_owned());
+        }
         match reader.read_event().map_err(|cause| cause.to_string())? {
             Event::Start(start) => match start.name().as_ref() {
                 "table:table" => {
