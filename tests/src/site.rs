@@ -33,6 +33,7 @@ pub fn subject() -> Subject {
         observations: Vec::new(),
         entries: Vec::new(),
         same_person_may_approve: false,
+        technician_ends_holds: false,
     }
 }
 

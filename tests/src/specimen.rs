@@ -417,6 +417,7 @@ impl Specimen {
             lot: run.words[1].to_owned(),
             tank: run.words[2].to_owned(),
             quantity: None,
+            emptied: None,
             line: line as u64 + 2,
         };
         RunSheet::new(source, runs.iter().enumerate().map(one).collect())

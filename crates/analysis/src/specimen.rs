@@ -265,6 +265,7 @@ impl Specimen {
             lot: lot.to_owned(),
             tank: tank.to_owned(),
             quantity: None,
+            emptied: None,
             line: self.sheet.len() as u64 + 2,
         });
         self

@@ -17,6 +17,7 @@ mod rows;
 mod samples;
 mod sentences;
 mod table;
+mod tank;
 mod text;
 mod verdict;
 mod words;

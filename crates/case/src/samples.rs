@@ -83,6 +83,16 @@ pub(crate) fn day(plant: Option<&str>, files: &[(&str, &str)]) -> Case {
     Case::new(record, plant, observations, assumptions)
 }
 
+/// The same with the plant file and a run sheet.
+pub(crate) fn day_with_sheet(rows: &str, sheet: &str) -> Case {
+    let Case { record, plant, .. } = day(Some(PLANT), &[("day.csv", rows)]);
+    let sheet = match ingest::parse_run_sheet("day.run-sheet.csv", sheet.as_bytes(), &plant) {
+        Ok(sheet) => sheet,
+        Err(error) => panic!("{error}"),
+    };
+    Case::new(record.with_run_sheet(sheet), plant, Vec::new(), Vec::new())
+}
+
 /// A day with a dip in each of two lots, a cleaning with forward flow and a hole while diverted.
 pub(crate) fn eventful() -> Case {
     let text = file(

@@ -54,10 +54,13 @@ impl Case {
     /// What to hold, a line each, nothing left out.
     pub fn hold_lines(&self) -> Vec<String> {
         let hold = &self.audit.hold;
-        let mut lines: Vec<String> = [("lot", &hold.lots), ("tank", &hold.tanks)]
-            .into_iter()
-            .flat_map(|(word, items)| items.iter().map(move |item| format!("{word} {item}")))
-            .collect();
+        let mut lines: Vec<String> = hold.lots.iter().map(|lot| format!("lot {lot}")).collect();
+        let fills = self.fills_to_hold();
+        lines.extend(fills.iter().map(|fill| self.fill_in_words(fill)));
+        let told = |tank: &&String| fills.iter().any(|fill| fill.tank == **tank);
+        lines.extend(
+            hold.tanks.iter().filter(|tank| !told(tank)).map(|tank| format!("tank {tank}")),
+        );
         lines.extend(unnamed_words(self));
         lines
     }

@@ -13,6 +13,7 @@ mod entry;
 mod error;
 mod figure;
 mod followed;
+mod held;
 mod join;
 #[cfg(test)]
 mod join_tests;
@@ -34,6 +35,7 @@ pub use entry::Entry;
 pub use error::Error;
 pub use figure::{Figure, Kind, ShownIn};
 pub use followed::{Followed, Series};
+pub use held::{Held, HeldRow};
 pub use join::{ProductionDay, join, production_days};
 pub use lot::{LotTrace, lot};
 pub use month::{Cell, Month, month};

@@ -7,6 +7,7 @@ use crate::entry::Entry;
 use crate::error::Error;
 use crate::figure::Figure;
 use crate::followed::Series;
+use crate::held::Held;
 use crate::join::{ProductionDay, production_days};
 use crate::json::{hole_closed, signature};
 use crate::range::{Counted, HoleRow, Range};
@@ -22,6 +23,7 @@ use std::collections::{BTreeMap, BTreeSet};
 #[derive(Debug, Clone, PartialEq)]
 pub struct Summary<'a> {
     range: Range,
+    today: NaiveDate,
     counted: Vec<Counted<'a>>,
     holes: Vec<HoleRow<'a>>,
     /// Records of these dates and units that name no product, or no lot, where one was asked for, so
@@ -56,7 +58,7 @@ impl<'a> Summary<'a> {
             entries.iter().filter_map(HoleRow::of).filter(|one| one.is_in(&range)).collect();
         let totals = total(&counted, &holes, today);
         let series = Series::all(&in_range);
-        Ok(Self { range, counted, holes, unnamed, no_record, totals, series })
+        Ok(Self { range, today, counted, holes, unnamed, no_record, totals, series })
     }
 
     /// What was asked for.
@@ -120,6 +122,21 @@ impl<'a> Summary<'a> {
         self.counted
             .iter()
             .flat_map(|one| one.exceptions.iter().map(|exception| (one.entry, *exception)))
+    }
+
+    /// What counts, a record each.
+    pub(crate) fn counted(&self) -> &[Counted<'a>] {
+        &self.counted
+    }
+
+    /// What is on hold in the records, and what was.
+    pub fn held(&self) -> Held<'a> {
+        Held::of(self.entries())
+    }
+
+    /// The day as of which it is.
+    pub const fn today(&self) -> NaiveDate {
+        self.today
     }
 
     /// The sums.
@@ -196,6 +213,10 @@ impl<'a> Summary<'a> {
             .integer("cleanings", |one| one.day.map(|_| count(one.outside_production().1)))
             .integer("to_close", |one| one.day.map(|day| count(day.to_close)))
             .integer("closed", |one| Some(count(one.entry.closed().0)))
+            .integer("holds_open", |one| Some(count(one.entry.open_holds())))
+            .integer("holds_ended", |one| {
+                Some(count(one.entry.review.holds().len() - one.entry.open_holds()))
+            })
             .text("record_before", |one| one.entry.before.as_ref().map(|one| one.name.clone()))
             .text("follows", |one| {
                 one.entry.before.as_ref().map(|one| one.follows.key().to_owned())
@@ -310,6 +331,15 @@ impl<'a> Summary<'a> {
             .text("disposition_reason", decided(|made, _| made.disposition_reason.clone()))
             .text("decided_quantity", decided(|made, _| made.quantity.clone()))
             .text("decided_lot", decided(|made, _| made.lot.clone()))
+            .text("hold", |(one, row)| {
+                let state = one.entry.review.state.as_ref()?;
+                state.hold_of(&row.id).map(|hold| hold.name.clone())
+            })
+            .text("hold_ended", |(one, row)| {
+                let state = one.entry.review.state.as_ref()?;
+                let ended = state.hold_of(&row.id)?.ended.as_ref()?;
+                Some(ended.ending.outcome.key().to_owned())
+            })
             .text("note", decided(|made, _| made.note.clone()))
             .text("decided_by", decided(|_, mark| mark.by.clone()))
             .text("decided_at", decided(|_, mark| mark.at.to_string()))
@@ -318,7 +348,7 @@ impl<'a> Summary<'a> {
 
     /// The whole summary for a program. The keys are described in `docs/file-formats.md`.
     pub fn json(&self, made_at: &str) -> Value {
-        let Self { range, counted, holes, unnamed, no_record, totals, series } = self;
+        let Self { range, counted, holes, today, unnamed, no_record, totals, series } = self;
         let series = series.iter().map(|one| {
             json!({
                 "followed": one.followed.key(),
@@ -380,6 +410,7 @@ impl<'a> Summary<'a> {
                 .keys()
                 .map(|key| (key.clone(), entered(key)))
                 .collect::<BTreeMap<_, _>>(),
+            "holds": self.held().table(*today).json(),
             "days": self.days().json(),
             "exceptions": self.exceptions().json(),
             "signatures": signatures.collect::<Vec<_>>(),

@@ -5,6 +5,7 @@ use crate::before::{Before, Follows};
 use crate::day::Amount;
 use crate::entry::Entry;
 use crate::figure::{Kind, ShownIn};
+use crate::held;
 use crate::lot::LotTrace;
 use crate::range::HoleRow;
 use crate::summary::Summary;
@@ -74,6 +75,9 @@ impl Entry {
             let closed = self.closed().0;
             let all = plural(day.to_close, "observation");
             add(&mut words, format_args!("; {closed} of {all} closed"));
+        }
+        if let open @ 1.. = self.open_holds() {
+            add(&mut words, format_args!("; {} open", plural(open, "hold")));
         }
         Some(words)
     }
@@ -279,6 +283,10 @@ impl Summary<'_> {
                 ),
             },
             Fact { label: "To hold", text: self.to_hold() },
+            Fact {
+                label: "On hold",
+                text: held::in_words(self.counted()).unwrap_or_else(|| "nothing".to_owned()),
+            },
             Fact {
                 label: "Holes",
                 text: match *holes {

@@ -2,7 +2,7 @@
 
 use crate::range::{Counted, HoleRow};
 use chrono::NaiveDate;
-use review::{Meaning, Settlement, Stage};
+use review::{Meaning, ProductHold, Settlement, Stage};
 use serde::Serialize;
 use std::collections::{BTreeMap, BTreeSet};
 use trace::median;
@@ -130,9 +130,11 @@ pub(crate) fn count(count: usize) -> i64 {
 /// What of a record is still to hold, a word of two exceptions twice.
 fn add_to_hold(counted: &Counted<'_>, totals: &mut Totals) {
     for one in counted.in_production() {
-        let resolution = counted.entry.review.resolution(&one.id);
-        // A plant's own words may say where it is held.
-        if !resolution.is_none_or(|(made, _)| made.disposition.starts_with("held")) {
+        let state = counted.entry.review.state.as_ref();
+        let is_open = counted.entry.review.resolution(&one.id).is_none();
+        let is_held =
+            state.and_then(|state| state.hold_of(&one.id)).is_some_and(ProductHold::is_open);
+        if !is_open && !is_held {
             continue;
         }
         for (from, to) in [(&one.lots, &mut totals.hold_lots), (&one.tanks, &mut totals.hold_tanks)]

@@ -112,6 +112,7 @@ commands! {
     RegisterTrends: Record, Folder, CTRL Num2, "Register: over the days";
     RegisterLot: Record, Folder, CTRL Num3, "Register: trace a lot";
     RegisterRange: Record, Folder, CTRL Num4, "Register: summary of a range";
+    RegisterHeld: Record, Folder, CTRL Num5, "Register: on hold";
     Quit: Record, Anywhere, CTRL Q, "Close Holdtrace";
     WorstMinute: Find, Day, BARE W, "Worst minute";
     NextException: Find, Day, BARE N repeats, "Next exception";

@@ -25,6 +25,8 @@ pub enum Purpose {
     Folder,
     /// A plant file.
     Plant,
+    /// A file that shows why a hold can be ended, by the hold's name.
+    Evidence(String),
     /// Somebody's public key.
     PublicKey,
     /// Where a summary is saved.
@@ -100,6 +102,11 @@ fn ask(purpose: &Purpose) -> Vec<PathBuf> {
             .set_title("Save the summary")
             .set_file_name(format!("summary.{}", format.ending()))
             .save_file()
+            .into_iter()
+            .collect(),
+        Purpose::Evidence(_) => dialog
+            .set_title("Choose the file that shows why the hold can be ended")
+            .pick_file()
             .into_iter()
             .collect(),
         Purpose::PublicKey => dialog

@@ -6,17 +6,18 @@ mod review;
 mod signer;
 
 pub use daybook::{
-    DaysArguments, FolderArguments, ListFormat, LotArguments, SummaryArguments, SummaryFormat,
-    SummaryRows,
+    DaysArguments, FolderArguments, HoldsArguments, ListFormat, LotArguments, SummaryArguments,
+    SummaryFormat, SummaryRows, TableFormat,
 };
 pub use record::{
     AuditArguments, Format, RecordArguments, ReportArguments, ReportFormat, ReportPaper, Rows,
     SetupArguments, TablesArguments,
 };
 pub use review::{
-    AcknowledgeArguments, CloseArguments, Common, CorrectClockArguments, EnterArguments,
-    ListArguments, PassphraseArguments, ReopenArguments, ReviewCommand, SendBackArguments,
-    SettleArguments, SignArguments, SignedMeaning, VerifyArguments, WithdrawArguments,
+    AcknowledgeArguments, CloseArguments, Common, CorrectClockArguments, EndHoldArguments,
+    EnterArguments, HoldOutcome, ListArguments, PassphraseArguments, ReopenArguments,
+    ReviewCommand, SendBackArguments, SettleArguments, SignArguments, SignedMeaning,
+    VerifyArguments, WithdrawArguments,
 };
 pub use signer::{
     ActingArguments, ApproveArguments, CorrectRegisterArguments, EnrolArguments, KeyArguments,
@@ -78,9 +79,14 @@ pub enum Command {
     /// Exit status 0: no exception touched it; 1: one did, or a record can't be told; 2: no record
     /// names it, or the folder can't be read.
     Lot(LotArguments),
+    /// What is on hold, the oldest first, across days and pasteurizers.
+    ///
+    /// Exit status 0: nothing is on hold; 1: something is, or a journal can't be followed; 2: the folder
+    /// can't be read.
+    Holds(HoldsArguments),
     /// Resolve exceptions, close observations and sign, without the window.
     #[command(subcommand)]
-    Review(ReviewCommand),
+    Review(Box<ReviewCommand>),
     /// Who may sign: keys on this machine, and the plant's register.
     #[command(subcommand)]
     Signer(SignerCommand),

@@ -7,6 +7,7 @@ mod arguments;
 mod audit;
 mod days;
 mod folder;
+mod holds;
 mod ledger;
 mod lot;
 mod outcome;
@@ -42,7 +43,8 @@ fn main() -> ExitCode {
         Some(Command::Days(arguments)) => days::run(&arguments),
         Some(Command::Summary(arguments)) => summary::run(&arguments),
         Some(Command::Lot(arguments)) => lot::run(&arguments),
-        Some(Command::Review(command)) => review::run(command),
+        Some(Command::Holds(arguments)) => holds::run(&arguments),
+        Some(Command::Review(command)) => review::run(*command),
         Some(Command::Signer(command)) => signer::run(&command),
         Some(Command::Ledger(command)) => ledger::run(&command),
         Some(Command::Verify(arguments)) => verify::run(&arguments),

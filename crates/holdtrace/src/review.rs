@@ -1,17 +1,18 @@
 //! `holdtrace review`: a whole round without the window.
 
 use crate::arguments::{
-    AcknowledgeArguments, CloseArguments, Common, CorrectClockArguments, EnterArguments,
-    ListArguments, PassphraseArguments, RecordArguments, ReopenArguments, ReviewCommand,
-    SendBackArguments, SettleArguments, SignArguments, SignedMeaning, WithdrawArguments,
+    AcknowledgeArguments, CloseArguments, Common, CorrectClockArguments, EndHoldArguments,
+    EnterArguments, HoldOutcome, ListArguments, PassphraseArguments, RecordArguments,
+    ReopenArguments, ReviewCommand, SendBackArguments, SettleArguments, SignArguments,
+    SignedMeaning, WithdrawArguments,
 };
 use crate::audit;
 use crate::outcome::Outcome;
 use crate::{folder, output, person};
 use ::review::{
-    Bundle, ClosingItem, Decision, Desk, ExceptionItem, HOLE_BEFORE, Holder, ItemKind, Kind, Link,
-    Meaning, Paths, Scope, Settlement, SignerId, Standing, State, Subject, Together, closing_ids,
-    limits_approved,
+    Bundle, ClosingItem, Decision, Desk, Ending, ExceptionItem, HOLE_BEFORE, Holder, ItemKind,
+    Kind, LaboratoryResult, Link, Meaning, Paths, Scope, Settlement, Shown, SignerId, Standing,
+    State, Subject, Together, closing_ids, holds_product, limits_approved,
 };
 use case::{Case, DisplayUnits, sentence};
 use serde_json::{Value, json};
@@ -33,24 +34,31 @@ pub fn run(command: ReviewCommand) -> Result<Outcome, Box<dyn Error>> {
         ReviewCommand::Enter(EnterArguments { common, entry, value, note }) => {
             decide(&common, |_| Ok(vec![Decision::Entered { entry, value, note }]))
         }
-        ReviewCommand::Withdraw(WithdrawArguments { common, exception, observation, entry }) => {
-            decide(&common, |desk| {
-                let is_closing = |id: &String| desk.state().to_close(id).is_some();
-                let hole = desk.state().hole().map(|(hole, _)| hole.to.clone());
-                let (of_observation, observation) = match observation {
-                    Some(id) if is_closing(&id) => (ItemKind::ClosedObservation, Some(id)),
-                    Some(id) if id == HOLE_BEFORE => (ItemKind::Hole, Some(hole.unwrap_or(id))),
-                    other => (ItemKind::Observation, other),
-                };
-                let items = [
-                    (ItemKind::Exception, exception),
-                    (of_observation, observation),
-                    (ItemKind::Entry, entry),
-                ];
-                let taken = items.into_iter().filter_map(|(of, item)| Some((of, item?)));
-                Ok(taken.map(|(of, item)| Decision::Withdrawn { of, item }).collect())
-            })
-        }
+        ReviewCommand::EndHold(arguments) => end_hold(&arguments),
+        ReviewCommand::Withdraw(WithdrawArguments {
+            common,
+            exception,
+            observation,
+            entry,
+            hold,
+            passphrase,
+        }) => decide_proved(&common, Some(&passphrase), |desk| {
+            let is_closing = |id: &String| desk.state().to_close(id).is_some();
+            let hole = desk.state().hole().map(|(hole, _)| hole.to.clone());
+            let (of_observation, observation) = match observation {
+                Some(id) if is_closing(&id) => (ItemKind::ClosedObservation, Some(id)),
+                Some(id) if id == HOLE_BEFORE => (ItemKind::Hole, Some(hole.unwrap_or(id))),
+                other => (ItemKind::Observation, other),
+            };
+            let items = [
+                (ItemKind::Exception, exception),
+                (of_observation, observation),
+                (ItemKind::Entry, entry),
+                (ItemKind::HoldEnd, hold),
+            ];
+            let taken = items.into_iter().filter_map(|(of, item)| Some((of, item?)));
+            Ok(taken.map(|(of, item)| Decision::Withdrawn { of, item }).collect())
+        }),
         ReviewCommand::SendBack(SendBackArguments { common, exception, remark, passphrase }) => {
             decide_proved(&common, Some(&passphrase), |_| {
                 Ok(vec![Decision::SentBack { exception, remark }])
@@ -135,8 +143,15 @@ fn settle(arguments: &SettleArguments) -> Result<Outcome, Box<dyn Error>> {
     decide_proved(&arguments.common, Some(&arguments.passphrase), |desk| {
         let state = desk.state();
         let bundle = arguments.episode.map(Bundle::Episode);
+        // One command puts on hold what it names under one tag.
+        let tag = match &arguments.hold_tag {
+            Some(tag) => tag.clone(),
+            None if holds_product(&arguments.disposition) => desk.next_hold_tag(),
+            None => String::new(),
+        };
         if let Some(of) = bundle.or(arguments.cleaning.map(Bundle::Cleaning)) {
-            return Ok(vec![Decision::SettledTogether(together(arguments, state, of)?)]);
+            let together = Together { hold_tag: tag, ..together(arguments, state, of)? };
+            return Ok(vec![Decision::SettledTogether(together)]);
         }
         let chosen: Vec<_> = state
             .subject()
@@ -161,6 +176,12 @@ fn settle(arguments: &SettleArguments) -> Result<Outcome, Box<dyn Error>> {
                     .clone()
                     .unwrap_or_else(|| item.quantity.clone().unwrap_or_default()),
                 lot: arguments.lot.clone().unwrap_or_else(|| item.lots.join(", ")),
+                hold_tag: tag.clone(),
+                tank: match &arguments.tank {
+                    Some(tank) => tank.clone(),
+                    None if tag.is_empty() => String::new(),
+                    None => item.tanks.join(", "),
+                },
                 note: arguments.note.clone(),
                 exception: item.id.clone(),
             })
@@ -188,8 +209,45 @@ fn together(
         disposition_reason: arguments.reason.clone(),
         quantity: arguments.quantity.clone().unwrap_or_default(),
         lot: arguments.lot.clone().unwrap_or_default(),
+        hold_tag: String::new(),
+        tank: arguments.tank.clone().unwrap_or_default(),
         note: arguments.note.clone(),
     })
+}
+
+fn end_hold(arguments: &EndHoldArguments) -> Result<Outcome, Box<dyn Error>> {
+    let EndHoldArguments { common, hold, outcome, reason, file, laboratory, passphrase } =
+        arguments;
+    decide_proved(common, Some(passphrase), |desk| {
+        let evidence = match file {
+            Some(file) => Shown::File(desk.evidence(file)?),
+            None => Shown::Laboratory(LaboratoryResult {
+                test: laboratory.lab_test.clone().unwrap_or_default(),
+                method: laboratory.lab_method.clone(),
+                value: laboratory.lab_value.clone(),
+                limit: laboratory.lab_limit.clone(),
+                unit: laboratory.lab_unit.clone(),
+                laboratory: laboratory.laboratory.clone(),
+                date: laboratory.lab_date.clone(),
+            }),
+        };
+        let (hold, outcome, reason) = (hold.clone(), (*outcome).into(), reason.clone());
+        let decision = Decision::HoldEnded(Ending { hold, outcome, reason, evidence });
+        // What is missing is told before anybody types a passphrase.
+        desk.state().allows(&decision, &common.by)?;
+        Ok(vec![decision])
+    })
+}
+
+impl From<HoldOutcome> for ::review::Outcome {
+    fn from(outcome: HoldOutcome) -> Self {
+        match outcome {
+            HoldOutcome::Released => Self::Released,
+            HoldOutcome::RePasteurized => Self::RePasteurized,
+            HoldOutcome::DivertedToOtherUse => Self::DivertedToOtherUse,
+            HoldOutcome::Destroyed => Self::Destroyed,
+        }
+    }
 }
 
 fn close(arguments: &CloseArguments) -> Result<Outcome, Box<dyn Error>> {
@@ -416,6 +474,20 @@ fn as_text(desk: &Desk, sentences: &BTreeMap<String, String>) -> Lines {
             |made| format!("{} (by {})", made.value, made.mark.by),
         );
         text.line(format_args!("entry  {item}  {standing}"));
+    }
+    for hold in state.holds() {
+        let standing = match &hold.ended {
+            Some(ended) if !hold.is_open() => format!(
+                "{} by {}, {}: {}; {}",
+                ended.ending.outcome,
+                ended.mark.by,
+                ended.mark.at,
+                ended.ending.reason,
+                ended.ending.evidence.in_words()
+            ),
+            _ => format!("on hold since {} by {}", hold.since.at, hold.since.by),
+        };
+        text.line(format_args!("hold  {}  {}  {standing}", hold.name, hold.what()));
     }
     for signed in state.signatures() {
         let method = if signed.method == subject.method && !subject.is_of_older_method() {

@@ -30,8 +30,8 @@ const MOST_AT_ONCE: usize = 50;
 
 /// Reads the run sheet at `path`; it may be a link.
 ///
-/// The header names `start`, `end` and `product`, and may name `lot`, `tank` and `quantity`, the
-/// latter with its unit (`quantity (gal)` or `quantity (L)`). Times are `2026-03-04 05:20` on the
+/// The header names `start`, `end` and `product`, and may name `lot`, `tank`, `quantity`, the latter
+/// with its unit (`quantity (gal)` or `quantity (L)`), and `emptied`, when the tank was empty. Times are `2026-03-04 05:20` on the
 /// plant's clock, or RFC 3339. In the repeated autumn hour a start is the first pass and an end the
 /// second, so that no product is left out.
 ///
@@ -52,6 +52,7 @@ struct Columns {
     lot: Option<usize>,
     tank: Option<usize>,
     quantity: Option<(usize, VolumeUnit)>,
+    emptied: Option<usize>,
 }
 
 /// The same of bytes that are in memory already; `file` is their name for messages.
@@ -119,6 +120,22 @@ pub fn parse_run_sheet(file: &str, bytes: &[u8], plant: &Plant) -> Result<RunShe
             }
             _ => None,
         };
+        let emptied = match columns.emptied.filter(|&column| !cell(column).is_empty()) {
+            Some(column) => {
+                // Later keeps more in the tank.
+                let emptied = time(column, true)?;
+                if emptied < end {
+                    let message = "the tank was emptied before the run ends".to_owned();
+                    return Err(wrong(line, column, message));
+                }
+                if columns.tank.is_none_or(|tank| cell(tank).is_empty()) {
+                    let message = "a tank was emptied, and the run names none".to_owned();
+                    return Err(wrong(line, column, message));
+                }
+                Some(emptied)
+            }
+            None => None,
+        };
         let text = |column: Option<usize>| column.map_or("", cell).to_owned();
         runs.push(SheetRun {
             interval: Interval::between(start, end),
@@ -126,6 +143,7 @@ pub fn parse_run_sheet(file: &str, bytes: &[u8], plant: &Plant) -> Result<RunShe
             lot: text(columns.lot),
             tank: text(columns.tank),
             quantity,
+            emptied,
             line,
         });
     }
@@ -191,6 +209,7 @@ fn columns(header: &csv::StringRecord) -> Result<Columns, String> {
         lot: find(&["lot"]),
         tank: find(&["tank", "destination", "destination tank"]),
         quantity,
+        emptied: find(&["emptied", "tank emptied"]),
     })
 }
 

@@ -15,8 +15,11 @@ use case::{
     durations, plural, volume, worst,
 };
 use plant::{Mode, Plant, Provenance};
-use review::{Kind, Link, Made, Mark, Reviewed, Settlement, Signed, Stage, State, closing_ids};
+use review::{
+    Kind, Link, Made, Mark, ProductHold, Reviewed, Settlement, Signed, Stage, State, closing_ids,
+};
 use serde::Serialize;
+use std::borrow::Borrow;
 use std::collections::BTreeSet;
 use trace::{Instant, Interval, Observation, Rank, RunRecord, SourceFile, file_name, hexadecimal};
 
@@ -61,6 +64,8 @@ struct Document {
     verdict: String,
     /// The lots and tanks to hold, or of which time everything is.
     hold: Vec<String>,
+    /// What is on hold, and what became of what was.
+    holds: Vec<HoldLine>,
     limits: Vec<Limit>,
     /// The settings that are built in.
     settings: Vec<Limit>,
@@ -98,6 +103,12 @@ struct Document {
     passages: Vec<String>,
     completeness: Vec<Item>,
     cautions: Vec<String>,
+}
+
+#[derive(Serialize)]
+struct HoldLine {
+    is_open: bool,
+    line: String,
 }
 
 #[derive(Serialize)]
@@ -342,6 +353,11 @@ fn document(summary: &Summary<'_>) -> Document {
         verdict: case.verdict(),
         // Every lot and tank: what is not printed is not held.
         hold: case.hold_lines(),
+        holds: reviewed
+            .holds()
+            .iter()
+            .map(|one| HoldLine { is_open: one.is_open(), line: reviewed.hold_in_words(one) })
+            .collect(),
         limits,
         settings,
         beyond: beyond_lines(plant),
@@ -534,6 +550,10 @@ fn dates(plant: &Plant, interval: Interval) -> String {
 /// approved the limits, and who accepted limits beyond their bounds.
 fn warning(plant: &Plant, reviewed: &Reviewed, of_review: String) -> String {
     let mut parts = vec![of_review];
+    let open: Vec<&str> = open_holds(reviewed).map(|hold| hold.name.as_str()).collect();
+    if !open.is_empty() {
+        parts.push(format!("product on hold: {}", few(&open)));
+    }
     if reviewed.unapproved.is_some() {
         parts.push("limits not approved by a supervisor".to_owned());
     }
@@ -543,6 +563,11 @@ fn warning(plant: &Plant, reviewed: &Reviewed, of_review: String) -> String {
     }
     parts.retain(|part| !part.is_empty());
     parts.join("; ")
+}
+
+/// The holds that are open.
+fn open_holds(reviewed: &Reviewed) -> impl Iterator<Item = &ProductHold> {
+    reviewed.holds().iter().filter(|hold| hold.is_open())
 }
 
 /// How far the review is, for the head of every page and in a sentence.
@@ -608,6 +633,12 @@ fn standing(case: &Case, reviewed: &Reviewed) -> Standing {
                 sentence = format!("{sentence} {what}: {done} of {all}.");
             }
         }
+    }
+    if let open @ 1.. = open_holds(reviewed).count() {
+        sentence = format!(
+            "{sentence} {} open.",
+            if open == 1 { "1 hold is".to_owned() } else { format!("{open} holds are") }
+        );
     }
     Standing {
         key: stage.key(),
@@ -800,7 +831,7 @@ fn exception_part(
 
 /// The first of many words, and how many more there are: one exception may touch as many lots as
 /// the record has rows. The lots and tanks to hold are printed in full.
-fn few(words: &[String]) -> String {
+fn few<Word: Borrow<str>>(words: &[Word]) -> String {
     let (first, more) = words.split_at(words.len().min(NAMED));
     let text = first.join(" + ");
     match more.len() {

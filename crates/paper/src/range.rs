@@ -9,7 +9,7 @@ use crate::{digests, typeset};
 use case::{CAUTION, plural};
 use chart::Scale;
 use chrono::{DateTime, FixedOffset, NaiveDate};
-use daybook::{Entry, ExceptionRow, Fact, HoleRow, Series, ShownIn, Summary, rule_name};
+use daybook::{Entry, ExceptionRow, Fact, HeldRow, HoleRow, Series, ShownIn, Summary, rule_name};
 use review::{Imprint, PlantSource, Signed, Source, Stage, Subject};
 use serde::Serialize;
 use std::collections::BTreeSet;
@@ -48,6 +48,8 @@ struct Document {
     days: Vec<[String; 7]>,
     no_record: Vec<String>,
     holes: Vec<String>,
+    /// Date, pasteurizer and the hold in words, the oldest that is open first.
+    holds: Vec<[String; 3]>,
     exceptions: Vec<[String; 7]>,
     /// Says what is not listed of the exceptions; blank when all are.
     unlisted: String,
@@ -134,6 +136,7 @@ fn document(about: &RangeSummary<'_>) -> Document {
         days: summary.entries().map(day).collect(),
         no_record: summary.no_record_spans(),
         holes: summary.holes().iter().map(HoleRow::in_words).collect(),
+        holds: summary.held().all().map(|row| held(row, summary.today())).collect(),
         unlisted: unlisted(exceptions.len(), listed.len(), "exceptions", MOST_PASSED),
         exceptions: listed.into_iter().map(|index| exception(exceptions[index])).collect(),
         signatures: summary.entries().flat_map(signatures).collect(),
@@ -149,6 +152,11 @@ fn document(about: &RangeSummary<'_>) -> Document {
             .chain(books.iter().flat_map(digests::of_books))
             .collect(),
     }
+}
+
+fn held(row: HeldRow<'_>, today: NaiveDate) -> [String; 3] {
+    let date = row.entry.date().map_or_else(String::new, |date| date.to_string());
+    [date, row.entry.unit().to_owned(), row.in_words(today)]
 }
 
 fn warning(summary: &Summary<'_>) -> String {

@@ -96,6 +96,7 @@ struct RawReview {
     actions: Vec<Text>,
     dispositions: Vec<Text>,
     same_person_may_approve: bool,
+    technician_ends_holds: bool,
     within_working_days: Option<Spanned<i64>>,
     within_source: Option<Text>,
 }
@@ -558,6 +559,7 @@ impl Reader<'_> {
             actions,
             dispositions,
             same_person_may_approve,
+            technician_ends_holds,
             within_working_days,
             within_source,
         } = raw;
@@ -599,6 +601,7 @@ impl Reader<'_> {
             actions: words("review.actions", actions)?,
             dispositions: words("review.dispositions", dispositions)?,
             same_person_may_approve,
+            technician_ends_holds,
             within_working_days,
             within_source,
         })

@@ -16,6 +16,8 @@ pub struct Review {
     pub dispositions: Vec<String>,
     /// Whether the person who reviewed may approve as well; not unless the plant says so.
     pub same_person_may_approve: bool,
+    /// Whether a technician may end a hold; only a supervisor unless the plant says so.
+    pub technician_ends_holds: bool,
     /// Within how many working days of its making a record is reviewed.
     pub within_working_days: u32,
     /// Who asks for that.
@@ -29,6 +31,7 @@ impl Default for Review {
             actions: Vec::new(),
             dispositions: Vec::new(),
             same_person_may_approve: false,
+            technician_ends_holds: false,
             within_working_days: 7,
             within_source: Source::new("21 CFR 117.165(a)(4)(i)", Provenance::Memory),
         }

@@ -1,6 +1,7 @@
 //! What people enter: the bodies of a review journal's lines, described in `docs/review.md`.
 
 use crate::hole::HoleBefore;
+use crate::product_hold::{Ending, HELD};
 use crate::subject::{ExceptionItem, Subject};
 use journal::Body;
 use serde::{Deserialize, Serialize};
@@ -11,6 +12,8 @@ use std::fmt;
 const KIND: &str = "kind";
 const SIGNED: &str = "signed";
 const REGISTER: &str = "register";
+/// The words that say that product is kept back.
+const HOLD_WORDS: [&str; 2] = [HELD, "hold"];
 /// What the disposition that lets product go is called by, in lower case.
 const RELEASE: &str = "release";
 
@@ -73,6 +76,8 @@ pub enum Decision {
         /// What there is to say.
         note: String,
     },
+    /// Product is on hold no longer.
+    HoldEnded(Ending),
     /// An item of the plant's list that no sensor can give.
     Entered {
         /// The item.
@@ -123,6 +128,8 @@ pub enum ItemKind {
     Observation,
     /// An entry of the plant's list.
     Entry,
+    /// The end of a hold, by the hold's name: the product is on hold again.
+    HoldEnd,
 }
 
 /// Exceptions that belong together, by their number.
@@ -174,6 +181,12 @@ pub struct Together {
     pub quantity: String,
     /// Which lot, the same for each; blank: what the audit found of each.
     pub lot: String,
+    /// The tag on what is put on hold; blank for another disposition.
+    #[serde(default, skip_serializing_if = "String::is_empty")]
+    pub hold_tag: String,
+    /// The tank that it is in; blank where it is not put on hold or nobody said.
+    #[serde(default, skip_serializing_if = "String::is_empty")]
+    pub tank: String,
     /// What else there is to say.
     pub note: String,
 }
@@ -193,6 +206,8 @@ impl Together {
             disposition_reason: self.disposition_reason.clone(),
             quantity: given(&self.quantity, item.quantity.clone().unwrap_or_default()),
             lot: given(&self.lot, item.lots.join(", ")),
+            hold_tag: self.hold_tag.clone(),
+            tank: self.tank.clone(),
             note: self.note.clone(),
         }
     }
@@ -216,13 +231,37 @@ pub struct Settlement {
     pub quantity: String,
     /// Which lot.
     pub lot: String,
+    /// The tag on what is put on hold; blank for another disposition.
+    #[serde(default, skip_serializing_if = "String::is_empty")]
+    pub hold_tag: String,
+    /// The tank that it is in; blank where it is not put on hold or nobody said.
+    #[serde(default, skip_serializing_if = "String::is_empty")]
+    pub tank: String,
     /// What else there is to say.
     pub note: String,
 }
 
+/// Whether a disposition puts product on hold: a plant's own words for it count as well.
+pub fn holds_product(disposition: &str) -> bool {
+    let mut words = disposition.split(|letter: char| !letter.is_alphanumeric());
+    let is_kept = words.any(|word| HOLD_WORDS.iter().any(|known| word.eq_ignore_ascii_case(known)));
+    is_kept && !is_release(disposition)
+}
+
+/// Whether a disposition lets product go: a plant's own words for it count as well.
+fn is_release(disposition: &str) -> bool {
+    disposition.to_lowercase().contains(RELEASE)
+}
+
+/// What is put on hold bears a tag, by which it is found in the plant.
+pub(crate) fn tag_wanted(disposition: &str, tag: &str) -> Option<&'static str> {
+    let is_wanted = holds_product(disposition) && tag.trim().is_empty();
+    is_wanted.then_some("the tag of what is put on hold")
+}
+
 /// The dispositions that every plant has, with their keys; a plant may add words of its own.
 pub const DISPOSITIONS: [(&str, &str); 6] = [
-    ("held", "held"),
+    (HELD, "held"),
     ("re_pasteurized", "re-pasteurized"),
     ("diverted_to_other_use", "diverted to other use"),
     ("destroyed", "destroyed"),
@@ -239,8 +278,12 @@ impl Settlement {
     /// The disposition for a person, with its reason.
     pub fn disposition_in_words(&self) -> String {
         let name = disposition_name(&self.disposition);
+        let hold = [("tag ", &self.hold_tag), ("tank ", &self.tank)];
+        let hold = hold.into_iter().filter(|(_, text)| !text.trim().is_empty());
+        let name = hold
+            .fold(name.to_owned(), |name, (what, text)| format!("{name}, {what}{}", text.trim()));
         match self.disposition_reason.as_str() {
-            "" => name.to_owned(),
+            "" => name,
             reason => format!("{name}: {reason}"),
         }
     }
@@ -250,6 +293,17 @@ impl Settlement {
         let words = [&self.disposition_in_words(), &self.quantity, &self.cause, &self.action];
         let given = words.map(|text| text.trim()).into_iter().filter(|text| !text.is_empty());
         given.collect::<Vec<_>>().join("; ")
+    }
+
+    /// Whether it puts product on hold.
+    pub fn holds_product(&self) -> bool {
+        holds_product(&self.disposition)
+    }
+
+    /// The same as [`Settlement::missing`], and what this program asks for beside what every
+    /// journal must hold: older programs gave what is on hold no tag.
+    pub fn wanting(&self) -> Option<&'static str> {
+        self.missing().or_else(|| tag_wanted(&self.disposition, &self.hold_tag))
     }
 
     /// The first of what is required and blank, in words; `None` when nothing is.
@@ -398,14 +452,14 @@ impl Decision {
             Self::SettledTogether(together) => &together.disposition,
             _ => return false,
         };
-        // A plant's own words for it count as well.
-        disposition.to_lowercase().contains(RELEASE)
+        is_release(disposition)
     }
 
     /// What a person must prove to be theirs with a signature; `None` for what a name is enough for.
-    /// `is_approved` says whether what is reopened is approved.
-    pub(crate) fn act(&self, is_approved: impl Fn(&Scope) -> bool) -> Option<Act> {
+    /// `is_approved` says whether what is reopened is approved, `ends_hold` what ending a hold is.
+    pub(crate) fn act(&self, is_approved: impl Fn(&Scope) -> bool, ends_hold: Act) -> Option<Act> {
         match self {
+            Self::HoldEnded(_) | Self::Withdrawn { of: ItemKind::HoldEnd, .. } => Some(ends_hold),
             Self::Signed { meaning, .. } => Some(Act::Sign(*meaning)),
             Self::SentBack { .. } | Self::ClockCorrected { .. } => Some(Act::Supervise),
             Self::Reopened { scope, .. } if is_approved(scope) => Some(Act::Supervise),
@@ -424,6 +478,10 @@ impl Decision {
             Self::ClockCorrected { .. } => "correct the clock".to_owned(),
             Self::Settled(_) => "release the product of an exception".to_owned(),
             Self::SettledTogether(together) => format!("release the product of {}", together.of),
+            Self::HoldEnded(ending) => format!("end the hold {}", ending.hold),
+            Self::Withdrawn { of: ItemKind::HoldEnd, item } => {
+                format!("put on hold again: {item}")
+            }
             _ => "enter a decision".to_owned(),
         }
     }

@@ -2,11 +2,12 @@
 //! appended and synced; only then the state changes. What is signed is entered in the plant's ledger as
 //! well. Nothing is added to a journal that can't be relied on.
 
-use crate::decision::{Decision, Scope};
+use crate::at_work::{AtWork, Holder};
+use crate::decision::{Decision, Scope, tag_wanted};
 use crate::error::Error;
-use crate::hold::{Hold, Holder};
 use crate::hole::HoleBefore;
 use crate::paths::Paths;
+use crate::product_hold::EvidenceFile;
 use crate::refusal::Refusal;
 use crate::stage::Stage;
 use crate::state::State;
@@ -48,7 +49,7 @@ pub struct Desk {
     /// The hole before the record that is to be closed.
     before: Option<HoleBefore>,
     holder: Holder,
-    hold: Option<Hold>,
+    hold: Option<AtWork>,
 }
 
 impl Desk {
@@ -164,6 +165,23 @@ impl Desk {
     /// Whether the review can be relied on, link by link.
     pub const fn verification(&self) -> &Verification {
         &self.verification
+    }
+
+    /// A tag for what is put on hold next: the record's name and a number that is free.
+    pub fn next_hold_tag(&self) -> String {
+        let name = Paths::record_of(&self.paths.journal);
+        let name = name.file_stem().unwrap_or_default().to_string_lossy().into_owned();
+        let is_free = |tag: &String| self.state.hold(tag).is_none();
+        let mut tags = (1..).map(|number: u64| format!("{name}-H{number}"));
+        tags.find(is_free).unwrap_or_default()
+    }
+
+    /// A file beside the record as evidence that ends a hold.
+    ///
+    /// # Errors
+    /// When it lies elsewhere or can't be read.
+    pub fn evidence(&self, file: &Path) -> Result<EvidenceFile, Error> {
+        EvidenceFile::read(self.paths.journal.parent().unwrap_or(Path::new("")), file)
     }
 
     /// How far the review is.
@@ -370,6 +388,7 @@ impl Desk {
             return Err(Error::Changed { what: self.changes.clone() });
         }
         self.is_over(at)?;
+        wanted(decision)?;
         self.state.allows(decision, by.as_str())?;
         self.take_hold()?;
         if self.journal.lines().is_empty() {
@@ -421,11 +440,24 @@ impl Desk {
     pub fn take_hold(&mut self) -> Result<(), Error> {
         if self.hold.is_none() {
             let path = &self.paths.hold;
-            let hold = Hold::take(path, &self.holder)
+            let hold = AtWork::take(path, &self.holder)
                 .map_err(|cause| Error::Hold { path: path.clone(), cause })?;
             self.hold = Some(hold.map_err(|by| Error::Held { by })?);
         }
         Ok(())
+    }
+}
+
+/// What this program asks for beside what every journal must hold.
+fn wanted(decision: &Decision) -> Result<(), Refusal> {
+    let (disposition, hold_tag) = match decision {
+        Decision::Settled(one) => (&one.disposition, &one.hold_tag),
+        Decision::SettledTogether(one) => (&one.disposition, &one.hold_tag),
+        _ => return Ok(()),
+    };
+    match tag_wanted(disposition, hold_tag) {
+        Some(wanted) => Err(Refusal(format!("required: {wanted}"))),
+        None => Ok(()),
     }
 }
 
@@ -454,6 +486,7 @@ fn verified(
         books,
         fresh: Ok(fresh),
         hole,
+        folder: paths.journal.parent(),
         now,
     };
     let state = (!journal.lines().is_empty()).then_some(state);

@@ -61,6 +61,11 @@ impl Drafts {
         Ok(drafts)
     }
 
+    /// The keys of all drafts.
+    pub fn keys(&self) -> Vec<String> {
+        self.kept.keys().cloned().collect()
+    }
+
     /// The draft of a key.
     pub fn get<T: serde::de::DeserializeOwned>(&self, key: &str) -> Option<T> {
         let draft = self.kept.get(key)?;

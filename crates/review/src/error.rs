@@ -1,6 +1,6 @@
 //! The one error of this crate.
 
-use crate::hold::Holder;
+use crate::at_work::Holder;
 use crate::refusal::Refusal;
 use signers::{Act, SignerId};
 use std::io;
@@ -46,6 +46,18 @@ pub enum Error {
     Held {
         /// Who.
         by: Holder,
+    },
+    /// A file that is evidence can't be read.
+    #[error(
+        "{path}: can't be read{}",
+        disk::told(cause, "check the name and that you may read it")
+    )]
+    Evidence {
+        /// The file.
+        path: PathBuf,
+        /// The system's answer.
+        #[source]
+        cause: io::Error,
     },
     /// The file that says who is at work can't be written.
     #[error(

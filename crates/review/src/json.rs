@@ -1,5 +1,6 @@
 //! Where a review stands, for a program. The keys are described in `docs/file-formats.md`.
 
+use crate::product_hold::{HeldPart, ProductHold};
 use crate::state::{Made, Standing, State};
 use serde_json::{Value, json};
 
@@ -59,9 +60,33 @@ impl State {
             }),
             "observations": observations.collect::<Vec<_>>(),
             "entries": entries.collect::<Vec<_>>(),
+            "holds": self.holds().iter().map(hold).collect::<Vec<_>>(),
             "signatures": signatures.collect::<Vec<_>>(),
         })
     }
+}
+
+fn hold(hold: &ProductHold) -> Value {
+    let parts = hold.parts.iter().map(|part| {
+        let HeldPart { exception, tank, lot, quantity } = part;
+        json!({"exception": exception, "tank": tank, "lot": lot, "quantity": quantity})
+    });
+    json!({
+        "hold": hold.name,
+        "is_open": hold.is_open(),
+        "parts": parts.collect::<Vec<_>>(),
+        "by": hold.since.by,
+        "at": hold.since.at.to_string(),
+        "ended": hold.ended.as_ref().map(|ended| {
+            json!({
+                "ending": ended.ending,
+                "by": ended.mark.by,
+                "at": ended.mark.at.to_string(),
+                "holds": ended.verdict.holds(),
+                "verdict": ended.verdict.to_string(),
+            })
+        }),
+    })
 }
 
 fn made(made: Option<&Made>) -> Value {

@@ -7,16 +7,17 @@
 //! whether a record is what was signed. The formats and rules are in `docs/review.md`. This crate
 //! reads no logger file and knows no clock and no screen.
 
+mod at_work;
 mod decision;
 mod desk;
 mod differs;
 mod drafts;
 mod error;
-mod hold;
 mod hole;
 mod json;
 mod observed;
 mod paths;
+mod product_hold;
 mod refusal;
 mod reviewed;
 mod stage;
@@ -26,16 +27,20 @@ mod state_tests;
 mod subject;
 mod verify;
 
+pub use at_work::Holder;
 pub use decision::{
     Bundle, DISPOSITIONS, Decision, ItemKind, Scope, Settlement, Together, disposition_name,
+    holds_product,
 };
 pub use desk::Desk;
 pub use drafts::Drafts;
 pub use error::Error;
-pub use hold::Holder;
 pub use hole::{HOLE_BEFORE, HoleBefore};
 pub use observed::closing_ids;
 pub use paths::Paths;
+pub use product_hold::{
+    Ended, Ending, EvidenceFile, HELD, HeldPart, LaboratoryResult, Outcome, ProductHold, Shown,
+};
 pub use refusal::Refusal;
 pub use reviewed::Reviewed;
 pub use signers::{Act, Books, Imprint, Known, Meaning, Role, SignerId};

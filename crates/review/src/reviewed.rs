@@ -2,6 +2,7 @@
 //! be followed, and whether it can be relied on.
 
 use crate::decision::Settlement;
+use crate::product_hold::{Ended, ProductHold};
 use crate::stage::Stage;
 use crate::state::{Mark, Signed, State};
 use crate::verify::{Evidence, Kind, Link, Verification, limits_approved, verify_state};
@@ -43,6 +44,7 @@ impl Reviewed {
             books: &Books::none("there is no register of signers"),
             fresh: Err(String::new()),
             hole: None,
+            folder: None,
             now: Instant::from_unix_milliseconds(0),
         })
     }
@@ -64,6 +66,44 @@ impl Reviewed {
     /// that name.
     pub fn name_of<'a>(&'a self, identifier: &'a str) -> &'a str {
         self.names.get(identifier).map_or(identifier, String::as_str)
+    }
+
+    /// What is or was on hold, in the order in which it was put on hold.
+    pub fn holds(&self) -> &[ProductHold] {
+        self.state.as_ref().map_or(&[], State::holds)
+    }
+
+    /// A hold in a line: what is held, and where it stands.
+    pub fn hold_in_words(&self, hold: &ProductHold) -> String {
+        format!("{}: {}; {}", hold.name, hold.what(), self.hold_standing(hold))
+    }
+
+    /// Where a hold stands: since when and by whom, in printed names, and what ended it.
+    pub fn hold_standing(&self, hold: &ProductHold) -> String {
+        let by = |mark: &Mark| {
+            let at = mark.at.to_string();
+            let minute = at.get(..16).unwrap_or(&at).replace('T', " ");
+            (self.name_of(&mark.by).to_owned(), minute)
+        };
+        let (name, minute) = by(&hold.since);
+        let since = format!("{minute} by {name}");
+        let Some(Ended { ending, mark, verdict }) = &hold.ended else {
+            return format!("on hold since {since}");
+        };
+        let (name, minute) = by(mark);
+        let ended = format!(
+            "{} {minute} by {name}: {}; {}",
+            ending.outcome,
+            ending.reason.trim(),
+            ending.evidence.in_words()
+        );
+        if verdict.holds() {
+            format!("on hold since {since}; {ended}")
+        } else {
+            format!(
+                "ON HOLD since {since}, as the signature that ended it fails ({verdict}): {ended}"
+            )
+        }
     }
 
     /// The digest of the journal's last line; `None` where nothing was decided.

@@ -4,6 +4,7 @@
 
 use crate::decision::{Bundle, Decision, ItemKind, Scope, Settlement, Together};
 use crate::hole::HoleBefore;
+use crate::product_hold::{Ended, ProductHold, allows_tag, name_of};
 use crate::refusal::{Refusal, refuse};
 use crate::subject::{ClosingItem, ExceptionItem, Subject};
 use analysis::METHOD;
@@ -231,6 +232,8 @@ pub struct State {
     hole: Option<(HoleBefore, Made)>,
     acknowledged: BTreeMap<String, Made>,
     entered: BTreeMap<String, Made>,
+    /// What is or was on hold, in the order in which it was put on hold.
+    holds: Vec<ProductHold>,
     signatures: Vec<Signed>,
     proofs: Vec<Proof>,
     /// The lines that are dated before the record that they speak of ends.
@@ -270,6 +273,7 @@ impl State {
             hole: None,
             acknowledged: BTreeMap::new(),
             entered: BTreeMap::new(),
+            holds: Vec::new(),
             signatures: Vec::new(),
             proofs: Vec::new(),
             early: Vec::new(),
@@ -349,7 +353,29 @@ impl State {
             let approved = self.standing(Meaning::Approved);
             approved.iter().any(|signed| signed.scope.overlaps(scope))
         };
-        decision.act(approved)
+        let ends_hold =
+            if self.subject.technician_ends_holds { Act::Enter } else { Act::Supervise };
+        let act = decision.act(approved, ends_hold);
+        // What was on hold under a signature is not taken off it by resolving the exception anew.
+        if self.changes_firm_hold(decision) { Some(ends_hold) } else { act }
+    }
+
+    /// Whether a decision takes something off a hold that stood under a signature.
+    fn changes_firm_hold(&self, decision: &Decision) -> bool {
+        let firm = |id: &str| self.holds.iter().find(|hold| hold.is_firm() && hold.is_of(id));
+        let is_changed = |settlement: &Settlement| {
+            let stays = |hold: &ProductHold| hold.stays_with(settlement);
+            firm(&settlement.exception).is_some_and(|hold| !stays(hold))
+        };
+        match decision {
+            Decision::Settled(settlement) => is_changed(settlement),
+            Decision::SettledTogether(together) => {
+                let items = together.exceptions.iter().filter_map(|id| self.item(id));
+                items.map(|item| together.settlement(item)).any(|one| is_changed(&one))
+            }
+            Decision::Withdrawn { of: ItemKind::Exception, item } => firm(item).is_some(),
+            _ => false,
+        }
     }
 
     /// Remembers a line that is dated before the record ends: nobody can have seen it whole.
@@ -367,7 +393,8 @@ impl State {
         self.take_in(decision, mark, act, act.map(|_| Verdict::Holds))
     }
 
-    fn take_in(
+    /// Takes a decision in whose signature was checked already.
+    pub(crate) fn take_in(
         &mut self,
         decision: Decision,
         mark: Mark,
@@ -392,11 +419,17 @@ impl State {
                 self.audited = Some(mark);
             }
             Decision::ClockCorrected { reason } => self.corrections.push((mark, reason)),
-            Decision::Settled(settlement) => {
-                let id = settlement.exception.clone();
-                self.standings.insert(id, Standing::Settled { settlement, mark });
+            Decision::Settled(settlement) => self.settled_as(vec![settlement], &mark),
+            Decision::SettledTogether(together) => {
+                let items = together.exceptions.iter().filter_map(|id| self.item(id));
+                let settlements = items.map(|item| together.settlement(item)).collect();
+                self.settled_as(settlements, &mark);
             }
-            Decision::SettledTogether(together) => self.settled_together(&together, &mark),
+            Decision::HoldEnded(ending) => {
+                if let Some(hold) = self.holds.iter_mut().find(|hold| hold.name == ending.hold) {
+                    hold.ended = Some(Ended { ending, mark, verdict });
+                }
+            }
             Decision::Closed { observation, reason, note } => {
                 self.closed.insert(observation, Made { value: reason, note, mark });
             }
@@ -405,7 +438,16 @@ impl State {
             }
             Decision::Withdrawn { of, item } => match of {
                 ItemKind::Exception => {
+                    self.off_hold(&item);
+                    self.holds.retain(|hold| !hold.parts.is_empty());
                     self.standings.insert(item, Standing::Open);
+                }
+                // On hold is the safe side, whatever the signature is worth.
+                ItemKind::HoldEnd => {
+                    let hold = self.holds.iter_mut().find(|hold| hold.name == item);
+                    if let Some(hold) = hold {
+                        hold.ended = None;
+                    }
                 }
                 ItemKind::ClosedObservation => {
                     self.closed.remove(&item);
@@ -435,6 +477,9 @@ impl State {
                 self.entered.insert(entry, Made { value, note, mark });
             }
             Decision::Signed { meaning, scope, name, role, register } => {
+                if verdict.holds() {
+                    self.sign_holds(&scope);
+                }
                 let (method, superseded_by) = (self.subject.method, None);
                 self.signatures.push(Signed {
                     mark,
@@ -455,12 +500,39 @@ impl State {
         Ok(())
     }
 
-    fn settled_together(&mut self, together: &Together, mark: &Mark) {
-        let items = together.exceptions.iter().filter_map(|id| self.item(id));
-        let settlements: Vec<_> = items.map(|item| together.settlement(item)).collect();
+    /// Takes in what one line says of its exceptions. What bears the same tag is one hold.
+    fn settled_as(&mut self, settlements: Vec<Settlement>, mark: &Mark) {
         for settlement in settlements {
+            self.off_hold(&settlement.exception);
+            if settlement.holds_product() {
+                let name = name_of(&settlement, mark.line);
+                match self.holds.iter_mut().find(|hold| hold.name == name) {
+                    Some(hold) => hold.add(&settlement),
+                    None => self.holds.push(ProductHold::begun(&settlement, mark)),
+                }
+            }
             let (id, mark) = (settlement.exception.clone(), mark.clone());
             self.standings.insert(id, Standing::Settled { settlement, mark });
+        }
+        self.holds.retain(|hold| !hold.parts.is_empty());
+    }
+
+    /// Takes an exception off the hold that it is on, unless that has ended.
+    fn off_hold(&mut self, id: &str) {
+        for hold in self.holds.iter_mut().filter(|hold| hold.ended.is_none()) {
+            hold.parts.retain(|part| part.exception != id);
+        }
+    }
+
+    /// What is on hold stands under a signature from now on.
+    fn sign_holds(&mut self, scope: &Scope) {
+        let subject = &self.subject;
+        let is_covered = |id: &str| {
+            let item = subject.exceptions.iter().find(|item| item.id == id);
+            item.is_none_or(|item| scope.holds(&item.shifts))
+        };
+        for hold in &mut self.holds {
+            hold.is_signed |= hold.parts.iter().any(|part| is_covered(&part.exception));
         }
     }
 
@@ -528,7 +600,16 @@ impl State {
                 if let Some(missing) = settlement.missing() {
                     return refuse(format!("required: {missing}"));
                 }
+                self.tag_is_free(&settlement.hold_tag)?;
                 self.not_signed(&item.shifts)
+            }
+            Decision::HoldEnded(ending) => {
+                match self.hold(&ending.hold) {
+                    Some(hold) if hold.is_open() => {}
+                    Some(_) => return refuse(format!("the hold {} has ended", ending.hold)),
+                    None => return refuse(format!("nothing is on hold as {:?}", ending.hold)),
+                }
+                ending.allows()
             }
             Decision::SettledTogether(together) => self.allows_together(together),
             Decision::Closed { observation, reason, .. } => {
@@ -554,11 +635,14 @@ impl State {
                     ItemKind::Hole => self.hole.as_ref().is_some_and(|(hole, _)| hole.to == *item),
                     ItemKind::Observation => self.acknowledged.contains_key(item),
                     ItemKind::Entry => self.entered.contains_key(item),
+                    ItemKind::HoldEnd => self.hold(item).is_some_and(|hold| hold.ended.is_some()),
                 };
                 if !is_made {
                     return refuse("there is nothing to withdraw");
                 }
                 match of {
+                    // What is on hold again was signed for all the while.
+                    ItemKind::HoldEnd => Ok(()),
                     ItemKind::Exception => self.not_signed(&self.find(item)?.shifts),
                     ItemKind::ClosedObservation => {
                         self.not_signed(&self.find_to_close(item)?.shifts)
@@ -628,7 +712,8 @@ impl State {
     }
 
     fn allows_together(&self, together: &Together) -> Result<(), Refusal> {
-        let Together { of, exceptions, .. } = together;
+        let Together { of, exceptions, hold_tag, .. } = together;
+        self.tag_is_free(hold_tag)?;
         if exceptions.is_empty() {
             return refuse(format!("no exception of {of} is named"));
         }
@@ -647,6 +732,35 @@ impl State {
             self.not_signed(&item.shifts)?;
         }
         Ok(())
+    }
+
+    /// A hold that has ended takes nothing in any more.
+    fn tag_is_free(&self, tag: &str) -> Result<(), Refusal> {
+        allows_tag(tag)?;
+        match self.hold(tag.trim()).filter(|hold| hold.ended.is_some()) {
+            Some(hold) => refuse(format!("the hold {} has ended; use another tag", hold.name)),
+            None => Ok(()),
+        }
+    }
+
+    /// What is or was on hold, in the order in which it was put on hold.
+    pub fn holds(&self) -> &[ProductHold] {
+        &self.holds
+    }
+
+    /// A hold by its name.
+    pub fn hold(&self, name: &str) -> Option<&ProductHold> {
+        self.holds.iter().find(|hold| hold.name == name)
+    }
+
+    /// The hold that the product of an exception is on, or was; the last one of several.
+    pub fn hold_of(&self, exception: &str) -> Option<&ProductHold> {
+        self.holds.iter().rfind(|hold| hold.is_of(exception))
+    }
+
+    /// How many holds are open.
+    pub fn open_holds(&self) -> usize {
+        self.holds.iter().filter(|hold| hold.is_open()).count()
     }
 
     /// Whether a scope can be signed as reviewed.

@@ -1,12 +1,14 @@
 //! Properties of the review's rules over random sequences of decisions, allowed and not.
 
 use crate::decision::{Bundle, Decision, ItemKind, Scope, Settlement, Together};
+use crate::product_hold::{Ending, EvidenceFile, Outcome, ProductHold, Shown};
 use crate::state::{Mark, Standing, State};
 use crate::subject::{ClosingItem, ExceptionItem, ObservationItem, Subject};
 use analysis::METHOD;
 use journal::Stamp;
 use proptest::prelude::*;
-use signers::{Meaning, Role};
+use signers::{Act, Meaning, Role};
+use std::collections::BTreeSet;
 use trace::Instant;
 
 const IDS: [&str; 4] = ["a1", "b2", "c3", "d4"];
@@ -16,6 +18,8 @@ const CLOSINGS: [&str; 3] = ["e5", "f6", "g7"];
 const TO_CLOSE: &str = "leak_detected";
 /// The kinds to note.
 const KINDS: [&str; 2] = ["raw_too_warm", "slow_travel"];
+/// The tags of holds; the blank one is that of older programs.
+const TAGS: [&str; 3] = ["H1", "H2", ""];
 const ENTRIES: [&str; 2] = ["unusual circumstances", "signature or initials"];
 const SHIFTS: [&str; 3] = ["early", "late", "night"];
 const PEOPLE: [(&str, Role); 3] =
@@ -70,6 +74,7 @@ pub(crate) fn subject(exceptions: usize, audit: &str) -> Subject {
             .collect(),
         entries: ENTRIES.iter().map(|&entry| entry.to_owned()).collect(),
         same_person_may_approve: false,
+        technician_ends_holds: false,
     }
 }
 
@@ -87,6 +92,8 @@ fn together(of: Bundle, exceptions: &[&str]) -> Together {
         disposition_reason: "water and lye, drained".to_owned(),
         quantity: String::new(),
         lot: String::new(),
+        hold_tag: String::new(),
+        tank: String::new(),
         note: String::new(),
     }
 }
@@ -106,6 +113,24 @@ fn settlement(id: &str) -> Settlement {
     }
 }
 
+fn held(id: &str, tag: &str) -> Settlement {
+    let (disposition, hold_tag) = ("held".to_owned(), tag.to_owned());
+    Settlement { disposition, hold_tag, tank: "T4".to_owned(), ..settlement(id) }
+}
+
+fn ended(hold: &str) -> Decision {
+    Decision::HoldEnded(Ending {
+        hold: hold.to_owned(),
+        outcome: Outcome::Destroyed,
+        reason: "poured away".to_owned(),
+        evidence: Shown::File(EvidenceFile {
+            name: "slip.pdf".to_owned(),
+            bytes: 3,
+            sha256: "ab".repeat(32),
+        }),
+    })
+}
+
 fn mark(line: u64, by: &str) -> Mark {
     let instant = Instant::from_unix_milliseconds(1_773_486_000_000);
     let Some(at) = Stamp::new(instant, -5 * 3600) else { panic!("five hours are an offset") };
@@ -122,6 +147,7 @@ fn any_scope() -> impl Strategy<Value = Scope> {
 fn any_decision() -> impl Strategy<Value = (usize, Decision)> {
     let id = || prop::sample::select(&IDS[..]).prop_map(str::to_owned);
     let kind = || prop::sample::select(&KINDS[..]).prop_map(str::to_owned);
+    let tag = || prop::sample::select(&TAGS[..]).prop_map(str::to_owned);
     let closing = || prop::sample::select(&CLOSINGS[..]).prop_map(str::to_owned);
     let bundle = || {
         prop_oneof![(0..4_usize).prop_map(Bundle::Episode), (0..3_usize).prop_map(Bundle::Cleaning)]
@@ -131,6 +157,9 @@ fn any_decision() -> impl Strategy<Value = (usize, Decision)> {
     let decision = prop_oneof![
         8 => id().prop_map(|id| Decision::Settled(settlement(&id))),
         1 => id().prop_map(|item| Decision::Withdrawn { of: ItemKind::Exception, item }),
+        4 => (id(), tag()).prop_map(|(id, tag)| Decision::Settled(held(&id, &tag))),
+        2 => tag().prop_map(|tag| ended(&tag)),
+        1 => tag().prop_map(|item| Decision::Withdrawn { of: ItemKind::HoldEnd, item }),
         4 => (bundle(), ids())
             .prop_map(|(of, ids)| Decision::SettledTogether(together(of, &ids))),
         7 => (closing(), prop::sample::select(&["looked into", "looked into", " \t", ""][..]))
@@ -213,6 +242,22 @@ fn check_step(before: &State, after: &State) -> Result<(), TestCaseError> {
 fn check(state: &State) -> Result<(), TestCaseError> {
     prop_assert_eq!(state.acknowledged(TO_CLOSE), None, "closed one by one, not acknowledged");
     prop_assert_eq!(state.progress().is_complete(), left(state, &Scope::DAY).is_empty());
+    for item in &state.subject().exceptions {
+        let Standing::Settled { settlement, mark } = state.exception(&item.id) else { continue };
+        let name = match settlement.hold_tag.as_str() {
+            "" => format!("line {}", mark.line),
+            tag => tag.to_owned(),
+        };
+        let on = |hold: &&ProductHold| hold.is_of(&item.id) && hold.ended.is_none();
+        for hold in state.holds().iter().filter(on).filter(|hold| hold.name != name) {
+            // Only one whose end was taken back can hold what was resolved otherwise meanwhile.
+            prop_assert!(hold.since.line < mark.line, "{:?}", hold);
+        }
+        let is_held = settlement.disposition == "held";
+        prop_assert_eq!(state.hold(&name).is_some_and(|hold| hold.is_of(&item.id)), is_held);
+    }
+    let names: BTreeSet<&str> = state.holds().iter().map(|hold| hold.name.as_str()).collect();
+    prop_assert_eq!(names.len(), state.holds().len(), "a name is one hold");
     if state.covered_at(Meaning::Approved).is_some() {
         prop_assert_eq!(left(state, &Scope::DAY), Vec::<String>::new(), "signed, incomplete");
     }
@@ -661,4 +706,109 @@ fn another_method_supersedes_what_was_signed_and_keeps_what_is_the_same() {
              replace it: use the newer program"
             .to_owned())
     );
+}
+
+/// Product on hold stays on hold through signatures and a new audit, until a supervisor ends that.
+#[test]
+fn a_hold_outlives_signatures_until_it_is_ended() {
+    let mut state = State::of(subject(1, "0"));
+    let mut line = 1;
+    let mut take = |state: &mut State, by: &str, decision: Decision| {
+        line += 1;
+        state.decide(decision, mark(line, by)).map_err(|refusal| refusal.to_string())
+    };
+    let entered = |entry: &str| Decision::Entered {
+        entry: entry.to_owned(),
+        value: "none".to_owned(),
+        note: String::new(),
+    };
+    let acknowledged =
+        |kind: &str| Decision::Acknowledged { observation: kind.to_owned(), note: String::new() };
+    let signed = |meaning, role| Decision::Signed {
+        meaning,
+        scope: Scope::DAY,
+        name: String::new(),
+        role,
+        register: String::new(),
+    };
+    for decision in
+        [Decision::Settled(held("a1", " H1 ")), entered(ENTRIES[0]), entered(ENTRIES[1])]
+            .into_iter()
+            .chain(KINDS.map(acknowledged))
+            .chain(CLOSINGS.map(|id| closed(id, "looked into")))
+    {
+        assert_eq!(take(&mut state, "anna", decision), Ok(()));
+    }
+    let away = Decision::Withdrawn { of: ItemKind::Exception, item: "a1".to_owned() };
+    assert_eq!(state.act(&away), None, "nothing is signed yet");
+    assert_eq!(take(&mut state, "anna", signed(Meaning::Reviewed, Role::Technician)), Ok(()));
+    assert_eq!(take(&mut state, "ben", signed(Meaning::Approved, Role::Supervisor)), Ok(()));
+    let hold = |state: &State| state.hold("H1").cloned();
+    assert_eq!(hold(&state).map(|hold| (hold.is_open(), hold.what())), {
+        let what = "tank T4".to_owned();
+        Some((true, what))
+    });
+    // Opened again it can't be resolved otherwise by a name alone.
+    let reopened = Decision::Reopened { scope: Scope::DAY, reason: "a lot was missing".into() };
+    let mut again = state.clone();
+    assert_eq!(take(&mut again, "ben", reopened), Ok(()));
+    assert_eq!(again.act(&away), Some(Act::Supervise));
+    assert_eq!(again.act(&Decision::Settled(settlement("a1"))), Some(Act::Supervise));
+    assert_eq!(again.act(&Decision::Settled(held("a1", "H1"))), None, "it stays on hold");
+    // A new audit that does not know the exception takes nothing off hold.
+    let other = Decision::ReAudited { subject: subject(0, "1") };
+    assert_eq!(take(&mut again, "anna", other), Ok(()));
+    assert_eq!(again.open_holds(), 1);
+
+    assert_eq!(
+        take(&mut state, "ben", ended("H2")),
+        Err("nothing is on hold as \"H2\"".to_owned())
+    );
+    assert_eq!(state.act(&ended("H1")), Some(Act::Supervise));
+    let technicians = Subject { technician_ends_holds: true, ..subject(1, "0") };
+    assert_eq!(State::of(technicians).act(&ended("H1")), Some(Act::Enter));
+    assert_eq!(
+        take(&mut state, "ben", ended("H1")),
+        Ok(()),
+        "it is signed, and need not be opened"
+    );
+    assert_eq!((state.open_holds(), state.holds().len()), (0, 1));
+    assert!(state.covered_at(Meaning::Approved).is_some(), "the signatures stand");
+    assert_eq!(take(&mut state, "ben", ended("H1")), Err("the hold H1 has ended".to_owned()));
+    let back = Decision::Withdrawn { of: ItemKind::HoldEnd, item: "H1".to_owned() };
+    assert_eq!(state.act(&back), Some(Act::Supervise));
+    assert_eq!(take(&mut state, "ben", back), Ok(()));
+    assert_eq!(state.open_holds(), 1);
+    assert_eq!(hold(&state).map(|hold| hold.since.line), Some(2));
+}
+
+/// Who ended a hold with a signature that does not hold ended nothing.
+#[test]
+fn a_hold_that_nobody_may_end_is_open() {
+    let mut state = State::of(subject(1, "0"));
+    assert!(state.decide(Decision::Settled(held("a1", "H1")), mark(2, "anna")).is_ok());
+    let by_name = state.take_in(ended("H1"), mark(3, "anna"), Some(Act::Supervise), None);
+    assert!(by_name.is_ok());
+    assert_eq!(state.open_holds(), 1);
+    assert_eq!(state.failing().count(), 0, "told as a line that must be signed");
+    assert!(state.decide(ended("H1"), mark(4, "ben")).is_ok());
+    assert_eq!(state.open_holds(), 0);
+}
+
+#[test]
+fn a_tag_is_used_for_one_hold() {
+    let mut state = State::of(subject(2, "0"));
+    let mut take =
+        |decision| state.decide(decision, mark(2, "anna")).map_err(|why| why.to_string());
+    assert_eq!(take(Decision::Settled(held("a1", "H1"))), Ok(()));
+    assert_eq!(take(Decision::Settled(held("b2", "H1"))), Ok(()));
+    assert_eq!(take(ended("H1")), Ok(()));
+    assert_eq!(
+        take(Decision::Settled(held("a1", "H1"))),
+        Err("the hold H1 has ended; use another tag".to_owned())
+    );
+    assert!(take(Decision::Settled(held("a1", "line 7"))).is_err());
+    assert_eq!(take(Decision::Settled(held("a1", "H2"))), Ok(()));
+    let parts = |name| state.hold(name).map(|hold| hold.parts.len());
+    assert_eq!((parts("H1"), parts("H2")), (Some(2), Some(1)), "what has ended is history");
 }

@@ -51,6 +51,9 @@ pub struct Subject {
     pub entries: Vec<String>,
     /// Whether the person who reviewed may approve as well.
     pub same_person_may_approve: bool,
+    /// Whether a technician may end a hold; else only a supervisor may.
+    #[serde(default, skip_serializing_if = "is_not")]
+    pub technician_ends_holds: bool,
 }
 
 /// A file that the record was read from.
@@ -73,6 +76,11 @@ pub struct PlantSource {
     pub name: String,
     /// The SHA-256 of its bytes, hexadecimal.
     pub sha256: String,
+}
+
+#[expect(clippy::trivially_copy_pass_by_ref, reason = "serde hands over a reference")]
+const fn is_not(yes: &bool) -> bool {
+    !*yes
 }
 
 const fn first_method() -> u64 {
@@ -203,6 +211,7 @@ impl Subject {
             observations,
             entries,
             same_person_may_approve: plant.review.same_person_may_approve,
+            technician_ends_holds: plant.review.technician_ends_holds,
         })
     }
 

@@ -3,6 +3,7 @@
 
 use crate::differs::results_differ;
 use crate::hole::HoleBefore;
+use crate::product_hold::Shown;
 use crate::state::{Proof, Signed, State};
 use crate::subject::{Source, Subject};
 use analysis::METHOD;
@@ -28,6 +29,8 @@ pub struct Evidence<'a> {
     /// The hole before the record that is to be closed. A record alone knows none: whoever goes
     /// through the folder does.
     pub hole: Option<&'a HoleBefore>,
+    /// Where the record lies, and beside it the files that ended holds; `None` where that is not known.
+    pub folder: Option<&'a Path>,
     /// The time by this machine's clock.
     pub now: Instant,
 }
@@ -35,14 +38,15 @@ pub struct Evidence<'a> {
 impl<'a> Evidence<'a> {
     /// What there is about the journal that was read from the file `path`.
     pub fn new(
-        (journal, path): (&'a Reading, &Path),
+        (journal, path): (&'a Reading, &'a Path),
         books: &'a Books,
         fresh: Result<&'a Subject, String>,
         hole: Option<&'a HoleBefore>,
         now: Instant,
     ) -> Self {
         let Reading { lines, fault, .. } = journal;
-        Self { lines, fault: fault.as_ref(), name: books.name_of(path), books, fresh, hole, now }
+        let (fault, name, folder) = (fault.as_ref(), books.name_of(path), path.parent());
+        Self { lines, fault, name, books, fresh, hole, folder, now }
     }
 }
 
@@ -67,6 +71,8 @@ pub enum Kind {
     Audit,
     /// The hole before the record.
     Hole,
+    /// A file that shows why a hold could be ended.
+    Shown,
     /// Who made a line, and when.
     Line,
     /// That what must be signed is: older programs asked for no signature.
@@ -253,6 +259,9 @@ pub(crate) fn verify_state(
             let (holds, found) = hole_before(state, hole);
             link(Kind::Hole, HOLE, holds, found);
         }
+        if let Some(folder) = evidence.folder {
+            shown(&mut link, state, folder);
+        }
         if let Some(register) = books.signers() {
             is_contradicted |= people(&mut link, evidence, state, register);
         }
@@ -411,6 +420,21 @@ fn accepted(evidence: &Evidence<'_>) -> u64 {
     ledger.map_or(0, |ledger| ledger.stock_of(evidence.lines))
 }
 
+/// Whether the files that ended holds are there, byte for byte.
+fn shown(link: Take<'_>, state: &State, folder: &Path) {
+    let ended = state.holds().iter().filter_map(|hold| Some((hold, hold.ended.as_ref()?)));
+    for (hold, ended) in ended {
+        let Shown::File(file) = &ended.ending.evidence else { continue };
+        let found = file.is_there(folder);
+        let what = format!("evidence {}, hold {}", file.name, hold.name);
+        let (holds, found) = match found {
+            Ok(()) => (true, format!("sha256 {}", file.sha256)),
+            Err(why) => (false, why),
+        };
+        link(Kind::Shown, &what, holds, found);
+    }
+}
+
 /// Whether the hole before the record is closed, in a sentence.
 fn hole_before(state: &State, hole: &HoleBefore) -> (bool, String) {
     let words = hole.in_words();
@@ -543,6 +567,7 @@ fn is_same_pasteurizer(one: &Subject, other: &Subject) -> bool {
     one.plant == other.plant
         && one.unit == other.unit
         && one.same_person_may_approve == other.same_person_may_approve
+        && one.technician_ends_holds == other.technician_ends_holds
 }
 
 /// Whether two subjects ask for the same to be resolved, closed, acknowledged and entered.

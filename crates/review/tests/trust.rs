@@ -38,6 +38,7 @@ fn settled(disposition: &str) -> Decision {
         action: "valve freed".to_owned(),
         disposition: disposition.to_owned(),
         disposition_reason: "tested".to_owned(),
+        hold_tag: if disposition == "held" { "H1".to_owned() } else { String::new() },
         ..Settlement::default()
     })
 }
@@ -310,6 +311,8 @@ fn what_weighs_is_signed() {
         disposition_reason: "tested".to_owned(),
         quantity: String::new(),
         lot: String::new(),
+        hold_tag: String::new(),
+        tank: String::new(),
         note: String::new(),
     });
     let by_name = desk.decide(&id("anna"), stamp(0), &together);

@@ -480,6 +480,7 @@ mod tests {
                 lot: "A1".to_owned(),
                 tank: String::new(),
                 quantity: None,
+                emptied: None,
                 line: 1,
             };
             let source = SourceFile { name: "sheet".into(), bytes: 0, rows: 1, sha256: [0; 32] };

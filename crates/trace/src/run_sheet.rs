@@ -23,6 +23,8 @@ pub struct SheetRun {
     pub tank: String,
     /// The quantity that was written down.
     pub quantity: Option<(Decimal, VolumeUnit)>,
+    /// When the tank was empty after it; `None` where that was not written down.
+    pub emptied: Option<Instant>,
     /// The line of the sheet, counted from 1.
     pub line: u64,
 }
@@ -146,6 +148,7 @@ mod tests {
             lot: String::new(),
             tank: String::new(),
             quantity: None,
+            emptied: None,
             line: 1,
         }
     }

@@ -19,7 +19,7 @@ use crate::review::prove::Prove;
 use crate::review::sign::Sign;
 use crate::review::state::Focus;
 use crate::review::work::Around;
-use crate::review::{closing, form};
+use crate::review::{closing, form, held};
 use crate::run::Page;
 use crate::settings::Brightness;
 use crate::setup::{Setup, Unknown};
@@ -176,6 +176,11 @@ impl App {
             (Purpose::PublicKey, Some(path)) => {
                 if let Some(OpenDay { dialog: Dialog::People(people), .. }) = self.open_day_mut() {
                     people.take_file(&path);
+                }
+            }
+            (Purpose::Evidence(hold), Some(path)) => {
+                if let Some(open) = self.open_day_mut() {
+                    held::take_file(&mut open.day.review, &hold, &path);
                 }
             }
             (Purpose::Summary(_), Some(path)) => self.save_summary(&path, &context),

@@ -3,6 +3,7 @@
 
 mod calendar;
 pub mod format;
+mod held;
 mod lot;
 pub mod page;
 mod parts;
@@ -23,6 +24,7 @@ use daybook::{Entry, Fact, Series, ShownIn, Summary};
 use egui::accesskit::Role as Access;
 use egui::{Align, Frame, Layout, Ui, UiBuilder};
 use format::RangeFormat;
+use held::HeldPage;
 use lot::Lot;
 use page::RegisterPage;
 use parts::note;
@@ -41,6 +43,7 @@ pub struct Register {
     page: RegisterPage,
     lot: Lot,
     range: RangePage,
+    held: HeldPage,
 }
 
 #[derive(Default)]
@@ -62,6 +65,7 @@ impl Register {
             page: RegisterPage::default(),
             lot: Lot::default(),
             range: RangePage::default(),
+            held: HeldPage::default(),
         }
     }
 
@@ -71,7 +75,7 @@ impl Register {
         match page {
             RegisterPage::Lot => self.lot.focus = true,
             RegisterPage::Range => self.range.focus = true,
-            RegisterPage::Calendar | RegisterPage::Trends => {}
+            RegisterPage::Calendar | RegisterPage::Trends | RegisterPage::Held => {}
         }
     }
 
@@ -125,6 +129,7 @@ impl Register {
         let (series, no_record) = whole
             .map(|whole| (whole.series().to_vec(), whole.no_record().to_vec()))
             .unwrap_or_default();
+        self.held.tell(entries, today);
         self.told = Told { facts, series, no_record };
     }
 
@@ -165,6 +170,7 @@ impl Register {
                     None
                 }
                 RegisterPage::Lot => self.lot.show(ui, look, self.records.entries()),
+                RegisterPage::Held => self.held.show(ui, look),
                 RegisterPage::Range => {
                     self.range.show(ui, look, self.records.entries(), self.clock, actions);
                     None
@@ -244,13 +250,17 @@ impl Register {
             0 => String::new(),
             count => format!(", {count} overdue"),
         };
+        let held = match self.held.open() {
+            0 => String::new(),
+            count => format!(", {count} on hold"),
+        };
         match left {
             0 => format!(
-                "Nothing left to review in {}",
+                "Nothing left to review in {}{held}",
                 plural(self.records.entries().len(), "record")
             ),
             left => format!(
-                "{left} of {} to review{late}",
+                "{left} of {} to review{late}{held}",
                 plural(self.records.entries().len(), "record")
             ),
         }

@@ -14,11 +14,13 @@ pub enum RegisterPage {
     Lot,
     /// A summary from a date to a date.
     Range,
+    /// What is on hold.
+    Held,
 }
 
 impl RegisterPage {
     /// All pages, in order.
-    pub const ALL: [Self; 4] = [Self::Calendar, Self::Trends, Self::Lot, Self::Range];
+    pub const ALL: [Self; 5] = [Self::Calendar, Self::Trends, Self::Lot, Self::Range, Self::Held];
 
     /// The command that shows it.
     pub const fn command(self) -> Command {
@@ -27,6 +29,7 @@ impl RegisterPage {
             Self::Trends => Command::RegisterTrends,
             Self::Lot => Command::RegisterLot,
             Self::Range => Command::RegisterRange,
+            Self::Held => Command::RegisterHeld,
         }
     }
 
@@ -37,6 +40,7 @@ impl RegisterPage {
             Self::Trends => "Over the days",
             Self::Lot => "Trace a lot",
             Self::Range => "Summary of a range",
+            Self::Held => "On hold",
         }
     }
 }

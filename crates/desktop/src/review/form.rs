@@ -1,5 +1,6 @@
 //! The settlement of the chosen exception: a form while it is open, the decision once it is made.
 
+use super::held;
 use super::standing::{Mark, draw as draw_mark};
 use super::state::{Focus, Review};
 use super::typed::Form;
@@ -11,7 +12,7 @@ use crate::theme::card::{card, figure, paragraph, title};
 use crate::theme::{GAP, Look, Type, widgets};
 use ::review::{
     Bundle, DISPOSITIONS, Decision, ExceptionItem, ItemKind, Role, Settlement, Standing, Together,
-    disposition_name,
+    disposition_name, holds_product,
 };
 use egui::{Id, Sense, Ui, vec2};
 use plant::Plant;
@@ -42,6 +43,10 @@ pub fn show(
                 let when = format!("{}, {}", review.name_of(&mark.by), minute(mark.at));
                 figure(ui, look, "Resolved", &when);
                 settled(ui, look, &settlement);
+                let hold = review.state().and_then(|state| state.hold_of(id)).cloned();
+                if let Some(hold) = hold {
+                    held::show(ui, look, (review, actions), &hold);
+                }
                 change(ui, look, (review, actions), &item);
             }
             Standing::SentBack { ref remark, ref mark, .. } => {
@@ -177,6 +182,20 @@ fn form(
             words::plain(right, look, id("lot"), "Lot", &mut settlement.lot);
         }
     });
+    if holds_product(&complete.disposition) {
+        // Offered once: whoever clears a field means it.
+        let is_new = !holds_product(&before.settlement().disposition);
+        if is_new && settlement.hold_tag.is_empty() {
+            settlement.hold_tag = review.next_hold_tag();
+            settlement.tank = item.tanks.join(", ");
+        }
+        ui.columns(2, |columns| {
+            if let [left, right] = columns {
+                words::plain(left, look, id("tag"), "Tag of the hold", &mut settlement.hold_tag);
+                words::plain(right, look, id("tank"), "Tank", &mut settlement.tank);
+            }
+        });
+    }
     words::plain(ui, look, id("note"), "Note", &mut settlement.note);
     let others = others_open(review, item).len();
     if others > 0 {
@@ -189,7 +208,7 @@ fn form(
     }
     ui.add_space(2.0);
     actions.primary_button(ui, look, Command::Settle, Command::Settle.title());
-    match complete.missing() {
+    match complete.wanting() {
         Some(missing) => {
             let text = format!("Required: {missing}.");
             ui.label(Type::Small.text(text, look.colors.ink_soft));
@@ -253,6 +272,8 @@ pub fn decisions(review: &Review, id: &str) -> Vec<Decision> {
             // Blank: of each what the audit found of it.
             quantity: String::new(),
             lot: String::new(),
+            hold_tag: settlement.hold_tag,
+            tank: settlement.tank,
             note: settlement.note,
         })];
     }

@@ -8,6 +8,7 @@ pub mod books;
 pub mod clock;
 pub mod closing;
 pub mod form;
+pub mod held;
 pub mod hole;
 pub mod open;
 pub mod people;

@@ -14,11 +14,13 @@ use crate::task::Task;
 use crate::job::{Job, Progress};
 use crate::why::Why;
 use ::review::{
-    Decision, Desk, Drafts, ItemKind, Meaning, Role, Scope, SignerId, Stage, Standing, State,
+    Decision, Desk, Drafts, EvidenceFile, ItemKind, Meaning, Role, Scope, SignerId, Stage,
+    Standing, State,
 };
 use archive::{Files, Neighbours};
 use egui::Context;
 use signers::Signer;
+use std::path::Path;
 
 /// What the reason for closing the hole before the record is typed under.
 pub const HOLE: &str = "hole before the record";
@@ -232,6 +234,22 @@ impl Review {
         self.before.holds_up().map_or(Ok(()), |why| Err(why.into()))
     }
 
+    /// A tag for what is put on hold next; blank while something is being entered.
+    pub fn next_hold_tag(&self) -> String {
+        self.desk.as_ref().map(Desk::next_hold_tag).unwrap_or_default()
+    }
+
+    /// A file beside the record as evidence that ends a hold.
+    ///
+    /// # Errors
+    /// Why it can't be.
+    pub fn evidence(&self, file: &Path) -> Result<EvidenceFile, Why> {
+        match &self.desk {
+            Some(desk) => Ok(desk.evidence(file)?),
+            None => Err(self.closed().unwrap_or("something else is being entered").into()),
+        }
+    }
+
     /// The scopes of the record: each shift, then the whole day.
     pub fn scopes(&self) -> Vec<Scope> {
         let shifts = self.state().map(|state| state.subject().shifts.as_slice());
@@ -292,6 +310,7 @@ impl Review {
             ItemKind::Observation => state.acknowledged(item).is_some(),
             ItemKind::Hole => state.hole().is_some_and(|(hole, _)| hole.to == *item),
             ItemKind::Entry => state.entered(item).is_some(),
+            ItemKind::HoldEnd => state.hold(item).is_some_and(|hold| !hold.is_open()),
         })
     }
 
@@ -307,6 +326,7 @@ impl Review {
                 (ItemKind::Observation, _) => "1 type acknowledged".to_owned(),
                 (ItemKind::Hole, _) => "Hole closed".to_owned(),
                 (ItemKind::Entry, _) => format!("Entered: {item}"),
+                (ItemKind::HoldEnd, _) => format!("Hold ended: {item}"),
             })
         })
     }

@@ -39,6 +39,10 @@ pub fn show(ui: &mut Ui, look: Look, review: &Review, person: &str, actions: &mu
             colors.ink
         };
         ui.label(Type::Strong.text(review.word(), ink));
+        if let Some(open @ 1..) = review.state().map(::review::State::open_holds) {
+            ui.label(Type::Strong.text("\u{b7}", colors.ink_soft));
+            ui.label(Type::Strong.text(format!("{open} on hold"), colors.alert));
+        }
         if review.is_slow() {
             ui.label(Type::Strong.text("\u{b7}", colors.ink_soft));
             ui.label(Type::Strong.text("Entering\u{2026}", colors.ink_soft));

@@ -78,6 +78,10 @@ fn reason_key(id: &str) -> String {
     format!("close {id}")
 }
 
+fn hold_key(hold: &str, field: &str) -> String {
+    format!("hold {hold}: {field}")
+}
+
 fn entry_key(item: &str) -> String {
     format!("entry {item}")
 }
@@ -147,6 +151,27 @@ impl Typed {
     /// Forgets the reason of an observation that is closed.
     pub fn forget_reason(&mut self, id: &str) {
         self.forget(&reason_key(id));
+    }
+
+    /// What is typed into a field of the form that ends a hold.
+    pub fn hold(&self, hold: &str, field: &str) -> String {
+        self.text(&hold_key(hold, field))
+    }
+
+    /// Takes a changed field of that form in.
+    pub fn set_hold(&mut self, hold: &str, field: &str, text: String) {
+        self.set(hold_key(hold, field), text);
+    }
+
+    /// Forgets the form of a hold that has ended.
+    pub fn forget_hold(&mut self, hold: &str) {
+        let begins = hold_key(hold, "");
+        let drafts = self.drafts.as_ref().map(Drafts::keys).unwrap_or_default();
+        let typed = self.texts.keys().cloned().chain(drafts);
+        let keys: BTreeSet<String> = typed.filter(|key| key.starts_with(&begins)).collect();
+        for key in keys {
+            self.forget(&key);
+        }
     }
 
     /// What is typed for an entry.

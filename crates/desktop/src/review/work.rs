@@ -187,6 +187,10 @@ impl Review {
                     self.typed.forget_entry(&entry);
                     made.push((ItemKind::Entry, entry));
                 }
+                Decision::HoldEnded(ending) => {
+                    self.typed.forget_hold(&ending.hold);
+                    made.push((ItemKind::HoldEnd, ending.hold));
+                }
                 Decision::SentBack { exception, .. } => self.typed.forget_remark(&exception),
                 Decision::Withdrawn { .. } => {
                     // What is taken back can be put right rather than typed again.

@@ -94,6 +94,30 @@ pub enum SummaryRows {
     Exceptions,
 }
 
+/// How a list is told.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+pub enum TableFormat {
+    /// For a person.
+    Text,
+    /// For a spreadsheet.
+    Csv,
+    /// For a program.
+    Json,
+}
+
+/// Which holds to list.
+#[derive(Debug, Args)]
+pub struct HoldsArguments {
+    #[command(flatten)]
+    pub folder: FolderArguments,
+    /// Tell what was on hold as well; a table always does.
+    #[arg(long)]
+    pub all: bool,
+    /// For a person, for a spreadsheet or for a program.
+    #[arg(long, value_enum, default_value = "text")]
+    pub format: TableFormat,
+}
+
 /// Which lot to trace.
 #[derive(Debug, Args)]
 pub struct LotArguments {

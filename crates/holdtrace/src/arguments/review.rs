@@ -20,7 +20,11 @@ pub enum ReviewCommand {
     Acknowledge(AcknowledgeArguments),
     /// Make an entry that the plant's list asks for.
     Enter(EnterArguments),
-    /// Withdraw a resolution, a closing, an acknowledgement or an entry that is not signed yet.
+    /// End a hold, signed: what became of the product, why, and what shows it (supervisors, unless the
+    /// plant file says otherwise).
+    EndHold(EndHoldArguments),
+    /// Withdraw a resolution, a closing, an acknowledgement or an entry that is not signed yet, or the
+    /// end of a hold.
     Withdraw(WithdrawArguments),
     /// Return a resolved exception with a comment, signed (supervisors).
     SendBack(SendBackArguments),
@@ -95,11 +99,81 @@ pub struct SettleArguments {
     /// Which lot; what the audit found when left out.
     #[arg(long)]
     pub lot: Option<String>,
+    /// The tag on what is put on hold; the record's name and a number when left out.
+    #[arg(long, value_name = "TAG")]
+    pub hold_tag: Option<String>,
+    /// The tank that holds it; those that the run sheet names when left out.
+    #[arg(long)]
+    pub tank: Option<String>,
     /// What else there is to say.
     #[arg(long, default_value = "")]
     pub note: String,
     #[command(flatten)]
     pub passphrase: PassphraseArguments,
+}
+
+/// Which hold, and how it ends.
+#[derive(Debug, Args)]
+#[command(group = clap::ArgGroup::new("shown").required(true).args(["file", "lab_test"]))]
+pub struct EndHoldArguments {
+    #[command(flatten)]
+    pub common: Common,
+    /// The hold's tag, as `review list` and `holds` print it.
+    #[arg(long, value_name = "TAG")]
+    pub hold: String,
+    /// What became of the product.
+    #[arg(long, value_enum)]
+    pub outcome: HoldOutcome,
+    /// Why.
+    #[arg(long)]
+    pub reason: String,
+    /// A file beside the record that shows it; its sha256 is kept.
+    #[arg(long, value_name = "FILE")]
+    pub file: Option<PathBuf>,
+    #[command(flatten)]
+    pub laboratory: LaboratoryArguments,
+    #[command(flatten)]
+    pub passphrase: PassphraseArguments,
+}
+
+/// A laboratory's result.
+#[derive(Debug, Args)]
+pub struct LaboratoryArguments {
+    /// What the laboratory looked for, such as "alkaline phosphatase".
+    #[arg(long, value_name = "TEST")]
+    pub lab_test: Option<String>,
+    /// By which method.
+    #[arg(long, value_name = "METHOD", default_value = "", requires = "lab_test")]
+    pub lab_method: String,
+    /// What was found: a figure, which may begin with <, or words.
+    #[arg(long, value_name = "VALUE", default_value = "", requires = "lab_test")]
+    pub lab_value: String,
+    /// The most that it may be, or the words that it must be.
+    #[arg(long, value_name = "LIMIT", default_value = "", requires = "lab_test")]
+    pub lab_limit: String,
+    /// The unit of both.
+    #[arg(long, value_name = "UNIT", default_value = "", requires = "lab_test")]
+    pub lab_unit: String,
+    /// Which laboratory.
+    #[arg(long, value_name = "NAME", default_value = "", requires = "lab_test")]
+    pub laboratory: String,
+    /// The date of the result.
+    #[arg(long, value_name = "YYYY-MM-DD", default_value = "", requires = "lab_test")]
+    pub lab_date: String,
+}
+
+/// What became of product that was on hold.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+#[value(rename_all = "snake_case")]
+pub enum HoldOutcome {
+    /// It was released; a laboratory's result must be within its limit.
+    Released,
+    /// It was pasteurized again.
+    RePasteurized,
+    /// It went to another use.
+    DivertedToOtherUse,
+    /// It was destroyed.
+    Destroyed,
 }
 
 /// Which observation, and why it is closed.
@@ -171,6 +245,11 @@ pub struct WithdrawArguments {
     /// An entry.
     #[arg(long, value_name = "ITEM", group = "which")]
     pub entry: Option<String>,
+    /// The end of a hold, signed: the product is on hold again.
+    #[arg(long, value_name = "TAG", group = "which")]
+    pub hold: Option<String>,
+    #[command(flatten)]
+    pub passphrase: PassphraseArguments,
 }
 
 /// What to return.

@@ -568,6 +568,12 @@ pub const SECTIONS: &[Section] = &[
                         "left out: somebody else approves",
                     ),
                     field(
+                        "technician_ends_holds",
+                        "A technician may end a hold",
+                        Kind::Switch,
+                        "left out: only a supervisor",
+                    ),
+                    field(
                         "within_working_days",
                         "Review within working days",
                         Kind::Whole,

@@ -17,7 +17,7 @@ const LIMIT: u64 = 1 << 10;
 
 /// A record that is held; given back when dropped, or when the program ends in any way.
 #[derive(Debug)]
-pub(crate) struct Hold {
+pub(crate) struct AtWork {
     file: File,
     /// Whether the file says so.
     is_told: bool,
@@ -27,7 +27,7 @@ pub(crate) struct Hold {
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Holder(pub String);
 
-impl Hold {
+impl AtWork {
     /// Takes the record for `holder`; the inner error names who has it.
     pub(crate) fn take(path: &Path, holder: &Holder) -> io::Result<Result<Self, Holder>> {
         let mut file = match disk::read_write(path) {
@@ -70,7 +70,7 @@ fn name(bytes: &[u8]) -> Option<String> {
     (!name.contains(char::is_control)).then(|| name.trim().to_owned())
 }
 
-impl Drop for Hold {
+impl Drop for AtWork {
     fn drop(&mut self) {
         if self.is_told {
             // The lock goes with the file; a name that stays behind in it harms nobody.
@@ -83,8 +83,8 @@ impl Drop for Hold {
 mod tests {
     use super::*;
 
-    fn take(path: &Path, name: &str) -> io::Result<Result<Hold, Holder>> {
-        Hold::take(path, &Holder(name.to_owned()))
+    fn take(path: &Path, name: &str) -> io::Result<Result<AtWork, Holder>> {
+        AtWork::take(path, &Holder(name.to_owned()))
     }
 
     #[test]
