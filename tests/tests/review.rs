@@ -450,6 +450,7 @@ episode 1
 note  differential_low_not_forward (3)  acknowledged by anna
 note  holding_time_not_judged (1)  acknowledged by anna
 entry  unusual circumstances  none (by anna)
+hold  line 12  6.7 gal; lot L-0312-A  on hold since 2026-03-13T09:20:02.465-05:00 by anna
 signature  reviewed, the whole day, Anna Example (invented) (technician), 2026-03-13T09:20:02.407-05:00, on an audit by version 1 of the method, superseded by line 11
 signature  reviewed, the whole day, Anna Example (invented) (technician), 2026-03-13T09:20:02.818-05:00, on an audit by version 1 of the method
 signature  approved, the whole day, Ben Example (invented) (supervisor), 2026-03-13T09:20:03.167-05:00, on an audit by version 1 of the method

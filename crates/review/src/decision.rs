@@ -1,13 +1,16 @@
 //! What people enter: the bodies of a review journal's lines, described in `docs/review.md`.
 
+use crate::ending::Ending;
 use crate::hole::HoleBefore;
-use crate::product_hold::{Ending, HELD};
 use crate::subject::{ExceptionItem, Subject};
 use journal::Body;
 use serde::{Deserialize, Serialize};
 use serde_json::Value;
 use signers::{Act, Meaning, Role};
 use std::fmt;
+
+/// The key of the disposition that puts product on hold.
+pub const HELD: &str = "held";
 
 const KIND: &str = "kind";
 const SIGNED: &str = "signed";

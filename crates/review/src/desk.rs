@@ -4,10 +4,10 @@
 
 use crate::at_work::{AtWork, Holder};
 use crate::decision::{Decision, Scope, tag_wanted};
+use crate::ending::EvidenceFile;
 use crate::error::Error;
 use crate::hole::HoleBefore;
 use crate::paths::Paths;
-use crate::product_hold::EvidenceFile;
 use crate::refusal::Refusal;
 use crate::stage::Stage;
 use crate::state::State;

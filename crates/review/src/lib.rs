@@ -12,9 +12,11 @@ mod decision;
 mod desk;
 mod differs;
 mod drafts;
+mod ending;
 mod error;
 mod hole;
 mod json;
+mod mark;
 mod observed;
 mod paths;
 mod product_hold;
@@ -29,23 +31,23 @@ mod verify;
 
 pub use at_work::Holder;
 pub use decision::{
-    Bundle, DISPOSITIONS, Decision, ItemKind, Scope, Settlement, Together, disposition_name,
+    Bundle, DISPOSITIONS, Decision, HELD, ItemKind, Scope, Settlement, Together, disposition_name,
     holds_product,
 };
 pub use desk::Desk;
 pub use drafts::Drafts;
+pub use ending::{Ending, EvidenceFile, LaboratoryResult, Outcome, Shown};
 pub use error::Error;
 pub use hole::{HOLE_BEFORE, HoleBefore};
+pub use mark::Mark;
 pub use observed::closing_ids;
 pub use paths::Paths;
-pub use product_hold::{
-    Ended, Ending, EvidenceFile, HELD, HeldPart, LaboratoryResult, Outcome, ProductHold, Shown,
-};
+pub use product_hold::{Ended, HeldPart, ProductHold};
 pub use refusal::Refusal;
 pub use reviewed::Reviewed;
 pub use signers::{Act, Books, Imprint, Known, Meaning, Role, SignerId};
 pub use stage::Stage;
-pub use state::{Made, Mark, Progress, Proof, Signed, Standing, State};
+pub use state::{Made, Progress, Proof, Signed, Standing, State};
 pub use subject::{ClosingItem, ExceptionItem, ObservationItem, PlantSource, Source, Subject};
 pub use verify::{
     AUDIT, Evidence, HOLE, Kind, Link, SIGN_OFF, Verification, limits_approved,

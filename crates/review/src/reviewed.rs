@@ -2,9 +2,10 @@
 //! be followed, and whether it can be relied on.
 
 use crate::decision::Settlement;
+use crate::mark::Mark;
 use crate::product_hold::{Ended, ProductHold};
 use crate::stage::Stage;
-use crate::state::{Mark, Signed, State};
+use crate::state::{Signed, State};
 use crate::verify::{Evidence, Kind, Link, Verification, limits_approved, verify_state};
 use journal::Digest;
 use signers::{Books, Imprint, Register};

@@ -4,6 +4,7 @@
 
 use crate::decision::{Bundle, Decision, ItemKind, Scope, Settlement, Together};
 use crate::hole::HoleBefore;
+use crate::mark::Mark;
 use crate::product_hold::{Ended, ProductHold, allows_tag, name_of};
 use crate::refusal::{Refusal, refuse};
 use crate::subject::{ClosingItem, ExceptionItem, Subject};
@@ -17,23 +18,6 @@ fn places(subject: &Subject) -> BTreeMap<String, usize> {
     let items = subject.exceptions.iter().enumerate();
     // Of two of one name, which no audit gives, the first counts.
     items.rev().map(|(place, item)| (item.id.clone(), place)).collect()
-}
-
-/// Who entered something, and when.
-#[derive(Debug, Clone, PartialEq, Eq)]
-pub struct Mark {
-    /// The person's identifier.
-    pub by: String,
-    /// When.
-    pub at: Stamp,
-    /// The journal's line.
-    pub line: u64,
-}
-
-impl Mark {
-    fn of(line: &Line) -> Self {
-        Self { by: line.by().to_owned(), at: line.at(), line: line.sequence() }
-    }
 }
 
 /// Whether the signature of a line holds; without a register none does.

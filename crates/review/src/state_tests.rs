@@ -1,8 +1,10 @@
 //! Properties of the review's rules over random sequences of decisions, allowed and not.
 
 use crate::decision::{Bundle, Decision, ItemKind, Scope, Settlement, Together};
-use crate::product_hold::{Ending, EvidenceFile, Outcome, ProductHold, Shown};
-use crate::state::{Mark, Standing, State};
+use crate::ending::{Ending, EvidenceFile, Outcome, Shown};
+use crate::mark::Mark;
+use crate::product_hold::ProductHold;
+use crate::state::{Standing, State};
 use crate::subject::{ClosingItem, ExceptionItem, ObservationItem, Subject};
 use analysis::METHOD;
 use journal::Stamp;

@@ -2,8 +2,8 @@
 //! the ledger, the sources, the plant file and its approval, the audit, every line and signature.
 
 use crate::differs::results_differ;
+use crate::ending::Shown;
 use crate::hole::HoleBefore;
-use crate::product_hold::Shown;
 use crate::state::{Proof, Signed, State};
 use crate::subject::{Source, Subject};
 use analysis::METHOD;
