@@ -125,6 +125,9 @@ impl Loader {
     }
 }
 
+/// Why files that can be read are set up.
+const NO_ZONE: &str = "The files can be read. Nothing says in which time zone their stamps are.";
+
 fn start(task: Task, worker: Worker, context: &egui::Context) -> Running {
     let progress = Arc::new(Progress::default());
     let (name, told) = (task.name(), Arc::clone(&progress));
@@ -146,6 +149,15 @@ fn run(task: Task, worker: Worker, progress: &Progress) -> Result<Ready, Failure
     if let Err(archive::Error::Ingest(cause)) = &read
         && matches!(files.plant_in_use(), Ok(None))
         && let Ok(unknown) = Unknown::look(&files.logger, Some(cause.to_string()))
+    {
+        return Ok(Ready::Unknown(Box::new(unknown)));
+    }
+    // A day that begins at another hour is misread without a word: the page asks, as it does where nothing
+    // can be read.
+    if let Ok(case) = &read
+        && case.plant().is_assumed()
+        && ingest::is_zone_assumed(case.assumptions())
+        && let Ok(unknown) = Unknown::look(&files.logger, Some(NO_ZONE.to_owned()))
     {
         return Ok(Ready::Unknown(Box::new(unknown)));
     }

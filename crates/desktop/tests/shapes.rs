@@ -65,12 +65,20 @@ fn reaches(name: &str, answers: &[&str], verdict: &str) -> Outcome {
     Ok(())
 }
 
-/// It opens as it is, on the clock of UTC.
 #[test]
-fn an_american_logger_needs_nothing() -> Outcome {
+fn an_american_logger_needs_nothing_but_the_names() -> Outcome {
+    reaches("01-us-logger.csv", &[], ONE)
+}
+
+/// Where the stamps say their offset, nothing is asked.
+#[test]
+fn stamps_with_an_offset_open_as_they_are() -> Outcome {
     let folder = tempfile::tempdir()?;
-    let path = folder.path().join("01-us-logger.csv");
-    std::fs::copy(shape("01-us-logger.csv"), &path)?;
+    let path = folder.path().join("offset.csv");
+    let text = std::fs::read_to_string(shape("01-us-logger.csv"))?;
+    let with_offset = text.replace("\nDate,Time,", "\nDate,Time (GMT-06:00),");
+    assert_ne!(with_offset, text);
+    std::fs::write(&path, with_offset)?;
     let window = open(Setup { paths: vec![path], ..Setup::default() });
     let said = window.state().verdict().unwrap_or_default();
     assert!(said.starts_with(STRICTEST), "{said}");

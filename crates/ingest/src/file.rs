@@ -26,6 +26,7 @@ use crate::store::{Store, TEXTS, Unchanged, bit, number_slot, text_slot};
 use crate::suggest::{StampCells, odd_stamp, stamp_cells, time_keys};
 use crate::thousands::Thousands;
 use crate::words::{RowTally, Words};
+use crate::zone;
 use plant::{AnyUnit, OnChange, Plant};
 use std::cell::Cell;
 use std::collections::{BTreeMap, VecDeque};
@@ -1167,10 +1168,7 @@ impl Body {
             self.assumptions.push("Readings were read with a decimal comma.".to_owned());
         }
         if plant.is_assumed() && self.local && self.columns.offset.is_none() {
-            self.assumptions.push(format!(
-                "Time stamps without an offset were read in the zone {}, as there is no plant file.",
-                plant.zone.name()
-            ));
+            self.assumptions.push(zone::assumed(plant.zone));
         }
         if self.width < self.header.width && !rows.is_empty() {
             self.problems.absent = self.header.names.get(self.width).cloned();

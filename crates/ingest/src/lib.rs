@@ -55,6 +55,7 @@ mod thousands;
 mod time_text;
 mod unplaced;
 mod words;
+mod zone;
 
 pub use error::{Error, Says};
 pub use folder::{
@@ -63,6 +64,7 @@ pub use folder::{
 pub use input::Input;
 pub use progress::Progress;
 pub use run_sheet::{parse_run_sheet, read_run_sheet};
+pub use zone::is_zone_assumed;
 
 use file::FileRows;
 use loggers::read_together;
