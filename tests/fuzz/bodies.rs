@@ -7,7 +7,11 @@ use ingest::sheet::Sheet;
 use ingest::{Input, Progress, parse_run_sheet, read};
 use plant::Plant;
 use setup::Draft;
+use std::io::{Cursor, Write as _};
+use std::sync::Once;
 use trace::{Decimal, DecimalMark, NotADecimal, Toward};
+use zip::write::SimpleFileOptions;
+use zip::{CompressionMethod, ZipWriter};
 
 /// The plants whose files are read: nothing said, columns bound in a zone with two passes of an hour,
 /// and the long form.
@@ -36,8 +40,22 @@ fn input(bytes: &[u8]) -> Input {
     Input::Bytes { name: "f.csv".to_owned(), bytes: bytes.to_vec() }
 }
 
+/// Lets who reads workbooks panic, which is caught and told as an error; the fuzzer stops at any other panic.
+fn let_workbooks_panic() {
+    static ONCE: Once = Once::new();
+    ONCE.call_once(|| {
+        let before = std::panic::take_hook();
+        std::panic::set_hook(Box::new(move |panic| {
+            if !panic.location().is_some_and(|place| place.file().contains("/calamine-")) {
+                before(panic);
+            }
+        }));
+    });
+}
+
 /// A file, read and audited: every record can be told, and every error says something.
 fn audited(bytes: &[u8], plant: Plant) {
+    let_workbooks_panic();
     match read(&[input(bytes)], &plant, &Progress::default()) {
         Ok(read) => {
             let case = Case::new(read.record, plant, read.observations, read.assumptions);
@@ -59,8 +77,75 @@ pub fn container(data: &[u8]) {
     audited(data, plant(PLANTS[0]));
 }
 
+/// A workbook whose parts are well packed whatever they say: its sheet, and behind zero bytes the texts that its
+/// cells share, its styles and its list of sheets.
+pub fn workbook(data: &[u8]) {
+    const MAIN: &str = "xmlns=\"http://schemas.openxmlformats.org/spreadsheetml/2006/main\"";
+    const REL: &str = "http://schemas.openxmlformats.org/officeDocument/2006/relationships";
+    const PACKAGE: &str = "http://schemas.openxmlformats.org/package/2006/relationships";
+    let relation = |id: &str, kind: &str, target: &str| {
+        format!("<Relationship Id=\"{id}\" Type=\"{REL}/{kind}\" Target=\"{target}\"/>")
+    };
+    let relations =
+        |all: String| format!("<Relationships xmlns=\"{PACKAGE}\">{all}</Relationships>");
+    let begin = relations(relation("r1", "officeDocument", "xl/workbook.xml"));
+    let of_book = relations(
+        relation("r1", "worksheet", "worksheets/sheet1.xml")
+            + &relation("r2", "styles", "styles.xml")
+            + &relation("r3", "sharedStrings", "sharedStrings.xml"),
+    );
+    let styles = format!(
+        "<styleSheet {MAIN}><cellXfs count=\"2\"><xf numFmtId=\"0\"/><xf numFmtId=\"22\"/></cellXfs></styleSheet>"
+    );
+    let book = format!(
+        "<workbook {MAIN} xmlns:r=\"{REL}\"><sheets><sheet name=\"Day\" sheetId=\"1\" r:id=\"r1\"/></sheets></workbook>"
+    );
+    let strings = format!("<sst {MAIN}><si><t>FWD</t></si><si><t>DIV</t></si></sst>");
+    let mut parts = data.split(|&byte| byte == 0);
+    let mut part = |own: &str| parts.next().map_or_else(|| own.as_bytes().to_vec(), <[u8]>::to_vec);
+    audited(
+        &zipped(&[
+            ("_rels/.rels", begin.as_bytes()),
+            ("xl/_rels/workbook.xml.rels", of_book.as_bytes()),
+            ("xl/worksheets/sheet1.xml", &part("")),
+            ("xl/sharedStrings.xml", &part(&strings)),
+            ("xl/styles.xml", &part(&styles)),
+            ("xl/workbook.xml", &part(&book)),
+        ]),
+        plant(PLANTS[0]),
+    );
+}
+
+/// A spreadsheet of OpenDocument with this content.
+pub fn open_document(data: &[u8]) {
+    audited(&zipped(&[("META-INF/manifest.xml", b""), ("content.xml", data)]), plant(PLANTS[0]));
+}
+
+/// An archive that packs nothing.
+fn zipped(files: &[(&str, &[u8])]) -> Vec<u8> {
+    let mut archive = ZipWriter::new(Cursor::new(Vec::new()));
+    let stored = SimpleFileOptions::default().compression_method(CompressionMethod::Stored);
+    for (name, text) in files {
+        assert!(archive.start_file(*name, stored).is_ok() && archive.write_all(text).is_ok());
+    }
+    archive.finish().map(Cursor::into_inner).unwrap_or_default()
+}
+
+/// A Parquet file as it lies there; or its pages, whose length stands before them in two bytes, and its
+/// description, put together so that only what they say can be wrong.
+pub fn parquet(data: &[u8]) {
+    if data.starts_with(b"PAR1") {
+        return audited(data, plant(PLANTS[0]));
+    }
+    let Some((length, parts)) = data.split_first_chunk() else { return };
+    let pages = parts.len().min(usize::from(u16::from_le_bytes(*length)));
+    let footer = ((parts.len() - pages) as u32).to_le_bytes();
+    audited(&[b"PAR1", parts, &footer, b"PAR1"].concat(), plant(PLANTS[0]));
+}
+
 /// A file that nobody has told how to read: a draft without a question is a plant file.
 pub fn set_up(data: &[u8]) {
+    let_workbooks_panic();
     let Ok(sheet) = Sheet::read(&input(data), &Progress::default()) else { return };
     let mut draft = Draft::of(&sheet);
     for said in [&mut draft.plant, &mut draft.unit] {

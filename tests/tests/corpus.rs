@@ -14,6 +14,9 @@ fn every_file_of_the_corpora_is_read_or_refused() {
     let doors = [
         ("logger_file", bodies::logger_file as Door),
         ("container", bodies::container),
+        ("workbook", bodies::workbook),
+        ("open_document", bodies::open_document),
+        ("parquet", bodies::parquet),
         ("set_up", bodies::set_up),
         ("plant_file", bodies::plant_file),
         ("books", bodies::books),

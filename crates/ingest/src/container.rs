@@ -17,6 +17,7 @@ use calamine::{Data, DataRef, ExcelDateTime, Reader as _, SheetType, SheetVisibl
 use flate2::read::MultiGzDecoder;
 use std::borrow::Cow;
 use std::io::{Cursor, Read, Seek, SeekFrom};
+use std::panic::{AssertUnwindSafe, catch_unwind};
 use std::sync::Arc;
 
 /// No more is taken out of one file (ours): twenty times the longest week of a logger that is known.
@@ -175,7 +176,12 @@ fn archive(bytes: Packed<'_>, name: &str, sheet: Option<&str>) -> Result<SheetTe
             }
         }
         if !is_open_document {
-            return workbook(archive.into_inner(), name, sheet);
+            // Who reads workbooks for us reckons with the name of a cell before it looks how long it is.
+            let book = AssertUnwindSafe(archive.into_inner());
+            return catch_unwind(|| workbook({ book }.0, name, sheet)).unwrap_or_else(|_panic| {
+                let why = "is a workbook that can't be read (a cell has a name that no cell has)";
+                Err(packed(name, why))
+            });
         }
         let mut content = Vec::new();
         let entry = archive.by_name("content.xml").map_err(not_zip)?;
@@ -639,6 +645,7 @@ mod tests {
     #[test]
     fn what_cannot_be_unpacked_is_told() {
         let far = "<row r=\"1048577\"><c r=\"A1048577\"><v>1</v></c></row>";
+        let beyond = "<row r=\"1\"><c r=\"B66666666664\"><v>1</v></c></row>";
         let cell = |at: &str| format!("<c r=\"{at}\"><v>1</v></c>");
         let back = format!("<row r=\"2\">{}</row><row r=\"1\">{}</row>", cell("A2"), cell("A1"));
         let twice = format!("<row r=\"1\">{}{}</row>", cell("B1"), cell("B1"));
@@ -647,6 +654,7 @@ mod tests {
             (zipped(&[]), "looks like"),
             (b"PK\x03\x04 and no more".to_vec(), "can't be unpacked"),
             (workbook_of(&[("Day", far)]), "beyond the last row"),
+            (workbook_of(&[("Day", beyond)]), "a cell has a name that no cell has"),
             (workbook_of(&[("Day", &back)]), "not in the order of rows and columns"),
             (workbook_of(&[("Day", &twice)]), "not in the order of rows and columns"),
             (zipped(&[("xl/workbook.xml", "<no")]), "is a workbook that can't be read"),
