@@ -3,7 +3,7 @@
 
 use crate::exact::Exact;
 use crate::interpreter::{
-    EXACT, Finding, Interpretation, Look, Margin, RANKS, Residence, Run, Span, Told,
+    Divert, EXACT, Finding, Interpretation, Look, Margin, RANKS, Residence, Run, Span, Told,
     differential_reading, temperature_reading,
 };
 use analysis::{Audit, Class, Exception, PassageReason, Rule, Side};
@@ -345,7 +345,24 @@ fn passages(record: &RunRecord, audit: &Audit, interpretation: &Interpretation) 
             return Err(format!("{what}: the product says {:?}, {reasons:?}", transition.reason));
         }
     }
+    diverts(audit, interpretation)?;
     responses(audit, interpretation)
+}
+
+fn diverts(audit: &Audit, interpretation: &Interpretation) -> Agreement {
+    same("diverts", &audit.diverts.len(), &interpretation.diverts.len())?;
+    for (divert, expected) in audit.diverts.iter().zip(&interpretation.diverts) {
+        let product = Divert {
+            observed: span(divert.observed),
+            outer: span(divert.outer),
+            estimate: span(divert.estimate),
+            is_over: divert.is_over,
+            reason: divert.reason,
+            is_metered: divert.returned.is_some(),
+        };
+        same("divert", &product, expected)?;
+    }
+    Ok(())
 }
 
 /// A cut-out that a shortfall came before says how long the device took.

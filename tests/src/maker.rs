@@ -85,6 +85,12 @@ pub fn make(seed: u64) -> Specimen {
             let kind = choices.between(kind, 25);
             trouble(choices, &mut specimen, &line, base, kind);
         }
+        if long && choices.chance(1, 5) {
+            // Production ends while the line runs on.
+            for row in specimen.rows.iter_mut().skip(choices.between(4, 19) as usize) {
+                row.valve = ValveState::Divert;
+            }
+        }
     } else {
         specimen.rows = wild_rows(choices, layout, &specimen.plant, base, count);
     }

@@ -281,7 +281,9 @@ pub fn reversed_twice() -> String {
     written("2026-03-14", 240, |second| {
         let valve = if matches!(second, 0..=19 | 120..=139) { "divert" } else { "forward" };
         let pasteurized = if matches!(second, 3..=5 | 125..=127) { "9.2" } else { "14.0" };
-        (valve, moving(second), pasteurized)
+        // The device diverts for the temperature: that is a cause.
+        let holding = if second == 120 { "160.0" } else { moving(second) };
+        (valve, holding, pasteurized)
     })
 }
 

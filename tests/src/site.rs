@@ -30,6 +30,7 @@ pub fn subject() -> Subject {
         shifts: Vec::new(),
         exceptions: Vec::new(),
         to_close: Vec::new(),
+        diverts: Vec::new(),
         observations: Vec::new(),
         entries: Vec::new(),
         same_person_may_approve: false,

@@ -1,7 +1,7 @@
 //! The product's audit against a second one, written from the method alone, on thousands of
 //! traces that look for trouble.
 
-use analysis::{Basis, Cause, Class, PassageReason, Rule};
+use analysis::{Basis, Cause, Class, DivertReason, PassageReason, Rule};
 use std::collections::{BTreeMap, BTreeSet};
 use std::ops::Range;
 use tests::compare::{OWN, compare};
@@ -107,6 +107,11 @@ fn cases(specimen: &Specimen) -> BTreeSet<String> {
         met.extend(reasons.may.iter().map(|reason| format!("reason {reason:?}")));
         met.insert(format!("no reason {}", reasons.may.is_empty()));
     }
+    for divert in &interpretation.diverts {
+        met.insert(format!("divert because {:?}", divert.reason));
+        met.insert(format!("divert over {}", divert.is_over));
+        met.insert(format!("divert metered {}", divert.is_metered));
+    }
     for (kind, look) in &interpretation.looks {
         if !look.must.is_empty() || !look.within.is_empty() {
             met.insert(format!("look {kind}"));
@@ -194,6 +199,9 @@ fn every_case() -> Vec<String> {
     }
     cases.extend(Class::ALL.into_iter().map(|class| format!("{class:?}")));
     cases.extend(["Production", "Water", "Cleaning"].map(|mode| format!("mode {mode}")));
+    for reason in DivertReason::ALL {
+        cases.push(format!("divert because {reason:?}"));
+    }
     for reason in [
         PassageReason::Temperature,
         PassageReason::Differential,
@@ -232,6 +240,8 @@ fn every_case() -> Vec<String> {
         "the sheet disagrees",
         "a limit of several products",
         "no reason",
+        "divert over",
+        "divert metered",
         "exposed hole",
         "hole of several steps",
         "hole of no length",

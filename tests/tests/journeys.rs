@@ -126,11 +126,12 @@ fn what_a_person_reads() {
     }
 }
 
-const KEYS: [&str; 16] = [
+const KEYS: [&str; 17] = [
     "accounting_ms",
     "assumptions",
     "caution",
     "cleanings",
+    "diverts",
     "exceptions",
     "hold",
     "holes",

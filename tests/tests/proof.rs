@@ -57,6 +57,9 @@ journeys! {
     a_run_sheet_that_says_cream,
     a_small_exception_names_lot_and_tank,
     // Nothing is wrong, or one thing.
+    a_divert_without_a_cause,
+    a_stop_for_lunch,
+    a_product_change_by_hand,
     a_quiet_night_with_the_pumps_off,
     a_cleaning_is_one_bundle,
     a_cleaning_that_ran_milk,

@@ -4,6 +4,7 @@ use crate::accounting::{Accounting, account};
 use crate::cleaning::{self, Cleaning};
 use crate::completeness::{CompletenessItem, completeness};
 use crate::context::{Context, unplaced_until};
+use crate::diverts::{Divert, diverts};
 use crate::doubts;
 use crate::episodes::{Episode, group};
 use crate::exception::{Exception, Volume};
@@ -14,6 +15,7 @@ use crate::lethality::{self, Lethality};
 use crate::limits::{LimitSpan, differential_limit, temperature_spans};
 use crate::observations::{self, Look};
 use crate::product_account::{LotAccount, ProductRun, lots, product_runs};
+use crate::reason::DivertReason;
 use crate::residence::Residence;
 use crate::rules;
 use crate::transitions::{Transition, transitions};
@@ -40,6 +42,8 @@ pub struct Audit {
     pub observations: Vec<Observation>,
     /// Every passage between diverted and forward flow, in order.
     pub transitions: Vec<Transition>,
+    /// Every divert but those of a cleaning, in order.
+    pub diverts: Vec<Divert>,
     /// How the record's time divides.
     pub accounting: Accounting,
     /// The residence time at every sample; `None` without a flow meter or a tube.
@@ -85,6 +89,18 @@ impl Audit {
     /// The observations that are closed one by one.
     pub fn to_close(&self) -> impl Iterator<Item = &Observation> {
         self.observations.iter().filter(|one| one.kind.rank() == Rank::Close)
+    }
+
+    /// The place of the observation of a divert without a cause; none is told alone behind a hundred.
+    pub fn observation_of(&self, divert: &Divert) -> Option<usize> {
+        if divert.reason != DivertReason::NotInRecord {
+            return None;
+        }
+        let is_of = |one: &Observation| {
+            one.kind.key() == observations::DIVERT_WITHOUT_CAUSE
+                && one.interval == Some(divert.observed)
+        };
+        self.observations.iter().position(is_of)
     }
 }
 
@@ -146,10 +162,13 @@ pub fn audit(record: &RunRecord, plant: &Plant, read: Vec<Observation>) -> Audit
     let cleanings = cleaning::bundle(&context, &stretches, &mut found);
 
     let transitions = transitions(&context);
+    let instruments = instruments(&context, &transitions, &found);
+    let diverts = diverts(&context, &transitions, &instruments);
     let look = Look {
         context: &context,
         exceptions: &found,
         transitions: &transitions,
+        diverts: &diverts,
         cleaning: &stretches,
     };
     let mut observed = read;
@@ -167,7 +186,6 @@ pub fn audit(record: &RunRecord, plant: &Plant, read: Vec<Observation>) -> Audit
         .filter(|&sample| verdicts.is_forward(sample) && verdicts.is_legal(sample));
     let lethality = lethality::least(&context, legal);
     let trends = trends(&context);
-    let instruments = instruments(&context, &transitions, &found);
     let product_runs = product_runs(&context, &found);
     let lots = lots(&mut meter, &found);
     let completeness = completeness(&context, &transitions);
@@ -178,6 +196,7 @@ pub fn audit(record: &RunRecord, plant: &Plant, read: Vec<Observation>) -> Audit
         cleanings,
         observations: observed,
         transitions,
+        diverts,
         accounting,
         residence,
         lethality,

@@ -235,6 +235,31 @@ impl Window<'_> {
     }
 }
 
+/// Whether the flow that is read at a sample is above the one at which the tube holds for just the
+/// minimum, whatever flowed before.
+pub(crate) fn flows_too_fast(
+    record: &RunRecord,
+    plant: &Plant,
+    span: &LimitSpan,
+    sample: usize,
+) -> bool {
+    let (Some(channel), Some(tube)) = (record.flow_rate(), plant.tube.as_ref()) else {
+        return false;
+    };
+    let mantissa = channel.mantissas()[sample];
+    let volume = Effective::of(tube, span, channel).twice(mantissa);
+    ChannelView::is_valid(mantissa) && is_too_fast(mantissa, volume, span.minimum_time)
+}
+
+/// Whether a steady flow empties the volume in less than the minimum.
+fn is_too_fast(mantissa: i64, volume: Twice, minimum: Duration) -> bool {
+    let (twice, time) = (2 * i128::from(mantissa.max(0)), i128::from(minimum.milliseconds()));
+    match twice.checked_mul(time) {
+        Some(passed) => product_less((volume.numerator(), 1), (passed, volume.denominator())),
+        None => true,
+    }
+}
+
 /// The residence time and the verdict at every sample; `None` without a flow or a tube.
 pub(crate) fn judge(
     record: &RunRecord,
@@ -280,14 +305,7 @@ pub(crate) fn judge(
                 verdict(sample, if short { Held::Short } else { Held::Legal });
             } else if start_up {
                 // Judged by the flow at which the tube holds for just the minimum.
-                let passed =
-                    (2 * i128::from(greatest.max(0)), i128::from(span.minimum_time.milliseconds()));
-                let too_fast = match passed.0.checked_mul(passed.1) {
-                    Some(passed) => {
-                        product_less((volume.numerator(), 1), (passed, volume.denominator()))
-                    }
-                    None => true,
-                };
+                let too_fast = is_too_fast(greatest, volume, span.minimum_time);
                 verdict(sample, if too_fast { Held::Short } else { Held::Legal });
             } else {
                 verdict(sample, Held::Unknown);

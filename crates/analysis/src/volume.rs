@@ -34,6 +34,19 @@ pub(crate) fn unit(record: &RunRecord, plant: &Plant) -> VolumeUnit {
     }
 }
 
+/// What the meter saw in an interval; `None` where a reading or a part of the record is missing in it.
+pub(crate) fn metered(
+    record: &RunRecord,
+    plant: &Plant,
+    verdicts: &Verdicts<'_>,
+    interval: Interval,
+) -> Option<f64> {
+    let flow = record.flow_rate()?;
+    let is_read = |sample: usize| flow.reading(sample).valid().is_some();
+    let found = passed(record, plant, (is_read, |sample| verdicts.gap_after(sample)), interval);
+    found.0.filter(|_| found.1 == Basis::Metered)
+}
+
 /// What passed over sets of exceptions. One exception may touch a hundred thousand lots, so what
 /// passed in an interval is summed up once and not for each of them.
 pub(crate) struct Meter<'a> {

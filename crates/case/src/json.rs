@@ -8,8 +8,9 @@ use crate::sentences::{DisplayUnits, sentence};
 use crate::words::{CAUTION, MOST_REDUCTION};
 use crate::{Case, LeastResidence};
 use analysis::{
-    Cause, Class, Cleaning, Cut, Exception, Hole, LETHALITY_CAUTION, Lethality, Margin,
-    PassageReason, ProductRun, RecorderOffset, Side, Transition, Trend, UnplacedCount, Volume,
+    Cause, Class, Cleaning, Cut, Divert, Exception, Hole, LETHALITY_CAUTION, Lethality, Margin,
+    PassageReason, ProductRun, RecorderOffset, Response, Side, Transition, Trend, UnplacedCount,
+    Volume,
 };
 use plant::{Accepted, Beyond, Provenance, Setting, Source, Zone};
 use std::collections::BTreeMap;
@@ -31,7 +32,8 @@ pub(crate) fn render(case: &Case) -> Result<String, Error> {
 pub(crate) fn render_result(case: &Case) -> Result<String, Error> {
     let sources = sources(case);
     let mut document = document(case, FileNames::Alone, &sources);
-    document.without(&["program", "assumptions"]);
+    // The diverts tell more of the passages, and what was signed before they were told stays the same.
+    document.without(&["program", "assumptions", "diverts"]);
     if let Some(plant) = document.member("plant") {
         plant.without(&["review"]);
     }
@@ -135,6 +137,7 @@ fn document<'a>(case: &'a Case, names: FileNames, sources: &'a [&'a str]) -> Jso
         "holes": Json::each(&audit.holes, move |one| hole_part(one, zone)),
         "observations": Json::each(&audit.observations, observation),
         "transitions": Json::each(&audit.transitions, move |one| transition_part(one, zone)),
+        "diverts": Json::each(&audit.diverts, move |one| divert_part(one, zone)),
         "margins": object! {
             "temperature": margin(audit.margins.temperature),
             "differential": margin(audit.margins.differential),
@@ -424,6 +427,49 @@ fn transition_part(transition: &Transition, zone: Zone) -> Json<'_> {
     }
 }
 
+fn divert_part(divert: &Divert, zone: Zone) -> Json<'_> {
+    // Destructured, so that a new field must be thought about here.
+    let Divert {
+        id,
+        observed,
+        outer,
+        estimate,
+        is_over,
+        reason,
+        reading,
+        temperature,
+        response,
+        returned,
+        unit,
+        product,
+        lot,
+        mode,
+    } = divert;
+    let milliseconds = |of: fn(&Response) -> Duration| {
+        response.as_ref().map(|response| of(response).milliseconds())
+    };
+    object! {
+        "id": id,
+        "start": zone.rfc3339(estimate.start()),
+        "end": zone.rfc3339(estimate.end()),
+        "duration_ms": estimate.duration().milliseconds(),
+        "observed_duration_ms": observed.duration().milliseconds(),
+        "outer_duration_ms": outer.duration().milliseconds(),
+        "is_over": *is_over,
+        "reason": reason.key(),
+        "reading": reading.as_ref().map(|value| figure_part(value, zone)),
+        "temperature_before": temperature.map(Decimal::to_f64),
+        "response_at_least_ms": milliseconds(|one| one.least),
+        "response_about_ms": milliseconds(|one| one.about),
+        "response_at_most_ms": milliseconds(|one| one.most),
+        "diverted_volume": *returned,
+        "unit": returned.map(|_| unit.symbol()),
+        "product": product,
+        "lot": lot,
+        "mode": mode.name(),
+    }
+}
+
 fn margin_part<'a>(margin: Margin, zone: Zone) -> Json<'a> {
     let Margin { value, limit, margin, unit, at } = margin;
     object! {
@@ -602,6 +648,17 @@ mod tests {
         assert_eq!(slow["figures"]["rule"]["text"], "temperature");
         let message = slow["message"].as_str().unwrap_or_default();
         assert!(message.starts_with("Fully diverted about "), "{message}");
+    }
+
+    #[test]
+    fn diverts_have_their_causes_and_are_no_part_of_the_result() {
+        let whole = parsed(eventful().json());
+        let diverts = whole["diverts"].as_array().cloned().unwrap_or_default();
+        assert_eq!(diverts.len(), 2);
+        assert_eq!(diverts[1]["reason"], "temperature");
+        assert_eq!(diverts[1]["reading"]["value"], 160.1);
+        assert_eq!(diverts[1]["response_about_ms"], 810);
+        assert_eq!(parsed(eventful().result_json()).get("diverts"), None);
     }
 
     #[test]

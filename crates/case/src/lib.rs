@@ -5,6 +5,7 @@
 //! one place.
 
 mod case;
+mod diverts;
 mod error;
 mod figure_columns;
 mod figures;
@@ -23,6 +24,7 @@ mod verdict;
 mod words;
 
 pub use case::{Case, LeastResidence};
+pub use diverts::{divert_cause, response, returned};
 pub use error::Error;
 pub use figure_columns::observation_kinds;
 pub use figures::{at_most_volume, decimal_places, volume};
@@ -70,5 +72,13 @@ impl Case {
     /// As [`Case::csv_with`].
     pub fn observations_csv(&self) -> Result<String, Error> {
         self.observations_csv_with(Table::new(self.plant.zone))
+    }
+
+    /// One row a divert; else as [`Case::csv`].
+    ///
+    /// # Errors
+    /// As [`Case::csv_with`].
+    pub fn diverts_csv(&self) -> Result<String, Error> {
+        self.diverts_csv_with(Table::new(self.plant.zone))
     }
 }

@@ -187,7 +187,7 @@ impl Case {
         lines
     }
 
-    /// A passage in a line: when, whither, at which readings, and what the record shows of its reason.
+    /// A passage in a line: when, whither, and at which readings.
     pub fn passage_line(&self, transition: &Transition) -> String {
         let Case { record, plant, .. } = self;
         let (name, temperature, differential) = match transition.to {
@@ -201,15 +201,13 @@ impl Case {
         let reading = |value: Option<Decimal>, unit: &str| {
             value.map_or_else(|| "no usable reading".to_owned(), |value| format!("{value} {unit}"))
         };
-        let reason =
-            transition.reason.map_or_else(String::new, |one| format!("; reason: {}", one.name()));
         let test = match (transition.is_test, transition.to) {
             (false, _) => "",
             (true, Side::Forward) => " (cut-in test)",
             (true, Side::Divert) => " (cut-out test)",
         };
         format!(
-            "{} {}  {name} at {} and {}{reason}{test}",
+            "{} {}  {name} at {} and {}{test}",
             plant.zone.date(transition.at),
             plant.zone.clock(transition.at),
             reading(temperature, record.holding_temperature().unit().symbol()),

@@ -16,7 +16,7 @@ macro_rules! line {
     ($text:expr, $($arguments:tt)*) => { $text.line(format_args!($($arguments)*)) };
 }
 
-/// How many passages of the device a text lists; all of them are in the JSON.
+/// How many diverts and passages of the device a text lists; all of them are in the JSON.
 const MOST_PASSAGES: usize = 40;
 
 pub(crate) fn render(case: &Case) -> Lines {
@@ -27,6 +27,7 @@ pub(crate) fn render(case: &Case) -> Lines {
     observations(&mut text, case);
     margins(&mut text, case);
     process(&mut text, case);
+    diverts(&mut text, case);
     passages(&mut text, case);
     account(&mut text, case);
     completeness(&mut text, case);
@@ -258,21 +259,32 @@ fn process(text: &mut Lines, case: &Case) {
     line!(text);
 }
 
-/// Every passage between forward and diverted flow, up to a number that a page can bear.
-fn passages(text: &mut Lines, case: &Case) {
-    let transitions = &case.audit.transitions;
-    if transitions.is_empty() {
+/// Every divert with its cause, up to a number that a page can bear.
+fn diverts(text: &mut Lines, case: &Case) {
+    let lines = case.audit.diverts.iter().map(|one| case.divert_line(one));
+    listed(text, "DIVERTS", &lines.collect::<Vec<_>>());
+}
+
+/// A section of lines with their number; nothing where there are none.
+fn listed(text: &mut Lines, name: &str, lines: &[String]) {
+    if lines.is_empty() {
         return;
     }
-    let (shown, more) = transitions.split_at(transitions.len().min(MOST_PASSAGES));
-    line!(text, "PASSAGES OF THE FDD ({})", transitions.len());
-    for transition in shown {
-        line!(text, "  {}", case.passage_line(transition));
+    let (shown, more) = lines.split_at(lines.len().min(MOST_PASSAGES));
+    line!(text, "{name} ({})", lines.len());
+    for one in shown {
+        line!(text, "  {one}");
     }
     if !more.is_empty() {
         line!(text, "  and {} more", more.len());
     }
     line!(text);
+}
+
+/// Every passage between forward and diverted flow, up to a number that a page can bear.
+fn passages(text: &mut Lines, case: &Case) {
+    let lines = case.audit.transitions.iter().map(|one| case.passage_line(one));
+    listed(text, "PASSAGES OF THE FDD", &lines.collect::<Vec<_>>());
 }
 
 fn account(text: &mut Lines, case: &Case) {

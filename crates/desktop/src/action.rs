@@ -9,6 +9,7 @@ use ::review::{Decision, Meaning, Scope, SignerId};
 use egui::Ui;
 use signers::UnlockedKey;
 use std::path::PathBuf;
+use trace::Interval;
 
 /// Something to be done.
 pub enum Action {
@@ -28,6 +29,8 @@ pub enum Action {
     Choose(usize),
     /// An observation is chosen, by its place in the audit.
     Note(usize),
+    /// A part of the day is shown.
+    Show(Interval),
     /// Nothing is chosen any more.
     Release,
     /// The next open exception is chosen, its form with the keyboard.

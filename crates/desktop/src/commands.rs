@@ -123,6 +123,7 @@ commands! {
     ShowRuns: Find, Day, BARE Num2, "Runs and lots of the day";
     ShowInstruments: Find, Day, BARE Num3, "Instrument checks";
     ShowCompleteness: Find, Day, BARE Num4, "Required entries";
+    ShowDiverts: Find, Day, BARE Num5, "Diverts with their causes";
     Filter: Find, Day, CTRL F, "Filter the list";
     FoldEpisodes: Find, Day, BARE G, "Fold or unfold episodes";
     CommandList: Find, Anywhere, CTRL K, "Commands";

@@ -339,6 +339,17 @@ fn the_pages_of_the_run_find_room() -> Outcome {
     drawn("pages", &Lies::Flat, &day, entries)
 }
 
+#[test]
+fn the_diverts_of_a_day() -> Outcome {
+    let day = [sample("2026-03-04-stuck-valve.csv")];
+    let diverts = |window: &mut Window| {
+        window.key_press(Key::Num5);
+        window.run();
+    };
+    pictures("diverts", &[light(SMALL, 1.0)], &day, diverts)?;
+    drawn("diverts", &Lies::Flat, &day, diverts)
+}
+
 /// The folder of the sample runs with a file that can't be read.
 fn some_days() -> Result<tempfile::TempDir, std::io::Error> {
     let folder = tempfile::tempdir()?;

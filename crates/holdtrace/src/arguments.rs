@@ -14,10 +14,10 @@ pub use record::{
     SetupArguments, TablesArguments,
 };
 pub use review::{
-    AcknowledgeArguments, CloseArguments, Common, CorrectClockArguments, EndHoldArguments,
-    EnterArguments, HoldOutcome, ListArguments, PassphraseArguments, ReopenArguments,
-    ReviewCommand, SendBackArguments, SettleArguments, SignArguments, SignedMeaning,
-    VerifyArguments, WithdrawArguments,
+    AcknowledgeArguments, CloseArguments, Common, CorrectClockArguments, DivertArguments,
+    EndHoldArguments, EnterArguments, HoldOutcome, ListArguments, PassphraseArguments,
+    ReopenArguments, ReviewCommand, SendBackArguments, SettleArguments, SignArguments,
+    SignedMeaning, VerifyArguments, WithdrawArguments,
 };
 pub use signer::{
     ActingArguments, ApproveArguments, CorrectRegisterArguments, EnrolArguments, KeyArguments,

@@ -79,6 +79,7 @@ pub fn run(arguments: &AuditArguments) -> Result<Outcome, Box<dyn Error>> {
         Format::Csv => match arguments.rows {
             Rows::Exceptions => case.csv()?,
             Rows::Observations => case.observations_csv()?,
+            Rows::Diverts => case.diverts_csv()?,
         },
     };
     output::write(text.as_bytes(), arguments.output.as_deref())?;

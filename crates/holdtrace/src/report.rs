@@ -47,6 +47,7 @@ pub fn run(arguments: &ReportArguments) -> Result<Outcome, Box<dyn Error>> {
         ReportFormat::Csv => match arguments.rows {
             Rows::Exceptions => filing.csv()?.into_bytes(),
             Rows::Observations => filing.observations_csv()?.into_bytes(),
+            Rows::Diverts => filing.diverts_csv()?.into_bytes(),
         },
         ReportFormat::Json => filing.json()?.into_bytes(),
     };

@@ -1,18 +1,18 @@
 //! `holdtrace review`: a whole round without the window.
 
 use crate::arguments::{
-    AcknowledgeArguments, CloseArguments, Common, CorrectClockArguments, EndHoldArguments,
-    EnterArguments, HoldOutcome, ListArguments, PassphraseArguments, RecordArguments,
-    ReopenArguments, ReviewCommand, SendBackArguments, SettleArguments, SignArguments,
-    SignedMeaning, WithdrawArguments,
+    AcknowledgeArguments, CloseArguments, Common, CorrectClockArguments, DivertArguments,
+    EndHoldArguments, EnterArguments, HoldOutcome, ListArguments, PassphraseArguments,
+    RecordArguments, ReopenArguments, ReviewCommand, SendBackArguments, SettleArguments,
+    SignArguments, SignedMeaning, WithdrawArguments,
 };
 use crate::audit;
 use crate::outcome::Outcome;
 use crate::{folder, output, person};
 use ::review::{
-    Bundle, ClosingItem, Decision, Desk, Ending, ExceptionItem, HOLE_BEFORE, Holder, ItemKind,
-    Kind, LaboratoryResult, Link, Meaning, Paths, Scope, Settlement, Shown, SignerId, Standing,
-    State, Subject, Together, closing_ids, holds_product, limits_approved,
+    Bundle, ClosingItem, Decision, Desk, DivertItem, Ending, ExceptionItem, HOLE_BEFORE, Holder,
+    ItemKind, Kind, LaboratoryResult, Link, Meaning, Paths, Scope, Settlement, Shown, SignerId,
+    Standing, State, Subject, Together, closing_ids, holds_product, limits_approved,
 };
 use case::{Case, DisplayUnits, sentence};
 use serde_json::{Value, json};
@@ -30,6 +30,9 @@ pub fn run(command: ReviewCommand) -> Result<Outcome, Box<dyn Error>> {
         ReviewCommand::List(arguments) => list(&arguments),
         ReviewCommand::Settle(arguments) => settle(&arguments),
         ReviewCommand::Close(arguments) => close(&arguments),
+        ReviewCommand::Divert(DivertArguments { common, divert, reason, note }) => {
+            decide(&common, |_| Ok(vec![Decision::DivertExplained { divert, reason, note }]))
+        }
         ReviewCommand::Acknowledge(arguments) => acknowledge(&arguments),
         ReviewCommand::Enter(EnterArguments { common, entry, value, note }) => {
             decide(&common, |_| Ok(vec![Decision::Entered { entry, value, note }]))
@@ -39,6 +42,7 @@ pub fn run(command: ReviewCommand) -> Result<Outcome, Box<dyn Error>> {
             common,
             exception,
             observation,
+            divert,
             entry,
             hold,
             passphrase,
@@ -53,6 +57,7 @@ pub fn run(command: ReviewCommand) -> Result<Outcome, Box<dyn Error>> {
             let items = [
                 (ItemKind::Exception, exception),
                 (of_observation, observation),
+                (ItemKind::Divert, divert),
                 (ItemKind::Entry, entry),
                 (ItemKind::HoldEnd, hold),
             ];
@@ -461,6 +466,12 @@ fn as_text(desk: &Desk, sentences: &BTreeMap<String, String>) -> Lines {
         if let Some(sentence) = sentences.get(id) {
             text.line(format_args!("       {sentence}"));
         }
+    }
+    for DivertItem { id, start, cause, .. } in &subject.diverts {
+        let reason = state.explained(id).map_or_else(String::new, |made| {
+            format!("  reason by {}: {}", made.mark.by, made.value)
+        });
+        text.line(format_args!("divert  {id}  {start} {cause}{reason}"));
     }
     for item in &subject.observations {
         let standing = state

@@ -9,14 +9,17 @@ use crate::legible::legible;
 use crate::most::{MOST_PASSED, Weight, most, unlisted};
 use crate::plots::{Panel, Plotter};
 use crate::summary::Summary;
-use analysis::{Class, Cleaning, Exception, LETHALITY_CAUTION, ProductRun, Rule};
+use analysis::{
+    Class, Cleaning, Divert, DivertReason, Exception, LETHALITY_CAUTION, ProductRun, Rule,
+};
 use case::{
     CAUTION, Case, DisplayUnits, StatedLimit, at_most_volume, beyond_lines, decimal_places,
-    durations, plural, volume, worst,
+    divert_cause, durations, plural, returned, volume, worst,
 };
 use plant::{Mode, Plant, Provenance};
 use review::{
     Kind, Link, Made, Mark, ProductHold, Reviewed, Settlement, Signed, Stage, State, closing_ids,
+    divert_reason,
 };
 use serde::Serialize;
 use std::borrow::Borrow;
@@ -100,6 +103,7 @@ struct Document {
     lots: Vec<LotRow>,
     process: Vec<String>,
     /// When the flow diversion device went forward and left forward flow, and why.
+    diverts: Vec<DivertRow>,
     passages: Vec<String>,
     completeness: Vec<Item>,
     cautions: Vec<String>,
@@ -247,6 +251,20 @@ struct RunRow {
     diverted: String,
     stated: String,
     exceptions: usize,
+}
+
+#[derive(Serialize)]
+struct DivertRow {
+    start: String,
+    lasted: String,
+    cause: String,
+    response: String,
+    returned: String,
+    /// What somebody gave as the reason; blank where nobody did.
+    reason: String,
+    who: String,
+    /// Whether it has to be closed and is not.
+    open: bool,
 }
 
 #[derive(Serialize)]
@@ -422,6 +440,7 @@ fn document(summary: &Summary<'_>) -> Document {
             })
             .collect(),
         process: case.process_lines(),
+        diverts: diverts(case, reviewed),
         passages: at_most(audit.transitions.iter().map(|one| case.passage_line(one)).collect()),
         completeness: completeness(case, reviewed),
         cautions,
@@ -500,6 +519,35 @@ fn capital(line: &str) -> String {
     let mut letters = line.chars();
     let first = letters.next().map(|letter| letter.to_ascii_uppercase());
     first.into_iter().chain(letters).collect()
+}
+
+/// The first diverts, each with the reason that somebody gave.
+fn diverts(case: &Case, reviewed: &Reviewed) -> Vec<DivertRow> {
+    let (audit, zone) = (case.audit(), case.plant().zone);
+    let ids = closing_ids(audit);
+    let row = |one: &Divert| {
+        let state = reviewed.state.as_ref();
+        let made = state.and_then(|state| divert_reason(state, audit, &ids, one));
+        DivertRow {
+            start: format!(
+                "{} {}",
+                zone.date(one.observed.start()),
+                zone.clock(one.observed.start())
+            ),
+            lasted: format!(
+                "{}{}",
+                one.estimate.duration(),
+                if one.is_over { "" } else { ", to the end" }
+            ),
+            cause: divert_cause(one, DisplayUnits::RECORDED),
+            response: one.response.map(case::response).unwrap_or_default(),
+            returned: returned(one).unwrap_or_default(),
+            reason: made.map(|made| named(&made.value)).unwrap_or_default(),
+            who: made.map(|made| who((case.plant(), reviewed), &made.mark)).unwrap_or_default(),
+            open: one.reason == DivertReason::NotInRecord && made.is_none(),
+        }
+    };
+    audit.diverts.iter().take(NAMED).map(row).collect()
 }
 
 /// The required entries, each with what was entered for it.

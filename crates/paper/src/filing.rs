@@ -1,9 +1,11 @@
 //! A record with its review, ready to be filed: on paper, for a spreadsheet, or for a program.
 
 use crate::error::Error;
-use analysis::Exception;
+use analysis::{Divert, Exception};
 use case::{Builder, Case, Table};
-use review::{Made, Reviewed, Settlement, Standing, State, Verification, closing_ids};
+use review::{
+    Made, Reviewed, Settlement, Standing, State, Verification, closing_ids, divert_reason,
+};
 use serde_json::{Value, json};
 use std::collections::BTreeMap;
 use trace::visible_json;
@@ -35,6 +37,23 @@ impl Filing<'_> {
     pub fn observations_csv(&self) -> Result<String, Error> {
         let csv = self.case.observations_csv_with(self.closings());
         csv.map_err(|cause| Error::Data(cause.to_string()))
+    }
+
+    /// The diverts with the reasons that people gave, as CSV.
+    ///
+    /// # Errors
+    /// As [`Filing::csv`].
+    pub fn diverts_csv(&self) -> Result<String, Error> {
+        let audit = self.case.audit();
+        let ids = closing_ids(audit);
+        let made = |one: &Divert| divert_reason(self.reviewed.state.as_ref()?, audit, &ids, one);
+        let reasons = Builder::of(&audit.diverts, self.case.plant().zone)
+            .text("decided_reason", |one| Some(made(one)?.value.clone()))
+            .text("note", |one| Some(made(one)?.note.clone()))
+            .text("decided_by", |one| Some(made(one)?.mark.by.clone()))
+            .text("decided_at", |one| Some(made(one)?.mark.at.to_string()))
+            .done();
+        self.case.diverts_csv_with(reasons).map_err(|cause| Error::Data(cause.to_string()))
     }
 
     /// Audit, review and verification as one JSON document.

@@ -42,7 +42,7 @@ pub enum Decision {
     Withdrawn {
         /// What `item` names.
         of: ItemKind,
-        /// An exception's or an observation's id, a hole's end, an observation's kind or an entry's
+        /// An exception's, a divert's or an observation's id, a hole's end, an observation's kind or an entry's
         /// item.
         item: String,
     },
@@ -68,6 +68,15 @@ pub enum Decision {
         /// Which hole.
         hole: HoleBefore,
         /// Why nothing is left to do; never blank.
+        reason: String,
+        /// What else there is to say.
+        note: String,
+    },
+    /// Why the device left forward flow, as somebody who was there knows it.
+    DivertExplained {
+        /// The divert's id.
+        divert: String,
+        /// The reason; never blank.
         reason: String,
         /// What else there is to say.
         note: String,
@@ -127,6 +136,8 @@ pub enum ItemKind {
     ClosedObservation,
     /// The closing of the hole before the record, named by its end.
     Hole,
+    /// The reason of a divert.
+    Divert,
     /// The acknowledgement of a kind of observations.
     Observation,
     /// An entry of the plant's list.

@@ -28,6 +28,10 @@ impl State {
             .to_close
             .iter()
             .map(|item| json!({"item": item, "closed": made(self.closed(&item.id))}));
+        let diverts = subject
+            .diverts
+            .iter()
+            .map(|item| json!({"item": item, "explained": made(self.explained(&item.id))}));
         let observations = subject
             .observations
             .iter()
@@ -55,6 +59,7 @@ impl State {
             "method": subject.method,
             "exceptions": exceptions.collect::<Vec<_>>(),
             "to_close": to_close.collect::<Vec<_>>(),
+            "diverts": diverts.collect::<Vec<_>>(),
             "hole_before": self.hole().map(|(hole, closed)| {
                 json!({"hole": hole, "closed": made(Some(closed))})
             }),

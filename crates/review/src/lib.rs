@@ -11,6 +11,7 @@ mod at_work;
 mod decision;
 mod desk;
 mod differs;
+mod divert;
 mod drafts;
 mod ending;
 mod error;
@@ -35,6 +36,7 @@ pub use decision::{
     holds_product,
 };
 pub use desk::Desk;
+pub use divert::divert_reason;
 pub use drafts::Drafts;
 pub use ending::{Ending, EvidenceFile, LaboratoryResult, Outcome, Shown};
 pub use error::Error;
@@ -48,7 +50,9 @@ pub use reviewed::Reviewed;
 pub use signers::{Act, Books, Imprint, Known, Meaning, Role, SignerId};
 pub use stage::Stage;
 pub use state::{Made, Progress, Proof, Signed, Standing, State};
-pub use subject::{ClosingItem, ExceptionItem, ObservationItem, PlantSource, Source, Subject};
+pub use subject::{
+    ClosingItem, DivertItem, ExceptionItem, ObservationItem, PlantSource, Source, Subject,
+};
 pub use verify::{
     AUDIT, Evidence, HOLE, Kind, Link, SIGN_OFF, Verification, limits_approved,
     plant_file_approved, verify,

@@ -7,7 +7,7 @@ use crate::hole::HoleBefore;
 use crate::mark::Mark;
 use crate::product_hold::{Ended, ProductHold, allows_tag, name_of};
 use crate::refusal::{Refusal, refuse};
-use crate::subject::{ClosingItem, ExceptionItem, Subject};
+use crate::subject::{ClosingItem, DivertItem, ExceptionItem, Subject};
 use analysis::METHOD;
 use journal::{Digest, Line, Stamp};
 use signers::{Act, Meaning, Register, Role, SignerId, Verdict};
@@ -214,6 +214,8 @@ pub struct State {
     standings: BTreeMap<String, Standing>,
     closed: BTreeMap<String, Made>,
     hole: Option<(HoleBefore, Made)>,
+    /// The reasons of diverts.
+    explained: BTreeMap<String, Made>,
     acknowledged: BTreeMap<String, Made>,
     entered: BTreeMap<String, Made>,
     /// What is or was on hold, in the order in which it was put on hold.
@@ -255,6 +257,7 @@ impl State {
             standings,
             closed: BTreeMap::new(),
             hole: None,
+            explained: BTreeMap::new(),
             acknowledged: BTreeMap::new(),
             entered: BTreeMap::new(),
             holds: Vec::new(),
@@ -420,6 +423,9 @@ impl State {
             Decision::HoleClosed { hole, reason, note } => {
                 self.hole = Some((hole, Made { value: reason, note, mark }));
             }
+            Decision::DivertExplained { divert, reason, note } => {
+                self.explained.insert(divert, Made { value: reason, note, mark });
+            }
             Decision::Withdrawn { of, item } => match of {
                 ItemKind::Exception => {
                     self.off_hold(&item);
@@ -437,6 +443,9 @@ impl State {
                     self.closed.remove(&item);
                 }
                 ItemKind::Hole => self.hole = None,
+                ItemKind::Divert => {
+                    self.explained.remove(&item);
+                }
                 ItemKind::Observation => {
                     self.acknowledged.remove(&item);
                 }
@@ -541,6 +550,7 @@ impl State {
             let same = subject.to_close.iter().filter(|item| self.subject.to_close.contains(item));
             let same: BTreeSet<&str> = same.map(|item| item.id.as_str()).collect();
             self.closed = before.into_iter().filter(|(id, _)| same.contains(id.as_str())).collect();
+            self.explained.retain(|id, _| subject.diverts.iter().any(|item| item.id == *id));
             let counts: BTreeMap<&str, u64> = self
                 .subject
                 .observations
@@ -612,11 +622,19 @@ impl State {
                 }
                 self.day_not_signed()
             }
+            Decision::DivertExplained { divert, reason, .. } => {
+                let item = self.find_divert(divert)?;
+                if reason.trim().is_empty() {
+                    return refuse("required: the reason of the divert");
+                }
+                self.not_signed(&item.shifts)
+            }
             Decision::Withdrawn { of, item } => {
                 let is_made = match of {
                     ItemKind::Exception => self.is_settled(item),
                     ItemKind::ClosedObservation => self.closed.contains_key(item),
                     ItemKind::Hole => self.hole.as_ref().is_some_and(|(hole, _)| hole.to == *item),
+                    ItemKind::Divert => self.explained.contains_key(item),
                     ItemKind::Observation => self.acknowledged.contains_key(item),
                     ItemKind::Entry => self.entered.contains_key(item),
                     ItemKind::HoldEnd => self.hold(item).is_some_and(|hold| hold.ended.is_some()),
@@ -631,6 +649,7 @@ impl State {
                     ItemKind::ClosedObservation => {
                         self.not_signed(&self.find_to_close(item)?.shifts)
                     }
+                    ItemKind::Divert => self.not_signed(&self.find_divert(item)?.shifts),
                     ItemKind::Hole | ItemKind::Observation | ItemKind::Entry => {
                         self.day_not_signed()
                     }
@@ -867,6 +886,15 @@ impl State {
         }
     }
 
+    fn find_divert(&self, id: &str) -> Result<&DivertItem, Refusal> {
+        match self.subject.diverts.iter().find(|item| item.id == id) {
+            Some(item) => Ok(item),
+            None => refuse(format!(
+                "the record has no divert {id:?} of which a reason could be entered"
+            )),
+        }
+    }
+
     /// What the rules go by: what was signed and is not superseded. Whether it holds decides what it
     /// covers, see [`State::holding`].
     fn standing(&self, meaning: Meaning) -> Vec<&Signed> {
@@ -945,6 +973,11 @@ impl State {
         self.hole().filter(|(closed, _)| closed.is_same(hole)).map(|(_, made)| made)
     }
 
+    /// The reason that somebody entered of a divert.
+    pub fn explained(&self, id: &str) -> Option<&Made> {
+        self.explained.get(id)
+    }
+
     /// The acknowledgement of a kind of observations.
     pub fn acknowledged(&self, kind: &str) -> Option<&Made> {
         self.acknowledged.get(kind)
@@ -1007,6 +1040,8 @@ impl State {
             let last = marks.iter().map(|mark| mark.line).max().unwrap_or(0);
             let hole = self.hole().map(|(_, made)| made);
             let made = self.acknowledged.values().chain(self.entered.values()).chain(hole);
+            let unshifted = self.subject.diverts.iter().filter(|item| item.shifts.is_empty());
+            let made = made.chain(unshifted.filter_map(|item| self.explained(&item.id)));
             self.progress().is_complete()
                 && self.subject.exceptions.iter().all(|item| !item.shifts.is_empty())
                 && self.subject.to_close.iter().all(|item| !item.shifts.is_empty())

@@ -5,7 +5,7 @@ use crate::ending::{Ending, EvidenceFile, Outcome, Shown};
 use crate::mark::Mark;
 use crate::product_hold::ProductHold;
 use crate::state::{Standing, State};
-use crate::subject::{ClosingItem, ExceptionItem, ObservationItem, Subject};
+use crate::subject::{ClosingItem, DivertItem, ExceptionItem, ObservationItem, Subject};
 use analysis::METHOD;
 use journal::Stamp;
 use proptest::prelude::*;
@@ -18,6 +18,8 @@ const IDS: [&str; 4] = ["a1", "b2", "c3", "d4"];
 const CLOSINGS: [&str; 3] = ["e5", "f6", "g7"];
 /// Their kind.
 const TO_CLOSE: &str = "leak_detected";
+/// The diverts of which a reason may be entered.
+const DIVERTS: [&str; 3] = ["h8", "i9", "j0"];
 /// The kinds to note.
 const KINDS: [&str; 2] = ["raw_too_warm", "slow_travel"];
 /// The tags of holds; the blank one is that of older programs.
@@ -68,6 +70,16 @@ pub(crate) fn subject(exceptions: usize, audit: &str) -> Subject {
         program: "holdtrace 0".to_owned(),
         method: METHOD,
         to_close: to_close.collect(),
+        diverts: DIVERTS
+            .iter()
+            .zip(shifts_of_closings())
+            .map(|(id, shifts)| DivertItem {
+                id: (*id).to_owned(),
+                start: "2026-03-14T06:02:00.000-05:00".to_owned(),
+                cause: "temperature".to_owned(),
+                shifts: some(shifts),
+            })
+            .collect(),
         shifts: SHIFTS.iter().map(|&shift| shift.to_owned()).collect(),
         exceptions: items.collect(),
         observations: KINDS
@@ -103,6 +115,11 @@ fn together(of: Bundle, exceptions: &[&str]) -> Together {
 fn closed(id: &str, reason: &str) -> Decision {
     let (observation, reason) = (id.to_owned(), reason.to_owned());
     Decision::Closed { observation, reason, note: String::new() }
+}
+
+fn explained(id: &str, reason: &str) -> Decision {
+    let (divert, reason) = (id.to_owned(), reason.to_owned());
+    Decision::DivertExplained { divert, reason, note: String::new() }
 }
 
 fn settlement(id: &str) -> Settlement {
@@ -151,6 +168,7 @@ fn any_decision() -> impl Strategy<Value = (usize, Decision)> {
     let kind = || prop::sample::select(&KINDS[..]).prop_map(str::to_owned);
     let tag = || prop::sample::select(&TAGS[..]).prop_map(str::to_owned);
     let closing = || prop::sample::select(&CLOSINGS[..]).prop_map(str::to_owned);
+    let divert = || prop::sample::select(&DIVERTS[..]).prop_map(str::to_owned);
     let bundle = || {
         prop_oneof![(0..4_usize).prop_map(Bundle::Episode), (0..3_usize).prop_map(Bundle::Cleaning)]
     };
@@ -169,6 +187,9 @@ fn any_decision() -> impl Strategy<Value = (usize, Decision)> {
         1 => closing().prop_map(|item| Decision::Withdrawn { of: ItemKind::ClosedObservation, item }),
         1 => kind().prop_map(|item| Decision::Withdrawn { of: ItemKind::Observation, item }),
         1 => Just(Decision::Acknowledged { observation: TO_CLOSE.to_owned(), note: String::new() }),
+        3 => (divert(), prop::sample::select(&["steam low", " "][..]))
+            .prop_map(|(id, reason)| explained(&id, reason)),
+        1 => divert().prop_map(|item| Decision::Withdrawn { of: ItemKind::Divert, item }),
         2 => id().prop_map(|exception| Decision::SentBack { exception, remark: "why?".into() }),
         5 => kind().prop_map(|observation| Decision::Acknowledged { observation, note: String::new() }),
         5 => entry().prop_map(|entry| Decision::Entered { entry, value: "none".into(), note: String::new() }),
@@ -227,6 +248,10 @@ fn check_step(before: &State, after: &State) -> Result<(), TestCaseError> {
         let items = &before.subject().to_close;
         for item in items.iter().filter(|item| signed.scope.holds(&item.shifts)) {
             prop_assert_eq!(before.closed(&item.id), after.closed(&item.id));
+        }
+        let items = &before.subject().diverts;
+        for item in items.iter().filter(|item| signed.scope.holds(&item.shifts)) {
+            prop_assert_eq!(before.explained(&item.id), after.explained(&item.id));
         }
         if signed.scope == Scope::DAY {
             for kind in KINDS {
@@ -813,4 +838,27 @@ fn a_tag_is_used_for_one_hold() {
     assert_eq!(take(Decision::Settled(held("a1", "H2"))), Ok(()));
     let parts = |name| state.hold(name).map(|hold| hold.parts.len());
     assert_eq!((parts("H1"), parts("H2")), (Some(2), Some(1)), "what has ended is history");
+}
+
+#[test]
+fn the_reason_of_a_divert_is_entered_while_its_shift_is_not_signed() {
+    let mut state = State::of(subject(0, "0"));
+    let refused = |state: &State, decision: Decision| {
+        state.allows(&decision, "anna").err().map(|refusal| refusal.to_string())
+    };
+    assert_eq!(refused(&state, explained("h8", "steam low")), None);
+    let blank = refused(&state, explained("h8", " \t"));
+    assert_eq!(blank.as_deref(), Some("required: the reason of the divert"));
+    assert!(refused(&state, explained("a1", "steam low")).is_some());
+    assert_eq!(state.decide(explained("h8", "steam low"), mark(2, "anna")), Ok(()));
+    let reason = |state: &State| state.explained("h8").map(|made| made.value.clone());
+    assert_eq!(reason(&state).as_deref(), Some("steam low"));
+    // It stays with the divert when the record is audited again, and goes with it.
+    let again = Decision::ReAudited { subject: subject(0, "1") };
+    assert_eq!(state.decide(again, mark(3, "anna")), Ok(()));
+    assert_eq!(reason(&state).as_deref(), Some("steam low"));
+    let without = Subject { diverts: Vec::new(), ..subject(0, "2") };
+    let again = Decision::ReAudited { subject: without };
+    assert_eq!(state.decide(again, mark(4, "anna")), Ok(()));
+    assert_eq!(reason(&state), None);
 }

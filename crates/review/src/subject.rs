@@ -4,7 +4,7 @@
 
 use crate::error::Error;
 use crate::observed::closing_ids;
-use analysis::{Cause, Exception, METHOD, Presence};
+use analysis::{Cause, DivertReason, Exception, METHOD, Presence};
 use case::Case;
 use journal::Digest;
 use plant::{Plant, Zone};
@@ -45,6 +45,10 @@ pub struct Subject {
     /// the method has none: it had all observations acknowledged by kind.
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
     pub to_close: Vec<ClosingItem>,
+    /// The diverts of which the record shows the cause, in the audit's order: a reason may be entered
+    /// beside it. A divert without a cause is an observation to close.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub diverts: Vec<DivertItem>,
     /// The observations that are acknowledged by kind, in the audit's order.
     pub observations: Vec<ObservationItem>,
     /// What the plant's list asks somebody to enter, each once.
@@ -141,6 +145,20 @@ pub struct ClosingItem {
     pub count: u64,
 }
 
+/// A divert of which a reason may be entered.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct DivertItem {
+    /// The audit's stable identifier.
+    pub id: String,
+    /// The first diverted sample, RFC 3339.
+    pub start: String,
+    /// What the record shows of the reason, by its key.
+    pub cause: String,
+    /// Every shift in which it began.
+    pub shifts: Vec<String>,
+}
+
 /// The observations of one kind that are acknowledged together.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
@@ -175,6 +193,13 @@ impl Subject {
                 count: observation.count,
             })
         });
+        let diverts = audit.diverts.iter().filter(|one| one.reason != DivertReason::NotInRecord);
+        let diverts = diverts.map(|one| DivertItem {
+            id: one.id.clone(),
+            start: zone.rfc3339(one.observed.start()),
+            cause: one.reason.key().to_owned(),
+            shifts: shifts.touched(Interval::at(one.observed.start())),
+        });
         let mut observations: Vec<ObservationItem> = Vec::new();
         for observation in audit.observations.iter().filter(|one| one.kind.rank() == Rank::Note) {
             let kind = observation.kind.key();
@@ -207,6 +232,7 @@ impl Subject {
             method: METHOD,
             exceptions: exceptions.map(|one| exception_item(one, zone, &shifts)).collect(),
             to_close: to_close.collect(),
+            diverts: diverts.collect(),
             shifts: shifts.names,
             observations,
             entries,
@@ -215,10 +241,12 @@ impl Subject {
         })
     }
 
-    /// Whether two subjects differ in nothing but the program that audited.
+    /// Whether two subjects differ in nothing but the program that audited, and in the diverts that an
+    /// older one did not list: they follow from the record and ask for nothing.
     pub fn is_same_but_for_the_program(&self, other: &Self) -> bool {
-        Self { program: String::new(), ..self.clone() }
-            == Self { program: String::new(), ..other.clone() }
+        let asked =
+            |one: &Self| Self { program: String::new(), diverts: Vec::new(), ..one.clone() };
+        asked(self) == asked(other)
     }
 
     /// Whether it was audited by an older version of the method than this program's.

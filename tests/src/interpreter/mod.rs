@@ -3,11 +3,12 @@
 //! `plant` and the labels of `analysis` (rule, cause, class, side, basis), and no arithmetic.
 //!
 //! Each module follows one section of the method: `limits` the sections 2 and 6, `holes` section 3,
-//! `rules`, `doubt` and `exceptions` the sections 4 and 5, `residence` section 7, `observations` and `told`
-//! section 8, `accounting` section 9. Where the method is silent a comment says what was chosen and why it
+//! `rules`, `doubt` and `exceptions` the sections 4 and 5, `residence` section 7, `diverts`, `observations` and
+//! `told` section 8, `accounting` section 9. Where the method is silent a comment says what was chosen and why it
 //! protects the consumer.
 
 mod accounting;
+mod diverts;
 mod doubt;
 mod exceptions;
 mod holes;
@@ -24,6 +25,7 @@ use plant::{Mode, Plant};
 use std::collections::{BTreeMap, BTreeSet};
 use trace::{Channel, Decimal, Reading, RunRecord, TemperatureUnit, Unit, ValveState};
 
+pub use diverts::Divert;
 pub use doubt::Stretch;
 pub use holes::Hole;
 pub use limits::SampleLimit;
@@ -154,6 +156,8 @@ pub struct Interpretation {
     pub passages: Vec<Passage>,
     /// For each passage out of forward flow what may have caused it.
     pub reasons: Vec<observations::Reasons>,
+    /// The diverts.
+    pub diverts: Vec<Divert>,
     /// The least margin of the temperature.
     pub temperature_margin: Option<Margin>,
     /// The least margin of the differential.
@@ -444,6 +448,7 @@ pub fn interpret(record: &RunRecord, plant: &Plant) -> Interpretation {
         *by_class.entry(*class).or_default() += span.1 - span.0;
     }
     let passages = day.passages();
+    let diverts = day.diverts(&passages);
     let passed = (
         day.volume_of_union(findings.iter().map(|finding| finding.estimate)),
         day.volume_of_union(findings.iter().map(|finding| finding.outer)),
@@ -452,7 +457,7 @@ pub fn interpret(record: &RunRecord, plant: &Plant) -> Interpretation {
     // that an exception touches is to be held, in time or not.
     let to_hold = || findings.iter().filter(|finding| !finding.outside_production);
     Interpretation {
-        looks: day.looks(&findings, &passages, &cold),
+        looks: day.looks(&findings, (&passages, &diverts), &cold),
         told: day.told(),
         hold_lots: to_hold().flat_map(|finding| finding.lots.iter().cloned()).collect(),
         hold_tanks: to_hold().flat_map(|finding| finding.tanks.iter().cloned()).collect(),
@@ -461,6 +466,7 @@ pub fn interpret(record: &RunRecord, plant: &Plant) -> Interpretation {
         by_class,
         passed,
         reasons: passages.iter().map(|passage| day.reasons(passage)).collect(),
+        diverts,
         passages,
         residence: day.samples.iter().map(|sample| sample.residence).collect(),
         temperature_margin: day.margin(Rule::TEMPERATURE),

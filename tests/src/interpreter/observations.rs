@@ -5,15 +5,16 @@
 //! narrow reading that must be observed and a wide one that may be.
 
 use super::holes::{median, steps};
-use super::{Answer, Day, Finding, Passage, Run, Sample, limits, number};
+use super::{Answer, Day, Divert, Finding, Passage, Run, Sample, limits, number};
 use crate::exact::Exact;
-use analysis::{Cause, PassageReason, Rule, Side};
+use analysis::{Cause, DivertReason, PassageReason, Rule, Side};
 use plant::{Mode, Tube};
 use std::collections::{BTreeMap, BTreeSet};
 use trace::{ChannelView, Rank, TemperatureUnit, ValveState};
 
 /// The kinds of the method with their ranks, those of reading files included.
-pub const RANKS: [(&str, Rank); 33] = [
+pub const RANKS: [(&str, Rank); 34] = [
+    ("divert_without_cause", Rank::Close),
     ("differential_reversed", Rank::Close),
     ("leak_detected", Rank::Close),
     ("recorder_disagrees", Rank::Close),
@@ -141,7 +142,7 @@ impl Day<'_> {
     pub(super) fn looks(
         &self,
         findings: &[Finding],
-        passages: &[Passage],
+        (passages, diverts): (&[Passage], &[Divert]),
         cold: &BTreeSet<usize>,
     ) -> BTreeMap<&'static str, Look> {
         let mut looks = Looks(BTreeMap::new());
@@ -158,6 +159,11 @@ impl Day<'_> {
             };
             if self.samples[forward].answer(Rule::TEMPERATURE) == Answer::Short {
                 looks.must(kind, forward);
+            }
+        }
+        for divert in diverts.iter().filter(|one| one.reason == DivertReason::NotInRecord) {
+            for sample in self.samples_in((divert.observed.0, divert.observed.0)) {
+                looks.must("divert_without_cause", sample);
             }
         }
         let allowance = self.plant.limits.response_allowance.milliseconds();

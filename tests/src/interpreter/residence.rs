@@ -19,7 +19,7 @@ impl Day<'_> {
 
     /// The tube's effective volume for the product at a sample, in units of the meter's flow times
     /// milliseconds.
-    fn volume_of_tube(&self, sample: usize) -> Option<Exact> {
+    pub(super) fn volume_of_tube(&self, sample: usize) -> Option<Exact> {
         let meter = self.record.flow_rate()?.unit();
         let volume = match self.plant.tube.as_ref()? {
             Tube::Certified(test) | Tube::Both(test, _) => {

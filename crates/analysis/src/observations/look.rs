@@ -3,6 +3,7 @@
 //! in one.
 
 use crate::context::Context;
+use crate::diverts::Divert;
 use crate::exception::Exception;
 use crate::rules::Rule;
 use crate::transitions::{Side, Transition};
@@ -17,6 +18,7 @@ pub(crate) struct Look<'a> {
     pub context: &'a Context<'a>,
     pub exceptions: &'a [Exception],
     pub transitions: &'a [Transition],
+    pub diverts: &'a [Divert],
     /// The unbroken stretches of cleaning.
     pub cleaning: &'a [Run],
 }

@@ -38,6 +38,7 @@ kinds! {
     cut_out_below_limit,
     differential_low_at_all_times,
     differential_reversed,
+    divert_without_cause,
     impossible_step,
     leak_detected,
     never_forward_in_production,
@@ -67,6 +68,9 @@ kinds! {
     tube_by_measures,
     tube_contradiction,
 }
+
+/// The key of a divert that the record does not explain.
+pub(crate) const DIVERT_WITHOUT_CAUSE: &str = divert_without_cause::DEFINITION.key;
 
 #[cfg(test)]
 mod tests {

@@ -408,6 +408,7 @@ impl App {
             Command::ShowRuns => (open.tab, open.page) = (Tab::Run, Page::Runs),
             Command::ShowInstruments => (open.tab, open.page) = (Tab::Run, Page::Instruments),
             Command::ShowCompleteness => (open.tab, open.page) = (Tab::Run, Page::Completeness),
+            Command::ShowDiverts => (open.tab, open.page) = (Tab::Run, Page::Diverts),
             Command::Filter => {
                 open.tab = Tab::Exceptions;
                 list.focus_filter = true;

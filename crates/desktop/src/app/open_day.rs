@@ -113,6 +113,7 @@ impl OpenDay {
         match action {
             Action::Choose(index) => day.choose(index),
             Action::Note(index) => day.note(index),
+            Action::Show(interval) => day.show(interval),
             Action::Release => (day.chosen, day.noted) = (None, None),
             Action::NextOpen if day.choose_next_open() => {
                 day.review.focus = Some(Focus::Settlement);

@@ -152,6 +152,11 @@ impl Day {
     }
 
     /// The identifier of an observation that is closed one by one.
+    pub fn closing_ids(&self) -> &[Option<String>] {
+        &self.closing
+    }
+
+    /// The identifier of an observation to close; `None` for one to note.
     pub fn closing_id(&self, index: usize) -> Option<&str> {
         self.closing.get(index)?.as_deref()
     }
@@ -176,14 +181,19 @@ impl Day {
         next.is_some()
     }
 
+    /// Shows a part of the day, with as much around it.
+    pub fn show(&mut self, interval: Interval) {
+        self.window.show(interval, 1.0, 120_000.0);
+        self.held = Some(interval.start());
+    }
+
     /// Chooses an observation and zooms to it where it has a time.
     pub fn note(&mut self, index: usize) {
         let Some(observation) = self.case.audit().observations.get(index) else {
             return;
         };
         if let Some(interval) = observation.interval {
-            self.window.show(interval, 1.0, 120_000.0);
-            self.held = Some(interval.start());
+            self.show(interval);
         }
         self.chosen = None;
         self.noted = Some(index);

@@ -309,6 +309,7 @@ impl Review {
             ItemKind::ClosedObservation => state.closed(item).is_some(),
             ItemKind::Observation => state.acknowledged(item).is_some(),
             ItemKind::Hole => state.hole().is_some_and(|(hole, _)| hole.to == *item),
+            ItemKind::Divert => state.explained(item).is_some(),
             ItemKind::Entry => state.entered(item).is_some(),
             ItemKind::HoldEnd => state.hold(item).is_some_and(|hold| !hold.is_open()),
         })
@@ -325,6 +326,7 @@ impl Review {
                 (ItemKind::ClosedObservation, _) => "1 observation closed".to_owned(),
                 (ItemKind::Observation, _) => "1 type acknowledged".to_owned(),
                 (ItemKind::Hole, _) => "Hole closed".to_owned(),
+                (ItemKind::Divert, _) => "Reason of a divert entered".to_owned(),
                 (ItemKind::Entry, _) => format!("Entered: {item}"),
                 (ItemKind::HoldEnd, _) => format!("Hold ended: {item}"),
             })

@@ -180,6 +180,10 @@ impl Review {
                     self.typed.forget_reason(&observation);
                     made.push((ItemKind::ClosedObservation, observation));
                 }
+                Decision::DivertExplained { divert, .. } => {
+                    self.typed.forget_reason(&divert);
+                    made.push((ItemKind::Divert, divert));
+                }
                 Decision::Acknowledged { observation, .. } => {
                     made.push((ItemKind::Observation, observation));
                 }

@@ -1,7 +1,8 @@
-//! What the record says of the run as a whole: process, runs and lots, instruments, and whether
-//! the record holds what it must. Each is a page of its own beside the lists.
+//! What the record says of the run as a whole: process, runs and lots, instruments, whether
+//! the record holds what it must, and its diverts. Each is a page of its own beside the lists.
 
 mod completeness;
+mod diverts;
 mod process;
 mod tables;
 
@@ -24,11 +25,14 @@ pub enum Page {
     Instruments,
     /// What the record must hold.
     Completeness,
+    /// Every divert with its cause.
+    Diverts,
 }
 
 impl Page {
     /// All pages, in order.
-    pub const ALL: [Self; 4] = [Self::Process, Self::Runs, Self::Instruments, Self::Completeness];
+    pub const ALL: [Self; 5] =
+        [Self::Process, Self::Runs, Self::Instruments, Self::Completeness, Self::Diverts];
 
     /// The title.
     pub const fn title(self) -> &'static str {
@@ -37,6 +41,7 @@ impl Page {
             Self::Runs => "Runs and lots",
             Self::Instruments => "Instruments",
             Self::Completeness => "Required entries",
+            Self::Diverts => "Diverts",
         }
     }
 
@@ -45,8 +50,9 @@ impl Page {
         match self {
             Self::Process => "Process",
             Self::Runs => "Runs",
-            Self::Instruments => "Instruments",
-            Self::Completeness => "Required",
+            Self::Instruments => "Checks",
+            Self::Completeness => "Entries",
+            Self::Diverts => "Diverts",
         }
     }
 
@@ -57,6 +63,7 @@ impl Page {
             Self::Runs => Command::ShowRuns,
             Self::Instruments => Command::ShowInstruments,
             Self::Completeness => Command::ShowCompleteness,
+            Self::Diverts => Command::ShowDiverts,
         }
     }
 }
@@ -88,5 +95,6 @@ pub fn show(
         Page::Completeness => {
             completeness::show(ui, look, day.case.audit(), (&mut day.review, actions));
         }
+        Page::Diverts => diverts::show(ui, look, day, units, actions),
     }
 }

@@ -74,6 +74,8 @@ pub enum Rows {
     Exceptions,
     /// An observation, with its figures.
     Observations,
+    /// A divert, with its cause.
+    Diverts,
 }
 
 /// What to report and how.

@@ -16,6 +16,8 @@ pub enum ReviewCommand {
     Settle(SettleArguments),
     /// Close an observation with a reason, one at a time; `review list` gives the identifiers.
     Close(CloseArguments),
+    /// Enter the reason of a divert; `review list` gives the identifiers.
+    Divert(DivertArguments),
     /// Acknowledge the observations of a kind that is only to be noted.
     Acknowledge(AcknowledgeArguments),
     /// Make an entry that the plant's list asks for.
@@ -23,7 +25,7 @@ pub enum ReviewCommand {
     /// End a hold, signed: what became of the product, why, and what shows it (supervisors, unless the
     /// plant file says otherwise).
     EndHold(EndHoldArguments),
-    /// Withdraw a resolution, a closing, an acknowledgement or an entry that is not signed yet, or the
+    /// Withdraw a resolution, a closing, a reason, an acknowledgement or an entry that is not signed yet, or the
     /// end of a hold.
     Withdraw(WithdrawArguments),
     /// Return a resolved exception with a comment, signed (supervisors).
@@ -197,6 +199,22 @@ pub struct CloseArguments {
     pub note: String,
 }
 
+/// Which divert, and why.
+#[derive(Debug, Args)]
+pub struct DivertArguments {
+    #[command(flatten)]
+    pub common: Common,
+    /// The divert's identifier, as `review list` prints it. One without a cause in the record is closed.
+    #[arg(long, value_name = "ID")]
+    pub divert: String,
+    /// Why the device left forward flow.
+    #[arg(long)]
+    pub reason: String,
+    /// What else there is to say.
+    #[arg(long, default_value = "")]
+    pub note: String,
+}
+
 /// Which observations.
 #[derive(Debug, Args)]
 #[command(group = clap::ArgGroup::new("which").required(true))]
@@ -242,6 +260,9 @@ pub struct WithdrawArguments {
     /// The closing of an observation, or the acknowledgement of a kind.
     #[arg(long, value_name = "ID|KIND", group = "which")]
     pub observation: Option<String>,
+    /// The reason of a divert.
+    #[arg(long, value_name = "ID", group = "which")]
+    pub divert: Option<String>,
     /// An entry.
     #[arg(long, value_name = "ITEM", group = "which")]
     pub entry: Option<String>,

@@ -33,8 +33,9 @@ pub(super) fn day() -> Result<ProofDay, Error> {
     };
     let must = Answer::with(vec![short])
         .episodes(1)
-        // Whether a device that never was forward responds slowly is not what this day is for.
-        .perhaps_close(&["slow_response", "never_forward_in_production"])
+        // Whether a device that never was forward responds slowly, and why it diverted, is not what this
+        // day is for.
+        .perhaps_close(&["slow_response", "never_forward_in_production", "divert_without_cause"])
         .must();
     day.finish(
         "a_device_that_chatters_with_milk_at_150",

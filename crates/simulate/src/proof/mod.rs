@@ -32,6 +32,7 @@ mod run_sheet_says_cream;
 mod slow_travel;
 mod small_exception;
 mod spring_hour;
+mod stops;
 mod unknown_products;
 
 pub use expect::{Answer, Expected, Must};
@@ -73,6 +74,9 @@ pub const PROOF_DAYS: &[(&str, Make)] = &[
     ("a_run_sheet_that_says_cream", run_sheet_says_cream::day),
     ("a_small_exception_names_lot_and_tank", small_exception::day),
     // Nothing is wrong, or one thing.
+    ("a_divert_without_a_cause", stops::without_cause),
+    ("a_stop_for_lunch", stops::lunch),
+    ("a_product_change_by_hand", stops::product_change),
     ("a_quiet_night_with_the_pumps_off", quiet_night::day),
     ("a_cleaning_is_one_bundle", cleaning::day),
     ("a_cleaning_that_ran_milk", cleaning::with_milk),
