@@ -6,6 +6,7 @@
 use std::fmt::Display;
 
 pub mod compare;
+pub mod containers;
 pub mod exact;
 pub mod interpreter;
 pub mod maker;

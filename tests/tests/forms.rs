@@ -7,6 +7,7 @@ use plant::{Columns, FileForm, FilePattern, Logger, OnChange, Plant};
 use tests::random::Choices;
 use tests::specimen::Specimen;
 use tests::table::{self, Dialect};
+use tests::{containers, good};
 use trace::{Duration, Role};
 
 /// What only the leading logger may record.
@@ -75,6 +76,49 @@ fn columns_in_the_files_of_two_loggers_are_the_record() {
         assert_eq!(found.exceptions, expected.exceptions, "{context}");
         assert_eq!(found, expected, "{context}");
     }
+}
+
+/// The cells of a file.
+fn cells(file: &[u8]) -> Vec<Vec<String>> {
+    let mut reader = csv::ReaderBuilder::new().has_headers(false).flexible(true).from_reader(file);
+    let line = |line: Result<csv::StringRecord, csv::Error>| {
+        good(line).iter().map(ToOwned::to_owned).collect()
+    };
+    reader.records().map(line).collect()
+}
+
+/// A day reads back to the same audit out of whatever it lies in, or is refused; nothing third.
+#[test]
+fn what_a_day_lies_in_changes_nothing_that_is_found() {
+    let (mut alike, mut refused) = (0, 0);
+    for seed in 62_000..62_300 {
+        let specimen = writable(seed);
+        let rows = table::stamped(&specimen);
+        let file = table::write(&specimen, &rows, Dialect::PLAIN, seed);
+        let context = format!("seed {seed}\n{specimen}");
+        let expected = audited(&[bytes("day.csv", file.clone())], &specimen.plant, &context);
+        let cells = cells(&file);
+        for (what, packed) in [
+            ("archive", containers::archive(&[("day.csv", &file)])),
+            ("workbook", containers::workbook(&cells)),
+            ("OpenDocument", containers::open_document(&cells)),
+            ("Parquet", Ok(containers::parquet(&cells))),
+        ] {
+            let input = bytes("day", good(packed));
+            match ingest::read(&[input], &specimen.plant, &Progress::default()) {
+                Ok(read) => {
+                    let found = analysis::audit(&read.record, &specimen.plant, Vec::new());
+                    assert_eq!(found, expected, "{what}, {context}");
+                    alike += 1;
+                }
+                Err(error) => {
+                    assert!(!error.to_string().is_empty(), "{what}, {context}");
+                    refused += 1;
+                }
+            }
+        }
+    }
+    assert!(alike > 1000, "{alike} alike, {refused} refused");
 }
 
 /// The cells of a file whose cells have no quotes; a blank one as something that can't be read, since a blank

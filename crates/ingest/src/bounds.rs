@@ -7,5 +7,8 @@ pub(crate) const MOST_ROWS: usize = 1 << 24;
 pub(crate) const SHEET_ROWS: usize = 1 << 20;
 pub(crate) const SHEET_COLUMNS: usize = 1 << 14;
 
+/// The rows of a sheet are filled up with blank cells to no more columns.
+pub(crate) const FILLED_COLUMNS: usize = 1 << 10;
+
 /// No column has more different words: a lot of its own every tenth of a second of a day.
 pub(crate) const MOST_WORDS: usize = 1_000_000;

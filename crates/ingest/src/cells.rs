@@ -4,6 +4,7 @@
 //! with the rules of RFC 4180 (quoted cells, doubled quotes); a quote that is not closed on its
 //! line is an error of that line.
 
+use crate::bounds::FILLED_COLUMNS;
 use memchr::memchr;
 
 /// What may stand between two cells.
@@ -197,6 +198,19 @@ pub(crate) fn write_cell(bytes: &mut Vec<u8>, cell: &[u8], delimiter: u8) {
         bytes.extend_from_slice(cell);
     }
     bytes.push(delimiter);
+}
+
+/// Ends a row of a sheet, each of whose cells was written with a delimiter. A sheet does not store the blank cells
+/// at the end of a row; the widest row so far tells how many there are. `widest` becomes that of this one.
+pub(crate) fn end_sheet_row(line: &mut Vec<u8>, cells: usize, widest: &mut usize) {
+    let blank = if *widest <= FILLED_COLUMNS { widest.saturating_sub(cells) } else { 0 };
+    if cells > 0 {
+        // No delimiter behind the last cell.
+        line.pop();
+        line.resize(line.len() + blank, b'\t');
+    }
+    line.push(b'\n');
+    *widest = cells.max(*widest);
 }
 
 #[cfg(test)]

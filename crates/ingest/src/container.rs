@@ -7,7 +7,7 @@
 //! machine.
 
 use crate::bounds::{SHEET_COLUMNS, SHEET_ROWS};
-use crate::cells::write_cell;
+use crate::cells::{end_sheet_row, write_cell};
 use crate::error::Error;
 use crate::ods::{self, SheetText};
 use crate::parquet;
@@ -239,7 +239,7 @@ fn workbook(bytes: Packed<'_>, name: &str, wanted: Option<&str>) -> Result<Sheet
     let mut reader = book.worksheet_cells_reader(&chosen).map_err(not_book)?;
     let mut text = Vec::new();
     let mut numbers_are_stored = true;
-    let mut row = Row { cells: Vec::new(), number: 0 };
+    let mut row = Row { cells: Vec::new(), number: 0, widest: 0 };
     while let Some(cell) = reader.next_cell().map_err(not_book)? {
         let (number, column) = cell.get_position();
         if number as usize >= SHEET_ROWS || column as usize >= SHEET_COLUMNS {
@@ -267,6 +267,7 @@ fn workbook(bytes: Packed<'_>, name: &str, wanted: Option<&str>) -> Result<Sheet
 struct Row {
     cells: Vec<String>,
     number: u32,
+    widest: usize,
 }
 
 impl Row {
@@ -286,11 +287,7 @@ impl Row {
         for cell in self.cells.drain(..) {
             write_cell(text, cell.as_bytes(), b'\t');
         }
-        // No delimiter behind the last cell.
-        if cells > 0 {
-            text.pop();
-        }
-        text.push(b'\n');
+        end_sheet_row(text, cells, &mut self.widest);
         self.number += 1;
     }
 }
@@ -642,6 +639,20 @@ mod tests {
         assert!(matches!(look(two), Err(Error::WhichSheet { .. })));
     }
 
+    /// A sheet does not store the blank cells at the end of a row.
+    #[test]
+    fn blank_cells_at_the_end_of_a_row_are_no_missing_ones() {
+        let lot = |at: &str| format!("<c r=\"{at}\" t=\"inlineStr\"><is><t>Lot</t></is></c></row>");
+        let with_lot = rows().replacen("</row>", &lot("E1"), 1);
+        let name = shown("dP (psi)");
+        let open = open_rows().replace(&name, &format!("{name}{}", shown("Lot")));
+        let whole = readings(workbook_of(&[("Day", &rows())]), PLANT).map(|(text, _)| text);
+        assert!(whole.is_ok());
+        for bytes in [workbook_of(&[("Day", &with_lot)]), open_document(&[("Day", &open)])] {
+            assert_eq!(readings(bytes, PLANT).map(|(text, _)| text), whole);
+        }
+    }
+
     #[test]
     fn what_cannot_be_unpacked_is_told() {
         let far = "<row r=\"1048577\"><c r=\"A1048577\"><v>1</v></c></row>";
@@ -705,7 +716,7 @@ mod tests {
         ] {
             assert_eq!(words(&value), words_of);
         }
-        let mut row = Row { cells: Vec::new(), number: 0 };
+        let mut row = Row { cells: Vec::new(), number: 0, widest: 0 };
         assert!(row.add(2, "a \"b\"\nc".to_owned()));
         let mut text = Vec::new();
         row.end(&mut text);

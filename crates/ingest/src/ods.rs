@@ -5,7 +5,7 @@
 //! repeated are written as often, up to a bound: a few bytes can say that there are millions.
 
 use crate::bounds::{SHEET_COLUMNS, SHEET_ROWS};
-use crate::cells::write_cell;
+use crate::cells::{end_sheet_row, write_cell};
 use crate::progress::Progress;
 use crate::thousands::may_be_thousands;
 use quick_xml::Reader;
@@ -43,8 +43,15 @@ pub(crate) fn sheet_text(
     progress: &Progress,
 ) -> Result<SheetText, String> {
     let mut reader = Reader::from_str(content);
-    let mut table =
-        Table { text: Vec::new(), row: Row::default(), blank: 0, rows: 0, most, are_stored: true };
+    let mut table = Table {
+        text: Vec::new(),
+        row: Row::default(),
+        blank: 0,
+        rows: 0,
+        widest: 0,
+        most,
+        are_stored: true,
+    };
     let mut is_chosen = false;
     let mut cell: Option<Cell> = None;
     // An annotation of a cell is no part of what it says.
@@ -218,6 +225,7 @@ struct Table {
     /// Blank rows of which it is not known yet whether one with cells follows.
     blank: usize,
     rows: usize,
+    widest: usize,
     most: u64,
     are_stored: bool,
 }
@@ -252,9 +260,7 @@ impl Table {
         for cell in &cells {
             write_cell(&mut line, cell.as_bytes(), b'\t');
         }
-        // No delimiter behind the last cell.
-        line.pop();
-        line.push(b'\n');
+        end_sheet_row(&mut line, cells.len(), &mut self.widest);
         let blank = std::mem::take(&mut self.blank);
         self.rows = self.rows.saturating_add(blank).saturating_add(times);
         let bytes = line.len().saturating_mul(times).saturating_add(self.text.len());

@@ -3,6 +3,8 @@
 
 mod bad_input;
 mod changes;
+#[path = "../../../../tests/src/containers.rs"]
+mod containers;
 mod dialects;
 mod doubtful;
 mod duplicates;

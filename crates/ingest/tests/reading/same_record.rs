@@ -1,10 +1,11 @@
 //! What must not change the record, and what must never happen.
 
+use crate::containers;
 use crate::support::{input, plant_in, read_all, show};
 use ingest::{Input, Progress, read};
 use plant::{DateOrder, Plant};
 use proptest::prelude::*;
-use std::io::{Cursor, Write as _};
+use std::io::Write as _;
 
 /// One row of a made-up day.
 #[derive(Debug, Clone)]
@@ -89,7 +90,7 @@ fn form() -> impl Strategy<Value = Form> {
     let said = prop_oneof![Just(Said::Header), Just(Said::Row), Just(Said::Cells)];
     (
         (0..DELIMITERS.len(), any::<bool>(), any::<bool>(), 0..LINE_ENDS.len()),
-        (0..5_usize, 0..7_usize, any::<bool>(), 0..UNITS.len(), said, 0..4_usize),
+        (0..5_usize, 0..7_usize, any::<bool>(), 0..UNITS.len(), said, 0..=PARQUET),
     )
         .prop_map(|(cells, (encoding, stamps, preamble, units, said, container))| {
             let (delimiter, comma, quotes, line_end) = cells;
@@ -123,7 +124,10 @@ const PLAIN: Form = Form {
     long: false,
 };
 
+/// From here on a file has no dialect: its cells are stored. The next is a spreadsheet of OpenDocument, the last
+/// a Parquet file.
 const WORKBOOK: usize = 3;
+const PARQUET: usize = 5;
 
 /// The names of the columns behind the stamp, in the units of a form.
 fn names(form: &Form) -> [String; 5] {
@@ -147,14 +151,15 @@ fn table(rows: &[Row], form: &Form) -> Vec<Vec<String>> {
     let number = |tenths: u32, unit: &str| {
         // A workbook drops a zero behind the mark.
         let tenths = tenths | 1;
-        let mark = if form.comma && form.container != WORKBOOK { ',' } else { '.' };
+        let mark = if form.comma && form.container < WORKBOOK { ',' } else { '.' };
         let unit = if form.said == Said::Cells { format!(" {unit}") } else { String::new() };
         format!("{}{mark}{}{unit}", tenths / 10, tenths % 10)
     };
     let stamp_names: &[&str] = if form.stamps == 6 { &["Date", "Time"] } else { &["Time"] };
     let stamp_names = stamp_names.iter().map(|name| (*name).to_owned());
     let mut table = Vec::new();
-    if form.preamble {
+    // Nothing stands above a table that is stored as one.
+    if form.preamble && form.container != PARQUET {
         table.push(vec!["Day log of a plant that does not exist".to_owned()]);
     }
     if form.long {
@@ -203,8 +208,14 @@ fn table(rows: &[Row], form: &Form) -> Vec<Vec<String>> {
 
 fn write(rows: &[Row], form: &Form) -> Vec<u8> {
     let table = table(rows, form);
-    if form.container == WORKBOOK {
-        return workbook(&table).unwrap_or_else(|error| panic!("{error}"));
+    let stored = match form.container {
+        0..WORKBOOK => None,
+        WORKBOOK => Some(containers::workbook(&table)),
+        PARQUET => Some(Ok(containers::parquet(&table))),
+        _ => Some(containers::open_document(&table)),
+    };
+    if let Some(stored) = stored {
+        return stored.unwrap_or_else(|error| panic!("{error}"));
     }
     let delimiter = DELIMITERS[form.delimiter];
     let mut text = String::new();
@@ -234,71 +245,6 @@ fn write(rows: &[Row], form: &Form) -> Vec<u8> {
     packed(bytes, form.container).unwrap_or_else(|error| panic!("{error}"))
 }
 
-/// A workbook of one sheet: numbers are numbers, stamps of a date and a time are dates, all else is text.
-fn workbook(table: &[Vec<String>]) -> std::io::Result<Vec<u8>> {
-    const MAIN: &str = "xmlns=\"http://schemas.openxmlformats.org/spreadsheetml/2006/main\"";
-    const REL: &str = "http://schemas.openxmlformats.org/officeDocument/2006/relationships";
-    const PACKAGE: &str = "http://schemas.openxmlformats.org/package/2006/relationships";
-    let mut rows = String::new();
-    for line in table {
-        rows += "<row>";
-        for cell in line {
-            let clock = cell.strip_prefix("2026-03-08 ").map(|clock| {
-                let part = |at: usize| clock[at..at + 2].parse::<u32>().unwrap_or_default();
-                f64::from(part(0) * 3600 + part(3) * 60 + part(6))
-            });
-            let cell = match clock {
-                // 2026-03-08 is day 46,089 since 1899-12-30.
-                Some(seconds) => format!("<c s=\"1\"><v>{}</v></c>", 46_089.0 + seconds / 86_400.0),
-                None if cell.parse::<f64>().is_ok() => format!("<c><v>{cell}</v></c>"),
-                None => format!("<c t=\"inlineStr\"><is><t>{cell}</t></is></c>"),
-            };
-            rows += &cell;
-        }
-        rows += "</row>";
-    }
-    let relation = |id: &str, kind: &str, target: &str| {
-        format!("<Relationship Id=\"{id}\" Type=\"{REL}/{kind}\" Target=\"{target}\"/>")
-    };
-    let relations =
-        |all: String| format!("<Relationships xmlns=\"{PACKAGE}\">{all}</Relationships>");
-    let parts = [
-        ("_rels/.rels", relations(relation("r1", "officeDocument", "xl/workbook.xml"))),
-        (
-            "xl/_rels/workbook.xml.rels",
-            relations(
-                relation("r1", "worksheet", "worksheets/sheet1.xml")
-                    + &relation("r2", "styles", "styles.xml"),
-            ),
-        ),
-        (
-            "xl/workbook.xml",
-            format!(
-                "<workbook {MAIN} xmlns:r=\"{REL}\"><sheets><sheet name=\"Day\" sheetId=\"1\" r:id=\"r1\"/>\
-                 </sheets></workbook>"
-            ),
-        ),
-        (
-            // Style 1 is a stamp that shows no seconds.
-            "xl/styles.xml",
-            format!(
-                "<styleSheet {MAIN}><cellXfs count=\"2\"><xf numFmtId=\"0\"/><xf numFmtId=\"22\"/></cellXfs>\
-                 </styleSheet>"
-            ),
-        ),
-        (
-            "xl/worksheets/sheet1.xml",
-            format!("<worksheet {MAIN}><sheetData>{rows}</sheetData></worksheet>"),
-        ),
-    ];
-    let mut archive = zip::ZipWriter::new(Cursor::new(Vec::new()));
-    for (name, text) in parts {
-        archive.start_file(name, zip::write::SimpleFileOptions::default())?;
-        archive.write_all(text.as_bytes())?;
-    }
-    Ok(archive.finish()?.into_inner())
-}
-
 /// As it is, as gzip, or in an archive.
 fn packed(bytes: Vec<u8>, container: usize) -> std::io::Result<Vec<u8>> {
     match container {
@@ -308,12 +254,7 @@ fn packed(bytes: Vec<u8>, container: usize) -> std::io::Result<Vec<u8>> {
             packed.write_all(&bytes)?;
             packed.finish()
         }
-        _ => {
-            let mut archive = zip::ZipWriter::new(Cursor::new(Vec::new()));
-            archive.start_file("day.csv", zip::write::SimpleFileOptions::default())?;
-            archive.write_all(&bytes)?;
-            Ok(archive.finish()?.into_inner())
-        }
+        _ => containers::archive(&[("day.csv", &bytes)]),
     }
 }
 
