@@ -16,7 +16,8 @@ pub struct Files {
     /// The plant file; without one, that which the record's journal names is used, or else
     /// `plant.toml` beside the first logger file.
     pub plant: Option<PathBuf>,
-    /// The run sheet; without one, `NAME.run-sheet.csv` beside a record of one file is used.
+    /// The run sheet; without one, `NAME.run-sheet.csv` beside a record of one file is used, or beside the
+    /// file of the leading logger.
     pub run_sheet: Option<PathBuf>,
 }
 
@@ -29,6 +30,51 @@ impl Files {
     /// The first logger file: it names the record.
     pub fn first(&self) -> &Path {
         self.logger.first().map_or(Path::new("-"), PathBuf::as_path)
+    }
+
+    /// The same, and where it is the file of the leading one of several loggers alone, with those of the others
+    /// that lie beside it and have the same day in their names.
+    #[must_use]
+    pub fn together(self) -> Self {
+        let others = || {
+            let [only] = self.logger.as_slice() else { return None };
+            let plant = self.plant_of_several()?;
+            let folder = only.parent().filter(|folder| !folder.as_os_str().is_empty());
+            let contents = ingest::contents(folder.unwrap_or(Path::new("."))).ok()?;
+            // The run sheet of a day is a CSV file that is none of the days.
+            let is_no_sheet =
+                |file: &PathBuf| file.extension().is_none_or(|ending| ending != "csv");
+            let others = contents.others.into_iter().filter(is_no_sheet);
+            let names = contents.days.into_iter().chain(others);
+            let beside = names.filter_map(|file| Some(only.with_file_name(file.file_name()?)));
+            let files = beside.filter(|file| disk::kind(file).is_ok_and(|kind| kind == Kind::File));
+            let records = ingest::records(files.collect(), Some(&plant));
+            records.into_iter().find(|record| record.first() == Some(only))
+        };
+        match others() {
+            Some(logger) => Self { logger, ..self },
+            None => self,
+        }
+    }
+
+    /// The plant in use, where several loggers record it.
+    fn plant_of_several(&self) -> Option<Plant> {
+        let plant = Plant::read(&self.plant_in_use().ok()??).ok()?;
+        (!plant.loggers.is_empty()).then_some(plant)
+    }
+
+    /// The file by which a run sheet is called.
+    fn leading(&self) -> Option<&Path> {
+        if let [only] = self.logger.as_slice() {
+            return Some(only);
+        }
+        let plant = self.plant_of_several()?;
+        let leading = plant.loggers.first()?;
+        let is_its = |file: &&PathBuf| {
+            let name = file.file_name().map(|name| name.to_string_lossy());
+            name.is_some_and(|name| leading.files.day(&name).is_some())
+        };
+        self.logger.iter().find(is_its).map(PathBuf::as_path)
     }
 
     /// The plant file that is used.
@@ -59,11 +105,10 @@ impl Files {
     /// # Errors
     /// When none is given and what was found is no file.
     pub fn run_sheet_in_use(&self) -> Result<Option<PathBuf>, Error> {
-        let found = match (&self.run_sheet, self.logger.as_slice()) {
-            (Some(given), _) => return Ok(Some(given.clone())),
-            (None, [only]) => ingest::run_sheet_beside(only),
-            (None, _) => None,
-        };
+        if let Some(given) = &self.run_sheet {
+            return Ok(Some(given.clone()));
+        }
+        let found = self.leading().and_then(ingest::run_sheet_beside);
         found.iter().try_for_each(|file| must_be_a_file(file))?;
         Ok(found)
     }

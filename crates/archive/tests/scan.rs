@@ -4,7 +4,7 @@ use archive::{Error, Files, Neighbours, Scan, ScanProgress, Trust, scan};
 use daybook::Entry;
 use review::Stage;
 use std::fmt::Write as _;
-use std::path::Path;
+use std::path::{Path, PathBuf};
 use std::time::Duration;
 
 type Outcome = Result<(), Box<dyn std::error::Error>>;
@@ -107,6 +107,24 @@ fn the_files_of_several_loggers_are_one_record() -> Outcome {
     let expected = [("2026-03-04-valve.csv", 2, Some(0)), ("2026-03-05-valve.csv", 1, Some(1))];
     let expected = expected.map(|(name, files, exceptions)| (name.to_owned(), files, exceptions));
     assert_eq!(found, expected);
+    // Where the file of the leading logger is opened alone, the others come with it.
+    let together = |name: &str| Files::one(folder.path().join(name)).together();
+    let names = |name: &str| -> Vec<String> {
+        let files = together(name).logger;
+        let name =
+            |file: PathBuf| file.file_name().unwrap_or_default().to_string_lossy().into_owned();
+        files.into_iter().map(name).collect()
+    };
+    let both = ["2026-03-04-valve.csv", "2026-03-04-pressures.csv"];
+    assert_eq!(names("2026-03-04-valve.csv"), both);
+    assert_eq!(names("2026-03-05-valve.csv"), ["2026-03-05-valve.csv"]);
+    assert_eq!(names("2026-03-04-pressures.csv"), ["2026-03-04-pressures.csv"]);
+    // The run sheet is called like the file of the leading one.
+    let sheet = folder.path().join("2026-03-04-valve.run-sheet.csv");
+    assert_eq!(together("2026-03-04-valve.csv").run_sheet_in_use()?, None);
+    std::fs::write(&sheet, "")?;
+    assert_eq!(names("2026-03-04-valve.csv"), both);
+    assert_eq!(together("2026-03-04-valve.csv").run_sheet_in_use()?, Some(sheet));
     Ok(())
 }
 

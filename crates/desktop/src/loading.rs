@@ -136,15 +136,18 @@ fn start(task: Task, worker: Worker, context: &egui::Context) -> Running {
 }
 
 fn run(task: Task, worker: Worker, progress: &Progress) -> Result<Ready, Failure> {
+    let Task { files, plant, is_set_up } = task;
+    // Where one of several loggers' files was opened alone, the others come with it.
+    let files = Files { logger: files, plant, run_sheet: None }.together();
+    let task = Task { files: files.logger.clone(), plant: files.plant.clone(), is_set_up };
     let name = task.name();
     let unread =
         |cause: String| Failure::Problem(Problem::new(format!("{name} could not be read"), cause));
-    let Task { files, plant, is_set_up } = task.clone();
     if is_set_up {
-        let unknown = Unknown::look(&files, None).map_err(|cause| unread(cause.to_string()))?;
+        let unknown =
+            Unknown::look(&task.files, None).map_err(|cause| unread(cause.to_string()))?;
         return Ok(Ready::Unknown(Box::new(unknown)));
     }
-    let files = Files { logger: files, plant, run_sheet: None };
     let read = archive::read(&files, None, progress);
     if let Err(archive::Error::Ingest(cause)) = &read
         && matches!(files.plant_in_use(), Ok(None))
@@ -172,6 +175,5 @@ fn run(task: Task, worker: Worker, progress: &Progress) -> Result<Ready, Failure
     let Worker { config, holder, clock } = worker;
     let trust = Trust::new(config.clone(), clock.now());
     let review = open::open(&task, &case, (config, holder), &trust);
-    let name = task.name();
     Ok(Ready::Day(Box::new(Loaded { name, task, case: Arc::new(case), curves, review })))
 }

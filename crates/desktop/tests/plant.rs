@@ -66,7 +66,7 @@ fn products_and_words_come_and_go() {
     command(&mut window, Key::Comma);
     push(&mut window, "Products");
     push(&mut window, "Add a product");
-    assert!(shows(&window, "needs either a row") || shows(&window, "missing field `name`"));
+    assert!(shows(&window, "needs `name`, which is not there"));
     put(&mut window, "Name", "whole milk");
     window.get_by_role_and_label(Role::ComboBox, "Row of a regulation").click();
     window.run();

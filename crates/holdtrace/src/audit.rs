@@ -17,8 +17,8 @@ use std::path::Path;
 /// When the plant file or a logger file can't be used.
 pub fn read(arguments: &RecordArguments) -> Result<Case, Box<dyn Error>> {
     let RecordArguments { files, plant, run_sheet } = arguments.clone();
-    let inputs = files.iter().map(|file| input(file)).collect::<Result<Vec<_>, _>>()?;
-    let files = Files { logger: files, plant, run_sheet };
+    let files = Files { logger: files, plant, run_sheet }.together();
+    let inputs = files.logger.iter().map(|file| input(file)).collect::<Result<Vec<_>, _>>()?;
     archive::read(&files, Some(&inputs), &Progress::default()).map_err(|cause| {
         // A file that no plant file tells of, and that is not known by its names.
         let is_unknown = matches!(

@@ -84,7 +84,7 @@ pub fn hole_before(
     folder: Option<&Path>,
 ) -> Result<Option<HoleBefore>, Box<dyn Error>> {
     let RecordArguments { files, plant, run_sheet } = record.clone();
-    let files = Files { logger: files, plant, run_sheet };
+    let files = Files { logger: files, plant, run_sheet }.together();
     Ok(Neighbours::new(archive::usual_cache(), person::trust()).hole_before(&files, folder)?)
 }
 

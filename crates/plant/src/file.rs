@@ -322,11 +322,19 @@ impl Plant {
                 file: file.to_owned(),
                 line,
                 column,
-                message: cause.message().trim_end().to_owned(),
+                message: plain(cause.message().trim_end()),
             }
         })?;
         reader.bounded(DeTable::parse(text).ok().map(Spanned::into_inner).as_ref())?;
         reader.plant(raw)
+    }
+}
+
+/// What is wrong with a text, in the words of a file and not of a program.
+fn plain(message: &str) -> String {
+    match message.strip_prefix("missing field ") {
+        Some(key) => format!("needs {key}, which is not there"),
+        None => message.to_owned(),
     }
 }
 

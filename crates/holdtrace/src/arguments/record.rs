@@ -12,7 +12,8 @@ pub struct RecordArguments {
     /// The plant file; `plant.toml` beside the first file when left out.
     #[arg(long, value_name = "PLANT.toml")]
     pub plant: Option<PathBuf>,
-    /// The run sheet; `NAME.run-sheet.csv` beside a record of one file when left out.
+    /// The run sheet; `NAME.run-sheet.csv` beside a record of one file, or of the leading logger, when left
+    /// out.
     #[arg(long, value_name = "SHEET.csv")]
     pub run_sheet: Option<PathBuf>,
 }
