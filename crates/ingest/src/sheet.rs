@@ -15,7 +15,7 @@ use crate::long_form::{LongColumns, Pivot};
 use crate::progress::Progress;
 use crate::recognise::{any_unit, long_form, number_and_unit, quality, role_of, unit_in_name};
 use crate::shape::{Shape, number, shape};
-use crate::stamp::StampReader;
+use crate::stamp::{DAY, Stamp, StampReader, Written};
 use plant::{AnyUnit, LongForm};
 use std::collections::BTreeMap;
 use std::convert::Infallible;
@@ -32,6 +32,9 @@ const MOST_STEPS: usize = 256;
 
 /// Of so many rows it is seen whether a column holds stamps.
 const ROWS_FOR_STAMPS: u64 = 50;
+
+/// Of fewer steps between stamps it is not told whether they are regular.
+const LEAST_STEPS: u64 = 12;
 
 /// More columns than any logger has.
 const MOST_COLUMNS: usize = 4096;
@@ -70,6 +73,9 @@ pub struct SheetColumn {
     pub suggested: Option<(Role, u8)>,
     /// Whether its cells read as stamps.
     pub stamp: Option<StampKind>,
+    /// Whether these are stamps of which no two in a row are most often as far apart as any others, as those of a
+    /// logger are that reads at a step.
+    pub is_irregular: bool,
     /// How many cells are blank.
     pub blank: u64,
     /// How many cells hold a number.
@@ -113,6 +119,7 @@ impl SheetColumn {
             unit: unit_in_name(name).map(|hint| hint.unit),
             suggested: role_of(name),
             stamp: None,
+            is_irregular: false,
             blank: 0,
             numbers: 0,
             mark: None,
@@ -211,6 +218,9 @@ struct Stamps {
     whole: u64,
     date: u64,
     time: u64,
+    /// The time of day before, and how often the next was so much later.
+    before: Option<i64>,
+    steps: BTreeMap<i64, u64>,
 }
 
 /// A step of the curves: how many rows it takes, and how many it has.
@@ -364,6 +374,8 @@ impl Reader {
             let name = column.name.to_ascii_lowercase();
             column.is_named = !name.is_empty() && names.get(&name) == Some(&1);
             column.stamp = stamps.kind();
+            column.is_irregular =
+                column.stamp.is_some_and(|kind| kind != StampKind::Date) && stamps.is_irregular();
             // `Raw` in psi is a pressure: the unit may stand below the name, or in the cells.
             if let Some(unit) = column.unit {
                 let name = format!("{} ({})", column.name, unit.symbol());
@@ -378,9 +390,23 @@ impl Stamps {
     fn look(&mut self, cell: &[u8], line: u64) {
         self.seen += 1;
         // A date is missing from a time alone, and a time from a date.
-        self.whole += u64::from(self.reader.stamp(cell, line).is_some());
+        let whole = self.reader.stamp(cell, line);
+        let time = self.reader.date_and_time(b"2026-01-01", cell, line);
+        self.whole += u64::from(whole.is_some());
         self.date += u64::from(self.reader.date_and_time(cell, b"00:00", line).is_some());
-        self.time += u64::from(self.reader.date_and_time(b"2026-01-01", cell, line).is_some());
+        self.time += u64::from(time.is_some());
+        if let Some(now) = whole.or(time).and_then(of_day)
+            && let Some(before) = self.before.replace(now)
+        {
+            *self.steps.entry((now - before).rem_euclid(DAY)).or_default() += 1;
+        }
+    }
+
+    /// Of a few rows nothing can be told.
+    fn is_irregular(&self) -> bool {
+        let all: u64 = self.steps.values().sum();
+        let most = self.steps.values().max().copied().unwrap_or(0);
+        all >= LEAST_STEPS && most * 2 < all
     }
 
     fn kind(&self) -> Option<StampKind> {
@@ -392,6 +418,16 @@ impl Stamps {
             Some(StampKind::Time)
         } else {
             most(self.date).then_some(StampKind::Date)
+        }
+    }
+}
+
+/// The milliseconds of a stamp since midnight.
+fn of_day(stamp: Stamp) -> Option<i64> {
+    match stamp.written() {
+        Written::Unreadable => None,
+        Written::Instant(milliseconds) | Written::Local { milliseconds, .. } => {
+            Some(milliseconds.rem_euclid(DAY))
         }
     }
 }

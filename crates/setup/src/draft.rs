@@ -3,7 +3,7 @@
 
 use crate::reads::reads_as_held;
 use ingest::sheet::{Sheet, SheetColumn};
-use plant::{AnyUnit, DateOrder, ModeWords, ValveWords};
+use plant::{AnyUnit, DateOrder, DayNumbers, ModeWords, ValveWords};
 use trace::{DecimalMark, Quantity, Role, TemperatureUnit, ValveState};
 
 /// A plant file in the making.
@@ -17,6 +17,10 @@ pub struct Draft {
     pub zone: String,
     /// Whether the logger never changes to summer time.
     pub is_standard_clock: bool,
+    /// Whether a row stands only where something changed.
+    pub logging: Logging,
+    /// What a count of days begins with, where the stamps are one.
+    pub day_numbers: Option<DayNumbers>,
     /// The order of dates, where it must be said.
     pub date_order: Option<DateOrder>,
     /// The decimal mark, where it must be said.
@@ -26,6 +30,29 @@ pub struct Draft {
     pub row: Option<&'static str>,
     /// What each column of the file is taken for, in the order of the file.
     pub columns: Vec<DraftColumn>,
+}
+
+/// Whether a row stands only where something changed, and what holds then.
+#[derive(Debug, Clone, PartialEq, Eq, Default)]
+pub struct Logging {
+    /// `None` while nobody said it; then every row is a reading, and it is asked where the file looks otherwise.
+    pub is_on_change: Option<bool>,
+    /// How long a reading holds at most, such as `10 min`.
+    pub longest_hold: String,
+    /// How often the system looks, such as `1 s`.
+    pub step: String,
+}
+
+impl Logging {
+    /// Whether all is said that it takes.
+    pub(crate) fn is_said(&self) -> bool {
+        let is_time = |text: &str| {
+            let (figure, unit) = text.trim().split_once(' ').unwrap_or_default();
+            figure.parse::<f64>().is_ok_and(|figure| figure > 0.0)
+                && matches!(unit.trim(), "ms" | "s" | "min" | "h")
+        };
+        self.is_on_change != Some(true) || (is_time(&self.longest_hold) && is_time(&self.step))
+    }
 }
 
 /// What a column is taken for.

@@ -9,6 +9,7 @@
 
 mod draft;
 pub mod edit;
+mod forms;
 mod looks;
 mod names;
 mod proposal;
@@ -17,7 +18,7 @@ mod reads;
 mod text;
 mod zones;
 
-pub use draft::{Draft, DraftColumn, Meaning, Part, Reason, WordMeaning};
+pub use draft::{Draft, DraftColumn, Logging, Meaning, Part, Reason, WordMeaning};
 pub use question::Question;
 pub use text::row_in_words;
 pub use zones::{is_zone, zones_like};

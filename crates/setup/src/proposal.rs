@@ -1,6 +1,7 @@
 //! What a draft begins with: what the names of the columns and their readings say.
 
 use crate::draft::{Draft, DraftColumn, Part, Reason};
+use crate::forms::day_numbers;
 use crate::looks::by_readings;
 use crate::names::role_in_other_words;
 use ingest::sheet::{Sheet, StampKind};
@@ -37,6 +38,10 @@ impl Draft {
         } else if let (Some(date), Some(time)) = (of(StampKind::Date), of(StampKind::Time)) {
             self.set(sheet, date, Part::Date, why("dates"));
             self.set(sheet, time, Part::Time, why("times of day"));
+        } else if let [only] = day_numbers(sheet).as_slice()
+            && sheet.columns.iter().all(|column| column.stamp.is_none())
+        {
+            self.set(sheet, *only, Part::Time, why("a count of days"));
         }
     }
 

@@ -1,8 +1,10 @@
 //! What only a person can say before a file can be read.
 
 use crate::draft::{Draft, Meaning, Part};
+use crate::forms::{both_ways, changes, day_numbers, is_day_numbers};
 use crate::looks::{candidates, has_position};
 use crate::zones::is_zone;
+use chrono::NaiveDateTime;
 use ingest::sheet::{Sheet, StampKind};
 use plant::DateOrder;
 use trace::Role;
@@ -18,6 +20,10 @@ pub enum Question {
     Zone,
     /// Which column holds the time; those that could.
     Time(Vec<usize>),
+    /// Whether a row stands only where something changed, and why it seems so; or how long a reading holds then.
+    OnChange(String),
+    /// From which year a column counts days.
+    DayNumbers(usize),
     /// Which column is the role's; those that could be by what they read.
     Role(Role, Vec<usize>),
     /// In which unit a column reads.
@@ -84,6 +90,21 @@ impl Question {
                 let (word, rows) = word.map_or(("", 0), |word| (word.word.as_str(), word.rows));
                 format!("What does {word:?} in {} mean? {rows} rows have it.", name(*column))
             }
+            Self::OnChange(why) => {
+                format!("Does the system write only what has changed? It seems so: {why}.")
+            }
+            Self::DayNumbers(column) => {
+                let seen = sheet.columns.get(*column).and_then(both_ways);
+                let ways = seen.map_or_else(String::new, |[one, other]| {
+                    let day = |stamp: NaiveDateTime| stamp.format("%-d %B %Y, %H:%M");
+                    format!(
+                        " It begins {} if from 1900, {} if from 1904.",
+                        day(one.1),
+                        day(other.1)
+                    )
+                });
+                format!("{} counts days. From which year?{ways}", name(*column))
+            }
             Self::DateOrder { date, orders } => {
                 format!("Is {date} {}? Nothing in the file tells.", DateOrder::either(orders))
             }
@@ -105,7 +126,23 @@ impl Draft {
             let stamps = stamps.filter(|(_, column)| {
                 matches!(column.stamp, Some(StampKind::DateAndTime | StampKind::Time))
             });
-            questions.push(Question::Time(stamps.map(|(index, _)| index).collect()));
+            let mut stamps: Vec<usize> = stamps.map(|(index, _)| index).collect();
+            if stamps.is_empty() {
+                stamps = day_numbers(sheet);
+            }
+            questions.push(Question::Time(stamps));
+        }
+        let time = self.column(Part::Time);
+        let counts = |&column: &usize| sheet.columns.get(column).is_some_and(is_day_numbers);
+        if let Some(column) = time.filter(counts)
+            && self.day_numbers.is_none()
+        {
+            questions.push(Question::DayNumbers(column));
+        }
+        if let Some(why) = changes(sheet, self)
+            && (self.logging.is_on_change.is_none() || !self.logging.is_said())
+        {
+            questions.push(Question::OnChange(why));
         }
         let mut role = |role| {
             questions.push(Question::Role(role, candidates(sheet, self, role)));

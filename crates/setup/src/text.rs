@@ -1,9 +1,10 @@
 //! A draft as the text of a plant file: what it says, each line with why, and what is still to be
 //! said as comments that tell how.
 
-use crate::draft::{Draft, DraftColumn, Meaning, Part};
+use crate::draft::{Draft, DraftColumn, Logging, Meaning, Part};
+use crate::forms::is_day_numbers;
 use ingest::sheet::{Sheet, SheetColumn};
-use plant::{LongForm, Mode, Row};
+use plant::{DayNumbers, LongForm, Mode, Row};
 use std::fmt::Write as _;
 use toml::Value;
 use trace::{DecimalMark, Role, ValveState, is_hidden, visible};
@@ -47,7 +48,19 @@ impl Draft {
             DecimalMark::Dot => ".",
             DecimalMark::Comma => ",",
         });
+        let Logging { is_on_change, longest_hold, step } = &self.logging;
+        let on_change = *is_on_change == Some(true) && self.logging.is_said();
+        let time = self.column(Part::Time).and_then(|column| sheet.columns.get(column));
+        let days = self.day_numbers.filter(|_| time.is_some_and(is_day_numbers));
+        let days = days.map(|from| match from {
+            DayNumbers::From1900 => "1900",
+            DayNumbers::From1904 => "1904",
+        });
         let files = [
+            ("logging", on_change.then_some("on change")),
+            ("longest_hold", on_change.then_some(longest_hold.trim())),
+            ("step", on_change.then_some(step.trim())),
+            ("day_numbers", days),
             ("clock", self.is_standard_clock.then_some("standard")),
             ("date_order", self.date_order.map(plant::DateOrder::name)),
             ("decimal_mark", mark),

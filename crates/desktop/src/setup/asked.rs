@@ -8,7 +8,7 @@ use crate::theme::widgets::choose;
 use crate::theme::{Look, Type, widgets};
 use ::setup::{Draft, Meaning, Part, Question, Reason};
 use egui::{Id, ScrollArea, Sense, Ui, vec2};
-use plant::{AnyUnit, DateOrder};
+use plant::{AnyUnit, DateOrder, DayNumbers};
 use trace::Role;
 
 /// Draws what is asked; gives whether something was said.
@@ -28,10 +28,14 @@ pub(super) fn show(ui: &mut Ui, look: Look, setup: &mut Setup) -> bool {
                 | Question::Unit
                 | Question::Zone
                 | Question::Word { .. }
+                | Question::OnChange(_)
+                | Question::DayNumbers(_)
                 | Question::DateOrder { .. }
                 | Question::Name(_) => {}
             }
         }
+        changes(ui, look, setup);
+        day_numbers(ui, look, setup);
         dates(ui, look, setup);
         for column in 0..setup.draft.columns.len() {
             words(ui, look, setup, column);
@@ -179,6 +183,62 @@ fn products(ui: &mut Ui, look: Look, draft: &mut Draft) {
                 ui.label(Type::Small.text(::setup::row_in_words(row), look.colors.ink_soft));
             }
         }
+    });
+}
+
+/// Whether rows stand only where something changed, where it looks so, answered or not.
+fn changes(ui: &mut Ui, look: Look, setup: &mut Setup) {
+    let asked = setup.asked.iter().find(|asked| matches!(asked, Question::OnChange(_)));
+    if asked.is_none() && setup.draft.logging.is_on_change.is_none() {
+        return;
+    }
+    let text = asked.map(|asked| asked.text(&setup.sheet, &setup.draft));
+    let logging = &mut setup.draft.logging;
+    card(ui, look, |ui| {
+        paragraph(ui, look, text.as_deref().unwrap_or("What a row is"));
+        ui.horizontal_wrapped(|ui| {
+            for (means, text) in [(false, "each row has all readings"), (true, "only what changed")]
+            {
+                let on = logging.is_on_change == Some(means);
+                if widgets::choice(ui, look, on, text, text).clicked() {
+                    logging.is_on_change = Some(means);
+                    if logging.step.is_empty() {
+                        "1 s".clone_into(&mut logging.step);
+                    }
+                }
+            }
+        });
+        if logging.is_on_change == Some(true) {
+            let name = "How long a reading holds at most";
+            plain(ui, look, Id::unique("longest hold"), name, &mut logging.longest_hold);
+            let name = "How often the system looks";
+            plain(ui, look, Id::unique("step"), name, &mut logging.step);
+            let text = "Such as 10 min and 1 s; the manual of the system says it. A reading that holds too \
+                        long counts as measured when nothing was.";
+            ui.label(Type::Small.text(text, look.colors.ink_soft));
+        }
+    });
+}
+
+/// What a count of days begins with.
+fn day_numbers(ui: &mut Ui, look: Look, setup: &mut Setup) {
+    let asked = setup.asked.iter().find(|asked| matches!(asked, Question::DayNumbers(_)));
+    if asked.is_none() && setup.draft.day_numbers.is_none() {
+        return;
+    }
+    let text = asked.map(|asked| asked.text(&setup.sheet, &setup.draft));
+    card(ui, look, |ui| {
+        paragraph(ui, look, text.as_deref().unwrap_or("Days are counted"));
+        ui.horizontal(|ui| {
+            for (from, text) in
+                [(DayNumbers::From1900, "from 1900"), (DayNumbers::From1904, "from 1904")]
+            {
+                let on = setup.draft.day_numbers == Some(from);
+                if widgets::choice(ui, look, on, text, text).clicked() {
+                    setup.draft.day_numbers = Some(from);
+                }
+            }
+        });
     });
 }
 

@@ -108,7 +108,14 @@ impl Setup {
     fn try_to_read(&mut self, context: &egui::Context) {
         self.is_stale = false;
         let is_needed = |question: &Question| {
-            matches!(question, Question::Time(_) | Question::Role(..) | Question::ColumnUnit(_))
+            matches!(
+                question,
+                Question::Time(_)
+                    | Question::Role(..)
+                    | Question::ColumnUnit(_)
+                    | Question::OnChange(_)
+                    | Question::DayNumbers(_)
+            )
         };
         if self.asked.iter().any(is_needed) {
             (self.seen, self.tried) = (None, None);
