@@ -405,10 +405,13 @@ fn the_same_bytes_wherever_it_runs() {
 #[test]
 fn without_a_display_the_same_audit_comes_as_text() {
     let day = &days()[1];
-    let told = run(&[day]);
-    assert_eq!(told.status, Some(0), "{}", told.complaint);
-    assert_eq!(told.output, run(&["audit", day]).output + "\n");
+    let (told, audit) = (run(&[day]), run(&["audit", day]));
+    assert_eq!(told.status, audit.status, "{}", told.complaint);
+    assert_eq!(told.output, audit.output + "\n");
     assert!(told.complaint.contains("no display"), "{}", told.complaint);
+    let nothing = run(&[]);
+    assert_eq!(nothing.status, Some(2), "the demo is opened only when asked for");
+    assert!(nothing.complaint.contains("name a logger file"), "{}", nothing.complaint);
 }
 
 #[test]

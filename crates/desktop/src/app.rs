@@ -28,7 +28,7 @@ use crate::{empty, header};
 use egui::{Frame, Theme, ThemePreference, Ui, vec2};
 pub use native::run;
 use open_day::OpenDay;
-use std::path::PathBuf;
+use std::path::{Path, PathBuf};
 
 /// For how many frames a field that is to get the keyboard may take to be drawn (ours: one to scroll to
 /// it, one to lay it out, and one more).
@@ -96,7 +96,10 @@ impl App {
         if let Some(message) = message {
             app.problems.add(Problem::new("The settings could not be used", message));
         }
-        app.open(&start.paths);
+        // Where nothing is named, what was open last, if it is still there.
+        let last = || app.settings.recent.iter().find(|path| path.exists()).cloned();
+        let paths = if start.paths.is_empty() { last().into_iter().collect() } else { start.paths };
+        app.open(&paths);
         app
     }
 
@@ -138,6 +141,15 @@ impl App {
 
     fn day(&self) -> Option<&Day> {
         self.open_day().map(|open| &open.day)
+    }
+
+    /// Whether what is open belongs to the demo.
+    fn is_demo(&self) -> bool {
+        let file = self.open_day().and_then(|open| open.day.task.files.first());
+        let folder = || self.register().map(|register| register.records.folder());
+        let demo = self.surroundings.demo.as_deref();
+        let of_demo = |path: &Path| demo.is_some_and(|demo| path.starts_with(demo));
+        file.map(PathBuf::as_path).or_else(folder).is_some_and(of_demo)
     }
 
     /// Whether a file is being read or waits to be.
@@ -199,7 +211,13 @@ impl App {
                 actions.push(command);
             }
         }
-        header::bar(ui, look, self.day(), self.register(), &self.settings, &mut actions);
+        let shown = header::Shown {
+            day: self.day(),
+            register: self.register(),
+            settings: &self.settings,
+            is_demo: self.is_demo(),
+        };
+        header::bar(ui, look, &shown, &mut actions);
         header::progress(ui, look, &self.loader, &mut actions);
         self.problems.show(ui, look, &mut actions);
         match &mut self.screen {

@@ -31,8 +31,8 @@ pub enum Purpose {
     PublicKey,
     /// Where a summary is saved.
     Summary(Suggestion),
-    /// Where the summary of a range goes.
-    Range(RangeFormat),
+    /// Where the summary of a range goes, and what its file is called.
+    Range(RangeFormat, String),
 }
 
 /// The dialog that is open, if one is.
@@ -98,9 +98,9 @@ fn ask(purpose: &Purpose) -> Vec<PathBuf> {
             };
             dialog.save_file().into_iter().collect()
         }
-        Purpose::Range(format) => dialog
+        Purpose::Range(format, name) => dialog
             .set_title("Save the summary")
-            .set_file_name(format!("summary.{}", format.ending()))
+            .set_file_name(format!("{} {name}.{}", format.what(), format.ending()))
             .save_file()
             .into_iter()
             .collect(),

@@ -51,10 +51,13 @@ pub fn show(ui: &mut Ui, look: Look, settings: &Settings, has_demo: bool, action
                     let folder = path
                         .parent()
                         .map_or_else(String::new, |folder| folder.display().to_string());
-                    let response = widgets::button(ui, look, &file_name(path), "");
-                    if response.on_hover_text(folder).clicked() {
-                        actions.push(Action::Open(vec![path.clone()]));
-                    }
+                    ui.horizontal(|ui| {
+                        if widgets::button(ui, look, &file_name(path), "").clicked() {
+                            actions.push(Action::Open(vec![path.clone()]));
+                        }
+                        let text = Type::Small.text(folder, colors.ink_soft);
+                        ui.add(egui::Label::new(text).truncate());
+                    });
                 }
             }
             ui.add_space(MARGIN);

@@ -15,15 +15,21 @@ use egui::{Align, Frame, Layout, Margin, Rect, Sense, Stroke, Ui, UiBuilder, Wid
 use std::path::PathBuf;
 use trace::{PressureUnit, TemperatureUnit, Unit as _};
 
+/// What the bar tells of.
+pub struct Shown<'a> {
+    /// The day that is open.
+    pub day: Option<&'a Day>,
+    /// The register that it was opened from, or that is open.
+    pub register: Option<&'a Register>,
+    /// What is remembered.
+    pub settings: &'a Settings,
+    /// Whether it belongs to the demo, so that nobody takes it for a plant's.
+    pub is_demo: bool,
+}
+
 /// Draws the bar over a day, over the register of a folder, or over nothing.
-pub fn bar(
-    ui: &mut Ui,
-    look: Look,
-    day: Option<&Day>,
-    register: Option<&Register>,
-    settings: &Settings,
-    actions: &mut Actions,
-) {
+pub fn bar(ui: &mut Ui, look: Look, shown: &Shown<'_>, actions: &mut Actions) {
+    let Shown { day, register, settings, is_demo } = *shown;
     let frame = Frame::new().fill(look.colors.ground).inner_margin(Margin::symmetric(12, 7));
     egui::Panel::top("bar").frame(frame).resizable(false).show_separator_line(false).show(
         ui,
@@ -31,6 +37,10 @@ pub fn bar(
             ui.horizontal(|ui| {
                 mark(ui, look);
                 ui.label(Type::Title.text("Holdtrace", look.colors.ink));
+                if is_demo {
+                    let text = Type::Strong.text("Demo, invented", look.colors.alert);
+                    ui.label(text).on_hover_text("Plant, people, lots and readings are invented.");
+                }
                 ui.add_space(MARGIN);
                 if register.is_some() {
                     ui.add_enabled_ui(day.is_some(), |ui| {

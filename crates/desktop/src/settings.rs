@@ -171,8 +171,10 @@ impl Settings {
 
     /// Puts a file or folder at the head of the recent ones.
     pub fn remember(&mut self, path: &Path) {
-        self.recent.retain(|other| other != path);
-        self.recent.insert(0, path.to_owned());
+        // The program may be started from another folder next time.
+        let path = std::path::absolute(path).unwrap_or_else(|_| path.to_owned());
+        self.recent.retain(|other| *other != path);
+        self.recent.insert(0, path);
         self.recent.truncate(RECENT);
     }
 

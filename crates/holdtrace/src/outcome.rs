@@ -3,7 +3,7 @@
 use std::process::ExitCode;
 
 /// How a command ended.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
 pub enum Outcome {
     /// 0: nothing found.
     Clean,

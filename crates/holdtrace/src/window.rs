@@ -2,7 +2,7 @@
 
 use crate::arguments::{RecordArguments, WindowArguments};
 use crate::outcome::Outcome;
-use crate::{audit, output, place};
+use crate::{audit, output};
 use plant::Plant;
 use std::error::Error;
 use std::path::PathBuf;
@@ -12,23 +12,22 @@ use std::path::PathBuf;
 /// # Errors
 /// When there is no display and the record can't be used, or the window fails for another reason.
 pub fn run(arguments: WindowArguments) -> Result<Outcome, Box<dyn Error>> {
-    let WindowArguments { mut paths, plant } = arguments;
-    if paths.is_empty() {
-        paths.extend(place::demo());
-    }
+    let WindowArguments { paths, plant } = arguments;
     let start = desktop::Start { paths: paths.clone(), plant: plant.clone() };
     match desktop::run(start) {
         Ok(()) => Ok(Outcome::Clean),
         Err(desktop::Error::NoDisplay(cause)) => {
             output::complain(&format!("no display ({cause}); the same audit as text:"));
+            let mut worst = Outcome::Clean;
             for files in records(&paths)? {
                 let record = RecordArguments { files, plant: plant.clone(), run_sheet: None };
                 let audited = audit::read(&record)?;
                 let mut text = audited.text();
                 text.end();
                 output::say(&text)?;
+                worst = worst.max(audit::outcome(audited.audit()));
             }
-            Ok(Outcome::Clean)
+            Ok(worst)
         }
         Err(error) => Err(error.into()),
     }

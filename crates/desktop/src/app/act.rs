@@ -168,7 +168,7 @@ impl App {
                 self.plant = first;
                 self.read_again();
             }
-            (Purpose::Range(format), Some(path)) => {
+            (Purpose::Range(format, _), Some(path)) => {
                 if let Some(register) = self.register_mut() {
                     register.save(format, path, &context);
                 }

@@ -27,6 +27,15 @@ impl RangeFormat {
         }
     }
 
+    /// What its file holds, as its name begins.
+    pub const fn what(self) -> &'static str {
+        match self {
+            Self::Pdf | Self::Json => "Exception summary",
+            Self::Days => "Days",
+            Self::Exceptions => "Exceptions",
+        }
+    }
+
     /// How the name of a file of this kind ends.
     pub const fn ending(self) -> &'static str {
         match self {

@@ -14,7 +14,7 @@ use crate::theme::{GAP, Look, MARGIN, Type};
 use crate::why::Why;
 use ::review::{Books, Imprint};
 use archive::{Scan, ScanProgress, Trust};
-use chrono::NaiveDate;
+use chrono::{Datelike as _, Months, NaiveDate};
 use daybook::{Entry, Fact, Range, Summary};
 use egui::{Frame, Id, TextEdit, Ui};
 use paper::{Paper, RangeSummary};
@@ -33,6 +33,41 @@ pub struct RangePage {
     made: Option<(Range, Vec<Fact>)>,
     saving: Option<Job<Result<PathBuf, Why>>>,
     saved: Option<PathBuf>,
+}
+
+/// A range that is asked for often.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+enum Preset {
+    Month,
+    Quarter,
+    Year,
+}
+
+impl Preset {
+    const ALL: [Self; 3] = [Self::Month, Self::Quarter, Self::Year];
+
+    const fn title(self) -> &'static str {
+        match self {
+            Self::Month => "Last month",
+            Self::Quarter => "Last quarter",
+            Self::Year => "Last 12 months",
+        }
+    }
+
+    /// Its first and last day: whole months, the current one left out.
+    fn span(self, today: NaiveDate) -> [NaiveDate; 2] {
+        let this_month = today.with_day(1).unwrap_or(today);
+        let (ends_before, months) = match self {
+            Self::Month => (this_month, 1),
+            Self::Year => (this_month, 12),
+            Self::Quarter => {
+                let into = Months::new(this_month.month0() % 3);
+                (this_month.checked_sub_months(into).unwrap_or(this_month), 3)
+            }
+        };
+        let first = ends_before.checked_sub_months(Months::new(months)).unwrap_or(ends_before);
+        [first, ends_before.pred_opt().unwrap_or(ends_before)]
+    }
 }
 
 const FIELDS: [&str; 5] = ["From", "To", "Unit", "Product", "Lot"];
@@ -94,6 +129,17 @@ impl RangePage {
                     ui.add_space(GAP);
                 }
             });
+            ui.horizontal_wrapped(|ui| {
+                for preset in Preset::ALL {
+                    let span = preset.span(clock.today());
+                    let is_it = span.map(|day| day.to_string())
+                        == [self.typed[0].clone(), self.typed[1].clone()];
+                    if widgets::toggle(ui, look, is_it, preset.title()).clicked() {
+                        let [from, to] = span.map(|day| day.to_string());
+                        (self.typed[0], self.typed[1]) = (from, to);
+                    }
+                }
+            });
             ui.add_space(GAP);
             let range = self.range();
             let facts_of = match range {
@@ -105,7 +151,8 @@ impl RangePage {
                     ui.horizontal_wrapped(|ui| {
                         for format in RangeFormat::ALL {
                             if widgets::button(ui, look, format.title(), "").clicked() {
-                                actions.push(Action::Ask(Purpose::Range(format)));
+                                let name = self.name(entries, clock);
+                                actions.push(Action::Ask(Purpose::Range(format, name)));
                             }
                             if format == RangeFormat::Pdf {
                                 paper_choice(ui, look, &mut self.paper);
@@ -130,6 +177,15 @@ impl RangePage {
                 }
             }
         });
+    }
+
+    /// What a file of it is called: the range in words, as letters that every disk takes.
+    fn name(&self, entries: &[Entry], clock: Clock) -> String {
+        let summary =
+            self.range().ok().and_then(|range| Summary::new(entries, range, clock.today()).ok());
+        let words = summary.map_or_else(|| "summary".to_owned(), |summary| summary.words());
+        let fits = |letter: char| letter.is_alphanumeric() || matches!(letter, ' ' | '-' | '_');
+        words.chars().filter(|&letter| fits(letter)).collect()
     }
 
     fn facts(&mut self, entries: &[Entry], range: Range, clock: Clock) -> Result<Vec<Fact>, Why> {
@@ -187,6 +243,25 @@ impl RangePage {
                 None
             }
             Err(text) => Some(Problem::new("The summary was not saved", text)),
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn whole_months_before_this_one() {
+        let date = |year, month, day| NaiveDate::from_ymd_opt(year, month, day).unwrap_or_default();
+        for (today, preset, first, last) in [
+            (date(2026, 3, 17), Preset::Month, date(2026, 2, 1), date(2026, 2, 28)),
+            (date(2026, 1, 1), Preset::Month, date(2025, 12, 1), date(2025, 12, 31)),
+            (date(2026, 3, 31), Preset::Quarter, date(2025, 10, 1), date(2025, 12, 31)),
+            (date(2026, 4, 1), Preset::Quarter, date(2026, 1, 1), date(2026, 3, 31)),
+            (date(2026, 3, 17), Preset::Year, date(2025, 3, 1), date(2026, 2, 28)),
+        ] {
+            assert_eq!(preset.span(today), [first, last], "{today} {preset:?}");
         }
     }
 }

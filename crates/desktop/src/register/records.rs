@@ -63,7 +63,7 @@ impl Records {
     }
 
     /// The folder.
-    pub(super) fn folder(&self) -> &Path {
+    pub fn folder(&self) -> &Path {
         &self.folder
     }
 
