@@ -35,6 +35,8 @@ pub fn subject() -> Subject {
         entries: Vec::new(),
         same_person_may_approve: false,
         technician_ends_holds: false,
+        release_after_approval: false,
+        corrective_action_in_parts: false,
     }
 }
 

@@ -12,7 +12,7 @@ const ARROWS: [(&str, &[&str]); 18] = [
     ("trace", &[]),
     ("disk", &[]),
     ("journal", &["trace", "disk"]),
-    ("signers", &["trace", "disk", "journal"]),
+    ("signers", &["trace", "disk", "plant", "journal"]),
     ("plant", &["trace", "disk"]),
     ("ingest", &["trace", "disk", "plant"]),
     ("setup", &["trace", "plant", "ingest"]),

@@ -5,7 +5,7 @@ use crate::figure::Figure;
 use analysis::{Followed, Presence, Side, Volume};
 use case::Case;
 use chrono::NaiveDate;
-use plant::Plant;
+use plant::{Plant, TestPlan};
 use review::Subject;
 use serde::{Deserialize, Serialize};
 use std::collections::BTreeMap;
@@ -124,6 +124,12 @@ pub struct Day {
     pub review_within: u32,
     /// Who asks for that, and how well that is known.
     pub review_source: String,
+    /// The first date on which the record need not be kept any more; `None` where the plant does not say.
+    #[serde(default)]
+    pub kept_until: Option<NaiveDate>,
+    /// Which tests of the equipment the plant makes, and how often.
+    #[serde(default)]
+    pub tests: TestPlan,
     /// What is reviewed: plant, unit, files with digests, the audit's digest, what is to be
     /// resolved.
     #[serde(with = "as_text")]
@@ -205,6 +211,11 @@ impl Day {
             gap_limit_ms: audit.gap_limit.milliseconds(),
             review_within: plant.review.within_working_days,
             review_source: plant.review.within_source.in_words(),
+            kept_until: plant
+                .retention
+                .as_ref()
+                .and_then(|retention| retention.ends(zone.local(interval.end()).date_naive())),
+            tests: plant.tests.clone(),
             verdict: case.verdict(),
             recorded_ms: interval.duration().milliseconds(),
             forward_ms: audit.accounting.forward().milliseconds(),

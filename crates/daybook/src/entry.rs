@@ -5,6 +5,7 @@ use crate::day::{Day, ExceptionRow};
 use crate::deadline::review_due;
 use chrono::{DateTime, NaiveDate};
 use review::{HoleBefore, Made, Meaning, Reviewed, Stage, Subject};
+use signers::TestStanding;
 use std::path::PathBuf;
 use trace::Instant;
 
@@ -84,6 +85,25 @@ impl Entry {
     /// How the hole before it was closed; `None` where it is open, or where there is none.
     pub fn hole_closed(&self) -> Option<&Made> {
         self.review.state.as_ref()?.hole_closed(self.hole()?)
+    }
+
+    /// What is wanting of the equipment on the record's day, in sentences: tests that are overdue, failed
+    /// or were never entered, and seals that were broken.
+    pub fn equipment(&self) -> Vec<String> {
+        let Ok(day) = &self.day else { return Vec::new() };
+        let equipment = &self.review.equipment;
+        let standings = equipment.standings(&day.subject.unit, day.date, &day.tests);
+        let wanting = standings.iter().filter(|one| one.is_wanting).map(TestStanding::in_words);
+        let at = Instant::from_unix_milliseconds;
+        let (from, to) = day.ends_ms;
+        let broken = equipment.broken_between(&day.subject.unit, at(from), at(to));
+        let state = self.review.state.as_ref();
+        let broken = broken.into_iter().map(|seal| {
+            let noted = state.and_then(|state| state.seal_noted(&seal.sealed.seal));
+            let noted = noted.map_or("not noted yet", |made| made.value.as_str());
+            format!("{}; {noted}", seal.in_words())
+        });
+        wanting.chain(broken).collect()
     }
 
     /// How many observations are closed, and how many there are to close; for a record that can't be

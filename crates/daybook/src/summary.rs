@@ -15,7 +15,7 @@ use crate::totals::{Totals, count, total};
 use case::{Builder, Table, plural};
 use chrono::NaiveDate;
 use plant::Zone;
-use review::{HoleBefore, Mark, Meaning, Settlement, disposition_name};
+use review::{Correction, HoleBefore, Mark, Meaning, Settlement, disposition_name};
 use serde_json::{Value, json};
 use std::collections::{BTreeMap, BTreeSet};
 
@@ -327,6 +327,9 @@ impl<'a> Summary<'a> {
             .truth("resolved", |(one, row)| one.entry.review.resolution(&row.id).is_some())
             .text("cause", decided(|made, _| made.cause.clone()))
             .text("action", decided(|made, _| made.action.clone()))
+            .text("under_control", decided(|made, _| corrected(made, |one| &one.under_control)))
+            .text("recurrence", decided(|made, _| corrected(made, |one| &one.recurrence)))
+            .text("product_safe", decided(|made, _| corrected(made, |one| &one.product)))
             .text("disposition", decided(|made, _| made.disposition.clone()))
             .text("disposition_reason", decided(|made, _| made.disposition_reason.clone()))
             .text("decided_quantity", decided(|made, _| made.quantity.clone()))
@@ -436,6 +439,11 @@ fn words(words: &[String]) -> Option<String> {
 
 /// The dates without a record of each pasteurizer: from the range's begin, or else its first
 /// record, to the range's end, or else its last.
+/// A part of the corrective action; blank where it was not asked for.
+fn corrected(made: &Settlement, part: fn(&Correction) -> &String) -> String {
+    made.correction.as_ref().map(|one| part(one).clone()).unwrap_or_default()
+}
+
 fn no_record(entries: &[Entry], range: &Range) -> Vec<(String, NaiveDate)> {
     let mut dates: BTreeMap<&str, BTreeSet<NaiveDate>> = BTreeMap::new();
     for entry in entries.iter().filter(|entry| range.holds(entry)) {

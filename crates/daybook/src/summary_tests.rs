@@ -102,6 +102,8 @@ pub(crate) fn record(
         end_positions: ("divert".to_owned(), "divert".to_owned()),
         gap_limit_ms: 3000,
         review_within: 7,
+        kept_until: None,
+        tests: plant::TestPlan::default(),
         review_source: "who asks (invented)".to_owned(),
         subject,
         verdict: String::new(),
@@ -370,4 +372,25 @@ fn exceptions_outside_production_are_told_apart() {
         let totals = summary(&entries, Range::default()).totals().clone();
         assert_eq!(totals.hold_lots.len(), lots, "{disposition}");
     }
+}
+
+/// A month before it may be discarded, and from then on; nothing is said of records that are kept longer.
+#[test]
+fn the_end_of_the_retention_is_told() {
+    let day = |on: &str| record(on, Vec::new(), Vec::new(), &[]);
+    let mut entries = vec![day("2026-03-04"), day("2026-03-05"), day("2026-03-06")];
+    let today = summary(&entries, Range::default()).today();
+    assert_eq!(summary(&entries, Range::default()).retention(), None, "the plant does not say");
+    let after = |days: u64| today.checked_add_days(chrono::Days::new(days));
+    for (entry, until) in entries.iter_mut().zip([31, 30, 40]) {
+        let Ok(day) = &mut entry.day else { continue };
+        day.kept_until = after(until);
+    }
+    let told = summary(&entries, Range::default()).register_text().to_string();
+    assert!(told.contains("retention: 1 record at the end"), "{told}");
+    assert!(told.contains("first 2026-03-05"), "{told}");
+    let Ok(first) = &mut entries[0].day else { panic!("a day") };
+    first.kept_until = today.pred_opt();
+    let told = summary(&entries, Range::default()).retention().unwrap_or_default();
+    assert!(told.starts_with("2 records") && told.contains("first 2026-03-04"), "{told}");
 }

@@ -11,9 +11,13 @@ use crate::range::HoleRow;
 use crate::summary::Summary;
 use crate::totals::{Count, Passed, Totals, Waited};
 use case::{CAUTION, decimal_places, plural};
+use chrono::Days;
 use review::{Stage, disposition_name};
 use std::collections::{BTreeMap, BTreeSet};
 use trace::{Duration, Lines, visible};
+
+/// For so many days before a record may be discarded that is told (ours).
+const NOTICE: u64 = 30;
 
 /// A label with what there is to say.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -379,6 +383,23 @@ impl Summary<'_> {
         }
     }
 
+    /// The records that reach the end of the plant's retention within a month, or have; `None` where there
+    /// is none.
+    pub fn retention(&self) -> Option<String> {
+        let soon = self.today().checked_add_days(Days::new(NOTICE))?;
+        let ends = |entry: &Entry| {
+            let day = entry.day.as_ref().ok()?;
+            Some((day.kept_until.filter(|until| *until <= soon)?, day.date))
+        };
+        let (until, date) = self.entries().filter_map(ends).min()?;
+        let count = self.entries().filter_map(ends).count();
+        Some(format!(
+            "{} at the end of the time for which the plant keeps them, or within {NOTICE} days of it (first \
+             {date}, kept until {until}); nothing is deleted by this program",
+            plural(count, "record")
+        ))
+    }
+
     /// The day log: one line a record, then the holes between them and the dates without one.
     pub fn register_text(&self) -> Lines {
         let mut text = Lines::new();
@@ -405,7 +426,10 @@ impl Summary<'_> {
                     add(&mut rest, format_args!("; review due {due}"));
                 }
                 let before = Some(entry.before_in_words()).filter(|before| !before.is_empty());
-                let below = before.into_iter().chain(entry.review.faults.iter().cloned());
+                let below = before
+                    .into_iter()
+                    .chain(entry.equipment())
+                    .chain(entry.review.faults.iter().cloned());
                 (cells, std::iter::once(rest).chain(below).collect())
             })
             .collect();
@@ -428,6 +452,9 @@ impl Summary<'_> {
         }
         for span in self.no_record_spans() {
             text.line(format_args!("no record: {span}"));
+        }
+        if let Some(told) = self.retention() {
+            text.line(format_args!("retention: {told}"));
         }
         text.end();
         text.line(format_args!("{CAUTION}"));

@@ -7,7 +7,7 @@ use crate::day::Day;
 use crate::day::setting::short_name;
 use crate::exceptions::row::passed_in_full;
 use crate::observations;
-use crate::review::{closing, form, hole, signatures};
+use crate::review::{closing, form, hole, seals, signatures};
 use crate::theme::card::{card, figure, paragraph, title};
 use crate::theme::widgets::{self, capital};
 use crate::theme::{GAP, Look, Type, rule_pattern, swatch};
@@ -71,6 +71,7 @@ pub fn show(ui: &mut Ui, look: Look, day: &mut Day, units: Units, actions: &mut 
                 closing::show(ui, look, (&mut day.review, actions), &id);
             }
         } else {
+            seals::show(ui, look, (&mut day.review, actions), &day.case);
             signatures::show(ui, look, &day.review, actions);
             card(ui, look, |ui| record(ui, look, day));
         }

@@ -1,6 +1,7 @@
 //! The command line.
 
 mod daybook;
+mod equipment;
 mod record;
 mod review;
 mod signer;
@@ -9,20 +10,23 @@ pub use daybook::{
     DaysArguments, FolderArguments, HoldsArguments, ListFormat, LotArguments, SummaryArguments,
     SummaryFormat, SummaryRows, TableFormat,
 };
+pub use equipment::{
+    EquipmentCommand, EquipmentListArguments, SealArguments, SealBrokenArguments, TestArguments,
+};
 pub use record::{
     AuditArguments, Format, RecordArguments, ReportArguments, ReportFormat, ReportPaper, Rows,
     SetupArguments, TablesArguments,
 };
 pub use review::{
     AcknowledgeArguments, CloseArguments, Common, CorrectClockArguments, DivertArguments,
-    EndHoldArguments, EnterArguments, HoldOutcome, ListArguments, PassphraseArguments,
-    ReopenArguments, ReviewCommand, SendBackArguments, SettleArguments, SignArguments,
-    SignedMeaning, VerifyArguments, WithdrawArguments,
+    EndHoldArguments, EnterArguments, HoldOutcome, ListArguments, NoteSealArguments,
+    PassphraseArguments, ReopenArguments, ReviewCommand, SendBackArguments, SettleArguments,
+    SignArguments, SignedMeaning, VerifyArguments, WithdrawArguments,
 };
 pub use signer::{
     ActingArguments, ApproveArguments, CorrectRegisterArguments, EnrolArguments, KeyArguments,
-    LedgerCommand, RegisterArguments, RevokeArguments, RoleArguments, SecondArguments,
-    SetUpArguments, SignerCommand, SignerRole, StockArguments, TrustArguments,
+    LedgerCommand, QualifyArguments, RegisterArguments, RevokeArguments, RoleArguments,
+    SecondArguments, SetUpArguments, SignerCommand, SignerRole, StockArguments, TrustArguments,
     WithdrawFileArguments,
 };
 
@@ -90,6 +94,9 @@ pub enum Command {
     /// Who may sign: keys on this machine, and the plant's register.
     #[command(subcommand)]
     Signer(SignerCommand),
+    /// Tests of the equipment and seals, in the plant's register.
+    #[command(subcommand)]
+    Equipment(Box<EquipmentCommand>),
     /// The ledger of what was signed, beside the register.
     #[command(subcommand)]
     Ledger(LedgerCommand),
@@ -104,7 +111,7 @@ pub enum Command {
 /// What the window opens on.
 #[derive(Debug, Args)]
 pub struct WindowArguments {
-    /// A logger file, the files of one record, or a folder of days; the demo when left out.
+    /// A logger file, the files of one record, or a folder of days; what was open last when left out.
     #[arg(value_name = "FILE_OR_FOLDER")]
     pub paths: Vec<PathBuf>,
     /// The plant file; `plant.toml` beside the record when left out.

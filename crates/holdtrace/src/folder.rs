@@ -66,7 +66,7 @@ pub fn in_words(books: &Books) -> Vec<String> {
         },
     ];
     for (place, signer) in imprint.signers.iter().enumerate() {
-        let Known { signer, name, role, fingerprint, is_revoked } = signer;
+        let Known { signer, name, role, fingerprint, is_revoked, .. } = signer;
         let first = if place == 0 { ", began the register" } else { "" };
         let revoked = if *is_revoked { ", revoked" } else { "" };
         lines.push(format!("  {signer} ({name}), {role}{first}{revoked}: {fingerprint}"));

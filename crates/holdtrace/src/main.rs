@@ -6,6 +6,7 @@
 mod arguments;
 mod audit;
 mod days;
+mod equipment;
 mod folder;
 mod holds;
 mod ledger;
@@ -13,7 +14,6 @@ mod lot;
 mod outcome;
 mod output;
 mod person;
-mod place;
 mod report;
 mod review;
 mod setup;
@@ -46,6 +46,7 @@ fn main() -> ExitCode {
         Some(Command::Holds(arguments)) => holds::run(&arguments),
         Some(Command::Review(command)) => review::run(*command),
         Some(Command::Signer(command)) => signer::run(&command),
+        Some(Command::Equipment(command)) => equipment::run(&command),
         Some(Command::Ledger(command)) => ledger::run(&command),
         Some(Command::Verify(arguments)) => verify::run(&arguments),
         None => window::run(window),

@@ -2,17 +2,18 @@
 
 use crate::arguments::{
     AcknowledgeArguments, CloseArguments, Common, CorrectClockArguments, DivertArguments,
-    EndHoldArguments, EnterArguments, HoldOutcome, ListArguments, PassphraseArguments,
-    RecordArguments, ReopenArguments, ReviewCommand, SendBackArguments, SettleArguments,
-    SignArguments, SignedMeaning, WithdrawArguments,
+    EndHoldArguments, EnterArguments, HoldOutcome, ListArguments, NoteSealArguments,
+    PassphraseArguments, RecordArguments, ReopenArguments, ReviewCommand, SendBackArguments,
+    SettleArguments, SignArguments, SignedMeaning, WithdrawArguments,
 };
 use crate::audit;
 use crate::outcome::Outcome;
 use crate::{folder, output, person};
 use ::review::{
-    Bundle, ClosingItem, Decision, Desk, DivertItem, Ending, ExceptionItem, HOLE_BEFORE, Holder,
-    ItemKind, Kind, LaboratoryResult, Link, Meaning, Paths, Scope, Settlement, Shown, SignerId,
-    Standing, State, Subject, Together, closing_ids, holds_product, limits_approved,
+    Bundle, ClosingItem, Correction, Decision, Desk, DivertItem, Ending, ExceptionItem,
+    HOLE_BEFORE, Holder, ItemKind, Kind, LaboratoryResult, Link, Meaning, Paths, Scope, Settlement,
+    Shown, SignerId, Standing, State, Subject, Together, broken_seals, closing_ids, holds_product,
+    limits_approved,
 };
 use case::{Case, DisplayUnits, sentence};
 use serde_json::{Value, json};
@@ -38,6 +39,20 @@ pub fn run(command: ReviewCommand) -> Result<Outcome, Box<dyn Error>> {
             decide(&common, |_| Ok(vec![Decision::Entered { entry, value, note }]))
         }
         ReviewCommand::EndHold(arguments) => end_hold(&arguments),
+        ReviewCommand::NoteSeal(NoteSealArguments { common, seal, reason }) => {
+            decide(&common, |desk| {
+                let known = broken_seals(desk.register(), desk.fresh());
+                if known.iter().all(|one| one.sealed.seal != seal) {
+                    let told: Vec<String> = known.iter().map(|one| one.in_words()).collect();
+                    return Err(format!(
+                        "no seal {seal:?} was broken while the record ran; the register has: {}",
+                        if told.is_empty() { "none".to_owned() } else { told.join("; ") }
+                    )
+                    .into());
+                }
+                Ok(vec![Decision::SealNoted { seal, reason }])
+            })
+        }
         ReviewCommand::Withdraw(WithdrawArguments {
             common,
             exception,
@@ -45,6 +60,7 @@ pub fn run(command: ReviewCommand) -> Result<Outcome, Box<dyn Error>> {
             divert,
             entry,
             hold,
+            seal,
             passphrase,
         }) => decide_proved(&common, Some(&passphrase), |desk| {
             let is_closing = |id: &String| desk.state().to_close(id).is_some();
@@ -60,6 +76,7 @@ pub fn run(command: ReviewCommand) -> Result<Outcome, Box<dyn Error>> {
                 (ItemKind::Divert, divert),
                 (ItemKind::Entry, entry),
                 (ItemKind::HoldEnd, hold),
+                (ItemKind::Seal, seal),
             ];
             let taken = items.into_iter().filter_map(|(of, item)| Some((of, item?)));
             Ok(taken.map(|(of, item)| Decision::Withdrawn { of, item }).collect())
@@ -174,6 +191,7 @@ fn settle(arguments: &SettleArguments) -> Result<Outcome, Box<dyn Error>> {
             Decision::Settled(Settlement {
                 cause: arguments.cause.clone(),
                 action: arguments.action.clone(),
+                correction: correction(arguments),
                 disposition: arguments.disposition.clone(),
                 disposition_reason: arguments.reason.clone(),
                 quantity: arguments
@@ -195,6 +213,17 @@ fn settle(arguments: &SettleArguments) -> Result<Outcome, Box<dyn Error>> {
     })
 }
 
+/// The further parts of the corrective action, as far as they were given.
+fn correction(arguments: &SettleArguments) -> Option<Correction> {
+    let SettleArguments { under_control, recurrence, product_safe, .. } = arguments;
+    let given = [under_control, recurrence, product_safe];
+    given.iter().any(|text| text.is_some()).then(|| Correction {
+        under_control: under_control.clone().unwrap_or_default(),
+        recurrence: recurrence.clone().unwrap_or_default(),
+        product: product_safe.clone().unwrap_or_default(),
+    })
+}
+
 /// The one line that resolves a bundle.
 fn together(
     arguments: &SettleArguments,
@@ -210,6 +239,7 @@ fn together(
         exceptions,
         cause: arguments.cause.clone(),
         action: arguments.action.clone(),
+        correction: correction(arguments),
         disposition: arguments.disposition.clone(),
         disposition_reason: arguments.reason.clone(),
         quantity: arguments.quantity.clone().unwrap_or_default(),
@@ -485,6 +515,13 @@ fn as_text(desk: &Desk, sentences: &BTreeMap<String, String>) -> Lines {
             |made| format!("{} (by {})", made.value, made.mark.by),
         );
         text.line(format_args!("entry  {item}  {standing}"));
+    }
+    for seal in broken_seals(desk.register(), desk.fresh()) {
+        let standing = match state.seal_noted(&seal.sealed.seal) {
+            Some(made) => format!("noted by {}: {}", made.mark.by, made.value),
+            None => "open".to_owned(),
+        };
+        text.line(format_args!("seal  {}  {standing}", seal.in_words()));
     }
     for hold in state.holds() {
         let standing = match &hold.ended {

@@ -2,13 +2,15 @@
 
 use crate::arguments::{
     ActingArguments, ApproveArguments, CorrectRegisterArguments, EnrolArguments, KeyArguments,
-    RegisterArguments, RevokeArguments, RoleArguments, SecondArguments, SetUpArguments,
-    SignerCommand, SignerRole, TrustArguments, WithdrawFileArguments,
+    QualifyArguments, RegisterArguments, RevokeArguments, RoleArguments, SecondArguments,
+    SetUpArguments, SignerCommand, SignerRole, TrustArguments, WithdrawFileArguments,
 };
 use crate::outcome::Outcome;
 use crate::{output, person};
 use journal::Stamp;
-use signers::{Cost, Enrolment, PublicKey, RegisterFile, Role, SignerId, UnlockedKey};
+use signers::{
+    Cost, Enrolment, PublicKey, Qualification, RegisterFile, Role, SignerId, UnlockedKey,
+};
 use std::error::Error;
 use std::path::{Path, PathBuf};
 use trace::Lines;
@@ -24,6 +26,7 @@ pub fn run(command: &SignerCommand) -> Result<Outcome, Box<dyn Error>> {
         SignerCommand::Passphrase(arguments) => passphrase(arguments)?,
         SignerCommand::Enrol(arguments) => enrol(arguments)?,
         SignerCommand::Role(arguments) => role(arguments)?,
+        SignerCommand::Qualify(arguments) => qualify(arguments)?,
         SignerCommand::Revoke(arguments) => revoke(arguments)?,
         SignerCommand::List(arguments) => list(arguments)?,
         SignerCommand::Approve(arguments) => approve(arguments)?,
@@ -43,7 +46,7 @@ pub fn run(command: &SignerCommand) -> Result<Outcome, Box<dyn Error>> {
     Ok(Outcome::Clean)
 }
 
-fn open(arguments: &RegisterArguments) -> Result<RegisterFile, Box<dyn Error>> {
+pub(crate) fn open(arguments: &RegisterArguments) -> Result<RegisterFile, Box<dyn Error>> {
     let (register, torn) = RegisterFile::open(&arguments.register)?;
     if let Some(torn) = torn {
         output::complain(&torn.to_string());
@@ -88,7 +91,7 @@ fn key(arguments: &KeyArguments) -> Result<(), Box<dyn Error>> {
 }
 
 /// The register, the acting supervisor's key, and the time.
-fn acting(
+pub(crate) fn acting(
     arguments: &ActingArguments,
 ) -> Result<(RegisterFile, UnlockedKey, Stamp), Box<dyn Error>> {
     let ActingArguments { register, by, passphrase, clock_is_right } = arguments;
@@ -100,7 +103,7 @@ fn acting(
 }
 
 /// Says what was entered, or that it waits.
-fn told(register: &RegisterFile, done: &str) -> Result<(), Box<dyn Error>> {
+pub(crate) fn told(register: &RegisterFile, done: &str) -> Result<(), Box<dyn Error>> {
     let path = register.path();
     person::remember(path);
     if register.waits() {
@@ -184,6 +187,14 @@ fn role(arguments: &RoleArguments) -> Result<(), Box<dyn Error>> {
     told(&register, &format!("{signer} is a {role} from now on"))
 }
 
+fn qualify(arguments: &QualifyArguments) -> Result<(), Box<dyn Error>> {
+    let QualifyArguments { acting: supervisor, signer, qualification, on } = arguments;
+    let (mut register, key, at) = acting(supervisor)?;
+    let (id, text) = (signer.parse()?, qualification.clone());
+    register.qualified(Qualification { signer: id, qualification: text, on: *on }, &key, at)?;
+    told(&register, &format!("{signer}: {qualification}, {on}"))
+}
+
 fn revoke(arguments: &RevokeArguments) -> Result<(), Box<dyn Error>> {
     let RevokeArguments { acting: supervisor, signer, reason } = arguments;
     let (mut register, key, at) = acting(supervisor)?;
@@ -206,6 +217,9 @@ fn list(arguments: &RegisterArguments) -> Result<(), Box<dyn Error>> {
             signer.enrolled(),
         ));
         text.line(format_args!("    {}", signer.public_key().fingerprint()));
+        for one in signer.qualifications() {
+            text.line(format_args!("    {}, {}", one.qualification, one.on));
+        }
     }
     for one in file.register().plant_files() {
         let second = one.second.as_ref().map_or_else(String::new, |by| format!(" and {by}"));

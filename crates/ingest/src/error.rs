@@ -32,6 +32,12 @@ pub enum Error {
         /// What is wrong.
         message: String,
     },
+    /// A time can't be understood.
+    #[error("{message}")]
+    Time {
+        /// What is wrong.
+        message: String,
+    },
     /// The file could not be read.
     #[error("{file}: can't be read ({cause}); check its path and permissions")]
     Read {

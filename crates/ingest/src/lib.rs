@@ -63,7 +63,7 @@ pub use folder::{
 };
 pub use input::Input;
 pub use progress::Progress;
-pub use run_sheet::{parse_run_sheet, read_run_sheet};
+pub use run_sheet::{parse_run_sheet, read_run_sheet, time_on_clock};
 pub use zone::is_zone_assumed;
 
 use file::FileRows;

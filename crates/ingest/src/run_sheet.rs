@@ -5,7 +5,7 @@
 
 use crate::error::Error;
 use chrono::{DateTime, NaiveDateTime};
-use plant::{LocalResolution, Plant};
+use plant::{LocalResolution, Plant, Zone};
 use sha2::{Digest as _, Sha256};
 use std::path::Path;
 use std::sync::Arc;
@@ -98,7 +98,7 @@ pub fn parse_run_sheet(file: &str, bytes: &[u8], plant: &Plant) -> Result<RunShe
             return Err(wrong(line, column, message));
         }
         let time = |column: usize, late: bool| {
-            instant(cell(column), plant, late).map_err(|message| wrong(line, column, message))
+            instant(cell(column), plant.zone, late).map_err(|message| wrong(line, column, message))
         };
         let (start, end) = (time(columns.start, false)?, time(columns.end, true)?);
         if end <= start {
@@ -213,7 +213,16 @@ fn columns(header: &csv::StringRecord) -> Result<Columns, String> {
     })
 }
 
-fn instant(text: &str, plant: &Plant, late: bool) -> Result<Instant, String> {
+/// A time as a person writes it: `2026-03-14 09:00` on the plant's clock, or RFC 3339. In the repeated
+/// autumn hour it is the first pass.
+///
+/// # Errors
+/// When it is no time, or one that the plant's clock does not show.
+pub fn time_on_clock(text: &str, zone: Zone) -> Result<Instant, Error> {
+    instant(text.trim(), zone, false).map_err(|message| Error::Time { message })
+}
+
+fn instant(text: &str, zone: Zone, late: bool) -> Result<Instant, String> {
     if let Ok(absolute) = DateTime::parse_from_rfc3339(text) {
         return Ok(Instant::from_unix_milliseconds(absolute.timestamp_millis()));
     }
@@ -221,11 +230,11 @@ fn instant(text: &str, plant: &Plant, late: bool) -> Result<Instant, String> {
         .iter()
         .find_map(|format| NaiveDateTime::parse_from_str(text, format).ok())
         .ok_or_else(|| format!("{text:?} is no time such as \"2026-03-04 05:20\""))?;
-    match plant.zone.resolve(local) {
+    match zone.resolve(local) {
         LocalResolution::One(instant) => Ok(instant),
         LocalResolution::Two(first, second) => Ok(if late { second } else { first }),
         LocalResolution::None => {
-            Err(format!("{text} does not exist in {}; clocks went forward", plant.zone.name()))
+            Err(format!("{text} does not exist in {}; clocks went forward", zone.name()))
         }
     }
 }

@@ -2,12 +2,14 @@
 //! RFC 3339 with milliseconds, in one spelling only.
 
 use chrono::{DateTime, FixedOffset, SecondsFormat, TimeZone as _};
+use serde::{Deserialize, Serialize};
 use std::fmt;
 use std::str::FromStr;
 use trace::Instant;
 
 /// Date and time with offset, to the millisecond.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(try_from = "String", into = "String")]
 pub struct Stamp(DateTime<FixedOffset>);
 
 impl Stamp {
@@ -48,6 +50,20 @@ impl FromStr for Stamp {
         let stamp = DateTime::parse_from_rfc3339(text).ok().map(Self);
         let stamp = stamp.filter(|stamp| stamp.to_string() == text);
         stamp.ok_or_else(|| NotAStamp(text.to_owned()))
+    }
+}
+
+impl TryFrom<String> for Stamp {
+    type Error = NotAStamp;
+
+    fn try_from(text: String) -> Result<Self, NotAStamp> {
+        text.parse()
+    }
+}
+
+impl From<Stamp> for String {
+    fn from(stamp: Stamp) -> Self {
+        stamp.to_string()
     }
 }
 

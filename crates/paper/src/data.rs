@@ -18,8 +18,8 @@ use case::{
 };
 use plant::{Mode, Plant, Provenance};
 use review::{
-    Kind, Link, Made, Mark, ProductHold, Reviewed, Settlement, Signed, Stage, State, closing_ids,
-    divert_reason,
+    Correction, Kind, Link, Made, Mark, ProductHold, Reviewed, Settlement, Signed, Stage, State,
+    closing_ids, divert_reason,
 };
 use serde::Serialize;
 use std::borrow::Borrow;
@@ -106,7 +106,15 @@ struct Document {
     diverts: Vec<DivertRow>,
     passages: Vec<String>,
     completeness: Vec<Item>,
+    /// How the tests of the equipment stood on the day, and its seals; those wanting first.
+    equipment: Vec<EquipmentLine>,
     cautions: Vec<String>,
+}
+
+#[derive(Serialize)]
+struct EquipmentLine {
+    is_wanting: bool,
+    line: String,
 }
 
 #[derive(Serialize)]
@@ -382,7 +390,11 @@ fn document(summary: &Summary<'_>) -> Document {
         hole: hole(plant, reviewed),
         accounting: accounting(case),
         rules: Rule::ALL.iter().map(|rule| RuleWords::of(*rule)).collect(),
-        signatures: reviewed.signatures().iter().map(|one| signature(plant, one)).collect(),
+        signatures: reviewed
+            .signatures()
+            .iter()
+            .map(|one| signature(plant, reviewed, one))
+            .collect(),
         verification: verified(reviewed)
             .map(|link| Checked { holds: link.holds, line: link.in_words() })
             .collect(),
@@ -443,6 +455,7 @@ fn document(summary: &Summary<'_>) -> Document {
         diverts: diverts(case, reviewed),
         passages: at_most(audit.transitions.iter().map(|one| case.passage_line(one)).collect()),
         completeness: completeness(case, reviewed),
+        equipment: equipment(case, reviewed),
         cautions,
     }
 }
@@ -613,6 +626,31 @@ fn warning(plant: &Plant, reviewed: &Reviewed, of_review: String) -> String {
     parts.join("; ")
 }
 
+/// The tests of the pasteurizer as they stood on the day of the record, and the seals that were broken
+/// while it ran.
+fn equipment(case: &Case, reviewed: &Reviewed) -> Vec<EquipmentLine> {
+    let (record, plant) = (case.record(), case.plant());
+    let (unit, interval) = (record.unit(), record.interval());
+    let on = plant.zone.local(interval.start()).date_naive();
+    let standings = reviewed.equipment.standings(unit, on, &plant.tests);
+    let tests = standings
+        .iter()
+        .map(|one| EquipmentLine { is_wanting: one.is_wanting, line: capital(&one.in_words()) });
+    let broken = reviewed.equipment.broken_between(unit, interval.start(), interval.end());
+    let broken = broken.into_iter().map(|seal| {
+        let noted = reviewed.state.as_ref().and_then(|state| state.seal_noted(&seal.sealed.seal));
+        let noted = noted.map_or_else(
+            || "nobody has said what that means for this record".to_owned(),
+            |made| format!("{} ({})", made.value, who((plant, reviewed), &made.mark)),
+        );
+        let line = format!("{}; {noted}", capital(&seal.in_words()));
+        EquipmentLine { is_wanting: true, line }
+    });
+    let mut lines: Vec<EquipmentLine> = broken.chain(tests).collect();
+    lines.sort_by_key(|one| !one.is_wanting);
+    lines
+}
+
 /// The holds that are open.
 fn open_holds(reviewed: &Reviewed) -> impl Iterator<Item = &ProductHold> {
     reviewed.holds().iter().filter(|hold| hold.is_open())
@@ -774,12 +812,16 @@ fn accounting(case: &Case) -> Accounting {
     Accounting { total: total.to_string(), rows }
 }
 
-fn signature(plant: &Plant, signed: &Signed) -> SignatureRow {
+fn signature(plant: &Plant, reviewed: &Reviewed, signed: &Signed) -> SignatureRow {
+    let known = reviewed.books.iter().flat_map(|books| &books.signers);
+    let known = known.filter(|known| known.signer == signed.mark.by);
+    let qualified = known.flat_map(|known| &known.qualifications);
+    let role = qualified.fold(signed.role.to_string(), |role, one| format!("{role}; {one}"));
     let shift = signed.scope.shift_name();
     let holds = signed.verdict.holds();
     SignatureRow {
         name: signed.name.clone(),
-        role: signed.role.to_string(),
+        role,
         meaning: signed.meaning.to_string(),
         time: stamp(plant, signed.mark.at.instant()),
         scope: shift.map_or_else(|| "whole record".to_owned(), |shift| format!("shift {shift}")),
@@ -906,10 +948,13 @@ fn decision_part(
         ("Quantity", &settlement.quantity),
         ("Note", &settlement.note),
     ];
+    let parts = settlement.correction.iter().flat_map(Correction::parts);
     let lines = lines
         .into_iter()
+        .map(|(label, text)| (label, text.as_str()))
+        .chain(parts)
         .filter(|(_, text)| !text.trim().is_empty())
-        .map(|(label, text)| Line { label, text: text.clone() })
+        .map(|(label, text)| Line { label, text: text.to_owned() })
         .collect();
     DecisionPart { lines, who: who(whose, mark), disposition }
 }

@@ -10,6 +10,7 @@ mod tests;
 use crate::bounds::{Accepted, Beyond};
 use crate::columns::{Columns, DateOrder, DayNumbers, LongForm, Times};
 use crate::completeness::{self, Evidence, LISTS, RequiredItem};
+use crate::equipment::{EquipmentTest, TestPlan};
 use crate::error::Error;
 use crate::limit::{Provenance, Source};
 use crate::loggers::{FileForm, OnChange, all_columns};
@@ -63,6 +64,7 @@ struct RawPlant {
     retention: Option<Text>,
     retention_source: Option<Text>,
     completeness: Option<RawCompleteness>,
+    equipment: Option<RawEquipment>,
     #[serde(default)]
     review: RawReview,
     #[serde(default)]
@@ -91,12 +93,23 @@ struct RawAccepted {
 
 #[derive(Deserialize, Default)]
 #[serde(deny_unknown_fields, default)]
+struct RawEquipment {
+    tests: Vec<Text>,
+    months: Option<Spanned<i64>>,
+    holding_time_months: Option<Spanned<i64>>,
+}
+
+#[derive(Deserialize, Default)]
+#[serde(deny_unknown_fields, default)]
+#[expect(clippy::struct_excessive_bools, reason = "each is a switch of the plant file")]
 struct RawReview {
     causes: Vec<Text>,
     actions: Vec<Text>,
     dispositions: Vec<Text>,
     same_person_may_approve: bool,
     technician_ends_holds: bool,
+    release_after_approval: bool,
+    corrective_action_in_parts: bool,
     within_working_days: Option<Spanned<i64>>,
     within_source: Option<Text>,
 }
@@ -455,6 +468,7 @@ impl Reader<'_> {
             required: raw.completeness.map_or_else(|| Ok(Vec::new()), |raw| self.required(raw))?,
             review: self.review(raw.review)?,
             retention: self.retention(raw.retention, raw.retention_source)?,
+            tests: raw.equipment.map_or_else(|| Ok(TestPlan::default()), |raw| self.tests(raw))?,
             accepted,
             beyond: Vec::new(),
             file: Some(PlantFile {
@@ -568,6 +582,8 @@ impl Reader<'_> {
             dispositions,
             same_person_may_approve,
             technician_ends_holds,
+            release_after_approval,
+            corrective_action_in_parts,
             within_working_days,
             within_source,
         } = raw;
@@ -610,8 +626,38 @@ impl Reader<'_> {
             dispositions: words("review.dispositions", dispositions)?,
             same_person_may_approve,
             technician_ends_holds,
+            release_after_approval,
+            corrective_action_in_parts,
             within_working_days,
             within_source,
+        })
+    }
+
+    /// `[equipment]`.
+    fn tests(&self, raw: RawEquipment) -> Result<TestPlan, Error> {
+        let RawEquipment { tests, months, holding_time_months } = raw;
+        let usual = TestPlan::default();
+        let count = |key: &str, months: Option<Spanned<i64>>, usual: u32| match months {
+            None => Ok(usual),
+            Some(months) => match u32::try_from(*months.get_ref()) {
+                Ok(count @ 1..=24) => Ok(count),
+                _ => Err(self.wrong(&months, key, "is a whole number of months from 1 to 24")),
+            },
+        };
+        let tests = tests.into_iter().map(|key| {
+            let keys = EquipmentTest::ALL.map(EquipmentTest::key).join(", ");
+            let named = EquipmentTest::from_key(key.get_ref());
+            let unknown = || self.wrong(&key, "equipment.tests", format!("is none of {keys}"));
+            named.ok_or_else(unknown)
+        });
+        Ok(TestPlan {
+            tests: tests.collect::<Result<_, _>>()?,
+            months: count("equipment.months", months, usual.months)?,
+            holding_time_months: count(
+                "equipment.holding_time_months",
+                holding_time_months,
+                usual.holding_time_months,
+            )?,
         })
     }
 

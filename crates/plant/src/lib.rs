@@ -8,6 +8,7 @@
 mod bounds;
 mod columns;
 mod completeness;
+mod equipment;
 mod error;
 mod file;
 mod limit;
@@ -28,6 +29,7 @@ pub use columns::{
     StampColumns, SwitchWords, TimeUnit, Times, ValveWords,
 };
 pub use completeness::{Evidence, LISTS, RequiredItem};
+pub use equipment::{EquipmentTest, TestPlan};
 pub use error::Error;
 pub use file::line_and_column;
 pub use limit::{PressureLimit, Provenance, Source, TemperatureLimit};

@@ -3,6 +3,7 @@
 use crate::bounds::{Accepted, Beyond};
 use crate::columns::Columns;
 use crate::completeness::RequiredItem;
+use crate::equipment::TestPlan;
 use crate::limits::Limits;
 use crate::loggers::{FileForm, Logger};
 use crate::products::Products;
@@ -45,6 +46,8 @@ pub struct Plant {
     pub review: Review,
     /// How long the records are kept, where the plant says it.
     pub retention: Option<Retention>,
+    /// Which tests of the equipment are made, and how often.
+    pub tests: TestPlan,
     /// Who accepted the limits of `beyond`; there may be nothing for them to answer for.
     pub accepted: Option<Accepted>,
     /// The limits set beyond their bounds, in the order of the file.
@@ -82,6 +85,7 @@ impl Plant {
             required: Vec::new(),
             review: Review::default(),
             retention: None,
+            tests: TestPlan::default(),
             accepted: None,
             beyond: Vec::new(),
             file: None,

@@ -7,6 +7,7 @@ use std::fmt;
 
 /// The `[review]` section of a plant file.
 #[derive(Debug, Clone, PartialEq, Eq)]
+#[expect(clippy::struct_excessive_bools, reason = "each is a switch of the plant file")]
 pub struct Review {
     /// Causes that are offered; free text is always possible.
     pub causes: Vec<String>,
@@ -18,6 +19,10 @@ pub struct Review {
     pub same_person_may_approve: bool,
     /// Whether a technician may end a hold; only a supervisor unless the plant says so.
     pub technician_ends_holds: bool,
+    /// Whether product is released from a hold only once the record is approved.
+    pub release_after_approval: bool,
+    /// Whether a corrective action is entered in its parts.
+    pub corrective_action_in_parts: bool,
     /// Within how many working days of its making a record is reviewed.
     pub within_working_days: u32,
     /// Who asks for that.
@@ -32,6 +37,8 @@ impl Default for Review {
             dispositions: Vec::new(),
             same_person_may_approve: false,
             technician_ends_holds: false,
+            release_after_approval: false,
+            corrective_action_in_parts: false,
             within_working_days: 7,
             within_source: Source::new("21 CFR 117.165(a)(4)(i)", Provenance::Memory),
         }

@@ -88,6 +88,13 @@ pub enum Decision {
         /// What there is to say.
         note: String,
     },
+    /// A seal that was broken while the record ran, or before, was looked into.
+    SealNoted {
+        /// Its number.
+        seal: String,
+        /// What it means for this record; never blank.
+        reason: String,
+    },
     /// Product is on hold no longer.
     HoldEnded(Ending),
     /// An item of the plant's list that no sensor can give.
@@ -144,6 +151,8 @@ pub enum ItemKind {
     Entry,
     /// The end of a hold, by the hold's name: the product is on hold again.
     HoldEnd,
+    /// What was said of a broken seal, by its number.
+    Seal,
 }
 
 /// Exceptions that belong together, by their number.
@@ -175,6 +184,41 @@ impl fmt::Display for Bundle {
     }
 }
 
+/// The parts of a corrective action that cause and action do not tell (21 CFR 117.150, not verified): the
+/// process was under control again, it will not happen again, and no unsafe product went out.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, Default)]
+#[serde(deny_unknown_fields)]
+pub struct Correction {
+    /// Since when it was under control again, and what shows that.
+    pub under_control: String,
+    /// What keeps it from happening again.
+    pub recurrence: String,
+    /// Why no unsafe product went out.
+    pub product: String,
+}
+
+impl Correction {
+    /// The parts with their names for a person.
+    pub fn parts(&self) -> [(&'static str, &str); 3] {
+        [
+            ("Under control again", &self.under_control),
+            ("Recurrence prevented by", &self.recurrence),
+            ("No unsafe product went out", &self.product),
+        ]
+    }
+
+    /// The first of what is blank, in words; `None` when nothing is.
+    fn missing(&self) -> Option<&'static str> {
+        let words = [
+            "since when it was under control again",
+            "what prevents that it happens again",
+            "why no unsafe product went out",
+        ];
+        let parts = self.parts().into_iter().zip(words);
+        parts.into_iter().find(|((_, text), _)| text.trim().is_empty()).map(|(_, words)| words)
+    }
+}
+
 /// What was decided about exceptions that belong together: once, for all that are named.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
@@ -187,6 +231,9 @@ pub struct Together {
     pub cause: String,
     /// What was done.
     pub action: String,
+    /// The further parts of the corrective action, where the plant asks for them.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub correction: Option<Correction>,
     /// What becomes of the product.
     pub disposition: String,
     /// Why, where the disposition asks for a reason.
@@ -216,6 +263,7 @@ impl Together {
             exception: item.id.clone(),
             cause: self.cause.clone(),
             action: self.action.clone(),
+            correction: self.correction.clone(),
             disposition: self.disposition.clone(),
             disposition_reason: self.disposition_reason.clone(),
             quantity: given(&self.quantity, item.quantity.clone().unwrap_or_default()),
@@ -237,6 +285,9 @@ pub struct Settlement {
     pub cause: String,
     /// What was done.
     pub action: String,
+    /// The further parts of the corrective action, where the plant asks for them.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub correction: Option<Correction>,
     /// What becomes of the product.
     pub disposition: String,
     /// Why, where the disposition asks for a reason.
@@ -318,6 +369,12 @@ impl Settlement {
     /// journal must hold: older programs gave what is on hold no tag.
     pub fn wanting(&self) -> Option<&'static str> {
         self.missing().or_else(|| tag_wanted(&self.disposition, &self.hold_tag))
+    }
+
+    /// The first part of the corrective action that is blank where all are asked for.
+    pub fn missing_part(&self) -> Option<&'static str> {
+        let none = Correction::default();
+        self.correction.as_ref().unwrap_or(&none).missing()
     }
 
     /// The first of what is required and blank, in words; `None` when nothing is.

@@ -9,12 +9,13 @@ use crate::error::Error;
 use crate::hole::HoleBefore;
 use crate::paths::Paths;
 use crate::refusal::Refusal;
+use crate::seals::broken_seals;
 use crate::stage::Stage;
 use crate::state::State;
 use crate::subject::Subject;
 use crate::verify::{Evidence, Verification, differences, limits_approved, verify_state};
 use journal::{Body, Digest, Entry, Journal, Line, Sign, Stamp, Torn};
-use signers::{Books, LedgerFile, Meaning, Register, Signer, SignerId, Stood, UnlockedKey};
+use signers::{Books, LedgerFile, Meaning, Register, Seal, Signer, SignerId, Stood, UnlockedKey};
 use std::fmt;
 use std::path::Path;
 use std::sync::LazyLock;
@@ -120,7 +121,10 @@ impl Desk {
     ) -> Result<(), Refusal> {
         match meaning {
             Meaning::Reviewed => self.state.can_be_reviewed(scope)?,
-            Meaning::Approved => self.state.can_be_approved(scope, by.as_str())?,
+            Meaning::Approved => {
+                self.state.can_be_approved(scope, by.as_str())?;
+                self.no_open_seal()?;
+            }
         }
         self.no_open_hole()?;
         self.limits_are_approved(self.now)
@@ -138,6 +142,24 @@ impl Desk {
                  (holdtrace signer approve), then the audit is entered again (re-audit)"
             ))),
             _ => Ok(()),
+        }
+    }
+
+    /// The seals that were broken while the record ran and of which nobody has said what that means.
+    pub fn open_seals(&self) -> Vec<&Seal> {
+        let broken = self.books.signers().map(|register| broken_seals(register, &self.fresh));
+        let is_open = |seal: &&Seal| self.state.seal_noted(&seal.sealed.seal).is_none();
+        broken.unwrap_or_default().into_iter().filter(is_open).collect()
+    }
+
+    fn no_open_seal(&self) -> Result<(), Refusal> {
+        match self.open_seals().first() {
+            Some(seal) => Err(Refusal(format!(
+                "a seal was broken, and nobody has said what that means for this record: {} (holdtrace \
+                 review note-seal, or the pane of the record)",
+                seal.in_words()
+            ))),
+            None => Ok(()),
         }
     }
 
@@ -322,7 +344,12 @@ impl Desk {
         if !verdict.holds() {
             return Err(Error::NotEntitled { by: by.clone(), why: verdict.to_string() });
         }
-        if self.changes.is_empty() && matches!(decision, Decision::Signed { .. }) {
+        if self.changes.is_empty()
+            && let Decision::Signed { meaning, .. } = decision
+        {
+            if *meaning == Meaning::Approved {
+                self.no_open_seal()?;
+            }
             self.no_open_hole()?;
             self.limits_are_approved(at.instant())?;
         }

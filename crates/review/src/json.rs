@@ -66,6 +66,9 @@ impl State {
             "observations": observations.collect::<Vec<_>>(),
             "entries": entries.collect::<Vec<_>>(),
             "holds": self.holds().iter().map(hold).collect::<Vec<_>>(),
+            "seals": self.seals().map(|(seal, note)| {
+                json!({"seal": seal, "noted": made(Some(note))})
+            }).collect::<Vec<_>>(),
             "signatures": signatures.collect::<Vec<_>>(),
         })
     }

@@ -23,6 +23,7 @@ mod paths;
 mod product_hold;
 mod refusal;
 mod reviewed;
+mod seals;
 mod stage;
 mod state;
 #[cfg(test)]
@@ -32,8 +33,8 @@ mod verify;
 
 pub use at_work::Holder;
 pub use decision::{
-    Bundle, DISPOSITIONS, Decision, HELD, ItemKind, Scope, Settlement, Together, disposition_name,
-    holds_product,
+    Bundle, Correction, DISPOSITIONS, Decision, HELD, ItemKind, Scope, Settlement, Together,
+    disposition_name, holds_product,
 };
 pub use desk::Desk;
 pub use divert::divert_reason;
@@ -47,6 +48,7 @@ pub use paths::Paths;
 pub use product_hold::{Ended, HeldPart, ProductHold};
 pub use refusal::Refusal;
 pub use reviewed::Reviewed;
+pub use seals::broken_seals;
 pub use signers::{Act, Books, Imprint, Known, Meaning, Role, SignerId};
 pub use stage::Stage;
 pub use state::{Made, Progress, Proof, Signed, Standing, State};

@@ -8,8 +8,9 @@ use crate::stage::Stage;
 use crate::state::{Signed, State};
 use crate::verify::{Evidence, Kind, Link, Verification, limits_approved, verify_state};
 use journal::Digest;
-use signers::{Books, Imprint, Register};
+use signers::{Books, Equipment, Imprint, Register};
 use std::collections::BTreeMap;
+use std::sync::Arc;
 use trace::Instant;
 
 /// What was decided about a record, and whether it can be relied on.
@@ -31,6 +32,8 @@ pub struct Reviewed {
     /// What does not hold, in sentences; empty where nothing was decided yet. That it is not signed is
     /// none of that.
     pub faults: Vec<String>,
+    /// The tests of the equipment and the seals, as the register says; none without one.
+    pub equipment: Arc<Equipment>,
     /// The printed names of those in the register of signers, by their identifiers.
     pub names: BTreeMap<String, String>,
 }
@@ -139,8 +142,10 @@ impl Reviewed {
         }
         let signers = books.signers().map(Register::signers).unwrap_or_default();
         let names = signers.iter().map(|one| (one.id().to_string(), one.name().to_owned()));
+        let equipment = books.signers().map(|register| Arc::clone(register.equipment()));
+        let equipment = equipment.unwrap_or_default();
         let (books, names) = (books.imprint(), names.collect());
-        Self { stage, state, verification, books, unapproved, faults, names }
+        Self { stage, state, verification, books, unapproved, faults, equipment, names }
     }
 }
 

@@ -3,6 +3,7 @@
 //! replayed, and one that does not hold covers nothing.
 
 use crate::decision::{Bundle, Decision, ItemKind, Scope, Settlement, Together};
+use crate::ending::Outcome;
 use crate::hole::HoleBefore;
 use crate::mark::Mark;
 use crate::product_hold::{Ended, ProductHold, allows_tag, name_of};
@@ -220,6 +221,8 @@ pub struct State {
     entered: BTreeMap<String, Made>,
     /// What is or was on hold, in the order in which it was put on hold.
     holds: Vec<ProductHold>,
+    /// What was said of broken seals, by their numbers.
+    seals: BTreeMap<String, Made>,
     signatures: Vec<Signed>,
     proofs: Vec<Proof>,
     /// The lines that are dated before the record that they speak of ends.
@@ -261,6 +264,7 @@ impl State {
             acknowledged: BTreeMap::new(),
             entered: BTreeMap::new(),
             holds: Vec::new(),
+            seals: BTreeMap::new(),
             signatures: Vec::new(),
             proofs: Vec::new(),
             early: Vec::new(),
@@ -412,6 +416,9 @@ impl State {
                 let settlements = items.map(|item| together.settlement(item)).collect();
                 self.settled_as(settlements, &mark);
             }
+            Decision::SealNoted { seal, reason } => {
+                self.seals.insert(seal, Made { value: reason, note: String::new(), mark });
+            }
             Decision::HoldEnded(ending) => {
                 if let Some(hold) = self.holds.iter_mut().find(|hold| hold.name == ending.hold) {
                     hold.ended = Some(Ended { ending, mark, verdict });
@@ -451,6 +458,9 @@ impl State {
                 }
                 ItemKind::Entry => {
                     self.entered.remove(&item);
+                }
+                ItemKind::Seal => {
+                    self.seals.remove(&item);
                 }
             },
             Decision::SentBack { exception, remark } => {
@@ -591,17 +601,29 @@ impl State {
             Decision::ReAudited { .. } | Decision::ClockCorrected { .. } => Ok(()),
             Decision::Settled(settlement) => {
                 let item = self.find(&settlement.exception)?;
-                if let Some(missing) = settlement.missing() {
+                if let Some(missing) = self.missing(settlement, item) {
                     return refuse(format!("required: {missing}"));
                 }
                 self.tag_is_free(&settlement.hold_tag)?;
                 self.not_signed(&item.shifts)
+            }
+            Decision::SealNoted { seal, reason } => {
+                if seal.trim().is_empty() || reason.trim().is_empty() {
+                    return refuse("required: the seal, and what its being broken means");
+                }
+                self.day_not_approved()
             }
             Decision::HoldEnded(ending) => {
                 match self.hold(&ending.hold) {
                     Some(hold) if hold.is_open() => {}
                     Some(_) => return refuse(format!("the hold {} has ended", ending.hold)),
                     None => return refuse(format!("nothing is on hold as {:?}", ending.hold)),
+                }
+                let is_early = ending.outcome == Outcome::Released
+                    && self.subject.release_after_approval
+                    && self.covered_at(Meaning::Approved).is_none();
+                if is_early {
+                    return refuse("the plant releases product only once its record is approved");
                 }
                 ending.allows()
             }
@@ -637,6 +659,7 @@ impl State {
                     ItemKind::Divert => self.explained.contains_key(item),
                     ItemKind::Observation => self.acknowledged.contains_key(item),
                     ItemKind::Entry => self.entered.contains_key(item),
+                    ItemKind::Seal => self.seals.contains_key(item),
                     ItemKind::HoldEnd => self.hold(item).is_some_and(|hold| hold.ended.is_some()),
                 };
                 if !is_made {
@@ -645,6 +668,7 @@ impl State {
                 match of {
                     // What is on hold again was signed for all the while.
                     ItemKind::HoldEnd => Ok(()),
+                    ItemKind::Seal => self.day_not_approved(),
                     ItemKind::Exception => self.not_signed(&self.find(item)?.shifts),
                     ItemKind::ClosedObservation => {
                         self.not_signed(&self.find_to_close(item)?.shifts)
@@ -729,12 +753,18 @@ impl State {
             if !named.insert(id) {
                 return refuse(format!("the exception {id:?} is named twice"));
             }
-            if let Some(missing) = together.settlement(item).missing() {
+            if let Some(missing) = self.missing(&together.settlement(item), item) {
                 return refuse(format!("required: {missing}"));
             }
             self.not_signed(&item.shifts)?;
         }
         Ok(())
+    }
+
+    /// The first of what is required of a resolution and blank, in words.
+    pub fn missing(&self, settlement: &Settlement, item: &ExceptionItem) -> Option<&'static str> {
+        let part = || settlement.missing_part().filter(|_| self.subject.asks_for_parts(item));
+        settlement.missing().or_else(part)
     }
 
     /// A hold that has ended takes nothing in any more.
@@ -916,6 +946,14 @@ impl State {
         }
     }
 
+    /// A seal is known to be broken only after the review, perhaps: it is noted until the approval.
+    fn day_not_approved(&self) -> Result<(), Refusal> {
+        match self.standing(Meaning::Approved).first() {
+            Some(signed) => refuse(format!("{} is approved; reopen it first", signed.scope)),
+            None => Ok(()),
+        }
+    }
+
     fn day_not_signed(&self) -> Result<(), Refusal> {
         let mut signed = self.signatures.iter().filter(|one| one.is_current());
         if signed.any(|one| one.scope == Scope::DAY) {
@@ -976,6 +1014,16 @@ impl State {
     /// The reason that somebody entered of a divert.
     pub fn explained(&self, id: &str) -> Option<&Made> {
         self.explained.get(id)
+    }
+
+    /// What was said of broken seals, in the order of their numbers.
+    pub fn seals(&self) -> impl Iterator<Item = (&String, &Made)> {
+        self.seals.iter()
+    }
+
+    /// What was said of a broken seal, by its number.
+    pub fn seal_noted(&self, seal: &str) -> Option<&Made> {
+        self.seals.get(seal)
     }
 
     /// The acknowledgement of a kind of observations.

@@ -1,6 +1,6 @@
 //! Properties of the review's rules over random sequences of decisions, allowed and not.
 
-use crate::decision::{Bundle, Decision, ItemKind, Scope, Settlement, Together};
+use crate::decision::{Bundle, Correction, Decision, ItemKind, Scope, Settlement, Together};
 use crate::ending::{Ending, EvidenceFile, Outcome, Shown};
 use crate::mark::Mark;
 use crate::product_hold::ProductHold;
@@ -89,6 +89,8 @@ pub(crate) fn subject(exceptions: usize, audit: &str) -> Subject {
         entries: ENTRIES.iter().map(|&entry| entry.to_owned()).collect(),
         same_person_may_approve: false,
         technician_ends_holds: false,
+        release_after_approval: false,
+        corrective_action_in_parts: false,
     }
 }
 
@@ -106,6 +108,7 @@ fn together(of: Bundle, exceptions: &[&str]) -> Together {
         disposition_reason: "water and lye, drained".to_owned(),
         quantity: String::new(),
         lot: String::new(),
+        correction: None,
         hold_tag: String::new(),
         tank: String::new(),
         note: String::new(),
@@ -861,4 +864,49 @@ fn the_reason_of_a_divert_is_entered_while_its_shift_is_not_signed() {
     let again = Decision::ReAudited { subject: without };
     assert_eq!(state.decide(again, mark(4, "anna")), Ok(()));
     assert_eq!(reason(&state), None);
+}
+
+#[test]
+fn a_plant_may_ask_for_the_parts_of_a_corrective_action() {
+    let asked = Subject { corrective_action_in_parts: true, ..subject(1, "0") };
+    let mut state = State::of(asked);
+    let mut take = |made: Settlement| {
+        state.decide(Decision::Settled(made), mark(2, "anna")).map_err(|why| why.to_string())
+    };
+    let required = |what: &str| Err(format!("required: {what}"));
+    assert_eq!(take(settlement("a1")), required("since when it was under control again"));
+    let part = |text: &str| text.to_owned();
+    let mut correction = Correction { under_control: part("06:00:36"), ..Correction::default() };
+    let with = |one: &Correction| Settlement { correction: Some(one.clone()), ..settlement("a1") };
+    assert_eq!(take(with(&correction)), required("what prevents that it happens again"));
+    correction.recurrence = part("valve replaced");
+    assert_eq!(take(with(&correction)), required("why no unsafe product went out"));
+    correction.product = part("tank held");
+    assert_eq!(take(with(&correction)), Ok(()));
+    // What can't be verified is no failure of the process, and other plants ask for none of it.
+    let mut other = subject(1, "0");
+    other.corrective_action_in_parts = true;
+    other.exceptions[0].rule = "unverifiable".to_owned();
+    for subject in [other, subject(1, "0")] {
+        let decided =
+            State::of(subject).decide(Decision::Settled(settlement("a1")), mark(2, "anna"));
+        assert_eq!(decided, Ok(()));
+    }
+}
+
+#[test]
+fn a_plant_may_release_only_what_is_approved() {
+    let asked = Subject { release_after_approval: true, ..subject(1, "0") };
+    let mut state = State::of(asked);
+    assert_eq!(state.decide(Decision::Settled(held("a1", "H1")), mark(2, "anna")), Ok(()));
+    let Decision::HoldEnded(destroyed) = ended("H1") else { panic!("an end") };
+    let released = Ending { outcome: Outcome::Released, ..destroyed };
+    let early = state.decide(Decision::HoldEnded(released), mark(3, "ben"));
+    let why = "the plant releases product only once its record is approved";
+    assert_eq!(early.map_err(|why| why.to_string()), Err(why.to_owned()));
+    assert_eq!(
+        state.decide(ended("H1"), mark(3, "ben")),
+        Ok(()),
+        "what is destroyed need not wait"
+    );
 }

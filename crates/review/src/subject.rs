@@ -4,7 +4,7 @@
 
 use crate::error::Error;
 use crate::observed::closing_ids;
-use analysis::{Cause, DivertReason, Exception, METHOD, Presence};
+use analysis::{Cause, DivertReason, Exception, METHOD, Presence, Rule};
 use case::Case;
 use journal::Digest;
 use plant::{Plant, Zone};
@@ -15,6 +15,7 @@ use trace::{Interval, Rank, SourceFile, file_name};
 /// A record and its audit, as a journal names them. The members are described in `docs/review.md`.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
+#[expect(clippy::struct_excessive_bools, reason = "each is a switch of the plant file")]
 pub struct Subject {
     /// The plant's name.
     pub plant: String,
@@ -58,6 +59,12 @@ pub struct Subject {
     /// Whether a technician may end a hold; else only a supervisor may.
     #[serde(default, skip_serializing_if = "is_not")]
     pub technician_ends_holds: bool,
+    /// Whether product is released from a hold only once the record is approved.
+    #[serde(default, skip_serializing_if = "is_not")]
+    pub release_after_approval: bool,
+    /// Whether a corrective action is entered in its parts.
+    #[serde(default, skip_serializing_if = "is_not")]
+    pub corrective_action_in_parts: bool,
 }
 
 /// A file that the record was read from.
@@ -238,6 +245,8 @@ impl Subject {
             entries,
             same_person_may_approve: plant.review.same_person_may_approve,
             technician_ends_holds: plant.review.technician_ends_holds,
+            release_after_approval: plant.review.release_after_approval,
+            corrective_action_in_parts: plant.review.corrective_action_in_parts,
         })
     }
 
@@ -247,6 +256,13 @@ impl Subject {
         let asked =
             |one: &Self| Self { program: String::new(), diverts: Vec::new(), ..one.clone() };
         asked(self) == asked(other)
+    }
+
+    /// Whether the corrective action of an exception is entered in its parts: one of temperature, time or
+    /// differential, where the plant asks for it.
+    pub fn asks_for_parts(&self, item: &ExceptionItem) -> bool {
+        let rules = [Rule::TEMPERATURE, Rule::HOLDING_TIME, Rule::DIFFERENTIAL];
+        self.corrective_action_in_parts && rules.iter().any(|rule| rule.key() == item.rule)
     }
 
     /// Whether it was audited by an older version of the method than this program's.

@@ -4,6 +4,7 @@
 use crate::differs::results_differ;
 use crate::ending::Shown;
 use crate::hole::HoleBefore;
+use crate::seals::broken_seals;
 use crate::state::{Proof, Signed, State};
 use crate::subject::{Source, Subject};
 use analysis::METHOD;
@@ -73,6 +74,8 @@ pub enum Kind {
     Hole,
     /// A file that shows why a hold could be ended.
     Shown,
+    /// A seal that was broken while the record ran.
+    Seal,
     /// Who made a line, and when.
     Line,
     /// That what must be signed is: older programs asked for no signature.
@@ -262,6 +265,9 @@ pub(crate) fn verify_state(
         if let Some(folder) = evidence.folder {
             shown(&mut link, state, folder);
         }
+        if let (Some(register), Ok(fresh)) = (books.signers(), fresh) {
+            seals(&mut link, state, register, fresh);
+        }
         if let Some(register) = books.signers() {
             is_contradicted |= people(&mut link, evidence, state, register);
         }
@@ -420,6 +426,32 @@ fn accepted(evidence: &Evidence<'_>) -> u64 {
     ledger.map_or(0, |ledger| ledger.stock_of(evidence.lines))
 }
 
+/// Whether somebody said what each broken seal means, where the approval knew of it.
+fn seals(link: Take<'_>, state: &State, register: &Register, fresh: &Subject) {
+    let approvals = state.signatures().iter();
+    let approvals = approvals.filter(|one| one.stands() && one.meaning == Meaning::Approved);
+    let lines = approvals.filter_map(|one| {
+        let place = register.digests().position(|line| line.to_string() == one.register)?;
+        Some(place as u64 + 1)
+    });
+    let known = lines.max();
+    for seal in broken_seals(register, fresh) {
+        let Some((_, entered)) = &seal.broken else { continue };
+        let (words, what) = (seal.in_words(), format!("seal {}", seal.sealed.seal));
+        let (holds, found) = match (state.seal_noted(&seal.sealed.seal), known) {
+            (Some(made), _) => {
+                (true, format!("{words}; noted by {}: {}", made.mark.by, made.value))
+            }
+            (None, Some(known)) if entered.line <= known => {
+                (false, format!("{words}; it was approved without a word about it"))
+            }
+            (None, Some(_)) => (true, format!("{words}; entered after the approval")),
+            (None, None) => (true, format!("{words}; to be noted before the approval")),
+        };
+        link(Kind::Seal, &what, holds, found);
+    }
+}
+
 /// Whether the files that ended holds are there, byte for byte.
 fn shown(link: Take<'_>, state: &State, folder: &Path) {
     let ended = state.holds().iter().filter_map(|hold| Some((hold, hold.ended.as_ref()?)));
@@ -568,6 +600,8 @@ fn is_same_pasteurizer(one: &Subject, other: &Subject) -> bool {
         && one.unit == other.unit
         && one.same_person_may_approve == other.same_person_may_approve
         && one.technician_ends_holds == other.technician_ends_holds
+        && one.release_after_approval == other.release_after_approval
+        && one.corrective_action_in_parts == other.corrective_action_in_parts
 }
 
 /// Whether two subjects ask for the same to be resolved, closed, acknowledged and entered.

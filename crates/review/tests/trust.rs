@@ -311,6 +311,7 @@ fn what_weighs_is_signed() {
         disposition_reason: "tested".to_owned(),
         quantity: String::new(),
         lot: String::new(),
+        correction: None,
         hold_tag: String::new(),
         tank: String::new(),
         note: String::new(),

@@ -96,6 +96,9 @@ pub struct Known {
     pub fingerprint: String,
     /// Whether they may sign no longer.
     pub is_revoked: bool,
+    /// What they are qualified for, with the date; left out of JSON where nobody said.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub qualifications: Vec<String>,
 }
 
 impl Books {
@@ -110,6 +113,11 @@ impl Books {
             role: signer.role(),
             fingerprint: signer.public_key().fingerprint(),
             is_revoked: signer.revoked().is_some(),
+            qualifications: signer
+                .qualifications()
+                .iter()
+                .map(|one| format!("{}, {}", one.qualification, one.on))
+                .collect(),
         });
         Some(Imprint {
             register: file.unwrap_or_default(),

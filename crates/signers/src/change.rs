@@ -1,7 +1,9 @@
 //! What a line of the register says: the bodies of its journal, read and written by one type.
 
+use crate::equipment::{SealBroken, Sealed, Tested};
 use crate::person::{Role, SignerId};
 use crate::public_key::PublicKey;
+use chrono::NaiveDate;
 use journal::Body;
 use serde::{Deserialize, Serialize};
 use serde_json::Value;
@@ -18,6 +20,18 @@ pub struct Enrolment {
     pub role: Role,
     /// The key that the signer's signatures must fit.
     pub public_key: PublicKey,
+}
+
+/// What somebody is qualified for.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Qualification {
+    /// Whose it is.
+    pub signer: SignerId,
+    /// What it is, such as "preventive controls qualified individual".
+    pub qualification: String,
+    /// Since when.
+    pub on: NaiveDate,
 }
 
 /// The rules that this program writes registers by. Under the first ones a single supervisor could
@@ -58,6 +72,14 @@ pub(crate) enum Change {
         sha256: String,
         reason: String,
     },
+    /// A test of the equipment was made.
+    Tested(Tested),
+    /// A seal was applied.
+    Sealed(Sealed),
+    /// A seal was broken.
+    SealBroken(SealBroken),
+    /// Somebody is qualified for what they do.
+    Qualified(Qualification),
     /// Another supervisor agrees to the line of that number, which takes effect with this one.
     Seconded {
         line: u64,
@@ -114,6 +136,13 @@ mod tests {
             json!({"kind": "plant_file_approved", "name": "plant.toml", "sha256": "ab".repeat(32)}),
             json!({"kind": "plant_file_withdrawn", "sha256": "ab".repeat(32), "reason": "replaced"}),
             json!({"kind": "seconded", "line": 7}),
+            json!({"kind": "tested", "unit": "HTST-1", "test": "holding_time", "on": "2026-01-14",
+                   "passed": true, "figure": "16.2 s", "limit": "15 s", "tested_by": "C. Example"}),
+            json!({"kind": "sealed", "unit": "HTST-1", "part": "timing pump", "seal": "11",
+                   "at": "2026-01-14T09:00:00.000-06:00", "applied_by": "C. Example"}),
+            json!({"kind": "seal_broken", "unit": "HTST-1", "seal": "11",
+                   "at": "2026-03-14T09:00:00.000-05:00", "broken_by": "x", "reason": "belt"}),
+            json!({"kind": "qualified", "signer": "m.ortega", "qualification": "q", "on": "2025-06-01"}),
             json!({"kind": "clock_corrected", "reason": "a year ahead"}),
         ];
         for body in good {

@@ -3,12 +3,14 @@
 //! A signer has a private key in a folder of their own, encrypted with a passphrase ([`KeyFolder`]);
 //! unlocked it signs bytes and is wiped when dropped ([`UnlockedKey`]). The plant has one
 //! [`Register`], replayed from a chained journal, in which supervisors enrol signers with their
-//! public keys, change roles, revoke, and approve plant files. From it follows whether a signature holds
+//! public keys, change roles, revoke, approve plant files, and enter tests of the equipment and seals
+//! ([`Equipment`]). From it follows whether a signature holds
 //! ([`Verdict`]). Beside it lies the [`Ledger`] of what was signed; both together are the [`Books`].
 //! The formats are in `docs/review.md`. This crate has no clock: instants come from the caller.
 
 mod books;
 mod change;
+mod equipment;
 mod error;
 mod folder;
 mod key;
@@ -27,7 +29,8 @@ mod violation;
 mod wiped;
 
 pub use books::{Books, Imprint, Known};
-pub use change::Enrolment;
+pub use change::{Enrolment, Qualification};
+pub use equipment::{EnteredBy, Equipment, Seal, SealBroken, Sealed, TestStanding, Tested};
 pub use error::Error;
 pub use folder::KeyFolder;
 pub use key::{Cost, UnlockedKey};

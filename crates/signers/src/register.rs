@@ -1,13 +1,15 @@
 //! The plant's register of signers as its lines give it: a pure replay, in which every signature
 //! and every rule is checked, and the answer to whether a signature elsewhere holds.
 
-use crate::change::{Change, Enrolment, RULES};
+use crate::change::{Change, Enrolment, Qualification, RULES};
+use crate::equipment::{EnteredBy, Equipment};
 use crate::key::UnlockedKey;
 use crate::person::{Act, Role, SignerId};
 use crate::public_key::PublicKey;
 use crate::verdict::Verdict;
 use crate::violation::Violation;
 use journal::{Digest, Line, Signature, Stamp};
+use std::sync::Arc;
 use trace::Instant;
 
 /// Who may sign and who might, as of the last line.
@@ -17,6 +19,8 @@ pub struct Register {
     plant_files: Vec<Approval>,
     pending: Vec<Pending>,
     corrections: Vec<Correction>,
+    /// Shared with every record that is checked against this register.
+    equipment: Arc<Equipment>,
     lines: Vec<Digest>,
     /// Who made each line.
     authors: Vec<SignerId>,
@@ -100,6 +104,8 @@ pub struct Signer {
     enrolment: Enrolment,
     enrolled: Stamp,
     revoked: Option<Stamp>,
+    /// What they are qualified for, in the order in which it was entered.
+    qualifications: Vec<Qualification>,
     /// What the signer was from which line on; the enrolment first.
     standings: Vec<Standing>,
 }
@@ -142,6 +148,11 @@ impl Signer {
     /// When the signer was revoked, if so.
     pub const fn revoked(&self) -> Option<Stamp> {
         self.revoked
+    }
+
+    /// What they are qualified for, in the order in which it was entered.
+    pub fn qualifications(&self) -> &[Qualification] {
+        &self.qualifications
     }
 
     fn is_supervisor(&self) -> bool {
@@ -247,6 +258,11 @@ impl Register {
     /// What waits for another supervisor.
     pub fn pending(&self) -> &[Pending] {
         &self.pending
+    }
+
+    /// The tests of the equipment and the seals.
+    pub const fn equipment(&self) -> &Arc<Equipment> {
+        &self.equipment
     }
 
     /// The clocks that ran ahead.
@@ -432,6 +448,36 @@ impl Register {
                 }
                 self.admit(&pending.by, &pending.change)?;
             }
+            Change::Tested(tested) => {
+                for (what, text) in [
+                    ("pasteurizer", &tested.unit),
+                    ("figure", &tested.figure),
+                    ("limit", &tested.limit),
+                    ("name of who tested", &tested.tested_by),
+                ] {
+                    check_text(what, text)?;
+                }
+            }
+            Change::Sealed(sealed) => {
+                for (what, text) in [
+                    ("pasteurizer", &sealed.unit),
+                    ("part", &sealed.part),
+                    ("number of the seal", &sealed.seal),
+                    ("name of who applied it", &sealed.applied_by),
+                ] {
+                    check_text(what, text)?;
+                }
+                self.equipment.allows_seal(sealed)?;
+            }
+            Change::SealBroken(broken) => {
+                check_text("name of who broke it", &broken.broken_by)?;
+                check_text("reason", &broken.reason)?;
+                self.equipment.allows_breaking(broken)?;
+            }
+            Change::Qualified(qualification) => {
+                self.current(&qualification.signer)?;
+                check_text("qualification", &qualification.qualification)?;
+            }
             Change::ClockCorrected { reason } => check_text("reason", reason)?,
         }
         Ok(key)
@@ -513,13 +559,25 @@ impl Register {
                 self.rules = rules;
                 let enrolment = Enrolment { signer, name, role: Role::Supervisor, public_key };
                 let standings = vec![standing(Some(Role::Supervisor))];
-                self.signers.push(Signer { enrolment, enrolled: at, revoked: None, standings });
+                self.signers.push(Signer {
+                    enrolment,
+                    enrolled: at,
+                    revoked: None,
+                    qualifications: Vec::new(),
+                    standings,
+                });
             }
             Change::RulesChanged { rules } => self.rules = rules,
             Change::Enrolled(enrolment) => {
                 self.rules = self.rules.max(1);
                 let standings = vec![standing(Some(enrolment.role))];
-                self.signers.push(Signer { enrolment, enrolled: at, revoked: None, standings });
+                self.signers.push(Signer {
+                    enrolment,
+                    enrolled: at,
+                    revoked: None,
+                    qualifications: Vec::new(),
+                    standings,
+                });
             }
             Change::RoleChanged { signer, role } => {
                 let standing = standing(Some(role));
@@ -549,6 +607,24 @@ impl Register {
                 let place = self.pending.iter().position(|pending| pending.line == line);
                 if let Some(pending) = place.map(|place| self.pending.remove(place)) {
                     self.take_effect(pending.by, Some(by), pending.change, at);
+                }
+            }
+            Change::Tested(tested) => {
+                let entered = EnteredBy { by, at, line: line as u64 + 1 };
+                Arc::make_mut(&mut self.equipment).add_test(tested, entered);
+            }
+            Change::Sealed(sealed) => {
+                let entered = EnteredBy { by, at, line: line as u64 + 1 };
+                Arc::make_mut(&mut self.equipment).add_seal(sealed, entered);
+            }
+            Change::SealBroken(broken) => {
+                let entered = EnteredBy { by, at, line: line as u64 + 1 };
+                Arc::make_mut(&mut self.equipment).break_seal(broken, entered);
+            }
+            Change::Qualified(qualification) => {
+                let of = |known: &&mut Signer| *known.id() == qualification.signer;
+                if let Some(known) = self.signers.iter_mut().find(of) {
+                    known.qualifications.push(qualification);
                 }
             }
             Change::ClockCorrected { reason } => {

@@ -1,7 +1,8 @@
 //! The register on disk, and its writing side: who enrols, changes roles, revokes and approves plant
 //! files. Each change is entered in the ledger beside it as well.
 
-use crate::change::{Change, Enrolment, RULES};
+use crate::change::{Change, Enrolment, Qualification, RULES};
+use crate::equipment::{SealBroken, Sealed, Tested};
 use crate::error::Error;
 use crate::key::UnlockedKey;
 use crate::ledger_file::LedgerFile;
@@ -150,6 +151,48 @@ impl RegisterFile {
     ) -> Result<(), Error> {
         let (sha256, reason) = (sha256.to_owned(), reason.to_owned());
         self.enter(&Change::PlantFileWithdrawn { sha256, reason }, by, at)
+    }
+
+    /// Enters a test of the equipment that was made.
+    ///
+    /// # Errors
+    /// When `by` is no supervisor, something is blank, or the register can't be written.
+    pub fn tested(&mut self, tested: Tested, by: &UnlockedKey, at: Stamp) -> Result<(), Error> {
+        self.enter(&Change::Tested(tested), by, at)
+    }
+
+    /// Enters a seal that was applied.
+    ///
+    /// # Errors
+    /// As [`RegisterFile::tested`], and when a seal of that number was entered before.
+    pub fn sealed(&mut self, sealed: Sealed, by: &UnlockedKey, at: Stamp) -> Result<(), Error> {
+        self.enter(&Change::Sealed(sealed), by, at)
+    }
+
+    /// Enters a seal that was broken.
+    ///
+    /// # Errors
+    /// As [`RegisterFile::tested`], and when there is no such seal, or it is broken already.
+    pub fn seal_broken(
+        &mut self,
+        broken: SealBroken,
+        by: &UnlockedKey,
+        at: Stamp,
+    ) -> Result<(), Error> {
+        self.enter(&Change::SealBroken(broken), by, at)
+    }
+
+    /// Enters what a signer is qualified for.
+    ///
+    /// # Errors
+    /// As [`RegisterFile::tested`], and when nobody of that identifier is enrolled.
+    pub fn qualified(
+        &mut self,
+        qualification: Qualification,
+        by: &UnlockedKey,
+        at: Stamp,
+    ) -> Result<(), Error> {
+        self.enter(&Change::Qualified(qualification), by, at)
     }
 
     /// Agrees to what another supervisor entered in a line; it takes effect now.

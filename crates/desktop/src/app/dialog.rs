@@ -58,7 +58,8 @@ impl Dialog {
             Self::People(dialog) => {
                 let person = signer.as_ref().map(|signer| signer.id().as_str());
                 let (trust, disk) = (around.trust(), around.disk_clock);
-                let about = people::About { review, person, keys, clock, zone, trust, disk };
+                let plant = day.case.plant();
+                let about = people::About { review, person, keys, clock, zone, plant, trust, disk };
                 dialog.show(ui, look, &about, actions);
             }
             Self::Sign(_) | Self::Prove(_) if signer.is_none() => *self = Self::Nothing,

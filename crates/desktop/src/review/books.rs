@@ -2,6 +2,7 @@
 //! approved, what waits for a second supervisor, and the ledger. What is changed here, a supervisor
 //! proves with their passphrase.
 
+use super::equipment::{EquipmentEntry, EquipmentForm};
 use super::people::{About, Done, Failed, check_books, check_clock};
 use super::proof::{Proof, With, refused};
 use super::seen::Seen;
@@ -28,6 +29,8 @@ enum Wish {
     Stock,
     /// To say that the clock ran ahead by which the register was dated.
     Clock,
+    /// To enter a test of the equipment or a seal.
+    Equipment(EquipmentEntry),
 }
 
 impl Wish {
@@ -51,6 +54,7 @@ impl Wish {
                             nothing can be entered after them. Set the clock right first."
                     .to_owned()
             }
+            Self::Equipment(entry) => entry.sentence(),
         }
     }
 
@@ -60,6 +64,7 @@ impl Wish {
             Self::Agree(_) => "Agree",
             Self::Stock => "Take stock",
             Self::Clock => "Correct the clock",
+            Self::Equipment(_) => "Sign and enter",
         }
     }
 
@@ -75,11 +80,19 @@ pub(super) struct BooksPage {
     proof: Proof,
     stock: Option<Result<Stock, Why>>,
     looking: Option<Job<Result<Stock, Why>>>,
+    equipment: EquipmentForm,
 }
 
 impl Default for BooksPage {
     fn default() -> Self {
-        Self { wish: None, reason: String::new(), proof: Proof::new(), stock: None, looking: None }
+        Self {
+            wish: None,
+            reason: String::new(),
+            proof: Proof::new(),
+            stock: None,
+            looking: None,
+            equipment: EquipmentForm::default(),
+        }
     }
 }
 
@@ -126,11 +139,20 @@ impl BooksPage {
             began = Some(self.begin(ui.ctx(), about, (seen, clock_is_right), key));
         }
         let most = (ui.ctx().content_rect().height() - 300.0).max(160.0);
-        ScrollArea::vertical().id_salt("books").max_height(most).show(ui, |ui| {
+        // What is out of view can't be reached with Tab.
+        let area = ScrollArea::vertical().id_salt("books").max_height(most);
+        area.min_scrolled_height(most).show(ui, |ui| {
             ui.set_width(ui.available_width());
             figures(ui, look, seen, register);
             self.plant_files(ui, look, about, (seen, register));
             self.waiting(ui, look, about, register);
+            let unit = seen.state.subject().unit.as_str();
+            let today = about.clock.today();
+            let (equipment, plant) = (register.equipment(), about.plant);
+            let made = self.equipment.show(ui, look, (unit, today), equipment, plant);
+            if let Some(entry) = made {
+                self.wish(Wish::Equipment(entry), about.supervisor().as_str());
+            }
             self.ledger(ui, look, about, seen);
         });
         if self.wish.is_some() {
@@ -316,6 +338,7 @@ fn carry_out(
             let head = ledger.ledger().head().to_string();
             Ok(format!("Stock is taken of {count} journals. Ledger: {}\u{2026}", short(&head)))
         }
+        Wish::Equipment(entry) => entry.enter(&mut register, (key, at)),
         Wish::Clock => {
             register.correct_clock(reason, key, at)?;
             Ok("The clock is corrected.".to_owned())

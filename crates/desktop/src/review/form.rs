@@ -11,8 +11,8 @@ use crate::commands::Command;
 use crate::theme::card::{card, figure, paragraph, title};
 use crate::theme::{GAP, Look, Type, widgets};
 use ::review::{
-    Bundle, DISPOSITIONS, Decision, ExceptionItem, ItemKind, Role, Settlement, Standing, Together,
-    disposition_name, holds_product,
+    Bundle, Correction, DISPOSITIONS, Decision, ExceptionItem, ItemKind, Role, Settlement,
+    Standing, Together, disposition_name, holds_product,
 };
 use egui::{Id, Sense, Ui, vec2};
 use plant::Plant;
@@ -87,6 +87,9 @@ fn settled(ui: &mut Ui, look: Look, settlement: &Settlement) {
         if !text.trim().is_empty() {
             figure(ui, look, name, text);
         }
+    }
+    for (name, text) in settlement.correction.iter().flat_map(Correction::parts) {
+        figure(ui, look, name, text);
     }
 }
 
@@ -165,6 +168,20 @@ fn form(
         cause.scroll_to_me(None);
     }
     offer(ui, "action", "Corrective action", &mut settlement.action, &corrective);
+    let in_parts = review.state().is_some_and(|state| state.subject().asks_for_parts(item));
+    if in_parts {
+        let parts = settlement.correction.get_or_insert_with(|| begun(item));
+        words::plain(
+            ui,
+            look,
+            id("control"),
+            "Under control again since",
+            &mut parts.under_control,
+        );
+        words::plain(ui, look, id("recurrence"), "Recurrence prevented by", &mut parts.recurrence);
+        let name = "No unsafe product went out, since";
+        words::plain(ui, look, id("product"), name, &mut parts.product);
+    }
     let name = "Disposition of the product";
     offer(ui, "disposition", name, &mut settlement.disposition, &dispositions);
     let complete = Form { settlement: settlement.clone(), whole_episode: false }.settlement();
@@ -208,7 +225,8 @@ fn form(
     }
     ui.add_space(2.0);
     actions.primary_button(ui, look, Command::Settle, Command::Settle.title());
-    match complete.wanting() {
+    let part = || complete.missing_part().filter(|_| in_parts);
+    match complete.wanting().or_else(part) {
         Some(missing) => {
             let text = format!("Required: {missing}.");
             ui.label(Type::Small.text(text, look.colors.ink_soft));
@@ -220,6 +238,12 @@ fn form(
     if form != before {
         review.typed.set_form(form);
     }
+}
+
+/// What the record itself says of the parts of a corrective action.
+fn begun(item: &ExceptionItem) -> Correction {
+    let end = item.end.get(..19).unwrap_or(&item.end).replace('T', " ");
+    Correction { under_control: format!("{end}, by the record"), ..Correction::default() }
 }
 
 /// The same with nothing else missing.
@@ -267,6 +291,7 @@ pub fn decisions(review: &Review, id: &str) -> Vec<Decision> {
                 .collect(),
             cause: settlement.cause,
             action: settlement.action,
+            correction: settlement.correction,
             disposition: settlement.disposition,
             disposition_reason: settlement.disposition_reason,
             // Blank: of each what the audit found of it.

@@ -19,7 +19,7 @@ use archive::Trust;
 use egui::accesskit::Role as Access;
 use egui::{Id, Sense, Ui, WidgetInfo, vec2};
 use journal::Stamp;
-use plant::Zone;
+use plant::{Plant, Zone};
 use signers::{Cost, Enrolment, KeyFolder, Passphrase, PublicKey, RegisterFile, SignerId};
 use std::path::Path;
 use trace::Instant;
@@ -99,6 +99,8 @@ pub struct About<'a> {
     pub clock: Clock,
     /// The plant's zone.
     pub zone: Zone,
+    /// The plant.
+    pub plant: &'a Plant,
     /// What was seen of the books before.
     pub trust: Trust,
     /// The clock of the disk.

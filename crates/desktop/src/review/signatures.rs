@@ -134,9 +134,13 @@ fn faults(seen: &Seen) -> Vec<String> {
     let links = seen.verification.links.iter().filter(|link| !link.holds);
     let told = |kind: Kind| match kind {
         Kind::Chain => seen.lines > 0,
-        Kind::Rules | Kind::Ledger | Kind::Approval | Kind::Shown | Kind::Line | Kind::Unsigned => {
-            true
-        }
+        Kind::Rules
+        | Kind::Ledger
+        | Kind::Approval
+        | Kind::Shown
+        | Kind::Seal
+        | Kind::Line
+        | Kind::Unsigned => true,
         // A register that is gone or refused has a banner.
         Kind::Register
         | Kind::File

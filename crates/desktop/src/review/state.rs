@@ -311,6 +311,7 @@ impl Review {
             ItemKind::Hole => state.hole().is_some_and(|(hole, _)| hole.to == *item),
             ItemKind::Divert => state.explained(item).is_some(),
             ItemKind::Entry => state.entered(item).is_some(),
+            ItemKind::Seal => state.seal_noted(item).is_some(),
             ItemKind::HoldEnd => state.hold(item).is_some_and(|hold| !hold.is_open()),
         })
     }
@@ -328,6 +329,7 @@ impl Review {
                 (ItemKind::Hole, _) => "Hole closed".to_owned(),
                 (ItemKind::Divert, _) => "Reason of a divert entered".to_owned(),
                 (ItemKind::Entry, _) => format!("Entered: {item}"),
+                (ItemKind::Seal, _) => format!("Noted: seal {item}"),
                 (ItemKind::HoldEnd, _) => format!("Hold ended: {item}"),
             })
         })

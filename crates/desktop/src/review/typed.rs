@@ -82,6 +82,10 @@ fn hold_key(hold: &str, field: &str) -> String {
     format!("hold {hold}: {field}")
 }
 
+fn seal_key(seal: &str) -> String {
+    format!("seal {seal}")
+}
+
 fn entry_key(item: &str) -> String {
     format!("entry {item}")
 }
@@ -172,6 +176,21 @@ impl Typed {
         for key in keys {
             self.forget(&key);
         }
+    }
+
+    /// What is typed about a broken seal.
+    pub fn seal(&self, seal: &str) -> String {
+        self.text(&seal_key(seal))
+    }
+
+    /// Takes a changed word about a broken seal in.
+    pub fn set_seal(&mut self, seal: &str, text: String) {
+        self.set(seal_key(seal), text);
+    }
+
+    /// Forgets the word about a broken seal that is entered.
+    pub fn forget_seal(&mut self, seal: &str) {
+        self.forget(&seal_key(seal));
     }
 
     /// What is typed for an entry.

@@ -191,6 +191,10 @@ impl Review {
                     self.typed.forget_entry(&entry);
                     made.push((ItemKind::Entry, entry));
                 }
+                Decision::SealNoted { seal, .. } => {
+                    self.typed.forget_seal(&seal);
+                    made.push((ItemKind::Seal, seal));
+                }
                 Decision::HoldEnded(ending) => {
                     self.typed.forget_hold(&ending.hold);
                     made.push((ItemKind::HoldEnd, ending.hold));

@@ -22,6 +22,8 @@ pub enum ReviewCommand {
     Acknowledge(AcknowledgeArguments),
     /// Make an entry that the plant's list asks for.
     Enter(EnterArguments),
+    /// Say what a broken seal means for a record, which is approved only then.
+    NoteSeal(NoteSealArguments),
     /// End a hold, signed: what became of the product, why, and what shows it (supervisors, unless the
     /// plant file says otherwise).
     EndHold(EndHoldArguments),
@@ -88,6 +90,15 @@ pub struct SettleArguments {
     /// What was done.
     #[arg(long)]
     pub action: String,
+    /// Since when it was under control again, where the plant asks for the parts of a corrective action.
+    #[arg(long, value_name = "TEXT")]
+    pub under_control: Option<String>,
+    /// What prevents that it happens again.
+    #[arg(long, value_name = "TEXT")]
+    pub recurrence: Option<String>,
+    /// Why no unsafe product went out.
+    #[arg(long, value_name = "TEXT")]
+    pub product_safe: Option<String>,
     /// What becomes of the product: held, re_pasteurized, diverted_to_other_use, destroyed,
     /// released or none_needed (both with --reason), or the plant's own words.
     #[arg(long)]
@@ -112,6 +123,19 @@ pub struct SettleArguments {
     pub note: String,
     #[command(flatten)]
     pub passphrase: PassphraseArguments,
+}
+
+/// Which seal, and what its being broken means.
+#[derive(Debug, Args)]
+pub struct NoteSealArguments {
+    #[command(flatten)]
+    pub common: Common,
+    /// The seal's number.
+    #[arg(long, value_name = "NUMBER")]
+    pub seal: String,
+    /// What it means for this record.
+    #[arg(long)]
+    pub reason: String,
 }
 
 /// Which hold, and how it ends.
@@ -269,6 +293,9 @@ pub struct WithdrawArguments {
     /// The end of a hold, signed: the product is on hold again.
     #[arg(long, value_name = "TAG", group = "which")]
     pub hold: Option<String>,
+    /// What was said of a broken seal.
+    #[arg(long, value_name = "NUMBER", group = "which")]
+    pub seal: Option<String>,
     #[command(flatten)]
     pub passphrase: PassphraseArguments,
 }

@@ -1,6 +1,7 @@
 //! `holdtrace signer`.
 
 use super::review::PassphraseArguments;
+use chrono::NaiveDate;
 use clap::{Args, Subcommand, ValueEnum};
 use std::path::PathBuf;
 
@@ -21,6 +22,8 @@ pub enum SignerCommand {
     Enrol(EnrolArguments),
     /// Give somebody another role (supervisors).
     Role(RoleArguments),
+    /// Say what somebody is qualified for, and since when (supervisors); it is printed with signatures.
+    Qualify(QualifyArguments),
     /// Revoke somebody: later signatures fail, earlier ones hold (supervisors).
     Revoke(RevokeArguments),
     /// Everybody in the register, the plant files that count, and what waits for another supervisor.
@@ -208,6 +211,22 @@ pub struct RoleArguments {
     /// The new role.
     #[arg(long, value_enum)]
     pub role: SignerRole,
+}
+
+/// Who is qualified, and for what.
+#[derive(Debug, Args)]
+pub struct QualifyArguments {
+    #[command(flatten)]
+    pub acting: ActingArguments,
+    /// The signer's identifier.
+    #[arg(long)]
+    pub signer: String,
+    /// What for, such as "preventive controls qualified individual".
+    #[arg(long)]
+    pub qualification: String,
+    /// Since when.
+    #[arg(long, value_name = "YYYY-MM-DD")]
+    pub on: NaiveDate,
 }
 
 /// Whom to revoke.

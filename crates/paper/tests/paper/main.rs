@@ -237,6 +237,7 @@ fn what_was_decided_once_for_a_cleaning_reads_as_one() {
         disposition_reason: "no product".to_owned(),
         quantity: String::new(),
         lot: String::new(),
+        correction: None,
         hold_tag: String::new(),
         tank: String::new(),
         note: String::new(),

@@ -549,6 +549,26 @@ pub const SECTIONS: &[Section] = &[
                 ],
             },
             Group {
+                table: "equipment",
+                title: "Tests of the equipment",
+                several: None,
+                fields: &[
+                    field("tests", "Tests that are made", Kind::Words, "keys, one a line"),
+                    field(
+                        "months",
+                        "Due again after months",
+                        Kind::Whole,
+                        "left out: 3 (ATCP 65.68(3)(b), 1 NYCRR 3.27(b))",
+                    ),
+                    field(
+                        "holding_time_months",
+                        "Holding time after months",
+                        Kind::Whole,
+                        "left out: 6 (ATCP 65.68(3)(b), 1 NYCRR 3.27(b))",
+                    ),
+                ],
+            },
+            Group {
                 table: "review",
                 title: "Review",
                 several: None,
@@ -572,6 +592,18 @@ pub const SECTIONS: &[Section] = &[
                         "A technician may end a hold",
                         Kind::Switch,
                         "left out: only a supervisor",
+                    ),
+                    field(
+                        "release_after_approval",
+                        "Release from hold only after the approval",
+                        Kind::Switch,
+                        "left out: also before it",
+                    ),
+                    field(
+                        "corrective_action_in_parts",
+                        "Corrective action in its parts",
+                        Kind::Switch,
+                        "left out: in one field",
                     ),
                     field(
                         "within_working_days",

@@ -1,0 +1,121 @@
+//! `holdtrace equipment`.
+
+use super::signer::{ActingArguments, RegisterArguments};
+use chrono::NaiveDate;
+use clap::{Args, Subcommand};
+use std::path::PathBuf;
+
+/// What to do with tests and seals.
+#[derive(Debug, Subcommand)]
+pub enum EquipmentCommand {
+    /// How the tests of a pasteurizer stand on a day, and its seals.
+    ///
+    /// Exit status 0: every test is in time and no seal is broken; 1: not so; 2: the register can't be
+    /// read.
+    List(EquipmentListArguments),
+    /// Enter a test that was made (supervisors).
+    Test(TestArguments),
+    /// Enter a seal that was applied (supervisors).
+    Seal(SealArguments),
+    /// Enter a seal that was broken (supervisors). A day on which it was broken is approved once somebody
+    /// has said why in its review.
+    SealBroken(SealBrokenArguments),
+}
+
+/// Which pasteurizer, and which day.
+#[derive(Debug, Args)]
+pub struct EquipmentListArguments {
+    #[command(flatten)]
+    pub register: RegisterArguments,
+    /// The plant file; the one beside the register when left out.
+    #[arg(long, value_name = "PLANT.toml")]
+    pub plant: Option<PathBuf>,
+    /// The pasteurizer; the plant file's when left out.
+    #[arg(long, value_name = "NAME")]
+    pub unit: Option<String>,
+    /// The day; today when left out.
+    #[arg(long, value_name = "YYYY-MM-DD")]
+    pub on: Option<NaiveDate>,
+}
+
+/// Which test, and what came of it.
+#[derive(Debug, Args)]
+#[command(group = clap::ArgGroup::new("result").required(true))]
+pub struct TestArguments {
+    #[command(flatten)]
+    pub acting: ActingArguments,
+    /// The pasteurizer.
+    #[arg(long, value_name = "NAME")]
+    pub unit: String,
+    /// Which test, such as flow_diversion_device or holding_time; docs/file-formats.md has them all.
+    #[arg(long, value_name = "TEST")]
+    pub test: String,
+    /// On which day.
+    #[arg(long, value_name = "YYYY-MM-DD")]
+    pub on: NaiveDate,
+    /// It passed.
+    #[arg(long, group = "result")]
+    pub passed: bool,
+    /// It failed.
+    #[arg(long, group = "result")]
+    pub failed: bool,
+    /// The figure that was found, with its unit.
+    #[arg(long)]
+    pub figure: String,
+    /// The figure that is asked for, with its unit.
+    #[arg(long)]
+    pub limit: String,
+    /// Who made it.
+    #[arg(long, value_name = "NAME")]
+    pub tested_by: String,
+}
+
+/// Which seal.
+#[derive(Debug, Args)]
+pub struct SealArguments {
+    #[command(flatten)]
+    pub acting: ActingArguments,
+    /// The plant file, whose clock counts; the one beside the register when left out.
+    #[arg(long, value_name = "PLANT.toml")]
+    pub plant: Option<PathBuf>,
+    /// The pasteurizer.
+    #[arg(long, value_name = "NAME")]
+    pub unit: String,
+    /// What it seals, such as "timing pump".
+    #[arg(long)]
+    pub part: String,
+    /// Its number.
+    #[arg(long, value_name = "NUMBER")]
+    pub seal: String,
+    /// When, such as "2026-03-14 09:00" on the plant's clock.
+    #[arg(long, value_name = "TIME")]
+    pub at: String,
+    /// Who applied it.
+    #[arg(long, value_name = "NAME")]
+    pub applied_by: String,
+}
+
+/// Which seal was broken, and why.
+#[derive(Debug, Args)]
+pub struct SealBrokenArguments {
+    #[command(flatten)]
+    pub acting: ActingArguments,
+    /// The plant file, whose clock counts; the one beside the register when left out.
+    #[arg(long, value_name = "PLANT.toml")]
+    pub plant: Option<PathBuf>,
+    /// The pasteurizer.
+    #[arg(long, value_name = "NAME")]
+    pub unit: String,
+    /// Its number.
+    #[arg(long, value_name = "NUMBER")]
+    pub seal: String,
+    /// When it was broken, or found broken, such as "2026-03-14 12:00" on the plant's clock.
+    #[arg(long, value_name = "TIME")]
+    pub at: String,
+    /// Who broke or found it.
+    #[arg(long, value_name = "NAME")]
+    pub broken_by: String,
+    /// Why.
+    #[arg(long)]
+    pub reason: String,
+}
