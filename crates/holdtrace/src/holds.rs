@@ -12,7 +12,9 @@ use std::error::Error;
 /// # Errors
 /// When the folder can't be read or the output not be written.
 pub fn run(arguments: &HoldsArguments) -> Result<Outcome, Box<dyn Error>> {
-    let Gone { entries, is_whole, .. } = folder::scan(&arguments.folder, true)?;
+    // Journals are read always; only what is handed on vouches for its records.
+    let vouches = arguments.format != TableFormat::Text;
+    let Gone { entries, is_whole, .. } = folder::scan(&arguments.folder, vouches)?;
     let (held, today) = (Held::of(entries.iter()), folder::today());
     match arguments.format {
         TableFormat::Text => output::say(&held.text(today, arguments.all))?,

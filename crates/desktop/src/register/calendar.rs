@@ -230,6 +230,12 @@ fn lines(
         Stage::Unproven => "not vouched for",
         stage => stage.name(),
     };
+    let open_holds = entry.open_holds();
+    let word = match open_holds {
+        0 => word.to_owned(),
+        open => format!("{word}, {open} on hold"),
+    };
+    let word_ink = if open_holds > 0 { colors.alert } else { stage_ink(look, stage) };
     let (resolved, all) = entry.resolved_in_all();
     let (closed, to_close) = entry.closed();
     let is_short = entry.day.as_ref().map_or(true, |day| !day.exceptions.is_empty());
@@ -247,7 +253,7 @@ fn lines(
         };
         let named = format!("{} {word}", entry.unit()).trim_start().to_owned();
         return vec![
-            (named, style, stage_ink(look, stage)),
+            (named, style, word_ink),
             (figures, Type::Small, of_short),
             (due, Type::Small, due_ink(of_short)),
         ];
@@ -260,10 +266,7 @@ fn lines(
         Ok(_) if closed < to_close => format!("{} to close", to_close - closed),
         _ => exceptions.to_owned(),
     };
-    let mut lines = vec![
-        (word.to_owned(), Type::Strong, stage_ink(look, stage)),
-        (short, Type::Small, of_short),
-    ];
+    let mut lines = vec![(word, Type::Strong, word_ink), (short, Type::Small, of_short)];
     // A narrow date has a line for each.
     if is_narrow {
         lines.extend(margins.split(", ").map(|one| (one.to_owned(), Type::Small, soft)));

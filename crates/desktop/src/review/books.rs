@@ -2,7 +2,7 @@
 //! approved, what waits for a second supervisor, and the ledger. What is changed here, a supervisor
 //! proves with their passphrase.
 
-use super::equipment::{EquipmentEntry, EquipmentForm};
+use super::equipment::{EquipmentEntry, EquipmentForm, standings};
 use super::people::{About, Done, Failed, check_books, check_clock};
 use super::proof::{Proof, With, refused};
 use super::seen::Seen;
@@ -138,23 +138,23 @@ impl BooksPage {
         if let Some(key) = self.proof.poll(ui.ctx()) {
             began = Some(self.begin(ui.ctx(), about, (seen, clock_is_right), key));
         }
-        let most = (ui.ctx().content_rect().height() - 300.0).max(160.0);
-        // What is out of view can't be reached with Tab.
-        let area = ScrollArea::vertical().id_salt("books").max_height(most);
-        area.min_scrolled_height(most).show(ui, |ui| {
+        // What is out of view can't be reached with Tab, so the form stands below what scrolls.
+        let taken = if self.equipment.is_open() && self.wish.is_none() { 560.0 } else { 300.0 };
+        let most = (ui.ctx().content_rect().height() - taken).max(160.0);
+        let (unit, today) = (seen.state.subject().unit.as_str(), about.clock.today());
+        ScrollArea::vertical().id_salt("books").max_height(most).show(ui, |ui| {
             ui.set_width(ui.available_width());
             figures(ui, look, seen, register);
             self.plant_files(ui, look, about, (seen, register));
             self.waiting(ui, look, about, register);
-            let unit = seen.state.subject().unit.as_str();
-            let today = about.clock.today();
-            let (equipment, plant) = (register.equipment(), about.plant);
-            let made = self.equipment.show(ui, look, (unit, today), equipment, plant);
-            if let Some(entry) = made {
-                self.wish(Wish::Equipment(entry), about.supervisor().as_str());
-            }
+            standings(ui, look, (unit, today), register.equipment(), about.plant);
             self.ledger(ui, look, about, seen);
         });
+        if self.wish.is_none()
+            && let Some(entry) = self.equipment.show(ui, look, unit, about.zone)
+        {
+            self.wish(Wish::Equipment(entry), about.supervisor().as_str());
+        }
         if self.wish.is_some() {
             self.prove(ui, look, about);
         }

@@ -110,33 +110,45 @@ pub(super) struct EquipmentForm {
     reason: String,
 }
 
+/// Draws how the tests and seals of a pasteurizer stand.
+pub(super) fn standings(
+    ui: &mut Ui,
+    look: Look,
+    (unit, today): (&str, NaiveDate),
+    equipment: &Equipment,
+    plant: &Plant,
+) {
+    ui.add_space(GAP);
+    title(ui, look, &format!("Tests and seals of {unit}"), None);
+    let tests = equipment.standings(unit, today, &plant.tests);
+    let tests = tests.iter().map(|one| (one.in_words(), one.is_wanting));
+    let seals = equipment.seals().iter().filter(|one| one.sealed.unit == unit);
+    let seals = seals.map(|one| (one.in_words(), false));
+    let mut lines: Vec<(String, bool)> = tests.chain(seals).collect();
+    if lines.is_empty() {
+        lines.push(("none is entered".to_owned(), false));
+    }
+    for (line, is_wanting) in lines {
+        let ink = if is_wanting { look.colors.alert } else { look.colors.ink };
+        let text = Type::Body.text(capital(&line), ink);
+        ui.add(egui::Label::new(text).wrap().selectable(true));
+    }
+}
+
 impl EquipmentForm {
-    /// Draws how tests and seals stand, and the form; gives what is to be entered.
+    /// Whether a form is open.
+    pub(super) const fn is_open(&self) -> bool {
+        self.form.is_some()
+    }
+
+    /// Draws the choice of forms and the one that is open; gives what is to be entered.
     pub(super) fn show(
         &mut self,
         ui: &mut Ui,
         look: Look,
-        (unit, today): (&str, NaiveDate),
-        equipment: &Equipment,
-        plant: &Plant,
+        unit: &str,
+        zone: Zone,
     ) -> Option<EquipmentEntry> {
-        ui.add_space(GAP);
-        title(ui, look, &format!("Tests and seals of {unit}"), None);
-        let mut told = false;
-        for one in equipment.standings(unit, today, &plant.tests) {
-            let ink = if one.is_wanting { look.colors.alert } else { look.colors.ink };
-            let text = Type::Body.text(capital(&one.in_words()), ink);
-            ui.add(egui::Label::new(text).wrap().selectable(true));
-            told = true;
-        }
-        for seal in equipment.seals().iter().filter(|one| one.sealed.unit == unit) {
-            let text = Type::Body.text(capital(&seal.in_words()), look.colors.ink);
-            ui.add(egui::Label::new(text).wrap().selectable(true));
-            told = true;
-        }
-        if !told {
-            ui.label(Type::Body.text("none", look.colors.ink));
-        }
         ui.horizontal_wrapped(|ui| {
             for form in Form::ALL {
                 if widgets::toggle(ui, look, self.form == Some(form), form.title()).clicked() {
@@ -146,7 +158,7 @@ impl EquipmentForm {
         });
         let form = self.form?;
         self.fields(ui, look, form);
-        let made = self.entry(form, unit, plant.zone);
+        let made = self.entry(form, unit, zone);
         let clicked = widgets::button(ui, look, "Go on to sign", "").clicked();
         match made {
             Ok(entry) => clicked.then_some(entry),
@@ -165,7 +177,10 @@ impl EquipmentForm {
         match form {
             Form::Test => {
                 let names = EquipmentTest::ALL.map(EquipmentTest::name);
-                words::offering(ui, look, id("test"), "Which test", &mut self.test, &names);
+                // What follows keeps its place in the order of Tab while words are offered.
+                ui.vertical(|ui| {
+                    words::offering(ui, look, id("test"), "Which test", &mut self.test, &names);
+                });
                 ui.horizontal(|ui| {
                     for (failed, name) in [(false, "Passed"), (true, "Failed")] {
                         if widgets::toggle(ui, look, self.failed == failed, name).clicked() {
