@@ -222,9 +222,20 @@ fn what_was_open_last_is_offered_again() -> Outcome {
     let settings = folder.path().join("settings.toml");
     let setup =
         |paths: Vec<PathBuf>| Setup { paths, settings: Some(settings.clone()), ..Setup::default() };
-    drop(open(setup(vec![sample(STUCK)])));
+    let (record, away) = (folder.path().join(STUCK), folder.path().join("away"));
+    std::fs::copy(sample("plant.toml"), folder.path().join("plant.toml"))?;
+    std::fs::copy(sample(STUCK), &record)?;
+    drop(open(setup(vec![record.clone()])));
+    // What was open last opens by itself.
+    let mut window = open(setup(Vec::new()));
+    settle(&mut window);
+    assert!(window.state().verdict().is_some_and(|text| text.starts_with("2 exceptions")));
+    drop(window);
+    // What is not there any more is offered, and opens once it is back.
+    std::fs::rename(&record, &away)?;
     let mut window = open(setup(Vec::new()));
     window.get_by_label("Opened last");
+    std::fs::rename(&away, &record)?;
     window.get_by_label(STUCK).click();
     settle(&mut window);
     assert!(window.state().verdict().is_some_and(|text| text.starts_with("2 exceptions")));
@@ -232,8 +243,11 @@ fn what_was_open_last_is_offered_again() -> Outcome {
     window.get_by_label("Menu").click();
     window.run();
     assert!(window.query_all_by_role_and_label(Role::MenuItem, STUCK).next().is_some());
+    drop(window);
     // And by a key, from nothing.
+    std::fs::rename(&record, &away)?;
     let mut window = open(setup(Vec::new()));
+    std::fs::rename(&away, &record)?;
     window.key_press_modifiers(Modifiers::COMMAND, Key::R);
     settle(&mut window);
     assert!(window.state().verdict().is_some_and(|text| text.starts_with("2 exceptions")));
