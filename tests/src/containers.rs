@@ -150,7 +150,7 @@ pub fn open_document(table: &[Vec<String>]) -> std::io::Result<Vec<u8>> {
 }
 
 /// A number of the compact protocol, in which a Parquet file says what it holds.
-fn varint(mut number: u64) -> Vec<u8> {
+pub fn varint(mut number: u64) -> Vec<u8> {
     let mut bytes = Vec::new();
     while number >= 0x80 {
         bytes.push(number as u8 | 0x80);

@@ -9,6 +9,7 @@ use std::fs::{self, File};
 use std::io::{Seek as _, SeekFrom, Write as _};
 use std::path::Path;
 use std::process::Command;
+use tests::containers::varint;
 use tests::good;
 use tests::program::{Told, program, root};
 use tests::simple::PLANT_FILE as PLANT;
@@ -190,17 +191,6 @@ fn books_of_two_gigabytes() {
             assert!(said.contains("at most 67108864"), "{book}, {arguments:?}: {said}");
         }
     }
-}
-
-/// A number of the compact protocol, in which a Parquet file says what it holds.
-fn varint(mut number: u64) -> Vec<u8> {
-    let mut bytes = Vec::new();
-    while number >= 0x80 {
-        bytes.push(number as u8 | 0x80);
-        number >>= 7;
-    }
-    bytes.push(number as u8);
-    bytes
 }
 
 /// A Parquet file of one column of texts whose only page says that it has so many bytes unpacked.

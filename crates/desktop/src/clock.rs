@@ -52,5 +52,5 @@ impl Default for DiskClock {
 
 /// Date and time of an entry for a person: to the minute, on the clock of the plant.
 pub fn minute(at: Stamp) -> String {
-    at.to_string().get(..16).map_or_else(|| at.to_string(), |text| text.replacen('T', " ", 1))
+    at.minute()
 }

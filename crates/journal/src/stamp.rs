@@ -26,6 +26,11 @@ impl Stamp {
         if other.0 > self.0 { other } else { self }
     }
 
+    /// Date and time to the minute, as the clock on the wall showed them, for a person.
+    pub fn minute(&self) -> String {
+        self.0.format("%Y-%m-%d %H:%M").to_string()
+    }
+
     /// The instant.
     pub const fn instant(&self) -> Instant {
         Instant::from_unix_milliseconds(self.0.timestamp_millis())
@@ -76,6 +81,7 @@ mod tests {
         let text = "2026-03-14T06:12:33.120-05:00";
         let Ok(stamp) = text.parse::<Stamp>() else { panic!("{text}") };
         assert_eq!(stamp.to_string(), text);
+        assert_eq!(stamp.minute(), "2026-03-14 06:12");
         assert_eq!(Stamp::new(stamp.instant(), -5 * 3600), Some(stamp));
         for other in [
             "2026-03-14T06:12:33.12-05:00",

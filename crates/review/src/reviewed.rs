@@ -84,11 +84,7 @@ impl Reviewed {
 
     /// Where a hold stands: since when and by whom, in printed names, and what ended it.
     pub fn hold_standing(&self, hold: &ProductHold) -> String {
-        let by = |mark: &Mark| {
-            let at = mark.at.to_string();
-            let minute = at.get(..16).unwrap_or(&at).replace('T', " ");
-            (self.name_of(&mark.by).to_owned(), minute)
-        };
+        let by = |mark: &Mark| (self.name_of(&mark.by).to_owned(), mark.at.minute());
         let (name, minute) = by(&hold.since);
         let since = format!("{minute} by {name}");
         let Some(Ended { ending, mark, verdict }) = &hold.ended else {

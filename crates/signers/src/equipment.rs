@@ -239,21 +239,15 @@ impl Seal {
     pub fn in_words(&self) -> String {
         let Sealed { part, seal, at, applied_by, .. } = &self.sealed;
         match &self.broken {
-            None => format!("seal {seal} on {part}: applied {} by {applied_by}", minute(*at)),
+            None => format!("seal {seal} on {part}: applied {} by {applied_by}", at.minute()),
             Some((broken, _)) => format!(
                 "seal {seal} on {part}: broken {} by {}: {}",
-                minute(broken.at),
+                broken.at.minute(),
                 broken.broken_by,
                 broken.reason
             ),
         }
     }
-}
-
-/// A time to the minute, as the clock on the wall showed it.
-fn minute(at: Stamp) -> String {
-    let at = at.to_string();
-    at.get(..16).unwrap_or(&at).replace('T', " ")
 }
 
 #[cfg(test)]
