@@ -7,7 +7,7 @@
 
 use crate::exact::Exact;
 use crate::random::Choices;
-use crate::specimen::{Layout, Lost, Row, Specimen, Written};
+use crate::specimen::{Equipment, Layout, Lost, Row, Specimen, Written};
 use plant::{
     Certificate, Flow, Geometry, Plant, PlantFile, PressureLimit, Product, Products, ROWS, Source,
     TemperatureLimit, Tube,
@@ -94,6 +94,7 @@ pub fn make(seed: u64) -> Specimen {
     } else {
         specimen.rows = wild_rows(choices, layout, &specimen.plant, base, count);
     }
+    equip(choices, &mut specimen);
     beside(choices, &mut specimen);
     specimen
 }
@@ -120,6 +121,59 @@ fn layout(choices: &mut Choices) -> Layout {
         lot: choices.chance(1, 3),
         mode: choices.chance(1, 2),
         ..Layout::plain(temperature, pressure)
+    }
+}
+
+/// Booster pump, alarms, mode switch and media, mostly as they should be; each keeps what it does for some
+/// rows.
+fn equip(choices: &mut Choices, specimen: &mut Specimen) {
+    if !choices.chance(1, 3) {
+        return;
+    }
+    specimen.layout.equipment = Some(if choices.chance(3, 4) {
+        specimen.layout.pressure
+    } else {
+        choices.one_of(&PRESSURE_UNITS)
+    });
+    if choices.chance(1, 2) {
+        let set = |choices: &mut Choices| {
+            let unit = choices.one_of(&FLOW_UNITS);
+            choices
+                .chance(2, 3)
+                .then(|| Flow { value: Decimal::new(choices.between(1, 999), 1), unit })
+        };
+        specimen.plant.limits.flow_alarms = (set(choices), set(choices));
+    }
+    if choices.chance(1, 3) {
+        let figure = Decimal::new(choices.between(0, 60), 1);
+        specimen.plant.limits.booster_differential =
+            PressureLimit::Single(figure, specimen.layout.pressure);
+    }
+    let mut now = Equipment { switch: "AUTO", ..Equipment::NONE };
+    for row in &mut specimen.rows {
+        let is_forward = row.valve == ValveState::Forward;
+        let state = |choices: &mut Choices, usual: bool| match choices.between(0, 9) {
+            0 => None,
+            1 => Some(!usual),
+            _ => Some(usual),
+        };
+        if choices.chance(1, 3) {
+            now.booster = state(choices, is_forward);
+        }
+        if choices.chance(1, 4) {
+            now.alarms = [state(choices, false), state(choices, false)];
+        }
+        if choices.chance(1, 4) {
+            now.switch = choices.one_of(&["AUTO", "HAND", ""]);
+        }
+        for medium in &mut now.media {
+            *medium = match choices.between(0, 5) {
+                0 => Reading::Invalid(choices.one_of(&INVALID)),
+                1 => row.pasteurized,
+                _ => Reading::Valid(Decimal::new(choices.between(0, 400), 1)),
+            };
+        }
+        row.equipment = now;
     }
 }
 
@@ -448,6 +502,7 @@ fn wild_row(
     let (raw_temperature, cooled) = (cold(choices), cold(choices));
     let regenerated = Decimal::new(choices.between(600, 700), 1);
     Row {
+        equipment: Equipment::NONE,
         step,
         valve,
         temperature: maybe_invalid(choices, temperature),
@@ -569,6 +624,7 @@ impl Line {
         let valid = Reading::Valid;
         let temperature = self.warm(choices, self.limits.0, 15);
         Row {
+            equipment: Equipment::NONE,
             step: base,
             valve: ValveState::Forward,
             temperature: valid(temperature),

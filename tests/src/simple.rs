@@ -1,6 +1,6 @@
 //! Small records written out by hand, for checks whose answer is known without any program.
 
-use crate::specimen::{Layout, Row, Specimen};
+use crate::specimen::{Equipment, Layout, Row, Specimen};
 use plant::{Plant, PlantFile};
 use trace::{Decimal, Invalid, PressureUnit, Reading, TemperatureUnit, ValveState};
 
@@ -46,6 +46,7 @@ pub fn cell(text: &str) -> Reading {
 /// A row of a record with a direct differential.
 pub fn row(step: i64, valve: ValveState, temperature: Reading, differential: Reading) -> Row {
     Row {
+        equipment: Equipment::NONE,
         step,
         valve,
         temperature,

@@ -45,6 +45,31 @@ pub struct Row {
     pub lot: &'static str,
     /// The mode.
     pub mode: &'static str,
+    /// What else stands beside the line.
+    pub equipment: Equipment,
+}
+
+/// What else stands beside the line.
+#[derive(Debug, Clone, Copy)]
+pub struct Equipment {
+    /// The booster pump.
+    pub booster: Option<bool>,
+    /// The high-flow and the low-flow alarm.
+    pub alarms: [Option<bool>; 2],
+    /// The mode switch of the device.
+    pub switch: &'static str,
+    /// The pressures of the heating and of the cooling medium.
+    pub media: [Reading; 2],
+}
+
+impl Equipment {
+    /// Nothing was read.
+    pub const NONE: Self = Self {
+        booster: None,
+        alarms: [None; 2],
+        switch: "",
+        media: [Reading::Invalid(trace::Invalid::Blank); 2],
+    };
 }
 
 /// Which channels a specimen has, and their units.
@@ -81,6 +106,8 @@ pub struct Layout {
     pub lot: bool,
     /// Whether there are modes.
     pub mode: bool,
+    /// Whether booster pump, alarms, mode switch and media are recorded; the unit of the media.
+    pub equipment: Option<PressureUnit>,
 }
 
 impl Layout {
@@ -102,6 +129,7 @@ impl Layout {
             product: false,
             lot: false,
             mode: false,
+            equipment: None,
         }
     }
 }
@@ -240,6 +268,9 @@ impl fmt::Display for Specimen {
                     write!(formatter, ", {name} {}", on_or_off(state))?;
                 }
             }
+            if layout.equipment.is_some() {
+                write!(formatter, ", {:?}", row.equipment)?;
+            }
             for (there, word) in
                 [(layout.product, row.product), (layout.lot, row.lot), (layout.mode, row.mode)]
             {
@@ -305,6 +336,11 @@ impl Specimen {
             let role = Role::FlowRate;
             Channel::new(unit, AnyUnit::Flow(unit).physical_range(role), role.worse())
         });
+        let mut media = [Role::HeatingMediumPressure, Role::CoolingMediumPressure].map(|role| {
+            let unit = layout.equipment.unwrap_or(layout.pressure);
+            Channel::new(unit, AnyUnit::Pressure(unit).physical_range(role), role.worse())
+        });
+        let mut switch = TextChannel::new();
         let (mut product, mut lot, mut mode) =
             (TextChannel::new(), TextChannel::new(), TextChannel::new());
         for row in &self.rows {
@@ -323,7 +359,13 @@ impl Specimen {
             product.push(row.product);
             lot.push(row.lot);
             mode.push(row.mode);
+            switch.push(row.equipment.switch);
+            for (medium, reading) in media.iter_mut().zip(row.equipment.media) {
+                medium.push(reading);
+            }
         }
+        let [heating_medium, cooling_medium] = media;
+        let is_equipped = layout.equipment.is_some();
         let states = |state: fn(&Row) -> Option<bool>| self.rows.iter().map(state).collect();
         let instants = self.instants();
         let parts = RunRecordParts {
@@ -344,10 +386,16 @@ impl Specimen {
             heating_water_temperature: layout.heating_water.then_some(heating_water),
             cooled_temperature: layout.cooled.then_some(cooled),
             leak_detect: layout.leak.then(|| states(|row| row.leak)),
+            heating_medium_pressure: is_equipped.then_some(heating_medium),
+            cooling_medium_pressure: is_equipped.then_some(cooling_medium),
             timing_pump: layout.pump.then(|| states(|row| row.pump)),
+            booster_pump: is_equipped.then(|| states(|row| row.equipment.booster)),
+            high_flow_alarm: is_equipped.then(|| states(|row| row.equipment.alarms[0])),
+            low_flow_alarm: is_equipped.then(|| states(|row| row.equipment.alarms[1])),
             product: layout.product.then_some(product),
             lot: layout.lot.then_some(lot),
             mode: layout.mode.then_some(mode),
+            mode_switch: is_equipped.then_some(switch),
             unplaced: self.unplaced(&instants),
             double_spans: self.double_spans(&instants),
         };
@@ -425,7 +473,7 @@ impl Specimen {
 
     /// The smallest specimen found, by leaving things out, for which `fails` still holds.
     pub fn shrunk(self, fails: impl Fn(&Self) -> bool) -> Self {
-        const WITHOUT: [fn(&mut Layout); 11] = [
+        const WITHOUT: [fn(&mut Layout); 12] = [
             |layout| layout.recorder = false,
             |layout| layout.raw_temperature = false,
             |layout| layout.regenerated = false,
@@ -437,6 +485,7 @@ impl Specimen {
             |layout| layout.product = false,
             |layout| layout.lot = false,
             |layout| layout.mode = false,
+            |layout| layout.equipment = None,
         ];
         let mut now = self;
         let attempt = |now: &mut Self, smaller: Self| {

@@ -122,6 +122,12 @@ const fn header(role: Role) -> &'static str {
         Role::CooledTemperature => "After cooler",
         Role::LeakDetect => "Leak",
         Role::TimingPump => "Pump",
+        Role::BoosterPump => "Booster",
+        Role::HighFlowAlarm => "High flow",
+        Role::LowFlowAlarm => "Low flow",
+        Role::HeatingMediumPressure => "Steam side",
+        Role::CoolingMediumPressure => "Glycol side",
+        Role::ModeSwitch => "Switch",
         Role::Product => "Product",
         Role::Lot => "Lot",
         Role::Mode => "Mode",
@@ -156,7 +162,16 @@ fn columns(specimen: &Specimen) -> Vec<Column> {
     if let Some(unit) = layout.flow {
         columns.push((Role::FlowRate, unit.symbol()));
     }
+    if let Some(unit) = layout.equipment {
+        columns.push((Role::HeatingMediumPressure, unit.symbol()));
+        columns.push((Role::CoolingMediumPressure, unit.symbol()));
+    }
+    let is_equipped = layout.equipment.is_some();
     for (there, role) in [
+        (is_equipped, Role::BoosterPump),
+        (is_equipped, Role::HighFlowAlarm),
+        (is_equipped, Role::LowFlowAlarm),
+        (is_equipped, Role::ModeSwitch),
         (layout.leak, Role::LeakDetect),
         (layout.pump, Role::TimingPump),
         (layout.product, Role::Product),
@@ -243,6 +258,12 @@ fn cell(row: &Row, role: Role, dialect: Dialect, choices: &mut Choices) -> Strin
         Role::CooledTemperature => number(row.cooled, dialect, choices),
         Role::LeakDetect => state(row.leak, choices),
         Role::TimingPump => state(row.pump, choices),
+        Role::BoosterPump => state(row.equipment.booster, choices),
+        Role::HighFlowAlarm => state(row.equipment.alarms[0], choices),
+        Role::LowFlowAlarm => state(row.equipment.alarms[1], choices),
+        Role::HeatingMediumPressure => number(row.equipment.media[0], dialect, choices),
+        Role::CoolingMediumPressure => number(row.equipment.media[1], dialect, choices),
+        Role::ModeSwitch => row.equipment.switch.to_owned(),
         Role::Product => row.product.to_owned(),
         Role::Lot => row.lot.to_owned(),
         Role::Mode => row.mode.to_owned(),

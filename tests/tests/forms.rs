@@ -11,7 +11,7 @@ use tests::{containers, good};
 use trace::{Duration, Role};
 
 /// What only the leading logger may record.
-const OF_LEADING: [Role; 4] = [Role::Valve, Role::Product, Role::Lot, Role::Mode];
+const OF_LEADING: [Role; 5] = [Role::Valve, Role::Product, Role::Lot, Role::Mode, Role::ModeSwitch];
 
 /// A specimen whose stamps a file can hold.
 fn writable(seed: u64) -> Specimen {

@@ -58,6 +58,8 @@ journeys! {
     a_small_exception_names_lot_and_tank,
     // Nothing is wrong, or one thing.
     a_divert_without_a_cause,
+    pumps_alarms_and_media_in_order,
+    an_alarm_and_a_medium_out_of_turn,
     a_stop_for_lunch,
     a_product_change_by_hand,
     a_quiet_night_with_the_pumps_off,

@@ -9,7 +9,7 @@ use crate::residence::flows_too_fast;
 use crate::rules::Rule;
 use crate::verdicts::Run;
 use plant::Mode;
-use trace::{Channel, ChannelView, Decimal, Duration, TextChannel, Unit, Value};
+use trace::{Channel, ChannelView, Decimal, Duration, Role, TextChannel, Unit, Value};
 
 /// What the record shows of the reason for a divert.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
@@ -20,6 +20,10 @@ pub enum DivertReason {
     Differential,
     /// The flow was too fast for the holding time.
     Flow,
+    /// A flow alarm was on.
+    FlowAlarm,
+    /// Somebody turned the mode switch of the device.
+    ModeSwitch,
     /// The timing pump stood, or next to nothing flowed.
     PumpStopped,
     /// The line was on water or in cleaning.
@@ -36,10 +40,12 @@ pub enum DivertReason {
 
 impl DivertReason {
     /// All reasons, in the order in which they are looked for.
-    pub const ALL: [Self; 9] = [
+    pub const ALL: [Self; 11] = [
         Self::Temperature,
         Self::Differential,
         Self::Flow,
+        Self::FlowAlarm,
+        Self::ModeSwitch,
         Self::PumpStopped,
         Self::OffProduct,
         Self::ProductChange,
@@ -54,6 +60,8 @@ impl DivertReason {
             Self::Temperature => "temperature",
             Self::Differential => "differential",
             Self::Flow => "flow",
+            Self::FlowAlarm => "flow_alarm",
+            Self::ModeSwitch => "mode_switch",
             Self::PumpStopped => "pump_stopped",
             Self::OffProduct => "off_product",
             Self::ProductChange => "product_change",
@@ -69,6 +77,8 @@ impl DivertReason {
             Self::Temperature => "temperature",
             Self::Differential => "differential pressure",
             Self::Flow => "flow too fast",
+            Self::FlowAlarm => "flow alarm",
+            Self::ModeSwitch => "mode switch turned",
             Self::PumpStopped => "timing pump stopped",
             Self::OffProduct => "off product, water or cleaning",
             Self::ProductChange => "product change",
@@ -120,6 +130,18 @@ pub(crate) fn shown(context: &Context<'_>, (last, first): Run, back: Option<Run>
             reading(flow, fastest?, Value::Flow)
         });
         return Shown { reason: DivertReason::Flow, reading: fastest };
+    }
+    let alarmed = |sample| {
+        let alarms = [Role::HighFlowAlarm, Role::LowFlowAlarm].map(|role| record.switch(role));
+        alarms.into_iter().flatten().any(|alarm| alarm[sample] == Some(true))
+    };
+    if moment.clone().any(alarmed) {
+        return none(DivertReason::FlowAlarm);
+    }
+    let position = |sample| record.text(Role::ModeSwitch).map_or("", |text| text.word(sample));
+    let turned = |sample| ![position(last), ""].contains(&position(sample));
+    if !position(last).is_empty() && moment.clone().any(turned) {
+        return none(DivertReason::ModeSwitch);
     }
     if moment.clone().any(|sample| context.is_pump_stopped(sample)) {
         return none(DivertReason::PumpStopped);
@@ -185,8 +207,8 @@ fn reading<U: Unit>(
 #[cfg(test)]
 mod tests {
     use super::DivertReason::{
-        self, Differential, EndOfProduction, Flow, Gap, NotInRecord, OffProduct, ProductChange,
-        PumpStopped, Temperature,
+        self, Differential, EndOfProduction, Flow, FlowAlarm, Gap, ModeSwitch, NotInRecord,
+        OffProduct, ProductChange, PumpStopped, Temperature,
     };
     use crate::specimen::{Specimen, day};
 
@@ -210,6 +232,17 @@ mod tests {
         ] {
             assert_eq!(of(specimen), Some(expected), "{name}");
         }
+    }
+
+    #[test]
+    fn an_alarm_or_the_mode_switch_is_a_reason() {
+        assert_eq!(of(day("F*2 D").alarms("off*2 on", "off")), Some(FlowAlarm));
+        assert_eq!(of(day("F*2 D").alarms("off", "off*2 on")), Some(FlowAlarm));
+        assert_eq!(of(day("F*2 D").alarms("on off", "_")), Some(NotInRecord));
+        assert_eq!(of(day("F*2 D").mode_switch("AUTO*2 HAND")), Some(ModeSwitch));
+        // Not what is blank on one side.
+        assert_eq!(of(day("F*2 D").mode_switch("AUTO*2 _")), Some(NotInRecord));
+        assert_eq!(of(day("F*2 D").mode_switch("_*2 HAND")), Some(NotInRecord));
     }
 
     /// The controller has the recorder's thermometer.

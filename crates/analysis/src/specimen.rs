@@ -233,6 +233,32 @@ impl Specimen {
         self
     }
 
+    /// The booster pump: `on`, `off`, or not readable.
+    pub fn booster(mut self, text: &str) -> Self {
+        self.parts.booster_pump = Some(switches(text, self.samples()));
+        self
+    }
+
+    /// The alarms of too high and of too low a flow, as [`Self::pump`].
+    pub fn alarms(mut self, high: &str, low: &str) -> Self {
+        self.parts.high_flow_alarm = Some(switches(high, self.samples()));
+        self.parts.low_flow_alarm = Some(switches(low, self.samples()));
+        self
+    }
+
+    /// The mode switch of the device, as [`Self::mode`].
+    pub fn mode_switch(mut self, text: &str) -> Self {
+        self.parts.mode_switch = Some(words(text, self.samples()));
+        self
+    }
+
+    /// The pressure of the cooling medium, as [`Self::holding`].
+    pub fn cooling(mut self, text: &str) -> Self {
+        self.parts.cooling_medium_pressure =
+            Some(channel(self.pressure, text, self.samples(), Toward::Up));
+        self
+    }
+
     /// The leak sensor: `on`, `off`, or not readable.
     pub fn leak(mut self, text: &str) -> Self {
         self.parts.leak_detect = Some(switches(text, self.samples()));

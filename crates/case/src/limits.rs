@@ -106,6 +106,9 @@ const fn name(setting: Setting) -> &'static str {
         Setting::Repeated => "all readings repeated after",
         Setting::DivertedHole => "gap while diverted not verifiable after",
         Setting::LowFlow => "lowest flow that proves holding",
+        Setting::HighFlow => "high-flow alarm above",
+        Setting::LowFlowAlarm => "low-flow alarm below",
+        Setting::BoosterDifferential => "differential while the booster pump runs",
         Setting::RecorderDifference => "recorder against indicating thermometer",
         Setting::CooledMaximum => "cooled product at most",
         Setting::RawMaximum => "raw milk at most",
@@ -155,6 +158,14 @@ fn figures(case: &Case, setting: Setting) -> Option<Vec<Value>> {
             let limit = plant.low_flow_limit(flow.unit())?;
             Value::Flow(figure(limit, flow.scale()), flow.unit())
         }
+        Setting::HighFlow => flow_alarm(case, limits.flow_alarms.0)?,
+        Setting::LowFlowAlarm => flow_alarm(case, limits.flow_alarms.1)?,
+        Setting::BoosterDifferential => {
+            record.switch(Role::BoosterPump)?;
+            let channel = record.differential();
+            let limit = limits.booster_differential.figure(channel.unit());
+            Value::Pressure(figure(limit, channel.scale()), channel.unit())
+        }
         Setting::RecorderDifference => {
             has(Role::RecorderTemperature).then_some(())?;
             let limit = limits.recorder_difference.figure(holding.unit());
@@ -179,6 +190,13 @@ fn figures(case: &Case, setting: Setting) -> Option<Vec<Value>> {
         }
     };
     Some(vec![value])
+}
+
+/// The set point of a flow alarm, in the unit of the meter.
+fn flow_alarm(case: &Case, set: Option<plant::Flow>) -> Option<Value> {
+    let meter = case.record.flow_rate()?;
+    let set = set?.exactly_in(meter.unit());
+    Some(Value::Flow(figure(set, meter.scale()), meter.unit()))
 }
 
 /// Who accepted limits beyond their bounds, and which: a line each; empty where none is.

@@ -22,7 +22,7 @@ use crate::recognise::{
 };
 use crate::stamp::{Stamp, StampReader, Stated, Written, have_lost_their_seconds, is_time_of_day};
 use crate::stamp_cells::{stamp_of, start};
-use crate::store::{Store, TEXTS, Unchanged, bit, number_slot, text_slot};
+use crate::store::{SWITCHES, Store, TEXTS, Unchanged, bit, number_slot, text_slot};
 use crate::suggest::{StampCells, odd_stamp, stamp_cells, time_keys};
 use crate::thousands::Thousands;
 use crate::words::{RowTally, Words};
@@ -466,8 +466,8 @@ struct Body {
     file: Arc<str>,
     valve: ValveColumns,
     numbers: Vec<NumberColumn>,
-    leak: Option<usize>,
-    pump: Option<usize>,
+    /// The columns of the roles that are on or off, and what their words were.
+    switches: [Option<(usize, Words<bool>)>; SWITCHES.len()],
     texts: Vec<TextColumn>,
     mark: Mark,
     stamps: StampReader,
@@ -481,8 +481,6 @@ struct Body {
     valve_words: Words<ValveState>,
     forward_words: Words<bool>,
     divert_words: Words<bool>,
-    leak_words: Words<bool>,
-    pump_words: Words<bool>,
     problems: Problems,
     assumptions: Vec<String>,
 }
@@ -554,14 +552,11 @@ impl Body {
             let rows = store.rows();
             store.unchanged.get_or_insert_with(Unchanged::default).pad(rows);
         }
-        let leak = column_of(Role::LeakDetect);
-        if leak.is_some() {
-            store.open_leak();
-        }
-        let pump = column_of(Role::TimingPump);
-        if pump.is_some() {
-            store.open_pump();
-        }
+        let switches = SWITCHES.map(|role| {
+            let column = column_of(role)?;
+            store.open_switch(role);
+            Some((column, Words::default()))
+        });
         let mut texts = Vec::new();
         for role in TEXTS {
             if let (Some(column), Some(slot)) = (column_of(role), text_slot(role)) {
@@ -601,8 +596,7 @@ impl Body {
             described,
             valve,
             numbers,
-            leak,
-            pump,
+            switches,
             texts,
             stamps: StampReader::of(plant.form.day_numbers, plant.form.times),
             stamped: 0,
@@ -614,8 +608,6 @@ impl Body {
             valve_words: Words::default(),
             forward_words: Words::default(),
             divert_words: Words::default(),
-            leak_words: Words::default(),
-            pump_words: Words::default(),
             problems: Problems::default(),
             assumptions,
         })
@@ -869,15 +861,11 @@ impl Body {
         }
         let at = (row, line);
         let state = |word: &str| plant.columns.switch_words.state(word);
-        if let (Some(column), Some(leak)) = (self.leak, &mut store.leak) {
-            let is_given = unchanged & bit(Role::LeakDetect) == 0;
-            let words = is_given.then_some(&mut self.leak_words);
-            leak.push(words.and_then(|words| words.read(cell(column), at, state)));
-        }
-        if let (Some(column), Some(pump)) = (self.pump, &mut store.pump) {
-            let is_given = unchanged & bit(Role::TimingPump) == 0;
-            let words = is_given.then_some(&mut self.pump_words);
-            pump.push(words.and_then(|words| words.read(cell(column), at, state)));
+        let switches = SWITCHES.into_iter().zip(&mut self.switches).zip(&mut store.switches);
+        for ((role, read), states) in switches {
+            let (Some((column, words)), Some(states)) = (read, states) else { continue };
+            let words = (unchanged & bit(role) == 0).then_some(words);
+            states.push(words.and_then(|words| words.read(cell(*column), at, state)));
         }
         for column in &mut self.texts {
             let bytes = cell(column.column);
@@ -902,10 +890,16 @@ impl Body {
             (Role::Valve, self.valve_words.are_too_many()),
             (Role::ValveForward, self.forward_words.are_too_many()),
             (Role::ValveDivert, self.divert_words.are_too_many()),
-            (Role::LeakDetect, self.leak_words.are_too_many()),
-            (Role::TimingPump, self.pump_words.are_too_many()),
         ];
-        let state = states.into_iter().find(|(_, too_many)| *too_many).map(|(role, _)| role);
+        let switches = SWITCHES.into_iter().zip(&self.switches);
+        let switches = switches.map(|(role, read)| {
+            (role, read.as_ref().is_some_and(|(_, words)| words.are_too_many()))
+        });
+        let state = states
+            .into_iter()
+            .chain(switches)
+            .find(|(_, too_many)| *too_many)
+            .map(|(role, _)| role);
         state.or_else(|| {
             let words = |role: Role| store.texts.get(text_slot(role)?)?.as_ref();
             let is_full =
@@ -961,8 +955,11 @@ impl Body {
             }
             ValveColumns::Switches { forward, .. } if forward == last => &self.forward_words,
             ValveColumns::Switches { divert, .. } if divert == last => &self.divert_words,
-            _ if self.leak == Some(last) => &self.leak_words,
-            _ if self.pump == Some(last) => &self.pump_words,
+            _ if let Some((_, words)) =
+                self.switches.iter().flatten().find(|(column, _)| *column == last) =>
+            {
+                words
+            }
             _ => {
                 let number = self.numbers.iter().find(|number| number.column == last);
                 let channel = number.and_then(|number| store.numbers.get(number.slot)?.as_ref());
@@ -1190,11 +1187,8 @@ impl Body {
             switch_words.insert(Role::ValveForward, self.forward_words);
             switch_words.insert(Role::ValveDivert, self.divert_words);
         }
-        if self.leak.is_some() {
-            switch_words.insert(Role::LeakDetect, self.leak_words);
-        }
-        if self.pump.is_some() {
-            switch_words.insert(Role::TimingPump, self.pump_words);
+        for (role, read) in SWITCHES.into_iter().zip(self.switches) {
+            switch_words.extend(read.map(|(_, words)| (role, words)));
         }
         Ok(FileRows {
             name,
@@ -1229,9 +1223,12 @@ impl Body {
         for (words, on, off) in [
             (&self.forward_words, "forward switch made", "forward switch not made"),
             (&self.divert_words, "divert switch made", "divert switch not made"),
-            (&self.leak_words, "leak", "no leak"),
-            (&self.pump_words, "pump running", "pump stopped"),
-        ] {
+        ]
+        .into_iter()
+        .chain(SWITCHES.into_iter().zip(&self.switches).filter_map(|(role, read)| {
+            let (on, off) = switch_states(role);
+            read.as_ref().map(|(_, words)| (words, on, off))
+        })) {
             for word in words.seen() {
                 if let Some(state) = word.meaning {
                     said.push(format!("{:?} as {}", word.text, if state { on } else { off }));
@@ -1242,6 +1239,16 @@ impl Body {
             said.truncate(20);
             self.assumptions.push(format!("Words were read: {}.", said.join(", ")));
         }
+    }
+}
+
+/// What on and off are called of a role.
+const fn switch_states(role: Role) -> (&'static str, &'static str) {
+    match role {
+        Role::LeakDetect => ("leak", "no leak"),
+        Role::TimingPump => ("pump running", "pump stopped"),
+        Role::BoosterPump => ("booster running", "booster stopped"),
+        _ => ("alarm", "no alarm"),
     }
 }
 

@@ -7,7 +7,7 @@
 //! cell of a row that has too few or too many. A row without a place in time may have changed anything: nothing
 //! holds over it.
 
-use crate::store::{CHANNELS, NUMBERS, Store, TEXTS, Unchanged, bit};
+use crate::store::{CHANNELS, NUMBERS, SWITCHES, Store, TEXTS, Unchanged, bit};
 use plant::OnChange;
 use trace::{Interval, Role, TextChannel, ValveState};
 
@@ -89,7 +89,7 @@ fn source(held: Option<Held>, now: i64, longest: i64) -> u32 {
 
 /// Each channel with its readings from these rows.
 fn filled(store: Store, sources: &[Vec<u32>]) -> Store {
-    let Store { stamps, valve, numbers, leak, pump, texts, unchanged } = store;
+    let Store { stamps, valve, numbers, switches: states_of, texts, unchanged } = store;
     let of = |role: Role| sources.get(place(role)).map_or(&[][..], Vec::as_slice);
     let Unchanged { switches, has_switches, .. } = unchanged.unwrap_or_default();
     let valve = if has_switches {
@@ -102,18 +102,14 @@ fn filled(store: Store, sources: &[Vec<u32>]) -> Store {
         let at = |&row: &u32| valve.get(row as usize).copied().unwrap_or(ValveState::Unknown);
         of(Role::Valve).iter().map(at).collect()
     };
-    let states = |states: Option<Vec<Option<bool>>>, role: Role| {
+    let mut slots = SWITCHES.into_iter();
+    let states_of = states_of.map(|states| {
+        let role = slots.next()?;
         let states = states?;
         let at = |&row: &u32| states.get(row as usize).copied().flatten();
         Some(of(role).iter().map(at).collect())
-    };
-    let mut filled = Store {
-        stamps,
-        valve,
-        leak: states(leak, Role::LeakDetect),
-        pump: states(pump, Role::TimingPump),
-        ..Store::default()
-    };
+    });
+    let mut filled = Store { stamps, valve, switches: states_of, ..Store::default() };
     for ((role, from), to) in NUMBERS.into_iter().zip(numbers).zip(&mut filled.numbers) {
         let rows = of(role).iter().map(|&row| row as usize);
         *to = from.map(|channel| channel.of_rows(rows));

@@ -14,7 +14,7 @@ use crate::part::Part;
 use crate::stamp::Stamp;
 use crate::store::Store;
 use plant::{AnyUnit, LONGEST_GAP, Logger, Plant};
-use trace::{Duration, Instant, Interval, Role, Unplaced, ValveState};
+use trace::{Duration, Instant, Interval, Unplaced, ValveState};
 
 /// What could not be joined.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
@@ -87,11 +87,7 @@ pub(crate) fn absent(logger: &Logger, rows: usize) -> Store {
             // There is no other channel whose unit could differ.
             store.open(role, unit, range).unwrap_or_default();
         }
-        match role {
-            Role::LeakDetect => store.open_leak(),
-            Role::TimingPump => store.open_pump(),
-            _ => {}
-        }
+        store.open_switch(role);
     }
     store
 }

@@ -71,7 +71,7 @@ use loggers::read_together;
 use part::{Part, read_part};
 use plant::Plant;
 use positions::check_positions;
-use store::{AnyChannel, Store, number_slot, text_slot};
+use store::{AnyChannel, Store, TEXTS, number_slot, text_slot};
 use trace::{
     Differential, Instant, Interval, Observation, Role, RunRecord, RunRecordParts, SourceFile,
     TextChannel, Unplaced,
@@ -152,7 +152,7 @@ fn record(
 ) -> Result<RunRecord, Error> {
     let Times { instants, unplaced, double_spans } = times;
     let pair = store.has_pair();
-    let Store { valve, mut numbers, leak, pump, mut texts, .. } = store;
+    let Store { valve, mut numbers, switches, mut texts, .. } = store;
     let mut take = |role: Role| {
         number_slot(role).and_then(|slot| numbers.get_mut(slot)).and_then(Option::take)
     };
@@ -172,6 +172,9 @@ fn record(
     let regenerated_temperature = temperature(Role::RegeneratedTemperature);
     let heating_water_temperature = temperature(Role::HeatingWaterTemperature);
     let cooled_temperature = temperature(Role::CooledTemperature);
+    let [heating_medium_pressure, cooling_medium_pressure] =
+        [Role::HeatingMediumPressure, Role::CoolingMediumPressure]
+            .map(|role| take(role).and_then(AnyChannel::pressure));
     let flow_rate = take(Role::FlowRate).and_then(AnyChannel::flow);
     let mut pressure =
         |role: Role| take(role).and_then(AnyChannel::pressure).ok_or_else(|| missing(role));
@@ -186,7 +189,8 @@ fn record(
     let mut text = |role: Role| -> Option<TextChannel> {
         text_slot(role).and_then(|slot| texts.get_mut(slot)).and_then(Option::take)
     };
-    let (product, lot, mode) = (text(Role::Product), text(Role::Lot), text(Role::Mode));
+    let [product, lot, mode, mode_switch] = TEXTS.map(&mut text);
+    let [leak_detect, timing_pump, booster_pump, high_flow_alarm, low_flow_alarm] = switches;
     RunRecord::new(RunRecordParts {
         unit: plant.unit.clone(),
         sources,
@@ -200,11 +204,17 @@ fn record(
         regenerated_temperature,
         heating_water_temperature,
         cooled_temperature,
-        leak_detect: leak,
-        timing_pump: pump,
+        heating_medium_pressure,
+        cooling_medium_pressure,
+        leak_detect,
+        timing_pump,
+        booster_pump,
+        high_flow_alarm,
+        low_flow_alarm,
         product,
         lot,
         mode,
+        mode_switch,
         unplaced,
         double_spans,
     })

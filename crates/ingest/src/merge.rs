@@ -78,17 +78,14 @@ pub(crate) fn same(store: &Store, one: u32, other: u32) -> bool {
             let mantissas = channel.view().mantissas();
             mantissas.get(one) == mantissas.get(other)
         })
-        && [&store.leak, &store.pump]
-            .into_iter()
-            .flatten()
-            .all(|states| states.get(one) == states.get(other))
+        && store.switches.iter().flatten().all(|states| states.get(one) == states.get(other))
         && store.texts.iter().flatten().all(|text| text.codes().get(one) == text.codes().get(other))
 }
 
 /// The samples that the groups of rows make.
 pub(crate) fn merge(store: Store, groups: &Groups, plant: &Plant) -> Store {
     let has_pair = store.has_pair();
-    let Store { valve, mut numbers, leak, pump, mut texts, .. } = store;
+    let Store { valve, mut numbers, switches, mut texts, .. } = store;
     let mut merged = Store { valve: valves(&valve, groups), ..Store::default() };
     // Of one alone, as another logger has the other, its own worst counts.
     let pair = [Role::RawPressure, Role::PasteurizedPressure].map(|role| {
@@ -119,8 +116,7 @@ pub(crate) fn merge(store: Store, groups: &Groups, plant: &Plant) -> Store {
             });
         }
     }
-    merged.leak = leak.map(|leak| states(&leak, groups));
-    merged.pump = pump.map(|pump| states(&pump, groups));
+    merged.switches = switches.map(|one| one.map(|one| states(&one, groups)));
     for role in TEXTS {
         let Some(slot) = text_slot(role) else { continue };
         if let (Some(from), Some(to)) = (texts.get_mut(slot), merged.texts.get_mut(slot)) {
@@ -134,14 +130,14 @@ impl Store {
     /// The columns of this store with those of another beside them, row by row. Of a channel that both have
     /// the worse reading is kept.
     pub(crate) fn beside(mut self, other: Self) -> Self {
-        let Self { numbers, leak, pump, .. } = other;
+        let Self { numbers, switches, .. } = other;
         for ((role, slot), other) in NUMBERS.into_iter().zip(&mut self.numbers).zip(numbers) {
             *slot = match (slot.take(), other) {
                 (Some(own), Some(other)) => Some(both(own, &other, worse(role))),
                 (own, other) => own.or(other),
             };
         }
-        for (slot, other) in [(&mut self.leak, leak), (&mut self.pump, pump)] {
+        for (slot, other) in self.switches.iter_mut().zip(switches) {
             *slot = match (slot.take(), other) {
                 (Some(own), Some(other)) => {
                     let pairs: Vec<Option<bool>> =
@@ -246,7 +242,7 @@ fn pressures(
     (merged_raw, merged_pasteurized)
 }
 
-/// A leak when any row has one, a running pump when it runs in any: what stands is looked at less.
+/// On when any row is: a leak, an alarm, a pump that runs, since what stands is looked at less.
 /// Not readable when any is not.
 fn states(states: &[Option<bool>], groups: &Groups) -> Vec<Option<bool>> {
     let at = |&row: &u32| states.get(row as usize).copied().flatten();

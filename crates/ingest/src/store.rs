@@ -11,7 +11,7 @@ use trace::{
 };
 
 /// The roles that hold readings, in the order of the slots in [`Store::numbers`].
-pub(crate) const NUMBERS: [Role; 10] = [
+pub(crate) const NUMBERS: [Role; 12] = [
     Role::HoldingTemperature,
     Role::RawPressure,
     Role::PasteurizedPressure,
@@ -22,10 +22,15 @@ pub(crate) const NUMBERS: [Role; 10] = [
     Role::RegeneratedTemperature,
     Role::HeatingWaterTemperature,
     Role::CooledTemperature,
+    Role::HeatingMediumPressure,
+    Role::CoolingMediumPressure,
 ];
 
 /// The roles that hold words, in the order of the slots in [`Store::texts`].
-pub(crate) const TEXTS: [Role; 3] = [Role::Product, Role::Lot, Role::Mode];
+pub(crate) const TEXTS: [Role; 4] = Role::TEXTS;
+
+/// The roles that are on or off, in the order of the slots in [`Store::switches`].
+pub(crate) const SWITCHES: [Role; 5] = Role::SWITCHES;
 
 /// The place of a role in [`NUMBERS`].
 pub(crate) fn number_slot(role: Role) -> Option<usize> {
@@ -37,8 +42,13 @@ pub(crate) fn text_slot(role: Role) -> Option<usize> {
     TEXTS.iter().position(|&other| other == role)
 }
 
+/// The place of a role in [`SWITCHES`].
+pub(crate) fn switch_slot(role: Role) -> Option<usize> {
+    SWITCHES.iter().position(|&other| other == role)
+}
+
 /// The channels that hold by themselves, in the order of the bits of [`Unchanged::cells`].
-pub(crate) const CHANNELS: usize = NUMBERS.len() + TEXTS.len() + 5;
+pub(crate) const CHANNELS: usize = NUMBERS.len() + TEXTS.len() + 3 + SWITCHES.len();
 
 /// Which cells of each row were left blank, as nothing had changed.
 #[derive(Debug, Default)]
@@ -73,9 +83,8 @@ impl Unchanged {
 
 /// The bit of a channel.
 pub(crate) fn bit(role: Role) -> u32 {
-    let others =
-        [Role::Valve, Role::ValveForward, Role::ValveDivert, Role::LeakDetect, Role::TimingPump];
-    let mut all = NUMBERS.into_iter().chain(TEXTS).chain(others);
+    let valve = [Role::Valve, Role::ValveForward, Role::ValveDivert];
+    let mut all = NUMBERS.into_iter().chain(TEXTS).chain(valve).chain(SWITCHES);
     all.position(|other| other == role).map_or(0, |place| 1 << place)
 }
 
@@ -174,8 +183,7 @@ pub(crate) struct Store {
     pub(crate) stamps: Vec<Stamp>,
     pub(crate) valve: Vec<ValveState>,
     pub(crate) numbers: [Option<AnyChannel>; NUMBERS.len()],
-    pub(crate) leak: Option<Vec<Option<bool>>>,
-    pub(crate) pump: Option<Vec<Option<bool>>>,
+    pub(crate) switches: [Option<Vec<Option<bool>>>; SWITCHES.len()],
     pub(crate) texts: [Option<TextChannel>; TEXTS.len()],
     /// Where a blank cell says that nothing changed.
     pub(crate) unchanged: Option<Unchanged>,
@@ -221,15 +229,11 @@ impl Store {
         Ok(())
     }
 
-    /// Makes sure that there is a leak column.
-    pub(crate) fn open_leak(&mut self) {
-        self.leak.get_or_insert_default();
-        self.pad();
-    }
-
-    /// Makes sure that there is a column of the timing pump.
-    pub(crate) fn open_pump(&mut self) {
-        self.pump.get_or_insert_default();
+    /// Makes sure that there is a column of states for `role`.
+    pub(crate) fn open_switch(&mut self, role: Role) {
+        if let Some(slot) = switch_slot(role).and_then(|slot| self.switches.get_mut(slot)) {
+            slot.get_or_insert_default();
+        }
         self.pad();
     }
 
@@ -248,7 +252,7 @@ impl Store {
         for slot in &mut self.numbers {
             *slot = slot.take().map(|channel| channel.reserve(rows));
         }
-        for states in [&mut self.leak, &mut self.pump].into_iter().flatten() {
+        for states in self.switches.iter_mut().flatten() {
             states.reserve(rows);
         }
     }
@@ -260,7 +264,7 @@ impl Store {
         for slot in &mut self.numbers {
             *slot = slot.take().map(|channel| channel.of_rows(0..row));
         }
-        for states in [&mut self.leak, &mut self.pump].into_iter().flatten() {
+        for states in self.switches.iter_mut().flatten() {
             states.truncate(row);
         }
         if let Some(unchanged) = &mut self.unchanged {
@@ -283,7 +287,7 @@ impl Store {
                 channel.push(Reading::Invalid(Invalid::Blank));
             }
         }
-        for states in [&mut self.leak, &mut self.pump].into_iter().flatten() {
+        for states in self.switches.iter_mut().flatten() {
             states.resize(rows, None);
         }
         if let Some(unchanged) = &mut self.unchanged {

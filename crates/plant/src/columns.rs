@@ -256,8 +256,12 @@ impl Default for ValveWords {
 impl Default for SwitchWords {
     fn default() -> Self {
         Self {
-            on: owned(&["1", "on", "true", "yes", "made", "closed", "leak", "run", "running"]),
-            off: owned(&["0", "off", "false", "no", "open", "ok", "none", "stop", "stopped"]),
+            on: owned(&[
+                "1", "on", "true", "yes", "made", "closed", "leak", "run", "running", "alarm",
+            ]),
+            off: owned(&[
+                "0", "off", "false", "no", "open", "ok", "none", "stop", "stopped", "normal",
+            ]),
         }
     }
 }

@@ -180,11 +180,17 @@ struct RawColumns {
     regenerated_temperature: Option<RawReading>,
     heating_water_temperature: Option<RawReading>,
     cooled_temperature: Option<RawReading>,
+    heating_medium_pressure: Option<RawReading>,
+    cooling_medium_pressure: Option<RawReading>,
     leak_detect: Option<RawSwitch>,
     timing_pump: Option<RawSwitch>,
+    booster_pump: Option<RawSwitch>,
+    high_flow_alarm: Option<RawSwitch>,
+    low_flow_alarm: Option<RawSwitch>,
     product: Option<RawText>,
     lot: Option<RawText>,
     mode: Option<RawMode>,
+    mode_switch: Option<RawText>,
 }
 
 #[derive(Deserialize)]
@@ -255,6 +261,9 @@ struct RawLimits {
     repeated: Option<Text>,
     diverted_hole: Option<Text>,
     low_flow: Option<Text>,
+    high_flow_alarm: Option<Text>,
+    low_flow_alarm: Option<Text>,
+    booster_differential: Option<Text>,
     recorder_difference: Option<Text>,
     cooled_maximum: Option<Text>,
     raw_maximum: Option<Text>,

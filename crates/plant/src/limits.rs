@@ -38,6 +38,11 @@ pub struct Limits {
     pub diverted_hole: Duration,
     /// A flow below this proves nothing; `None` for a tenth of the flow of the tube's test.
     pub low_flow: Option<Flow>,
+    /// The set points of the high-flow and of the low-flow alarm, where the plant states them.
+    pub flow_alarms: (Option<Flow>, Option<Flow>),
+    /// How far pasteurized must be above raw while the booster pump runs: 1 psi (7 Pa. Code
+    /// § 59.216c(a)(5)), 6.9 kPa (PMO 16p, not verified).
+    pub booster_differential: PressureLimit,
     /// Whether the floor of the differential holds in every position of the device, as Québec
     /// (P-29, r. 1, s. 11.7.7) and the CFIA's manual (App. 19-6, archived guidance) ask.
     pub differential_at_all_times: bool,
@@ -86,6 +91,11 @@ impl Default for Limits {
             repeated_after: Duration::from_seconds(60),
             diverted_hole: Duration::from_seconds(60),
             low_flow: None,
+            flow_alarms: (None, None),
+            booster_differential: PressureLimit::Printed {
+                psi: Decimal::whole(1),
+                kilopascal: Decimal::new(69, 1),
+            },
             differential_at_all_times: false,
             recorder_difference: TemperatureLimit::Printed {
                 fahrenheit: Decimal::whole(1),

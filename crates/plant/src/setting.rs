@@ -29,6 +29,12 @@ pub enum Setting {
     DivertedHole,
     /// The flow that proves nothing.
     LowFlow,
+    /// The set point of the high-flow alarm.
+    HighFlow,
+    /// The set point of the low-flow alarm.
+    LowFlowAlarm,
+    /// How far pasteurized must be above raw while the booster pump runs.
+    BoosterDifferential,
     /// How far recorder and indicating thermometer may differ.
     RecorderDifference,
     /// The warmest that cooled product may leave.
@@ -45,7 +51,7 @@ pub enum Setting {
 
 impl Setting {
     /// All settings, in the order of the plant file's description.
-    pub const ALL: [Self; 17] = [
+    pub const ALL: [Self; 20] = [
         Self::Differential,
         Self::DifferentialAtAllTimes,
         Self::Response,
@@ -57,6 +63,9 @@ impl Setting {
         Self::Repeated,
         Self::DivertedHole,
         Self::LowFlow,
+        Self::HighFlow,
+        Self::LowFlowAlarm,
+        Self::BoosterDifferential,
         Self::RecorderDifference,
         Self::CooledMaximum,
         Self::RawMaximum,
@@ -79,6 +88,9 @@ impl Setting {
             Self::Repeated => "limits.repeated",
             Self::DivertedHole => "limits.diverted_hole",
             Self::LowFlow => "limits.low_flow",
+            Self::HighFlow => "limits.high_flow_alarm",
+            Self::LowFlowAlarm => "limits.low_flow_alarm",
+            Self::BoosterDifferential => "limits.booster_differential",
             Self::RecorderDifference => "limits.recorder_difference",
             Self::CooledMaximum => "limits.cooled_maximum",
             Self::RawMaximum => "limits.raw_maximum",
@@ -99,6 +111,8 @@ impl Setting {
             Self::Travel | Self::RecordInterval => "5 s",
             Self::Frozen => "600 s; 3600 s without decimals",
             Self::LowFlow => "a tenth of the tube's test flow",
+            Self::HighFlow | Self::LowFlowAlarm => "no set point is known",
+            Self::BoosterDifferential => "1 psi (6.9 kPa)",
             Self::RecorderDifference => "1 \u{b0}F (0.5 \u{b0}C)",
             Self::CooledMaximum | Self::RawMaximum => "40 degF",
             Self::RegenerationMinimum => "not watched",
@@ -129,6 +143,11 @@ impl Setting {
             Self::RawMaximum => {
                 ("40 °F; 1 NYCRR 2.49(a) prints 45 °F (7 °C)", Provenance::CommonPractice)
             }
+            Self::BoosterDifferential => (
+                "7 Pa. Code § 59.216c(a)(5): 1 psi (text read; 6.9 kPa, PMO 16p, is not verified; 1 NYCRR \
+                 2.46 was not read)",
+                Provenance::Seen,
+            ),
             Self::RegenerationMinimum => {
                 ("not watched; about 90 % is usual", Provenance::CommonPractice)
             }
@@ -140,6 +159,8 @@ impl Setting {
             | Self::Repeated
             | Self::DivertedHole
             | Self::LowFlow
+            | Self::HighFlow
+            | Self::LowFlowAlarm
             | Self::TemperatureSlew
             | Self::PressureSlew => ("", Provenance::Ours),
         };
@@ -167,6 +188,9 @@ mod tests {
                     | Setting::Gap
                     | Setting::Frozen
                     | Setting::LowFlow
+                    | Setting::HighFlow
+                    | Setting::LowFlowAlarm
+                    | Setting::BoosterDifferential
                     | Setting::RecorderDifference
                     | Setting::RegenerationMinimum
             );

@@ -214,6 +214,12 @@ impl Sample {
             | Role::ValveDivert
             | Role::DifferentialPressure
             | Role::TimingPump
+            | Role::BoosterPump
+            | Role::HighFlowAlarm
+            | Role::LowFlowAlarm
+            | Role::ModeSwitch
+            | Role::HeatingMediumPressure
+            | Role::CoolingMediumPressure
             | Role::LeakDetect => {}
         }
     }

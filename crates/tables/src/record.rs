@@ -14,7 +14,8 @@ use trace::{ChannelView, Instant, Reading, Role, RunRecord, TextChannel};
 /// like `holding_temperature_degf`, null where invalid, with `holding_temperature_invalid` (the
 /// reason) if any is and `holding_temperature_exact` (the digits) if a binary number can't hold
 /// them all; the differential is there whether it was recorded or worked out; then `leak_detect`,
-/// `timing_pump`, `product`, `lot` and `mode` where the record has them, null where blank.
+/// `timing_pump`, `booster_pump`, `high_flow_alarm`, `low_flow_alarm`, `product`, `lot`, `mode` and
+/// `mode_switch` where the record has them, null where blank.
 ///
 /// Polars prints instants with a zone only when it is built with its feature `timezones`, which
 /// this crate does not ask for; written to Parquet they carry the zone for every other tool.
@@ -30,14 +31,12 @@ pub fn record_frame(record: &RunRecord) -> Result<DataFrame, Error> {
     for (role, channel) in record.channels() {
         push_channel(&mut columns, role, channel);
     }
-    for (role, states) in
-        [(Role::LeakDetect, record.leak_detect()), (Role::TimingPump, record.timing_pump())]
-    {
+    for role in Role::SWITCHES {
+        let states = record.switch(role);
         columns.extend(states.map(|states| Column::new(role.key().into(), states)));
     }
-    for (role, words) in
-        [(Role::Product, record.product()), (Role::Lot, record.lot()), (Role::Mode, record.mode())]
-    {
+    for role in Role::TEXTS {
+        let words = record.text(role);
         columns.extend(words.map(|words| Column::new(role.key().into(), cells(words))));
     }
     DataFrame::new(record.samples(), columns).map_err(Error::Frame)

@@ -58,16 +58,28 @@ pub struct RunRecordParts {
     pub heating_water_temperature: Option<Channel<TemperatureUnit>>,
     /// Product that leaves the cooler.
     pub cooled_temperature: Option<Channel<TemperatureUnit>>,
+    /// The pressure of the medium that heats the product.
+    pub heating_medium_pressure: Option<Channel<PressureUnit>>,
+    /// The pressure of the medium that cools the product.
+    pub cooling_medium_pressure: Option<Channel<PressureUnit>>,
     /// Leak seen (`true`), not seen (`false`), not readable (`None`).
     pub leak_detect: Option<Vec<Option<bool>>>,
     /// The timing pump runs (`true`), stands (`false`), not readable (`None`).
     pub timing_pump: Option<Vec<Option<bool>>>,
+    /// The booster pump runs (`true`), stands (`false`), not readable (`None`).
+    pub booster_pump: Option<Vec<Option<bool>>>,
+    /// The alarm of too high a flow: on, off, not readable.
+    pub high_flow_alarm: Option<Vec<Option<bool>>>,
+    /// The alarm of too low a flow, or of a lost signal: on, off, not readable.
+    pub low_flow_alarm: Option<Vec<Option<bool>>>,
     /// Name of the product.
     pub product: Option<TextChannel>,
     /// Lot of the product.
     pub lot: Option<TextChannel>,
     /// Production, water or cleaning, in the logger's own words.
     pub mode: Option<TextChannel>,
+    /// The position of the device's mode switch, in the logger's own words.
+    pub mode_switch: Option<TextChannel>,
     /// Rows that were recorded and have no place in time.
     pub unplaced: Vec<Unplaced>,
     /// Where two passes of a clock that was set back, or two files that differ, claim one span.
@@ -124,11 +136,17 @@ impl RunRecordParts {
             regenerated_temperature: None,
             heating_water_temperature: None,
             cooled_temperature: None,
+            heating_medium_pressure: None,
+            cooling_medium_pressure: None,
             leak_detect: None,
             timing_pump: None,
+            booster_pump: None,
+            high_flow_alarm: None,
+            low_flow_alarm: None,
             product: None,
             lot: None,
             mode: None,
+            mode_switch: None,
             unplaced: Vec::new(),
             double_spans: Vec::new(),
         }
@@ -203,12 +221,11 @@ impl RunRecord {
         lengths.extend(
             self.channels().iter().map(|(role, channel)| (role.key(), channel.mantissas().len())),
         );
-        lengths.extend(parts.leak_detect.iter().map(|leak| ("leak_detect", leak.len())));
-        lengths.extend(parts.timing_pump.iter().map(|pump| ("timing_pump", pump.len())));
-        for (name, text) in
-            [("product", &parts.product), ("lot", &parts.lot), ("mode", &parts.mode)]
-        {
-            lengths.extend(text.iter().map(|text| (name, text.len())));
+        for role in Role::SWITCHES {
+            lengths.extend(self.switch(role).map(|states| (role.key(), states.len())));
+        }
+        for role in Role::TEXTS {
+            lengths.extend(self.text(role).map(|text| (role.key(), text.len())));
         }
         lengths
     }
@@ -331,6 +348,31 @@ impl RunRecord {
         &self.parts.double_spans
     }
 
+    /// The states of a role that is on or off: on, off, or not readable.
+    pub fn switch(&self, role: Role) -> Option<&[Option<bool>]> {
+        let parts = &self.parts;
+        match role {
+            Role::LeakDetect => parts.leak_detect.as_deref(),
+            Role::TimingPump => parts.timing_pump.as_deref(),
+            Role::BoosterPump => parts.booster_pump.as_deref(),
+            Role::HighFlowAlarm => parts.high_flow_alarm.as_deref(),
+            Role::LowFlowAlarm => parts.low_flow_alarm.as_deref(),
+            _ => None,
+        }
+    }
+
+    /// The words of a role that holds some.
+    pub const fn text(&self, role: Role) -> Option<&TextChannel> {
+        let parts = &self.parts;
+        match role {
+            Role::Product => parts.product.as_ref(),
+            Role::Lot => parts.lot.as_ref(),
+            Role::Mode => parts.mode.as_ref(),
+            Role::ModeSwitch => parts.mode_switch.as_ref(),
+            _ => None,
+        }
+    }
+
     /// The product names.
     #[inline]
     pub const fn product(&self) -> Option<&TextChannel> {
@@ -371,14 +413,24 @@ impl RunRecord {
             Role::CooledTemperature => {
                 parts.cooled_temperature.as_ref().map(ChannelView::Temperature)
             }
+            Role::HeatingMediumPressure => {
+                parts.heating_medium_pressure.as_ref().map(ChannelView::Pressure)
+            }
+            Role::CoolingMediumPressure => {
+                parts.cooling_medium_pressure.as_ref().map(ChannelView::Pressure)
+            }
             Role::Valve
             | Role::ValveForward
             | Role::ValveDivert
             | Role::LeakDetect
             | Role::TimingPump
+            | Role::BoosterPump
+            | Role::HighFlowAlarm
+            | Role::LowFlowAlarm
             | Role::Product
             | Role::Lot
-            | Role::Mode => None,
+            | Role::Mode
+            | Role::ModeSwitch => None,
         }
     }
 

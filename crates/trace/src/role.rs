@@ -31,16 +31,28 @@ pub enum Role {
     HeatingWaterTemperature,
     /// Product that leaves the cooler.
     CooledTemperature,
+    /// The pressure of the medium that heats the product.
+    HeatingMediumPressure,
+    /// The pressure of the medium that cools the product.
+    CoolingMediumPressure,
     /// Leak-detect valve or leak sensor.
     LeakDetect,
     /// The timing pump runs or stands.
     TimingPump,
+    /// The booster pump runs or stands.
+    BoosterPump,
+    /// The alarm of too high a flow.
+    HighFlowAlarm,
+    /// The alarm of too low a flow, or of a lost signal.
+    LowFlowAlarm,
     /// Name of the product.
     Product,
     /// Lot of the product.
     Lot,
     /// Production, water or cleaning.
     Mode,
+    /// The position of the mode switch of the flow diversion device.
+    ModeSwitch,
 }
 
 /// What kind of thing a role's column holds.
@@ -59,8 +71,19 @@ pub enum Quantity {
 }
 
 impl Role {
+    /// The roles that are on or off, but for the position switches of the device.
+    pub const SWITCHES: [Self; 5] = [
+        Self::LeakDetect,
+        Self::TimingPump,
+        Self::BoosterPump,
+        Self::HighFlowAlarm,
+        Self::LowFlowAlarm,
+    ];
+    /// The roles that hold words.
+    pub const TEXTS: [Self; 4] = [Self::Product, Self::Lot, Self::Mode, Self::ModeSwitch];
+
     /// All roles, in the order of the method.
-    pub const ALL: [Self; 18] = [
+    pub const ALL: [Self; 24] = [
         Self::Valve,
         Self::ValveForward,
         Self::ValveDivert,
@@ -74,11 +97,17 @@ impl Role {
         Self::RegeneratedTemperature,
         Self::HeatingWaterTemperature,
         Self::CooledTemperature,
+        Self::HeatingMediumPressure,
+        Self::CoolingMediumPressure,
         Self::LeakDetect,
         Self::TimingPump,
+        Self::BoosterPump,
+        Self::HighFlowAlarm,
+        Self::LowFlowAlarm,
         Self::Product,
         Self::Lot,
         Self::Mode,
+        Self::ModeSwitch,
     ];
 
     /// The key in plant files, JSON and messages.
@@ -98,7 +127,13 @@ impl Role {
             Self::HeatingWaterTemperature => "heating_water_temperature",
             Self::CooledTemperature => "cooled_temperature",
             Self::LeakDetect => "leak_detect",
+            Self::HeatingMediumPressure => "heating_medium_pressure",
+            Self::CoolingMediumPressure => "cooling_medium_pressure",
             Self::TimingPump => "timing_pump",
+            Self::BoosterPump => "booster_pump",
+            Self::HighFlowAlarm => "high_flow_alarm",
+            Self::LowFlowAlarm => "low_flow_alarm",
+            Self::ModeSwitch => "mode_switch",
             Self::Product => "product",
             Self::Lot => "lot",
             Self::Mode => "mode",
@@ -122,7 +157,13 @@ impl Role {
             Self::HeatingWaterTemperature => "heating water temperature",
             Self::CooledTemperature => "cooled product temperature",
             Self::LeakDetect => "leak detect",
+            Self::HeatingMediumPressure => "heating medium pressure",
+            Self::CoolingMediumPressure => "cooling medium pressure",
             Self::TimingPump => "timing pump",
+            Self::BoosterPump => "booster pump",
+            Self::HighFlowAlarm => "high-flow alarm",
+            Self::LowFlowAlarm => "low-flow alarm",
+            Self::ModeSwitch => "mode switch",
             Self::Product => "product",
             Self::Lot => "lot",
             Self::Mode => "mode",
@@ -133,9 +174,12 @@ impl Role {
     /// and which of two readings of one instant is kept.
     pub const fn worse(self) -> Toward {
         match self {
-            Self::RawPressure | Self::FlowRate | Self::RawTemperature | Self::CooledTemperature => {
-                Toward::Up
-            }
+            Self::RawPressure
+            | Self::FlowRate
+            | Self::RawTemperature
+            | Self::CooledTemperature
+            | Self::HeatingMediumPressure
+            | Self::CoolingMediumPressure => Toward::Up,
             _ => Toward::Down,
         }
     }
@@ -147,18 +191,23 @@ impl Role {
             | Self::ValveForward
             | Self::ValveDivert
             | Self::LeakDetect
-            | Self::TimingPump => Quantity::State,
+            | Self::TimingPump
+            | Self::BoosterPump
+            | Self::HighFlowAlarm
+            | Self::LowFlowAlarm => Quantity::State,
             Self::HoldingTemperature
             | Self::RecorderTemperature
             | Self::RawTemperature
             | Self::RegeneratedTemperature
             | Self::HeatingWaterTemperature
             | Self::CooledTemperature => Quantity::Temperature,
-            Self::RawPressure | Self::PasteurizedPressure | Self::DifferentialPressure => {
-                Quantity::Pressure
-            }
+            Self::RawPressure
+            | Self::PasteurizedPressure
+            | Self::DifferentialPressure
+            | Self::HeatingMediumPressure
+            | Self::CoolingMediumPressure => Quantity::Pressure,
             Self::FlowRate => Quantity::Flow,
-            Self::Product | Self::Lot | Self::Mode => Quantity::Text,
+            Self::Product | Self::Lot | Self::Mode | Self::ModeSwitch => Quantity::Text,
         }
     }
 }

@@ -88,6 +88,10 @@ impl Day<'_> {
             DivertReason::Differential
         } else if is_short(Rule::HOLDING_TIME) || moment.iter().any(|&one| self.is_fast(one)) {
             DivertReason::Flow
+        } else if moment.iter().any(|&one| self.samples[one].alarms.contains(&Some(true))) {
+            DivertReason::FlowAlarm
+        } else if moment.iter().any(|&one| self.is_turned(last, one)) {
+            DivertReason::ModeSwitch
         } else if moment.iter().any(|&one| stopped(one)) {
             DivertReason::PumpStopped
         } else if within(LAG).any(|one| Self::reads_cold(&self.samples[one])) {
@@ -112,6 +116,12 @@ impl Day<'_> {
         let limit = sample.limit.recorder_figure;
         sample.answer(Rule::TEMPERATURE) == Answer::Short
             || sample.recorder.is_some_and(|recorder| recorder.value < limit)
+    }
+
+    /// The mode switch has another position than at the last forward sample; a blank tells nothing.
+    fn is_turned(&self, last: usize, sample: usize) -> bool {
+        let [before, after] = [last, sample].map(|one| &self.samples[one].mode_switch);
+        !before.is_empty() && !after.is_empty() && before != after
     }
 
     /// A steady flow like this would pass the tube in less than the minimum.

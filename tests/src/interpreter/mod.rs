@@ -23,7 +23,7 @@ use crate::exact::Exact;
 use analysis::{Basis, Cause, Class, Rule, Side};
 use plant::{Mode, Plant};
 use std::collections::{BTreeMap, BTreeSet};
-use trace::{Channel, Decimal, Reading, RunRecord, TemperatureUnit, Unit, ValveState};
+use trace::{Channel, Decimal, Reading, Role, RunRecord, TemperatureUnit, Unit, ValveState};
 
 pub use diverts::Divert;
 pub use doubt::Stretch;
@@ -240,6 +240,14 @@ struct Sample {
     regenerated: Option<Degrees>,
     cooled: Option<Degrees>,
     pump_stopped: bool,
+    /// Whether the timing pump is recorded and not shown to run.
+    pump_not_shown: bool,
+    booster: bool,
+    /// The high-flow and the low-flow alarm: `None` where there is none, else whether it is shown to be on.
+    alarms: [Option<bool>; 2],
+    mode_switch: String,
+    /// Pasteurized product above the heating and the cooling medium.
+    over_media: [Option<Exact>; 2],
     leak: bool,
     limit: SampleLimit,
     differential_limit: Exact,
@@ -328,11 +336,20 @@ fn read_samples(record: &RunRecord, plant: &Plant) -> Vec<Sample> {
             differential: differential_reading(record, index),
             flow: recorded(record.flow_rate(), index).map(|(flow, _)| flow),
             recorder: degrees(record.recorder_temperature(), index),
-            heating_water: degrees(temperatures(trace::Role::HeatingWaterTemperature), index),
-            raw_temperature: degrees(temperatures(trace::Role::RawTemperature), index),
-            regenerated: degrees(temperatures(trace::Role::RegeneratedTemperature), index),
-            cooled: degrees(temperatures(trace::Role::CooledTemperature), index),
+            heating_water: degrees(temperatures(Role::HeatingWaterTemperature), index),
+            raw_temperature: degrees(temperatures(Role::RawTemperature), index),
+            regenerated: degrees(temperatures(Role::RegeneratedTemperature), index),
+            cooled: degrees(temperatures(Role::CooledTemperature), index),
             pump_stopped: record.timing_pump().is_some_and(|pump| pump[index] == Some(false)),
+            pump_not_shown: record.timing_pump().is_some_and(|pump| pump[index] != Some(true)),
+            booster: record.switch(Role::BoosterPump).is_some_and(|one| one[index] == Some(true)),
+            alarms: [Role::HighFlowAlarm, Role::LowFlowAlarm]
+                .map(|role| record.switch(role).map(|alarm| alarm[index] == Some(true))),
+            mode_switch: record
+                .text(Role::ModeSwitch)
+                .map_or_else(String::new, |channel| channel.word(index).to_owned()),
+            over_media: [Role::HeatingMediumPressure, Role::CoolingMediumPressure]
+                .map(|role| over_medium(record, role, index)),
             leak: record.leak_detect().is_some_and(|leak| leak[index] == Some(true)),
             limit,
             differential_limit,
@@ -344,6 +361,14 @@ fn read_samples(record: &RunRecord, plant: &Plant) -> Vec<Sample> {
         });
     }
     samples
+}
+
+/// Pasteurized product above a medium, in the unit of the product.
+fn over_medium(record: &RunRecord, role: Role, sample: usize) -> Option<Exact> {
+    let (_, product) = record.pressures()?;
+    let Some(trace::ChannelView::Pressure(medium)) = record.channel(role) else { return None };
+    let unit = limits::kilopascals(medium.unit()).over(limits::kilopascals(product.unit()));
+    Some(number(product.reading(sample))? - number(medium.reading(sample))? * unit)
 }
 
 /// All that the rules need to look around a sample.

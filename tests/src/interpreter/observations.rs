@@ -13,7 +13,11 @@ use std::collections::{BTreeMap, BTreeSet};
 use trace::{ChannelView, Rank, TemperatureUnit, ValveState};
 
 /// The kinds of the method with their ranks, those of reading files included.
-pub const RANKS: [(&str, Rank); 34] = [
+pub const RANKS: [(&str, Rank); 38] = [
+    ("alarm_without_divert", Rank::Close),
+    ("booster_out_of_turn", Rank::Close),
+    ("flow_without_alarm", Rank::Close),
+    ("medium_above_product", Rank::Close),
     ("divert_without_cause", Rank::Close),
     ("differential_reversed", Rank::Close),
     ("leak_detected", Rank::Close),

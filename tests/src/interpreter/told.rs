@@ -8,10 +8,14 @@ use std::collections::BTreeMap;
 use trace::{ChannelView, PressureUnit, TemperatureUnit, ValveState};
 
 /// The kinds that are compared observation by observation.
-pub const EXACT: [&str; 8] = [
+pub const EXACT: [&str; 12] = [
+    "alarm_without_divert",
+    "booster_out_of_turn",
     "coarse_reading",
     "cooled_too_warm",
+    "flow_without_alarm",
     "low_regeneration",
+    "medium_above_product",
     "never_forward_in_production",
     "raw_too_warm",
     "recorder_above_indicating",
@@ -39,9 +43,13 @@ impl Day<'_> {
     /// The observations of each of the kinds.
     pub(super) fn told(&self) -> BTreeMap<&'static str, Vec<Told>> {
         let kinds = [
+            ("alarm_without_divert", self.alarm_without_divert()),
+            ("booster_out_of_turn", self.booster_out_of_turn()),
             ("coarse_reading", self.coarse()),
             ("cooled_too_warm", self.cooled_too_warm()),
+            ("flow_without_alarm", self.flow_without_alarm()),
             ("low_regeneration", self.low_regeneration()),
+            ("medium_above_product", self.medium_above_product()),
             ("never_forward_in_production", self.never_forward()),
             ("raw_too_warm", self.raw_too_warm()),
             ("recorder_above_indicating", self.recorder_above()),
@@ -132,6 +140,75 @@ impl Day<'_> {
             if self.is_needed(role) && !valid.is_empty() && whole {
                 told.push(self.whole(1));
             }
+        }
+        told
+    }
+
+    /// Runs outside cleaning that last longer than the response, near ones as one.
+    fn lasting(&self, belongs: impl Fn(&Sample) -> bool) -> Vec<Told> {
+        let allowance = self.plant.limits.response_allowance.milliseconds();
+        let mut runs = self.runs(|sample| belongs(sample) && sample.mode != Mode::Cleaning);
+        runs.retain(|&run| self.span_of(run) > allowance);
+        self.joined(runs)
+    }
+
+    fn alarm_without_divert(&self) -> Vec<Told> {
+        let of = |alarm: usize| {
+            self.lasting(|sample| sample.forward() && sample.alarms[alarm] == Some(true))
+        };
+        let mut told = of(0);
+        told.extend(of(1));
+        told
+    }
+
+    fn booster_out_of_turn(&self) -> Vec<Told> {
+        let unit = self.record.differential().unit();
+        let floor = limits::pressure(self.plant.limits.booster_differential, unit);
+        self.lasting(|sample| {
+            let may = sample.forward()
+                && !sample.pump_not_shown
+                && sample.differential.is_some_and(|differential| differential >= floor);
+            sample.booster && !may
+        })
+    }
+
+    fn flow_without_alarm(&self) -> Vec<Told> {
+        let Some(unit) = self.record.flow_rate().map(trace::Channel::unit) else {
+            return Vec::new();
+        };
+        let (high, low) = self.plant.limits.flow_alarms;
+        let mut told = Vec::new();
+        if let Some(high) = high.map(|high| limits::flow_in(high, unit)) {
+            told.extend(self.lasting(|sample| {
+                let fast = sample.flow.is_some_and(|flow| flow > high);
+                sample.exposed() && sample.alarms[0] == Some(false) && fast
+            }));
+        }
+        if let Some(low) = low.map(|low| limits::flow_in(low, unit)) {
+            told.extend(self.lasting(|sample| {
+                let slow = sample.flow.is_some_and(|flow| flow < low);
+                sample.exposed() && sample.alarms[1] == Some(false) && slow
+            }));
+        }
+        told
+    }
+
+    /// By more than nothing, or by the floor where the plant asks for it at all times.
+    fn medium_above_product(&self) -> Vec<Told> {
+        let unit = self.record.differential().unit();
+        let limits = &self.plant.limits;
+        let floor =
+            limits.differential_at_all_times.then(|| limits::pressure(limits.differential, unit));
+        let mut told = Vec::new();
+        for medium in [0, 1] {
+            let runs = self.runs(|sample| {
+                let low = sample.over_media[medium].is_some_and(|over| match floor {
+                    Some(floor) => over < floor,
+                    None => over <= Exact::ZERO,
+                });
+                low && sample.mode != Mode::Cleaning
+            });
+            told.extend(self.joined(runs));
         }
         told
     }

@@ -33,14 +33,18 @@ macro_rules! kinds {
 
 kinds! {
     // To close.
+    alarm_without_divert,
+    booster_out_of_turn,
     cleaning_looks_like_product,
     cut_in_below_limit,
     cut_out_below_limit,
     differential_low_at_all_times,
     differential_reversed,
     divert_without_cause,
+    flow_without_alarm,
     impossible_step,
     leak_detected,
+    medium_above_product,
     never_forward_in_production,
     recorder_disagrees,
     run_sheet_disagrees,

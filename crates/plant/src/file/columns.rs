@@ -36,11 +36,17 @@ impl Reader<'_> {
             regenerated_temperature,
             heating_water_temperature,
             cooled_temperature,
+            heating_medium_pressure,
+            cooling_medium_pressure,
             leak_detect,
             timing_pump,
+            booster_pump,
+            high_flow_alarm,
+            low_flow_alarm,
             product,
             lot,
             mode,
+            mode_switch,
         } = raw;
         let mut roles = BTreeMap::new();
         let mut bound = Vec::new();
@@ -92,12 +98,17 @@ impl Reader<'_> {
             (Role::ValveDivert, valve_divert),
             (Role::LeakDetect, leak_detect),
             (Role::TimingPump, timing_pump),
+            (Role::BoosterPump, booster_pump),
+            (Role::HighFlowAlarm, high_flow_alarm),
+            (Role::LowFlowAlarm, low_flow_alarm),
         ] {
             if let Some(RawSwitch { column }) = switch {
                 roles.insert(role, plain(named(role.key(), column)));
             }
         }
-        for (role, text) in [(Role::Product, product), (Role::Lot, lot)] {
+        for (role, text) in
+            [(Role::Product, product), (Role::Lot, lot), (Role::ModeSwitch, mode_switch)]
+        {
             if let Some(RawText { column }) = text {
                 roles.insert(role, plain(named(role.key(), column)));
             }
@@ -113,6 +124,8 @@ impl Reader<'_> {
             (Role::RegeneratedTemperature, regenerated_temperature),
             (Role::HeatingWaterTemperature, heating_water_temperature),
             (Role::CooledTemperature, cooled_temperature),
+            (Role::HeatingMediumPressure, heating_medium_pressure),
+            (Role::CoolingMediumPressure, cooling_medium_pressure),
         ] {
             if let Some(reading) = reading {
                 let binding = self.reading(role, &reading)?;

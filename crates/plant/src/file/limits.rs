@@ -29,6 +29,9 @@ impl Reader<'_> {
             repeated,
             diverted_hole,
             low_flow,
+            high_flow_alarm,
+            low_flow_alarm,
+            booster_differential,
             recorder_difference,
             cooled_maximum,
             raw_maximum,
@@ -64,6 +67,24 @@ impl Reader<'_> {
         if let Some(text) = low_flow {
             limits.low_flow = Some(self.flow(text, Setting::LowFlow.key())?);
             limits.set.insert(Setting::LowFlow);
+        }
+        for (setting, text, place) in [
+            (Setting::HighFlow, high_flow_alarm, &mut limits.flow_alarms.0),
+            (Setting::LowFlowAlarm, low_flow_alarm, &mut limits.flow_alarms.1),
+        ] {
+            if let Some(text) = text {
+                *place = Some(self.flow(text, setting.key())?);
+                limits.set.insert(setting);
+            }
+        }
+        if let Some(text) = booster_differential {
+            let key = Setting::BoosterDifferential.key();
+            let (value, unit) = self.quantity::<PressureUnit>(text, key)?;
+            if value < Decimal::ZERO {
+                return Err(self.wrong(text, key, "must not be negative"));
+            }
+            limits.booster_differential = PressureLimit::Single(value, unit);
+            limits.set.insert(Setting::BoosterDifferential);
         }
         if let Some(text) = recorder_difference {
             limits.recorder_difference = self.difference(text, thermometer)?;

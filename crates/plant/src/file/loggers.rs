@@ -13,8 +13,15 @@ use trace::{Duration, Quantity, Role};
 const GREATEST_OFFSET: Duration = Duration::from_milliseconds(86_400_000);
 
 /// What only the leading logger records: it says in which row what is made, and where it goes.
-const OF_LEADING: [Role; 6] =
-    [Role::Valve, Role::ValveForward, Role::ValveDivert, Role::Product, Role::Lot, Role::Mode];
+const OF_LEADING: [Role; 7] = [
+    Role::Valve,
+    Role::ValveForward,
+    Role::ValveDivert,
+    Role::Product,
+    Role::Lot,
+    Role::Mode,
+    Role::ModeSwitch,
+];
 
 impl Reader<'_> {
     /// The leading one first. `alone` says whether the file has `[files]` or `[columns]` beside them.

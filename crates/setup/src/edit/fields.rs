@@ -268,11 +268,29 @@ macro_rules! columns {
                 "Cooled product temperature",
                 reading!(CooledTemperature)
             ),
+            bound!(
+                $prefix,
+                $several,
+                "heating_medium_pressure",
+                "Heating medium pressure",
+                reading!(HeatingMediumPressure)
+            ),
+            bound!(
+                $prefix,
+                $several,
+                "cooling_medium_pressure",
+                "Cooling medium pressure",
+                reading!(CoolingMediumPressure)
+            ),
             bound!($prefix, $several, "leak_detect", "Leak detect", &[COLUMN]),
             bound!($prefix, $several, "timing_pump", "Timing pump", &[COLUMN]),
+            bound!($prefix, $several, "booster_pump", "Booster pump", &[COLUMN]),
+            bound!($prefix, $several, "high_flow_alarm", "High-flow alarm", &[COLUMN]),
+            bound!($prefix, $several, "low_flow_alarm", "Low-flow alarm", &[COLUMN]),
             bound!($prefix, $several, "product", "Product", &[COLUMN]),
             bound!($prefix, $several, "lot", "Lot", &[COLUMN]),
             bound!($prefix, $several, "mode", "Mode", MODE),
+            bound!($prefix, $several, "mode_switch", "Mode switch", &[COLUMN]),
         ]
     };
 }
@@ -357,9 +375,9 @@ const LONG: &[Field] = &[
 
 const LOGGER: Option<&str> = Some("logger");
 
-const OF_ONE: [Group; 20] = columns!("columns.", None);
+const OF_ONE: [Group; 26] = columns!("columns.", None);
 
-const OF_SEVERAL: [Group; 20] = columns!("loggers.columns.", LOGGER);
+const OF_SEVERAL: [Group; 26] = columns!("loggers.columns.", LOGGER);
 
 /// What stands before the columns of one of several loggers.
 const LOGGERS: [Group; 4] = [
@@ -385,10 +403,11 @@ const LOGGERS: [Group; 4] = [
 ];
 
 /// All of one of several loggers.
-const ALL_OF_SEVERAL: [Group; 24] = {
+const ALL_OF_SEVERAL: [Group; 30] = {
     let [a, b, c, d] = LOGGERS;
-    let [e, f, g, h, i, j, k, l, m, n, o, p, q, r, s, t, u, v, w, x] = OF_SEVERAL;
-    [a, b, c, d, e, f, g, h, i, j, k, l, m, n, o, p, q, r, s, t, u, v, w, x]
+    let [e, f, g, h, i, j, k, l, m, n, o, p, q, r, s, t, u, v, w, x, aa, bb, cc, dd, ee, ff] =
+        OF_SEVERAL;
+    [a, b, c, d, e, f, g, h, i, j, k, l, m, n, o, p, q, r, s, t, u, v, w, x, aa, bb, cc, dd, ee, ff]
 };
 
 /// The sections of the form.
@@ -480,6 +499,9 @@ pub const SECTIONS: &[Section] = &[
                     limit("repeated", "All readings repeated after"),
                     limit("diverted_hole", "Longest hole while diverted"),
                     limit("low_flow", "Lowest flow that counts"),
+                    limit("high_flow_alarm", "High-flow alarm above"),
+                    limit("low_flow_alarm", "Low-flow alarm below"),
+                    limit("booster_differential", "Booster pump needs"),
                     limit("recorder_difference", "Recorder against indicating"),
                     limit("cooled_maximum", "Cooled product at most"),
                     limit("raw_maximum", "Raw milk at most"),

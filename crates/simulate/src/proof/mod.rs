@@ -15,6 +15,7 @@ mod cleaning;
 mod clock_set_back;
 mod day;
 mod drifting_thermometer;
+mod equipment;
 mod expect;
 mod flow_signal_lost;
 mod garbled_stamps;
@@ -75,6 +76,8 @@ pub const PROOF_DAYS: &[(&str, Make)] = &[
     ("a_small_exception_names_lot_and_tank", small_exception::day),
     // Nothing is wrong, or one thing.
     ("a_divert_without_a_cause", stops::without_cause),
+    ("pumps_alarms_and_media_in_order", equipment::quiet),
+    ("an_alarm_and_a_medium_out_of_turn", equipment::out_of_turn),
     ("a_stop_for_lunch", stops::lunch),
     ("a_product_change_by_hand", stops::product_change),
     ("a_quiet_night_with_the_pumps_off", quiet_night::day),
