@@ -149,6 +149,12 @@ fn equip(choices: &mut Choices, specimen: &mut Specimen) {
         specimen.plant.limits.booster_differential =
             PressureLimit::Single(figure, specimen.layout.pressure);
     }
+    if choices.chance(1, 4) {
+        let figure = Decimal::new(choices.between(0, 60), 1);
+        specimen.plant.limits.zero_check =
+            Some(PressureLimit::Single(figure, specimen.layout.pressure));
+        specimen.layout.pump = true;
+    }
     let mut now = Equipment { switch: "AUTO", ..Equipment::NONE };
     for row in &mut specimen.rows {
         let is_forward = row.valve == ValveState::Forward;
@@ -174,6 +180,25 @@ fn equip(choices: &mut Choices, specimen: &mut Specimen) {
             };
         }
         row.equipment = now;
+    }
+    if specimen.plant.limits.zero_check.is_some() && choices.chance(2, 3) {
+        standstill(choices, specimen);
+    }
+}
+
+/// A stretch in which the pumps stand, mostly all of it.
+fn standstill(choices: &mut Choices, specimen: &mut Specimen) {
+    let rows = specimen.rows.len() as i64;
+    let from = choices.between(0, rows / 2);
+    let reading = Decimal::new(choices.between(-90, 90), 1);
+    for row in specimen.rows.iter_mut().skip(from as usize).take(choices.between(5, 40) as usize) {
+        row.valve = ValveState::Divert;
+        row.pump = Some(choices.chance(1, 200));
+        row.equipment.booster = Some(choices.chance(1, 200));
+        if choices.chance(9, 10) {
+            (row.pressure, row.pasteurized) =
+                (Reading::Valid(reading), Reading::Valid(Decimal::new(reading.mantissa() * 2, 1)));
+        }
     }
 }
 

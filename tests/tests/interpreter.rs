@@ -8,7 +8,7 @@ use tests::compare::{OWN, compare};
 use tests::interpreter::{Residence, interpret};
 use tests::specimen::Specimen;
 
-const TRACES: u64 = 10_000;
+const TRACES: u64 = 12_000;
 
 fn disagreement(specimen: &Specimen) -> Option<String> {
     let record = specimen.record();
@@ -37,7 +37,7 @@ fn of_all<T: Send>(of: impl Fn(Range<u64>) -> T + Sync) -> Vec<T> {
 }
 
 #[test]
-fn two_audits_agree_on_ten_thousand_traces() {
+fn two_audits_agree_on_twelve_thousand_traces() {
     let disagree = of_all(|seeds| {
         seeds.filter(|&seed| disagreement(&Specimen::new(seed)).is_some()).collect::<Vec<u64>>()
     })

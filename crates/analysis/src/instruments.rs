@@ -5,6 +5,7 @@ use crate::context::Context;
 use crate::exception::{Cause, Exception};
 use crate::rules::Rule;
 use crate::transitions::{Side, Transition};
+use crate::zero_check::{self, ZeroCheck};
 use std::collections::BTreeMap;
 use trace::{ChannelView, Decimal, Duration, Instant, Unit, median};
 
@@ -84,6 +85,8 @@ pub struct Instruments {
     pub recorder: Option<RecorderOffset>,
     /// Every cut-in and cut-out, in order.
     pub cuts: Vec<Cut>,
+    /// Where the pumps stood, in order; empty where the plant does not check the zero of its pressures so.
+    pub zero_checks: Vec<ZeroCheck>,
 }
 
 pub(crate) fn instruments(
@@ -93,7 +96,7 @@ pub(crate) fn instruments(
 ) -> Instruments {
     let responses = responses(context, exceptions);
     let cuts = transitions.iter().map(|transition| cut(context, transition, &responses)).collect();
-    Instruments { recorder: recorder(context), cuts }
+    Instruments { recorder: recorder(context), cuts, zero_checks: zero_check::find(context) }
 }
 
 /// For the sample after each short run the longest response.

@@ -34,6 +34,7 @@ mod transitions;
 mod trend;
 mod verdicts;
 mod volume;
+mod zero_check;
 
 pub use accounting::{Accounting, Class, Stretch};
 pub use audit::{Audit, Margin, Margins, audit};
@@ -54,6 +55,7 @@ pub use residence::Residence;
 pub use rules::{Rule, RuleDefinition};
 pub use transitions::{PassageReason, Side, Transition};
 pub use trend::{Followed, Line, Minute, Trend, regeneration};
+pub use zero_check::ZeroCheck;
 
 /// The version of the method (`docs/method.md`) that this crate follows. It changes when the same
 /// bytes and the same plant file can give another answer.

@@ -109,6 +109,7 @@ const fn name(setting: Setting) -> &'static str {
         Setting::HighFlow => "high-flow alarm above",
         Setting::LowFlowAlarm => "low-flow alarm below",
         Setting::BoosterDifferential => "differential while the booster pump runs",
+        Setting::ZeroCheck => "pressures apart at a standstill at most",
         Setting::RecorderDifference => "recorder against indicating thermometer",
         Setting::CooledMaximum => "cooled product at most",
         Setting::RawMaximum => "raw milk at most",
@@ -127,12 +128,13 @@ fn figures(case: &Case, setting: Setting) -> Option<Vec<Value>> {
     let temperature = |limit: plant::TemperatureLimit| {
         Value::Temperature(figure(limit.figure(holding.unit()), holding.scale()), holding.unit())
     };
+    let differential = record.differential();
+    let pressure = |limit: plant::PressureLimit| {
+        let limit = limit.figure(differential.unit());
+        Value::Pressure(figure(limit, differential.scale()), differential.unit())
+    };
     let value = match setting {
-        Setting::Differential => {
-            let channel = record.differential();
-            let limit = limits.differential.figure(channel.unit());
-            Value::Pressure(figure(limit, channel.scale()), channel.unit())
-        }
+        Setting::Differential => pressure(limits.differential),
         Setting::DifferentialAtAllTimes => {
             return limits
                 .differential_at_all_times
@@ -162,10 +164,9 @@ fn figures(case: &Case, setting: Setting) -> Option<Vec<Value>> {
         Setting::LowFlowAlarm => flow_alarm(case, limits.flow_alarms.1)?,
         Setting::BoosterDifferential => {
             record.switch(Role::BoosterPump)?;
-            let channel = record.differential();
-            let limit = limits.booster_differential.figure(channel.unit());
-            Value::Pressure(figure(limit, channel.scale()), channel.unit())
+            pressure(limits.booster_differential)
         }
+        Setting::ZeroCheck => pressure(limits.zero_check?),
         Setting::RecorderDifference => {
             has(Role::RecorderTemperature).then_some(())?;
             let limit = limits.recorder_difference.figure(holding.unit());

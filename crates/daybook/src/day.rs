@@ -168,6 +168,10 @@ pub struct Day {
     pub worst_differential: Option<Figure>,
     /// The recorder minus the indicating thermometer, the median in steady forward flow.
     pub recorder_offset: Option<Figure>,
+    /// Pasteurized minus raw while the pumps stood, of the standstill furthest from zero; `None` where none was
+    /// checked.
+    #[serde(default)]
+    pub zero_check: Option<Figure>,
     /// The lowest temperature at which the device left forward flow, whatever the reason.
     pub cut_out: Option<Figure>,
     /// The mean regeneration efficiency.
@@ -236,6 +240,12 @@ impl Day {
                 .instruments
                 .recorder
                 .map(|offset| Figure::new(offset.median, offset.unit)),
+            zero_check: audit
+                .instruments
+                .zero_checks
+                .iter()
+                .max_by_key(|check| check.median.mantissa().abs())
+                .map(|check| Figure::new(check.median.to_f64(), trace::Unit::symbol(check.unit))),
             cut_out: lowest
                 .min_by(f64::total_cmp)
                 .map(|value| Figure::new(value, trace::Unit::symbol(unit))),

@@ -16,6 +16,8 @@ pub enum Followed {
     DifferentialMargin,
     /// The recorder minus the indicating thermometer.
     RecorderOffset,
+    /// Pasteurized minus raw while the pumps stood.
+    ZeroCheck,
     /// The lowest temperature at which the device left forward flow.
     CutOut,
     /// The mean regeneration efficiency.
@@ -28,10 +30,11 @@ pub enum Followed {
 
 impl Followed {
     /// All of them, in the order of reports.
-    pub const ALL: [Self; 7] = [
+    pub const ALL: [Self; 8] = [
         Self::TemperatureMargin,
         Self::DifferentialMargin,
         Self::RecorderOffset,
+        Self::ZeroCheck,
         Self::CutOut,
         Self::Regeneration,
         Self::Approach,
@@ -44,6 +47,7 @@ impl Followed {
             Self::TemperatureMargin => "worst_temperature",
             Self::DifferentialMargin => "worst_differential",
             Self::RecorderOffset => "recorder_offset",
+            Self::ZeroCheck => "zero_check",
             Self::CutOut => "cut_out",
             Self::Regeneration => "regeneration",
             Self::Approach => "approach",
@@ -57,6 +61,7 @@ impl Followed {
             Self::TemperatureMargin => "Least temperature margin",
             Self::DifferentialMargin => "Least differential margin",
             Self::RecorderOffset => "Recorder minus indicating thermometer",
+            Self::ZeroCheck => "Pasteurized minus raw at a standstill",
             Self::CutOut => "Lowest temperature on leaving forward flow",
             Self::Regeneration => "Regeneration efficiency",
             Self::Approach => "Heating-water approach",
@@ -76,6 +81,7 @@ impl Followed {
             Self::TemperatureMargin
             | Self::DifferentialMargin
             | Self::RecorderOffset
+            | Self::ZeroCheck
             | Self::Approach => Kind::Difference,
         }
     }
@@ -86,6 +92,7 @@ impl Followed {
             Self::TemperatureMargin => day.worst_temperature.clone(),
             Self::DifferentialMargin => day.worst_differential.clone(),
             Self::RecorderOffset => day.recorder_offset.clone(),
+            Self::ZeroCheck => day.zero_check.clone(),
             Self::CutOut => day.cut_out.clone(),
             Self::Regeneration => day.regeneration.clone(),
             Self::Approach => day.approach.clone(),
@@ -182,7 +189,9 @@ impl Series {
     pub fn extent(&self) -> (f64, f64) {
         let ends: &[f64] = match self.followed {
             Followed::Diverts => &[0.0, 1.0],
-            Followed::TemperatureMargin | Followed::DifferentialMargin => &[0.0],
+            Followed::TemperatureMargin | Followed::DifferentialMargin | Followed::ZeroCheck => {
+                &[0.0]
+            }
             Followed::RecorderOffset
             | Followed::CutOut
             | Followed::Regeneration

@@ -249,6 +249,7 @@ impl<'a> Summary<'a> {
             .number("recorder_offset", |one| {
                 value(one.day.and_then(|day| day.recorder_offset.as_ref()))
             })
+            .number("zero_check", |one| value(one.day.and_then(|day| day.zero_check.as_ref())))
             .number("cut_out", |one| value(one.day.and_then(|day| day.cut_out.as_ref())))
             .number("regeneration_percent", |one| {
                 value(one.day.and_then(|day| day.regeneration.as_ref()))

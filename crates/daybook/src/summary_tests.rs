@@ -123,6 +123,7 @@ pub(crate) fn record(
         worst_temperature: None,
         worst_differential: None,
         recorder_offset: None,
+        zero_check: None,
         cut_out: None,
         regeneration: None,
         approach: None,

@@ -264,6 +264,7 @@ struct RawLimits {
     high_flow_alarm: Option<Text>,
     low_flow_alarm: Option<Text>,
     booster_differential: Option<Text>,
+    zero_check: Option<Text>,
     recorder_difference: Option<Text>,
     cooled_maximum: Option<Text>,
     raw_maximum: Option<Text>,

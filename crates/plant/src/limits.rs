@@ -43,6 +43,9 @@ pub struct Limits {
     /// How far pasteurized must be above raw while the booster pump runs: 1 psi (7 Pa. Code
     /// § 59.216c(a)(5)), 6.9 kPa (PMO 16p, not verified).
     pub booster_differential: PressureLimit,
+    /// How far the two pressures of the regenerator may read apart while the pumps stand; `None` where the
+    /// plant does not check their zero so: where it keeps its lines full they stand apart rightly.
+    pub zero_check: Option<PressureLimit>,
     /// Whether the floor of the differential holds in every position of the device, as Québec
     /// (P-29, r. 1, s. 11.7.7) and the CFIA's manual (App. 19-6, archived guidance) ask.
     pub differential_at_all_times: bool,
@@ -96,6 +99,7 @@ impl Default for Limits {
                 psi: Decimal::whole(1),
                 kilopascal: Decimal::new(69, 1),
             },
+            zero_check: None,
             differential_at_all_times: false,
             recorder_difference: TemperatureLimit::Printed {
                 fahrenheit: Decimal::whole(1),

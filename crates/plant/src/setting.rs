@@ -35,6 +35,8 @@ pub enum Setting {
     LowFlowAlarm,
     /// How far pasteurized must be above raw while the booster pump runs.
     BoosterDifferential,
+    /// How far the two pressures may read apart while the pumps stand.
+    ZeroCheck,
     /// How far recorder and indicating thermometer may differ.
     RecorderDifference,
     /// The warmest that cooled product may leave.
@@ -51,7 +53,7 @@ pub enum Setting {
 
 impl Setting {
     /// All settings, in the order of the plant file's description.
-    pub const ALL: [Self; 20] = [
+    pub const ALL: [Self; 21] = [
         Self::Differential,
         Self::DifferentialAtAllTimes,
         Self::Response,
@@ -66,6 +68,7 @@ impl Setting {
         Self::HighFlow,
         Self::LowFlowAlarm,
         Self::BoosterDifferential,
+        Self::ZeroCheck,
         Self::RecorderDifference,
         Self::CooledMaximum,
         Self::RawMaximum,
@@ -91,6 +94,7 @@ impl Setting {
             Self::HighFlow => "limits.high_flow_alarm",
             Self::LowFlowAlarm => "limits.low_flow_alarm",
             Self::BoosterDifferential => "limits.booster_differential",
+            Self::ZeroCheck => "limits.zero_check",
             Self::RecorderDifference => "limits.recorder_difference",
             Self::CooledMaximum => "limits.cooled_maximum",
             Self::RawMaximum => "limits.raw_maximum",
@@ -113,6 +117,7 @@ impl Setting {
             Self::LowFlow => "a tenth of the tube's test flow",
             Self::HighFlow | Self::LowFlowAlarm => "no set point is known",
             Self::BoosterDifferential => "1 psi (6.9 kPa)",
+            Self::ZeroCheck => "not checked",
             Self::RecorderDifference => "1 \u{b0}F (0.5 \u{b0}C)",
             Self::CooledMaximum | Self::RawMaximum => "40 degF",
             Self::RegenerationMinimum => "not watched",
@@ -152,6 +157,7 @@ impl Setting {
                 ("not watched; about 90 % is usual", Provenance::CommonPractice)
             }
             Self::DifferentialAtAllTimes
+            | Self::ZeroCheck
             | Self::Episode
             | Self::Gap
             | Self::Travel
@@ -191,6 +197,7 @@ mod tests {
                     | Setting::HighFlow
                     | Setting::LowFlowAlarm
                     | Setting::BoosterDifferential
+                    | Setting::ZeroCheck
                     | Setting::RecorderDifference
                     | Setting::RegenerationMinimum
             );

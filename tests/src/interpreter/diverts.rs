@@ -1,6 +1,6 @@
 //! The diverts and their reasons (section 8).
 
-use super::{Answer, Day, Passage, Run, Sample, Span, half_way};
+use super::{Answer, Day, Passage, Pump, Run, Sample, Span, half_way};
 use crate::exact::Exact;
 use analysis::{DivertReason, Rule, Side};
 use plant::Mode;
@@ -77,8 +77,9 @@ impl Day<'_> {
             let short = |one: &usize| self.samples[*one].answer(rule) == Answer::Short;
             moment.iter().any(short)
         };
-        let stopped =
-            |one: usize| self.samples[one].pump_stopped || self.samples[one].flow_is_low();
+        let stopped = |one: usize| {
+            self.samples[one].timing_pump == Pump::Stands || self.samples[one].flow_is_low()
+        };
         let word = |one: usize| self.record.product().map_or("", |channel| channel.word(one));
         let off = |one: usize| self.samples[one].mode != Mode::Production;
         let changed = |one: usize| word(one) != word(last);

@@ -239,10 +239,8 @@ struct Sample {
     raw_temperature: Option<Degrees>,
     regenerated: Option<Degrees>,
     cooled: Option<Degrees>,
-    pump_stopped: bool,
-    /// Whether the timing pump is recorded and not shown to run.
-    pump_not_shown: bool,
-    booster: bool,
+    timing_pump: Pump,
+    booster: Pump,
     /// The high-flow and the low-flow alarm: `None` where there is none, else whether it is shown to be on.
     alarms: [Option<bool>; 2],
     mode_switch: String,
@@ -259,6 +257,15 @@ struct Sample {
     /// What the holding time rule says; legal where time is not judged.
     held: Answer,
     residence: Residence,
+}
+
+/// What is known of a pump.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+enum Pump {
+    None,
+    Runs,
+    Stands,
+    NotShown,
 }
 
 impl Sample {
@@ -294,7 +301,7 @@ impl Sample {
 
     /// Section 8: diverted, and the timing pump is stopped or the flow is below the low-flow limit.
     fn standing(&self) -> bool {
-        self.valve == ValveState::Divert && (self.pump_stopped || self.flow_is_low())
+        self.valve == ValveState::Divert && (self.timing_pump == Pump::Stands || self.flow_is_low())
     }
 }
 
@@ -326,6 +333,13 @@ fn read_samples(record: &RunRecord, plant: &Plant) -> Vec<Sample> {
     };
     let mut samples = Vec::new();
     for (index, limit) in limits.into_iter().enumerate() {
+        let pump = |role| {
+            record.switch(role).map_or(Pump::None, |pump| match pump[index] {
+                Some(true) => Pump::Runs,
+                Some(false) => Pump::Stands,
+                None => Pump::NotShown,
+            })
+        };
         samples.push(Sample {
             at: record.instants()[index].unix_milliseconds(),
             valve: record.valve()[index],
@@ -340,9 +354,8 @@ fn read_samples(record: &RunRecord, plant: &Plant) -> Vec<Sample> {
             raw_temperature: degrees(temperatures(Role::RawTemperature), index),
             regenerated: degrees(temperatures(Role::RegeneratedTemperature), index),
             cooled: degrees(temperatures(Role::CooledTemperature), index),
-            pump_stopped: record.timing_pump().is_some_and(|pump| pump[index] == Some(false)),
-            pump_not_shown: record.timing_pump().is_some_and(|pump| pump[index] != Some(true)),
-            booster: record.switch(Role::BoosterPump).is_some_and(|one| one[index] == Some(true)),
+            timing_pump: pump(Role::TimingPump),
+            booster: pump(Role::BoosterPump),
             alarms: [Role::HighFlowAlarm, Role::LowFlowAlarm]
                 .map(|role| record.switch(role).map(|alarm| alarm[index] == Some(true))),
             mode_switch: record

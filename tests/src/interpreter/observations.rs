@@ -5,7 +5,7 @@
 //! narrow reading that must be observed and a wide one that may be.
 
 use super::holes::{median, steps};
-use super::{Answer, Day, Divert, Finding, Passage, Run, Sample, limits, number};
+use super::{Answer, Day, Divert, Finding, Passage, Pump, Run, Sample, limits, number};
 use crate::exact::Exact;
 use analysis::{Cause, DivertReason, PassageReason, Rule, Side};
 use plant::{Mode, Tube};
@@ -13,10 +13,11 @@ use std::collections::{BTreeMap, BTreeSet};
 use trace::{ChannelView, Rank, TemperatureUnit, ValveState};
 
 /// The kinds of the method with their ranks, those of reading files included.
-pub const RANKS: [(&str, Rank); 38] = [
+pub const RANKS: [(&str, Rank); 39] = [
     ("alarm_without_divert", Rank::Close),
     ("booster_out_of_turn", Rank::Close),
     ("flow_without_alarm", Rank::Close),
+    ("zero_check", Rank::Close),
     ("medium_above_product", Rank::Close),
     ("divert_without_cause", Rank::Close),
     ("differential_reversed", Rank::Close),
@@ -124,7 +125,7 @@ impl Day<'_> {
         let any = |shows: &dyn Fn(&Sample) -> bool| samples.iter().any(shows);
         let flow = |sample: &Sample| sample.flow_is_low() || sample.held != Answer::Legal;
         // A meter that shows next to nothing may mean the pump.
-        let pump = |sample: &Sample| sample.pump_stopped || sample.flow_is_low();
+        let pump = |sample: &Sample| sample.timing_pump == Pump::Stands || sample.flow_is_low();
         let mut may = Vec::new();
         for (shown, reason) in [
             (any(&|one| below(one, Rule::TEMPERATURE)), PassageReason::Temperature),

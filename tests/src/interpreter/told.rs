@@ -1,14 +1,14 @@
 //! Observations of which the method says what each one spans and counts (section 8).
 
 use super::doubt::RECORDER_TIME;
-use super::{Day, Degrees, Run, Sample, Span, limits};
+use super::{Day, Degrees, Pump, Run, Sample, Span, limits};
 use crate::exact::Exact;
 use plant::Mode;
 use std::collections::BTreeMap;
 use trace::{ChannelView, PressureUnit, TemperatureUnit, ValveState};
 
 /// The kinds that are compared observation by observation.
-pub const EXACT: [&str; 12] = [
+pub const EXACT: [&str; 13] = [
     "alarm_without_divert",
     "booster_out_of_turn",
     "coarse_reading",
@@ -21,6 +21,7 @@ pub const EXACT: [&str; 12] = [
     "recorder_above_indicating",
     "recorder_disagrees",
     "unknown_product",
+    "zero_check",
 ];
 
 /// A minute, of which the median is taken.
@@ -55,6 +56,7 @@ impl Day<'_> {
             ("recorder_above_indicating", self.recorder_above()),
             ("recorder_disagrees", self.recorder_disagrees()),
             ("unknown_product", self.unknown_product()),
+            ("zero_check", self.zero_check()),
         ];
         kinds.into_iter().map(|(kind, told)| (kind, self.one_a_cleaning(told))).collect()
     }
@@ -166,10 +168,39 @@ impl Day<'_> {
         let floor = limits::pressure(self.plant.limits.booster_differential, unit);
         self.lasting(|sample| {
             let may = sample.forward()
-                && !sample.pump_not_shown
+                && matches!(sample.timing_pump, Pump::None | Pump::Runs)
                 && sample.differential.is_some_and(|differential| differential >= floor);
-            sample.booster && !may
+            sample.booster == Pump::Runs && !may
         })
+    }
+
+    /// Over each minute and more of standstill that follows a minute of it, the lower of the two middle
+    /// differentials.
+    fn zero_check(&self) -> Vec<Told> {
+        let unit = self.record.differential().unit();
+        let Some(limit) = self.plant.limits.zero_check.map(|limit| limits::pressure(limit, unit))
+        else {
+            return Vec::new();
+        };
+        let mut told = Vec::new();
+        for (first, last) in self.runs(|sample| {
+            let booster_stands = matches!(sample.booster, Pump::None | Pump::Stands);
+            sample.standing() && booster_stands && sample.mode != Mode::Cleaning
+        }) {
+            let counts = (first..=last).skip_while(|&at| self.span_of((first, at)) < MINUTE);
+            let counts: Vec<usize> = counts.collect();
+            let mut readings: Vec<Exact> =
+                counts.iter().filter_map(|&at| self.samples[at].differential).collect();
+            readings.sort();
+            let (Some(&from), false) = (counts.first(), readings.is_empty()) else { continue };
+            let middle = readings[(readings.len() - 1) / 2];
+            let apart = middle > limit || middle < Exact::ZERO - limit;
+            if apart && self.span_of((from, last)) >= MINUTE {
+                let span = (self.samples[from].at, self.samples[last].at);
+                told.push(Told { span, count: readings.len() });
+            }
+        }
+        told
     }
 
     fn flow_without_alarm(&self) -> Vec<Told> {

@@ -50,6 +50,7 @@ kinds! {
     run_sheet_disagrees,
     slow_response,
     unknown_product,
+    zero_check,
     // To note.
     begins_in_forward_flow,
     certificate_old,

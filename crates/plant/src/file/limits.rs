@@ -32,6 +32,7 @@ impl Reader<'_> {
             high_flow_alarm,
             low_flow_alarm,
             booster_differential,
+            zero_check,
             recorder_difference,
             cooled_maximum,
             raw_maximum,
@@ -77,15 +78,25 @@ impl Reader<'_> {
                 limits.set.insert(setting);
             }
         }
-        if let Some(text) = booster_differential {
-            let key = Setting::BoosterDifferential.key();
-            let (value, unit) = self.quantity::<PressureUnit>(text, key)?;
-            if value < Decimal::ZERO {
-                return Err(self.wrong(text, key, "must not be negative"));
+        let mut zero = None;
+        for (setting, text, place) in [
+            (Setting::BoosterDifferential, booster_differential, &mut limits.booster_differential),
+            (
+                Setting::ZeroCheck,
+                zero_check,
+                zero.insert(PressureLimit::Single(Decimal::ZERO, PressureUnit::Psi)),
+            ),
+        ] {
+            if let Some(text) = text {
+                let (value, unit) = self.quantity::<PressureUnit>(text, setting.key())?;
+                if value < Decimal::ZERO {
+                    return Err(self.wrong(text, setting.key(), "must not be negative"));
+                }
+                *place = PressureLimit::Single(value, unit);
+                limits.set.insert(setting);
             }
-            limits.booster_differential = PressureLimit::Single(value, unit);
-            limits.set.insert(Setting::BoosterDifferential);
         }
+        limits.zero_check = zero_check.as_ref().and(zero);
         if let Some(text) = recorder_difference {
             limits.recorder_difference = self.difference(text, thermometer)?;
             limits.set.insert(Setting::RecorderDifference);

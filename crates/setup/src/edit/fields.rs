@@ -502,6 +502,7 @@ pub const SECTIONS: &[Section] = &[
                     limit("high_flow_alarm", "High-flow alarm above"),
                     limit("low_flow_alarm", "Low-flow alarm below"),
                     limit("booster_differential", "Booster pump needs"),
+                    limit("zero_check", "Pressures apart at a standstill"),
                     limit("recorder_difference", "Recorder against indicating"),
                     limit("cooled_maximum", "Cooled product at most"),
                     limit("raw_maximum", "Raw milk at most"),
