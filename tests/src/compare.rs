@@ -12,9 +12,10 @@ use std::fmt::Debug;
 use trace::{Decimal, Interval, Observation, RunRecord};
 
 /// Kinds of the product's own, which the method does not name: the interpreter has no opinion.
-pub const OWN: [&str; 5] = [
+pub const OWN: [&str; 6] = [
     "differential_low_at_all_times",
     "holding_time_not_judged",
+    "indicating_not_recorded",
     "run_sheet_overlap",
     "run_sheet_uncovered",
     "tube_contradiction",

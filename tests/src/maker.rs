@@ -286,6 +286,7 @@ fn product(choices: &mut Choices, name: &str, base: i64) -> Product {
     }
     product.factor = choices.one_of(&[Decimal::whole(1), Decimal::new(9, 1), Decimal::new(85, 2)]);
     product.cooled_exempt = choices.chance(1, 8);
+    product.judged_by_recorder = choices.chance(1, 12);
     product
 }
 

@@ -199,13 +199,14 @@ impl fmt::Display for Specimen {
         for product in plant.products.iter() {
             writeln!(
                 formatter,
-                "{:?}: {:?}, {}, factor {}, {:?}, may leave warm {}",
+                "{:?}: {:?}, {}, factor {}, {:?}, may leave warm {}, judged by recorder {}",
                 product.name,
                 product.limit,
                 product.minimum_time,
                 product.factor,
                 product.family,
                 product.cooled_exempt,
+                product.judged_by_recorder,
             )?;
         }
         let name = &plant.products.default_product().name;

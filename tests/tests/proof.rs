@@ -36,6 +36,8 @@ journeys! {
     one_forward_sample_and_slow_travel,
     an_open_thermometer,
     a_recorder_below_the_thermometer_all_day,
+    a_recorder_that_has_to_show_the_limit_too,
+    a_holding_temperature_of_the_recorder,
     a_drift_that_the_recorder_shows,
     a_drift_that_the_heating_water_shows,
     every_channel_repeated_for_590_s,

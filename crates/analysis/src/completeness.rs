@@ -4,7 +4,7 @@ use crate::context::Context;
 use crate::rules::Rule;
 use crate::transitions::{Side, Transition};
 use plant::Evidence;
-use trace::{ChannelView, ValveState};
+use trace::{ChannelView, Role, ValveState};
 
 /// What was found of an item.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
@@ -116,11 +116,22 @@ fn look(
                 !context.verdicts.is_flow_usable(sample)
             }),
         },
-        Evidence::ContinuousAlarms => (
-            Presence::Missing,
-            "the record has no channel of the flow alarms; an entry does not stand for it"
-                .to_owned(),
-        ),
+        Evidence::ContinuousAlarms => {
+            let alarm = |role| context.record.switch(role);
+            match (alarm(Role::HighFlowAlarm), alarm(Role::LowFlowAlarm)) {
+                (None, None) => (
+                    Presence::Missing,
+                    "the record has no channel of the flow alarms; an entry does not stand for it"
+                        .to_owned(),
+                ),
+                (Some(high), Some(low)) => {
+                    continuous(context, "a known state of both flow alarms", |sample| {
+                        high[sample].is_none() || low[sample].is_none()
+                    })
+                }
+                _ => (Presence::Missing, "the record has only one of the flow alarms".to_owned()),
+            }
+        }
         Evidence::CutInAndOut => tests(context, transitions),
         Evidence::ProductAndQuantity => {
             if context.record.flow_rate().is_none() {
@@ -397,6 +408,11 @@ mod tests {
             Presence::Missing
         );
         assert_eq!(look_for(Evidence::Entry, day("F*3")).0, Presence::NeedsEntry);
+        let of = |high: &str, low: &str| {
+            look_for(Evidence::ContinuousAlarms, day("F*3").alarms(high, low)).0
+        };
+        assert_eq!(of("off", "off"), Presence::Present);
+        assert_eq!(of("off", "off _"), Presence::Missing);
     }
 
     #[test]

@@ -9,7 +9,7 @@ use crate::exception::Cause;
 use crate::limits::LimitSpan;
 use crate::rules::Rule;
 use crate::verdicts::{Run, Verdict, Verdicts};
-use plant::Plant;
+use plant::{Plant, Thermometer};
 use trace::{
     Channel, ChannelView, Decimal, Duration, Ratio, Role, RunRecord, TemperatureUnit, ValveState,
     power_of_ten,
@@ -78,6 +78,7 @@ pub(crate) fn mark(
     judges_time: bool,
 ) {
     contradicted_by_recorder(verdicts, record, plant, spans);
+    not_shown_by_recorder(verdicts, record, plant, spans);
     contradicted_by_water(verdicts, record);
     let exposed = verdicts.runs(|sample| verdicts.is_exposed(sample));
     frozen(verdicts, &exposed, record, plant, judges_time);
@@ -163,6 +164,36 @@ fn contradicted_by_recorder(
             _ => Word::Agrees,
         }
     });
+}
+
+/// Where the recorder has to show the limit as well, what it does not show proves nothing, not for a moment:
+/// a reading below the limit, one that is invalid, or no recorder at all.
+fn not_shown_by_recorder(
+    verdicts: &mut Verdicts<'_>,
+    record: &RunRecord,
+    plant: &Plant,
+    spans: &[LimitSpan],
+) {
+    // The one thermometer there is has been judged.
+    if plant.thermometer == Thermometer::Recorder {
+        return;
+    }
+    let holding = record.holding_temperature().mantissas();
+    let recorder = record.recorder_temperature();
+    for span in spans.iter().filter(|span| span.judged_by_recorder) {
+        let threshold = recorder.zip(span.of_recorder).map(|(recorder, limit)| {
+            (recorder.mantissas(), limit.floor_mantissa(recorder.scale()))
+        });
+        for sample in span.first..=span.last {
+            let shows = threshold.is_some_and(|(readings, threshold)| {
+                ChannelView::is_valid(readings[sample]) && readings[sample] >= threshold
+            });
+            if verdicts.is_exposed(sample) && !shows {
+                let doubt = doubt(Rule::TEMPERATURE, Cause::RecorderShort);
+                mark_valid(verdicts, (sample, sample), doubt, holding);
+            }
+        }
+    }
 }
 
 fn contradicted_by_water(verdicts: &mut Verdicts<'_>, record: &RunRecord) {
@@ -413,6 +444,42 @@ mod tests {
             let audit = day("F*30").holding(holding).recorder("160.9").audit();
             assert_eq!(told(&audit), expected, "{holding}");
         }
+    }
+
+    /// Sweetened milk at 166 °F, of which the recorder has to show the limit too; at it is enough. A short
+    /// reading stays short, and while diverted nothing has to be shown.
+    #[test]
+    fn what_the_recorder_has_to_show_and_does_not_is_unknown_at_once() {
+        let sweet = |too: bool| {
+            day("F*30 D*5")
+                .holding("168.0~*20 165.0*2 168.0~")
+                .products(&[("sweet", "us-rich-15s")])
+                .set(|plant| {
+                    let mut sweet = plant.products.default_product().clone();
+                    sweet.judged_by_recorder = too;
+                    plant.products = plant::Products::new(sweet, Vec::new(), 0);
+                })
+        };
+        let column = "167.5~*5 165.9 167.5~*4 _ 166.0~*9 160.0 166.0~*9 100.0";
+        assert_eq!(
+            told(&sweet(true).recorder(column).audit()),
+            [
+                "unverifiable recorder_short 5..5",
+                "unverifiable recorder_short 10..10",
+                "temperature short 20..21"
+            ]
+        );
+        assert_eq!(told(&sweet(false).recorder(column).audit()), ["temperature short 20..21"]);
+        assert_eq!(
+            told(&sweet(true).audit()),
+            [
+                "unverifiable recorder_short 0..19",
+                "temperature short 20..21",
+                "unverifiable recorder_short 22..29"
+            ]
+        );
+        let own = sweet(true).set(|plant| plant.thermometer = plant::Thermometer::Recorder);
+        assert_eq!(told(&own.audit()), ["temperature short 20..21"]);
     }
 
     /// 161 is the limit itself: a recorder there vouches for legal milk, however far the two are

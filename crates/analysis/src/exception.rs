@@ -15,6 +15,8 @@ pub enum Cause {
     InvalidReading,
     /// Another thermometer contradicts the holding temperature.
     Contradicted,
+    /// The recorder has to show the limit as well, and does not.
+    RecorderShort,
     /// A reading that a rule needs did not move for too long.
     Frozen,
     /// All channels stood still at once: the logger may have repeated its last row.
@@ -35,10 +37,11 @@ pub enum Cause {
 
 impl Cause {
     /// All causes, in order.
-    pub const ALL: [Self; 11] = [
+    pub const ALL: [Self; 12] = [
         Self::Short,
         Self::InvalidReading,
         Self::Contradicted,
+        Self::RecorderShort,
         Self::Frozen,
         Self::Repeated,
         Self::FlowUnusable,
@@ -55,6 +58,7 @@ impl Cause {
             Self::Short => "short",
             Self::InvalidReading => "invalid_reading",
             Self::Contradicted => "contradicted",
+            Self::RecorderShort => "recorder_short",
             Self::Frozen => "frozen",
             Self::Repeated => "repeated",
             Self::FlowUnusable => "flow_unusable",
@@ -72,6 +76,7 @@ impl Cause {
             Self::Short => "below the limit",
             Self::InvalidReading => "no usable reading",
             Self::Contradicted => "contradicted by another thermometer",
+            Self::RecorderShort => "limit not shown by the recorder",
             Self::Frozen => "reading did not move",
             Self::Repeated => "all readings repeated",
             Self::FlowUnusable => "flow not usable",

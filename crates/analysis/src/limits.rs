@@ -11,6 +11,10 @@ use trace::{BOTH, Decimal, Duration, Instant, Ratio, RunRecord, TemperatureUnit,
 
 /// A stretch of samples that is held to one temperature limit.
 #[derive(Debug, Clone, PartialEq)]
+#[expect(
+    clippy::struct_excessive_bools,
+    reason = "facts of a product that do not exclude each other"
+)]
 pub struct LimitSpan {
     /// The first sample.
     pub first: usize,
@@ -33,6 +37,8 @@ pub struct LimitSpan {
     pub sheet_disagrees: bool,
     /// Whether the product may leave the cooler warm.
     pub(crate) cooled_exempt: bool,
+    /// Whether the recorder's thermometer has to show the limit as well.
+    pub(crate) judged_by_recorder: bool,
     /// The limit as an exact fraction.
     pub(crate) exact: Ratio,
     /// A reading is short when its mantissa is less.
@@ -43,6 +49,10 @@ pub struct LimitSpan {
 
 /// What a sample is held to, before it has a place.
 #[derive(Clone)]
+#[expect(
+    clippy::struct_excessive_bools,
+    reason = "facts of a product that do not exclude each other"
+)]
 struct HeldTo {
     product: String,
     source: String,
@@ -51,6 +61,7 @@ struct HeldTo {
     minimum_time: Duration,
     factor: Decimal,
     cooled_exempt: bool,
+    judged_by_recorder: bool,
     unknown: bool,
     disagrees: bool,
 }
@@ -77,6 +88,7 @@ impl HeldTo {
             minimum_time: product.minimum_time,
             factor: product.factor,
             cooled_exempt: product.cooled_exempt,
+            judged_by_recorder: product.judged_by_recorder,
             unknown: false,
             disagrees: false,
         }
@@ -92,6 +104,7 @@ impl HeldTo {
             minimum_time: strictest.minimum_time,
             factor: strictest.factor,
             cooled_exempt: false,
+            judged_by_recorder: plant.products.iter().any(|one| one.judged_by_recorder),
             unknown: true,
             disagrees: false,
         }
@@ -128,6 +141,7 @@ impl HeldTo {
         self.minimum_time = self.minimum_time.max(other.minimum_time);
         self.factor = self.factor.min(other.factor);
         self.cooled_exempt &= other.cooled_exempt;
+        self.judged_by_recorder |= other.judged_by_recorder;
         self.unknown |= other.unknown;
         self
     }
@@ -231,8 +245,9 @@ pub(crate) fn temperature_spans(record: &RunRecord, plant: &Plant) -> Vec<LimitS
         let joins = spans.last_mut().filter(|last| {
             last.exact == held.exact
                 && last.of_recorder == held.of_recorder
-                && (last.minimum_time, last.factor, last.cooled_exempt)
-                    == (held.minimum_time, held.factor, held.cooled_exempt)
+                && (last.minimum_time, last.factor) == (held.minimum_time, held.factor)
+                && (last.cooled_exempt, last.judged_by_recorder)
+                    == (held.cooled_exempt, held.judged_by_recorder)
                 && (last.unknown_product, last.sheet_disagrees) == (held.unknown, held.disagrees)
                 && last.product == held.product
                 && names.is_none_or(|text| text.word(last.first) == word)
@@ -250,6 +265,7 @@ pub(crate) fn temperature_spans(record: &RunRecord, plant: &Plant) -> Vec<LimitS
                 unknown_product: held.unknown,
                 sheet_disagrees: held.disagrees,
                 cooled_exempt: held.cooled_exempt,
+                judged_by_recorder: held.judged_by_recorder,
                 exact: held.exact,
                 threshold: held.exact.floor_mantissa(holding.scale()),
                 of_recorder: held.of_recorder,

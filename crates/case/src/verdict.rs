@@ -116,6 +116,7 @@ impl Case {
             limits.push(format!("one sample every {}", self.record.sampling_interval()));
         }
         for (key, words) in [
+            ("indicating_not_recorded", "the temperature is the recorder's"),
             ("averaged_readings", "readings are averages"),
             ("certificate_old", "holding time test older than six months or not dated"),
             ("tube_by_measures", "holding tube known by its measures only, not by a test"),

@@ -138,6 +138,9 @@ fn why(cause: Cause, exception: &Exception) -> String {
             "another thermometer contradicts the holding temperature: the recorder read below the \
              limit, or the heating water was colder than what it heats"
         }
+        Cause::RecorderShort => {
+            "the recorder has to show this product's limit as well, and was below it, not usable or not recorded"
+        }
         Cause::Frozen => "a reading that a rule needs did not move for too long",
         Cause::Repeated => {
             "all readings stood still at once, as when a logger repeats its last row"

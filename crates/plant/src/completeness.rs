@@ -23,8 +23,7 @@ pub enum Evidence {
     PlantName,
     /// A continuous record of the flow.
     ContinuousFlow,
-    /// A continuous record of the state of the flow alarms. No role can be bound to it yet, and an
-    /// entry at the review is no continuous record: it is missing.
+    /// A continuous record of the state of both flow alarms; an entry at the review is none.
     ContinuousAlarms,
     /// An entry by the operator or reviewer; no sensor can give it.
     Entry,
@@ -44,6 +43,12 @@ pub struct RequiredItem {
 /// The names of the built-in lists.
 pub const LISTS: [&str; 4] = ["none", "wisconsin", "wisconsin-meter", "part-117"];
 
+const INDICATING_READING: (&str, Evidence, &str) = (
+    "indicating thermometer reading at the start of each run and at a marked point",
+    Evidence::Entry,
+    "ATCP 65.66(3)(d)",
+);
+
 const WISCONSIN: [(&str, Evidence, &str); 11] = [
     ("date with year", Evidence::Date, "ATCP 65.66(3)(a)"),
     ("number or place of the recorder", Evidence::RecorderPlace, "ATCP 65.66(3)(b)"),
@@ -52,11 +57,7 @@ const WISCONSIN: [(&str, Evidence, &str); 11] = [
         Evidence::ContinuousTemperature,
         "ATCP 65.66(3)(c)",
     ),
-    (
-        "indicating thermometer reading at the start of each run and at a marked point",
-        Evidence::Entry,
-        "ATCP 65.66(3)(d)",
-    ),
+    INDICATING_READING,
     ("every period of forward flow", Evidence::ForwardFlow, "ATCP 65.66(3)(e)"),
     (
         "cut-in and cut-out temperature at the start, daily",
@@ -100,16 +101,17 @@ pub(crate) fn list(name: &str) -> Option<Vec<RequiredItem>> {
         "part-117" => PART_117.iter().collect(),
         _ => return None,
     };
-    Some(
-        items
-            .into_iter()
-            .map(|(item, evidence, citation)| RequiredItem {
-                item: (*item).to_owned(),
-                evidence: *evidence,
-                source: Source::new(*citation, Provenance::Seen),
-            })
-            .collect(),
-    )
+    Some(items.into_iter().map(required).collect())
+}
+
+/// The reading that a record needs which holds another thermometer's.
+pub(crate) fn indicating_reading() -> RequiredItem {
+    required(&INDICATING_READING)
+}
+
+fn required(&(item, evidence, citation): &(&str, Evidence, &str)) -> RequiredItem {
+    let source = Source::new(citation, Provenance::Seen);
+    RequiredItem { item: item.to_owned(), evidence, source }
 }
 
 #[cfg(test)]

@@ -14,7 +14,7 @@ use crate::equipment::{EquipmentTest, TestPlan};
 use crate::error::Error;
 use crate::limit::{Provenance, Source};
 use crate::loggers::{FileForm, OnChange, all_columns};
-use crate::plant::{Plant, PlantFile};
+use crate::plant::{Plant, PlantFile, Thermometer};
 use crate::review::{Retention, RetentionUnit, Review};
 use crate::shift::Shift;
 use crate::tube::{Certificate, Flow, Geometry, Tube};
@@ -61,6 +61,7 @@ struct RawPlant {
     default_product: Option<Text>,
     nominal_flow: Option<Text>,
     recorder: Option<String>,
+    holding_temperature_is: Option<Text>,
     retention: Option<Text>,
     retention_source: Option<Text>,
     completeness: Option<RawCompleteness>,
@@ -284,6 +285,8 @@ struct RawProduct {
     factor: Option<Text>,
     #[serde(default)]
     cooled_exempt: bool,
+    #[serde(default)]
+    judged_by_recorder: bool,
 }
 
 #[derive(Deserialize)]
@@ -459,6 +462,7 @@ impl Reader<'_> {
         let thermometer = thermometer_unit(&columns);
         let limits = self.limits(&raw.limits, thermometer)?;
         let products = self.products(raw.products, raw.default_product, thermometer)?;
+        let thermometer = self.thermometer(raw.holding_temperature_is.as_ref(), &columns)?;
         let mut plant = Plant {
             name: raw.plant.into_inner(),
             unit: raw.unit.into_inner(),
@@ -475,7 +479,8 @@ impl Reader<'_> {
                 .transpose()?,
             tube: raw.tube.map(|tube| self.tube(&tube)).transpose()?,
             recorder: raw.recorder,
-            required: raw.completeness.map_or_else(|| Ok(Vec::new()), |raw| self.required(raw))?,
+            thermometer,
+            required: self.required(raw.completeness, thermometer)?,
             review: self.review(raw.review)?,
             retention: self.retention(raw.retention, raw.retention_source)?,
             tests: raw.equipment.map_or_else(|| Ok(TestPlan::default()), |raw| self.tests(raw))?,
@@ -671,7 +676,39 @@ impl Reader<'_> {
         })
     }
 
-    fn required(&self, raw: RawCompleteness) -> Result<Vec<RequiredItem>, Error> {
+    fn thermometer(&self, text: Option<&Text>, columns: &Columns) -> Result<Thermometer, Error> {
+        let Some(text) = text else { return Ok(Thermometer::Indicating) };
+        let key = "holding_temperature_is";
+        match text.get_ref().as_str() {
+            "indicating" => Ok(Thermometer::Indicating),
+            "recorder" if columns.roles.contains_key(&Role::RecorderTemperature) => Err(self.wrong(
+                text,
+                key,
+                "leaves nothing for recorder_temperature to be: bind the indicating thermometer as \
+                 holding_temperature, or leave recorder_temperature out",
+            )),
+            "recorder" => Ok(Thermometer::Recorder),
+            _ => Err(self.wrong(text, key, "is \"indicating\" or \"recorder\"")),
+        }
+    }
+
+    /// Where the recorder's thermometer is judged, the readings of the indicating one are asked for whatever
+    /// the list.
+    fn required(
+        &self,
+        raw: Option<RawCompleteness>,
+        thermometer: Thermometer,
+    ) -> Result<Vec<RequiredItem>, Error> {
+        let mut items = raw.map_or_else(|| Ok(Vec::new()), |raw| self.listed(raw))?;
+        let asked = completeness::indicating_reading();
+        let is_asked = items.iter().any(|item| item.item == asked.item);
+        if thermometer == Thermometer::Recorder && !is_asked {
+            items.push(asked);
+        }
+        Ok(items)
+    }
+
+    fn listed(&self, raw: RawCompleteness) -> Result<Vec<RequiredItem>, Error> {
         let mut items = completeness::list(raw.list.get_ref()).ok_or_else(|| {
             self.wrong(
                 &raw.list,

@@ -35,7 +35,7 @@ pub use file::line_and_column;
 pub use limit::{PressureLimit, Provenance, Source, TemperatureLimit};
 pub use limits::{Limits, SlewLimits};
 pub use loggers::{FileForm, FilePattern, Logger, OnChange};
-pub use plant::{Plant, PlantFile};
+pub use plant::{Plant, PlantFile, Thermometer};
 pub use products::{Product, Products, Strictest};
 pub use review::{Retention, RetentionUnit, Review};
 pub use rows::{Family, ROWS, Row, rich_row, row};

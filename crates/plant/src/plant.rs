@@ -40,6 +40,8 @@ pub struct Plant {
     pub tube: Option<Tube>,
     /// The number or place of the recorder.
     pub recorder: Option<String>,
+    /// Which thermometer the holding temperature is read from.
+    pub thermometer: Thermometer,
     /// What the record of a day must hold.
     pub required: Vec<RequiredItem>,
     /// How the plant reviews its records.
@@ -54,6 +56,16 @@ pub struct Plant {
     pub beyond: Vec<Beyond>,
     /// The file that says all this; `None` when it was assumed because there is no plant file.
     pub file: Option<PlantFile>,
+}
+
+/// Which of the two thermometers at the end of the holding tube a reading is from.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+pub enum Thermometer {
+    /// The indicating thermometer: the official temperature (CFIA DEIM 1.17.10, archived guidance, text read).
+    #[default]
+    Indicating,
+    /// The recorder-controller's: the readings of the indicating thermometer are then to be entered.
+    Recorder,
 }
 
 /// Which bytes a plant was read from.
@@ -82,6 +94,7 @@ impl Plant {
             nominal_flow: None,
             tube: None,
             recorder: None,
+            thermometer: Thermometer::Indicating,
             required: Vec::new(),
             review: Review::default(),
             retention: None,

@@ -22,6 +22,8 @@ pub struct Product {
     pub family: Option<Family>,
     /// Whether it may leave the cooler warm, such as milk that is to be cultured.
     pub cooled_exempt: bool,
+    /// Whether the recorder's thermometer has to show the limit as well.
+    pub judged_by_recorder: bool,
 }
 
 /// What a product is held to that nobody knows.
@@ -51,6 +53,7 @@ impl Product {
             source: row.source(),
             family: Some(row.family),
             cooled_exempt: false,
+            judged_by_recorder: false,
         }
     }
 }

@@ -8,6 +8,10 @@ use super::Degrees;
 
 /// The limit that a sample is held to.
 #[derive(Debug, Clone, PartialEq)]
+#[expect(
+    clippy::struct_excessive_bools,
+    reason = "facts of a product that do not exclude each other"
+)]
 pub struct SampleLimit {
     /// The figure in the unit of the channel.
     pub figure: Exact,
@@ -25,6 +29,8 @@ pub struct SampleLimit {
     pub sheet_disagrees: bool,
     /// Whether the product may leave the cooler warm, by the logger's word and the sheet's.
     pub cooled_exempt: bool,
+    /// Whether the recorder has to show the limit as well.
+    pub judged_by_recorder: bool,
 }
 
 /// A limit in both units, to be made stricter by others.
@@ -37,6 +43,7 @@ struct Held {
     product: Option<String>,
     unknown: bool,
     cooled_exempt: bool,
+    judged_by_recorder: bool,
 }
 
 impl Held {
@@ -49,6 +56,7 @@ impl Held {
             product: Some(product.name.trim().to_owned()),
             unknown: false,
             cooled_exempt: product.cooled_exempt,
+            judged_by_recorder: product.judged_by_recorder,
         }
     }
 
@@ -63,6 +71,7 @@ impl Held {
             product,
             unknown: self.unknown || other.unknown,
             cooled_exempt: self.cooled_exempt && other.cooled_exempt,
+            judged_by_recorder: self.judged_by_recorder || other.judged_by_recorder,
         }
     }
 
@@ -264,6 +273,7 @@ pub(super) fn of_samples(record: &RunRecord, plant: &Plant) -> Vec<SampleLimit> 
             unknown: held.unknown,
             sheet_disagrees,
             cooled_exempt: held.cooled_exempt,
+            judged_by_recorder: held.judged_by_recorder,
         });
     }
     limits

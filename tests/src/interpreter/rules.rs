@@ -40,6 +40,12 @@ impl Sample {
         rule == Rule::TEMPERATURE && self.doubts.contradicted
     }
 
+    /// Whether the recorder had to show the product's limit as well, and did not.
+    fn is_unshown_by_recorder(&self, rule: Rule) -> bool {
+        let shown = self.recorder.is_some_and(|one| one.value >= self.limit.recorder_figure);
+        rule == Rule::TEMPERATURE && self.limit.judged_by_recorder && !shown
+    }
+
     /// A short reading stays short, however doubtful; a doubt turns legal into unknown.
     pub(super) fn answer(&self, rule: Rule) -> Answer {
         if rule == Rule::HOLDING_TIME {
@@ -52,7 +58,8 @@ impl Sample {
             Some(_)
                 if doubts.repeated
                     || doubts.frozen.contains(&rule)
-                    || self.is_contradicted(rule) =>
+                    || self.is_contradicted(rule)
+                    || self.is_unshown_by_recorder(rule) =>
             {
                 Answer::Unknown
             }
@@ -85,6 +92,7 @@ impl Sample {
             for (holds, cause) in [
                 (invalid, Cause::InvalidReading),
                 (self.is_contradicted(rule), Cause::Contradicted),
+                (self.is_unshown_by_recorder(rule) && !invalid, Cause::RecorderShort),
                 (self.doubts.frozen.contains(&rule), Cause::Frozen),
                 (self.doubts.repeated && !invalid, Cause::Repeated),
             ] {

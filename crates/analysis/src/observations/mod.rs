@@ -62,6 +62,7 @@ kinds! {
     frozen_reading,
     gap_diverted,
     holding_time_not_judged,
+    indicating_not_recorded,
     low_regeneration,
     missing_samples,
     raw_too_warm,

@@ -39,6 +39,7 @@ const fn short_cause(cause: Cause) -> Option<&'static str> {
         Cause::Short => None,
         Cause::InvalidReading => Some("no reading"),
         Cause::Contradicted => Some("contradicted"),
+        Cause::RecorderShort => Some("recorder"),
         Cause::Frozen => Some("frozen"),
         Cause::Repeated => Some("repeated"),
         Cause::FlowUnusable => Some("no flow"),

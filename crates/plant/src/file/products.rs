@@ -171,6 +171,7 @@ impl Reader<'_> {
                     source: Source::new(source.as_str(), Provenance::Plant),
                     family: None,
                     cooled_exempt: false,
+                    judged_by_recorder: false,
                 };
                 let key = "products.temperature";
                 self.bounds_of_product(&product, (text, key), Some(time), thermometer);
@@ -185,6 +186,7 @@ impl Reader<'_> {
             }
         };
         product.cooled_exempt = raw.cooled_exempt;
+        product.judged_by_recorder = raw.judged_by_recorder;
         if let Some(text) = &raw.factor {
             product.factor = self.decimal(text, text.get_ref(), "products.factor")?;
             if product.factor <= Decimal::ZERO || product.factor > Decimal::whole(2) {

@@ -141,6 +141,25 @@ within_source = "the plant's food safety plan"
     );
 }
 
+/// Whose thermometer it is decides what is asked for.
+#[test]
+fn a_holding_temperature_of_the_recorder_asks_for_the_indicating_readings() {
+    let parse = |text: &str| {
+        let head = "schema = 1\nplant = \"p\"\nunit = \"u\"\nzone = \"UTC\"\n";
+        Plant::parse("plant.toml", &format!("{head}{text}")).map_err(|error| error.to_string())
+    };
+    let asked = |text: &str| parse(text).map(|plant| plant.required.len());
+    let recorder = "holding_temperature_is = \"recorder\"\n";
+    assert_eq!(asked(""), Ok(0));
+    assert_eq!(asked(recorder), Ok(1));
+    assert_eq!(asked(&format!("{recorder}[completeness]\nlist = \"wisconsin\"\n")), Ok(11));
+    let both =
+        parse(&format!("{recorder}[columns]\nrecorder_temperature = {{ column = \"R\" }}\n"));
+    assert!(both.is_err_and(|told| told.contains("leaves nothing for recorder_temperature to be")));
+    let neither = parse("holding_temperature_is = \"middle\"\n");
+    assert!(neither.is_err_and(|told| told.contains("is \"indicating\" or \"recorder\"")));
+}
+
 /// A thermometer that is bound as the recorder's as well would vouch for itself.
 #[test]
 fn a_column_in_two_roles_names_both() {

@@ -424,6 +424,11 @@ pub const SECTIONS: &[Section] = &[
                 text("zone", "Time zone", "IANA name, such as America/Chicago"),
                 text("recorder", "Recorder", "its number or place"),
                 text(
+                    "holding_temperature_is",
+                    "Holding temperature is the",
+                    "indicating or recorder: which thermometer; left out: indicating",
+                ),
+                text(
                     "nominal_flow",
                     "Nominal flow",
                     "such as 50 gal/min; for volumes where no flow is recorded",
@@ -475,6 +480,12 @@ pub const SECTIONS: &[Section] = &[
                     "May leave the cooler warm",
                     Kind::Switch,
                     "such as milk to be cultured",
+                ),
+                field(
+                    "judged_by_recorder",
+                    "The recorder must show it too",
+                    Kind::Switch,
+                    "such as sweetened product in New York (1 NYCRR 3.27)",
                 ),
             ],
         }],

@@ -28,6 +28,7 @@ mod plant_bounds;
 mod proof_day;
 mod quiet_night;
 mod recorder_noise;
+mod recorder_too;
 mod repeated_rows;
 mod run_sheet_says_cream;
 mod slow_travel;
@@ -54,6 +55,8 @@ pub const PROOF_DAYS: &[(&str, Make)] = &[
     ("one_forward_sample_and_slow_travel", slow_travel::day),
     ("an_open_thermometer", open_thermometer::day),
     ("a_recorder_below_the_thermometer_all_day", low_recorder::day),
+    ("a_recorder_that_has_to_show_the_limit_too", recorder_too::day),
+    ("a_holding_temperature_of_the_recorder", recorder_too::only_the_recorder),
     ("a_drift_that_the_recorder_shows", drifting_thermometer::against_the_recorder),
     ("a_drift_that_the_heating_water_shows", drifting_thermometer::against_the_heating_water),
     ("every_channel_repeated_for_590_s", repeated_rows::day),
