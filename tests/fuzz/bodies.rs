@@ -6,7 +6,7 @@ use chrono::{DateTime, Datelike as _, NaiveDateTime, Timelike as _};
 use ingest::sheet::Sheet;
 use ingest::{Input, Progress, parse_run_sheet, read};
 use plant::Plant;
-use setup::Draft;
+use setup::{Draft, Sheets};
 use std::io::{Cursor, Write as _};
 use std::sync::Once;
 use trace::{Decimal, DecimalMark, NotADecimal, Toward};
@@ -147,6 +147,7 @@ pub fn parquet(data: &[u8]) {
 pub fn set_up(data: &[u8]) {
     let_workbooks_panic();
     let Ok(sheet) = Sheet::read(&input(data), &Progress::default()) else { return };
+    let sheet = Sheets::of(sheet);
     let mut draft = Draft::of(&sheet);
     for said in [&mut draft.plant, &mut draft.unit] {
         "P".clone_into(said);

@@ -109,6 +109,55 @@ fn a_file_of_another_language_is_drafted_from_standard_input() {
     }
 }
 
+/// Seconds since a start that stands above the header, from two loggers with clocks and steps of their own.
+#[test]
+fn files_of_two_loggers_are_drafted_together() -> Outcome {
+    let folder = tempfile::tempdir()?;
+    let mut controller =
+        "Start time: 2026-03-04 04:00:00\n\nElapsed (s),FDV,Hold Temp (F)\n".to_owned();
+    let mut pressures = "Year;DOY;Time;Raw (psi);Past (psi)\n".to_owned();
+    for second in 0..600_u32 {
+        writeln!(controller, "{second},FWD,163.{}", second % 7).unwrap_or_default();
+        if second % 2 == 0 {
+            let time = format!("04:{:02}:{:02}", second / 60, second % 60);
+            writeln!(pressures, "2026;63;{time};20,{};27,1", second % 7).unwrap_or_default();
+        }
+    }
+    let paths =
+        [("2026-03-04-controller.csv", controller), ("2026-03-04-pressures.csv", pressures)];
+    for (name, text) in &paths {
+        std::fs::write(folder.path().join(name), text)?;
+    }
+    let [controller, pressures] =
+        paths.map(|(name, _)| folder.path().join(name).to_string_lossy().into_owned());
+    let told = run(&[&["setup", &controller, &pressures], &SAID[..]].concat());
+    assert_eq!(told.status, Some(1), "{}", told.complaint);
+    assert_eq!(told.complaint.matches("to be said").count(), 1, "{}", told.complaint);
+    assert!(
+        told.complaint.contains("How far may a reading of pressures lie"),
+        "{}",
+        told.complaint
+    );
+    for line in [
+        "since_start = { column = \"Elapsed (s)\", unit = \"s\", start = \"Start time\" }",
+        "year = \"Year\"\n# its cells read as days of a year\nday_of_year = \"DOY\"",
+        "# tolerance = \"\"   # to be said: such as \"2 s\"",
+    ] {
+        assert!(
+            told.output.replace("# its cells read as a year\n", "").contains(line),
+            "{line}: {}",
+            told.output
+        );
+    }
+    let text = told.output.replace("# tolerance = \"\"", "tolerance = \"2 s\"");
+    std::fs::write(folder.path().join("plant.toml"), text)?;
+    // The file of the leading logger brings the other.
+    let audit = run(&["audit", &controller]);
+    assert_eq!(audit.status, Some(0), "{}{}", audit.output, audit.complaint);
+    assert!(audit.output.contains("No exception in 9 min 59 s"), "{}", audit.output);
+    Ok(())
+}
+
 #[test]
 fn what_is_no_table_and_what_is_no_zone_is_said() -> Outcome {
     let folder = tempfile::tempdir()?;

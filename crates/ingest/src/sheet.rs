@@ -16,6 +16,8 @@ use crate::progress::Progress;
 use crate::recognise::{any_unit, long_form, number_and_unit, quality, role_of, unit_in_name};
 use crate::shape::{Shape, number, shape};
 use crate::stamp::{DAY, Stamp, StampReader, Written};
+pub use crate::stamp_cells::StatedStart;
+use crate::stamp_cells::stated_start;
 use plant::{AnyUnit, LongForm};
 use std::collections::BTreeMap;
 use std::convert::Infallible;
@@ -52,6 +54,8 @@ pub struct Sheet {
     pub delimiter: char,
     /// The line of the header, counted from 1.
     pub header_line: u64,
+    /// The lines above it that state a date and time behind words.
+    pub starts: Vec<StatedStart>,
     /// The first rows, with their lines.
     pub first_rows: Vec<(u64, Vec<String>)>,
     /// How many rows there are.
@@ -62,6 +66,7 @@ pub struct Sheet {
 
 /// A column of a [`Sheet`].
 #[derive(Debug, Clone, PartialEq)]
+#[expect(clippy::struct_excessive_bools, reason = "each is another observation of its cells")]
 pub struct SheetColumn {
     /// Its name in the header, without blanks around it.
     pub name: String,
@@ -76,6 +81,8 @@ pub struct SheetColumn {
     /// Whether these are stamps of which no two in a row are most often as far apart as any others, as those of a
     /// logger are that reads at a step.
     pub is_irregular: bool,
+    /// Whether no number is less than the one before.
+    pub rises: bool,
     /// How many cells are blank.
     pub blank: u64,
     /// How many cells hold a number.
@@ -120,6 +127,7 @@ impl SheetColumn {
             suggested: role_of(name),
             stamp: None,
             is_irregular: false,
+            rises: true,
             blank: 0,
             numbers: 0,
             mark: None,
@@ -161,26 +169,6 @@ impl Sheet {
         }
     }
 
-    /// Looks at the files of a record, which must have the same columns; gives the first.
-    ///
-    /// # Errors
-    /// As [`Sheet::read`]; [`Error::OtherColumns`] where one has other columns, [`Error::NoInput`] without
-    /// a file.
-    pub fn first_of(inputs: &[Input], progress: &Progress) -> Result<Self, Error> {
-        let (first, others) = inputs.split_first().ok_or(Error::NoInput)?;
-        let first = Self::read(first, progress)?;
-        for other in others {
-            let other = Self::read(other, progress)?;
-            let names = |sheet: &Self| -> Vec<String> {
-                sheet.columns.iter().map(|column| column.name.clone()).collect()
-            };
-            if names(&other) != names(&first) {
-                return Err(Error::OtherColumns { file: other.file, first: first.file });
-            }
-        }
-        Ok(first)
-    }
-
     fn read_one(input: &Input, sheet: Option<&String>, progress: &Progress) -> Result<Self, Error> {
         progress.expect_bytes(input.length());
         let name = input.name();
@@ -207,6 +195,9 @@ struct Reader {
     /// The readings of a file in the long form.
     long: Option<(LongForm, Pivot)>,
     stamps: Vec<Stamps>,
+    starts: Vec<StatedStart>,
+    /// The number before, of each column.
+    before: Vec<Option<f64>>,
     step: Step,
 }
 
@@ -276,6 +267,9 @@ impl Reader {
             self.long = Some((form, pivot));
             return;
         }
+        let above = head.get(..shape.header).unwrap_or_default();
+        let starts = above.iter().filter_map(|line| stated_start(&line.bytes, shape.delimiter));
+        self.starts = starts.collect();
         self.begin(&shape.names, &shape.units, (shape.delimiter, header_line));
         for line in below {
             self.row(line.number, &line.bytes);
@@ -290,12 +284,14 @@ impl Reader {
             column.unit = column.unit.or_else(|| any_unit(word));
         }
         self.stamps = columns.iter().map(|_| Stamps::default()).collect();
+        self.before = vec![None; columns.len()];
         self.sheet = Some(Sheet {
             file: self.name.clone(),
             sheet: self.part.clone(),
             long: None,
             delimiter: char::from(delimiter),
             header_line,
+            starts: std::mem::take(&mut self.starts),
             first_rows: Vec::new(),
             rows: 0,
             columns,
@@ -337,7 +333,10 @@ impl Reader {
             {
                 stamps.look(cell, number);
             }
-            column.cell(cell);
+            let value = column.cell(cell);
+            if let (Some(value), Some(before)) = (value, self.before.get_mut(index)) {
+                column.rises &= before.replace(value).is_none_or(|before| before <= value);
+            }
         }
         sheet.rows += 1;
     }
@@ -433,7 +432,8 @@ fn of_day(stamp: Stamp) -> Option<i64> {
 }
 
 impl SheetColumn {
-    fn cell(&mut self, cell: &[u8]) {
+    /// Counts a cell; gives its number.
+    fn cell(&mut self, cell: &[u8]) -> Option<f64> {
         let mut found = number(cell);
         if found.is_none()
             && let Some((bare, word)) = number_and_unit(cell)
@@ -452,8 +452,9 @@ impl SheetColumn {
                 *step = Some((least.min(value), greatest.max(value)));
             }
         }
+        let value = found.map(|(value, _)| value);
         if self.more_words && found.is_some() {
-            return;
+            return value;
         }
         let word = text(cell);
         if let Some((_, count)) = self.words.iter_mut().find(|(known, _)| *known == word) {
@@ -463,6 +464,7 @@ impl SheetColumn {
         } else {
             self.more_words = true;
         }
+        value
     }
 }
 
@@ -582,21 +584,6 @@ mod tests {
         assert!(curve.len() <= MOST_STEPS, "{}", curve.len());
         assert_eq!(curve.iter().flatten().filter(|step| step.0 < 21.0).count(), 1);
         assert_eq!(sheet.rows, 10_000);
-    }
-
-    #[test]
-    fn files_of_one_record_have_the_same_columns() {
-        let file = |name: &str, header: &str| Input::Bytes {
-            name: name.to_owned(),
-            bytes: format!("{header}\n2026-11-03 01:00:00,1\n").into_bytes(),
-        };
-        let look = |inputs: &[Input]| Sheet::first_of(inputs, &Progress::default());
-        let same = look(&[file("a", "t,T"), file("b", "t,T")]);
-        assert_eq!(same.map(|sheet| sheet.file).ok().as_deref(), Some("a"));
-        let error = look(&[file("a", "t,T"), file("b", "t,P")]).err();
-        let expected = "b: its columns are not those of a; set up each by itself";
-        assert_eq!(error.map(|error| error.to_string()).as_deref(), Some(expected));
-        assert!(matches!(look(&[]), Err(Error::NoInput)));
     }
 
     #[test]

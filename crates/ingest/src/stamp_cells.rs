@@ -2,13 +2,13 @@
 //! second in a column of its own, year and day of the year, or the time since a start.
 
 use crate::cells::{Cells, Splitter, unwrapped};
-use crate::date_text::ORDERS;
+use crate::date_text::{DateText, ORDERS};
 use crate::input::text;
 use crate::recognise::Columns;
 use crate::stamp::{Stamp, StampReader, Stated, Written};
 use crate::thousands::may_be_thousands;
 use chrono::DateTime;
-use plant::{LocalResolution, LoggerClock, Plant, TimeUnit};
+use plant::{DateOrder, LocalResolution, LoggerClock, Plant, TimeUnit};
 use trace::{Decimal, DecimalMark, Toward};
 
 /// The stamp of a row.
@@ -115,21 +115,10 @@ fn after_label<'a>(line: &'a str, label: &str) -> Option<&'a str> {
 }
 
 fn start_in(rest: &str, delimiter: u8, plant: &Plant) -> Option<i64> {
-    let around = |one: char| one.is_whitespace() || "\":=,;|\t".contains(one);
-    let rest = rest.trim_matches(around);
-    let mut splitter = Splitter::default();
-    let joined = splitter.split(rest.as_bytes(), delimiter).ok().map(|cells| {
-        let cells: Vec<String> = cells.iter().map(|cell| text(cell).trim().to_owned()).collect();
-        cells.join(" ")
-    });
-    let mut stamps = StampReader::default();
-    let stamp = stamps.stamp(rest.as_bytes(), 1).or_else(|| stamps.stamp(joined?.as_bytes(), 1))?;
-    let (date, milliseconds, zone) = match stamp.written() {
-        Written::Unreadable => return None,
-        Written::Instant(instant) => return Some(instant),
-        Written::Local { date, milliseconds, zone } => (date, milliseconds, zone),
+    let (date, milliseconds, zone) = match written(rest, delimiter)? {
+        Start::Instant(instant) => return Some(instant),
+        Start::Local { date, milliseconds, zone } => (date, milliseconds, zone),
     };
-    let date = stamps.dates.get(date as usize)?.date;
     let mut days: Vec<i32> = match plant.form.date_order {
         Some(order) => date.day(order).into_iter().collect(),
         None => ORDERS.into_iter().filter_map(|order| date.day(order)).collect(),
@@ -151,6 +140,107 @@ fn start_in(rest: &str, delimiter: u8, plant: &Plant) -> Option<i64> {
                     LocalResolution::Two(..) | LocalResolution::None => None,
                 },
             }
+        }
+    }
+}
+
+/// Date and time of a start as they are written.
+enum Start {
+    Instant(i64),
+    Local { date: DateText, milliseconds: i64, zone: Stated },
+}
+
+/// The stamp behind a label, in one cell or two.
+fn written(rest: &str, delimiter: u8) -> Option<Start> {
+    let rest = rest.trim_matches(is_around);
+    let mut splitter = Splitter::default();
+    let joined = splitter.split(rest.as_bytes(), delimiter).ok().map(|cells| {
+        let cells: Vec<String> = cells.iter().map(|cell| text(cell).trim().to_owned()).collect();
+        cells.join(" ")
+    });
+    let mut stamps = StampReader::default();
+    let stamp = stamps.stamp(rest.as_bytes(), 1).or_else(|| stamps.stamp(joined?.as_bytes(), 1))?;
+    match stamp.written() {
+        Written::Unreadable => None,
+        Written::Instant(instant) => Some(Start::Instant(instant)),
+        Written::Local { date, milliseconds, zone } => {
+            let date = stamps.dates.get(date as usize)?.date;
+            Some(Start::Local { date, milliseconds, zone })
+        }
+    }
+}
+
+/// What stands around a label and a stamp.
+fn is_around(one: char) -> bool {
+    one.is_whitespace() || "\":=,;|\t".contains(one)
+}
+
+/// A line above a header that has date and time behind words: the words, the stamp, and the orders in which
+/// its date can be read.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct StatedStart {
+    /// How the line begins.
+    pub label: String,
+    /// Date and time as they stand there.
+    pub text: String,
+    /// The orders in which the date can be read; none where it is an instant.
+    pub orders: Vec<DateOrder>,
+}
+
+/// So many digits of a line may begin its stamp.
+const MOST_TRIED: usize = 8;
+
+/// The date and time that a line above a header states behind words.
+pub(crate) fn stated_start(line: &[u8], delimiter: u8) -> Option<StatedStart> {
+    let line = text(line);
+    let line = line.trim_start_matches(|one: char| is_around(one) || "'#\u{feff}".contains(one));
+    let begins = line.char_indices().filter(|&(at, one)| {
+        one.is_ascii_digit() && !line[..at].ends_with(|before: char| before.is_alphanumeric())
+    });
+    begins.take(MOST_TRIED).find_map(|(at, _)| {
+        let (label, rest) = line.split_at(at);
+        let label = label.trim_matches(is_around);
+        if !label.contains(char::is_alphabetic) {
+            return None;
+        }
+        let orders = match written(rest, delimiter)? {
+            Start::Instant(_) => Vec::new(),
+            Start::Local { zone: Stated::Name(_), .. } => return None,
+            Start::Local { date, .. } => {
+                let mut days: Vec<(i32, DateOrder)> = Vec::new();
+                for order in ORDERS {
+                    if let Some(day) = date.day(order)
+                        && days.iter().all(|&(known, _)| known != day)
+                    {
+                        days.push((day, order));
+                    }
+                }
+                days.into_iter().map(|(_, order)| order).collect()
+            }
+        };
+        let text = rest.trim_matches(is_around).to_owned();
+        Some(StatedStart { label: label.to_owned(), text, orders })
+    })
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_line_that_states_date_and_time_is_known_by_its_words() {
+        for (line, label, text, orders) in [
+            ("Start time: 2026-03-08 06:00:00", "Start time", "2026-03-08 06:00:00", 1),
+            ("\"Start time\",\"2026-03-08 06:00:00\"", "Start time", "2026-03-08 06:00:00", 1),
+            ("# Logger 7 began 2026-03-08T06:00:00Z", "Logger 7 began", "2026-03-08T06:00:00Z", 1),
+            ("Begun,03/08/2026,06:00", "Begun", "03/08/2026,06:00", 2),
+        ] {
+            let found = stated_start(line.as_bytes(), b',');
+            let found = found.map(|one| (one.label, one.text, one.orders.len()));
+            assert_eq!(found, Some((label.to_owned(), text.to_owned(), orders)), "{line}");
+        }
+        for line in ["2026-03-08 06:00:00", "Logger 7", "Serial No: 0042", "Day: 2026-03-08"] {
+            assert_eq!(stated_start(line.as_bytes(), b','), None, "{line}");
         }
     }
 }

@@ -2,8 +2,9 @@
 //! changes what they say otherwise.
 
 use crate::reads::reads_as_held;
-use ingest::sheet::{Sheet, SheetColumn};
-use plant::{AnyUnit, DateOrder, DayNumbers, ModeWords, ValveWords};
+use crate::sheets::Sheets;
+use ingest::sheet::SheetColumn;
+use plant::{AnyUnit, DateOrder, DayNumbers, ModeWords, TimeUnit, ValveWords};
 use trace::{DecimalMark, Quantity, Role, TemperatureUnit, ValveState};
 
 /// A plant file in the making.
@@ -15,7 +16,25 @@ pub struct Draft {
     pub unit: String,
     /// The IANA name of the zone; blank while nobody said it.
     pub zone: String,
-    /// Whether the logger never changes to summer time.
+    /// How the files of each logger are written, in the order of the loggers.
+    pub loggers: Vec<DraftLogger>,
+    /// The key of the built-in row that the plant's product is held to, where the files name none;
+    /// `None` for milk in the United States, which is assumed.
+    pub row: Option<&'static str>,
+    /// What each column of the files is taken for, in the order of the files.
+    pub columns: Vec<DraftColumn>,
+}
+
+/// How the files of a logger are written, and, where it is one of several, how they are joined.
+#[derive(Debug, Clone, PartialEq, Default)]
+pub struct DraftLogger {
+    /// What it is called, where it is one of several.
+    pub name: String,
+    /// How its files are called, with one `*` for what differs from day to day; blank while nobody said it.
+    pub files: String,
+    /// How far a reading may lie from the row that takes it, such as `2 s`; blank while nobody said it.
+    pub tolerance: String,
+    /// Whether it never changes to summer time.
     pub is_standard_clock: bool,
     /// Whether a row stands only where something changed.
     pub logging: Logging,
@@ -25,11 +44,10 @@ pub struct Draft {
     pub date_order: Option<DateOrder>,
     /// The decimal mark, where it must be said.
     pub decimal_mark: Option<DecimalMark>,
-    /// The key of the built-in row that the plant's product is held to, where the files name none;
-    /// `None` for milk in the United States, which is assumed.
-    pub row: Option<&'static str>,
-    /// What each column of the file is taken for, in the order of the file.
-    pub columns: Vec<DraftColumn>,
+    /// The unit of a time since a start.
+    pub since: Option<TimeUnit>,
+    /// How the line above the header begins that states the start.
+    pub start: Option<String>,
 }
 
 /// Whether a row stands only where something changed, and what holds then.
@@ -46,13 +64,15 @@ pub struct Logging {
 impl Logging {
     /// Whether all is said that it takes.
     pub(crate) fn is_said(&self) -> bool {
-        let is_time = |text: &str| {
-            let (figure, unit) = text.trim().split_once(' ').unwrap_or_default();
-            figure.parse::<f64>().is_ok_and(|figure| figure > 0.0)
-                && matches!(unit.trim(), "ms" | "s" | "min" | "h")
-        };
         self.is_on_change != Some(true) || (is_time(&self.longest_hold) && is_time(&self.step))
     }
+}
+
+/// Whether a text is a time with its unit, such as `10 min`.
+pub(crate) fn is_time(text: &str) -> bool {
+    let (figure, unit) = text.trim().split_once(' ').unwrap_or_default();
+    figure.parse::<f64>().is_ok_and(|figure| figure > 0.0)
+        && matches!(unit.trim(), "ms" | "s" | "min" | "h")
 }
 
 /// What a column is taken for.
@@ -78,6 +98,12 @@ pub enum Part {
     Date,
     /// The time, or date and time together.
     Time,
+    /// The year, beside the day of the year.
+    Year,
+    /// The day of the year.
+    DayOfYear,
+    /// The time since a start, which is all of the stamp.
+    SinceStart,
     /// It plays a role in the audit.
     Role(Role),
 }
@@ -172,13 +198,29 @@ impl Part {
             Self::Unused => "not used",
             Self::Date => "date",
             Self::Time => "time",
+            Self::Year => "year",
+            Self::DayOfYear => "day of the year",
+            Self::SinceStart => "time since a start",
             Self::Role(role) => role.name(),
         }
     }
 
     /// All that a column can be, in the order in which they are offered.
     pub fn all() -> impl Iterator<Item = Self> {
-        [Self::Unused, Self::Date, Self::Time].into_iter().chain(Role::ALL.map(Self::Role))
+        use Part::{Date, DayOfYear, SinceStart, Time, Unused, Year};
+        let first = [Unused, Date, Time].into_iter().chain(Role::ALL.map(Self::Role));
+        first.chain([Year, DayOfYear, SinceStart])
+    }
+
+    /// Whether a logger can't have a column of this part beside one of the other.
+    fn excludes(self, other: Self) -> bool {
+        use Part::{Date, DayOfYear, SinceStart, Time, Year};
+        let one_way = |one, other| match one {
+            SinceStart => matches!(other, Date | Time | Year | DayOfYear),
+            Date => matches!(other, Year | DayOfYear),
+            _ => false,
+        };
+        self == other || one_way(self, other) || one_way(other, self)
     }
 
     /// Whether readings of this part have a unit.
@@ -192,14 +234,19 @@ impl Part {
 
 impl Draft {
     /// Takes a column for something. What was taken for it before is not used any more: two columns
-    /// can't play one part.
-    pub fn set(&mut self, sheet: &Sheet, column: usize, part: Part, reason: Reason) {
+    /// can't play one part, nor one logger have two stamps.
+    pub fn set(&mut self, sheets: &Sheets, column: usize, part: Part, reason: Reason) {
         if part != Part::Unused {
-            for other in self.columns.iter_mut().filter(|other| other.part == part) {
-                *other = DraftColumn { reason: Reason::Person, ..DraftColumn::default() };
+            let is_reading = matches!(part, Part::Role(_));
+            let own = sheets.loggers.get(sheets.logger_of(column));
+            let is_own = |place| own.is_some_and(|own| own.columns.contains(&place));
+            for (place, other) in self.columns.iter_mut().enumerate() {
+                if part.excludes(other.part) && (is_reading || is_own(place)) {
+                    *other = DraftColumn { reason: Reason::Person, ..DraftColumn::default() };
+                }
             }
         }
-        let (Some(seen), Some(column)) = (sheet.columns.get(column), self.columns.get_mut(column))
+        let (Some(seen), Some(column)) = (sheets.columns.get(column), self.columns.get_mut(column))
         else {
             return;
         };
@@ -217,6 +264,25 @@ impl Draft {
     /// The column that is taken for a part.
     pub fn column(&self, part: Part) -> Option<usize> {
         self.columns.iter().position(|column| column.part == part)
+    }
+
+    /// The column of a logger that is taken for a part.
+    pub fn column_of(&self, sheets: &Sheets, logger: usize, part: Part) -> Option<usize> {
+        let mut columns = sheets.columns_of(logger).map(|(place, _)| place);
+        columns.find(|&place| self.columns.get(place).is_some_and(|column| column.part == part))
+    }
+
+    /// The column of a logger's time, or of the time since a start.
+    pub fn time_of(&self, sheets: &Sheets, logger: usize) -> Option<usize> {
+        let mut parts = [Part::Time, Part::SinceStart].into_iter();
+        parts.find_map(|part| self.column_of(sheets, logger, part))
+    }
+
+    /// The logger that has the position of the flow diversion device: its rows are those of the record.
+    pub fn leading(&self, sheets: &Sheets) -> Option<usize> {
+        let mut roles = [Role::Valve, Role::ValveForward, Role::ValveDivert].into_iter();
+        let column = roles.find_map(|role| self.column(Part::Role(role)))?;
+        Some(sheets.logger_of(column))
     }
 
     /// Whether a column plays a role.

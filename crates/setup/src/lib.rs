@@ -9,16 +9,21 @@
 
 mod draft;
 pub mod edit;
+mod files;
 mod forms;
 mod looks;
 mod names;
 mod proposal;
 mod question;
 mod reads;
+mod several;
+mod sheets;
 mod text;
 mod zones;
 
-pub use draft::{Draft, DraftColumn, Logging, Meaning, Part, Reason, WordMeaning};
+pub use draft::{Draft, DraftColumn, DraftLogger, Logging, Meaning, Part, Reason, WordMeaning};
+pub use forms::{lengths, symbol};
 pub use question::Question;
+pub use sheets::{SeenLogger, Sheets};
 pub use text::row_in_words;
 pub use zones::{is_zone, zones_like};

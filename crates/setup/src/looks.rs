@@ -4,7 +4,8 @@
 
 use crate::draft::{Draft, Part};
 use crate::reads::{middle, reads_as_held, together};
-use ingest::sheet::{Sheet, SheetColumn};
+use crate::sheets::Sheets;
+use ingest::sheet::SheetColumn;
 use plant::AnyUnit;
 use trace::{Quantity, Role};
 
@@ -18,19 +19,19 @@ const MOST_COMPARED: usize = 64;
 const TOGETHER: f64 = 0.8;
 
 /// The columns that look like a part of the audit that no name gave, and why.
-pub(crate) fn by_readings(sheet: &Sheet, draft: &Draft) -> Vec<(usize, Role, String)> {
+pub(crate) fn by_readings(sheets: &Sheets, draft: &Draft) -> Vec<(usize, Role, String)> {
     let mut found = Vec::new();
     if !has_position(draft)
-        && let [only] = candidates(sheet, draft, Role::Valve).as_slice()
-        && let Some(column) = sheet.columns.get(*only)
+        && let [only] = candidates(sheets, draft, Role::Valve).as_slice()
+        && let Some(column) = sheets.columns.get(*only)
     {
         let words: Vec<&str> = column.words.iter().map(|(word, _)| word.as_str()).collect();
         let why = format!("the only column with nothing but the words {}", words.join(", "));
         found.push((*only, Role::Valve, why));
     }
     if !draft.has(Role::HoldingTemperature)
-        && let [only] = candidates(sheet, draft, Role::HoldingTemperature).as_slice()
-        && let Some(middle) = sheet.columns.get(*only).and_then(middle)
+        && let [only] = candidates(sheets, draft, Role::HoldingTemperature).as_slice()
+        && let Some(middle) = sheets.columns.get(*only).and_then(middle)
     {
         let why = format!("the only column that reads around {middle:.0} for most of the file");
         found.push((*only, Role::HoldingTemperature, why));
@@ -44,16 +45,16 @@ pub(crate) fn has_position(draft: &Draft) -> bool {
 }
 
 /// The columns that could play a role by their readings, of those that play none.
-pub(crate) fn candidates(sheet: &Sheet, draft: &Draft, role: Role) -> Vec<usize> {
+pub(crate) fn candidates(sheets: &Sheets, draft: &Draft, role: Role) -> Vec<usize> {
     let free = |index: &usize| {
         draft.columns.get(*index).is_some_and(|column| column.part == Part::Unused)
-            && sheet
+            && sheets
                 .columns
                 .get(*index)
                 .is_some_and(|column| column.stamp.is_none() && column.is_named)
     };
     let fits = |index: &usize| {
-        sheet.columns.get(*index).is_some_and(|column| match role {
+        sheets.columns.get(*index).is_some_and(|column| match role {
             Role::Valve => is_of_few_words(column),
             Role::HoldingTemperature => reads_as_held(column).is_some(),
             // A thermometer of the tube is no pressure.
@@ -64,7 +65,7 @@ pub(crate) fn candidates(sheet: &Sheet, draft: &Draft, role: Role) -> Vec<usize>
             }
         })
     };
-    let columns: Vec<usize> = (0..sheet.columns.len()).filter(free).filter(fits).collect();
+    let columns: Vec<usize> = (0..sheets.columns.len()).filter(free).filter(fits).collect();
     if role.quantity() != Quantity::Pressure {
         return columns;
     }
@@ -73,7 +74,7 @@ pub(crate) fn candidates(sheet: &Sheet, draft: &Draft, role: Role) -> Vec<usize>
     }
     // Of many columns the pressures on both sides of a regenerator are those that move together.
     let moves = |&one: &usize| {
-        columns.iter().any(|&other| other != one && together(sheet, one, other) > TOGETHER)
+        columns.iter().any(|&other| other != one && together(sheets, one, other) > TOGETHER)
     };
     let moving: Vec<usize> = columns.iter().copied().filter(moves).collect();
     if moving.len() > 1 { moving } else { columns }
@@ -89,17 +90,18 @@ fn is_of_few_words(column: &SheetColumn) -> bool {
     (2..=MOST_POSITIONS).contains(&column.words.len())
         && !column.more_words
         && column.unit.is_none()
-        && column.suggested.is_none()
+        && column.suggested.is_none_or(|(role, _)| role == Role::Valve)
 }
 
 #[cfg(test)]
 pub(crate) mod tests {
     use super::*;
+    use ingest::sheet::Sheet;
     use ingest::{Input, Progress};
     use std::fmt::Write as _;
 
     /// A file of a header with made-up rows: a stamp, words under names of a device, numbers.
-    pub(crate) fn sheet(header: &str) -> Sheet {
+    pub(crate) fn sheet(header: &str) -> Sheets {
         let delimiter = if header.contains(';') { ";" } else { "," };
         let mut file = format!("{header}\n");
         for row in 0..9 {
@@ -120,9 +122,10 @@ pub(crate) mod tests {
         of(&file)
     }
 
-    pub(crate) fn of(file: &str) -> Sheet {
+    pub(crate) fn of(file: &str) -> Sheets {
         let input = Input::Bytes { name: "f.csv".to_owned(), bytes: file.as_bytes().to_vec() };
-        Sheet::read(&input, &Progress::default()).unwrap_or_else(|error| panic!("{error}"))
+        let read = Sheet::read(&input, &Progress::default());
+        Sheets::of(read.unwrap_or_else(|error| panic!("{error}")))
     }
 
     /// Short tags: a thermometer of the tube, two pressures that move together, hot water, a device.

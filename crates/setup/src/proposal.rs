@@ -1,30 +1,35 @@
 //! What a draft begins with: what the names of the columns and their readings say.
 
 use crate::draft::{Draft, DraftColumn, Part, Reason};
-use crate::forms::day_numbers;
+use crate::files::loggers;
+use crate::forms::{day_numbers, rising, says_day_of_year, says_since, year_day_time};
 use crate::looks::by_readings;
 use crate::names::role_in_other_words;
-use ingest::sheet::{Sheet, StampKind};
+use crate::sheets::Sheets;
+use ingest::sheet::StampKind;
 use std::collections::BTreeMap;
 use trace::Role;
 
 impl Draft {
     /// What names and readings of a file say.
-    pub fn of(sheet: &Sheet) -> Self {
-        let columns = sheet.columns.iter().map(|_| DraftColumn::default()).collect();
-        let mut draft = Self { columns, ..Self::default() };
-        draft.stamps(sheet);
-        draft.names(sheet);
-        for (column, role, why) in by_readings(sheet, &draft) {
-            draft.set(sheet, column, Part::Role(role), Reason::Readings(why));
+    pub fn of(sheets: &Sheets) -> Self {
+        let columns = sheets.columns.iter().map(|_| DraftColumn::default()).collect();
+        let loggers = loggers(sheets);
+        let mut draft = Self { loggers, columns, ..Self::default() };
+        for logger in 0..sheets.loggers.len() {
+            draft.stamps(sheets, logger);
+        }
+        draft.names(sheets);
+        for (column, role, why) in by_readings(sheets, &draft) {
+            draft.set(sheets, column, Part::Role(role), Reason::Readings(why));
         }
         draft
     }
 
-    /// The columns of date and time, as far as there is one of each.
-    fn stamps(&mut self, sheet: &Sheet) {
+    /// A logger's columns of date and time, as far as there is one of each.
+    fn stamps(&mut self, sheets: &Sheets, logger: usize) {
         let of = |kind| {
-            let columns = sheet.columns.iter().enumerate();
+            let columns = sheets.columns_of(logger);
             let mut columns =
                 columns.filter(move |(_, column)| column.stamp == Some(kind) && column.is_named);
             match (columns.next(), columns.next()) {
@@ -33,22 +38,44 @@ impl Draft {
             }
         };
         let why = |what: &str| Reason::Readings(format!("its cells read as {what}"));
+        let is_apart = sheets.columns_of(logger).all(|(_, column)| {
+            !matches!(column.stamp, Some(StampKind::DateAndTime | StampKind::Date))
+        });
         if let Some(whole) = of(StampKind::DateAndTime) {
-            self.set(sheet, whole, Part::Time, why("date and time"));
+            self.set(sheets, whole, Part::Time, why("date and time"));
         } else if let (Some(date), Some(time)) = (of(StampKind::Date), of(StampKind::Time)) {
-            self.set(sheet, date, Part::Date, why("dates"));
-            self.set(sheet, time, Part::Time, why("times of day"));
-        } else if let [only] = day_numbers(sheet).as_slice()
-            && sheet.columns.iter().all(|column| column.stamp.is_none())
+            self.set(sheets, date, Part::Date, why("dates"));
+            self.set(sheets, time, Part::Time, why("times of day"));
+        } else if let Some([year, day, time]) = year_day_time(sheets, logger)
+            && is_apart
         {
-            self.set(sheet, *only, Part::Time, why("a count of days"));
+            self.set(sheets, year, Part::Year, why("a year"));
+            self.set(sheets, time, Part::Time, why("times of day"));
+            // The twelfth of a month is a twelfth day of the year as well: that is asked.
+            if sheets.columns.get(day).is_some_and(says_day_of_year) {
+                self.set(sheets, day, Part::DayOfYear, why("days of a year"));
+            }
+        } else if sheets.columns_of(logger).all(|(_, column)| column.stamp.is_none()) {
+            self.counts(sheets, logger);
+        }
+    }
+
+    /// A logger's column that counts days, or the time since a start, where it has no other stamp.
+    fn counts(&mut self, sheets: &Sheets, logger: usize) {
+        let is_said = |&column: &usize| sheets.columns.get(column).is_some_and(says_since);
+        let said: Vec<usize> = rising(sheets, logger).into_iter().filter(is_said).collect();
+        if let ([only], []) = (said.as_slice(), day_numbers(sheets, logger).as_slice()) {
+            self.set(sheets, *only, Part::SinceStart, Reason::Name);
+        } else if let ([], [only]) = (said.as_slice(), day_numbers(sheets, logger).as_slice()) {
+            let why = Reason::Readings("its cells read as a count of days".to_owned());
+            self.set(sheets, *only, Part::Time, why);
         }
     }
 
     /// The columns whose names say what they are, where one says it best.
-    fn names(&mut self, sheet: &Sheet) {
+    fn names(&mut self, sheets: &Sheets) {
         let mut found: BTreeMap<Role, (u8, Vec<(usize, Reason)>)> = BTreeMap::new();
-        for (index, column) in sheet.columns.iter().enumerate() {
+        for (index, column) in sheets.columns.iter().enumerate() {
             if self.columns.get(index).is_none_or(|one| one.part != Part::Unused)
                 || !column.is_named
             {
@@ -65,6 +92,18 @@ impl Draft {
                 entry.1.push((index, reason));
             }
         }
+        // What is made and where it goes is said by the logger that has the position of the device.
+        let leading =
+            [Role::Valve, Role::ValveForward, Role::ValveDivert].iter().find_map(|role| {
+                let (_, columns) = found.get(role)?;
+                let [(only, _)] = columns.as_slice() else { return None };
+                Some(sheets.logger_of(*only))
+            });
+        for role in [Role::Product, Role::Lot, Role::Mode] {
+            if let (Some(leading), Some((_, columns))) = (leading, found.get_mut(&role)) {
+                columns.retain(|(column, _)| sheets.logger_of(*column) == leading);
+            }
+        }
         let has = |role: &Role| found.contains_key(role);
         // One pair of channels tells the differential, and one kind of position the device's.
         let pair = has(&Role::RawPressure) && has(&Role::PasteurizedPressure);
@@ -78,7 +117,7 @@ impl Draft {
             if let [(column, reason)] = columns.as_slice()
                 && !is_spare
             {
-                self.set(sheet, *column, Part::Role(role), reason.clone());
+                self.set(sheets, *column, Part::Role(role), reason.clone());
             }
         }
     }

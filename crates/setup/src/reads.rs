@@ -1,6 +1,7 @@
 //! What a column's readings are like, whatever it is taken for.
 
-use ingest::sheet::{Sheet, SheetColumn};
+use crate::sheets::Sheets;
+use ingest::sheet::SheetColumn;
 use plant::AnyUnit;
 use trace::TemperatureUnit;
 
@@ -34,9 +35,12 @@ pub(crate) fn middle(column: &SheetColumn) -> Option<f64> {
     middles.get(middles.len() / 2).copied()
 }
 
-/// How far two columns move together: the correlation of their curves, 0 where one stands still.
-pub(crate) fn together(sheet: &Sheet, one: usize, other: usize) -> f64 {
-    let (Some(one), Some(other)) = (sheet.columns.get(one), sheet.columns.get(other)) else {
+/// How far two columns of a file move together: the correlation of their curves, 0 where one stands still.
+pub(crate) fn together(sheets: &Sheets, one: usize, other: usize) -> f64 {
+    if sheets.logger_of(one) != sheets.logger_of(other) {
+        return 0.0;
+    }
+    let (Some(one), Some(other)) = (sheets.columns.get(one), sheets.columns.get(other)) else {
         return 0.0;
     };
     let pairs: Vec<(f64, f64)> = one

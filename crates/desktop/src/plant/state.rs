@@ -49,8 +49,8 @@ impl PlantPage {
         let edit = Edit::of(&name, &text).map_err(|cause| told(cause.to_string()))?;
         let looking = (!files.is_empty()).then(|| {
             Job::begin(context, move || {
-                let sheet = Unknown::look(&files, None).map_err(|_unreadable| ())?.sheet;
-                Ok(sheet.columns.into_iter().map(|column| column.name).collect())
+                let sheets = Unknown::look(&files, None).map_err(|_unreadable| ())?.sheets;
+                Ok(sheets.columns.into_iter().map(|column| column.name).collect())
             })
         });
         let mut page = Self {

@@ -2,13 +2,14 @@
 
 use super::columns::named;
 use super::state::Setup;
+use super::{joined, written};
 use crate::review::words::{check, offering, plain};
 use crate::theme::card::{card, paragraph, title};
 use crate::theme::widgets::choose;
 use crate::theme::{Look, Type, widgets};
 use ::setup::{Draft, Meaning, Part, Question, Reason};
 use egui::{Id, ScrollArea, Sense, Ui, vec2};
-use plant::{AnyUnit, DateOrder, DayNumbers};
+use plant::AnyUnit;
 use trace::Role;
 
 /// Draws what is asked; gives whether something was said.
@@ -18,7 +19,9 @@ pub(super) fn show(ui: &mut Ui, look: Look, setup: &mut Setup) -> bool {
         let asked = setup.asked.clone();
         for question in &asked {
             match question {
-                Question::Time(columns) => choice(ui, look, setup, question, columns, Part::Time),
+                Question::Time { columns, .. } => {
+                    choice(ui, look, setup, question, columns, Part::Time);
+                }
                 Question::Role(role, columns) => {
                     choice(ui, look, setup, question, columns, Part::Role(*role));
                 }
@@ -28,15 +31,21 @@ pub(super) fn show(ui: &mut Ui, look: Look, setup: &mut Setup) -> bool {
                 | Question::Unit
                 | Question::Zone
                 | Question::Word { .. }
-                | Question::OnChange(_)
+                | Question::OnChange { .. }
                 | Question::DayNumbers(_)
+                | Question::DayOfYear(_)
+                | Question::Since(_)
+                | Question::Start(_)
+                | Question::Files(_)
+                | Question::Tolerance(_)
                 | Question::DateOrder { .. }
                 | Question::Name(_) => {}
             }
         }
-        changes(ui, look, setup);
-        day_numbers(ui, look, setup);
-        dates(ui, look, setup);
+        joined::show(ui, look, setup);
+        for logger in 0..setup.sheets.loggers.len() {
+            written::show(ui, look, setup, logger);
+        }
         for column in 0..setup.draft.columns.len() {
             words(ui, look, setup, column);
         }
@@ -56,17 +65,19 @@ fn choice(
     part: Part,
 ) {
     card(ui, look, |ui| {
-        paragraph(ui, look, &question.text(&setup.sheet, &setup.draft));
+        paragraph(ui, look, &question.text(&setup.sheets, &setup.draft));
         if columns.is_empty() {
             ui.label(Type::Small.text("Choose it in the list on the left.", look.colors.ink_soft));
         }
         ui.horizontal_wrapped(|ui| {
             for &column in columns {
-                let Some(seen) = setup.sheet.columns.get(column) else { continue };
-                let name = named(seen, column);
+                let name = named(&setup.sheets, &setup.draft, column);
                 let said = format!("{}: {name}", part.name());
                 if widgets::named_button(ui, look, &name, &said).clicked() {
-                    setup.draft.set(&setup.sheet, column, part, Reason::Person);
+                    match part {
+                        Part::Time => setup.draft.take_for_time(&setup.sheets, column),
+                        _ => setup.draft.set(&setup.sheets, column, part, Reason::Person),
+                    }
                 }
             }
         });
@@ -83,8 +94,8 @@ fn unit(ui: &mut Ui, look: Look, setup: &mut Setup, question: &Question, column:
         return;
     };
     card(ui, look, |ui| {
-        paragraph(ui, look, &question.text(&setup.sheet, &setup.draft));
-        if let Some((least, greatest)) = setup.sheet.columns.get(column).and_then(|one| one.span) {
+        paragraph(ui, look, &question.text(&setup.sheets, &setup.draft));
+        if let Some((least, greatest)) = setup.sheets.columns.get(column).and_then(|one| one.span) {
             let text = format!("It reads {least} to {greatest}.");
             ui.label(Type::Small.text(text, look.colors.ink_soft));
         }
@@ -103,15 +114,14 @@ fn unit(ui: &mut Ui, look: Look, setup: &mut Setup, question: &Question, column:
 /// What the words of a column mean, answered or not.
 fn words(ui: &mut Ui, look: Look, setup: &mut Setup, column: usize) {
     let Some(drafted) = setup.draft.columns.get(column) else { return };
-    let (Part::Role(role), Some(seen)) = (drafted.part, setup.sheet.columns.get(column)) else {
-        return;
-    };
+    let Part::Role(role) = drafted.part else { return };
     if drafted.words.is_empty() || role == Role::Product {
         return;
     }
     let words = drafted.words.clone();
+    let name = named(&setup.sheets, &setup.draft, column);
     card(ui, look, |ui| {
-        title(ui, look, &format!("Words of {}", named(seen, column)), None);
+        title(ui, look, &format!("Words of {name}"), None);
         for (place, word) in words.iter().enumerate() {
             let rows = case::plural(usize::try_from(word.rows).unwrap_or(usize::MAX), "row");
             let text = format!("{}: {rows}", word.word);
@@ -186,89 +196,6 @@ fn products(ui: &mut Ui, look: Look, draft: &mut Draft) {
     });
 }
 
-/// Whether rows stand only where something changed, where it looks so, answered or not.
-fn changes(ui: &mut Ui, look: Look, setup: &mut Setup) {
-    let asked = setup.asked.iter().find(|asked| matches!(asked, Question::OnChange(_)));
-    if asked.is_none() && setup.draft.logging.is_on_change.is_none() {
-        return;
-    }
-    let text = asked.map(|asked| asked.text(&setup.sheet, &setup.draft));
-    let logging = &mut setup.draft.logging;
-    card(ui, look, |ui| {
-        paragraph(ui, look, text.as_deref().unwrap_or("What a row is"));
-        ui.horizontal_wrapped(|ui| {
-            for (means, text) in [(false, "each row has all readings"), (true, "only what changed")]
-            {
-                let on = logging.is_on_change == Some(means);
-                if widgets::choice(ui, look, on, text, text).clicked() {
-                    logging.is_on_change = Some(means);
-                    if logging.step.is_empty() {
-                        "1 s".clone_into(&mut logging.step);
-                    }
-                }
-            }
-        });
-        if logging.is_on_change == Some(true) {
-            let name = "How long a reading holds at most";
-            plain(ui, look, Id::unique("longest hold"), name, &mut logging.longest_hold);
-            let name = "How often the system looks";
-            plain(ui, look, Id::unique("step"), name, &mut logging.step);
-            let text = "Such as 10 min and 1 s; the manual of the system says it. A reading that holds too \
-                        long counts as measured when nothing was.";
-            ui.label(Type::Small.text(text, look.colors.ink_soft));
-        }
-    });
-}
-
-/// What a count of days begins with.
-fn day_numbers(ui: &mut Ui, look: Look, setup: &mut Setup) {
-    let asked = setup.asked.iter().find(|asked| matches!(asked, Question::DayNumbers(_)));
-    if asked.is_none() && setup.draft.day_numbers.is_none() {
-        return;
-    }
-    let text = asked.map(|asked| asked.text(&setup.sheet, &setup.draft));
-    card(ui, look, |ui| {
-        paragraph(ui, look, text.as_deref().unwrap_or("Days are counted"));
-        ui.horizontal(|ui| {
-            for (from, text) in
-                [(DayNumbers::From1900, "from 1900"), (DayNumbers::From1904, "from 1904")]
-            {
-                let on = setup.draft.day_numbers == Some(from);
-                if widgets::choice(ui, look, on, text, text).clicked() {
-                    setup.draft.day_numbers = Some(from);
-                }
-            }
-        });
-    });
-}
-
-/// The order of day and month, where the file does not tell.
-fn dates(ui: &mut Ui, look: Look, setup: &mut Setup) {
-    let question = setup.asked_by_reading.clone();
-    if question.is_none() && setup.draft.date_order.is_none() {
-        return;
-    }
-    card(ui, look, |ui| {
-        let text = match &question {
-            Some(question) => question.text(&setup.sheet, &setup.draft),
-            None => "Dates are read".to_owned(),
-        };
-        paragraph(ui, look, &text);
-        ui.horizontal(|ui| {
-            let orders = match question {
-                Some(Question::DateOrder { orders, .. }) => orders,
-                _ => vec![DateOrder::DayFirst, DateOrder::MonthFirst, DateOrder::YearFirst],
-            };
-            for order in orders {
-                let (on, text) = (setup.draft.date_order == Some(order), order.words());
-                if widgets::choice(ui, look, on, text, text).clicked() {
-                    setup.draft.date_order = Some(order);
-                }
-            }
-        });
-    });
-}
-
 fn names(ui: &mut Ui, look: Look, draft: &mut Draft) {
     card(ui, look, |ui| {
         title(ui, look, "Plant", None);
@@ -281,7 +208,11 @@ fn names(ui: &mut Ui, look: Look, draft: &mut Draft) {
             let text = "A city of the zone, such as Chicago; until then times are shown in UTC.";
             ui.label(Type::Small.text(text, look.colors.ink_soft));
         }
-        let text = "The clock never changes to summer time";
-        check(ui, look, &mut draft.is_standard_clock, text);
+        let are_several = draft.loggers.len() > 1;
+        for logger in &mut draft.loggers {
+            let of = if are_several { format!(" of {}", logger.name) } else { String::new() };
+            let text = format!("The clock{of} never changes to summer time");
+            check(ui, look, &mut logger.is_standard_clock, &text);
+        }
     });
 }

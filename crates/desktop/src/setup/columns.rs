@@ -2,11 +2,12 @@
 //! whole file, and how many of its cells are not usable.
 
 use crate::table::{self, Column};
-use crate::theme::{Look, ROW, Type, widgets::choose};
-use ::setup::{Draft, DraftColumn, Part, Reason};
+use crate::theme::widgets::{choose, text_left};
+use crate::theme::{Look, ROW, Type};
+use ::setup::{Draft, DraftColumn, Part, Reason, Sheets};
 use egui::accesskit::Role as Access;
 use egui::{Id, Rect, ScrollArea, Shape, Stroke, Ui, WidgetInfo, pos2, vec2};
-use ingest::sheet::{Sheet, SheetColumn};
+use ingest::sheet::SheetColumn;
 use plant::AnyUnit;
 
 /// A column of the list.
@@ -42,13 +43,29 @@ const fn column(
 /// The height of the headings.
 const HEADINGS: f32 = 24.0;
 
+/// A line of the list.
+#[derive(Clone, Copy)]
+enum Line {
+    /// The name of a logger, of several.
+    Logger(usize),
+    Column(usize),
+}
+
+fn lines(sheets: &Sheets) -> Vec<Line> {
+    let of = |logger: usize| {
+        let heading = sheets.are_several().then_some(Line::Logger(logger));
+        heading.into_iter().chain(sheets.columns_of(logger).map(|(column, _)| Line::Column(column)))
+    };
+    (0..sheets.loggers.len()).flat_map(of).collect()
+}
+
 /// What the whole list takes.
-pub(super) fn height(sheet: &Sheet) -> f32 {
-    HEADINGS + ROW * sheet.columns.len().max(1) as f32 + 4.0
+pub(super) fn height(sheets: &Sheets) -> f32 {
+    HEADINGS + ROW * lines(sheets).len().max(1) as f32 + 4.0
 }
 
 /// Draws the list; gives whether something was said.
-pub(super) fn show(ui: &mut Ui, look: Look, (sheet, draft): (&Sheet, &mut Draft)) -> bool {
+pub(super) fn show(ui: &mut Ui, look: Look, (sheets, draft): (&Sheets, &mut Draft)) -> bool {
     ui.spacing_mut().item_spacing = vec2(0.0, 0.0);
     let whole = ui.available_rect_before_wrap();
     ui.painter().rect_filled(whole, 0.0, look.colors.surface);
@@ -56,19 +73,30 @@ pub(super) fn show(ui: &mut Ui, look: Look, (sheet, draft): (&Sheet, &mut Draft)
     table::titles(ui, look, (&COLUMNS, room), HEADINGS);
     let mut said = None;
     ScrollArea::vertical().auto_shrink(false).id_salt("columns").show(ui, |ui| {
-        table::rows(ui, "Columns", sheet.columns.len(), |ui, index| {
-            let (Some(seen), Some(column)) = (sheet.columns.get(index), draft.columns.get(index))
+        let lines = lines(sheets);
+        table::rows(ui, "Columns", lines.len(), |ui, place| {
+            let index = match lines.get(place) {
+                Some(&Line::Column(index)) => index,
+                Some(&Line::Logger(logger)) => {
+                    if let Some(logger) = draft.loggers.get(logger) {
+                        heading(ui, look, &logger.name);
+                    }
+                    return;
+                }
+                None => return,
+            };
+            let (Some(seen), Some(column)) = (sheets.columns.get(index), draft.columns.get(index))
             else {
                 return;
             };
-            if let Some(what) = line(ui, look, (sheet, seen, column), (index, room)) {
+            if let Some(what) = line(ui, look, (sheets, draft), (seen, column), (index, room)) {
                 said = Some((index, what));
             }
         });
     });
     let Some((index, said)) = said else { return false };
     match said {
-        Said::Part(part) => draft.set(sheet, index, part, Reason::Person),
+        Said::Part(part) => draft.set(sheets, index, part, Reason::Person),
         Said::Unit(unit) => {
             if let Some(column) = draft.columns.get_mut(index) {
                 column.unit = Some(unit);
@@ -76,6 +104,15 @@ pub(super) fn show(ui: &mut Ui, look: Look, (sheet, draft): (&Sheet, &mut Draft)
         }
     }
     true
+}
+
+/// The name of a logger above its columns.
+fn heading(ui: &mut Ui, look: Look, name: &str) {
+    let info = || WidgetInfo::labeled(Access::Row, true, name);
+    table::row(ui, look, (false, 0.0), info, |ui, rect| {
+        let (at, room) = (pos2(rect.left() + 16.0, rect.center().y), rect.width() - 24.0);
+        text_left(ui.painter(), at, name, Type::Small, look.colors.ink_soft, room);
+    });
 }
 
 /// What was said of a column.
@@ -87,13 +124,15 @@ enum Said {
 fn line(
     ui: &mut Ui,
     look: Look,
-    (sheet, seen, column): (&Sheet, &SheetColumn, &DraftColumn),
+    (sheets, draft): (&Sheets, &Draft),
+    (seen, column): (&SheetColumn, &DraftColumn),
     (index, room): (usize, f32),
 ) -> Option<Said> {
     let colors = look.colors;
-    let name = named(seen, index);
-    let cells = first_cells(sheet, index);
-    let unusable = seen.unusable(sheet.rows);
+    let name = named(sheets, draft, index);
+    let own = own_name(sheets, index);
+    let cells = first_cells(sheets, index);
+    let unusable = seen.unusable(sheets.rows_of(index));
     let why = column.reason.words();
     let words = || {
         let unit = column.unit.map_or_else(String::new, |unit| format!(", {}", unit.symbol()));
@@ -113,7 +152,7 @@ fn line(
                 vec2(place.width - 8.0, ROW - 5.0),
             );
             let text = match place.column.key {
-                Shown::Name => &name,
+                Shown::Name => &own,
                 Shown::Cells => &cells,
                 Shown::TakenFor => {
                     fields.0 = Some(field);
@@ -180,19 +219,25 @@ fn line(
     said
 }
 
-/// The name of a column, or its place where it has none.
-pub(super) fn named(column: &SheetColumn, index: usize) -> String {
-    if column.name.is_empty() { format!("(column {})", index + 1) } else { column.name.clone() }
+/// The name of a column, or its place where it has none; of several loggers with whose it is.
+pub(super) fn named(sheets: &Sheets, draft: &Draft, index: usize) -> String {
+    let name = own_name(sheets, index);
+    match draft.loggers.get(sheets.logger_of(index)).filter(|_| sheets.are_several()) {
+        Some(logger) => format!("{}: {name}", logger.name),
+        None => name,
+    }
 }
 
-fn first_cells(sheet: &Sheet, index: usize) -> String {
-    let cells = sheet.first_rows.iter().filter_map(|(_, cells)| cells.get(index));
-    cells
-        .filter(|cell| !cell.is_empty())
-        .take(3)
-        .map(String::as_str)
-        .collect::<Vec<_>>()
-        .join(" \u{b7} ")
+fn own_name(sheets: &Sheets, index: usize) -> String {
+    match sheets.columns.get(index) {
+        Some(column) if !column.name.is_empty() => column.name.clone(),
+        _ => format!("(column {})", index + 1),
+    }
+}
+
+fn first_cells(sheets: &Sheets, index: usize) -> String {
+    let cells = sheets.first_cells_of(index).map(|(_, cell)| cell);
+    cells.filter(|cell| !cell.is_empty()).take(3).collect::<Vec<_>>().join(" \u{b7} ")
 }
 
 /// Draws a column over the file: of each step the span of its numbers, so that nothing short is lost.

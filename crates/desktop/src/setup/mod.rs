@@ -6,10 +6,12 @@
 
 mod asked;
 mod columns;
+mod joined;
 mod page;
 mod seen;
 mod state;
 mod unknown;
+mod written;
 
 pub use state::Setup;
 pub use unknown::Unknown;

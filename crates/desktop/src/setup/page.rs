@@ -7,6 +7,7 @@ use crate::commands::Command;
 use crate::settings::Settings;
 use crate::task::record_name;
 use crate::theme::{GAP, Look, MARGIN, Type};
+use ::setup::SeenLogger;
 use egui::accesskit::Role as Access;
 use egui::{Align, Frame, Layout, Margin, Ui, UiBuilder};
 
@@ -34,9 +35,9 @@ impl Setup {
             },
         );
         let most = (ui.available_height() * 0.62).max(120.0);
-        let rows = columns::height(&self.sheet).min(most);
+        let rows = columns::height(&self.sheets).min(most);
         egui::Panel::top("columns").frame(plain).exact_size(rows).resizable(false).show(ui, |ui| {
-            if columns::show(ui, look, (&self.sheet, &mut self.draft)) {
+            if columns::show(ui, look, (&self.sheets, &mut self.draft)) {
                 self.changed();
                 ui.ctx().request_repaint();
             }
@@ -82,26 +83,39 @@ impl Setup {
     }
 
     fn sentence(&self) -> String {
-        let name = record_name(&self.files);
+        let (first, name) = if self.sheets.are_several() {
+            ("The files".to_owned(), "the files".to_owned())
+        } else {
+            (record_name(&self.files), record_name(&self.files))
+        };
         match (self.asked.len() + usize::from(self.asked_by_reading.is_some()), &self.seen) {
-            (0, Some(Err(_))) => format!("{name} can't be read like this"),
-            (0, _) => format!("{name} can be read"),
+            (0, Some(Err(_))) => format!("{first} can't be read like this"),
+            (0, _) => format!("{first} can be read"),
             (1, _) => format!("One question before {name} can be read"),
             (many, _) => format!("{many} questions before {name} can be read"),
         }
     }
 
     fn facts(&self) -> String {
-        let apart = match self.sheet.delimiter {
-            ',' => "commas",
-            ';' => "semicolons",
-            '\t' => "tabs",
-            _ => "bars",
+        let of = |seen: &SeenLogger| {
+            let apart = match seen.sheet.delimiter {
+                ',' => "commas",
+                ';' => "semicolons",
+                '\t' => "tabs",
+                _ => "bars",
+            };
+            format!(
+                "eader on line {}, {} below it, cells apart by {apart}.",
+                seen.sheet.header_line,
+                case::plural(usize::try_from(seen.sheet.rows).unwrap_or(usize::MAX), "row"),
+            )
         };
-        format!(
-            "There is no plant file beside it. Header on line {}, {} below it, cells apart by {apart}.",
-            self.sheet.header_line,
-            case::plural(usize::try_from(self.sheet.rows).unwrap_or(usize::MAX), "row"),
-        )
+        if let [only] = self.sheets.loggers.as_slice() {
+            return format!("There is no plant file beside it. H{}", of(only));
+        }
+        let loggers = self.draft.loggers.iter().zip(&self.sheets.loggers);
+        let each = loggers.map(|(logger, seen)| format!("{}: h{}", logger.name, of(seen)));
+        let each: Vec<String> = each.collect();
+        format!("There is no plant file beside them. {}", each.join(" "))
     }
 }

@@ -13,7 +13,7 @@ use trace::Instant;
 
 /// Draws what is seen, or why nothing is.
 pub(super) fn show(ui: &mut Ui, look: Look, setup: &mut Setup, settings: &mut Settings) {
-    let first = setup.sheet.first_rows.first().map(|(line, cells)| (*line, stamp(setup, cells)));
+    let first = stamp(setup);
     let is_reading = setup.job.is_some();
     let day = match &mut setup.seen {
         None => {
@@ -49,11 +49,17 @@ pub(super) fn show(ui: &mut Ui, look: Look, setup: &mut Setup, settings: &mut Se
     }
 }
 
-/// The cells of date and time of a row, as they stand there.
-fn stamp(setup: &Setup, cells: &[String]) -> String {
-    let of = |part| Some(cells.get(setup.draft.column(part)?)?.as_str());
-    let parts = [::setup::Part::Date, ::setup::Part::Time].into_iter().filter_map(of);
-    parts.collect::<Vec<_>>().join(" ")
+/// The first stamp of the logger whose rows are those of the record, with its line, as its cells stand there.
+fn stamp(setup: &Setup) -> Option<(u64, String)> {
+    use ::setup::Part::{Date, DayOfYear, SinceStart, Time, Year};
+    let (draft, sheets) = (&setup.draft, &setup.sheets);
+    let logger = draft.leading(sheets).unwrap_or(0);
+    let parts = [Date, Year, DayOfYear, Time, SinceStart].into_iter();
+    let columns = parts.filter_map(|part| draft.column_of(sheets, logger, part));
+    let cells: Vec<(u64, &str)> =
+        columns.filter_map(|column| sheets.first_cells_of(column).next()).collect();
+    let (line, _) = *cells.first()?;
+    Some((line, cells.into_iter().map(|(_, cell)| cell).collect::<Vec<_>>().join(" ")))
 }
 
 /// How the first stamp is understood, spelled out so that no order of day and month is left open.

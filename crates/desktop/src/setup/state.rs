@@ -11,11 +11,10 @@ use crate::review::open::Opened;
 use crate::task::Task;
 use crate::why::Why;
 use ::review::Stage;
-use ::setup::{Draft, Question};
+use ::setup::{Draft, Question, Sheets};
 use archive::Files;
 use chart::Curves;
 use ingest::Progress;
-use ingest::sheet::Sheet;
 use plant::Plant;
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
@@ -23,7 +22,7 @@ use std::sync::Arc;
 /// The page.
 pub struct Setup {
     pub(super) files: Vec<PathBuf>,
-    pub(super) sheet: Sheet,
+    pub(super) sheets: Sheets,
     pub(super) why: Option<String>,
     pub(super) draft: Draft,
     /// What is still to be said.
@@ -49,12 +48,12 @@ pub(super) struct Failed {
 impl Setup {
     /// The page of files that nobody has told how to read.
     pub fn new(unknown: Unknown) -> Self {
-        let Unknown { files, sheet, why } = unknown;
-        let draft = Draft::of(&sheet);
-        let asked = draft.questions(&sheet);
+        let Unknown { files, sheets, why } = unknown;
+        let draft = Draft::of(&sheets);
+        let asked = draft.questions(&sheets);
         Self {
             files,
-            sheet,
+            sheets,
             why,
             draft,
             asked,
@@ -107,17 +106,7 @@ impl Setup {
     /// Reads the files by what is said so far, if that is enough and not what was tried last.
     fn try_to_read(&mut self, context: &egui::Context) {
         self.is_stale = false;
-        let is_needed = |question: &Question| {
-            matches!(
-                question,
-                Question::Time(_)
-                    | Question::Role(..)
-                    | Question::ColumnUnit(_)
-                    | Question::OnChange(_)
-                    | Question::DayNumbers(_)
-            )
-        };
-        if self.asked.iter().any(is_needed) {
+        if self.asked.iter().any(Question::is_of_reading) {
             (self.seen, self.tried) = (None, None);
             return;
         }
@@ -128,18 +117,18 @@ impl Setup {
         if self.asked.contains(&Question::Zone) {
             "UTC".clone_into(&mut draft.zone);
         }
-        let text = draft.text(&self.sheet);
+        let text = draft.text(&self.sheets);
         if self.tried.as_ref() == Some(&text) {
             return;
         }
         self.tried = Some(text.clone());
-        let files = self.files.clone();
-        self.job = Some(Job::begin(context, move || read(files, &text)));
+        let (files, sheets) = (self.files.clone(), self.sheets.clone());
+        self.job = Some(Job::begin(context, move || read(files, &sheets, &text)));
     }
 
     /// Takes in that something was said.
     pub(super) fn changed(&mut self) {
-        self.asked = self.draft.questions(&self.sheet);
+        self.asked = self.draft.questions(&self.sheets);
         self.is_stale = true;
     }
 
@@ -162,7 +151,7 @@ impl Setup {
         }
         let folder = self.files.first().and_then(|file| file.parent()).unwrap_or(Path::new(""));
         let path = folder.join(ingest::PLANT_FILE);
-        let text = self.draft.text(&self.sheet);
+        let text = self.draft.text(&self.sheets);
         let written = disk::write_new(&path, text.as_bytes(), disk::Access::Everybody);
         written.map_err(|cause| told(disk::not_written(&path, &cause)))?;
         Ok(self.files.clone())
@@ -170,7 +159,7 @@ impl Setup {
 }
 
 /// Reads and audits the files by the text of a plant file that is not saved.
-fn read(files: Vec<PathBuf>, text: &str) -> Result<Box<Loaded>, Failed> {
+fn read(files: Vec<PathBuf>, sheets: &Sheets, text: &str) -> Result<Box<Loaded>, Failed> {
     let failed = |why: String| Failed { why, question: None };
     let plant = Plant::parse("the plant file", text).map_err(|cause| failed(cause.to_string()))?;
     let task = Task { files, plant: None, is_set_up: false };
@@ -178,7 +167,7 @@ fn read(files: Vec<PathBuf>, text: &str) -> Result<Box<Loaded>, Failed> {
     let read = archive::read_with((&of, None), (plant, Vec::new()), &Progress::default());
     let case = read.map_err(|cause| match &cause {
         archive::Error::Ingest(reading) => {
-            Failed { question: Draft::question_of(reading), why: cause.to_string() }
+            Failed { question: Draft::question_of(reading, sheets), why: cause.to_string() }
         }
         _ => failed(cause.to_string()),
     })?;

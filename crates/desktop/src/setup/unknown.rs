@@ -1,6 +1,6 @@
 //! Files that nobody has told how to read.
 
-use ingest::sheet::Sheet;
+use ::setup::Sheets;
 use ingest::{Input, Progress};
 use std::path::PathBuf;
 
@@ -8,8 +8,8 @@ use std::path::PathBuf;
 pub struct Unknown {
     /// The files.
     pub files: Vec<PathBuf>,
-    /// The first of them; the others have the same columns.
-    pub sheet: Sheet,
+    /// What is seen of them, logger by logger.
+    pub sheets: Sheets,
     /// Why they could not be read as they are, where they could not.
     pub why: Option<String>,
 }
@@ -18,10 +18,10 @@ impl Unknown {
     /// Looks at files that are to be set up.
     ///
     /// # Errors
-    /// When one can't be read as a table, or their columns differ.
+    /// When one can't be read as a table, or their columns do not complement each other.
     pub fn look(files: &[PathBuf], why: Option<String>) -> Result<Self, ingest::Error> {
         let inputs: Vec<Input> = files.iter().cloned().map(Input::File).collect();
-        let sheet = Sheet::first_of(&inputs, &Progress::default())?;
-        Ok(Self { files: files.to_vec(), sheet, why })
+        let sheets = Sheets::look(&inputs, &Progress::default())?;
+        Ok(Self { files: files.to_vec(), sheets, why })
     }
 }
