@@ -177,10 +177,7 @@ impl EquipmentForm {
         match form {
             Form::Test => {
                 let names = EquipmentTest::ALL.map(EquipmentTest::name);
-                // What follows keeps its place in the order of Tab while words are offered.
-                ui.vertical(|ui| {
-                    words::offering(ui, look, id("test"), "Which test", &mut self.test, &names);
-                });
+                words::offering(ui, look, id("test"), "Which test", &mut self.test, &names);
                 ui.horizontal(|ui| {
                     for (failed, name) in [(false, "Passed"), (true, "Failed")] {
                         if widgets::toggle(ui, look, self.failed == failed, name).clicked() {

@@ -36,7 +36,9 @@ pub fn bare(ui: &mut Ui, look: Look, id: Id, name: &str, text: &mut String) -> R
     response
 }
 
-/// A field that offers words: the arrows mark one, Enter takes it, a click takes it.
+/// A field that offers words: the arrows mark one, Enter takes it, a click takes it. All of it is one place in
+/// the layout, so that what follows keeps its identity, and its place in the order of `Tab`, while words come
+/// and go.
 pub fn offering(
     ui: &mut Ui,
     look: Look,
@@ -45,12 +47,24 @@ pub fn offering(
     text: &mut String,
     words: &[&str],
 ) -> Response {
+    ui.scope(|ui| offer(ui, look, id, (name, words), text)).inner
+}
+
+fn offer(
+    ui: &mut Ui,
+    look: Look,
+    id: Id,
+    (name, words): (&str, &[&str]),
+    text: &mut String,
+) -> Response {
     label(ui, look, name);
     // Asked before the field is drawn: a click on a word takes the keyboard away from it.
     let is_open = ui.ctx().memory(|memory| memory.has_focus(id));
-    let typed = text.trim().to_lowercase();
-    let is_one = words.iter().any(|word| word.to_lowercase() == typed);
-    let offered = words.iter().filter(|word| is_one || word.to_lowercase().contains(&typed));
+    // `new york` finds `America/New_York`.
+    let plain = |text: &str| text.trim().to_lowercase().replace('_', " ");
+    let typed = plain(text);
+    let is_one = words.iter().any(|word| plain(word) == typed);
+    let offered = words.iter().filter(|word| is_one || plain(word).contains(&typed));
     let offered: Vec<&str> = offered.copied().take(OFFERED).collect();
     let marks = id.with("marked");
     let mut marked = ui.ctx().data(|data| data.get_temp::<usize>(marks));
@@ -136,4 +150,45 @@ fn row(ui: &mut Ui, look: Look, word: &str, marked: bool) -> Response {
     let room = rect.width() - 12.0;
     widgets::text_left(ui.painter(), at, word, Type::Body, colors.ink, room);
     response
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use egui_kittest::Harness;
+    use egui_kittest::kittest::{NodeT as _, Queryable as _};
+
+    /// What follows is known by its place: a list that unfolds above it must not take its place.
+    #[test]
+    fn tab_leads_on_to_what_follows_while_words_are_offered() {
+        let mut said = String::new();
+        let mut window = Harness::new_ui(move |ui| {
+            // Fonts are there in the frame after.
+            if ui.ctx().cumulative_frame_nr() == 0 {
+                return crate::theme::install(ui.ctx(), false);
+            }
+            let look = Look::new(egui::Theme::Light, false);
+            offering(ui, look, Id::unique("field"), "Field", &mut said, &["one", "two"]);
+            for name in ["First", "Second"] {
+                widgets::button(ui, look, name, "");
+            }
+        });
+        let focused = |window: &Harness<'_>| {
+            let node = window.query_all_by(|_| true).find(egui_kittest::Node::is_focused);
+            node.and_then(|node| node.accesskit_node().label()).unwrap_or_default()
+        };
+        window.get_by_role_and_label(Access::TextInput, "Field").focus();
+        window.run();
+        assert!(window.query_by_label("two").is_some(), "words are offered");
+        for name in ["First", "Second"] {
+            window.key_press(Key::Tab);
+            window.run();
+            assert_eq!(focused(&window), name);
+        }
+        for name in ["First", "Field"] {
+            window.key_press_modifiers(Modifiers::SHIFT, Key::Tab);
+            window.run();
+            assert_eq!(focused(&window), name);
+        }
+    }
 }
