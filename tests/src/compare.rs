@@ -3,8 +3,8 @@
 
 use crate::exact::Exact;
 use crate::interpreter::{
-    Divert, EXACT, Finding, Interpretation, Look, Margin, RANKS, Residence, Run, Span, Told,
-    differential_reading, temperature_reading,
+    Cleaned, Divert, EXACT, Finding, Interpretation, Look, Margin, Produced, RANKS, Residence, Run,
+    Span, Told, differential_reading, temperature_reading,
 };
 use analysis::{Audit, Class, Exception, PassageReason, Rule, Side};
 use std::collections::BTreeSet;
@@ -59,6 +59,7 @@ pub fn compare(record: &RunRecord, audit: &Audit, interpretation: &Interpretatio
     exceptions(audit, interpretation)?;
     episodes(audit, interpretation)?;
     cleanings(audit, interpretation)?;
+    cleaned(audit, interpretation)?;
     hold(audit, interpretation)?;
     accounting(audit, interpretation)?;
     passed(audit, interpretation)?;
@@ -233,6 +234,35 @@ fn cleanings(audit: &Audit, interpretation: &Interpretation) -> Agreement {
         }
     }
     Ok(())
+}
+
+/// The cleanings, with exceptions or without, and the productions between them.
+fn cleaned(audit: &Audit, interpretation: &Interpretation) -> Agreement {
+    let exact = |one: Decimal| Exact::decimal(one);
+    same("cleanings of the day", &audit.cleaning_cycles.len(), &interpretation.cleaned.len())?;
+    for (cycle, expected) in audit.cleaning_cycles.iter().zip(&interpretation.cleaned) {
+        let at = cycle.followed_by.at().map(trace::Instant::unix_milliseconds);
+        let product = Cleaned {
+            span: span(cycle.interval),
+            borders: (cycle.begin.key(), cycle.end.key()),
+            temperatures: cycle.temperatures.map(|(one, other)| (exact(one), exact(other))),
+            hot: cycle.hot.map(trace::Duration::milliseconds),
+            is_one: cycle.is_shown(),
+            counts: cycle.counts,
+            followed: (cycle.followed_by.key(), at),
+        };
+        same("a cleaning of the day", &product, expected)?;
+    }
+    let product: Vec<Produced> = audit
+        .between_cleanings
+        .iter()
+        .map(|one| Produced {
+            span: span(one.interval),
+            count: one.samples,
+            between: (one.after_cleaning, one.before_cleaning),
+        })
+        .collect();
+    same("productions between cleanings", &product, &interpretation.produced)
 }
 
 fn set(words: &[String]) -> BTreeSet<String> {

@@ -9,8 +9,8 @@ use crate::exact::Exact;
 use crate::random::Choices;
 use crate::specimen::{Equipment, Layout, Lost, Row, Specimen, Written};
 use plant::{
-    Certificate, Flow, Geometry, Plant, PlantFile, PressureLimit, Product, Products, ROWS, Source,
-    TemperatureLimit, Tube,
+    Certificate, CleaningPlan, Flow, Geometry, Plant, PlantFile, PressureLimit, Product, Products,
+    ROWS, Source, TemperatureLimit, Tube,
 };
 use trace::{
     Decimal, Duration, FlowUnit, Invalid, PressureUnit, Reading, TemperatureUnit, ValveState,
@@ -49,7 +49,9 @@ pub fn make(seed: u64) -> Specimen {
     } else {
         choices.one_of(&[1, 2, 7, 100, 1000, 1001, 5000])
     };
-    let plant = plant(choices, base, layout.flow);
+    let mut plant = plant(choices, base, layout.flow);
+    // Of a stream of its own, so that the traces are what they were.
+    plant.cleaning = cleaning(&mut Choices::new(!seed), base);
     let start = choices.one_of(&[-5001, 0, 1_772_500_000_000]) + choices.between(0, 999);
     let count = if long {
         80
@@ -340,6 +342,22 @@ fn plant(choices: &mut Choices, base: i64, meter: Option<FlowUnit>) -> Plant {
             Some(Flow { value: Decimal::new(choices.between(1, 200), 1), unit });
     }
     plant
+}
+
+fn cleaning(choices: &mut Choices, base: i64) -> CleaningPlan {
+    let time = |steps: Option<i64>| steps.map(|steps| Duration::from_milliseconds(steps * base));
+    let temperature = choices.one_of(&[
+        None,
+        Some((Decimal::whole(161), TemperatureUnit::Fahrenheit)),
+        Some((Decimal::whole(72), TemperatureUnit::Celsius)),
+    ]);
+    let temperature = temperature.map(|(value, unit)| TemperatureLimit::Single(value, unit));
+    let minimum_time = time(choices.one_of(&[None, Some(1), Some(2), Some(5)]));
+    CleaningPlan {
+        temperature,
+        minimum_time: temperature.and(minimum_time),
+        longest_production_run: time(choices.one_of(&[None, Some(1), Some(5), Some(20)])),
+    }
 }
 
 fn limits(choices: &mut Choices, plant: &mut Plant, base: i64) {

@@ -217,7 +217,7 @@ impl fmt::Display for Specimen {
             formatter,
             "differential {:?} (at all times {}), gap {:?}, response {}, merge {}, travel {}, \
              frozen {:?}, repeated {}, diverted hole {}, low flow {:?}, recorder {:?}, \
-             regeneration {:?}, interval {}",
+             regeneration {:?}, interval {}, {:?}",
             limits.differential,
             limits.differential_at_all_times,
             optional(limits.gap),
@@ -231,6 +231,7 @@ impl fmt::Display for Specimen {
             limits.recorder_difference,
             limits.regeneration_minimum,
             limits.record_interval.milliseconds(),
+            self.plant.cleaning,
         )?;
         writeln!(formatter, "start {}, doubles {:?}", self.start, self.doubles)?;
         for lost in &self.lost {

@@ -112,6 +112,19 @@ fn cases(specimen: &Specimen) -> BTreeSet<String> {
         met.insert(format!("divert over {}", divert.is_over));
         met.insert(format!("divert metered {}", divert.is_metered));
     }
+    for cleaned in &interpretation.cleaned {
+        met.insert(format!("cleaning begins {}", cleaned.borders.0));
+        met.insert(format!("cleaning ends {}", cleaned.borders.1));
+        met.insert(format!("cleaning then {}", cleaned.followed.0));
+        met.insert(format!("is a cleaning {}", cleaned.is_one));
+        met.insert(format!("cleaning counts {}", cleaned.counts));
+        met.insert(format!("hot cleaning {}", cleaned.hot > Some(0)));
+        met.insert(format!("cleaning with temperatures {}", cleaned.temperatures.is_some()));
+    }
+    for produced in &interpretation.produced {
+        met.insert(format!("after a cleaning {}", produced.between.0));
+        met.insert(format!("before a cleaning {}", produced.between.1));
+    }
     for (kind, look) in &interpretation.looks {
         if !look.must.is_empty() || !look.within.is_empty() {
             met.insert(format!("look {kind}"));
@@ -215,6 +228,12 @@ fn every_case() -> Vec<String> {
             cases.push(format!("look {}", kind.key()));
         }
     }
+    for border in ["seen", "gap", "record"] {
+        cases.extend(["begins", "ends"].map(|end| format!("cleaning {end} {border}")));
+    }
+    for then in ["production", "cleaning", "nothing"] {
+        cases.push(format!("cleaning then {then}"));
+    }
     cases.extend(["Unknown", "ShortAnyhow"].map(str::to_owned));
     for either in [
         "several causes",
@@ -242,6 +261,12 @@ fn every_case() -> Vec<String> {
         "no reason",
         "divert over",
         "divert metered",
+        "is a cleaning",
+        "cleaning counts",
+        "hot cleaning",
+        "cleaning with temperatures",
+        "after a cleaning",
+        "before a cleaning",
         "exposed hole",
         "hole of several steps",
         "hole of no length",

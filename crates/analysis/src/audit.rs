@@ -1,7 +1,9 @@
 //! One audit: the sections of the method put together.
 
 use crate::accounting::{Accounting, account};
+use crate::between_cleanings::{BetweenCleanings, between_cleanings};
 use crate::cleaning::{self, Cleaning};
+use crate::cleaning_cycles::{CleaningCycle, cleaning_cycles};
 use crate::completeness::{CompletenessItem, completeness};
 use crate::context::{Context, unplaced_until};
 use crate::diverts::{Divert, diverts};
@@ -44,6 +46,10 @@ pub struct Audit {
     pub transitions: Vec<Transition>,
     /// Every divert but those of a cleaning, in order.
     pub diverts: Vec<Divert>,
+    /// Every cleaning that the record shows, in order.
+    pub cleaning_cycles: Vec<CleaningCycle>,
+    /// How long product went forward between them, in order.
+    pub between_cleanings: Vec<BetweenCleanings>,
     /// How the record's time divides.
     pub accounting: Accounting,
     /// The residence time at every sample; `None` without a flow meter or a tube.
@@ -164,12 +170,16 @@ pub fn audit(record: &RunRecord, plant: &Plant, read: Vec<Observation>) -> Audit
     let transitions = transitions(&context);
     let instruments = instruments(&context, &transitions, &found);
     let diverts = diverts(&context, &transitions, &instruments);
+    let cleaning_cycles = cleaning_cycles(&context);
+    let between_cleanings = between_cleanings(&context, &cleaning_cycles);
     let look = Look {
         context: &context,
         exceptions: &found,
         transitions: &transitions,
         diverts: &diverts,
         cleaning: &stretches,
+        cycles: &cleaning_cycles,
+        between: &between_cleanings,
     };
     let mut observed = read;
     observed.extend(observations::find(&look));
@@ -197,6 +207,8 @@ pub fn audit(record: &RunRecord, plant: &Plant, read: Vec<Observation>) -> Audit
         observations: observed,
         transitions,
         diverts,
+        cleaning_cycles,
+        between_cleanings,
         accounting,
         residence,
         lethality,

@@ -39,18 +39,20 @@ pub(crate) fn stretches(context: &Context<'_>) -> Vec<Run> {
 
 /// The sample of an exception that shows that product ran: cold at the cooler in forward flow.
 pub(crate) fn evident_product(context: &Context<'_>, exception: &Exception) -> Option<usize> {
+    (exception.samples.0..=exception.samples.1).find(|&sample| is_cold_product(context, sample))
+}
+
+/// Whether what goes forward at a sample is as cold at the cooler as product.
+pub(crate) fn is_cold_product(context: &Context<'_>, sample: usize) -> bool {
     let Some(ChannelView::Temperature(cooled)) = context.record.channel(Role::CooledTemperature)
     else {
-        return None;
+        return false;
     };
-    let threshold =
-        trace::Ratio::from(product_is_cold(cooled.unit())).floor_mantissa(cooled.scale());
-    (exception.samples.0..=exception.samples.1).find(|&sample| {
-        let mantissa = cooled.mantissas()[sample];
-        context.verdicts.is_forward(sample)
-            && ChannelView::is_valid(mantissa)
-            && mantissa < threshold
-    })
+    let mantissa = cooled.mantissas()[sample];
+    context.verdicts.is_forward(sample)
+        && ChannelView::is_valid(mantissa)
+        && mantissa
+            < trace::Ratio::from(product_is_cold(cooled.unit())).floor_mantissa(cooled.scale())
 }
 
 /// The stretch that an exception's outer interval lies in; `None` when it does not lie wholly in one.

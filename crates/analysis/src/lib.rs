@@ -8,7 +8,9 @@
 
 mod accounting;
 mod audit;
+mod between_cleanings;
 mod cleaning;
+mod cleaning_cycles;
 mod completeness;
 mod context;
 mod crossing;
@@ -38,7 +40,9 @@ mod zero_check;
 
 pub use accounting::{Accounting, Class, Stretch};
 pub use audit::{Audit, Margin, Margins, audit};
+pub use between_cleanings::BetweenCleanings;
 pub use cleaning::Cleaning;
+pub use cleaning_cycles::{Border, Circulation, CleaningCycle, FollowedBy};
 pub use completeness::{CompletenessItem, Presence};
 pub use diverts::Divert;
 pub use episodes::Episode;

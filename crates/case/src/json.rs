@@ -8,15 +8,15 @@ use crate::sentences::{DisplayUnits, sentence};
 use crate::words::{CAUTION, MOST_REDUCTION};
 use crate::{Case, LeastResidence};
 use analysis::{
-    Cause, Class, Cleaning, Cut, Divert, Exception, Hole, LETHALITY_CAUTION, Lethality, Margin,
-    PassageReason, ProductRun, RecorderOffset, Response, Side, Transition, Trend, UnplacedCount,
-    Volume,
+    BetweenCleanings, Cause, Class, Cleaning, CleaningCycle, Cut, Divert, Exception, Hole,
+    LETHALITY_CAUTION, Lethality, Margin, PassageReason, ProductRun, RecorderOffset, Response,
+    Side, Transition, Trend, UnplacedCount, Volume,
 };
 use plant::{Accepted, Beyond, Provenance, Setting, Source, Zone};
 use std::collections::BTreeMap;
 use trace::{
-    Decimal, Duration, Instant, Observation, SourceFile, SourcePosition, Unit, Value, file_name,
-    visible_json,
+    Decimal, Duration, Instant, Observation, Role, SourceFile, SourcePosition, Unit, Value,
+    file_name, visible_json,
 };
 
 /// The version of the format; raised when a key changes its meaning or goes.
@@ -32,8 +32,10 @@ pub(crate) fn render(case: &Case) -> Result<String, Error> {
 pub(crate) fn render_result(case: &Case) -> Result<String, Error> {
     let sources = sources(case);
     let mut document = document(case, FileNames::Alone, &sources);
-    // The diverts tell more of the passages, and what was signed before they were told stays the same.
+    // The lists tell more of what is judged elsewhere, and what was signed before they were told stays
+    // the same.
     document.without(&["program", "assumptions", "diverts"]);
+    document.without(&["cleaning_cycles", "between_cleanings"]);
     if let Some(plant) = document.member("plant") {
         plant.without(&["review"]);
     }
@@ -138,6 +140,8 @@ fn document<'a>(case: &'a Case, names: FileNames, sources: &'a [&'a str]) -> Jso
         "observations": Json::each(&audit.observations, observation),
         "transitions": Json::each(&audit.transitions, move |one| transition_part(one, zone)),
         "diverts": Json::each(&audit.diverts, move |one| divert_part(one, zone)),
+        "cleaning_cycles": Json::each(&audit.cleaning_cycles, move |one| cycle_part(one, zone)),
+        "between_cleanings": Json::each(&audit.between_cleanings, move |one| between_part(one, zone)),
         "margins": object! {
             "temperature": margin(audit.margins.temperature),
             "differential": margin(audit.margins.differential),
@@ -470,6 +474,52 @@ fn divert_part(divert: &Divert, zone: Zone) -> Json<'_> {
     }
 }
 
+fn cycle_part<'a>(cycle: &CleaningCycle, zone: Zone) -> Json<'a> {
+    let CleaningCycle {
+        interval,
+        begin,
+        end,
+        temperatures,
+        unit,
+        hot,
+        circulation,
+        product_ran,
+        counts,
+        followed_by,
+    } = cycle;
+    object! {
+        "start": zone.rfc3339(interval.start()),
+        "end": zone.rfc3339(interval.end()),
+        "duration_ms": interval.duration().milliseconds(),
+        "begin": begin.key(),
+        "finish": end.key(),
+        "temperature_of": Role::HoldingTemperature.key(),
+        "temperature_least": temperatures.map(|(least, _)| least.to_f64()),
+        "temperature_greatest": temperatures.map(|(_, greatest)| greatest.to_f64()),
+        "unit": unit.symbol(),
+        "hot_ms": hot.map(Duration::milliseconds),
+        "circulation": circulation.key(),
+        "product_ran": *product_ran,
+        "counts": *counts,
+        "followed_by": followed_by.key(),
+        "followed_at": followed_by.at().map(|at| zone.rfc3339(at)),
+    }
+}
+
+fn between_part<'a>(between: &BetweenCleanings, zone: Zone) -> Json<'a> {
+    let BetweenCleanings { interval, samples, after_cleaning, before_cleaning, not_counted } =
+        between;
+    object! {
+        "start": zone.rfc3339(interval.start()),
+        "end": zone.rfc3339(interval.end()),
+        "duration_ms": interval.duration().milliseconds(),
+        "samples": *samples,
+        "after_cleaning": *after_cleaning,
+        "before_cleaning": *before_cleaning,
+        "not_counted": *not_counted,
+    }
+}
+
 fn margin_part<'a>(margin: Margin, zone: Zone) -> Json<'a> {
     let Margin { value, limit, margin, unit, at } = margin;
     object! {
@@ -659,6 +709,19 @@ mod tests {
         assert_eq!(diverts[1]["reading"]["value"], 160.1);
         assert_eq!(diverts[1]["response_about_ms"], 810);
         assert_eq!(parsed(eventful().result_json()).get("diverts"), None);
+    }
+
+    #[test]
+    fn cleanings_are_no_part_of_the_result() {
+        let whole = parsed(eventful().json());
+        let cycles = whole["cleaning_cycles"].as_array().cloned().unwrap_or_default();
+        assert_eq!(cycles.len(), 1, "{whole}");
+        assert_eq!(cycles[0]["temperature_of"], "holding_temperature");
+        assert_eq!(whole["between_cleanings"].as_array().map(Vec::len), Some(1));
+        let result = parsed(eventful().result_json());
+        for key in ["cleaning_cycles", "between_cleanings"] {
+            assert_eq!(result.get(key), None);
+        }
     }
 
     #[test]

@@ -5,6 +5,7 @@
 //! one place.
 
 mod case;
+mod cleanings;
 mod diverts;
 mod error;
 mod figure_columns;
@@ -24,6 +25,7 @@ mod verdict;
 mod words;
 
 pub use case::{Case, LeastResidence};
+pub use cleanings::{RETURN_TEMPERATURE, followed, reservations, return_temperatures};
 pub use diverts::{divert_cause, response, returned};
 pub use error::Error;
 pub use figure_columns::observation_kinds;

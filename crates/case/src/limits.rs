@@ -62,6 +62,7 @@ impl Case {
                 source: self.plant.limits.source(setting),
             })
         }));
+        limits.extend(cleaning(self));
         limits
     }
 }
@@ -91,6 +92,29 @@ fn products(case: &Case) -> Vec<StatedLimit> {
         limits.push(of(name, strictest.limit, strictest.minimum_time, source));
     }
     limits
+}
+
+/// What the plant asks of its cleanings; nothing of it is built in.
+fn cleaning(case: &Case) -> impl Iterator<Item = StatedLimit> {
+    let plan = case.plant.cleaning;
+    let holding = case.record.holding_temperature();
+    let temperature = plan.temperature.map(|limit| {
+        let limit = figure(limit.figure(holding.unit()), holding.scale());
+        Value::Temperature(limit, holding.unit())
+    });
+    let limits = [
+        ("cleaning.temperature", "a cleaning is hot from", temperature),
+        ("cleaning.minimum_time", "hot time of a cleaning", plan.minimum_time.map(Value::Time)),
+        (
+            "cleaning.longest_production_run",
+            "production without a cleaning at most",
+            plan.longest_production_run.map(Value::Time),
+        ),
+    ];
+    limits.into_iter().filter_map(|(key, name, figure)| {
+        let (name, figures) = (name.to_owned(), vec![figure?]);
+        Some(StatedLimit { key, name, figures, source: Source::plant() })
+    })
 }
 
 const fn name(setting: Setting) -> &'static str {

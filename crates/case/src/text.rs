@@ -1,6 +1,7 @@
 //! The report for a person at a terminal or on plain paper.
 
 use crate::Case;
+use crate::cleanings::RETURN_TEMPERATURE;
 use crate::figures::{at_most_volume, volume};
 use crate::limits::{beyond_lines, limit_words};
 use crate::lines::span;
@@ -29,6 +30,7 @@ pub(crate) fn render(case: &Case) -> Lines {
     process(&mut text, case);
     diverts(&mut text, case);
     passages(&mut text, case);
+    cleanings(&mut text, case);
     account(&mut text, case);
     completeness(&mut text, case);
     limits(&mut text, case);
@@ -285,6 +287,21 @@ fn listed(text: &mut Lines, name: &str, lines: &[String]) {
 fn passages(text: &mut Lines, case: &Case) {
     let lines = case.audit.transitions.iter().map(|one| case.passage_line(one));
     listed(text, "PASSAGES OF THE FDD", &lines.collect::<Vec<_>>());
+}
+
+/// Every cleaning, and how long product went forward between them.
+fn cleanings(text: &mut Lines, case: &Case) {
+    let audit = &case.audit;
+    let shown = audit.cleaning_cycles.iter().map(|one| case.cleaning_cycle_line(one));
+    match case.no_cleaning() {
+        Some(none) => section(text, "CLEANINGS", &[none.to_owned()]),
+        None => {
+            let name = format!("CLEANINGS, {RETURN_TEMPERATURE}");
+            listed(text, &name, &shown.collect::<Vec<_>>());
+        }
+    }
+    let between = audit.between_cleanings.iter().map(|one| case.between_line(one));
+    listed(text, "PRODUCTION BETWEEN CLEANINGS", &between.collect::<Vec<_>>());
 }
 
 fn account(text: &mut Lines, case: &Case) {

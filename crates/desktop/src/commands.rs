@@ -124,6 +124,7 @@ commands! {
     ShowInstruments: Find, Day, BARE Num3, "Instrument checks";
     ShowCompleteness: Find, Day, BARE Num4, "Required entries";
     ShowDiverts: Find, Day, BARE Num5, "Diverts with their causes";
+    ShowCleanings: Find, Day, BARE Num6, "Cleanings of the day";
     Filter: Find, Day, CTRL F, "Filter the list";
     FoldEpisodes: Find, Day, BARE G, "Fold or unfold episodes";
     CommandList: Find, Anywhere, CTRL K, "Commands";

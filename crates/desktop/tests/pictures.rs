@@ -350,6 +350,17 @@ fn the_diverts_of_a_day() -> Outcome {
     drawn("diverts", &Lies::Flat, &day, diverts)
 }
 
+#[test]
+fn the_cleanings_of_a_day() -> Outcome {
+    let day = [sample("2026-03-04-stuck-valve.csv")];
+    let cleanings = |window: &mut Window| {
+        window.key_press(Key::Num6);
+        window.run();
+    };
+    pictures("cleanings", &[light(SMALL, 1.0)], &day, cleanings)?;
+    drawn("cleanings", &Lies::Flat, &day, cleanings)
+}
+
 /// The folder of the sample runs with a file that can't be read.
 fn some_days() -> Result<tempfile::TempDir, std::io::Error> {
     let folder = tempfile::tempdir()?;

@@ -10,11 +10,13 @@ use crate::most::{MOST_PASSED, Weight, most, unlisted};
 use crate::plots::{Panel, Plotter};
 use crate::summary::Summary;
 use analysis::{
-    Class, Cleaning, Divert, DivertReason, Exception, LETHALITY_CAUTION, ProductRun, Rule,
+    Class, Cleaning, CleaningCycle, Divert, DivertReason, Exception, LETHALITY_CAUTION, ProductRun,
+    Rule,
 };
 use case::{
-    CAUTION, Case, DisplayUnits, StatedLimit, at_most_volume, beyond_lines, decimal_places,
-    divert_cause, durations, plural, returned, volume, worst,
+    CAUTION, Case, DisplayUnits, RETURN_TEMPERATURE, StatedLimit, at_most_volume, beyond_lines,
+    decimal_places, divert_cause, durations, followed, plural, reservations, return_temperatures,
+    returned, volume, worst,
 };
 use plant::{Mode, Plant, Provenance};
 use review::{
@@ -105,6 +107,7 @@ struct Document {
     /// When the flow diversion device went forward and left forward flow, and why.
     diverts: Vec<DivertRow>,
     passages: Vec<String>,
+    cleaning_cycles: CycleList,
     completeness: Vec<Item>,
     /// How the tests of the equipment stood on the day, and its seals; those wanting first.
     equipment: Vec<EquipmentLine>,
@@ -273,6 +276,28 @@ struct DivertRow {
     who: String,
     /// Whether it has to be closed and is not.
     open: bool,
+}
+
+#[derive(Serialize)]
+struct CycleList {
+    /// Which thermometer stands for the return, or why there is no cleaning.
+    note: String,
+    /// The temperature from which time counts as hot; blank where the plant sets none.
+    hot_from: String,
+    rows: Vec<CycleRow>,
+    /// How long product went forward between them, a line each.
+    between: Vec<String>,
+}
+
+#[derive(Serialize)]
+struct CycleRow {
+    start: String,
+    lasted: String,
+    temperatures: String,
+    hot: String,
+    followed: String,
+    /// What the record does not show, or shows against it.
+    reservations: String,
 }
 
 #[derive(Serialize)]
@@ -453,6 +478,7 @@ fn document(summary: &Summary<'_>) -> Document {
             .collect(),
         process: case.process_lines(),
         diverts: diverts(case, reviewed),
+        cleaning_cycles: cycles(case),
         passages: at_most(audit.transitions.iter().map(|one| case.passage_line(one)).collect()),
         completeness: completeness(case, reviewed),
         equipment: equipment(case, reviewed),
@@ -561,6 +587,32 @@ fn diverts(case: &Case, reviewed: &Reviewed) -> Vec<DivertRow> {
         }
     };
     audit.diverts.iter().take(NAMED).map(row).collect()
+}
+
+/// The first cleanings, and the times of production between them.
+fn cycles(case: &Case) -> CycleList {
+    let (audit, zone) = (case.audit(), case.plant().zone);
+    let row = |one: &CleaningCycle| CycleRow {
+        start: format!("{} {}", zone.date(one.interval.start()), zone.clock(one.interval.start())),
+        lasted: one.interval.duration().to_string(),
+        temperatures: return_temperatures(one, DisplayUnits::RECORDED).unwrap_or_default(),
+        hot: one.hot.map(|hot| hot.to_string()).unwrap_or_default(),
+        followed: followed(one, zone),
+        reservations: reservations(one).join("; "),
+    };
+    let more = unlisted(audit.cleaning_cycles.len(), NAMED, "cleanings", "at the begin");
+    let note = case.no_cleaning().map_or_else(
+        || format!("{}. {more}", capital(RETURN_TEMPERATURE)).trim().to_owned(),
+        str::to_owned,
+    );
+    CycleList {
+        note,
+        hot_from: case.cleaning_temperature(DisplayUnits::RECORDED).unwrap_or_default(),
+        rows: audit.cleaning_cycles.iter().take(NAMED).map(row).collect(),
+        between: at_most(
+            audit.between_cleanings.iter().map(|one| case.between_line(one)).collect(),
+        ),
+    }
 }
 
 /// The required entries, each with what was entered for it.

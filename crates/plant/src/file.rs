@@ -1,5 +1,6 @@
 //! Reading a plant file: TOML, strictly, each mistake with its line and column.
 
+mod cleaning;
 mod columns;
 mod limits;
 mod loggers;
@@ -67,6 +68,8 @@ struct RawPlant {
     completeness: Option<RawCompleteness>,
     equipment: Option<RawEquipment>,
     #[serde(default)]
+    cleaning: RawCleaning,
+    #[serde(default)]
     review: RawReview,
     #[serde(default)]
     files: RawFiles,
@@ -98,6 +101,14 @@ struct RawEquipment {
     tests: Vec<Text>,
     months: Option<Spanned<i64>>,
     holding_time_months: Option<Spanned<i64>>,
+}
+
+#[derive(Deserialize, Default)]
+#[serde(deny_unknown_fields)]
+struct RawCleaning {
+    temperature: Option<Text>,
+    minimum_time: Option<Text>,
+    longest_production_run: Option<Text>,
 }
 
 #[derive(Deserialize, Default)]
@@ -484,6 +495,7 @@ impl Reader<'_> {
             review: self.review(raw.review)?,
             retention: self.retention(raw.retention, raw.retention_source)?,
             tests: raw.equipment.map_or_else(|| Ok(TestPlan::default()), |raw| self.tests(raw))?,
+            cleaning: self.cleaning(&raw.cleaning)?,
             accepted,
             beyond: Vec::new(),
             file: Some(PlantFile {

@@ -6,6 +6,7 @@
 //! units, both printed figures: the one is not a conversion of the other.
 
 mod bounds;
+mod cleaning;
 mod columns;
 mod completeness;
 mod equipment;
@@ -24,6 +25,7 @@ mod tube;
 mod zone;
 
 pub use bounds::{Accepted, Beyond, LONGEST_GAP};
+pub use cleaning::CleaningPlan;
 pub use columns::{
     AnyUnit, Binding, Columns, DateOrder, DayNumbers, LongForm, Mode, ModeWords, SinceStart,
     StampColumns, SwitchWords, TimeUnit, Times, ValveWords,

@@ -1,6 +1,7 @@
 //! A plant, with what is assumed where there is no file.
 
 use crate::bounds::{Accepted, Beyond};
+use crate::cleaning::CleaningPlan;
 use crate::columns::Columns;
 use crate::completeness::RequiredItem;
 use crate::equipment::TestPlan;
@@ -50,6 +51,8 @@ pub struct Plant {
     pub retention: Option<Retention>,
     /// Which tests of the equipment are made, and how often.
     pub tests: TestPlan,
+    /// What is asked of cleanings.
+    pub cleaning: CleaningPlan,
     /// Who accepted the limits of `beyond`; there may be nothing for them to answer for.
     pub accepted: Option<Accepted>,
     /// The limits set beyond their bounds, in the order of the file.
@@ -99,6 +102,7 @@ impl Plant {
             review: Review::default(),
             retention: None,
             tests: TestPlan::default(),
+            cleaning: CleaningPlan::default(),
             accepted: None,
             beyond: Vec::new(),
             file: None,

@@ -3,11 +3,12 @@
 //! `plant` and the labels of `analysis` (rule, cause, class, side, basis), and no arithmetic.
 //!
 //! Each module follows one section of the method: `limits` the sections 2 and 6, `holes` section 3,
-//! `rules`, `doubt` and `exceptions` the sections 4 and 5, `residence` section 7, `diverts`, `observations` and
-//! `told` section 8, `accounting` section 9. Where the method is silent a comment says what was chosen and why it
+//! `rules`, `doubt` and `exceptions` the sections 4 and 5, `residence` section 7, `diverts`, `cleanings`, `observations`
+//! and `told` section 8, `accounting` section 9. Where the method is silent a comment says what was chosen and why it
 //! protects the consumer.
 
 mod accounting;
+mod cleanings;
 mod diverts;
 mod doubt;
 mod exceptions;
@@ -25,6 +26,7 @@ use plant::{Mode, Plant};
 use std::collections::{BTreeMap, BTreeSet};
 use trace::{Channel, Decimal, Reading, Role, RunRecord, TemperatureUnit, Unit, ValveState};
 
+pub use cleanings::{Cleaned, Produced};
 pub use diverts::Divert;
 pub use doubt::Stretch;
 pub use holes::Hole;
@@ -158,6 +160,10 @@ pub struct Interpretation {
     pub reasons: Vec<observations::Reasons>,
     /// The diverts.
     pub diverts: Vec<Divert>,
+    /// The cleanings.
+    pub cleaned: Vec<Cleaned>,
+    /// The productions between them.
+    pub produced: Vec<Produced>,
     /// The least margin of the temperature.
     pub temperature_margin: Option<Margin>,
     /// The least margin of the differential.
@@ -497,6 +503,8 @@ pub fn interpret(record: &RunRecord, plant: &Plant) -> Interpretation {
     Interpretation {
         looks: day.looks(&findings, (&passages, &diverts), &cold),
         told: day.told(),
+        cleaned: day.cleaned(),
+        produced: day.produced(),
         hold_lots: to_hold().flat_map(|finding| finding.lots.iter().cloned()).collect(),
         hold_tanks: to_hold().flat_map(|finding| finding.tanks.iter().cloned()).collect(),
         cleaning,

@@ -13,12 +13,14 @@ use std::collections::{BTreeMap, BTreeSet};
 use trace::{ChannelView, Rank, TemperatureUnit, ValveState};
 
 /// The kinds of the method with their ranks, those of reading files included.
-pub const RANKS: [(&str, Rank); 39] = [
+pub const RANKS: [(&str, Rank); 41] = [
     ("alarm_without_divert", Rank::Close),
     ("booster_out_of_turn", Rank::Close),
     ("flow_without_alarm", Rank::Close),
     ("zero_check", Rank::Close),
     ("medium_above_product", Rank::Close),
+    ("cleaning_too_short", Rank::Close),
+    ("production_without_cleaning", Rank::Close),
     ("divert_without_cause", Rank::Close),
     ("differential_reversed", Rank::Close),
     ("leak_detected", Rank::Close),

@@ -8,15 +8,17 @@ use std::collections::BTreeMap;
 use trace::{ChannelView, PressureUnit, TemperatureUnit, ValveState};
 
 /// The kinds that are compared observation by observation.
-pub const EXACT: [&str; 13] = [
+pub const EXACT: [&str; 15] = [
     "alarm_without_divert",
     "booster_out_of_turn",
+    "cleaning_too_short",
     "coarse_reading",
     "cooled_too_warm",
     "flow_without_alarm",
     "low_regeneration",
     "medium_above_product",
     "never_forward_in_production",
+    "production_without_cleaning",
     "raw_too_warm",
     "recorder_above_indicating",
     "recorder_disagrees",
@@ -46,12 +48,14 @@ impl Day<'_> {
         let kinds = [
             ("alarm_without_divert", self.alarm_without_divert()),
             ("booster_out_of_turn", self.booster_out_of_turn()),
+            ("cleaning_too_short", self.cleaning_too_short()),
             ("coarse_reading", self.coarse()),
             ("cooled_too_warm", self.cooled_too_warm()),
             ("flow_without_alarm", self.flow_without_alarm()),
             ("low_regeneration", self.low_regeneration()),
             ("medium_above_product", self.medium_above_product()),
             ("never_forward_in_production", self.never_forward()),
+            ("production_without_cleaning", self.production_without_cleaning()),
             ("raw_too_warm", self.raw_too_warm()),
             ("recorder_above_indicating", self.recorder_above()),
             ("recorder_disagrees", self.recorder_disagrees()),

@@ -2,6 +2,8 @@
 //! unbroken stretch of cleaning at most one of each kind, and what is more than a hundred of a kind
 //! in one.
 
+use crate::between_cleanings::BetweenCleanings;
+use crate::cleaning_cycles::CleaningCycle;
 use crate::context::Context;
 use crate::diverts::Divert;
 use crate::exception::Exception;
@@ -21,6 +23,9 @@ pub(crate) struct Look<'a> {
     pub diverts: &'a [Divert],
     /// The unbroken stretches of cleaning.
     pub cleaning: &'a [Run],
+    /// The same as cleanings.
+    pub cycles: &'a [CleaningCycle],
+    pub between: &'a [BetweenCleanings],
 }
 
 /// How many observations of one kind are told one by one; the rest is summed up in one more.

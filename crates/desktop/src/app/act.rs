@@ -409,6 +409,7 @@ impl App {
             Command::ShowInstruments => (open.tab, open.page) = (Tab::Run, Page::Instruments),
             Command::ShowCompleteness => (open.tab, open.page) = (Tab::Run, Page::Completeness),
             Command::ShowDiverts => (open.tab, open.page) = (Tab::Run, Page::Diverts),
+            Command::ShowCleanings => (open.tab, open.page) = (Tab::Run, Page::Cleanings),
             Command::Filter => {
                 open.tab = Tab::Exceptions;
                 list.focus_filter = true;

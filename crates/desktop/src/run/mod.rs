@@ -1,6 +1,7 @@
 //! What the record says of the run as a whole: process, runs and lots, instruments, whether
-//! the record holds what it must, and its diverts. Each is a page of its own beside the lists.
+//! the record holds what it must, its diverts, and its cleanings. Each is a page of its own beside the lists.
 
+mod cleanings;
 mod completeness;
 mod diverts;
 mod process;
@@ -27,12 +28,20 @@ pub enum Page {
     Completeness,
     /// Every divert with its cause.
     Diverts,
+    /// Every cleaning.
+    Cleanings,
 }
 
 impl Page {
     /// All pages, in order.
-    pub const ALL: [Self; 5] =
-        [Self::Process, Self::Runs, Self::Instruments, Self::Completeness, Self::Diverts];
+    pub const ALL: [Self; 6] = [
+        Self::Process,
+        Self::Runs,
+        Self::Instruments,
+        Self::Completeness,
+        Self::Diverts,
+        Self::Cleanings,
+    ];
 
     /// The title.
     pub const fn title(self) -> &'static str {
@@ -42,6 +51,7 @@ impl Page {
             Self::Instruments => "Instruments",
             Self::Completeness => "Required entries",
             Self::Diverts => "Diverts",
+            Self::Cleanings => "Cleanings",
         }
     }
 
@@ -53,6 +63,7 @@ impl Page {
             Self::Instruments => "Checks",
             Self::Completeness => "Entries",
             Self::Diverts => "Diverts",
+            Self::Cleanings => "Cleaning",
         }
     }
 
@@ -64,6 +75,7 @@ impl Page {
             Self::Instruments => Command::ShowInstruments,
             Self::Completeness => Command::ShowCompleteness,
             Self::Diverts => Command::ShowDiverts,
+            Self::Cleanings => Command::ShowCleanings,
         }
     }
 }
@@ -96,5 +108,6 @@ pub fn show(
             completeness::show(ui, look, day.case.audit(), (&mut day.review, actions));
         }
         Page::Diverts => diverts::show(ui, look, day, units, actions),
+        Page::Cleanings => cleanings::show(ui, look, day, units, actions),
     }
 }

@@ -1,12 +1,13 @@
 //! Plant files that can be used, and ones that can't.
 
 use super::*;
-use crate::limit::PressureLimit;
+use crate::cleaning::CleaningPlan;
+use crate::limit::{PressureLimit, TemperatureLimit};
 use crate::limits::Limits;
 use crate::products::Products;
 use crate::rows::row;
 use crate::setting::Setting;
-use trace::PressureUnit;
+use trace::{PressureUnit, TemperatureUnit};
 
 const HEAD: &str = "schema = 1\nplant = \"P\"\nunit = \"U\"\nzone = \"America/Chicago\"\n";
 
@@ -390,6 +391,36 @@ fn the_examples_of_the_page_are_plant_files() {
         let loggers = plant.map(|plant| plant.loggers.len());
         let expected = if example.contains("[[loggers]]") { 2 } else { 0 };
         assert!(matches!(loggers, Ok(loggers) if loggers == expected), "{loggers:?}");
+    }
+}
+
+#[test]
+fn nothing_is_asked_of_cleanings_that_is_not_set() {
+    let plan = |text: &str| parse(text).map(|plant| plant.cleaning).ok();
+    assert_eq!(plan(""), Some(CleaningPlan::default()));
+    assert_eq!(
+        plan(
+            "[cleaning]\ntemperature = \"71 degC\"\nminimum_time = \"20 min\"\n\
+             longest_production_run = \"10 h\"\n"
+        ),
+        Some(CleaningPlan {
+            temperature: Some(TemperatureLimit::Single(
+                Decimal::whole(71),
+                TemperatureUnit::Celsius
+            )),
+            minimum_time: Some(Duration::from_seconds(1200)),
+            longest_production_run: Some(Duration::from_seconds(36_000)),
+        })
+    );
+    for (text, part) in [
+        ("minimum_time = \"20 min\"", "cleaning.minimum_time: needs the temperature beside it"),
+        ("temperature = \"20 min\"", "cleaning.temperature: \"min\" is no unit here"),
+        ("longest_production_run = \"0 h\"", "cleaning.longest_production_run: must be above 0"),
+        ("longest_production_run = \"10\"", "is no unit of time"),
+        ("longest = \"10 h\"", "unknown field"),
+    ] {
+        let told = message(&format!("[cleaning]\n{text}\n"));
+        assert!(told.contains(part), "{text}: {told}");
     }
 }
 

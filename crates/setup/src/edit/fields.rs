@@ -553,6 +553,23 @@ pub const SECTIONS: &[Section] = &[
         }],
     },
     Section {
+        title: "Cleaning",
+        groups: &[Group {
+            table: "cleaning",
+            title: "What is asked of cleanings; what is left out is not asked",
+            several: None,
+            fields: &[
+                text("temperature", "Hot from", "such as 160 degF, by the holding temperature"),
+                text("minimum_time", "Hot for at least", "such as 20 min, in one cleaning"),
+                text(
+                    "longest_production_run",
+                    "Longest production run",
+                    "such as 10 h, without a cleaning in between",
+                ),
+            ],
+        }],
+    },
+    Section {
         title: "Shifts",
         groups: &[Group {
             table: "shifts",

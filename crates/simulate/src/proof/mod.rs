@@ -12,6 +12,7 @@ mod blank_position;
 mod chattering_device;
 mod clean_hour;
 mod cleaning;
+mod cleanings;
 mod clock_set_back;
 mod day;
 mod drifting_thermometer;
@@ -77,12 +78,18 @@ pub const PROOF_DAYS: &[(&str, Make)] = &[
     ("eggnog_without_a_plant_file", unknown_products::eggnog),
     ("a_run_sheet_that_says_cream", run_sheet_says_cream::day),
     ("a_small_exception_names_lot_and_tank", small_exception::day),
+    ("a_cleaning_that_was_left_out", cleanings::left_out),
+    ("a_cleaning_that_got_cold", cleanings::too_cold),
+    ("a_cleaning_by_name_only", cleanings::by_name),
+    ("a_cleaning_that_goes_on_after_the_record", cleanings::across_the_ends),
+    ("a_cleaning_without_a_mode", cleanings::without_a_mode),
     // Nothing is wrong, or one thing.
     ("a_divert_without_a_cause", stops::without_cause),
     ("pumps_alarms_and_media_in_order", equipment::quiet),
     ("an_alarm_and_a_medium_out_of_turn", equipment::out_of_turn),
     ("a_stop_for_lunch", stops::lunch),
     ("a_product_change_by_hand", stops::product_change),
+    ("a_cleaning_between_two_runs", cleanings::between_two_runs),
     ("a_quiet_night_with_the_pumps_off", quiet_night::day),
     ("a_cleaning_is_one_bundle", cleaning::day),
     ("a_cleaning_that_ran_milk", cleaning::with_milk),

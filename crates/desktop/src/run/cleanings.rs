@@ -1,0 +1,104 @@
+//! Every cleaning with how hot and how long it was, and how long product went forward between them.
+
+use crate::action::{Action, Actions};
+use crate::day::Day;
+use crate::table::{self, Column, word};
+use crate::theme::{Look, Type};
+use crate::units::Units;
+use egui::accesskit::Role as Access;
+use egui::{Ui, WidgetInfo, vec2};
+use trace::Interval;
+
+const CLEANINGS: [Column<()>; 6] = [
+    word("Cleaned at", 78.0, false),
+    word("For", 84.0, true),
+    word("Return, at the FDD", 140.0, true),
+    word("Hot for", 84.0, true),
+    word("Then", 190.0, false),
+    word("Not shown", 250.0, false),
+];
+
+const BETWEEN: [Column<()>; 4] = [
+    word("Product from", 90.0, false),
+    word("To", 78.0, true),
+    word("Over", 90.0, true),
+    word("Ends of it", 480.0, false),
+];
+
+/// Draws both lists.
+pub(super) fn show(ui: &mut Ui, look: Look, day: &Day, units: Units, actions: &mut Actions) {
+    let (case, units) = (&day.case, units.of_observations());
+    let (audit, zone) = (case.audit(), case.plant().zone);
+    ui.spacing_mut().item_spacing = vec2(0.0, 0.0);
+    egui::ScrollArea::vertical().auto_shrink(false).id_salt("cleanings").show(ui, |ui| {
+        let note = match (case.no_cleaning(), case.cleaning_temperature(units)) {
+            (Some(none), _) => none.to_owned(),
+            (None, Some(hot)) => format!("Hot is {hot} or more at the FDD while something flows."),
+            (None, None) => "The plant file sets no temperature of cleanings.".to_owned(),
+        };
+        table::note(ui, look, &note);
+        let cells = |one: &analysis::CleaningCycle| {
+            let cells = vec![
+                zone.clock(one.interval.start()),
+                one.interval.duration().to_string(),
+                case::return_temperatures(one, units).unwrap_or_default(),
+                one.hot.map_or_else(String::new, |hot| hot.to_string()),
+                case::followed(one, zone),
+                case::reservations(one).join("; "),
+            ];
+            (one.interval, cells)
+        };
+        let rows: Vec<_> = audit.cleaning_cycles.iter().map(cells).collect();
+        list(ui, look, ("Cleanings", &CLEANINGS), &rows, actions);
+        let rows: Vec<_> = audit
+            .between_cleanings
+            .iter()
+            .map(|one| {
+                let cells = vec![
+                    zone.clock(one.interval.start()),
+                    zone.clock(one.interval.end()),
+                    one.interval.duration().to_string(),
+                    case.between_words(one),
+                ];
+                (one.interval, cells)
+            })
+            .collect();
+        ui.add_space(8.0);
+        list(ui, look, ("Production between cleanings", &BETWEEN), &rows, actions);
+    });
+}
+
+/// A table of which a click on a row shows the plots there.
+fn list(
+    ui: &mut Ui,
+    look: Look,
+    (name, columns): (&str, &[Column<()>]),
+    rows: &[(Interval, Vec<String>)],
+    actions: &mut Actions,
+) {
+    if rows.is_empty() {
+        return;
+    }
+    let places = table::titles(ui, look, (columns, table::room(ui)), 22.0);
+    table::rows(ui, name, rows.len(), |ui, index| {
+        let Some((interval, cells)) = rows.get(index) else { return };
+        let said = || {
+            let cells = columns.iter().zip(cells).filter(|(_, cell)| !cell.is_empty());
+            cells
+                .map(|(column, cell)| format!("{} {cell}", column.title))
+                .collect::<Vec<_>>()
+                .join(", ")
+        };
+        let info = || WidgetInfo::labeled(Access::Row, true, said());
+        let response = table::row(ui, look, (false, 0.0), info, |ui, rect| {
+            for (column, (place, cell)) in places.iter().zip(cells).enumerate() {
+                let step = if column == 0 { Type::Strong } else { Type::Body };
+                let at = (rect.center().y, 0.0);
+                place.text(ui.painter(), at, cell, (step, look.colors.ink), 10.0);
+            }
+        });
+        if response.on_hover_text(said()).clicked() {
+            actions.push(Action::Show(*interval));
+        }
+    });
+}
