@@ -12,8 +12,10 @@ use std::fmt::Debug;
 use trace::{Decimal, Interval, Observation, RunRecord};
 
 /// Kinds of the product's own, which the method does not name: the interpreter has no opinion.
-pub const OWN: [&str; 6] = [
+pub const OWN: [&str; 8] = [
     "differential_low_at_all_times",
+    "entry_disagrees",
+    "entry_not_comparable",
     "holding_time_not_judged",
     "indicating_not_recorded",
     "run_sheet_overlap",

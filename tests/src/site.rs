@@ -23,6 +23,7 @@ pub fn subject() -> Subject {
         end: "2026-03-14T22:00:00.000-05:00".to_owned(),
         sources: vec![Source { name: RECORD.to_owned(), bytes: 7, sha256: "ab".repeat(32) }],
         run_sheet: None,
+        operator_entries: None,
         plant_file: None,
         audit: "cd".repeat(32),
         program: "holdtrace 0".to_owned(),

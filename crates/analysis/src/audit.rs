@@ -8,6 +8,7 @@ use crate::completeness::{CompletenessItem, completeness};
 use crate::context::{Context, unplaced_until};
 use crate::diverts::{Divert, diverts};
 use crate::doubts;
+use crate::entries::{self, CheckedEntry};
 use crate::episodes::{Episode, group};
 use crate::exception::{Exception, Volume};
 use crate::hold::{self, Hold};
@@ -50,6 +51,8 @@ pub struct Audit {
     pub cleaning_cycles: Vec<CleaningCycle>,
     /// How long product went forward between them, in order.
     pub between_cleanings: Vec<BetweenCleanings>,
+    /// What the operator wrote down, held to the record, in order of time.
+    pub entries: Vec<CheckedEntry>,
     /// How the record's time divides.
     pub accounting: Accounting,
     /// The residence time at every sample; `None` without a flow meter or a tube.
@@ -172,11 +175,13 @@ pub fn audit(record: &RunRecord, plant: &Plant, read: Vec<Observation>) -> Audit
     let diverts = diverts(&context, &transitions, &instruments);
     let cleaning_cycles = cleaning_cycles(&context);
     let between_cleanings = between_cleanings(&context, &cleaning_cycles);
+    let entries = entries::checked(&context, &transitions);
     let look = Look {
         context: &context,
         exceptions: &found,
         transitions: &transitions,
         diverts: &diverts,
+        entries: &entries,
         cleaning: &stretches,
         cycles: &cleaning_cycles,
         between: &between_cleanings,
@@ -198,7 +203,7 @@ pub fn audit(record: &RunRecord, plant: &Plant, read: Vec<Observation>) -> Audit
     let trends = trends(&context);
     let product_runs = product_runs(&context, &found);
     let lots = lots(&mut meter, &found);
-    let completeness = completeness(&context, &transitions);
+    let completeness = completeness(&context, &transitions, (&entries, &product_runs));
     Audit {
         hold: hold::hold(&found),
         exceptions: found,
@@ -209,6 +214,7 @@ pub fn audit(record: &RunRecord, plant: &Plant, read: Vec<Observation>) -> Audit
         diverts,
         cleaning_cycles,
         between_cleanings,
+        entries,
         accounting,
         residence,
         lethality,

@@ -1,10 +1,12 @@
 //! Whether the record holds what the plant's list says it must (method, section 8).
 
 use crate::context::Context;
+use crate::entries::{self, CheckedEntry};
+use crate::product_account::ProductRun;
 use crate::rules::Rule;
 use crate::transitions::{Side, Transition};
 use plant::Evidence;
-use trace::{ChannelView, Role, ValveState};
+use trace::{ChannelView, Duration, EntryKind, Interval, Role, ValveState};
 
 /// What was found of an item.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
@@ -50,16 +52,23 @@ pub struct CompletenessItem {
     pub detail: String,
 }
 
+/// What people wrote down, and the runs of the day.
+type Made<'a> = (&'a [CheckedEntry], &'a [ProductRun]);
+
+/// How long after a run went forward its indicating thermometer must have been read (30 min, ours).
+const START_OF_RUN: Duration = Duration::from_seconds(30 * 60);
+
 pub(crate) fn completeness(
     context: &Context<'_>,
     transitions: &[Transition],
+    made: Made<'_>,
 ) -> Vec<CompletenessItem> {
     context
         .plant
         .required
         .iter()
         .map(|required| {
-            let (presence, detail) = look(context, transitions, required.evidence);
+            let (presence, detail) = look(context, transitions, made, required.evidence);
             CompletenessItem {
                 item: required.item.clone(),
                 source: required.source.in_words(),
@@ -73,6 +82,7 @@ pub(crate) fn completeness(
 fn look(
     context: &Context<'_>,
     transitions: &[Transition],
+    made: Made<'_>,
     evidence: Evidence,
 ) -> (Presence, String) {
     let plant = context.plant;
@@ -132,7 +142,9 @@ fn look(
                 _ => (Presence::Missing, "the record has only one of the flow alarms".to_owned()),
             }
         }
-        Evidence::CutInAndOut => tests(context, transitions),
+        Evidence::CutInAndOut => tests(context, transitions, made.0),
+        Evidence::IndicatingReadings => indicating(context, made),
+        Evidence::Occurrences => occurrences(made.0),
         Evidence::ProductAndQuantity => {
             if context.record.flow_rate().is_none() {
                 return (
@@ -145,7 +157,7 @@ fn look(
         Evidence::ProductAndLot => {
             named(context, "a product and a lot", &[context.record.product(), context.record.lot()])
         }
-        Evidence::Entry => (Presence::NeedsEntry, "to be entered at the review".to_owned()),
+        Evidence::Entry => to_be_entered(),
     }
 }
 
@@ -175,10 +187,8 @@ fn continuous(
         ));
     }
     if let Some(first) = context.holes.first() {
-        let time = context
-            .holes
-            .iter()
-            .fold(trace::Duration::ZERO, |sum, hole| sum + hole.interval.duration());
+        let time =
+            context.holes.iter().fold(Duration::ZERO, |sum, hole| sum + hole.interval.duration());
         missing.push(format!(
             "{} {} of {time} in all, the first at {}",
             context.holes.len(),
@@ -193,8 +203,53 @@ fn continuous(
     }
 }
 
+fn to_be_entered() -> (Presence, String) {
+    (Presence::NeedsEntry, "to be entered at the review".to_owned())
+}
+
+/// For each run that went forward, an entry that the record bears out within its first half hour.
+fn indicating(context: &Context<'_>, (entries, runs): Made<'_>) -> (Presence, String) {
+    if !entries.iter().any(|one| one.entry.kind == EntryKind::Indicating) {
+        return to_be_entered();
+    }
+    let record = context.record;
+    let zone = context.plant.zone;
+    let whole = [record.interval()];
+    let made = runs.iter().map(|run| run.interval);
+    let runs: Vec<Interval> = if runs.is_empty() { whole.to_vec() } else { made.collect() };
+    let mut read = Vec::new();
+    for run in runs {
+        let instants = record.instants();
+        let within = (instants.partition_point(|&at| at < run.start())..record.samples())
+            .take_while(|&sample| instants[sample] <= run.end());
+        let forward = within.into_iter().find(|&sample| context.verdicts.is_forward(sample));
+        let Some(start) = forward.map(|sample| instants[sample]) else { continue };
+        // One to the minute may begin before the device went forward in it.
+        let start = Interval::between(start - Duration::from_seconds(60), start + START_OF_RUN);
+        match entries::first_of(entries, EntryKind::Indicating, start) {
+            Some(entry) => read.push(zone.clock(entry.at)),
+            None => {
+                let at = zone.clock(start.start() + Duration::from_seconds(60));
+                let told = format!("no entry that agrees with the record for the run from {at}");
+                return (Presence::NeedsEntry, told);
+            }
+        }
+    }
+    (Presence::Present, format!("entered at {}", read.join(", ")))
+}
+
+fn occurrences(entries: &[CheckedEntry]) -> (Presence, String) {
+    let told = entries.iter().filter(|one| one.entry.kind == EntryKind::Occurrence);
+    let told: Vec<&str> = told.map(|one| one.entry.note.as_str()).collect();
+    if told.is_empty() { to_be_entered() } else { (Presence::Present, told.join("; ")) }
+}
+
 /// Cut-in and cut-out temperatures, found by a test and not by any passage.
-fn tests(context: &Context<'_>, transitions: &[Transition]) -> (Presence, String) {
+fn tests(
+    context: &Context<'_>,
+    transitions: &[Transition],
+    entries: &[CheckedEntry],
+) -> (Presence, String) {
     let zone = context.plant.zone;
     let unit = trace::Unit::symbol(context.record.holding_temperature().unit());
     let test = |side: Side| {
@@ -205,6 +260,13 @@ fn tests(context: &Context<'_>, transitions: &[Transition]) -> (Presence, String
         };
         Some(format!("{reading} {unit} at {}", zone.clock(at)))
     };
+    let entered = |kind| {
+        let entry = entries::first_of(entries, kind, context.record.interval())?;
+        Some(format!("{} {} at {}", kind.name(), entry.in_figures()?, zone.clock(entry.at)))
+    };
+    if let (Some(cut_in), Some(cut_out)) = (entered(EntryKind::CutIn), entered(EntryKind::CutOut)) {
+        return (Presence::Present, format!("entered: {cut_in}, {cut_out}"));
+    }
     match (test(Side::Forward), test(Side::Divert)) {
         (Some(cut_in), Some(cut_out)) => {
             (Presence::Present, format!("first cut-in test {cut_in}, first cut-out test {cut_out}"))
@@ -413,6 +475,43 @@ mod tests {
         };
         assert_eq!(of("off", "off"), Presence::Present);
         assert_eq!(of("off", "off _"), Presence::Missing);
+    }
+
+    /// Each run that went forward needs a reading of its first half hour that the record bears out.
+    #[test]
+    fn indicating_readings_are_asked_for_each_run() {
+        let of = |specimen| look_for(Evidence::IndicatingReadings, specimen).0;
+        let entry =
+            |specimen: Specimen, at, reading| specimen.entry(at, EntryKind::Indicating, reading);
+        assert_eq!(of(day("F*3")), Presence::NeedsEntry);
+        assert_eq!(of(entry(day("D*10 F*60"), 0, "165.0")), Presence::Present);
+        assert_eq!(of(entry(day("D*10 F*60"), 0, "150.0")), Presence::NeedsEntry, "it disagrees");
+        let long = || day("D*10 F*4000");
+        assert_eq!(of(entry(long(), 1800, "165.0")), Presence::Present);
+        assert_eq!(of(entry(long(), 1860, "165.0")), Presence::NeedsEntry, "too late");
+        let two = || day("F*4000").product("milk*2000 cream");
+        assert_eq!(of(entry(two(), 0, "165.0")), Presence::NeedsEntry, "one of two runs");
+        assert_eq!(of(entry(entry(two(), 0, "165.0"), 2040, "165.0")), Presence::Present);
+    }
+
+    /// Entries that the record bears out, which a test above the legal limit needs.
+    #[test]
+    fn tests_may_be_entered() {
+        let line = || day("F*60 D*30 F*60").holding("165.0*55 164.0 163.0 162.0*3 162.1*30 163.0");
+        let of = |specimen| look_for(Evidence::CutInAndOut, specimen).0;
+        assert_eq!(of(line()), Presence::NeedsEntry);
+        let cut_out = || line().entry(0, EntryKind::CutOut, "162.0");
+        assert_eq!(of(cut_out()), Presence::NeedsEntry);
+        assert_eq!(of(cut_out().entry(60, EntryKind::CutIn, "163.0")), Presence::Present);
+        assert_eq!(of(cut_out().entry(60, EntryKind::CutIn, "166.0")), Presence::NeedsEntry);
+    }
+
+    #[test]
+    fn an_occurrence_is_what_somebody_wrote_down() {
+        let of = |specimen| look_for(Evidence::Occurrences, specimen);
+        assert_eq!(of(day("F*3")).0, Presence::NeedsEntry);
+        let told = of(day("F*3").entry(0, EntryKind::Occurrence, ""));
+        assert_eq!(told, (Presence::Present, "as seen".to_owned()));
     }
 
     #[test]

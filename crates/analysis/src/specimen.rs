@@ -11,10 +11,10 @@ use crate::audit::{Audit, audit};
 use crate::exception::Exception;
 use plant::{Certificate, Flow, Plant, PlantFile, Product, Products, Row, row};
 use trace::{
-    Channel, Decimal, Differential, Duration, FlowUnit, Instant, Interval, Invalid, Observation,
-    PressureUnit, Reading, RunRecord, RunRecordParts, RunSheet, SheetRun, SourceFile,
-    SourcePosition, TemperatureUnit, TextChannel, Toward, Unit, Unplaced, UnplacedRow, Value,
-    ValveState,
+    Channel, Decimal, Differential, Duration, EntryKind, FlowUnit, Instant, Interval, Invalid,
+    Observation, OperatorEntries, OperatorEntry, PressureUnit, Reading, RunRecord, RunRecordParts,
+    RunSheet, SheetRun, SourceFile, SourcePosition, TemperatureUnit, TextChannel, Toward, Unit,
+    Unplaced, UnplacedRow, Value, ValveState,
 };
 
 /// The cells of a column, one for each of `samples`.
@@ -104,6 +104,7 @@ pub(crate) struct Specimen {
     pair: Option<(String, String)>,
     sheet: Vec<SheetRun>,
     plant: Box<Plant>,
+    entries: Vec<OperatorEntry>,
 }
 
 /// A day with these positions of the device.
@@ -125,6 +126,7 @@ pub(crate) fn day(valve: &str) -> Specimen {
         differential: "5.0~".to_owned(),
         pair: None,
         sheet: Vec::new(),
+        entries: Vec::new(),
         plant: Box::new(Plant {
             file: Some(PlantFile { name: "made-up.toml".to_owned(), sha256: [0; 32] }),
             ..Plant::assumed()
@@ -336,6 +338,22 @@ impl Specimen {
         self
     }
 
+    /// What somebody entered of a minute that begins after so many seconds; no reading is words.
+    pub fn entry(mut self, seconds: i64, kind: EntryKind, reading: &str) -> Self {
+        let reading =
+            reading.parse().ok().map(|value: Decimal| (value, TemperatureUnit::Fahrenheit));
+        self.entries.push(OperatorEntry {
+            at: at(seconds * 1000),
+            to_the_minute: true,
+            kind,
+            reading,
+            by: "somebody".to_owned(),
+            note: if reading.is_some() { String::new() } else { "as seen".to_owned() },
+            line: self.entries.len() as u64 + 2,
+        });
+        self
+    }
+
     /// The plant's products, each with its built-in row; the first is the default.
     pub fn products(self, products: &[(&str, &str)]) -> Self {
         let mut products =
@@ -385,6 +403,13 @@ impl Specimen {
             let source =
                 SourceFile { name: "sheet.csv".into(), bytes: 0, rows: 0, sha256: [0; 32] };
             record.with_run_sheet(RunSheet::new(source, self.sheet))
+        };
+        let record = if self.entries.is_empty() {
+            record
+        } else {
+            let source =
+                SourceFile { name: "entries.csv".into(), bytes: 0, rows: 0, sha256: [0; 32] };
+            record.with_operator_entries(OperatorEntries::new(source, self.entries))
         };
         (record, *self.plant)
     }

@@ -19,6 +19,8 @@ pub struct Files {
     /// The run sheet; without one, `NAME.run-sheet.csv` beside a record of one file is used, or beside the
     /// file of the leading logger.
     pub run_sheet: Option<PathBuf>,
+    /// The operators' entries; without them, `NAME.entries.csv`, found as the run sheet is.
+    pub operator_entries: Option<PathBuf>,
 }
 
 impl Files {
@@ -41,7 +43,7 @@ impl Files {
             let plant = self.plant_of_several()?;
             let folder = only.parent().filter(|folder| !folder.as_os_str().is_empty());
             let contents = ingest::contents(folder.unwrap_or(Path::new("."))).ok()?;
-            // The run sheet of a day is a CSV file that is none of the days.
+            // The run sheet and the entries of a day are CSV files that are none of the days.
             let is_no_sheet =
                 |file: &PathBuf| file.extension().is_none_or(|ending| ending != "csv");
             let others = contents.others.into_iter().filter(is_no_sheet);
@@ -113,6 +115,19 @@ impl Files {
         Ok(found)
     }
 
+    /// The operators' entries that are used.
+    ///
+    /// # Errors
+    /// When none are given and what was found is no file.
+    pub fn operator_entries_in_use(&self) -> Result<Option<PathBuf>, Error> {
+        if let Some(given) = &self.operator_entries {
+            return Ok(Some(given.clone()));
+        }
+        let found = self.leading().and_then(ingest::operator_entries_beside);
+        found.iter().try_for_each(|file| must_be_a_file(file))?;
+        Ok(found)
+    }
+
     /// For files that were found in a folder: none of them may be a link, since who can write to the
     /// folder chooses where it leads; nor a pipe, whose other end may never come. What is not there is
     /// told by whoever reads it.
@@ -120,7 +135,12 @@ impl Files {
     /// # Errors
     /// The first that is something else than a file.
     pub fn are_files(&self) -> Result<(), Error> {
-        let mut all = self.logger.iter().chain(&self.plant).chain(&self.run_sheet);
+        let mut all = self
+            .logger
+            .iter()
+            .chain(&self.plant)
+            .chain(&self.run_sheet)
+            .chain(&self.operator_entries);
         all.try_for_each(|file| must_be_a_file(file))
     }
 
@@ -147,16 +167,20 @@ pub fn files_named_by(path: &Path, journal: &Reading) -> Option<(Files, Subject)
     let folder = path.parent().unwrap_or_else(|| Path::new(""));
     let state = State::replay_as_far(&journal.lines, None).0?;
     let subject = state.subject().clone();
-    let named = subject.sources.iter().chain(&subject.run_sheet).map(|file| &file.name);
-    let mut named = named.chain(subject.plant_file.as_ref().map(|file| &file.name));
     let is_plain = |name: &String| Path::new(name).file_name() == Some(name.as_ref());
-    if subject.sources.is_empty() || !named.all(is_plain) {
+    let are_plain = {
+        let named = subject.files().map(|file| &file.name);
+        let mut named = named.chain(subject.plant_file.as_ref().map(|file| &file.name));
+        named.all(is_plain)
+    };
+    if subject.sources.is_empty() || !are_plain {
         return None;
     }
     let files = Files {
         logger: subject.sources.iter().map(|file| folder.join(&file.name)).collect(),
         plant: plant_file(folder, &state),
         run_sheet: subject.run_sheet.as_ref().map(|file| folder.join(&file.name)),
+        operator_entries: subject.operator_entries.as_ref().map(|file| folder.join(&file.name)),
     };
     let is_own = |file: &PathBuf| Paths::of(file, None).journal == path;
     files.logger.iter().any(is_own).then_some((files, subject))

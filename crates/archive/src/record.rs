@@ -82,5 +82,12 @@ fn read_by(
             assumptions.push(format!("The run sheet {name} is used."));
         }
     }
+    if let Some(entries) = files.operator_entries_in_use()? {
+        record = record.with_operator_entries(ingest::read_operator_entries(&entries, &plant)?);
+        if files.operator_entries.is_none() {
+            let name = file_name(&entries.to_string_lossy()).to_owned();
+            assumptions.push(format!("The operators' entries {name} are used."));
+        }
+    }
     Ok(Case::new(record, plant, ingested.observations, assumptions))
 }

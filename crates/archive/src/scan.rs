@@ -367,7 +367,11 @@ fn read_day(files: &Files) -> Result<Day, Error> {
 /// The files of a record as they are; `None` when one of them is not there or no file.
 fn seen(files: &Files) -> Option<Vec<Seen>> {
     files.are_files().ok()?;
-    let others = [files.plant_in_use().ok()?, files.run_sheet_in_use().ok()?];
+    let others = [
+        files.plant_in_use().ok()?,
+        files.run_sheet_in_use().ok()?,
+        files.operator_entries_in_use().ok()?,
+    ];
     let others = others.into_iter().flatten();
     files.logger.iter().cloned().chain(others).map(|file| Seen::now(&file)).collect()
 }

@@ -1,6 +1,7 @@
 //! The case for a program. The keys are documented in `docs/file-formats.md`; figures are
 //! numbers, instants are RFC 3339 with offset and milliseconds.
 
+use crate::entries::check_key;
 use crate::error::Error;
 use crate::limits::{PRODUCTS, StatedLimit};
 use crate::ordered::{Json, object};
@@ -8,15 +9,15 @@ use crate::sentences::{DisplayUnits, sentence};
 use crate::words::{CAUTION, MOST_REDUCTION};
 use crate::{Case, LeastResidence};
 use analysis::{
-    BetweenCleanings, Cause, Class, Cleaning, CleaningCycle, Cut, Divert, Exception, Hole,
-    LETHALITY_CAUTION, Lethality, Margin, PassageReason, ProductRun, RecorderOffset, Response,
-    Side, Transition, Trend, UnplacedCount, Volume,
+    BetweenCleanings, Cause, Check, CheckedEntry, Class, Cleaning, CleaningCycle, Cut, Divert,
+    Exception, Hole, LETHALITY_CAUTION, Lethality, Margin, PassageReason, ProductRun,
+    RecorderOffset, Response, Side, Transition, Trend, UnplacedCount, Volume,
 };
 use plant::{Accepted, Beyond, Provenance, Setting, Source, Zone};
 use std::collections::BTreeMap;
 use trace::{
-    Decimal, Duration, Instant, Observation, Role, SourceFile, SourcePosition, Unit, Value,
-    file_name, visible_json,
+    Decimal, Duration, Instant, Observation, OperatorEntry, Role, SourceFile, SourcePosition, Unit,
+    Value, file_name, visible_json,
 };
 
 /// The version of the format; raised when a key changes its meaning or goes.
@@ -35,7 +36,7 @@ pub(crate) fn render_result(case: &Case) -> Result<String, Error> {
     // The lists tell more of what is judged elsewhere, and what was signed before they were told stays
     // the same.
     document.without(&["program", "assumptions", "diverts"]);
-    document.without(&["cleaning_cycles", "between_cleanings"]);
+    document.without(&["cleaning_cycles", "between_cleanings", "operator_entries"]);
     if let Some(plant) = document.member("plant") {
         plant.without(&["review"]);
     }
@@ -94,8 +95,10 @@ impl Case {
 
 /// The names of the files of the record as they were given.
 fn sources(case: &Case) -> Vec<&str> {
-    let sheet = case.record.run_sheet().map(|sheet| &*sheet.source().name);
-    case.record.sources().iter().map(|source| &*source.name).chain(sheet).collect()
+    let record = &case.record;
+    let sheet = record.run_sheet().map(|sheet| &*sheet.source().name);
+    let entries = record.operator_entries().map(|entries| &*entries.source().name);
+    record.sources().iter().map(|source| &*source.name).chain(sheet).chain(entries).collect()
 }
 
 fn document<'a>(case: &'a Case, names: FileNames, sources: &'a [&'a str]) -> Json<'a> {
@@ -142,6 +145,10 @@ fn document<'a>(case: &'a Case, names: FileNames, sources: &'a [&'a str]) -> Jso
         "diverts": Json::each(&audit.diverts, move |one| divert_part(one, zone)),
         "cleaning_cycles": Json::each(&audit.cleaning_cycles, move |one| cycle_part(one, zone)),
         "between_cleanings": Json::each(&audit.between_cleanings, move |one| between_part(one, zone)),
+        "operator_entries": record.operator_entries().map(|entries| object! {
+            "file": file_part(entries.source(), names),
+            "entries": Json::each(&audit.entries, move |one| entry_part(one, zone)),
+        }),
         "margins": object! {
             "temperature": margin(audit.margins.temperature),
             "differential": margin(audit.margins.differential),
@@ -428,6 +435,28 @@ fn transition_part(transition: &Transition, zone: Zone) -> Json<'_> {
         "differential_after": differential_after.map(Decimal::to_f64),
         "reason": reason.map(PassageReason::key),
         "is_test": is_test,
+    }
+}
+
+fn entry_part(one: &CheckedEntry, zone: Zone) -> Json<'_> {
+    let CheckedEntry { entry, check } = one;
+    // Destructured, so that a new field must be thought about here.
+    let OperatorEntry { at, to_the_minute, kind, reading, by, note, line } = entry;
+    let shown = match check {
+        Check::Agrees(shown) | Check::Disagrees(shown) | Check::NotComparable(shown) => Some(shown),
+        Check::Words => None,
+    };
+    object! {
+        "at": zone.rfc3339(*at),
+        "to_the_minute": *to_the_minute,
+        "entry": kind.key(),
+        "reading": reading.map(|(value, _)| value.to_f64()),
+        "unit": reading.map(|(_, unit)| unit.symbol()),
+        "by": by,
+        "note": note,
+        "line": *line,
+        "check": check_key(check),
+        "shown": shown,
     }
 }
 

@@ -7,6 +7,7 @@
 mod case;
 mod cleanings;
 mod diverts;
+mod entries;
 mod error;
 mod figure_columns;
 mod figures;
@@ -27,6 +28,7 @@ mod words;
 pub use case::{Case, LeastResidence};
 pub use cleanings::{RETURN_TEMPERATURE, followed, reservations, return_temperatures};
 pub use diverts::{divert_cause, response, returned};
+pub use entries::entry_check;
 pub use error::Error;
 pub use figure_columns::observation_kinds;
 pub use figures::{at_most_volume, decimal_places, volume};

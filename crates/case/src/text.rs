@@ -29,6 +29,7 @@ pub(crate) fn render(case: &Case) -> Lines {
     margins(&mut text, case);
     process(&mut text, case);
     diverts(&mut text, case);
+    operator_entries(&mut text, case);
     passages(&mut text, case);
     cleanings(&mut text, case);
     account(&mut text, case);
@@ -265,6 +266,12 @@ fn process(text: &mut Lines, case: &Case) {
 fn diverts(text: &mut Lines, case: &Case) {
     let lines = case.audit.diverts.iter().map(|one| case.divert_line(one));
     listed(text, "DIVERTS", &lines.collect::<Vec<_>>());
+}
+
+/// What the operators wrote down, and what the record says of it.
+fn operator_entries(text: &mut Lines, case: &Case) {
+    let lines = case.audit.entries.iter().map(|one| case.entry_line(one));
+    listed(text, "OPERATORS' ENTRIES", &lines.collect::<Vec<_>>());
 }
 
 /// A section of lines with their number; nothing where there are none.

@@ -138,7 +138,7 @@ fn start(task: Task, worker: Worker, context: &egui::Context) -> Running {
 fn run(task: Task, worker: Worker, progress: &Progress) -> Result<Ready, Failure> {
     let Task { files, plant, is_set_up } = task;
     // Where one of several loggers' files was opened alone, the others come with it.
-    let files = Files { logger: files, plant, run_sheet: None }.together();
+    let files = Files { logger: files, plant, run_sheet: None, operator_entries: None }.together();
     let task = Task { files: files.logger.clone(), plant: files.plant.clone(), is_set_up };
     let name = task.name();
     let unread =

@@ -16,8 +16,8 @@ use std::path::Path;
 /// # Errors
 /// When the plant file or a logger file can't be used.
 pub fn read(arguments: &RecordArguments) -> Result<Case, Box<dyn Error>> {
-    let RecordArguments { files, plant, run_sheet } = arguments.clone();
-    let files = Files { logger: files, plant, run_sheet }.together();
+    let RecordArguments { files, plant, run_sheet, operator_entries } = arguments.clone();
+    let files = Files { logger: files, plant, run_sheet, operator_entries }.together();
     let inputs = files.logger.iter().map(|file| input(file)).collect::<Result<Vec<_>, _>>()?;
     archive::read(&files, Some(&inputs), &Progress::default()).map_err(|cause| {
         // A file that no plant file tells of, and that is not known by its names.

@@ -83,8 +83,8 @@ pub fn hole_before(
     record: &RecordArguments,
     folder: Option<&Path>,
 ) -> Result<Option<HoleBefore>, Box<dyn Error>> {
-    let RecordArguments { files, plant, run_sheet } = record.clone();
-    let files = Files { logger: files, plant, run_sheet }.together();
+    let RecordArguments { files, plant, run_sheet, operator_entries } = record.clone();
+    let files = Files { logger: files, plant, run_sheet, operator_entries }.together();
     Ok(Neighbours::new(archive::usual_cache(), person::trust()).hole_before(&files, folder)?)
 }
 

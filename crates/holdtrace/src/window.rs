@@ -20,7 +20,12 @@ pub fn run(arguments: WindowArguments) -> Result<Outcome, Box<dyn Error>> {
             output::complain(&format!("no display ({cause}); the same audit as text:"));
             let mut worst = Outcome::Clean;
             for files in records(&paths)? {
-                let record = RecordArguments { files, plant: plant.clone(), run_sheet: None };
+                let record = RecordArguments {
+                    files,
+                    plant: plant.clone(),
+                    run_sheet: None,
+                    operator_entries: None,
+                };
                 let audited = audit::read(&record)?;
                 let mut text = audited.text();
                 text.end();

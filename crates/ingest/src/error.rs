@@ -20,9 +20,9 @@ pub enum Error {
         /// Its name as given.
         folder: String,
     },
-    /// A cell of a run sheet can't be understood.
+    /// A cell of a run sheet or of the operators' entries can't be understood.
     #[error("{file}:{line}:{column}: {message}")]
-    RunSheet {
+    Written {
         /// Its name as given.
         file: String,
         /// The line, counted from 1.

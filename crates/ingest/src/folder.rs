@@ -1,4 +1,4 @@
-//! What lies beside a record in its folder: other days, the plant file, the run sheet.
+//! What lies beside a record in its folder: other days, the plant file, the run sheet, the operators' entries.
 
 use crate::error::Error;
 use plant::Plant;
@@ -12,10 +12,13 @@ pub const PLANT_FILE: &str = "plant.toml";
 /// How the name of a run sheet ends: `2026-03-04.csv` has `2026-03-04.run-sheet.csv`.
 const RUN_SHEET: &str = ".run-sheet.csv";
 
+/// The same of the operators' entries.
+const ENTRIES: &str = ".entries.csv";
+
 /// What lies in a folder of records, each list in order of names.
 #[derive(Debug, Clone, PartialEq, Eq, Default)]
 pub struct Contents {
-    /// The days: every `.csv` or `.csv.gz` file that is no run sheet.
+    /// The days: every `.csv` or `.csv.gz` file that is neither run sheet nor entries.
     pub days: Vec<PathBuf>,
     /// The other files.
     pub others: Vec<PathBuf>,
@@ -43,7 +46,7 @@ pub fn contents(folder: &Path) -> Result<Contents, Error> {
             if !name.starts_with('.') {
                 contents.folders.push(path);
             }
-        } else if is_csv && !name.ends_with(RUN_SHEET) {
+        } else if is_csv && !name.ends_with(RUN_SHEET) && !name.ends_with(ENTRIES) {
             contents.days.push(path);
         } else {
             contents.others.push(path);
@@ -55,7 +58,7 @@ pub fn contents(folder: &Path) -> Result<Contents, Error> {
     Ok(contents)
 }
 
-/// The days of a folder, in order of their names: every `.csv` file that is no run sheet.
+/// The days of a folder, in order of their names: every `.csv` file that is neither run sheet nor entries.
 ///
 /// # Errors
 /// When the folder can't be read, or holds no such file.
@@ -111,8 +114,17 @@ fn is_there(path: &Path) -> bool {
 
 /// The run sheet of a record, be it a file or not.
 pub fn run_sheet_beside(record: &Path) -> Option<PathBuf> {
+    beside(record, RUN_SHEET)
+}
+
+/// The operators' entries of a record, be it a file or not.
+pub fn operator_entries_beside(record: &Path) -> Option<PathBuf> {
+    beside(record, ENTRIES)
+}
+
+fn beside(record: &Path, ending: &str) -> Option<PathBuf> {
     let stem = record.file_stem()?.to_str()?;
-    let beside = record.with_file_name(format!("{stem}{RUN_SHEET}"));
+    let beside = record.with_file_name(format!("{stem}{ending}"));
     is_there(&beside).then_some(beside)
 }
 

@@ -38,6 +38,7 @@ pub mod observations;
 mod ods;
 mod offset;
 mod open_row;
+mod operator_entries;
 mod parquet;
 mod part;
 mod place;
@@ -55,15 +56,19 @@ mod thousands;
 mod time_text;
 mod unplaced;
 mod words;
+mod written;
 mod zone;
 
 pub use error::{Error, Says};
 pub use folder::{
-    Contents, PLANT_FILE, contents, days, plant_file_beside, records, run_sheet_beside,
+    Contents, PLANT_FILE, contents, days, operator_entries_beside, plant_file_beside, records,
+    run_sheet_beside,
 };
 pub use input::Input;
+pub use operator_entries::{parse_operator_entries, read_operator_entries};
 pub use progress::Progress;
-pub use run_sheet::{parse_run_sheet, read_run_sheet, time_on_clock};
+pub use run_sheet::{parse_run_sheet, read_run_sheet};
+pub use written::time_on_clock;
 pub use zone::is_zone_assumed;
 
 use file::FileRows;

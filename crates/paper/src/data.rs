@@ -10,8 +10,8 @@ use crate::most::{MOST_PASSED, Weight, most, unlisted};
 use crate::plots::{Panel, Plotter};
 use crate::summary::Summary;
 use analysis::{
-    Class, Cleaning, CleaningCycle, Divert, DivertReason, Exception, LETHALITY_CAUTION, ProductRun,
-    Rule,
+    Check, CheckedEntry, Class, Cleaning, CleaningCycle, Divert, DivertReason, Exception,
+    LETHALITY_CAUTION, ProductRun, Rule,
 };
 use case::{
     CAUTION, Case, DisplayUnits, RETURN_TEMPERATURE, StatedLimit, at_most_volume, beyond_lines,
@@ -106,6 +106,7 @@ struct Document {
     process: Vec<String>,
     /// When the flow diversion device went forward and left forward flow, and why.
     diverts: Vec<DivertRow>,
+    operator_entries: Vec<EnteredRow>,
     passages: Vec<String>,
     cleaning_cycles: CycleList,
     completeness: Vec<Item>,
@@ -301,6 +302,17 @@ struct CycleRow {
 }
 
 #[derive(Serialize)]
+struct EnteredRow {
+    time: String,
+    entry: String,
+    by: String,
+    /// What the record says of it; blank for words.
+    check: String,
+    /// Whether the record does not bear it out.
+    disagrees: bool,
+}
+
+#[derive(Serialize)]
 struct LotRow {
     lot: String,
     exceptions: usize,
@@ -479,6 +491,7 @@ fn document(summary: &Summary<'_>) -> Document {
         process: case.process_lines(),
         diverts: diverts(case, reviewed),
         cleaning_cycles: cycles(case),
+        operator_entries: operator_entries(case),
         passages: at_most(audit.transitions.iter().map(|one| case.passage_line(one)).collect()),
         completeness: completeness(case, reviewed),
         equipment: equipment(case, reviewed),
@@ -558,6 +571,18 @@ fn capital(line: &str) -> String {
     let mut letters = line.chars();
     let first = letters.next().map(|letter| letter.to_ascii_uppercase());
     first.into_iter().chain(letters).collect()
+}
+
+/// What the operators wrote down; all of it, since it is part of the record.
+fn operator_entries(case: &Case) -> Vec<EnteredRow> {
+    let row = |one: &CheckedEntry| EnteredRow {
+        time: case.entry_time(one),
+        entry: named(&one.in_words()),
+        by: named(&one.entry.by),
+        check: case::entry_check(one),
+        disagrees: matches!(one.check, Check::Disagrees(_)),
+    };
+    case.audit().entries.iter().map(row).collect()
 }
 
 /// The first diverts, each with the reason that somebody gave.
@@ -896,7 +921,10 @@ fn digests(case: &Case, reviewed: &Reviewed) -> Vec<DigestRow> {
         sha256: source.sha256_hex(),
     };
     let files = case.record().sources().iter().map(|source| row(source, "logger file"));
-    let sheet = case.record().run_sheet().map(|sheet| row(sheet.source(), "run sheet"));
+    let record = case.record();
+    let sheet = record.run_sheet().map(|sheet| row(sheet.source(), "run sheet"));
+    let entries =
+        record.operator_entries().map(|entries| row(entries.source(), "operators' entries"));
     let plant = case.plant().file.as_ref().map(|file| DigestRow {
         of: format!("plant file {}", file_name(&file.name)),
         detail: String::new(),
@@ -904,7 +932,7 @@ fn digests(case: &Case, reviewed: &Reviewed) -> Vec<DigestRow> {
     });
     let others = of_review(reviewed).into_iter();
     let others = others.map(|[of, sha256]| DigestRow { of, detail: String::new(), sha256 });
-    files.chain(sheet).chain(plant).chain(others).collect()
+    files.chain(sheet).chain(entries).chain(plant).chain(others).collect()
 }
 
 fn exception_part(

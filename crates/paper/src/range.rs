@@ -252,14 +252,14 @@ fn of_records(summary: &Summary<'_>) -> Vec<[String; 2]> {
     for entry in summary.entries() {
         let name = entry.name();
         if let Ok(day) = &entry.day {
-            let Subject { sources, run_sheet, plant_file, .. } = &day.subject;
+            let Subject { sources, run_sheet, operator_entries, plant_file, .. } = &day.subject;
             let named = |file: &Source| [format!("{name}: {}", file.name), file.sha256.clone()];
             match sources.as_slice() {
                 // It bears the record's name.
                 [only] => digests.push([name.clone(), only.sha256.clone()]),
                 several => digests.extend(several.iter().map(named)),
             }
-            digests.extend(run_sheet.iter().map(named));
+            digests.extend(run_sheet.iter().chain(operator_entries).map(named));
             if let Some(PlantSource { name, sha256 }) = plant_file {
                 plants.insert([format!("plant file {name}"), sha256.clone()]);
             }

@@ -25,6 +25,10 @@ pub enum Evidence {
     ContinuousFlow,
     /// A continuous record of the state of both flow alarms; an entry at the review is none.
     ContinuousAlarms,
+    /// Readings of the indicating thermometer, in the operators' entries.
+    IndicatingReadings,
+    /// Unusual circumstances, in the operators' entries.
+    Occurrences,
     /// An entry by the operator or reviewer; no sensor can give it.
     Entry,
 }
@@ -45,7 +49,7 @@ pub const LISTS: [&str; 4] = ["none", "wisconsin", "wisconsin-meter", "part-117"
 
 const INDICATING_READING: (&str, Evidence, &str) = (
     "indicating thermometer reading at the start of each run and at a marked point",
-    Evidence::Entry,
+    Evidence::IndicatingReadings,
     "ATCP 65.66(3)(d)",
 );
 
@@ -70,7 +74,7 @@ const WISCONSIN: [(&str, Evidence, &str); 11] = [
         "ATCP 65.66(3)(g)",
     ),
     ("product and quantity of each run", Evidence::ProductAndQuantity, "ATCP 65.66(3)(h)"),
-    ("unusual circumstances", Evidence::Entry, "ATCP 65.66(3)(i)"),
+    ("unusual circumstances", Evidence::Occurrences, "ATCP 65.66(3)(i)"),
     ("plant name", Evidence::PlantName, "ATCP 65.66(3)(j)"),
     ("signature or initials", Evidence::Entry, "ATCP 65.66(3)(k)"),
 ];

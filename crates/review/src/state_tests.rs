@@ -65,6 +65,7 @@ pub(crate) fn subject(exceptions: usize, audit: &str) -> Subject {
         end: "2026-03-14T22:00:00.000-05:00".to_owned(),
         sources: Vec::new(),
         run_sheet: None,
+        operator_entries: None,
         plant_file: None,
         audit: audit.to_owned(),
         program: "holdtrace 0".to_owned(),

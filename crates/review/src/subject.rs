@@ -29,6 +29,9 @@ pub struct Subject {
     pub sources: Vec<Source>,
     /// The run sheet.
     pub run_sheet: Option<Source>,
+    /// The operators' entries.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub operator_entries: Option<Source>,
     /// The plant file; `None` when the plant was assumed.
     pub plant_file: Option<PlantSource>,
     /// The SHA-256 of the audit's result, hexadecimal.
@@ -230,6 +233,7 @@ impl Subject {
             end: zone.rfc3339(interval.end()),
             sources: record.sources().iter().map(source).collect(),
             run_sheet: record.run_sheet().map(|sheet| source(sheet.source())),
+            operator_entries: record.operator_entries().map(|entries| source(entries.source())),
             plant_file: plant.file.as_ref().map(|file| PlantSource {
                 name: file_name(&file.name).to_owned(),
                 sha256: Digest(file.sha256).to_string(),
@@ -248,6 +252,11 @@ impl Subject {
             release_after_approval: plant.review.release_after_approval,
             corrective_action_in_parts: plant.review.corrective_action_in_parts,
         })
+    }
+
+    /// The files that it was read from, but for the plant file.
+    pub fn files(&self) -> impl Iterator<Item = &Source> {
+        self.sources.iter().chain(&self.run_sheet).chain(&self.operator_entries)
     }
 
     /// Whether two subjects differ in nothing but the program that audited, and in the diverts that an

@@ -506,9 +506,7 @@ fn against_files(link: Take<'_>, reviewed: &Subject, fresh: Result<&Subject, Str
             return;
         }
     };
-    let files = |subject: &'_ Subject| -> Vec<Source> {
-        subject.sources.iter().chain(&subject.run_sheet).cloned().collect()
-    };
+    let files = |subject: &'_ Subject| -> Vec<Source> { subject.files().cloned().collect() };
     let (then, now) = (files(reviewed), files(fresh));
     for source in &then {
         let what = format!("file {}", source.name);

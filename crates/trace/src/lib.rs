@@ -15,6 +15,7 @@ mod hexadecimal;
 mod instant;
 pub mod median;
 mod observation;
+mod operator_entry;
 mod record;
 mod role;
 mod run_sheet;
@@ -32,6 +33,7 @@ pub use instant::{Duration, Instant, Interval};
 pub use observation::{
     Definition, Figure, FigureKind, MORE, Observation, ObservationKind, Rank, SourcePosition, Value,
 };
+pub use operator_entry::{EntryKind, OperatorEntries, OperatorEntry};
 pub use record::{Differential, RunRecord, RunRecordParts, Unplaced, UnplacedRow};
 pub use role::{Quantity, Role};
 pub use run_sheet::{RunSheet, SheetRun};

@@ -10,6 +10,7 @@ use crate::error::Error;
 use crate::instant::{Duration, Instant, Interval};
 use crate::median;
 use crate::observation::SourcePosition;
+use crate::operator_entry::OperatorEntries;
 use crate::role::Role;
 use crate::run_sheet::RunSheet;
 use crate::source_file::SourceFile;
@@ -161,6 +162,7 @@ pub struct RunRecord {
     difference: Option<Channel<PressureUnit>>,
     sampling_interval: Duration,
     run_sheet: Option<RunSheet>,
+    operator_entries: Option<OperatorEntries>,
 }
 
 impl RunRecord {
@@ -182,7 +184,8 @@ impl RunRecord {
             Differential::Direct(_) => None,
         };
         let sampling_interval = median_step(&parts.instants);
-        let record = Self { parts, difference, sampling_interval, run_sheet: None };
+        let record =
+            Self { parts, difference, sampling_interval, run_sheet: None, operator_entries: None };
         for (channel, samples) in record.lengths() {
             if samples != instants {
                 return Err(Error::Length { channel, samples, instants });
@@ -208,6 +211,18 @@ impl RunRecord {
         }
         self.run_sheet = Some(sheet);
         self
+    }
+
+    /// The record with what the operator wrote down.
+    #[must_use]
+    pub fn with_operator_entries(mut self, entries: OperatorEntries) -> Self {
+        self.operator_entries = Some(entries);
+        self
+    }
+
+    /// What the operator wrote down.
+    pub const fn operator_entries(&self) -> Option<&OperatorEntries> {
+        self.operator_entries.as_ref()
     }
 
     /// The sheet that the operators kept.

@@ -6,6 +6,7 @@ use crate::between_cleanings::BetweenCleanings;
 use crate::cleaning_cycles::CleaningCycle;
 use crate::context::Context;
 use crate::diverts::Divert;
+use crate::entries::CheckedEntry;
 use crate::exception::Exception;
 use crate::rules::Rule;
 use crate::transitions::{Side, Transition};
@@ -21,6 +22,7 @@ pub(crate) struct Look<'a> {
     pub exceptions: &'a [Exception],
     pub transitions: &'a [Transition],
     pub diverts: &'a [Divert],
+    pub entries: &'a [CheckedEntry],
     /// The unbroken stretches of cleaning.
     pub cleaning: &'a [Run],
     /// The same as cleanings.

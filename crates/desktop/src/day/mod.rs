@@ -109,7 +109,9 @@ impl Day {
         let sheet = self.task.files.first().and_then(|file| ingest::run_sheet_beside(file));
         let first = self.task.files.first().cloned().unwrap_or_default();
         let paths = ::review::Paths::of(&first, plant.as_deref());
-        let files = self.task.files.iter().cloned().chain(plant).chain(sheet);
+        let entries =
+            self.task.files.first().and_then(|file| ingest::operator_entries_beside(file));
+        let files = self.task.files.iter().cloned().chain(plant).chain(sheet).chain(entries);
         let ledger = signers::LedgerFile::beside(&paths.register);
         files.chain([paths.journal, paths.register, ledger]).collect()
     }

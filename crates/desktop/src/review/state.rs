@@ -357,7 +357,7 @@ impl Review {
             Before::NotBegun => {
                 // Only here: this is asked in every frame.
                 let Task { files: logger, plant, .. } = task.clone();
-                let files = Files { logger, plant, run_sheet: None };
+                let files = Files { logger, plant, run_sheet: None, operator_entries: None };
                 let (cache, trust) = (around.cache.clone(), around.trust());
                 self.before = Before::Searching(Job::begin(context, move || {
                     let found = Neighbours::new(cache, trust).hole_before(&files, None);

@@ -4,6 +4,7 @@
 mod cleanings;
 mod completeness;
 mod diverts;
+mod operator_entries;
 mod process;
 mod tables;
 
@@ -105,7 +106,16 @@ pub fn show(
         Page::Runs => tables::runs(ui, look, day, units),
         Page::Instruments => tables::instruments(ui, look, day, units),
         Page::Completeness => {
-            completeness::show(ui, look, day.case.audit(), (&mut day.review, actions));
+            if day.case.audit().entries.is_empty() {
+                completeness::show(ui, look, day.case.audit(), (&mut day.review, actions));
+                return;
+            }
+            // What the operators wrote down stands below what is asked for.
+            let half = egui::vec2(ui.available_width(), ui.available_height() / 2.0);
+            ui.allocate_ui(half, |ui| {
+                completeness::show(ui, look, day.case.audit(), (&mut day.review, actions));
+            });
+            operator_entries::show(ui, look, day, actions);
         }
         Page::Diverts => diverts::show(ui, look, day, units, actions),
         Page::Cleanings => cleanings::show(ui, look, day, units, actions),

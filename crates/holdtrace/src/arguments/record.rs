@@ -16,6 +16,9 @@ pub struct RecordArguments {
     /// out.
     #[arg(long, value_name = "SHEET.csv")]
     pub run_sheet: Option<PathBuf>,
+    /// The operators' entries; `NAME.entries.csv`, found as the run sheet is, when left out.
+    #[arg(long, value_name = "ENTRIES.csv")]
+    pub operator_entries: Option<PathBuf>,
 }
 
 /// What to draft a plant file from.

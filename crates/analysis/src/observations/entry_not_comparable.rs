@@ -1,0 +1,40 @@
+//! An operator wrote down a reading of something that is not recorded.
+
+use super::look::{Found, Look};
+use crate::entries::Check;
+use trace::{Definition, FigureKind, Rank, Value};
+
+pub(super) const DEFINITION: Definition = Definition {
+    key: "entry_not_comparable",
+    title: "entry that nothing in the record can show",
+    rank: Rank::Note,
+    figures: &[("text", FigureKind::Word), ("reason", FigureKind::Word)],
+    sentence: "{text}: {reason}",
+    source: "readings, tests and unusual circumstances are recorded: ATCP 65.66(3)(d) to (i) (text read); the comparison is ours",
+};
+
+pub(super) fn find(look: &Look<'_>, found: &mut Found<'_>) {
+    for one in look.entries {
+        if let Check::NotComparable(told) = &one.check {
+            found.add(one.meant(), 1, |observation| {
+                observation
+                    .with("text", Value::Word(format!("{}, entered by {}", one.in_words(), one.entry.by)))
+                    .with("reason", Value::Word(told.clone()))
+            });
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use crate::specimen::{day, observed};
+    use trace::EntryKind::Recorder;
+
+    #[test]
+    fn a_recorder_that_is_not_recorded_is_told() {
+        let of = |day: crate::specimen::Specimen| {
+            observed(&day.entry(0, Recorder, "165.0").audit(), "entry_not_comparable").len()
+        };
+        assert_eq!((of(day("F*60")), of(day("F*60").recorder("165.0"))), (1, 0));
+    }
+}
