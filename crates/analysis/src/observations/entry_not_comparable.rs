@@ -2,7 +2,7 @@
 
 use super::look::{Found, Look};
 use crate::entries::Check;
-use trace::{Definition, FigureKind, Rank, Value};
+use trace::{Definition, FigureKind, Rank};
 
 pub(super) const DEFINITION: Definition = Definition {
     key: "entry_not_comparable",
@@ -14,15 +14,10 @@ pub(super) const DEFINITION: Definition = Definition {
 };
 
 pub(super) fn find(look: &Look<'_>, found: &mut Found<'_>) {
-    for one in look.entries {
-        if let Check::NotComparable(told) = &one.check {
-            found.add(one.meant(), 1, |observation| {
-                observation
-                    .with("text", Value::Word(format!("{}, entered by {}", one.in_words(), one.entry.by)))
-                    .with("reason", Value::Word(told.clone()))
-            });
-        }
-    }
+    look.told_of_entries(found, |check| match check {
+        Check::NotComparable(told) => Some(told),
+        _ => None,
+    });
 }
 
 #[cfg(test)]

@@ -6,7 +6,7 @@ use crate::between_cleanings::BetweenCleanings;
 use crate::cleaning_cycles::CleaningCycle;
 use crate::context::Context;
 use crate::diverts::Divert;
-use crate::entries::CheckedEntry;
+use crate::entries::{Check, CheckedEntry};
 use crate::exception::Exception;
 use crate::rules::Rule;
 use crate::transitions::{Side, Transition};
@@ -151,6 +151,19 @@ impl Look<'_> {
                 let limit = context.floor.exact.decimal_not_below(differential.scale());
                 one.with("least", Value::Pressure(least, differential.unit()))
                     .with("limit", Value::Pressure(limit, differential.unit()))
+            });
+        }
+    }
+
+    /// The entries of which there is something to tell, each with what.
+    pub fn told_of_entries(&self, found: &mut Found<'_>, told: impl Fn(&Check) -> Option<&String>) {
+        for one in self.entries {
+            let Some(told) = told(&one.check) else { continue };
+            found.add(one.meant(), 1, |observation| {
+                let text = format!("{}, entered by {}", one.in_words(), one.entry.by);
+                observation
+                    .with("text", Value::Word(text))
+                    .with("reason", Value::Word(told.clone()))
             });
         }
     }
