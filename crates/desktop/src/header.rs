@@ -11,7 +11,9 @@ use crate::task::{file_name, record_name};
 use crate::theme::widgets;
 use crate::theme::{GAP, Look, MARGIN, Pattern, Type, fill_pattern};
 use egui::accesskit::Role as Access;
-use egui::{Align, Frame, Layout, Margin, Rect, Sense, Stroke, Ui, UiBuilder, WidgetInfo, vec2};
+use egui::{
+    Align, Align2, Frame, Layout, Margin, Rect, Sense, Stroke, Ui, UiBuilder, WidgetInfo, vec2,
+};
 use std::path::PathBuf;
 use trace::{PressureUnit, TemperatureUnit, Unit as _};
 
@@ -292,8 +294,7 @@ pub fn verdict(ui: &mut Ui, look: Look, day: &Day, person: &str, actions: &mut A
 pub fn progress(ui: &mut Ui, look: Look, loader: &Loader, actions: &mut Actions) {
     let Some((name, fraction, waiting)) = loader.status() else { return };
     let colors = look.colors;
-    let frame = Frame::new().fill(colors.surface).inner_margin(Margin::symmetric(12, 6));
-    egui::Panel::top("progress").frame(frame).resizable(false).show(ui, |ui| {
+    widgets::overlay(ui, "progress", Align2::CENTER_TOP, |ui| {
         ui.horizontal(|ui| {
             let text = format!("Reading and auditing {name}");
             ui.label(Type::Body.text(text, colors.ink));

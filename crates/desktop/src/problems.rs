@@ -1,12 +1,12 @@
-//! Messages that something failed. They stand where the eye is, below the title bar, stay until
-//! they are dismissed, and can be copied.
+//! Messages that something failed. They lie over the bottom of the window, so that nothing moves when one comes
+//! or goes, stay until they are dismissed, and can be copied.
 
 use crate::action::Actions;
 use crate::commands::Command;
 use crate::problem::Problem;
 use crate::theme::{GAP, Look, MARGIN, Type, widgets};
 use egui::accesskit::Role;
-use egui::{Frame, Margin, Ui};
+use egui::{Align2, Ui};
 
 /// The messages that are shown, the oldest first.
 #[derive(Debug, Default)]
@@ -47,14 +47,13 @@ impl Problems {
             return;
         };
         let colors = look.colors;
-        let frame =
-            Frame::new().fill(colors.surface).inner_margin(Margin::symmetric(MARGIN as i8, 8));
-        egui::Panel::top("problem").frame(frame).resizable(false).show(ui, |ui| {
+        let width = ui.ctx().content_rect().width() - 4.0 * MARGIN;
+        widgets::overlay(ui, "problem", Align2::CENTER_BOTTOM, |ui| {
+            ui.set_width(width);
             let builder = egui::UiBuilder::new()
                 .accessibility_role(Role::Alert)
                 .accessibility_label(problem.whole());
             ui.scope_builder(builder, |ui| {
-                let bar = ui.max_rect();
                 ui.horizontal_top(|ui| {
                     ui.add_space(GAP + 4.0);
                     ui.vertical(|ui| {
@@ -89,8 +88,8 @@ impl Problems {
                 });
                 let used = ui.min_rect();
                 let bar = egui::Rect::from_min_max(
-                    bar.left_top(),
-                    egui::pos2(bar.left() + 4.0, used.bottom()),
+                    used.left_top(),
+                    egui::pos2(used.left() + 4.0, used.bottom()),
                 );
                 ui.painter().rect_filled(bar, 2.0, colors.alert);
             });

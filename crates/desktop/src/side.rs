@@ -16,24 +16,33 @@ use analysis::{Basis, Class, Exception};
 use case::sentence;
 use chart::{ChannelSpan, Measured};
 use egui::accesskit::Role as Access;
-use egui::{Align, Color32, Layout, Rect, Sense, Ui, WidgetInfo, pos2, vec2};
+use egui::{Align, Color32, Id, Layout, Rect, Sense, Ui, WidgetInfo, pos2, vec2};
 use trace::ValveState;
+
+/// A pane so high has room for what is measured beside what is chosen.
+const WITH_FOOT: f32 = 420.0;
 
 /// Draws the pane's content.
 pub fn show(ui: &mut Ui, look: Look, day: &mut Day, units: Units, actions: &mut Actions) {
-    // What is chosen anew is shown from its beginning.
+    // What is being filled in keeps its place, and where there is room for both what is measured stands in sight.
+    let has_foot = ui.available_height() > WITH_FOOT;
+    if day.measured.is_some() && has_foot {
+        let foot = egui::Panel::bottom("measured span").frame(egui::Frame::new());
+        foot.resizable(false).show_separator_line(false).show(ui, |ui| {
+            ui.spacing_mut().item_spacing = vec2(GAP, 5.0);
+            measured_card(ui, look, day, units, actions);
+        });
+    }
+    let mut area = egui::ScrollArea::vertical().auto_shrink(false).id_salt("side");
+    // What is chosen is shown from its beginning at each choice, also where it was looked at before.
     let chosen = (day.chosen.as_ref().map(|chosen| chosen.index), day.noted);
-    let area = egui::ScrollArea::vertical().auto_shrink(false).id_salt(("side", chosen));
+    let before = Id::unique("chosen in the pane");
+    if ui.data(|data| data.get_temp(before)) != Some(chosen) {
+        ui.data_mut(|data| data.insert_temp(before, chosen));
+        area = area.vertical_scroll_offset(0.0);
+    }
     area.show(ui, |ui| {
         ui.spacing_mut().item_spacing = vec2(GAP, 5.0);
-        if let Some(measured) = &day.measured {
-            card(ui, look, |ui| {
-                if title(ui, look, "Measured span", Some("Remove the measured span")) {
-                    actions.push(Command::ClearMeasure);
-                }
-                measured_span(ui, look, day, units, measured);
-            });
-        }
         hole::show(ui, look, &mut day.review, actions);
         if let Some(exception) = day.chosen_exception() {
             card(ui, look, |ui| {
@@ -46,6 +55,9 @@ pub fn show(ui: &mut Ui, look: Look, day: &mut Day, units: Units, actions: &mut 
             });
             let id = exception.id.clone();
             form::show(ui, look, (&mut day.review, actions), day.case.plant(), &id);
+            if !has_foot {
+                measured_card(ui, look, day, units, actions);
+            }
             if let Some(exception) = day.chosen_exception() {
                 card(ui, look, |ui| explained(ui, look, day, exception));
             }
@@ -70,11 +82,28 @@ pub fn show(ui: &mut Ui, look: Look, day: &mut Day, units: Units, actions: &mut 
             if let Some(id) = day.noted.and_then(|index| day.closing_id(index)).map(str::to_owned) {
                 closing::show(ui, look, (&mut day.review, actions), &id);
             }
+            if !has_foot {
+                measured_card(ui, look, day, units, actions);
+            }
         } else {
             seals::show(ui, look, (&mut day.review, actions), &day.case);
             signatures::show(ui, look, &day.review, actions);
+            if !has_foot {
+                measured_card(ui, look, day, units, actions);
+            }
             card(ui, look, |ui| record(ui, look, day));
         }
+    });
+}
+
+/// What is measured.
+fn measured_card(ui: &mut Ui, look: Look, day: &Day, units: Units, actions: &mut Actions) {
+    let Some(measured) = &day.measured else { return };
+    card(ui, look, |ui| {
+        if title(ui, look, "Measured span", Some("Remove the measured span")) {
+            actions.push(Command::ClearMeasure);
+        }
+        measured_span(ui, look, day, units, measured);
     });
 }
 

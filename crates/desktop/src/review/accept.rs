@@ -10,7 +10,7 @@ use crate::theme::card;
 use crate::theme::{GAP, Look, Type, widgets};
 use crate::why::Why;
 use archive::Trust;
-use egui::{Id, Key, Ui, vec2};
+use egui::{Id, Ui, vec2};
 use std::path::{Path, PathBuf};
 
 /// What is asked for in the dialog.
@@ -74,7 +74,7 @@ impl Accept {
             if !std::mem::replace(&mut self.begun, true) {
                 field.request_focus();
             }
-            let entered = field.lost_focus() && ui.input(|input| input.key_pressed(Key::Enter));
+            let entered = words::is_entered(ui, &field);
             if let Some(message) = &self.message {
                 refused(ui, look, message);
             }

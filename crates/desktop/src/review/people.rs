@@ -329,6 +329,7 @@ impl People {
         if self.page != Page::Key {
             words::plain(ui, look, id("name"), "Name as it is printed", &mut self.name);
         }
+        let last;
         if self.page == Page::Enrol {
             ui.horizontal(|ui| {
                 for (role, name) in
@@ -345,12 +346,13 @@ impl People {
             }
             let name = "Identifier of the supervisor who enrols";
             words::plain(ui, look, id("supervisor"), name, &mut self.supervisor);
-            self.secret.field(ui, look, id("passphrase"), "Passphrase of the supervisor");
+            last = self.secret.field(ui, look, id("passphrase"), "Passphrase of the supervisor");
         } else {
             let name = format!("New passphrase: at least {} characters", Passphrase::LEAST);
             self.secret.field(ui, look, id("passphrase"), &name);
-            self.again.field(ui, look, id("again"), "The same passphrase again");
+            last = self.again.field(ui, look, id("again"), "The same passphrase again");
         }
+        let entered = words::is_entered(ui, &last);
         if self.page == Page::Key && !self.public_key.is_empty() {
             words::label(ui, look, "Public key");
             let text = Type::Small.text(&self.public_key, look.colors.ink);
@@ -372,7 +374,7 @@ impl People {
             Page::Key => "Make the key",
             _ => "Enrol",
         };
-        if widgets::primary_button(ui, look, text, "").clicked() {
+        if widgets::primary_button(ui, look, text, "Enter").clicked() || entered {
             self.message = None;
             match self.begin(ui.ctx(), about, keys) {
                 Ok(work) => self.work = Some(work),

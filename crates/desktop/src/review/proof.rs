@@ -6,7 +6,7 @@ use super::words;
 use crate::job::{Job, Progress};
 use crate::theme::{Look, Type, widgets};
 use crate::why::Why;
-use egui::{Context, Id, Key, Ui};
+use egui::{Context, Id, Ui};
 use signers::{KeyFolder, Signer, SignerId, UnlockedKey};
 use trace::Instant;
 
@@ -103,7 +103,7 @@ impl Proof {
             let field = words::plain(left, look, id, "Your identifier", &mut self.identifier);
             let id = Id::unique("passphrase of the signer");
             let secret = self.secret.field(right, look, id, "Passphrase");
-            entered = secret.lost_focus() && right.input(|input| input.key_pressed(Key::Enter));
+            entered = words::is_entered(right, &secret);
             if !std::mem::replace(&mut self.begun, true) {
                 let first = if self.identifier.is_empty() { &field } else { &secret };
                 first.request_focus();

@@ -36,6 +36,11 @@ pub fn bare(ui: &mut Ui, look: Look, id: Id, name: &str, text: &mut String) -> R
     response
 }
 
+/// Whether `Enter` was pressed in a field of one line: it is what submits a form.
+pub fn is_entered(ui: &Ui, field: &Response) -> bool {
+    field.lost_focus() && ui.input(|input| input.key_pressed(Key::Enter))
+}
+
 /// A field that offers words: the arrows mark one, Enter takes it, a click takes it. All of it is one place in
 /// the layout, so that what follows keeps its identity, and its place in the order of `Tab`, while words come
 /// and go.

@@ -1,6 +1,6 @@
 //! The few controls of our own that screens share.
 
-use super::{GAP, Look, Type};
+use super::{GAP, Look, MARGIN, Type};
 use egui::accesskit::Role;
 use egui::{
     Align2, Color32, ComboBox, Id, Pos2, Rect, Response, Sense, Stroke, StrokeKind, Ui, UiBuilder,
@@ -79,6 +79,15 @@ pub fn choose(
     let combo = ComboBox::from_id_salt(id).selected_text(shown).width(field.width()).height(420.0);
     let combo = combo.wrap_mode(egui::TextWrapMode::Truncate);
     combo.show_ui(&mut inner, content).response.accessible_name(name);
+}
+
+/// Something that comes and goes over the window, at an edge of it: nothing moves for it.
+pub fn overlay(ui: &Ui, name: &str, edge: Align2, content: impl FnOnce(&mut Ui)) {
+    let away = if edge.y() == egui::Align::Min { MARGIN } else { -MARGIN };
+    let area = egui::Area::new(Id::unique(("overlay", name))).order(egui::Order::Foreground);
+    area.anchor(edge, vec2(0.0, away)).fade_in(false).show(ui.ctx(), |ui| {
+        egui::Frame::popup(ui.style()).show(ui, content);
+    });
 }
 
 /// A button that is on or off, such as a filter.
