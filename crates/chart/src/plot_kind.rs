@@ -77,6 +77,16 @@ impl PlotKind {
         reads.is_empty() || reads.iter().any(|role| judged.contains(role))
     }
 
+    /// The least that its scale spans about a figure, in the unit shown (ours): of flow and pressures a tenth up and
+    /// down, of temperatures two degrees.
+    pub(crate) fn least_span(self, middle: f64) -> f64 {
+        match self {
+            Self::Flow | Self::Pressures => 0.2 * middle.abs(),
+            Self::Differential | Self::Residence => 0.1 * middle.abs(),
+            Self::Holding | Self::Process => 4.0,
+        }
+    }
+
     /// Whether there is something to draw in it.
     pub fn is_in(self, case: &Case) -> bool {
         match self {

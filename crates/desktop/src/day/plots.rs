@@ -27,6 +27,10 @@ const FLAGS: f32 = 19.0;
 const AXIS: f32 = 24.0;
 const FOLDED: f32 = 24.0;
 const LEAST: f32 = 40.0;
+/// The height of a figure beside a plot.
+const LINE: f32 = 12.0;
+/// The height of the sign where a trace leaves the range.
+const ARROWHEAD: f32 = 6.0;
 /// With this height two plots are shown under the ribbons.
 pub const LEAST_HEIGHT: f32 = PRODUCTS + VALVE + FLAGS + 2.0 * LEAST + AXIS;
 
@@ -520,7 +524,10 @@ impl Plot<'_> {
         let series = Series::of(kind, day, self.units);
         drawing.fill(&series);
         let limits = self.limits();
-        let Some(scale) = self.scale(&series, drawing, &limits) else { return };
+        let Some(mut scale) = self.scale(&series, drawing, &limits) else { return };
+        let taken: Vec<f64> = limits.iter().map(|limit| limit.shown_value).collect();
+        let figures = scale.labelled(rect.height(), LINE, &taken);
+        let scale = scale;
         let y = |value: f64| scale.y(value, rect.bottom(), rect.top());
 
         for tick in ticks {
@@ -545,16 +552,8 @@ impl Plot<'_> {
             let color = look.rule(limit.step.rule);
             let line = [pos2(range.min, place), pos2(range.max, place)];
             painter.extend(egui::Shape::dashed_line(&line, Stroke::new(1.4, color), 7.0, 4.0));
-            if labelled.iter().all(|other| (other - place).abs() > 12.0) {
-                let at = pos2(x.max + 6.0, place);
-                widgets::text_left(
-                    ui.painter(),
-                    at,
-                    &limit.label(),
-                    Type::Strong,
-                    color,
-                    SCALE_WIDTH - 6.0,
-                );
+            if labelled.iter().all(|other| (other - place).abs() > LINE) {
+                limit_label(ui, look, pos2(x.max + 6.0, place), &limit.label(), color);
                 labelled.push(place);
             }
             let near = ui
@@ -574,7 +573,7 @@ impl Plot<'_> {
             if !limited {
                 painter.line_segment([pos2(x.min, place), pos2(x.max, place)], look.hairline());
             }
-            if labelled.iter().all(|other| (other - place).abs() > 12.0) {
+            if figures.contains(&tick) {
                 let at = pos2(x.max + 6.0, place);
                 let text = scale.label(tick);
                 widgets::text_left(
@@ -603,6 +602,9 @@ impl Plot<'_> {
             let time = (day.case.record().instants(), drawing.columns());
             let across = window.places(x);
             painter.extend(trace_line::shapes(rect, time, line, across, height, ink));
+            let value = |mantissa: i64| mantissa as f64 * factor + offset;
+            let beyond = chart::leaving(line, value, (scale.least, scale.greatest));
+            self.arrowheads(&painter, &beyond, look.trace(rank));
             if rank > 0 {
                 self.marks(&painter, ticks, drawing.columns(), (rank, series), height);
             }
@@ -614,6 +616,37 @@ impl Plot<'_> {
                 let dot = pos2(window.x(instant, x), height(mantissa));
                 painter.circle(dot, 3.0, look.trace(rank), Stroke::new(1.5, look.colors.surface));
             }
+        }
+    }
+
+    /// An arrowhead at the edge where a trace leaves the range; those that would lie on one another are one.
+    fn arrowheads(&self, painter: &egui::Painter, beyond: &[chart::Leaving], color: egui::Color32) {
+        let instants = self.day.case.record().instants();
+        let place = |sample: u32| {
+            let at = instants.get(sample as usize).copied().unwrap_or_default();
+            self.day.window.x(at, self.rect.x_range())
+        };
+        let mut drawn = [f32::NEG_INFINITY; 2];
+        for &chart::Leaving { samples: (first, last), above } in beyond {
+            let middle = f32::midpoint(
+                place(first).max(self.rect.left()),
+                place(last).min(self.rect.right()),
+            );
+            let before = &mut drawn[usize::from(above)];
+            if middle - *before < 2.0 * ARROWHEAD {
+                continue;
+            }
+            *before = middle;
+            let (edge, inward) =
+                if above { (self.rect.top() + 1.0, 1.0) } else { (self.rect.bottom() - 1.0, -1.0) };
+            let foot = edge + inward * ARROWHEAD;
+            let corners = vec![
+                pos2(middle, edge),
+                pos2(middle - 0.7 * ARROWHEAD, foot),
+                pos2(middle + 0.7 * ARROWHEAD, foot),
+            ];
+            let outline = Stroke::new(1.0, self.look.colors.surface);
+            painter.add(egui::Shape::convex_polygon(corners, color, outline));
         }
     }
 
@@ -693,6 +726,19 @@ impl Plot<'_> {
             })
             .collect()
     }
+}
+
+/// A limit's figure beside the plot. One that is wider than the room there begins within the plot: it is never
+/// shortened.
+fn limit_label(ui: &Ui, look: Look, at: Pos2, text: &str, color: egui::Color32) {
+    let galley = ui.painter().layout_no_wrap(text.to_owned(), Type::Strong.font(), color);
+    let room = SCALE_WIDTH - 8.0;
+    let left = at.x.min(at.x + room - galley.size().x);
+    let place = Rect::from_min_size(pos2(left, at.y - galley.size().y / 2.0), galley.size());
+    if left < at.x {
+        ui.painter().rect_filled(place.expand2(vec2(2.0, 0.0)), 2.0, look.colors.surface);
+    }
+    ui.painter().galley(place.min, galley, color);
 }
 
 /// A limit in a plot. Its words are put together only where they are shown.

@@ -7,6 +7,9 @@ use analysis::Rule;
 use egui::{Align2, Painter, Rangef, Rect, Stroke, pos2};
 use trace::{Instant, Interval, ValveState};
 
+/// What is narrower has no word, not even the beginning of one.
+const LEAST_WORDED: f32 = 28.0;
+
 /// Draws the valve's positions. In the overview they have no names.
 pub fn draw_valve(
     painter: &Painter,
@@ -59,7 +62,7 @@ fn draw_run(
         }
     };
     let width = 14.0 + 6.6 * state.name().len() as f32;
-    if names && rect.width() > width {
+    if names && rect.width() > width.max(LEAST_WORDED) {
         let at = if rect.width() > 260.0 {
             pos2(rect.left() + width / 2.0 + 4.0, rect.center().y)
         } else {
@@ -100,7 +103,7 @@ pub fn draw_products(
         let name = text.words().get(run.state as usize).map_or("", String::as_str);
         let (name, color) =
             if name.is_empty() { ("no product", colors.ink_soft) } else { (name, colors.ink) };
-        if rect.width() > 28.0 {
+        if rect.width() > LEAST_WORDED {
             let at = pos2(rect.left() + 5.0, rect.center().y);
             let room = rect.width() - 9.0;
             widgets::text_left(painter, at, name, Type::Small, color, room);

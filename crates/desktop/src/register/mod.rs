@@ -165,10 +165,8 @@ impl Register {
                     };
                     calendar::show(ui, look, &shown, actions)
                 }
-                RegisterPage::Trends => {
-                    trends::show(ui, look, &self.told.series, units);
-                    None
-                }
+                RegisterPage::Trends => trends::show(ui, look, &self.told.series, units)
+                    .and_then(|(date, unit)| self.place_of(date, &unit)),
                 RegisterPage::Lot => self.lot.show(ui, look, self.records.entries()),
                 RegisterPage::Held => self.held.show(ui, look),
                 RegisterPage::Range => {
@@ -180,6 +178,14 @@ impl Register {
                 actions.push(self.record(place));
             }
         });
+    }
+
+    /// The first record of a day and a pasteurizer.
+    fn place_of(&self, date: NaiveDate, unit: &str) -> Option<usize> {
+        self.records.entries().iter().position(|entry| {
+            let day = entry.day.as_ref();
+            day.is_ok_and(|day| day.date == date && day.subject.unit == unit)
+        })
     }
 
     /// What is done with the record at a place. One that could not be read is read again, which tells

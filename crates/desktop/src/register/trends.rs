@@ -3,22 +3,31 @@
 use super::parts::{inner, note};
 use crate::theme::{GAP, Look, MARGIN, Type, still_plot};
 use chart::Scale;
-use chrono::{Days, NaiveDate};
+use chrono::{Datelike as _, Days, NaiveDate};
 use daybook::{Series, ShownIn};
 use egui::accesskit::Role as Access;
-use egui::{Frame, Stroke, Ui, UiBuilder, vec2};
-use egui_plot::{GridMark, HLine, Line, MarkerShape, PlotPoints, Points};
+use egui::{CursorIcon, Frame, Sense, Stroke, Ui, UiBuilder, vec2};
+use egui_plot::{GridMark, HLine, Line, MarkerShape, PlotPoint, PlotPoints, Points};
 
 /// The height of a plot.
 const HEIGHT: f32 = 150.0;
 
-/// Draws the page.
-pub(super) fn show(ui: &mut Ui, look: Look, series: &[Series], units: ShownIn) {
+/// A dot is under the pointer where it is no further than this.
+const NEAR: f32 = 12.0;
+
+/// Draws the page; gives the day that was chosen, and of which pasteurizer.
+pub(super) fn show(
+    ui: &mut Ui,
+    look: Look,
+    series: &[Series],
+    units: ShownIn,
+) -> Option<(NaiveDate, String)> {
     let drawn: Vec<&Series> = series.iter().filter(|one| one.points.len() > 1).collect();
     if drawn.is_empty() {
         note(ui, look, "There are too few records to follow anything over the days.");
-        return;
+        return None;
     }
+    let mut chosen = None;
     let frame = Frame::new().fill(look.colors.surface).inner_margin(inner());
     egui::CentralPanel::default().frame(frame).show(ui, |ui| {
         egui::ScrollArea::vertical().auto_shrink(false).id_salt("over the days").show(ui, |ui| {
@@ -31,24 +40,28 @@ pub(super) fn show(ui: &mut Ui, look: Look, series: &[Series], units: ShownIn) {
                     for one in row {
                         ui.vertical(|ui| {
                             ui.set_width(width);
-                            plot(ui, look, &one.shown_in(units), width);
+                            if let Some(date) = plot(ui, look, &one.shown_in(units), width) {
+                                chosen = Some((date, one.unit.clone()));
+                            }
                         });
                     }
                 });
                 ui.add_space(MARGIN);
             }
-            let text = "Dots: one a record. Line: the median of the slopes between all pairs of \
+            let text = "Dots: one a record; a click opens it. Line: the median of the slopes between all pairs of \
                         days, drawn where its 95 % interval tells it from none (Theil 1950, Sen \
                         1968). A line is a reason to look, not a forecast.";
             ui.add(egui::Label::new(Type::Small.text(text, look.colors.ink_soft)).wrap());
         });
     });
+    chosen
 }
 
-fn plot(ui: &mut Ui, look: Look, series: &Series, width: f32) {
+/// Draws one; gives the day that was chosen.
+fn plot(ui: &mut Ui, look: Look, series: &Series, width: f32) -> Option<NaiveDate> {
     let colors = look.colors;
-    let Some((first, _)) = series.points.first() else { return };
-    let first = *first;
+    let (first, _) = *series.points.first()?;
+    let mut chosen = None;
     let day = |date: NaiveDate| (date - first).num_days() as f64;
     let (title, sentence) = (series.title(), series.sentence());
     let builder = UiBuilder::new()
@@ -87,14 +100,20 @@ fn plot(ui: &mut Ui, look: Look, series: &Series, width: f32) {
             let days = u64::try_from(mark.value.round() as i64).unwrap_or(0);
             let date = first.checked_add_days(Days::new(days));
             let is_whole = (mark.value - mark.value.round()).abs() < 1e-6 && mark.value >= 0.0;
-            date.filter(|_| is_whole).map_or_else(String::new, |date| date.to_string())
+            // The year stands once, and where it is another one.
+            let dated = |date: NaiveDate| {
+                let is_new = date == first || date.ordinal0() < every as u32;
+                date.format(if is_new { "%-d %b %Y" } else { "%-d %b" }).to_string()
+            };
+            date.filter(|_| is_whole).map_or_else(String::new, dated)
         };
         let size = vec2(width, HEIGHT);
-        still_plot((series.followed.key(), &series.unit, &series.symbol), size)
+        let shown = still_plot((series.followed.key(), &series.unit, &series.symbol), size)
+            .sense(Sense::click())
             .y_grid_spacer(move |_| figures.clone())
             .x_grid_spacer(move |_| days.clone())
             .y_axis_formatter(move |mark, _| scale.label(mark.value))
-            .default_x_bounds(-0.02 * span, 1.04 * span)
+            .default_x_bounds(-0.02 * span, 1.02 * span)
             .default_y_bounds(least, greatest)
             .x_axis_formatter(dates)
             .show(ui, |plot| {
@@ -118,6 +137,29 @@ fn plot(ui: &mut Ui, look: Look, series: &Series, width: f32) {
                 let crosses = Points::new("below the limit", short).shape(MarkerShape::Cross);
                 plot.points(crosses.radius(4.0).color(colors.alert));
             });
+        let near = shown.response.hover_pos().and_then(|pointer| {
+            let place = |&(date, value): &(NaiveDate, f64)| {
+                let at = shown.transform.position_from_point(&PlotPoint::new(day(date), value));
+                (at.distance(pointer), date, value)
+            };
+            let nearest =
+                series.points.iter().map(place).min_by(|one, other| one.0.total_cmp(&other.0));
+            nearest.filter(|(distance, ..)| *distance <= NEAR)
+        });
+        if let Some((_, date, value)) = near {
+            ui.ctx().set_cursor_icon(CursorIcon::PointingHand);
+            if shown.response.clicked() {
+                chosen = Some(date);
+            }
+            let text = format!("{}: {} {}", date.format("%-d %B %Y"), figure(value), series.symbol);
+            shown.response.on_hover_text_at_pointer(text);
+        }
         ui.add(egui::Label::new(Type::Small.text(&sentence, colors.ink)).wrap().selectable(true));
     });
+    chosen
+}
+
+/// A figure of a day, with as many digits as tell days apart.
+fn figure(value: f64) -> String {
+    format!("{value:.2}").replace('-', "\u{2212}")
 }

@@ -5,13 +5,17 @@ use crate::table;
 use crate::theme::{GAP, Look, MARGIN, Type, still_plot, widgets};
 use crate::units::Units;
 use analysis::{Followed, LETHALITY_CAUTION, Trend};
+use chart::{Scale, time_ticks};
 use egui::accesskit::Role as Access;
 use egui::{Color32, Rect, RichText, Sense, Stroke, Ui, UiBuilder, WidgetInfo, pos2, vec2};
-use egui_plot::{HLine, Line, MarkerShape, PlotPoints, Points};
-use trace::{Role, Unit as _};
+use egui_plot::{GridMark, HLine, Line, MarkerShape, PlotPoints, Points};
+use trace::{Duration, Interval, Role, Unit as _};
 
 /// The height of a trend with its words.
-const TREND: f32 = 122.0;
+const TREND: f32 = 136.0;
+
+/// What the times below a trend take.
+const AXIS: f32 = 20.0;
 
 /// Draws the page.
 pub(super) fn show(ui: &mut Ui, look: Look, day: &Day, units: Units) {
@@ -145,7 +149,7 @@ fn one(ui: &mut Ui, look: Look, day: &Day, units: Units, trend: &Trend, rect: Re
     widgets::text_left(&painter, at, &drift, Type::Small, colors.ink, room);
     let place = Rect::from_min_max(row(52.0), rect.right_bottom());
     ui.scope_builder(UiBuilder::new().max_rect(place), |ui| {
-        plot(ui, look, trend, factor, place);
+        plot(ui, look, (day, trend), (factor, unit), place);
     });
     response.on_hover_text(format!(
         "{name}\nPoints: means of whole minutes of forward flow, the first five minutes after \
@@ -154,7 +158,13 @@ fn one(ui: &mut Ui, look: Look, day: &Day, units: Units, trend: &Trend, rect: Re
     ));
 }
 
-fn plot(ui: &mut Ui, look: Look, trend: &Trend, factor: f64, place: Rect) {
+fn plot(
+    ui: &mut Ui,
+    look: Look,
+    (day, trend): (&Day, &Trend),
+    (factor, unit): (f64, &'static str),
+    place: Rect,
+) {
     let colors = look.colors;
     let points: Vec<[f64; 2]> =
         trend.minutes.iter().map(|minute| [minute.hours, minute.mean * factor]).collect();
@@ -189,12 +199,34 @@ fn plot(ui: &mut Ui, look: Look, trend: &Trend, factor: f64, place: Rect) {
     let points: Vec<[f64; 2]> =
         points.into_iter().filter(|point| (bottom..=top).contains(&point[1])).collect();
     ui.painter().rect_filled(place, 2.0, colors.sunken);
+    let (low, high) = (bottom - margin / 2.0, top + margin / 2.0);
+    let mut scale = Scale { least: low, greatest: high, ..Scale::around(bottom, top, 3) };
+    let figures = scale.labelled(place.height() - AXIS, 14.0, &[]);
+    let step = figures.windows(2).map(|pair| pair[1] - pair[0]).next().unwrap_or(high - low);
+    let mark = |value: f64, step_size: f64| GridMark { value, step_size };
+    let figures: Vec<GridMark> = figures.into_iter().map(|value| mark(value, step)).collect();
+    let begin = day.case.record().interval().start();
+    let at = |hours: f64| begin + Duration::from_milliseconds((hours * 3_600_000.0).round() as i64);
+    let zone = day.case.plant().zone;
+    let most = ((place.width() / 110.0) as usize).clamp(1, 6);
+    let times: Vec<(f64, String)> = time_ticks(Interval::between(at(from), at(to)), zone, most)
+        .into_iter()
+        .map(|tick| (tick.at.since(begin).milliseconds() as f64 / 3_600_000.0, tick.label))
+        .collect();
+    let every = times.windows(2).map(|pair| pair[1].0 - pair[0].0).next().unwrap_or(to - from);
+    let grid: Vec<GridMark> = times.iter().map(|(hours, _)| mark(*hours, every)).collect();
     still_plot(("trend", trend.followed.key()), place.size())
-        .show_axes(false)
+        .y_grid_spacer(move |_| figures.clone())
+        .x_grid_spacer(move |_| grid.clone())
+        .y_axis_formatter(move |mark, _| format!("{} {unit}", scale.label(mark.value)))
+        .x_axis_formatter(move |mark, _| {
+            let time = times.iter().find(|(hours, _)| (hours - mark.value).abs() < 1e-9);
+            time.map_or_else(String::new, |(_, label)| label.clone())
+        })
         .set_margin_fraction(vec2(0.02, 0.12))
         .cursor_color(Color32::TRANSPARENT)
         .sense(Sense::hover())
-        .default_y_bounds(bottom - margin / 2.0, top + margin / 2.0)
+        .default_y_bounds(low, high)
         .default_x_bounds(from - 0.02, to + 0.02)
         .show(ui, |plot| {
             for (points, shape) in [(below, MarkerShape::Down), (above, MarkerShape::Up)] {
