@@ -4,7 +4,7 @@
 use case::Case;
 use chrono::{DateTime, Datelike as _, NaiveDateTime, Timelike as _};
 use ingest::sheet::Sheet;
-use ingest::{Input, Progress, parse_run_sheet, read};
+use ingest::{Input, Progress, parse_operator_entries, parse_run_sheet, read};
 use plant::Plant;
 use setup::{Draft, Sheets};
 use std::io::{Cursor, Write as _};
@@ -168,8 +168,19 @@ pub fn plant_file(data: &[u8]) {
     }
 }
 
-/// A run sheet: what is read of it is a list of runs of products.
+/// What people write beside a record: of a run sheet a list of runs of products is read, of the operators'
+/// entries a list in order of time, each a reading or words, by somebody.
 pub fn run_sheet(data: &[u8]) {
+    match parse_operator_entries("f.csv", data, &plant("")) {
+        Ok(entries) => {
+            assert!(entries.entries().is_sorted_by_key(|one| one.at));
+            for one in entries.entries() {
+                assert_eq!(one.kind.is_reading(), one.reading.is_some());
+                assert!(!one.by.is_empty() && (one.reading.is_some() || !one.note.is_empty()));
+            }
+        }
+        Err(error) => assert!(error.to_string().starts_with("f.csv"), "{error}"),
+    }
     match parse_run_sheet("f.csv", data, &plant("")) {
         Ok(sheet) => {
             for run in sheet.runs() {
