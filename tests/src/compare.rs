@@ -62,6 +62,8 @@ pub fn compare(record: &RunRecord, audit: &Audit, interpretation: &Interpretatio
     episodes(audit, interpretation)?;
     cleanings(audit, interpretation)?;
     cleaned(audit, interpretation)?;
+    amounts(audit, interpretation)?;
+    changed(audit, interpretation)?;
     hold(audit, interpretation)?;
     accounting(audit, interpretation)?;
     passed(audit, interpretation)?;
@@ -265,6 +267,40 @@ fn cleaned(audit: &Audit, interpretation: &Interpretation) -> Agreement {
         })
         .collect();
     same("productions between cleanings", &product, &interpretation.produced)
+}
+
+/// What was metered in each run of the sheet.
+fn amounts(audit: &Audit, interpretation: &Interpretation) -> Agreement {
+    same("runs of the sheet", &audit.amounts.runs.len(), &interpretation.amounts.len())?;
+    for (run, expected) in audit.amounts.runs.iter().zip(&interpretation.amounts) {
+        let what = format!("amount of the run of line {}", run.line);
+        same(
+            &format!("{what} is known, {:?}", run.metered),
+            &run.metered.is_ok(),
+            &expected.is_some(),
+        )?;
+        if let (Ok(metered), Some(expected)) = (run.metered, expected) {
+            close(&what, metered, *expected, 1e-6)?;
+        }
+    }
+    Ok(())
+}
+
+/// The changes of the product.
+fn changed(audit: &Audit, interpretation: &Interpretation) -> Agreement {
+    same("product changes", &audit.product_changes.len(), &interpretation.changed.len())?;
+    for (change, expected) in audit.product_changes.iter().zip(&interpretation.changed) {
+        same("a product change", &span(change.interval), &expected.span)?;
+        same("a product change is forward", &change.is_forward, &expected.is_forward)?;
+        let reading = |at: analysis::AtChange| Exact::decimal(at.reading);
+        let temperature = expected.temperature.map(|(least, _)| least);
+        same("temperature at a change", &change.temperature.map(reading), &temperature)?;
+        same("flow at a change", &change.flow.map(reading), &expected.flow)?;
+        if let (Some(at), Some((_, limit))) = (change.temperature, expected.temperature) {
+            close("limit at a change", at.limit, limit.to_f64(), 0.0)?;
+        }
+    }
+    Ok(())
 }
 
 fn set(words: &[String]) -> BTreeSet<String> {

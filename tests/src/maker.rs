@@ -51,7 +51,10 @@ pub fn make(seed: u64) -> Specimen {
     };
     let mut plant = plant(choices, base, layout.flow);
     // Of a stream of its own, so that the traces are what they were.
-    plant.cleaning = cleaning(&mut Choices::new(!seed), base);
+    let own = &mut Choices::new(!seed);
+    plant.cleaning = cleaning(own, base);
+    plant.amount_tolerance =
+        own.one_of(&[None, Some(Decimal::whole(50)), Some(Decimal::new(999, 1))]);
     let start = choices.one_of(&[-5001, 0, 1_772_500_000_000]) + choices.between(0, 999);
     let count = if long {
         80
@@ -98,6 +101,11 @@ pub fn make(seed: u64) -> Specimen {
     }
     equip(choices, &mut specimen);
     beside(choices, &mut specimen);
+    let own = &mut Choices::new(!seed ^ 1);
+    for run in specimen.sheet.iter_mut().flatten() {
+        let any = own.between(0, 9999);
+        run.quantity = own.one_of(&[None, Some(0), Some(5), Some(100), Some(any)]);
+    }
     specimen
 }
 
@@ -263,6 +271,7 @@ fn beside(choices: &mut Choices, specimen: &mut Specimen) {
                     choices.one_of(&["", "A1", "A2", "S7"]),
                     choices.one_of(&["", "T1", "T2"]),
                 ],
+                quantity: None,
             });
         }
         specimen.sheet = Some(runs);

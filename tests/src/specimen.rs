@@ -5,9 +5,9 @@ use crate::maker;
 use plant::{AnyUnit, Plant};
 use std::fmt;
 use trace::{
-    Channel, Differential, Duration, FlowUnit, Instant, Interval, PressureUnit, Reading, Role,
-    RunRecord, RunRecordParts, RunSheet, SheetRun, SourceFile, SourcePosition, TemperatureUnit,
-    TextChannel, Unplaced, UnplacedRow, ValveState,
+    Channel, Decimal, Differential, Duration, FlowUnit, Instant, Interval, PressureUnit, Reading,
+    Role, RunRecord, RunRecordParts, RunSheet, SheetRun, SourceFile, SourcePosition,
+    TemperatureUnit, TextChannel, Unplaced, UnplacedRow, ValveState, VolumeUnit,
 };
 
 /// One sample of a specimen.
@@ -154,6 +154,8 @@ pub struct Written {
     pub to: i64,
     /// Product, lot and tank.
     pub words: [&'static str; 3],
+    /// The quantity in tenths of a gallon.
+    pub quantity: Option<i64>,
 }
 
 /// A made-up record with its plant.
@@ -231,7 +233,7 @@ impl fmt::Display for Specimen {
             limits.recorder_difference,
             limits.regeneration_minimum,
             limits.record_interval.milliseconds(),
-            self.plant.cleaning,
+            (self.plant.cleaning, self.plant.amount_tolerance),
         )?;
         writeln!(formatter, "start {}, doubles {:?}", self.start, self.doubles)?;
         for lost in &self.lost {
@@ -466,7 +468,7 @@ impl Specimen {
             product: run.words[0].to_owned(),
             lot: run.words[1].to_owned(),
             tank: run.words[2].to_owned(),
-            quantity: None,
+            quantity: run.quantity.map(|tenths| (Decimal::new(tenths, 1), VolumeUnit::Gallon)),
             emptied: None,
             line: line as u64 + 2,
         };

@@ -545,7 +545,8 @@ fn of_two_products_at_once_the_stricter_limit_holds() {
     assert_eq!(why(&audit(&joined)), [(vec![Cause::Short], (1, 1))]);
     // The sheet against the logger, one run from 1 s on.
     let mut sheet = columns(US, two_products(), names, "0 F 163 9 milk\n1 F 163 9 milk");
-    sheet.sheet = Some(vec![Written { from: 1000, to: 9000, words: ["Cream", "L7", "T3"] }]);
+    sheet.sheet =
+        Some(vec![Written { from: 1000, to: 9000, words: ["Cream", "L7", "T3"], quantity: None }]);
     let found = audit(&sheet);
     assert_eq!(why(&found), [(vec![Cause::Short], (1, 1))]);
     assert!(kinds(&found).contains(&"run_sheet_disagrees"));

@@ -121,6 +121,14 @@ fn cases(specimen: &Specimen) -> BTreeSet<String> {
         met.insert(format!("hot cleaning {}", cleaned.hot > Some(0)));
         met.insert(format!("cleaning with temperatures {}", cleaned.temperatures.is_some()));
     }
+    for amount in &interpretation.amounts {
+        met.insert(format!("amount known {}", amount.is_some()));
+    }
+    for change in &interpretation.changed {
+        met.insert(format!("change forward {}", change.is_forward));
+        met.insert(format!("temperature at a change {}", change.temperature.is_some()));
+        met.insert(format!("flow at a change {}", change.flow.is_some()));
+    }
     for produced in &interpretation.produced {
         met.insert(format!("after a cleaning {}", produced.between.0));
         met.insert(format!("before a cleaning {}", produced.between.1));
@@ -261,6 +269,10 @@ fn every_case() -> Vec<String> {
         "no reason",
         "divert over",
         "divert metered",
+        "amount known",
+        "change forward",
+        "temperature at a change",
+        "flow at a change",
         "is a cleaning",
         "cleaning counts",
         "hot cleaning",

@@ -84,6 +84,8 @@ fn expected(name: &str, figure: &Map<String, Value>) -> Vec<(Vec<String>, String
         Some("kPa") => vec!["_kpa".to_owned()],
         Some("gal/min") => vec!["_gpm".to_owned()],
         Some("L/h") => vec!["_lph".to_owned()],
+        Some("gal") => vec!["_gal".to_owned()],
+        Some("L") => vec!["_l".to_owned()],
         Some(degrees @ ("°F" | "°C")) => {
             let word = if degrees == "°F" { "degf" } else { "degc" };
             vec![format!("_{word}"), format!("_difference_{word}")]

@@ -1,6 +1,7 @@
 //! One audit: the sections of the method put together.
 
 use crate::accounting::{Accounting, account};
+use crate::amounts::{Amounts, amounts};
 use crate::between_cleanings::{BetweenCleanings, between_cleanings};
 use crate::cleaning::{self, Cleaning};
 use crate::cleaning_cycles::{CleaningCycle, cleaning_cycles};
@@ -18,6 +19,7 @@ use crate::lethality::{self, Lethality};
 use crate::limits::{LimitSpan, differential_limit, temperature_spans};
 use crate::observations::{self, Look};
 use crate::product_account::{LotAccount, ProductRun, lots, product_runs};
+use crate::product_changes::{ProductChange, product_changes};
 use crate::reason::DivertReason;
 use crate::residence::Residence;
 use crate::rules;
@@ -53,6 +55,10 @@ pub struct Audit {
     pub between_cleanings: Vec<BetweenCleanings>,
     /// What the operator wrote down, held to the record, in order of time.
     pub entries: Vec<CheckedEntry>,
+    /// What the meter saw against what the run sheet states.
+    pub amounts: Amounts,
+    /// Every change of the product, in order.
+    pub product_changes: Vec<ProductChange>,
     /// How the record's time divides.
     pub accounting: Accounting,
     /// The residence time at every sample; `None` without a flow meter or a tube.
@@ -176,6 +182,7 @@ pub fn audit(record: &RunRecord, plant: &Plant, read: Vec<Observation>) -> Audit
     let cleaning_cycles = cleaning_cycles(&context);
     let between_cleanings = between_cleanings(&context, &cleaning_cycles);
     let entries = entries::checked(&context, &transitions);
+    let amounts = amounts(&context);
     let look = Look {
         context: &context,
         exceptions: &found,
@@ -185,6 +192,7 @@ pub fn audit(record: &RunRecord, plant: &Plant, read: Vec<Observation>) -> Audit
         cleaning: &stretches,
         cycles: &cleaning_cycles,
         between: &between_cleanings,
+        amounts: &amounts,
     };
     let mut observed = read;
     observed.extend(observations::find(&look));
@@ -215,6 +223,8 @@ pub fn audit(record: &RunRecord, plant: &Plant, read: Vec<Observation>) -> Audit
         cleaning_cycles,
         between_cleanings,
         entries,
+        amounts,
+        product_changes: product_changes(&context),
         accounting,
         residence,
         lethality,

@@ -7,6 +7,7 @@
 //! no randomness. The same record and the same plant give the same audit, bit for bit.
 
 mod accounting;
+mod amounts;
 mod audit;
 mod between_cleanings;
 mod cleaning;
@@ -27,6 +28,7 @@ mod lethality;
 mod limits;
 pub mod observations;
 mod product_account;
+mod product_changes;
 mod reason;
 mod residence;
 mod rule;
@@ -40,6 +42,7 @@ mod volume;
 mod zero_check;
 
 pub use accounting::{Accounting, Class, Stretch};
+pub use amounts::{Amounts, NotMetered, RunAmount, SumAmount};
 pub use audit::{Audit, Margin, Margins, audit};
 pub use between_cleanings::BetweenCleanings;
 pub use cleaning::Cleaning;
@@ -56,6 +59,7 @@ pub use instruments::{Cut, CutVerdict, Instruments, RecorderOffset, Response};
 pub use lethality::{LETHALITY_CAUTION, Lethality, ORGANISMS, Organism, pasteurization_units};
 pub use limits::LimitSpan;
 pub use product_account::{LotAccount, ProductRun};
+pub use product_changes::{AtChange, ProductChange};
 pub use reason::DivertReason;
 pub use residence::Residence;
 pub use rules::{Rule, RuleDefinition};

@@ -7,7 +7,9 @@
 
 use crate::limits::LimitSpan;
 use plant::{Plant, Tube};
-use trace::{Channel, ChannelView, Duration, FlowUnit, Instant, Ratio, RunRecord, power_of_ten};
+use trace::{
+    Channel, ChannelView, Duration, FlowUnit, Instant, Ratio, RunRecord, VolumeUnit, power_of_ten,
+};
 
 /// The residence time at every sample, in milliseconds; see [`Residence::milliseconds`].
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -249,6 +251,47 @@ pub(crate) fn flows_too_fast(
     let mantissa = channel.mantissas()[sample];
     let volume = Effective::of(tube, span, channel).twice(mantissa);
     ChannelView::is_valid(mantissa) && is_too_fast(mantissa, volume, span.minimum_time)
+}
+
+/// The greatest steady flow, in the channel's unit, at which the tube holds for just the minimum of a
+/// span; `mantissa` is the flow that a tube known by its measures is asked about.
+pub(crate) fn greatest_flow(
+    record: &RunRecord,
+    plant: &Plant,
+    span: &LimitSpan,
+    mantissa: i64,
+) -> Option<f64> {
+    let (channel, tube) = (record.flow_rate()?, plant.tube.as_ref()?);
+    let twice = Effective::of(tube, span, channel).twice(mantissa).to_f64();
+    let time = span.minimum_time.milliseconds() as f64;
+    Some(twice / 2.0 / time / power_of_ten(channel.scale()) as f64)
+}
+
+/// The tube's effective volume in the meter's unit, whatever the product's factor; of a tube that is
+/// known by its measures only at the flow of the sample, else at the nominal one.
+pub(crate) fn effective_volume(
+    record: &RunRecord,
+    plant: &Plant,
+    sample: usize,
+) -> Option<(f64, VolumeUnit)> {
+    let tube = plant.tube.as_ref()?;
+    let (volume, own) = match tube.certificate() {
+        Some(test) => {
+            let flow = test.test_flow;
+            let passed = flow.value.to_f64() * flow.unit.volume_per_millisecond();
+            (passed * test.test_time.milliseconds() as f64, flow.unit.volume())
+        }
+        None => {
+            let read = record.flow_rate().and_then(|channel| {
+                let value = channel.value(sample)?.max(0.0);
+                Some(channel.unit().convert(value, FlowUnit::LitrePerHour))
+            });
+            let nominal = || Some(plant.nominal_flow?.in_unit(FlowUnit::LitrePerHour));
+            (tube.geometry()?.effective_litres(read.or_else(nominal)?), VolumeUnit::Litre)
+        }
+    };
+    let unit = crate::volume::unit(record, plant);
+    Some((own.convert(volume, unit), unit))
 }
 
 /// Whether a steady flow empties the volume in less than the minimum.

@@ -14,7 +14,7 @@ use trace::{
     Channel, Decimal, Differential, Duration, EntryKind, FlowUnit, Instant, Interval, Invalid,
     Observation, OperatorEntries, OperatorEntry, PressureUnit, Reading, RunRecord, RunRecordParts,
     RunSheet, SheetRun, SourceFile, SourcePosition, TemperatureUnit, TextChannel, Toward, Unit,
-    Unplaced, UnplacedRow, Value, ValveState,
+    Unplaced, UnplacedRow, Value, ValveState, VolumeUnit,
 };
 
 /// The cells of a column, one for each of `samples`.
@@ -299,6 +299,14 @@ impl Specimen {
         self
     }
 
+    /// The quantity in gallons that the sheet states of its last run.
+    pub fn stated(mut self, gallons: &str) -> Self {
+        if let (Some(run), Ok(value)) = (self.sheet.last_mut(), gallons.parse()) {
+            run.quantity = Some((value, VolumeUnit::Gallon));
+        }
+        self
+    }
+
     /// The lot of all rows without a place.
     pub fn unplaced_lot(mut self, lot: &str) -> Self {
         for row in self.parts.unplaced.iter_mut().flat_map(|group| &mut group.rows) {
@@ -484,6 +492,7 @@ fn value_in_words(value: &Value) -> String {
         Value::TemperatureDifference(value, unit) => format!("{value} {} apart", unit.symbol()),
         Value::Pressure(value, unit) => format!("{value} {}", unit.symbol()),
         Value::Flow(value, unit) => format!("{value} {}", unit.symbol()),
+        Value::Volume(value, unit) => format!("{value} {}", unit.symbol()),
         Value::Time(time) => format!("{} ms", time.milliseconds()),
         Value::At(instant) => format!("at {}", instant.unix_milliseconds()),
         Value::Count(count) => count.to_string(),

@@ -11,7 +11,7 @@ use crate::table::Column;
 use std::collections::BTreeSet;
 use trace::{
     ChannelView, FigureKind, FlowUnit, MORE, Observation, ObservationKind, PressureUnit, Role,
-    RunRecord, TemperatureUnit, Unit, Value,
+    RunRecord, TemperatureUnit, Unit, Value, VolumeUnit,
 };
 
 /// All kinds of observations: of the audit, and of the reading of files.
@@ -26,6 +26,7 @@ enum Part {
     TemperatureDifference(TemperatureUnit),
     Pressure(PressureUnit),
     Flow(FlowUnit),
+    Volume(VolumeUnit),
     Time,
     At,
     Count,
@@ -67,6 +68,10 @@ fn of_the_record(record: &RunRecord, kind: FigureKind) -> Vec<Part> {
             Some(ChannelView::Flow(flow)) => vec![Part::Flow(flow.unit())],
             _ => Vec::new(),
         },
+        FigureKind::Volume => match record.channel(Role::FlowRate) {
+            Some(ChannelView::Flow(flow)) => vec![Part::Volume(flow.unit().volume())],
+            _ => Vec::new(),
+        },
         FigureKind::Time => vec![Part::Time],
         FigureKind::At => vec![Part::At],
         FigureKind::Count => vec![Part::Count],
@@ -83,6 +88,7 @@ fn parts(value: &Value) -> Vec<Part> {
         Value::TemperatureDifference(_, unit) => vec![Part::TemperatureDifference(*unit)],
         Value::Pressure(_, unit) => vec![Part::Pressure(*unit)],
         Value::Flow(_, unit) => vec![Part::Flow(*unit)],
+        Value::Volume(_, unit) => vec![Part::Volume(*unit)],
         Value::Time(_) => vec![Part::Time],
         Value::At(_) => vec![Part::At],
         Value::Count(_) => vec![Part::Count],
@@ -101,6 +107,8 @@ fn column_name(figure: &str, part: Part) -> String {
         }
         Part::Pressure(unit) => unit.column_word(),
         Part::Flow(unit) => unit.column_word(),
+        Part::Volume(VolumeUnit::Litre) => "l",
+        Part::Volume(VolumeUnit::Gallon) => "gal",
         Part::Time => "ms",
         Part::At => "at",
         Part::Percent => "percent",
@@ -117,11 +125,13 @@ fn cells(name: &str, part: Part, observations: &[Observation]) -> Column {
         | Part::TemperatureDifference(_)
         | Part::Pressure(_)
         | Part::Flow(_)
+        | Part::Volume(_)
         | Part::Percent => Column::Decimal(each(name, part, observations, |value| match value {
             Value::Temperature(figure, _)
             | Value::TemperatureDifference(figure, _)
             | Value::Pressure(figure, _)
             | Value::Flow(figure, _)
+            | Value::Volume(figure, _)
             | Value::Percent(figure) => Some(*figure),
             _ => None,
         })),
@@ -191,6 +201,9 @@ mod tests {
             FigureKind::Time => vec![Value::Time(Duration::from_milliseconds(1609))],
             FigureKind::At => vec![Value::At(Instant::from_unix_milliseconds(1609))],
             FigureKind::Count => vec![Value::Count(1609)],
+            FigureKind::Volume => [VolumeUnit::Gallon, VolumeUnit::Litre]
+                .map(|unit| Value::Volume(decimal, unit))
+                .to_vec(),
             FigureKind::Percent => vec![Value::Percent(decimal)],
             FigureKind::Word => vec![Value::Word("1609".to_owned())],
             FigureKind::Place => {

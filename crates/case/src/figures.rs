@@ -1,6 +1,7 @@
 //! How figures are rounded for a person. JSON and CSV carry them unrounded.
 
 use analysis::{Basis, Volume};
+use trace::VolumeUnit;
 
 /// `value` with so many digits behind the mark.
 pub fn decimal_places(value: f64, digits: usize) -> String {
@@ -26,6 +27,11 @@ pub fn volume(volume: &Volume) -> String {
     }
 }
 
+/// A volume with its unit and nothing more: `140 gal`.
+pub fn plain_volume(value: f64, unit: VolumeUnit) -> String {
+    format!("{value:.*} {}", digits(value), unit.symbol())
+}
+
 /// The greatest volume that can have passed, rounded up: `up to 145 gal`.
 pub fn at_most_volume(volume: &Volume) -> String {
     match volume.outer_value {
@@ -42,7 +48,6 @@ pub fn at_most_volume(volume: &Volume) -> String {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use trace::VolumeUnit;
 
     #[test]
     fn what_is_at_most_is_never_rounded_down() {

@@ -9,9 +9,10 @@ use crate::sentences::{DisplayUnits, sentence};
 use crate::words::{CAUTION, MOST_REDUCTION};
 use crate::{Case, LeastResidence};
 use analysis::{
-    BetweenCleanings, Cause, Check, CheckedEntry, Class, Cleaning, CleaningCycle, Cut, Divert,
-    Exception, Hole, LETHALITY_CAUTION, Lethality, Margin, PassageReason, ProductRun,
-    RecorderOffset, Response, Side, Transition, Trend, UnplacedCount, Volume,
+    Amounts, AtChange, BetweenCleanings, Cause, Check, CheckedEntry, Class, Cleaning,
+    CleaningCycle, Cut, Divert, Exception, Hole, LETHALITY_CAUTION, Lethality, Margin, NotMetered,
+    PassageReason, ProductChange, ProductRun, RecorderOffset, Response, RunAmount, Side, SumAmount,
+    Transition, Trend, UnplacedCount, Volume,
 };
 use plant::{Accepted, Beyond, Provenance, Setting, Source, Zone};
 use std::collections::BTreeMap;
@@ -37,6 +38,7 @@ pub(crate) fn render_result(case: &Case) -> Result<String, Error> {
     // the same.
     document.without(&["program", "assumptions", "diverts"]);
     document.without(&["cleaning_cycles", "between_cleanings", "operator_entries"]);
+    document.without(&["amounts", "product_changes"]);
     if let Some(plant) = document.member("plant") {
         plant.without(&["review"]);
     }
@@ -149,6 +151,8 @@ fn document<'a>(case: &'a Case, names: FileNames, sources: &'a [&'a str]) -> Jso
             "file": file_part(entries.source(), names),
             "entries": Json::each(&audit.entries, move |one| entry_part(one, zone)),
         }),
+        "amounts": amounts_part(case),
+        "product_changes": Json::each(&audit.product_changes, move |one| change_part(one, zone)),
         "margins": object! {
             "temperature": margin(audit.margins.temperature),
             "differential": margin(audit.margins.differential),
@@ -403,6 +407,7 @@ fn figure_part<'a>(value: &Value, zone: Zone) -> Json<'a> {
         }
         Value::Pressure(value, unit) => quantity(*value, unit.symbol()),
         Value::Flow(value, unit) => quantity(*value, unit.symbol()),
+        Value::Volume(value, unit) => quantity(*value, unit.symbol()),
         Value::Percent(value) => quantity(*value, "%"),
         Value::Time(time) => object! { "value": time.milliseconds(), "unit": "ms" },
         Value::Count(count) => object! { "value": *count, "unit": Json::Null },
@@ -546,6 +551,80 @@ fn between_part<'a>(between: &BetweenCleanings, zone: Zone) -> Json<'a> {
         "after_cleaning": *after_cleaning,
         "before_cleaning": *before_cleaning,
         "not_counted": *not_counted,
+    }
+}
+
+/// `null` without a run sheet.
+fn amounts_part(case: &Case) -> Option<Json<'_>> {
+    case.record.run_sheet()?;
+    let zone = case.plant.zone;
+    let limit = case.plant.amount_limit();
+    let Amounts { runs, lots, tanks } = &case.audit.amounts;
+    let run = move |one| amount_part(one, zone);
+    Some(object! {
+        "tolerance_percent": limit.to_f64(),
+        "built_in": case.plant.amount_tolerance.is_none(),
+        "runs": Json::each(runs, run),
+        "lots": Json::each(lots, sum_part),
+        "tanks": Json::each(tanks, sum_part),
+    })
+}
+
+fn amount_part(run: &RunAmount, zone: Zone) -> Json<'_> {
+    let RunAmount { interval, product, lot, tank, metered, unit, stated, line } = run;
+    object! {
+        "start": zone.rfc3339(interval.start()),
+        "end": zone.rfc3339(interval.end()),
+        "product": product,
+        "lot": lot,
+        "tank": tank,
+        "metered": metered.ok(),
+        "unit": unit.symbol(),
+        "stated": stated.map(|(value, _)| value.to_f64()),
+        "stated_unit": stated.map(|(_, unit)| unit.symbol()),
+        "percent_apart": run.percent_apart(),
+        "not_compared": metered.err().map(NotMetered::key),
+        "line": *line,
+    }
+}
+
+fn sum_part(sum: &SumAmount) -> Json<'_> {
+    let SumAmount { name, runs, metered, stated, unit } = sum;
+    object! {
+        "name": name,
+        "runs": *runs,
+        "metered": *metered,
+        "stated": *stated,
+        "unit": unit.symbol(),
+        "percent_apart": sum.percent_apart(),
+    }
+}
+
+fn change_part(change: &ProductChange, zone: Zone) -> Json<'_> {
+    let ProductChange { interval, from, to, is_forward, temperature, flow, mixed } = change;
+    let at = |at: Option<AtChange>| {
+        at.map(|AtChange { reading, limit, margin, unit }| {
+            object! {
+                "reading": reading.to_f64(),
+                "limit": limit,
+                "margin": margin,
+                "unit": unit,
+            }
+        })
+    };
+    object! {
+        "at": zone.rfc3339(change.at()),
+        "last_before": zone.rfc3339(interval.start()),
+        "from": from,
+        "to": to,
+        "is_forward": *is_forward,
+        "temperature": at(*temperature),
+        "flow": at(*flow),
+        "mixed_estimate": mixed.map(|(volume, unit)| object! {
+            "value": volume,
+            "unit": unit.symbol(),
+            "of": "effective volume of the holding tube",
+        }),
     }
 }
 
@@ -748,7 +827,7 @@ mod tests {
         assert_eq!(cycles[0]["temperature_of"], "holding_temperature");
         assert_eq!(whole["between_cleanings"].as_array().map(Vec::len), Some(1));
         let result = parsed(eventful().result_json());
-        for key in ["cleaning_cycles", "between_cleanings"] {
+        for key in ["cleaning_cycles", "between_cleanings", "amounts", "product_changes"] {
             assert_eq!(result.get(key), None);
         }
     }

@@ -4,6 +4,7 @@
 //! Nothing is judged here; every figure comes from the audit. Wording and rounding are decided in
 //! one place.
 
+mod amounts;
 mod case;
 mod cleanings;
 mod diverts;
@@ -25,6 +26,7 @@ mod text;
 mod verdict;
 mod words;
 
+pub use amounts::{change_flow, change_temperature, metered_amount, mixed, stated_amount};
 pub use case::{Case, LeastResidence};
 pub use cleanings::{RETURN_TEMPERATURE, followed, reservations, return_temperatures};
 pub use diverts::{divert_cause, response, returned};

@@ -94,7 +94,7 @@ fn products(case: &Case) -> Vec<StatedLimit> {
     limits
 }
 
-/// What the plant asks of its cleanings; nothing of it is built in.
+/// What the plant sets of cleanings, of which nothing is built in, and of amounts.
 fn cleaning(case: &Case) -> impl Iterator<Item = StatedLimit> {
     let plan = case.plant.cleaning;
     let holding = case.record.holding_temperature();
@@ -111,7 +111,9 @@ fn cleaning(case: &Case) -> impl Iterator<Item = StatedLimit> {
             plan.longest_production_run.map(Value::Time),
         ),
     ];
-    limits.into_iter().filter_map(|(key, name, figure)| {
+    let tolerance = case.plant.amount_tolerance.map(Value::Percent);
+    let amounts = [("amounts.tolerance", "metered against stated amount", tolerance)];
+    limits.into_iter().chain(amounts).filter_map(|(key, name, figure)| {
         let (name, figures) = (name.to_owned(), vec![figure?]);
         Some(StatedLimit { key, name, figures, source: Source::plant() })
     })

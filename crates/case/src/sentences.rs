@@ -67,6 +67,7 @@ pub fn quantity(value: &Value, zone: Zone, units: DisplayUnits) -> String {
             let shown = units.flow.unwrap_or(*unit);
             in_unit(*figure, *unit, shown, |value| unit.convert(value, shown))
         }
+        Value::Volume(figure, unit) => format!("{figure} {}", unit.symbol()),
         Value::Time(time) => time.to_string(),
         Value::At(instant) => format!("{} {}", zone.date(*instant), zone.clock(*instant)),
         Value::Count(count) => count.to_string(),
@@ -138,7 +139,10 @@ mod tests {
     use super::*;
     use crate::observation_kinds;
     use proptest::prelude::*;
-    use trace::{Definition, Duration, FigureKind, Instant, ObservationKind, Rank, SourcePosition};
+    use trace::{
+        Definition, Duration, FigureKind, Instant, ObservationKind, Rank, SourcePosition,
+        VolumeUnit,
+    };
 
     /// The names of the figures in a template.
     fn names(template: &'static str) -> Vec<&'static str> {
@@ -152,6 +156,7 @@ mod tests {
             Value::TemperatureDifference(Decimal::new(-12, 1), TemperatureUnit::Celsius),
             Value::Pressure(Decimal::new(199, 2), PressureUnit::Psi),
             Value::Flow(Decimal::whole(50), FlowUnit::GallonPerMinute),
+            Value::Volume(Decimal::new(19_005, 1), VolumeUnit::Gallon),
             Value::Time(Duration::from_milliseconds(1500)),
             Value::At(Instant::from_unix_milliseconds(1_772_625_600_000)),
             Value::Count(3),

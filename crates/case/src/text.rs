@@ -33,6 +33,7 @@ pub(crate) fn render(case: &Case) -> Lines {
     passages(&mut text, case);
     cleanings(&mut text, case);
     account(&mut text, case);
+    amounts(&mut text, case);
     completeness(&mut text, case);
     limits(&mut text, case);
     section(&mut text, "ASSUMED", &case.assumptions);
@@ -354,6 +355,16 @@ fn account(text: &mut Lines, case: &Case) {
         );
     }
     line!(text);
+}
+
+/// The amounts against the run sheet, and every change of the product.
+fn amounts(text: &mut Lines, case: &Case) {
+    let audit = &case.audit;
+    let runs = audit.amounts.runs.iter().map(|one| case.amount_line(one));
+    listed(text, "AMOUNTS AGAINST THE RUN SHEET", &runs.collect::<Vec<_>>());
+    listed(text, "LOTS AND TANKS OF THE RUN SHEET", &case.sum_lines());
+    let changes = audit.product_changes.iter().map(|one| case.change_line(one));
+    listed(text, "PRODUCT CHANGES", &changes.collect::<Vec<_>>());
 }
 
 fn completeness(text: &mut Lines, case: &Case) {

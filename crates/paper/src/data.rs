@@ -11,12 +11,12 @@ use crate::plots::{Panel, Plotter};
 use crate::summary::Summary;
 use analysis::{
     Check, CheckedEntry, Class, Cleaning, CleaningCycle, Divert, DivertReason, Exception,
-    LETHALITY_CAUTION, ProductRun, Rule,
+    LETHALITY_CAUTION, ProductChange, ProductRun, Rule,
 };
 use case::{
     CAUTION, Case, DisplayUnits, RETURN_TEMPERATURE, StatedLimit, at_most_volume, beyond_lines,
-    decimal_places, divert_cause, durations, followed, plural, reservations, return_temperatures,
-    returned, volume, worst,
+    change_flow, change_temperature, decimal_places, divert_cause, durations, followed, mixed,
+    plural, reservations, return_temperatures, returned, volume, worst,
 };
 use plant::{Mode, Plant, Provenance};
 use review::{
@@ -109,6 +109,11 @@ struct Document {
     operator_entries: Vec<EnteredRow>,
     passages: Vec<String>,
     cleaning_cycles: CycleList,
+    /// What the meter saw against what the run sheet states, a line each.
+    amounts: Vec<String>,
+    /// The lots and tanks of the run sheet, a line each.
+    sums: Vec<String>,
+    changes: Vec<ChangeRow>,
     completeness: Vec<Item>,
     /// How the tests of the equipment stood on the day, and its seals; those wanting first.
     equipment: Vec<EquipmentLine>,
@@ -277,6 +282,17 @@ struct DivertRow {
     who: String,
     /// Whether it has to be closed and is not.
     open: bool,
+}
+
+#[derive(Serialize)]
+struct ChangeRow {
+    at: String,
+    from: String,
+    to: String,
+    temperature: String,
+    flow: String,
+    /// What stands in the holding tube.
+    mixed: String,
 }
 
 #[derive(Serialize)]
@@ -492,6 +508,9 @@ fn document(summary: &Summary<'_>) -> Document {
         diverts: diverts(case, reviewed),
         cleaning_cycles: cycles(case),
         operator_entries: operator_entries(case),
+        amounts: at_most(audit.amounts.runs.iter().map(|one| case.amount_line(one)).collect()),
+        sums: at_most(case.sum_lines()),
+        changes: audit.product_changes.iter().take(NAMED).map(|one| change(plant, one)).collect(),
         passages: at_most(audit.transitions.iter().map(|one| case.passage_line(one)).collect()),
         completeness: completeness(case, reviewed),
         equipment: equipment(case, reviewed),
@@ -612,6 +631,17 @@ fn diverts(case: &Case, reviewed: &Reviewed) -> Vec<DivertRow> {
         }
     };
     audit.diverts.iter().take(NAMED).map(row).collect()
+}
+
+fn change(plant: &Plant, one: &ProductChange) -> ChangeRow {
+    ChangeRow {
+        at: format!("{} {}", plant.zone.date(one.at()), plant.zone.clock(one.at())),
+        from: named(&one.from),
+        to: named(&one.to),
+        temperature: change_temperature(one),
+        flow: change_flow(one),
+        mixed: mixed(one),
+    }
 }
 
 /// The first cleanings, and the times of production between them.

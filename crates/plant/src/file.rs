@@ -70,6 +70,8 @@ struct RawPlant {
     #[serde(default)]
     cleaning: RawCleaning,
     #[serde(default)]
+    amounts: RawAmounts,
+    #[serde(default)]
     review: RawReview,
     #[serde(default)]
     files: RawFiles,
@@ -101,6 +103,12 @@ struct RawEquipment {
     tests: Vec<Text>,
     months: Option<Spanned<i64>>,
     holding_time_months: Option<Spanned<i64>>,
+}
+
+#[derive(Deserialize, Default)]
+#[serde(deny_unknown_fields)]
+struct RawAmounts {
+    tolerance: Option<Text>,
 }
 
 #[derive(Deserialize, Default)]
@@ -496,6 +504,11 @@ impl Reader<'_> {
             retention: self.retention(raw.retention, raw.retention_source)?,
             tests: raw.equipment.map_or_else(|| Ok(TestPlan::default()), |raw| self.tests(raw))?,
             cleaning: self.cleaning(&raw.cleaning)?,
+            amount_tolerance: raw
+                .amounts
+                .tolerance
+                .map(|text| self.rate(&text, "amounts.tolerance", "%"))
+                .transpose()?,
             accepted,
             beyond: Vec::new(),
             file: Some(PlantFile {

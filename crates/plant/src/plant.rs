@@ -12,7 +12,7 @@ use crate::review::{Retention, Review};
 use crate::shift::Shift;
 use crate::tube::{Flow, Tube};
 use crate::zone::Zone;
-use trace::{Duration, FlowUnit, Instant, Interval, Ratio};
+use trace::{Decimal, Duration, FlowUnit, Instant, Interval, Ratio};
 
 /// What a plant file says, checked.
 #[derive(Debug, Clone, PartialEq)]
@@ -53,6 +53,9 @@ pub struct Plant {
     pub tests: TestPlan,
     /// What is asked of cleanings.
     pub cleaning: CleaningPlan,
+    /// How far the metered amount may be from the stated one, in percent; `None` for 3 % (common
+    /// practice).
+    pub amount_tolerance: Option<Decimal>,
     /// Who accepted the limits of `beyond`; there may be nothing for them to answer for.
     pub accepted: Option<Accepted>,
     /// The limits set beyond their bounds, in the order of the file.
@@ -103,6 +106,7 @@ impl Plant {
             retention: None,
             tests: TestPlan::default(),
             cleaning: CleaningPlan::default(),
+            amount_tolerance: None,
             accepted: None,
             beyond: Vec::new(),
             file: None,
@@ -134,6 +138,12 @@ impl Plant {
         }
         let full = self.full_flow()?.exactly_in(unit);
         Some(Ratio::new(full.numerator(), full.denominator() * 10))
+    }
+
+    /// How far the metered amount may be from the stated one, in percent: the plant's own figure, else
+    /// 3 % (common practice).
+    pub fn amount_limit(&self) -> Decimal {
+        self.amount_tolerance.unwrap_or(Decimal::whole(3))
     }
 
     /// The flow of the tube's test, else the nominal flow.
@@ -183,7 +193,6 @@ impl Plant {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use trace::Decimal;
 
     #[test]
     fn the_low_flow_limit_is_a_tenth_of_the_test_flow() {

@@ -72,6 +72,9 @@ fn put_value(content: &mut String, value: &Value) {
         }
         Value::Pressure(value, unit) => put_quantity(content, "pressure", *value, *unit),
         Value::Flow(value, unit) => put_quantity(content, "flow", *value, *unit),
+        Value::Volume(value, unit) => {
+            put(content, &["volume", &value.trimmed().to_string(), unit.symbol()]);
+        }
         Value::Time(time) => put(content, &["time", &time.milliseconds().to_string()]),
         Value::At(at) => put(content, &["at", &at.unix_milliseconds().to_string()]),
         Value::Count(count) => put(content, &["count", &count.to_string()]),

@@ -7,7 +7,7 @@
 
 use crate::decimal::Decimal;
 use crate::instant::{Duration, Instant, Interval};
-use crate::units::{FlowUnit, PressureUnit, TemperatureUnit};
+use crate::units::{FlowUnit, PressureUnit, TemperatureUnit, VolumeUnit};
 use std::cmp::Ordering;
 use std::fmt;
 use std::hash::{Hash, Hasher};
@@ -145,6 +145,8 @@ pub enum Value {
     Pressure(Decimal, PressureUnit),
     /// A flow.
     Flow(Decimal, FlowUnit),
+    /// A volume.
+    Volume(Decimal, VolumeUnit),
     /// A length of time.
     Time(Duration),
     /// A point in time.
@@ -170,6 +172,8 @@ pub enum FigureKind {
     Pressure,
     /// A flow.
     Flow,
+    /// A volume.
+    Volume,
     /// A length of time.
     Time,
     /// A point in time.
@@ -195,6 +199,7 @@ impl Value {
             Self::TemperatureDifference(..) => FigureKind::TemperatureDifference,
             Self::Pressure(..) => FigureKind::Pressure,
             Self::Flow(..) => FigureKind::Flow,
+            Self::Volume(..) => FigureKind::Volume,
             Self::Time(_) => FigureKind::Time,
             Self::At(_) => FigureKind::At,
             Self::Count(_) => FigureKind::Count,

@@ -293,6 +293,16 @@ impl VolumeUnit {
             Self::Gallon => "gal",
         }
     }
+
+    /// A volume in this unit, for display or for comparison with a figure in `other`.
+    pub fn convert(self, value: f64, other: Self) -> f64 {
+        let litres = LITRE_PER_GALLON.0 as f64 / LITRE_PER_GALLON.1 as f64;
+        match (self, other) {
+            (Self::Gallon, Self::Litre) => value * litres,
+            (Self::Litre, Self::Gallon) => value / litres,
+            _ => value,
+        }
+    }
 }
 
 #[cfg(test)]
@@ -351,6 +361,8 @@ mod tests {
                 .abs()
                 < 1e-12
         );
+        assert!((VolumeUnit::Litre.convert(3.785_411_784, VolumeUnit::Gallon) - 1.0).abs() < 1e-12);
+        assert!((VolumeUnit::Gallon.convert(2.0, VolumeUnit::Litre) - 7.570_823_568).abs() < 1e-9);
         assert!(
             (FlowUnit::CubicMetrePerHour.convert(6.0, FlowUnit::LitrePerHour) - 6000.0).abs()
                 < 1e-9

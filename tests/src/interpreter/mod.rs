@@ -3,11 +3,13 @@
 //! `plant` and the labels of `analysis` (rule, cause, class, side, basis), and no arithmetic.
 //!
 //! Each module follows one section of the method: `limits` the sections 2 and 6, `holes` section 3,
-//! `rules`, `doubt` and `exceptions` the sections 4 and 5, `residence` section 7, `diverts`, `cleanings`, `observations`
+//! `rules`, `doubt` and `exceptions` the sections 4 and 5, `residence` section 7, `diverts`, `cleanings`, `amounts`,
+//! `observations`
 //! and `told` section 8, `accounting` section 9. Where the method is silent a comment says what was chosen and why it
 //! protects the consumer.
 
 mod accounting;
+mod amounts;
 mod cleanings;
 mod diverts;
 mod doubt;
@@ -26,6 +28,7 @@ use plant::{Mode, Plant};
 use std::collections::{BTreeMap, BTreeSet};
 use trace::{Channel, Decimal, Reading, Role, RunRecord, TemperatureUnit, Unit, ValveState};
 
+pub use amounts::Changed;
 pub use cleanings::{Cleaned, Produced};
 pub use diverts::Divert;
 pub use doubt::Stretch;
@@ -162,6 +165,10 @@ pub struct Interpretation {
     pub diverts: Vec<Divert>,
     /// The cleanings.
     pub cleaned: Vec<Cleaned>,
+    /// What went forward in each run of the sheet.
+    pub amounts: Vec<Option<f64>>,
+    /// The changes of the product.
+    pub changed: Vec<Changed>,
     /// The productions between them.
     pub produced: Vec<Produced>,
     /// The least margin of the temperature.
@@ -504,6 +511,8 @@ pub fn interpret(record: &RunRecord, plant: &Plant) -> Interpretation {
         looks: day.looks(&findings, (&passages, &diverts), &cold),
         told: day.told(),
         cleaned: day.cleaned(),
+        amounts: day.amounts(),
+        changed: day.changed(),
         produced: day.produced(),
         hold_lots: to_hold().flat_map(|finding| finding.lots.iter().cloned()).collect(),
         hold_tanks: to_hold().flat_map(|finding| finding.tanks.iter().cloned()).collect(),

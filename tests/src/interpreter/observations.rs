@@ -13,7 +13,8 @@ use std::collections::{BTreeMap, BTreeSet};
 use trace::{ChannelView, Rank, TemperatureUnit, ValveState};
 
 /// The kinds of the method with their ranks, those of reading files included.
-pub const RANKS: [(&str, Rank); 41] = [
+pub const RANKS: [(&str, Rank); 42] = [
+    ("amount_disagrees", Rank::Close),
     ("alarm_without_divert", Rank::Close),
     ("booster_out_of_turn", Rank::Close),
     ("flow_without_alarm", Rank::Close),

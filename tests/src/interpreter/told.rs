@@ -8,8 +8,9 @@ use std::collections::BTreeMap;
 use trace::{ChannelView, PressureUnit, TemperatureUnit, ValveState};
 
 /// The kinds that are compared observation by observation.
-pub const EXACT: [&str; 15] = [
+pub const EXACT: [&str; 16] = [
     "alarm_without_divert",
+    "amount_disagrees",
     "booster_out_of_turn",
     "cleaning_too_short",
     "coarse_reading",
@@ -46,6 +47,7 @@ impl Day<'_> {
     /// The observations of each of the kinds.
     pub(super) fn told(&self) -> BTreeMap<&'static str, Vec<Told>> {
         let kinds = [
+            ("amount_disagrees", self.amount_disagrees()),
             ("alarm_without_divert", self.alarm_without_divert()),
             ("booster_out_of_turn", self.booster_out_of_turn()),
             ("cleaning_too_short", self.cleaning_too_short()),

@@ -2,6 +2,7 @@
 //! unbroken stretch of cleaning at most one of each kind, and what is more than a hundred of a kind
 //! in one.
 
+use crate::amounts::Amounts;
 use crate::between_cleanings::BetweenCleanings;
 use crate::cleaning_cycles::CleaningCycle;
 use crate::context::Context;
@@ -28,6 +29,7 @@ pub(crate) struct Look<'a> {
     /// The same as cleanings.
     pub cycles: &'a [CleaningCycle],
     pub between: &'a [BetweenCleanings],
+    pub amounts: &'a Amounts,
 }
 
 /// How many observations of one kind are told one by one; the rest is summed up in one more.

@@ -34,6 +34,7 @@ macro_rules! kinds {
 kinds! {
     // To close.
     alarm_without_divert,
+    amount_disagrees,
     booster_out_of_turn,
     cleaning_looks_like_product,
     cleaning_too_short,

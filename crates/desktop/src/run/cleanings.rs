@@ -14,8 +14,8 @@ const CLEANINGS: [Column<()>; 6] = [
     word("For", 84.0, true),
     word("Return, at the FDD", 140.0, true),
     word("Hot for", 84.0, true),
-    word("Then", 190.0, false),
-    word("Not shown", 250.0, false),
+    word("Then", 130.0, false),
+    word("Not shown", 120.0, false),
 ];
 
 const BETWEEN: [Column<()>; 4] = [

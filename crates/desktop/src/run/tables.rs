@@ -74,6 +74,8 @@ pub(super) fn runs(ui: &mut Ui, look: Look, day: &Day, units: Units) {
         let sheets = rows.iter().any(|row| row.last().is_some_and(|sheet| !sheet.is_empty()));
         let columns = if sheets { &columns[..] } else { &columns[..10] };
         table::words(ui, look, "Runs", columns, &rows);
+        amounts(ui, look, day);
+        changes(ui, look, day);
         if audit.lots.is_empty() {
             table::note(ui, look, "No lot to hold: no exception names one.");
             return;
@@ -99,6 +101,85 @@ pub(super) fn runs(ui: &mut Ui, look: Look, day: &Day, units: Units) {
         ];
         table::words(ui, look, "Lots to hold", &columns, &rows);
     });
+}
+
+/// What the meter saw against what the run sheet states; nothing without a sheet.
+fn amounts(ui: &mut Ui, look: Look, day: &Day) {
+    let (case, zone) = (&day.case, day.case.plant().zone);
+    let rows: Vec<Vec<String>> = case
+        .audit()
+        .amounts
+        .runs
+        .iter()
+        .map(|run| {
+            vec![
+                run.product.clone(),
+                named(&run.lot),
+                named(&run.tank),
+                zone.clock(run.interval.start()),
+                zone.clock(run.interval.end()),
+                case::metered_amount(run),
+                case::stated_amount(run.stated),
+                case.amount_words(run),
+            ]
+        })
+        .collect();
+    if rows.is_empty() {
+        return;
+    }
+    let columns = [
+        word("Run sheet", 86.0, false),
+        word("Lot", 58.0, false),
+        word("Tank", 58.0, false),
+        word("From", 66.0, true),
+        word("To", 66.0, true),
+        word("Metered forward", 100.0, true),
+        word("Stated", 80.0, true),
+        word("Compared", 170.0, false),
+    ];
+    ui.add_space(8.0);
+    table::words(ui, look, "Amounts", &columns, &rows);
+    for line in case.sum_lines() {
+        table::note(ui, look, &line);
+    }
+}
+
+/// Every change of the product; nothing without one.
+fn changes(ui: &mut Ui, look: Look, day: &Day) {
+    let zone = day.case.plant().zone;
+    let rows: Vec<Vec<String>> = day
+        .case
+        .audit()
+        .product_changes
+        .iter()
+        .map(|change| {
+            vec![
+                zone.clock(change.at()),
+                named(&change.from),
+                named(&change.to),
+                case::change_temperature(change),
+                case::change_flow(change),
+                case::mixed(change),
+            ]
+        })
+        .collect();
+    if rows.is_empty() {
+        return;
+    }
+    let columns = [
+        word("Changed at", 72.0, false),
+        word("From", 80.0, false),
+        word("To", 80.0, false),
+        word("Least T", 170.0, false),
+        word("Greatest flow", 200.0, false),
+        word("In the tube", 80.0, true),
+    ];
+    ui.add_space(8.0);
+    table::words(ui, look, "Product changes", &columns, &rows);
+    let what = "Against the limit of the stricter product, and the flow at which the tube holds for \
+                exactly the longer time. In the tube: an estimate of what is mixed, its effective \
+                volume.";
+    table::note(ui, look, what);
 }
 
 /// The recorder's offset, and every cut-in and cut-out with its verdict.

@@ -395,6 +395,17 @@ fn the_examples_of_the_page_are_plant_files() {
 }
 
 #[test]
+fn amounts_may_differ_by_three_percent_unless_the_plant_says_otherwise() {
+    let limit = |text: &str| parse(text).map(|plant| plant.amount_limit()).ok();
+    assert_eq!(limit(""), Some(Decimal::whole(3)));
+    assert_eq!(limit("[amounts]\ntolerance = \"0.5 %\"\n"), Some(Decimal::new(5, 1)));
+    for text in ["0 %", "3", "3 gal"] {
+        let told = message(&format!("[amounts]\ntolerance = \"{text}\"\n"));
+        assert!(told.contains("amounts.tolerance: is a figure above 0 in %"), "{told}");
+    }
+}
+
+#[test]
 fn nothing_is_asked_of_cleanings_that_is_not_set() {
     let plan = |text: &str| parse(text).map(|plant| plant.cleaning).ok();
     assert_eq!(plan(""), Some(CleaningPlan::default()));

@@ -553,6 +553,15 @@ pub const SECTIONS: &[Section] = &[
         }],
     },
     Section {
+        title: "Amounts",
+        groups: &[Group {
+            table: "amounts",
+            title: "The run sheet's quantities against the meter",
+            several: None,
+            fields: &[text("tolerance", "May differ by", "left out: 3 % (common practice)")],
+        }],
+    },
+    Section {
         title: "Cleaning",
         groups: &[Group {
             table: "cleaning",

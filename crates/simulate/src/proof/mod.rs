@@ -8,6 +8,7 @@
 //! One idea a file. The line is played by the model; what the logger and its people do to the
 //! readings is done to the rows behind it.
 
+mod amounts;
 mod blank_position;
 mod chattering_device;
 mod clean_hour;
@@ -78,6 +79,7 @@ pub const PROOF_DAYS: &[(&str, Make)] = &[
     ("eggnog_without_a_plant_file", unknown_products::eggnog),
     ("a_run_sheet_that_says_cream", run_sheet_says_cream::day),
     ("a_small_exception_names_lot_and_tank", small_exception::day),
+    ("a_run_sheet_that_does_not_add_up", amounts::apart),
     ("a_cleaning_that_was_left_out", cleanings::left_out),
     ("a_cleaning_that_got_cold", cleanings::too_cold),
     ("a_cleaning_by_name_only", cleanings::by_name),
@@ -90,6 +92,8 @@ pub const PROOF_DAYS: &[(&str, Make)] = &[
     ("a_stop_for_lunch", stops::lunch),
     ("a_product_change_by_hand", stops::product_change),
     ("a_cleaning_between_two_runs", cleanings::between_two_runs),
+    ("a_run_sheet_that_adds_up", amounts::alike),
+    ("a_run_sheet_that_reaches_out_of_the_record", amounts::not_compared),
     ("a_quiet_night_with_the_pumps_off", quiet_night::day),
     ("a_cleaning_is_one_bundle", cleaning::day),
     ("a_cleaning_that_ran_milk", cleaning::with_milk),

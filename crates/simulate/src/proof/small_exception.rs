@@ -36,7 +36,8 @@ pub(super) fn day() -> Result<ProofDay, Error> {
          2026-03-10 05:12,2026-03-10 05:50,{MILK},{LOT},tank 4,1900\n"
     );
     let must = Answer::with(vec![short])
-        .close(&["slow_response"])
+        // The sheet says nothing of the four minutes diverted.
+        .close(&["slow_response", "amount_disagrees"])
         .perhaps_close(&["cut_out_below_limit"])
         .lots(&[LOT])
         .tanks(&["tank 4"])

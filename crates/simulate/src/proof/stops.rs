@@ -49,7 +49,7 @@ pub(super) fn product_change() -> Result<ProofDay, Error> {
     steps.insert(3, (at(0, 30, 30), product(CREAM, "0310-B")));
     let mut day = Day::played(&Script { steps, ..script }, 1032)?;
     day.write(Role::Valve, at(0, 30, 0), seconds(90), "DIV");
-    let must = Answer::quiet().silent(&[WITHOUT_CAUSE]);
+    let must = Answer::quiet().silent(&[WITHOUT_CAUSE]).says(&["cream, 36 %", "mixed"]);
     day.finish(
         "a_product_change_by_hand",
         "diverted while the product changes: nothing to close (section 8)",
