@@ -357,7 +357,9 @@ fn a_hole_never_makes_the_answer_cleaner() {
     });
 }
 
-/// A limit that asks for more, or an allowance that allows less, adds exceptions and takes none.
+/// A limit that asks for more, or an allowance that allows less, adds exceptions and takes none. A doubt that
+/// comes sooner may divide a run whose causes were one: the part of it that lies in travel and does not last is
+/// then the passing of the device, and no exception (section 4).
 #[test]
 fn a_stricter_plant_finds_no_less() {
     each(140_000..143_000, 2500, |seed| {
@@ -373,7 +375,9 @@ fn a_stricter_plant_finds_no_less() {
             _ => limits.diverted_hole = less(limits.diverted_hole),
         }
         let after = find(&strict);
-        assert_covers(&before, &after, Some, &format!("seed {seed}\n{specimen}"));
+        let is_doubt = matches!(seed % 4, 1 | 2);
+        let stays = |sample| (!is_doubt || !before.is_travel(sample)).then_some(sample);
+        assert_covers(&before, &after, stays, &format!("seed {seed}\n{specimen}"));
         true
     });
 }

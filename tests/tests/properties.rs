@@ -258,6 +258,13 @@ fn merged(rows: &[Row], pair: bool) -> Row {
     merged.leak = worst_state(&rows.iter().map(|row| row.leak).collect::<Vec<_>>());
     merged.pump = worst_state(&rows.iter().map(|row| row.pump).collect::<Vec<_>>());
     merged.product = all_products(rows);
+    let state =
+        |of: fn(&Row) -> Option<bool>| worst_state(&rows.iter().map(of).collect::<Vec<_>>());
+    merged.equipment.booster = state(|row| row.equipment.booster);
+    merged.equipment.alarms =
+        [state(|row| row.equipment.alarms[0]), state(|row| row.equipment.alarms[1])];
+    merged.equipment.media =
+        [of(|row| row.equipment.media[0], up), of(|row| row.equipment.media[1], up)];
     merged.pressure = of(|row| row.pressure, if pair { up } else { down });
     merged.pasteurized = of(|row| row.pasteurized, down);
     let difference = |row: &Row| {
@@ -287,8 +294,15 @@ fn with_doubles(seed: u64) -> (Specimen, Vec<(i64, Row)>) {
     let first = if layout.pair { Role::RawPressure } else { Role::DifferentialPressure };
     let flow =
         layout.flow.map_or(holding, |unit| AnyUnit::Flow(unit).physical_range(Role::FlowRate));
+    let media = |role| {
+        let unit = layout.equipment.unwrap_or(layout.pressure);
+        AnyUnit::Pressure(unit).physical_range(role)
+    };
     for row in &mut specimen.rows {
+        let [heating, cooling] = &mut row.equipment.media;
         for (reading, range) in [
+            (heating, media(Role::HeatingMediumPressure)),
+            (cooling, media(Role::CoolingMediumPressure)),
             (&mut row.temperature, holding),
             (&mut row.recorder, other(Role::RecorderTemperature)),
             (&mut row.raw_temperature, other(Role::RawTemperature)),
