@@ -179,7 +179,7 @@ pub fn audit(record: &RunRecord, plant: &Plant, read: Vec<Observation>) -> Audit
     let transitions = transitions(&context);
     let instruments = instruments(&context, &transitions, &found);
     let diverts = diverts(&context, &transitions, &instruments);
-    let cleaning_cycles = cleaning_cycles(&context);
+    let cleaning_cycles = cleaning_cycles(&context, &stretches);
     let between_cleanings = between_cleanings(&context, &cleaning_cycles);
     let entries = entries::checked(&context, &transitions);
     let amounts = amounts(&context);
@@ -189,6 +189,7 @@ pub fn audit(record: &RunRecord, plant: &Plant, read: Vec<Observation>) -> Audit
         transitions: &transitions,
         diverts: &diverts,
         entries: &entries,
+        zero_checks: &instruments.zero_checks,
         cleaning: &stretches,
         cycles: &cleaning_cycles,
         between: &between_cleanings,

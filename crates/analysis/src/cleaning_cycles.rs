@@ -4,7 +4,7 @@
 //! Only the mode says that a line was cleaned. A night, a stop or a change of product is no cleaning,
 //! however warm the line was; and a mode alone is none where nothing flowed or product ran.
 
-use crate::cleaning::{is_cold_product, stretches};
+use crate::cleaning::is_cold_product;
 use crate::context::Context;
 use crate::verdicts::Run;
 use plant::Mode;
@@ -121,9 +121,8 @@ impl CleaningCycle {
     }
 }
 
-/// The cleanings, in order.
-pub(crate) fn cleaning_cycles(context: &Context<'_>) -> Vec<CleaningCycle> {
-    let runs = stretches(context);
+/// The cleanings of the unbroken stretches of mode cleaning, in order.
+pub(crate) fn cleaning_cycles(context: &Context<'_>, runs: &[Run]) -> Vec<CleaningCycle> {
     let begins = runs.iter().skip(1).map(|run| Some(run.0)).chain([None]);
     runs.iter().zip(begins).map(|(&run, next)| cycle(context, run, next)).collect()
 }

@@ -213,27 +213,25 @@ fn indicating(context: &Context<'_>, (entries, runs): Made<'_>) -> (Presence, St
         return to_be_entered();
     }
     let record = context.record;
-    let zone = context.plant.zone;
-    let whole = [record.interval()];
-    let made = runs.iter().map(|run| run.interval);
-    let runs: Vec<Interval> = if runs.is_empty() { whole.to_vec() } else { made.collect() };
+    let (instants, zone) = (record.instants(), context.plant.zone);
+    let runs: Vec<Interval> = match runs {
+        [] => vec![record.interval()],
+        runs => runs.iter().map(|run| run.interval).collect(),
+    };
     let mut read = Vec::new();
     for run in runs {
-        let instants = record.instants();
-        let within = (instants.partition_point(|&at| at < run.start())..record.samples())
-            .take_while(|&sample| instants[sample] <= run.end());
-        let forward = within.into_iter().find(|&sample| context.verdicts.is_forward(sample));
+        let first = instants.partition_point(|&at| at < run.start());
+        let mut samples = (first..record.samples()).take_while(|&one| instants[one] <= run.end());
+        let forward = samples.find(|&sample| context.verdicts.is_forward(sample));
         let Some(start) = forward.map(|sample| instants[sample]) else { continue };
         // One to the minute may begin before the device went forward in it.
-        let start = Interval::between(start - Duration::from_seconds(60), start + START_OF_RUN);
-        match entries::first_of(entries, EntryKind::Indicating, start) {
-            Some(entry) => read.push(zone.clock(entry.at)),
-            None => {
-                let at = zone.clock(start.start() + Duration::from_seconds(60));
-                let told = format!("no entry that agrees with the record for the run from {at}");
-                return (Presence::NeedsEntry, told);
-            }
-        }
+        let within = Interval::between(start - Duration::from_seconds(60), start + START_OF_RUN);
+        let Some(entry) = entries::first_of(entries, EntryKind::Indicating, within) else {
+            let at = zone.clock(start);
+            let told = format!("no entry that agrees with the record for the run from {at}");
+            return (Presence::NeedsEntry, told);
+        };
+        read.push(zone.clock(entry.at));
     }
     (Presence::Present, format!("entered at {}", read.join(", ")))
 }

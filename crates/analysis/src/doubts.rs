@@ -188,9 +188,8 @@ fn not_shown_by_recorder(
             let shows = threshold.is_some_and(|(readings, threshold)| {
                 ChannelView::is_valid(readings[sample]) && readings[sample] >= threshold
             });
-            if verdicts.is_exposed(sample) && !shows {
-                let doubt = doubt(Rule::TEMPERATURE, Cause::RecorderShort);
-                mark_valid(verdicts, (sample, sample), doubt, holding);
+            if verdicts.is_exposed(sample) && ChannelView::is_valid(holding[sample]) && !shows {
+                verdicts.mark(sample..=sample, doubt(Rule::TEMPERATURE, Cause::RecorderShort));
             }
         }
     }

@@ -136,16 +136,7 @@ fn reading(
 
 /// Whether a figure lies no further from a span than is allowed.
 fn is_within(value: Ratio, (least, most): (Ratio, Ratio), allowed: Ratio) -> bool {
-    let not_above = |one: Ratio, other: Ratio| {
-        one.numerator() * other.denominator() <= other.numerator() * one.denominator()
-    };
-    let plus = |one: Ratio, other: Ratio| {
-        Ratio::new(
-            one.numerator() * other.denominator() + other.numerator() * one.denominator(),
-            one.denominator() * other.denominator(),
-        )
-    };
-    not_above(least, plus(value, allowed)) && not_above(value, plus(most, allowed))
+    !least.is_above(value.plus(allowed)) && !value.is_above(most.plus(allowed))
 }
 
 /// A test holds when the record shows one near its time, at about that temperature.

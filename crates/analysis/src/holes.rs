@@ -3,7 +3,7 @@
 //! A step longer than the gap limit is a gap, and so is every step that rows without a place may
 //! belong to. Gaps that are separated by less than the gap limit are one hole.
 
-use crate::limits::{DifferentialLimit, LimitSpan, is_above, limit_of};
+use crate::limits::{DifferentialLimit, LimitSpan, limit_of};
 use plant::Plant;
 use trace::{Duration, Interval, Ratio, Reading, RunRecord, Unplaced, UnplacedRow, ValveState};
 
@@ -93,7 +93,7 @@ pub(crate) fn holes(
             let highest = spans[before..after]
                 .iter()
                 .map(|span| span.exact)
-                .reduce(|one, other| if is_above(other, one) { other } else { one });
+                .reduce(|one, other| if other.is_above(one) { other } else { one });
             let mut exposed =
                 record.valve()[first..=last].iter().any(|&valve| valve != ValveState::Divert);
             while let Some((_, group)) = groups.next_if(|(samples, _)| samples.1 <= last) {

@@ -73,11 +73,6 @@ struct Units {
     recorder: Option<TemperatureUnit>,
 }
 
-/// Whether one exact figure is above another.
-pub(crate) fn is_above(one: Ratio, other: Ratio) -> bool {
-    one.numerator() * other.denominator() > other.numerator() * one.denominator()
-}
-
 impl HeldTo {
     fn product(product: &Product, units: Units) -> Self {
         Self {
@@ -128,13 +123,13 @@ impl HeldTo {
 
     /// The higher temperature and the longer time of both.
     fn stricter(mut self, other: Self) -> Self {
-        if is_above(other.exact, self.exact) {
+        if other.exact.is_above(self.exact) {
             self.product = other.product;
             self.source = other.source;
             self.exact = other.exact;
         }
         if let (Some(own), Some(others)) = (self.of_recorder, other.of_recorder)
-            && is_above(others, own)
+            && others.is_above(own)
         {
             self.of_recorder = Some(others);
         }

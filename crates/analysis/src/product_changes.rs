@@ -2,7 +2,7 @@
 //! the stricter of both, and what the holding tube held of both (method, section 8, "product changes").
 
 use crate::context::Context;
-use crate::limits::{is_above, is_same};
+use crate::limits::is_same;
 use crate::residence::{effective_volume, greatest_flow};
 use crate::verdicts::Run;
 use trace::{ChannelView, Decimal, Instant, Interval, Unit as _, VolumeUnit};
@@ -85,7 +85,7 @@ fn change(
         (last..=end).filter(|&sample| context.verdicts.is_exposed(sample)).collect();
     let limit = spans()
         .map(|span| span.exact)
-        .reduce(|one, other| if is_above(other, one) { other } else { one });
+        .reduce(|one, other| if other.is_above(one) { other } else { one });
     let holding = record.holding_temperature();
     let coldest = furthest(holding.mantissas(), &exposed, i64::min).filter(|_| is_whole);
     let temperature = coldest.zip(limit).map(|(least, limit)| {

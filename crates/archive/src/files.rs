@@ -107,12 +107,7 @@ impl Files {
     /// # Errors
     /// When none is given and what was found is no file.
     pub fn run_sheet_in_use(&self) -> Result<Option<PathBuf>, Error> {
-        if let Some(given) = &self.run_sheet {
-            return Ok(Some(given.clone()));
-        }
-        let found = self.leading().and_then(ingest::run_sheet_beside);
-        found.iter().try_for_each(|file| must_be_a_file(file))?;
-        Ok(found)
+        self.given_or_beside(self.run_sheet.as_ref(), ingest::run_sheet_beside)
     }
 
     /// The operators' entries that are used.
@@ -120,10 +115,19 @@ impl Files {
     /// # Errors
     /// When none are given and what was found is no file.
     pub fn operator_entries_in_use(&self) -> Result<Option<PathBuf>, Error> {
-        if let Some(given) = &self.operator_entries {
-            return Ok(Some(given.clone()));
+        self.given_or_beside(self.operator_entries.as_ref(), ingest::operator_entries_beside)
+    }
+
+    /// What was given, or else what lies beside the leading file.
+    fn given_or_beside(
+        &self,
+        given: Option<&PathBuf>,
+        beside: fn(&Path) -> Option<PathBuf>,
+    ) -> Result<Option<PathBuf>, Error> {
+        if given.is_some() {
+            return Ok(given.cloned());
         }
-        let found = self.leading().and_then(ingest::operator_entries_beside);
+        let found = self.leading().and_then(beside);
         found.iter().try_for_each(|file| must_be_a_file(file))?;
         Ok(found)
     }

@@ -438,13 +438,13 @@ fn words(words: &[String]) -> Option<String> {
     Some(words.join(" + ")).filter(|text| !text.is_empty())
 }
 
-/// The dates without a record of each pasteurizer: from the range's begin, or else its first
-/// record, to the range's end, or else its last.
 /// A part of the corrective action; blank where it was not asked for.
 fn corrected(made: &Settlement, part: fn(&Correction) -> &String) -> String {
     made.correction.as_ref().map(|one| part(one).clone()).unwrap_or_default()
 }
 
+/// The dates without a record of each pasteurizer: from the range's begin, or else its first
+/// record, to the range's end, or else its last.
 fn no_record(entries: &[Entry], range: &Range) -> Vec<(String, NaiveDate)> {
     let mut dates: BTreeMap<&str, BTreeSet<NaiveDate>> = BTreeMap::new();
     for entry in entries.iter().filter(|entry| range.holds(entry)) {

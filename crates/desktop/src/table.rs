@@ -214,28 +214,50 @@ pub fn row(
     response
 }
 
-/// A plain table: rows of words below their headings.
-pub fn words(ui: &mut Ui, look: Look, name: &str, columns: &[Column<()>], all: &[Vec<String>]) {
-    let colors = look.colors;
+/// The cells of a row in words, those strong that are said to be.
+pub fn cells(
+    ui: &Ui,
+    look: Look,
+    row: Rect,
+    (places, cells): (&[Place<()>], &[String]),
+    is_strong: impl Fn(usize) -> bool,
+) {
+    for (index, (place, cell)) in places.iter().zip(cells).enumerate() {
+        let step = if is_strong(index) { Type::Strong } else { Type::Body };
+        place.text(ui.painter(), (row.center().y, 0.0), cell, (step, look.colors.ink), 10.0);
+    }
+}
+
+/// What a row says: each cell that is not blank with the title of its column.
+pub fn said(columns: &[Column<()>], cells: &[String]) -> String {
+    let cells = columns.iter().zip(cells).filter(|(_, cell)| !cell.is_empty());
+    let cells: Vec<String> =
+        cells.map(|(column, cell)| format!("{} {cell}", column.title)).collect();
+    cells.join(", ")
+}
+
+/// A plain table: rows of words below their headings. Tells the row that was clicked.
+pub fn words(
+    ui: &mut Ui,
+    look: Look,
+    name: &str,
+    columns: &[Column<()>],
+    all: &[Vec<String>],
+) -> Option<usize> {
+    let mut clicked = None;
     ui.spacing_mut().item_spacing = vec2(0.0, 0.0);
     let places = titles(ui, look, (columns, room(ui)), 22.0);
     rows(ui, name, all.len(), |ui, index| {
-        let Some(cells) = all.get(index) else { return };
-        let said = || {
-            let cells = columns.iter().zip(cells).filter(|(_, cell)| !cell.is_empty());
-            let cells: Vec<String> =
-                cells.map(|(column, cell)| format!("{} {cell}", column.title)).collect();
-            cells.join(", ")
-        };
-        let info = || WidgetInfo::labeled(Access::Row, true, said());
+        let Some(texts) = all.get(index) else { return };
+        let info = || WidgetInfo::labeled(Access::Row, true, said(columns, texts));
         let response = row(ui, look, (false, 0.0), info, |ui, rect| {
-            for (index, (place, cell)) in places.iter().zip(cells).enumerate() {
-                let step = if index == 0 { Type::Strong } else { Type::Body };
-                place.text(ui.painter(), (rect.center().y, 0.0), cell, (step, colors.ink), 10.0);
-            }
+            cells(ui, look, rect, (&places, texts), |index| index == 0);
         });
-        response.on_hover_text(said());
+        if response.on_hover_text(said(columns, texts)).clicked() {
+            clicked = Some(index);
+        }
     });
+    clicked
 }
 
 /// A column of a plain table, which takes of the room in proportion to its width.

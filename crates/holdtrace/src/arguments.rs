@@ -11,7 +11,8 @@ pub use daybook::{
     SummaryFormat, SummaryRows, TableFormat,
 };
 pub use equipment::{
-    EquipmentCommand, EquipmentListArguments, SealArguments, SealBrokenArguments, TestArguments,
+    AtPlantArguments, EquipmentCommand, EquipmentListArguments, SealArguments, SealBrokenArguments,
+    TestArguments,
 };
 pub use record::{
     AuditArguments, Format, RecordArguments, ReportArguments, ReportFormat, ReportPaper, Rows,

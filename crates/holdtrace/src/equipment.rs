@@ -1,7 +1,8 @@
 //! `holdtrace equipment`: tests of the equipment and seals, in the plant's register.
 
 use crate::arguments::{
-    EquipmentCommand, EquipmentListArguments, SealArguments, SealBrokenArguments, TestArguments,
+    AtPlantArguments, EquipmentCommand, EquipmentListArguments, SealArguments, SealBrokenArguments,
+    TestArguments,
 };
 use crate::outcome::Outcome;
 use crate::signer::{acting, open, told};
@@ -87,6 +88,11 @@ fn test(arguments: &TestArguments) -> Result<Outcome, Box<dyn Error>> {
     Ok(Outcome::Clean)
 }
 
+/// The plant's clock.
+fn zone(arguments: &AtPlantArguments) -> Result<Zone, Box<dyn Error>> {
+    Ok(plant(arguments.plant.as_deref(), &arguments.acting.register.register)?.zone)
+}
+
 /// A time that was given, on the plant's clock or with its offset.
 fn time(text: &str, zone: Zone) -> Result<Stamp, Box<dyn Error>> {
     let instant = ingest::time_on_clock(text, zone)?;
@@ -94,9 +100,8 @@ fn time(text: &str, zone: Zone) -> Result<Stamp, Box<dyn Error>> {
 }
 
 fn seal(arguments: &SealArguments) -> Result<Outcome, Box<dyn Error>> {
-    let SealArguments { acting: by, plant: file, unit, part, seal, at: when, applied_by } =
-        arguments;
-    let zone = plant(file.as_deref(), &by.register.register)?.zone;
+    let SealArguments { at_plant, part, seal, at: when, applied_by } = arguments;
+    let (by, unit, zone) = (&at_plant.acting, &at_plant.unit, zone(at_plant)?);
     let sealed = Sealed {
         unit: unit.clone(),
         part: part.clone(),
@@ -111,9 +116,8 @@ fn seal(arguments: &SealArguments) -> Result<Outcome, Box<dyn Error>> {
 }
 
 fn seal_broken(arguments: &SealBrokenArguments) -> Result<Outcome, Box<dyn Error>> {
-    let SealBrokenArguments { acting: by, plant: file, unit, seal, at: when, broken_by, reason } =
-        arguments;
-    let zone = plant(file.as_deref(), &by.register.register)?.zone;
+    let SealBrokenArguments { at_plant, seal, at: when, broken_by, reason } = arguments;
+    let (by, unit, zone) = (&at_plant.acting, &at_plant.unit, zone(at_plant)?);
     let broken = SealBroken {
         unit: unit.clone(),
         seal: seal.clone(),

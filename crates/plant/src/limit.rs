@@ -113,11 +113,6 @@ impl TemperatureLimit {
     }
 }
 
-/// Whether one exact figure is below another.
-pub(crate) fn is_below(one: Ratio, other: Ratio) -> bool {
-    one.numerator() * other.denominator() < other.numerator() * one.denominator()
-}
-
 /// A floor for pasteurized minus raw.
 ///
 /// ```

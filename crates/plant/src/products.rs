@@ -1,6 +1,6 @@
 //! The products of a plant and the limit that each is held to.
 
-use crate::limit::{Source, TemperatureLimit, is_below};
+use crate::limit::{Source, TemperatureLimit};
 use crate::rows::{Family, MILK, Row, rich_row};
 use std::collections::BTreeMap;
 use trace::{Decimal, Duration, Ratio, TemperatureUnit};
@@ -141,7 +141,7 @@ fn strictest_of(first: &Product, others: &[Product], unit: TemperatureUnit) -> S
     let mut factor = first.factor;
     // The plant's products first: of equals the plant's own name is the plainer one.
     for product in others.iter().chain(&rich) {
-        if is_below(hottest.limit.figure(unit), product.limit.figure(unit)) {
+        if product.limit.figure(unit).is_above(hottest.limit.figure(unit)) {
             hottest = product;
         }
         if product.minimum_time > longest.minimum_time {
@@ -240,8 +240,8 @@ mod tests {
             let products = Products::new(product.clone(), Vec::new(), 0);
             for unit in [TemperatureUnit::Fahrenheit, TemperatureUnit::Celsius] {
                 let strictest = products.unknown(unit);
-                assert!(!is_below(strictest.limit, product.limit.figure(unit)), "{}", row.key);
-                assert!(!is_below(strictest.limit, rich_row(Family::Us).limit().figure(unit)));
+                assert!(!product.limit.figure(unit).is_above(strictest.limit), "{}", row.key);
+                assert!(!rich_row(Family::Us).limit().figure(unit).is_above(strictest.limit));
                 assert!(strictest.minimum_time >= product.minimum_time, "{}", row.key);
             }
         }

@@ -449,29 +449,27 @@ impl Register {
                 self.admit(&pending.by, &pending.change)?;
             }
             Change::Tested(tested) => {
-                for (what, text) in [
+                check_texts([
                     ("pasteurizer", &tested.unit),
                     ("figure", &tested.figure),
                     ("limit", &tested.limit),
                     ("name of who tested", &tested.tested_by),
-                ] {
-                    check_text(what, text)?;
-                }
+                ])?;
             }
             Change::Sealed(sealed) => {
-                for (what, text) in [
+                check_texts([
                     ("pasteurizer", &sealed.unit),
                     ("part", &sealed.part),
                     ("number of the seal", &sealed.seal),
                     ("name of who applied it", &sealed.applied_by),
-                ] {
-                    check_text(what, text)?;
-                }
+                ])?;
                 self.equipment.allows_seal(sealed)?;
             }
             Change::SealBroken(broken) => {
-                check_text("name of who broke it", &broken.broken_by)?;
-                check_text("reason", &broken.reason)?;
+                check_texts([
+                    ("name of who broke it", &broken.broken_by),
+                    ("reason", &broken.reason),
+                ])?;
                 self.equipment.allows_breaking(broken)?;
             }
             Change::Qualified(qualification) => {
@@ -649,6 +647,11 @@ fn known_rules(rules: u64) -> Result<(), String> {
         return Ok(());
     }
     Err(format!("it follows rules {rules}, this program knows rules {RULES}: use a newer program"))
+}
+
+/// See [`check_text`]; the first that is wrong is told.
+fn check_texts<const COUNT: usize>(texts: [(&str, &String); COUNT]) -> Result<(), String> {
+    texts.into_iter().try_for_each(|(what, text)| check_text(what, text))
 }
 
 /// What is printed is neither blank nor moves the cursor.

@@ -359,6 +359,21 @@ impl Ratio {
         Self::new(self.numerator * other.denominator, self.denominator * other.numerator)
     }
 
+    /// The sum with another.
+    #[must_use]
+    pub const fn plus(self, other: Self) -> Self {
+        Self::new(
+            self.numerator * other.denominator + other.numerator * self.denominator,
+            self.denominator * other.denominator,
+        )
+    }
+
+    /// Whether it is above another.
+    #[must_use]
+    pub const fn is_above(self, other: Self) -> bool {
+        self.numerator * other.denominator > other.numerator * self.denominator
+    }
+
     /// The nearest binary number.
     #[inline]
     pub fn to_f64(self) -> f64 {

@@ -248,6 +248,15 @@ impl Observation {
         self
     }
 
+    /// The same with a word more, where there is one.
+    #[must_use]
+    pub fn with_words(self, name: &'static str, words: Option<impl Into<String>>) -> Self {
+        match words {
+            Some(words) => self.with(name, Value::Word(words.into())),
+            None => self,
+        }
+    }
+
     /// Whether its kind's definition names each of its figures.
     pub fn is_as_defined(&self) -> bool {
         self.figures.iter().all(|Figure { name, value }| {

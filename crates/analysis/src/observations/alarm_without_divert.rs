@@ -1,7 +1,6 @@
 //! A flow alarm was on, and the device stayed forward.
 
 use super::look::{Found, Look};
-use plant::Mode;
 use trace::{Definition, FigureKind, Rank, Role, Value};
 
 pub(super) const DEFINITION: Definition = Definition {
@@ -19,13 +18,8 @@ pub(super) fn find(look: &Look<'_>, found: &mut Found<'_>) {
     let allowance = context.plant.limits.response_allowance;
     for role in [Role::HighFlowAlarm, Role::LowFlowAlarm] {
         let Some(alarm) = context.record.switch(role) else { continue };
-        let mut runs = verdicts.runs(|sample| {
-            alarm[sample] == Some(true)
-                && verdicts.is_forward(sample)
-                && context.mode_at(sample) != Mode::Cleaning
-        });
-        runs.retain(|&run| verdicts.observed(run).duration() > allowance);
-        for run in look.joined(runs) {
+        let on = |sample| alarm[sample] == Some(true) && verdicts.is_forward(sample);
+        for run in look.lasting(on) {
             found.add(run.interval, run.count(), |one| {
                 one.with("channel", Value::Word(role.name().to_owned()))
                     .with("time", Value::Time(run.interval.duration()))

@@ -40,12 +40,8 @@ pub(super) fn find(look: &Look<'_>, found: &mut Found<'_>) {
             if let Some(apart) = run.percent_apart().filter(|apart| apart.is_finite()) {
                 one = one.with("difference", Value::Percent(tenths((apart * 10.0).ceil())));
             }
-            for (name, word) in [("lot", &run.lot), ("tank", &run.tank)] {
-                if !word.is_empty() {
-                    one = one.with(name, Value::Word(word.clone()));
-                }
-            }
-            one
+            let written = |word: &String| Some(word.clone()).filter(|word| !word.is_empty());
+            one.with_words("lot", written(&run.lot)).with_words("tank", written(&run.tank))
         });
     }
 }

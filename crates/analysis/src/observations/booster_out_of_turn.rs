@@ -1,7 +1,6 @@
 //! The booster pump ran though not everything that it needs was shown.
 
 use super::look::{Found, Look, is_valid};
-use plant::Mode;
 use trace::{Definition, FigureKind, Rank, Role, Value};
 
 pub(super) const DEFINITION: Definition = Definition {
@@ -34,15 +33,8 @@ pub(super) fn find(look: &Look<'_>, found: &mut Found<'_>) {
             None
         }
     };
-    let mut runs = verdicts.runs(|sample| {
-        booster[sample] == Some(true)
-            && context.mode_at(sample) != Mode::Cleaning
-            && lacks(sample).is_some()
-    });
-    runs.retain(|&run| {
-        verdicts.observed(run).duration() > context.plant.limits.response_allowance
-    });
-    for run in look.joined(runs) {
+    let out_of_turn = |sample| booster[sample] == Some(true) && lacks(sample).is_some();
+    for run in look.lasting(out_of_turn) {
         let reason = run.samples().find_map(lacks).unwrap_or_default();
         found.add(run.interval, run.count(), |one| {
             one.with("time", Value::Time(run.interval.duration()))

@@ -1,6 +1,6 @@
 //! A cleaning that is not shown to have been hot for as long as the plant asks.
 
-use super::look::{Found, Look};
+use super::look::{Found, Look, beyond_the_record};
 use crate::cleaning_cycles::{Border, CleaningCycle, FollowedBy};
 use trace::{Definition, Duration, FigureKind, Rank, Value};
 
@@ -36,15 +36,11 @@ pub(super) fn find(look: &Look<'_>, found: &mut Found<'_>) {
         let longest = shown.filter_map(|one| one.hot).max().unwrap_or(Duration::ZERO);
         found.add(first.interval.hull(last.interval), parts.len(), |one| {
             let limit = limit.figure(holding.unit()).decimal_not_below(holding.scale());
-            let one = one
-                .with("temperature", Value::Temperature(limit, holding.unit()))
+            one.with("temperature", Value::Temperature(limit, holding.unit()))
                 .with("time", Value::Time(longest))
-                .with("limit", Value::Time(asked));
-            let words = [("why", why(parts)), ("open", open(parts))];
-            words.into_iter().fold(one, |one, (name, words)| match words {
-                Some(words) => one.with(name, Value::Word(words.to_owned())),
-                None => one,
-            })
+                .with("limit", Value::Time(asked))
+                .with_words("why", why(parts))
+                .with_words("open", open(parts))
         });
     }
 }
@@ -64,15 +60,8 @@ fn why(parts: &[CleaningCycle]) -> Option<&'static str> {
 fn open(parts: &[CleaningCycle]) -> Option<&'static str> {
     let begins_before = parts.first().is_some_and(|one| one.begin == Border::Record);
     let goes_on = parts.last().is_some_and(|one| one.end == Border::Record);
-    match (begins_before, goes_on) {
-        (true, true) => Some("it may have begun before the record and go on after it"),
-        (true, false) => Some("it may have begun before the record"),
-        (false, true) => Some("it may go on after the record"),
-        (false, false) if parts.iter().any(|one| !one.is_whole()) => {
-            Some("a part of it was not recorded")
-        }
-        (false, false) => None,
-    }
+    let is_cut = || parts.iter().any(|one| !one.is_whole());
+    beyond_the_record(begins_before, goes_on).or_else(|| is_cut().then_some("a part of it was not recorded"))
 }
 
 #[cfg(test)]

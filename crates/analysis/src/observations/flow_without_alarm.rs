@@ -1,7 +1,6 @@
 //! The flow left the set points of the alarms, and no alarm came.
 
 use super::look::{Found, Look, is_valid};
-use plant::Mode;
 use trace::{Decimal, Definition, FigureKind, Rank, Role, Value};
 
 pub(super) const DEFINITION: Definition = Definition {
@@ -29,17 +28,15 @@ pub(super) fn find(look: &Look<'_>, found: &mut Found<'_>) {
         let set = set.exactly_in(flow.unit());
         let is_high = role == Role::HighFlowAlarm;
         let (most, least) = (set.ceiling_mantissa(flow.scale()), set.floor_mantissa(flow.scale()));
-        let mut runs = verdicts.runs(|sample| {
+        let runs = look.lasting(|sample| {
             let mantissa = flow.mantissas()[sample];
             let beyond = if is_high { mantissa > most } else { mantissa < least };
             is_valid(mantissa)
                 && beyond
                 && alarm[sample] != Some(true)
                 && verdicts.is_exposed(sample)
-                && context.mode_at(sample) != Mode::Cleaning
         });
-        runs.retain(|&run| verdicts.observed(run).duration() > limits.response_allowance);
-        for run in look.joined(runs) {
+        for run in runs {
             let (lowest, highest) = run.extremes(flow.mantissas());
             let furthest = Decimal::new(if is_high { highest } else { lowest }, flow.scale());
             found.add(run.interval, run.count(), |one| {

@@ -13,6 +13,8 @@ use crate::rules::Rule;
 use crate::transitions::{Side, Transition};
 use crate::trend::SETTLING;
 use crate::verdicts::Run;
+use crate::zero_check::ZeroCheck;
+use plant::Mode;
 use std::cmp::Ordering;
 use std::collections::BTreeMap;
 use trace::{Decimal, Interval, Observation, ObservationKind, Value, ValveState};
@@ -24,6 +26,7 @@ pub(crate) struct Look<'a> {
     pub transitions: &'a [Transition],
     pub diverts: &'a [Divert],
     pub entries: &'a [CheckedEntry],
+    pub zero_checks: &'a [ZeroCheck],
     /// The unbroken stretches of cleaning.
     pub cleaning: &'a [Run],
     /// The same as cleanings.
@@ -192,6 +195,16 @@ impl Look<'_> {
         settled
     }
 
+    /// The runs of samples outside cleaning that last longer than the device may take to respond, near ones as
+    /// one.
+    pub fn lasting(&self, belongs: impl Fn(usize) -> bool) -> Vec<Joined> {
+        let Context { verdicts, plant, .. } = self.context;
+        let mut runs = verdicts
+            .runs(|sample| belongs(sample) && self.context.mode_at(sample) != Mode::Cleaning);
+        runs.retain(|&run| verdicts.observed(run).duration() > plant.limits.response_allowance);
+        self.joined(runs)
+    }
+
     /// Runs less than the merge time apart as one: a reading that creeps across a limit flickers.
     pub fn joined(&self, runs: Vec<Run>) -> Vec<Joined> {
         let instants = self.context.record.instants();
@@ -234,6 +247,16 @@ impl Joined {
     pub fn extremes(&self, mantissas: &[i64]) -> (i64, i64) {
         let valid = || self.samples().map(|sample| mantissas[sample]).filter(|&one| is_valid(one));
         (valid().min().unwrap_or_default(), valid().max().unwrap_or_default())
+    }
+}
+
+/// Where something may reach beyond the record, in words.
+pub(crate) const fn beyond_the_record(begins_before: bool, goes_on: bool) -> Option<&'static str> {
+    match (begins_before, goes_on) {
+        (true, true) => Some("it may have begun before the record and go on after it"),
+        (true, false) => Some("it may have begun before the record"),
+        (false, true) => Some("it may go on after the record"),
+        (false, false) => None,
     }
 }
 

@@ -1,6 +1,6 @@
 //! Product went forward for longer than the plant allows without a cleaning in between.
 
-use super::look::{Found, Look};
+use super::look::{Found, Look, beyond_the_record};
 use trace::{Definition, FigureKind, Rank, Value};
 
 pub(super) const DEFINITION: Definition = Definition {
@@ -34,18 +34,8 @@ pub(super) fn find(look: &Look<'_>, found: &mut Found<'_>) {
             let mode = context.record.mode().is_none().then_some(
                 "no mode is recorded, without which no cleaning can be found",
             );
-            let open = match (stretch.after_cleaning, stretch.before_cleaning) {
-                (true, true) => None,
-                (false, true) => Some("it may have begun before the record"),
-                (true, false) => Some("it may go on after the record"),
-                (false, false) => Some("it may have begun before the record and go on after it"),
-            };
-            [("mode", mode), ("open", open)].into_iter().fold(one, |one, (name, words)| {
-                match words {
-                    Some(words) => one.with(name, Value::Word(words.to_owned())),
-                    None => one,
-                }
-            })
+            let open = beyond_the_record(!stretch.after_cleaning, !stretch.before_cleaning);
+            one.with_words("mode", mode).with_words("open", open)
         });
     }
 }

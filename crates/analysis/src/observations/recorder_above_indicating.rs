@@ -3,7 +3,6 @@
 use super::look::{Found, Look};
 use crate::doubts::Lower;
 use crate::instruments::STEADY_AFTER;
-use crate::limits::is_above;
 use trace::{Channel, Decimal, FigureKind, Definition, Duration, Instant, Interval, Rank, TemperatureUnit, Value, median};
 
 pub(super) const DEFINITION: Definition = Definition {
@@ -29,7 +28,7 @@ pub(super) fn find(look: &Look<'_>, found: &mut Found<'_>) {
         channel.unit().per_degree(unit).times(Decimal::new(1, channel.scale()).into())
     };
     let (one, other) = (step(recorder), step(holding));
-    let step = if is_above(one, other) { one } else { other };
+    let step = if one.is_above(other) { one } else { other };
     let above = Lower::new(recorder, holding, step);
     let instants = record.instants();
     let (mut count, mut most, mut hull): (u64, i128, Option<Interval>) = (0, 0, None);

@@ -1,7 +1,6 @@
 //! The two pressures read apart while nothing was pumped.
 
 use super::look::{Found, Look};
-use crate::zero_check;
 use trace::{Decimal, Definition, FigureKind, Rank, Value};
 
 pub(super) const DEFINITION: Definition = Definition {
@@ -16,7 +15,7 @@ pub(super) const DEFINITION: Definition = Definition {
 
 pub(super) fn find(look: &Look<'_>, found: &mut Found<'_>) {
     let Some(limit) = look.context.plant.limits.zero_check else { return };
-    for check in zero_check::find(look.context) {
+    for check in look.zero_checks {
         let scale = check.median.scale();
         let allowed = limit.figure(check.unit);
         let most = allowed.ceiling_mantissa(scale);

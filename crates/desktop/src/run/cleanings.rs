@@ -3,10 +3,9 @@
 use crate::action::{Action, Actions};
 use crate::day::Day;
 use crate::table::{self, Column, word};
-use crate::theme::{Look, Type};
+use crate::theme::Look;
 use crate::units::Units;
-use egui::accesskit::Role as Access;
-use egui::{Ui, WidgetInfo, vec2};
+use egui::{Ui, vec2};
 use trace::Interval;
 
 const CLEANINGS: [Column<()>; 6] = [
@@ -49,7 +48,7 @@ pub(super) fn show(ui: &mut Ui, look: Look, day: &Day, units: Units, actions: &m
             (one.interval, cells)
         };
         let rows: Vec<_> = audit.cleaning_cycles.iter().map(cells).collect();
-        list(ui, look, ("Cleanings", &CLEANINGS), &rows, actions);
+        list(ui, look, ("Cleanings", &CLEANINGS), rows, actions);
         let rows: Vec<_> = audit
             .between_cleanings
             .iter()
@@ -64,7 +63,7 @@ pub(super) fn show(ui: &mut Ui, look: Look, day: &Day, units: Units, actions: &m
             })
             .collect();
         ui.add_space(8.0);
-        list(ui, look, ("Production between cleanings", &BETWEEN), &rows, actions);
+        list(ui, look, ("Production between cleanings", &BETWEEN), rows, actions);
     });
 }
 
@@ -73,32 +72,15 @@ fn list(
     ui: &mut Ui,
     look: Look,
     (name, columns): (&str, &[Column<()>]),
-    rows: &[(Interval, Vec<String>)],
+    rows: Vec<(Interval, Vec<String>)>,
     actions: &mut Actions,
 ) {
     if rows.is_empty() {
         return;
     }
-    let places = table::titles(ui, look, (columns, table::room(ui)), 22.0);
-    table::rows(ui, name, rows.len(), |ui, index| {
-        let Some((interval, cells)) = rows.get(index) else { return };
-        let said = || {
-            let cells = columns.iter().zip(cells).filter(|(_, cell)| !cell.is_empty());
-            cells
-                .map(|(column, cell)| format!("{} {cell}", column.title))
-                .collect::<Vec<_>>()
-                .join(", ")
-        };
-        let info = || WidgetInfo::labeled(Access::Row, true, said());
-        let response = table::row(ui, look, (false, 0.0), info, |ui, rect| {
-            for (column, (place, cell)) in places.iter().zip(cells).enumerate() {
-                let step = if column == 0 { Type::Strong } else { Type::Body };
-                let at = (rect.center().y, 0.0);
-                place.text(ui.painter(), at, cell, (step, look.colors.ink), 10.0);
-            }
-        });
-        if response.on_hover_text(said()).clicked() {
-            actions.push(Action::Show(*interval));
-        }
-    });
+    let (intervals, texts): (Vec<Interval>, Vec<Vec<String>>) = rows.into_iter().unzip();
+    let clicked = table::words(ui, look, name, columns, &texts);
+    if let Some(interval) = clicked.and_then(|row| intervals.get(row)) {
+        actions.push(Action::Show(*interval));
+    }
 }

@@ -58,20 +58,12 @@ fn line(
         divert.response.map_or_else(String::new, |response| response.about.to_string()),
         case::returned(&divert).unwrap_or_default(),
     ];
-    let said = || {
-        let cells = COLUMNS.iter().zip(&cells).filter(|(_, cell)| !cell.is_empty());
-        let cells: Vec<String> =
-            cells.map(|(column, cell)| format!("{} {cell}", column.title)).collect();
-        cells.join(", ")
-    };
+    let said = || table::said(&COLUMNS, &cells);
     let info = || WidgetInfo::labeled(Access::Row, true, said());
     let mut field = None;
     let response = table::row(ui, look, (false, 0.0), info, |ui, rect| {
-        for (column, (place, cell)) in places.iter().zip(&cells).enumerate() {
-            let is_open = column == 2 && divert.reason == DivertReason::NotInRecord;
-            let step = if column == 0 || is_open { Type::Strong } else { Type::Body };
-            place.text(ui.painter(), (rect.center().y, 0.0), cell, (step, look.colors.ink), 10.0);
-        }
+        let is_open = divert.reason == DivertReason::NotInRecord;
+        table::cells(ui, look, rect, (places, &cells), |one| one == 0 || (is_open && one == 2));
         field = places.get(REASON).map(|place| {
             Rect::from_min_max(
                 pos2(place.left, rect.top() + 1.0),

@@ -3,7 +3,7 @@
 use crate::action::{Action, Actions};
 use crate::day::Day;
 use crate::table::{self, Place, word};
-use crate::theme::{Look, Type};
+use crate::theme::Look;
 use analysis::Check;
 use egui::accesskit::Role as Access;
 use egui::{Ui, WidgetInfo, vec2};
@@ -40,11 +40,7 @@ fn line(
         [day.case.entry_time(one), one.in_words(), one.entry.by.clone(), case::entry_check(one)];
     let info = || WidgetInfo::labeled(Access::Row, true, day.case.entry_line(one));
     let response = table::row(ui, look, (false, 0.0), info, |ui, rect| {
-        for (column, (place, cell)) in places.iter().zip(&cells).enumerate() {
-            let is_strong = column == 0 || (is_open && column == 3);
-            let step = if is_strong { Type::Strong } else { Type::Body };
-            place.text(ui.painter(), (rect.center().y, 0.0), cell, (step, look.colors.ink), 10.0);
-        }
+        table::cells(ui, look, rect, (places, &cells), |one| one == 0 || (is_open && one == 3));
     });
     if response.on_hover_text(day.case.entry_line(one)).clicked() {
         actions.push(Action::Show(one.meant()));

@@ -70,9 +70,9 @@ pub struct TestArguments {
     pub tested_by: String,
 }
 
-/// Which seal.
+/// Who acts, by which plant's clock, and on which pasteurizer.
 #[derive(Debug, Args)]
-pub struct SealArguments {
+pub struct AtPlantArguments {
     #[command(flatten)]
     pub acting: ActingArguments,
     /// The plant file, whose clock counts; the one beside the register when left out.
@@ -81,6 +81,13 @@ pub struct SealArguments {
     /// The pasteurizer.
     #[arg(long, value_name = "NAME")]
     pub unit: String,
+}
+
+/// Which seal.
+#[derive(Debug, Args)]
+pub struct SealArguments {
+    #[command(flatten)]
+    pub at_plant: AtPlantArguments,
     /// What it seals, such as "timing pump".
     #[arg(long)]
     pub part: String,
@@ -99,13 +106,7 @@ pub struct SealArguments {
 #[derive(Debug, Args)]
 pub struct SealBrokenArguments {
     #[command(flatten)]
-    pub acting: ActingArguments,
-    /// The plant file, whose clock counts; the one beside the register when left out.
-    #[arg(long, value_name = "PLANT.toml")]
-    pub plant: Option<PathBuf>,
-    /// The pasteurizer.
-    #[arg(long, value_name = "NAME")]
-    pub unit: String,
+    pub at_plant: AtPlantArguments,
     /// Its number.
     #[arg(long, value_name = "NUMBER")]
     pub seal: String,

@@ -3,7 +3,7 @@
 use super::{RawLimits, Reader, Text};
 use crate::bounds::{Beyond, LONGEST, greatest_difference};
 use crate::error::Error;
-use crate::limit::{PressureLimit, Provenance, Source, TemperatureLimit, is_below};
+use crate::limit::{PressureLimit, Provenance, Source, TemperatureLimit};
 use crate::limits::Limits;
 use crate::plant::Plant;
 use crate::setting::Setting;
@@ -246,7 +246,7 @@ impl Reader<'_> {
             return;
         };
         let (low, full) = (low.exactly_in(full.unit), Ratio::from(full.value));
-        if is_below(low, Ratio::new(full.numerator(), full.denominator() * 100)) {
+        if Ratio::new(full.numerator(), full.denominator() * 100).is_above(low) {
             self.goes_beyond(
                 text,
                 Beyond {

@@ -3,7 +3,7 @@
 use super::{RawProduct, Reader, Text};
 use crate::bounds::{Beyond, PRODUCT_REASON, SHORTEST_TIME, lowest_row};
 use crate::error::Error;
-use crate::limit::{Provenance, Source, TemperatureLimit, is_below};
+use crate::limit::{Provenance, Source, TemperatureLimit};
 use crate::products::{Product, Products};
 use crate::rows::{ROWS, renamed, row};
 use std::collections::BTreeSet;
@@ -30,7 +30,7 @@ impl Reader<'_> {
         let row = lowest_row(*minimum_time);
         for unit in [own, thermometer].into_iter().flatten() {
             let (figure, least) = (limit.figure(unit), row.limit().figure(unit));
-            if is_below(figure, least) {
+            if least.is_above(figure) {
                 let shown = match limit {
                     TemperatureLimit::Single(value, own) if *own == unit => *value,
                     // Cut and not rounded: a limit must not look higher than it is.
