@@ -177,7 +177,7 @@ fn a_report_says_how_each_observation_was_closed() {
     };
     let words = ["--observation", &first["id"], "--reason", "valve freed", "--note", "=seen"];
     review("close", &words);
-    review("acknowledge", &["--observation", &note["kind"]]);
+    review("acknowledge", &["--observation", &note["kind"], "--note", "recorder was serviced"]);
     let after = rows();
     assert_eq!(after.len(), before.len());
     for row in after {
@@ -191,9 +191,18 @@ fn a_report_says_how_each_observation_was_closed() {
         };
         assert_eq!(row["standing"], standing, "{row:?}");
         assert_eq!(row["reason"], if is_closed { "valve freed" } else { "" });
-        assert_eq!(row["note"], if is_closed { "'=seen" } else { "" });
+        let words = match (is_closed, is_acknowledged) {
+            (true, _) => "'=seen",
+            (_, true) => "recorder was serviced",
+            _ => "",
+        };
+        assert_eq!(row["note"], words);
         let by = if is_closed || is_acknowledged { "anna" } else { "" };
         assert_eq!(row["decided_by"], by);
         assert_eq!(row["decided_at"].is_empty(), by.is_empty());
     }
+    let told = place.expect(1, &["review", "list", "2026-03-14.csv"]);
+    assert!(told.output.contains("acknowledged by anna: recorder was serviced"), "{told:#?}");
+    let told = place.expect(0, &["report", "2026-03-14.csv", "--format", "json"]);
+    assert!(told.output.contains("\"note\": \"recorder was serviced\""), "{told:#?}");
 }

@@ -150,6 +150,19 @@ mod tests {
         parts.filter_map(|part| part.split_once('}')).map(|(name, _)| name).collect()
     }
 
+    /// They are read in a narrow pane at six in the morning.
+    #[test]
+    fn every_kind_says_in_short_sentences_why_it_matters_and_what_to_do() {
+        for kind in observation_kinds() {
+            for text in [kind.why(), kind.what_to_do()] {
+                assert!(text.chars().next().is_some_and(char::is_uppercase), "{kind:?}: {text}");
+                assert!(text.ends_with('.') && !text.contains("  "), "{kind:?}: {text}");
+                assert!(text.matches(". ").count() <= 1, "two sentences at most: {text}");
+                assert!(text.chars().count() <= 180, "{kind:?}: {text}");
+            }
+        }
+    }
+
     fn values() -> Vec<Value> {
         vec![
             Value::Temperature(Decimal::new(1609, 1), TemperatureUnit::Fahrenheit),
@@ -213,7 +226,10 @@ mod tests {
             ("lot", FigureKind::Word),
         ],
         sentence: "down to {least}[, lot {lot}]; the limit is {limit}",
-        source: "ours",
+        about: &[],
+        why: "It matters.",
+        what_to_do: "Look.",
+        source: "none: made up",
     };
 
     fn told(figures: &[(&'static str, Value)], units: DisplayUnits) -> String {

@@ -37,7 +37,7 @@ pub enum Action {
     NextOpen,
     /// The next observation to close is chosen.
     NextToClose,
-    /// The next kind of observations to acknowledge is marked.
+    /// The next kind of observations to acknowledge is chosen, its note with the keyboard.
     NextKind,
     /// The dialog is closed.
     Close,

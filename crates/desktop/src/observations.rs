@@ -2,17 +2,15 @@
 //! of a kind in one line, which can be unfolded.
 
 use crate::action::{Action, Actions};
-use crate::commands::Command;
 use crate::day::Day;
 use crate::review::standing::{Mark, draw as draw_mark};
 use crate::table;
 use crate::theme::widgets::{self, Glyph};
 use crate::theme::{Look, MARGIN, ROW, Type};
 use crate::units::Units;
-use ::review::Decision;
 use case::sentence;
 use egui::accesskit::Role as Access;
-use egui::{Rect, Ui, UiBuilder, WidgetInfo, pos2, vec2};
+use egui::{Painter, Rect, Ui, WidgetInfo, pos2, vec2};
 use std::collections::BTreeSet;
 use std::ops::Range;
 use trace::{Observation, ObservationKind, Rank};
@@ -21,41 +19,19 @@ use trace::{Observation, ObservationKind, Rank};
 #[derive(Debug, Default)]
 pub struct ObservationList {
     unfolded: BTreeSet<ObservationKind>,
-    /// The kind that the next press of the key acknowledges.
-    marked: Option<ObservationKind>,
-    /// Whether the marked kind is to be brought into view.
+    /// Whether what is chosen is to be brought into view.
     scroll: bool,
 }
 
 impl ObservationList {
-    /// Marks the first kind that nobody acknowledged; `None` when there is none.
-    pub fn mark_next(&mut self, day: &Day) -> Option<ObservationKind> {
-        let noted =
-            day.case.audit().observations.iter().filter(|one| one.kind.rank() == Rank::Note);
-        let mut open = noted.filter(|one| !is_seen(day, one.kind));
-        self.marked = open.next().map(|one| one.kind);
+    /// Brings what is chosen into view.
+    pub const fn reveal(&mut self) {
         self.scroll = true;
-        self.marked
-    }
-
-    /// The marked kind, while it is not acknowledged.
-    pub fn marked(&self, day: &Day) -> Option<ObservationKind> {
-        self.marked.filter(|&kind| !is_seen(day, kind))
     }
 
     fn is_unfolded(&self, observations: &[Observation], kind: &Range<usize>) -> bool {
         observations.get(kind.start).is_some_and(|first| self.unfolded.contains(&first.kind))
     }
-}
-
-/// Whether a kind is acknowledged.
-fn is_seen(day: &Day, kind: ObservationKind) -> bool {
-    day.review.state().is_some_and(|state| state.acknowledged(kind.key()).is_some())
-}
-
-/// The decision that acknowledges a kind.
-pub fn acknowledge(kind: ObservationKind) -> Decision {
-    Decision::Acknowledged { observation: kind.key().to_owned(), note: String::new() }
 }
 
 /// What all lines of the list take.
@@ -133,14 +109,24 @@ pub fn show(
         .min_scrolled_height(ROW)
         .id_salt("observations");
     area.show(ui, |ui| {
+        let is_chosen = |line: &Line| match (line, day.noted) {
+            (Line::ToClose(index) | Line::One(index), Some(chosen)) => *index == chosen,
+            (Line::Kind(range), Some(chosen)) => range.contains(&chosen),
+            (_, None) => false,
+        };
+        // Once: a list that is lower than a row would scroll for ever.
+        if std::mem::take(&mut list.scroll)
+            && let Some(place) = lines.iter().rposition(is_chosen)
+        {
+            table::scroll_to(ui, place);
+        }
         table::rows(ui, "Observations", lines.len(), |ui, place| {
             let chosen = match lines.get(place) {
                 Some(&Line::ToClose(index)) => {
                     to_close(ui, look, day, units, index).then_some(index)
                 }
                 Some(Line::Kind(range)) => {
-                    kind(ui, look, list, day, range.clone(), actions);
-                    None
+                    kind(ui, look, list, day, range.clone()).then_some(range.start)
                 }
                 Some(&Line::One(index)) => one(ui, look, day, units, index).then_some(index),
                 None => None,
@@ -167,17 +153,18 @@ pub fn place(day: &Day, observation: &Observation) -> String {
     }
 }
 
+/// The line of a kind, which unfolds where there are several of it; whether the first of them is chosen.
 fn kind(
     ui: &mut Ui,
     look: Look,
     list: &mut ObservationList,
     day: &Day,
     range: Range<usize>,
-    actions: &mut Actions,
-) {
+) -> bool {
     let observations = &day.case.audit().observations;
+    let is_chosen = day.noted.is_some_and(|index| range.contains(&index));
     let inside = observations.get(range).unwrap_or_default();
-    let (Some(first), Some(last)) = (inside.first(), inside.last()) else { return };
+    let (Some(first), Some(last)) = (inside.first(), inside.last()) else { return false };
     let colors = look.colors;
     let unfolded = list.unfolded.contains(&first.kind);
     let total: u64 = inside.iter().map(|one| one.count).sum();
@@ -192,18 +179,20 @@ fn kind(
     } else {
         format!("first {}, last {}", place(day, first), place(day, last))
     };
-    let marked = list.marked(day) == Some(first.kind);
+    let is_seen = day.is_acknowledged(first.kind);
     let said = || {
         let state = if unfolded { "unfolded" } else { "folded" };
-        let seen = if is_seen(day, first.kind) { "acknowledged" } else { "not acknowledged" };
+        let seen = if is_seen { "acknowledged" } else { "not acknowledged" };
         let text = format!("{}, {many}, {whence}, {seen}, {state}", first.kind.title());
         WidgetInfo::labeled(Access::DisclosureTriangle, true, text)
     };
-    let response = table::row(ui, look, (marked, 0.0), said, |ui, rect| {
+    let response = table::row(ui, look, (is_chosen, 0.0), said, |ui, rect| {
         let y = rect.center().y;
         let glyph = if unfolded { Glyph::Unfolded } else { Glyph::Folded };
         widgets::glyph(ui.painter(), pos2(rect.left() + MARGIN + 7.0, y), glyph, colors.ink_soft);
-        review_of(ui, look, day, rect, (first.kind, marked), actions);
+        let (mark, state) =
+            if is_seen { (Mark::Done, "acknowledged") } else { (Mark::Open, "to acknowledge") };
+        standing(ui.painter(), look, rect, (mark, state));
         // A narrow list leaves out how often; the row unfolds.
         let (left, right) = (rect.left() + MARGIN + 22.0, rect.right() - MARGIN - REVIEW);
         let narrow = rect.width() < NARROW;
@@ -219,59 +208,26 @@ fn kind(
             widgets::text_left(painter, at, &many, Type::Body, colors.ink, room);
         }
     });
-    if response.clicked() {
-        if unfolded {
-            list.unfolded.remove(&first.kind);
-        } else {
-            list.unfolded.insert(first.kind);
-        }
+    if response.clicked() && unfolded {
+        list.unfolded.remove(&first.kind);
+    } else if response.clicked() {
+        list.unfolded.insert(first.kind);
     }
-    // Once: a list that is lower than a row would scroll for ever.
-    if marked && std::mem::take(&mut list.scroll) {
-        response.scroll_to_me(None);
-    }
+    response.clicked() && !unfolded
 }
 
 /// A list below this width leaves out what its rows say elsewhere.
 const NARROW: f32 = 760.0;
 
-/// The width at the end of a kind's line for its acknowledgement.
+/// The width at the end of a line for where its review stands.
 const REVIEW: f32 = 132.0;
 
-/// The end of a kind's line: a button to acknowledge it, or that it is acknowledged.
-fn review_of(
-    ui: &mut Ui,
-    look: Look,
-    day: &Day,
-    line: Rect,
-    (kind, marked): (ObservationKind, bool),
-    actions: &mut Actions,
-) {
-    let left = line.right() - REVIEW + 8.0;
-    let y = line.center().y;
-    let Some(state) = day.review.state() else { return };
-    let mark = Rect::from_center_size(pos2(left + 7.0, y), vec2(13.0, 13.0));
-    if state.acknowledged(kind.key()).is_some() {
-        draw_mark(ui.painter(), look, mark, Mark::Done);
-        let (at, ink) = (pos2(left + 20.0, y), look.colors.ink);
-        let text = "acknowledged";
-        widgets::text_left(ui.painter(), at, text, Type::Body, ink, REVIEW);
-        return;
-    }
-    draw_mark(ui.painter(), look, mark, Mark::Open);
-    let room = Rect::from_min_max(
-        pos2(left + 20.0, line.top() + 1.0),
-        pos2(line.right() - 2.0, line.bottom() - 1.0),
-    );
-    let mut inner = ui.new_child(UiBuilder::new().max_rect(room).id_salt(("review", kind.key())));
-    let name = format!("Acknowledge: {}", kind.title());
-    let mut button = widgets::named_button(&mut inner, look, "Acknowledge", &name);
-    if marked {
-        button = button.on_hover_text(Command::Acknowledge.key_text(ui.ctx()));
-    }
-    if button.clicked() {
-        actions.push(acknowledge(kind));
-    }
+/// Draws where the review of a line stands, at its end.
+fn standing(painter: &Painter, look: Look, line: Rect, (mark, words): (Mark, &str)) {
+    let at = pos2(line.right() - REVIEW + 15.0, line.center().y);
+    draw_mark(painter, look, Rect::from_center_size(at, vec2(13.0, 13.0)), mark);
+    let at = at + vec2(13.0, 0.0);
+    widgets::text_left(painter, at, words, Type::Body, look.colors.ink, REVIEW - 30.0);
 }
 
 /// The line of an observation that is to be closed: what it is, what it says, where, and whether it
@@ -300,10 +256,7 @@ fn to_close(ui: &mut Ui, look: Look, day: &Day, units: Units, index: usize) -> b
             let (at, room) = (pos2(left + 310.0, y), end - used - 20.0 - (left + 310.0));
             widgets::text_left(painter, at, &text, Type::Body, colors.ink, room);
         }
-        let at = Rect::from_center_size(pos2(right + 15.0, y), vec2(13.0, 13.0));
-        draw_mark(painter, look, at, mark);
-        let at = pos2(right + 28.0, y);
-        widgets::text_left(painter, at, state, Type::Body, colors.ink, REVIEW);
+        standing(painter, look, rect, (mark, state));
     });
     response.clicked()
 }

@@ -7,8 +7,8 @@ use crate::day::Day;
 use crate::day::setting::short_name;
 use crate::exceptions::row::passed_in_full;
 use crate::observations;
-use crate::review::{closing, form, hole, seals, signatures};
-use crate::theme::card::{card, figure, paragraph, title};
+use crate::review::{closing, form, hole, noting, seals, signatures};
+use crate::theme::card::{card, explanation, figure, paragraph, title};
 use crate::theme::widgets::{self, capital};
 use crate::theme::{GAP, Look, Type, rule_pattern, swatch};
 use crate::units::{Units, volume};
@@ -61,30 +61,12 @@ pub fn show(ui: &mut Ui, look: Look, day: &mut Day, units: Units, actions: &mut 
             if let Some(exception) = day.chosen_exception() {
                 card(ui, look, |ui| explained(ui, look, day, exception));
             }
-        } else if let Some(observation) =
-            day.noted.and_then(|index| day.case.audit().observations.get(index))
-        {
-            card(ui, look, |ui| {
-                let name = observation.kind.title();
-                if title(ui, look, &capital(name), Some("Hide the observation")) {
-                    actions.push(Action::Release);
-                }
-                let text = sentence(observation, day.case.plant().zone, units.of_observations());
-                paragraph(ui, look, &capital(&text));
-                figure(ui, look, "Where", &observations::place(day, observation));
-                if let Some(position) = &observation.position {
-                    figure(ui, look, "File", &position.file);
-                    figure(ui, look, "Line", &position.line.to_string());
-                }
-                figure(ui, look, "Samples or rows", &observation.count.to_string());
-                figure(ui, look, "Source", observation.kind.source());
-            });
-            if let Some(id) = day.noted.and_then(|index| day.closing_id(index)).map(str::to_owned) {
-                closing::show(ui, look, (&mut day.review, actions), &id);
-            }
+        } else if let Some(index) = day.noted.filter(|_| day.chosen_observation().is_some()) {
+            noted(ui, look, (day, index), units, actions);
             if !has_foot {
                 measured_card(ui, look, day, units, actions);
             }
+            card(ui, look, |ui| whence(ui, look, day));
         } else {
             seals::show(ui, look, (&mut day.review, actions), &day.case);
             signatures::show(ui, look, &day.review, actions);
@@ -94,6 +76,57 @@ pub fn show(ui: &mut Ui, look: Look, day: &mut Day, units: Units, actions: &mut 
             card(ui, look, |ui| record(ui, look, day));
         }
     });
+}
+
+/// The chosen observation: what it says, why it matters, what to do, and the form that closes or
+/// acknowledges it.
+fn noted(
+    ui: &mut Ui,
+    look: Look,
+    (day, index): (&mut Day, usize),
+    units: Units,
+    actions: &mut Actions,
+) {
+    let Some(observation) = day.chosen_observation() else { return };
+    let kind = observation.kind;
+    let of_kind = |one: &&trace::Observation| one.kind == kind;
+    let observations = &day.case.audit().observations;
+    let count = observations.iter().filter(of_kind).count();
+    let first = observations.iter().position(|one| one.kind == kind).unwrap_or(index);
+    card(ui, look, |ui| {
+        if title(ui, look, &capital(kind.title()), Some("Hide the observation")) {
+            actions.push(Action::Release);
+        }
+        if count > 1 {
+            ui.horizontal(|ui| {
+                let text = format!("{} of {count}", index - first + 1);
+                ui.label(Type::Small.text(text, look.colors.ink_soft));
+                if widgets::button(ui, look, "Next of this kind", "").clicked() {
+                    actions.push(Action::Note(first + (index - first + 1) % count));
+                }
+            });
+        }
+        let text = sentence(observation, day.case.plant().zone, units.of_observations());
+        paragraph(ui, look, &capital(&text));
+        explanation(ui, look, "Why it matters", kind.why());
+        explanation(ui, look, "What to do", kind.what_to_do());
+    });
+    match day.closing_id(index).map(str::to_owned) {
+        Some(id) => closing::show(ui, look, (&mut day.review, actions), &id),
+        None => noting::show(ui, look, (&mut day.review, actions), (kind, count)),
+    }
+}
+
+/// Where the chosen observation comes from, and whose the figures of its kind are.
+fn whence(ui: &mut Ui, look: Look, day: &Day) {
+    let Some(observation) = day.chosen_observation() else { return };
+    figure(ui, look, "Source", observation.kind.source());
+    figure(ui, look, "Where", &observations::place(day, observation));
+    if let Some(position) = &observation.position {
+        figure(ui, look, "File", &position.file);
+        figure(ui, look, "Line", &position.line.to_string());
+    }
+    figure(ui, look, "Samples or rows", &observation.count.to_string());
 }
 
 /// What is measured.

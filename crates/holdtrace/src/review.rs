@@ -507,7 +507,9 @@ fn as_text(desk: &Desk, sentences: &BTreeMap<String, String>) -> Lines {
         let standing = state
             .acknowledged(&item.kind)
             .map_or_else(|| "open".to_owned(), |made| format!("acknowledged by {}", made.mark.by));
-        text.line(format_args!("note  {} ({})  {standing}", item.kind, item.count));
+        let note = state.acknowledged(&item.kind).map_or("", |made| made.note.trim());
+        let colon = if note.is_empty() { "" } else { ": " };
+        text.line(format_args!("note  {} ({})  {standing}{colon}{note}", item.kind, item.count));
     }
     for item in &subject.entries {
         let standing = state.entered(item).map_or_else(

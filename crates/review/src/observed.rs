@@ -117,7 +117,10 @@ mod tests {
         rank: Rank::Close,
         figures: &[("limit", FigureKind::Pressure), ("low", FigureKind::Temperature)],
         sentence: "",
-        source: "",
+        about: &[],
+        why: "It matters.",
+        what_to_do: "Look.",
+        source: "none: made up",
     };
 
     fn leak(file: &str) -> Observation {
@@ -156,7 +159,10 @@ mod tests {
             rank: Rank::Note,
             figures: LEAK.figures,
             sentence: "",
-            source: "",
+            about: &[],
+            why: "It matters.",
+            what_to_do: "Look.",
+            source: "none: made up",
         };
         let note = Observation { kind: ObservationKind::new(&NOTE), ..leak("day.csv") };
         let ids = ids(&[leak("day.csv"), note, leak("day.csv"), leak("other.csv")]);

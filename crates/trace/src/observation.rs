@@ -7,6 +7,7 @@
 
 use crate::decimal::Decimal;
 use crate::instant::{Duration, Instant, Interval};
+use crate::role::Role;
 use crate::units::{FlowUnit, PressureUnit, TemperatureUnit, VolumeUnit};
 use std::cmp::Ordering;
 use std::fmt;
@@ -48,6 +49,12 @@ pub struct Definition {
     /// observation lacks a figure in it. It says what is wrong, and what to do where that is not
     /// plain.
     pub sentence: &'static str,
+    /// The channels that it is about, beside the one that a figure `channel` names.
+    pub about: &'static [Role],
+    /// Why it matters, in a sentence or two.
+    pub why: &'static str,
+    /// What is to be done about it, in a sentence or two.
+    pub what_to_do: &'static str,
     /// Where the figures come from, and how well that is known.
     pub source: &'static str,
 }
@@ -58,7 +65,13 @@ pub struct ObservationKind(&'static Definition);
 
 impl ObservationKind {
     /// The kind with that definition.
+    ///
+    /// # Panics
+    /// When the definition leaves a text out: that it does not compile then is the point.
     pub const fn new(definition: &'static Definition) -> Self {
+        let Definition { why, what_to_do, source, .. } = definition;
+        assert!(!why.is_empty() && !what_to_do.is_empty(), "why it matters, and what to do");
+        assert!(!source.is_empty(), "a source, `common practice`, or `not verified`");
         Self(definition)
     }
 
@@ -85,6 +98,16 @@ impl ObservationKind {
     /// The sentence's template, see [`Definition::sentence`].
     pub const fn sentence(self) -> &'static str {
         self.0.sentence
+    }
+
+    /// Why it matters.
+    pub const fn why(self) -> &'static str {
+        self.0.why
+    }
+
+    /// What is to be done about it.
+    pub const fn what_to_do(self) -> &'static str {
+        self.0.what_to_do
     }
 
     /// Where its figures come from.
@@ -263,6 +286,15 @@ impl Observation {
             let figure = (*name, value.kind());
             figure == MORE || self.kind.figures().contains(&figure)
         })
+    }
+
+    /// The channels that it is about, the one that it names first.
+    pub fn channels(&self) -> Vec<Role> {
+        let named = match self.figure("channel") {
+            Some(Value::Word(word)) => Role::ALL.into_iter().find(|role| role.name() == word),
+            _ => None,
+        };
+        named.into_iter().chain(self.kind.0.about.iter().copied()).collect()
     }
 
     /// The figure of that name.

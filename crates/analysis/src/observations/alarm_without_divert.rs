@@ -9,6 +9,11 @@ pub(super) const DEFINITION: Definition = Definition {
     rank: Rank::Close,
     figures: &[("channel", FigureKind::Word), ("time", FigureKind::Time), ("limit", FigureKind::Time)],
     sentence: "the {channel} was on for {time} in forward flow; the device has to divert within {limit}",
+    about: &[Role::FlowRate],
+    why: "A flow outside its set points shortens the holding time, or the meter has lost it; the \
+          device has to divert then by itself.",
+    what_to_do: "See whether the flow was outside its set points. If it was, have the alarm and \
+                 its divert tested before the next run.",
     source: "the alarms' status is recorded: ATCP 65.66(4)(d) (text read); after excess flow the device is \
              diverted: PMO App. I, test 11.2 (not verified)",
 };

@@ -1,7 +1,7 @@
 //! What the meter saw go forward in a run of the sheet is too far from the quantity that was written.
 
 use super::look::{Found, Look};
-use trace::{Decimal, Definition, FigureKind, Rank, SourcePosition, Value};
+use trace::{Decimal, Definition, FigureKind, Rank, Role, SourcePosition, Value};
 
 pub(super) const DEFINITION: Definition = Definition {
     key: "amount_disagrees",
@@ -19,6 +19,11 @@ pub(super) const DEFINITION: Definition = Definition {
     sentence: "{product}[, lot {lot}][, tank {tank}]: {metered} metered in forward flow, {stated} on \
                the run sheet[, {difference} apart; more than {limit}]. Find out where the difference \
                went, or correct whichever is wrong",
+    about: &[Role::FlowRate],
+    why: "What has to be held after an exception is found by these amounts, so product that is \
+          unaccounted for may be missed.",
+    what_to_do: "Compare tank levels, meter and run sheet. Correct the sheet if it is wrong, and \
+                 write down where the difference went.",
     source: "3 %: common practice; a plant may set another figure",
 };
 

@@ -9,7 +9,12 @@ pub(super) const DEFINITION: Definition = Definition {
     rank: Rank::Note,
     figures: &[],
     sentence: "the record begins in forward flow; what came before it is not shown here",
-    source: "ours",
+    about: &[],
+    why: "How the run began, and at which temperature the device went forward, is not in this \
+          record.",
+    what_to_do: "See that the record before this one is in the day log, or find the file with the \
+                 start of the run.",
+    source: "Holdtrace's own check (method, section 8)",
 };
 
 pub(super) fn find(look: &Look<'_>, found: &mut Found<'_>) {

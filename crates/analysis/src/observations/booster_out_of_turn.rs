@@ -9,6 +9,11 @@ pub(super) const DEFINITION: Definition = Definition {
     rank: Rank::Close,
     figures: &[("time", FigureKind::Time), ("reason", FigureKind::Word)],
     sentence: "the booster pump ran for {time}, and {reason}",
+    about: &[Role::DifferentialPressure, Role::RawPressure, Role::PasteurizedPressure],
+    why: "The booster pump raises the pressure of the raw milk, which can then pass through a leak \
+          in the regenerator into pasteurized milk.",
+    what_to_do: "Have the interlock of the booster pump tested. Have the plates tested for leaks \
+                 if the raw side was higher.",
     source: "7 Pa. Code § 59.216c(a)(5): only while the metering pump runs, the device is forward, and the \
              pasteurized side stands 1 psi higher (text read; 1 NYCRR 2.46 was not read)",
 };

@@ -9,6 +9,10 @@ pub(super) const DEFINITION: Definition = Definition {
     rank: Rank::Note,
     figures: &[("tested", FigureKind::Word), ("undated", FigureKind::Word)],
     sentence: "[the holding time test of {tested} is older than six months][{undated}]; have the tube tested, or correct the plant file",
+    about: &[],
+    why: "The holding time is judged by the last test of the tube; a repair or another pump can \
+          shorten it without showing in the record.",
+    what_to_do: "Have the holding time tested, and enter date and result in the plant file.",
     source: "every six months: ATCP 65.68(3)(b), 1 NYCRR 3.27(b) of condensing and drying plants (text read)",
 };
 

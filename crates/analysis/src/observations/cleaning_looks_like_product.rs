@@ -10,6 +10,11 @@ pub(super) const DEFINITION: Definition = Definition {
     rank: Rank::Close,
     figures: &[("cooled", FigureKind::Temperature), ("limit", FigureKind::Temperature)],
     sentence: "forward flow in mode cleaning with the cooled temperature at {cooled}, below {limit}, where product leaves the cooler; it is judged as production",
+    about: &[Role::CooledTemperature],
+    why: "Cold product at the outlet while the mode says cleaning suggests that milk was run in \
+          the wrong mode.",
+    what_to_do: "Ask the operator what was in the line, and have the mode signal checked. Resolve \
+                 the exception as one of product unless it was water or cleaning solution.",
     source: "45 °F / 7 °C: 1 NYCRR 2.49(b) (text read)",
 };
 

@@ -2,7 +2,7 @@
 
 use super::look::{Found, Look, beyond_the_record};
 use crate::cleaning_cycles::{Border, CleaningCycle, FollowedBy};
-use trace::{Definition, Duration, FigureKind, Rank, Value};
+use trace::{Definition, Duration, FigureKind, Rank, Role, Value};
 
 pub(super) const DEFINITION: Definition = Definition {
     key: "cleaning_too_short",
@@ -17,6 +17,11 @@ pub(super) const DEFINITION: Definition = Definition {
     ],
     sentence: "at {temperature} or more at the FDD for {time}; the plant asks for \
                {limit}[; {why}][; {open}]",
+    about: &[Role::HoldingTemperature],
+    why: "A cleaning that is too short or not hot enough can leave soil and bacteria in the line \
+          for the next run.",
+    what_to_do: "See the chart of the cleaning. If it did not reach its time and temperature, have \
+                 the line cleaned again before it runs.",
     source: "set by the plant",
 };
 

@@ -2,7 +2,7 @@
 
 use super::look::{Found, Look};
 use crate::doubts::{is_needed, recorded};
-use trace::{FigureKind, ChannelView, Decimal, Definition, PressureUnit, Rank, Ratio, TemperatureUnit, Value};
+use trace::{ChannelView, Decimal, Definition, FigureKind, PressureUnit, Rank, Ratio, TemperatureUnit, Value};
 
 pub(super) const DEFINITION: Definition = Definition {
     key: "coarse_reading",
@@ -10,7 +10,11 @@ pub(super) const DEFINITION: Definition = Definition {
     rank: Rank::Note,
     figures: &[("channel", FigureKind::Word), ("step", FigureKind::TemperatureDifference), ("step", FigureKind::Pressure)],
     sentence: "no reading of the {channel} is finer than {step}; a shortfall smaller than that does not show",
-    source: "1 °F / 0.5 °C, 1 psi / 10 kPa: ours",
+    about: &[],
+    why: "A logger that rounds its readings hides a shortfall that is smaller than one step.",
+    what_to_do: "Have the logger record finer readings. Until then look closely at readings near \
+                 the limit.",
+    source: "1 °F / 0.5 °C, 1 psi / 10 kPa: Holdtrace's own figures",
 };
 
 pub(super) fn find(look: &Look<'_>, found: &mut Found<'_>) {

@@ -10,6 +10,10 @@ pub(super) const DEFINITION: Definition = Definition {
     rank: Rank::Note,
     figures: &[("channel", FigureKind::Word), ("most", FigureKind::Temperature), ("limit", FigureKind::Temperature)],
     sentence: "{channel} up to {most}; the limit is {limit}",
+    about: &[Role::CooledTemperature],
+    why: "Bacteria grow faster in product that leaves the cooler too warm, and it keeps for less \
+          time.",
+    what_to_do: "Check cooling medium and flow, and see how warm the product was in the tank.",
     source: "40 °F: common practice; at most 45 °F / 7 °C: 1 NYCRR 2.49(b) (text read), cultured products excepted",
 };
 

@@ -2,7 +2,7 @@
 
 use super::look::{Found, Look};
 use crate::transitions::Side;
-use trace::{FigureKind, Definition, Rank};
+use trace::{Definition, FigureKind, Rank, Role};
 
 pub(super) const DEFINITION: Definition = Definition {
     key: "cut_in_below_limit",
@@ -10,6 +10,11 @@ pub(super) const DEFINITION: Definition = Definition {
     rank: Rank::Close,
     figures: &[("temperature", FigureKind::Temperature), ("limit", FigureKind::Temperature)],
     sentence: "the flow diversion device went forward at {temperature}; the limit is {limit}",
+    about: &[Role::HoldingTemperature, Role::RecorderTemperature],
+    why: "The device let product forward that had not reached the limit: its set point is too low, \
+          or the thermometers disagree.",
+    what_to_do: "Resolve the exception that goes with it, compare the two thermometers, and have \
+                 the cut-in temperature tested before the next run.",
     source: "ATCP 65.66(3)(f), 1 NYCRR 3.27(a)(11) of condensing and drying plants: recorded daily (text read)",
 };
 

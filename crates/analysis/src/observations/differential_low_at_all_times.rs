@@ -2,7 +2,7 @@
 
 use super::look::{Found, Look};
 use crate::rules::Rule;
-use trace::{FigureKind, Definition, Rank};
+use trace::{Definition, FigureKind, Rank, Role};
 
 pub(super) const DEFINITION: Definition = Definition {
     key: "differential_low_at_all_times",
@@ -10,6 +10,11 @@ pub(super) const DEFINITION: Definition = Definition {
     rank: Rank::Close,
     figures: &[("least", FigureKind::Pressure), ("limit", FigureKind::Pressure)],
     sentence: "the differential was down to {least} while not in forward flow; this plant has to keep {limit} at all stages",
+    about: &[Role::DifferentialPressure, Role::RawPressure, Role::PasteurizedPressure],
+    why: "Raw milk that passes through a leak while the device is diverted is in the pasteurized \
+          side at the next cut-in.",
+    what_to_do: "Find out why the pressure fell: a start, a stop, a pump, air in the line. Have \
+                 the plates tested for leaks if it comes back.",
     source: "Québec P-29 r. 1 s. 11.7.7 (text read); CFIA DEIM App. 19-6 (archived guidance, text read)",
 };
 

@@ -2,7 +2,7 @@
 
 use super::look::{Found, Look};
 use crate::rules::Rule;
-use trace::{FigureKind, Definition, Rank};
+use trace::{Definition, FigureKind, Rank, Role};
 
 pub(super) const DEFINITION: Definition = Definition {
     key: "differential_low_not_forward",
@@ -10,6 +10,11 @@ pub(super) const DEFINITION: Definition = Definition {
     rank: Rank::Note,
     figures: &[("least", FigureKind::Pressure), ("limit", FigureKind::Pressure)],
     sentence: "the differential was down to {least} while not in forward flow; the limit in forward flow is {limit}",
+    about: &[Role::DifferentialPressure, Role::RawPressure, Role::PasteurizedPressure],
+    why: "Raw milk that passes through a leak while the device is diverted is in the pasteurized \
+          side at the next cut-in.",
+    what_to_do: "See whether it was a start or a stop. Tell maintenance if it comes back day after \
+                 day.",
     source: "7 Pa. Code § 59.216c(a)(1): pasteurized above raw at all times (text read)",
 };
 

@@ -2,7 +2,7 @@
 
 use super::look::{Found, Look};
 use plant::Mode;
-use trace::{FigureKind, ChannelView, Definition, Rank};
+use trace::{ChannelView, Definition, FigureKind, Rank, Role};
 
 pub(super) const DEFINITION: Definition = Definition {
     key: "differential_reversed",
@@ -10,6 +10,11 @@ pub(super) const DEFINITION: Definition = Definition {
     rank: Rank::Close,
     figures: &[("least", FigureKind::Pressure), ("limit", FigureKind::Pressure)],
     sentence: "the raw side of the regenerator stood above the pasteurized side while not in forward flow; the differential was down to {least}; raw milk could pass through a leak",
+    about: &[Role::DifferentialPressure, Role::RawPressure, Role::PasteurizedPressure],
+    why: "With the raw side higher, raw milk can pass through a pinhole into the pasteurized side \
+          and go forward at the next cut-in.",
+    what_to_do: "Find out why the raw side was higher, and have the plates tested for leaks if in \
+                 doubt.",
     source: "7 Pa. Code § 59.216c(a)(1): pasteurized above raw at all times (text read)",
 };
 

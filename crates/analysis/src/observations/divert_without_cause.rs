@@ -2,7 +2,7 @@
 
 use super::look::{Found, Look};
 use crate::reason::DivertReason;
-use trace::{Definition, FigureKind, Rank, Value};
+use trace::{Definition, FigureKind, Rank, Role, Value};
 
 pub(super) const DEFINITION: Definition = Definition {
     key: "divert_without_cause",
@@ -11,6 +11,11 @@ pub(super) const DEFINITION: Definition = Definition {
     figures: &[("temperature", FigureKind::Temperature), ("time", FigureKind::Time)],
     sentence: "diverted for about {time}[, at {temperature}]: nothing in the record shows why. Enter \
                the reason",
+    about: &[Role::HoldingTemperature, Role::DifferentialPressure, Role::FlowRate],
+    why: "A device that diverts for no recorded cause was moved by hand or lost a signal; next \
+          time it may fail to divert.",
+    what_to_do: "Ask the operator, and enter the reason. If nobody knows it, have controller and \
+                 device checked before the next run.",
     source: "unusual circumstances are recorded: ATCP 65.66(3)(i) (text read)",
 };
 

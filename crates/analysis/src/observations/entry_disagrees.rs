@@ -2,7 +2,7 @@
 
 use super::look::{Found, Look};
 use crate::entries::Check;
-use trace::{Definition, FigureKind, Rank};
+use trace::{Definition, FigureKind, Rank, Role};
 
 pub(super) const DEFINITION: Definition = Definition {
     key: "entry_disagrees",
@@ -10,7 +10,12 @@ pub(super) const DEFINITION: Definition = Definition {
     rank: Rank::Close,
     figures: &[("text", FigureKind::Word), ("reason", FigureKind::Word)],
     sentence: "{text}: {reason}",
-    source: "readings, tests and unusual circumstances are recorded: ATCP 65.66(3)(d) to (i) (text read); the comparison is ours",
+    about: &[Role::HoldingTemperature, Role::RecorderTemperature],
+    why: "What the operator wrote down and what the logger recorded can't both be right, so one of \
+          the two proves nothing.",
+    what_to_do: "Ask whoever made the entry, compare thermometers and clocks, and write down which \
+                 of the two is right.",
+    source: "readings, tests and unusual circumstances are recorded: ATCP 65.66(3)(d) to (i) (text read); the comparison is Holdtrace's own",
 };
 
 pub(super) fn find(look: &Look<'_>, found: &mut Found<'_>) {

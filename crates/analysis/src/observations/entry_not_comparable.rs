@@ -10,7 +10,11 @@ pub(super) const DEFINITION: Definition = Definition {
     rank: Rank::Note,
     figures: &[("text", FigureKind::Word), ("reason", FigureKind::Word)],
     sentence: "{text}: {reason}",
-    source: "readings, tests and unusual circumstances are recorded: ATCP 65.66(3)(d) to (i) (text read); the comparison is ours",
+    about: &[],
+    why: "No recorder is in the record, so nothing confirms what was written down about it.",
+    what_to_do: "Nothing is wrong with the entry. Name the column of the recorder in the plant \
+                 file if the logger writes one.",
+    source: "readings, tests and unusual circumstances are recorded: ATCP 65.66(3)(d) to (i) (text read); the comparison is Holdtrace's own",
 };
 
 pub(super) fn find(look: &Look<'_>, found: &mut Found<'_>) {

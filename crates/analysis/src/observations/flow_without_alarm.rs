@@ -14,6 +14,11 @@ pub(super) const DEFINITION: Definition = Definition {
     ],
     sentence: "the flow reached {reading} within {time} beyond the plant's set point, and the {channel} was not \
                shown to be on",
+    about: &[Role::FlowRate],
+    why: "A flow beyond its set point shortens the holding time, and the alarm that has to answer \
+          did not.",
+    what_to_do: "See whether the holding time was short at that moment, and have the set point of \
+                 the alarm tested before the next run.",
     source: "flow and the status of the alarms are recorded: ATCP 65.66(4) (text read); the set points are \
              the plant's",
 };

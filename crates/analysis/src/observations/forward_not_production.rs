@@ -10,7 +10,12 @@ pub(super) const DEFINITION: Definition = Definition {
     rank: Rank::Note,
     figures: &[("mode", FigureKind::Word)],
     sentence: "forward flow while the mode is {mode}; it is judged like product",
-    source: "ours",
+    about: &[],
+    why: "In the modes water and cleaning forward flow is judged as if it were product, so \
+          exceptions there may concern no milk.",
+    what_to_do: "Ask what was in the line, and have the mode signal checked if it was switched \
+                 late.",
+    source: "Holdtrace's own check (method, section 8)",
 };
 
 pub(super) fn find(look: &Look<'_>, found: &mut Found<'_>) {

@@ -10,7 +10,11 @@ pub(super) const DEFINITION: Definition = Definition {
     rank: Rank::Note,
     figures: &[("channel", FigureKind::Word), ("reading", FigureKind::Temperature), ("reading", FigureKind::Pressure), ("reading", FigureKind::Flow), ("time", FigureKind::Time)],
     sentence: "{channel} stood at exactly {reading} for {time}; check that the sensor works",
-    source: "600 s, 3600 s for whole figures: ours",
+    about: &[],
+    why: "A reading that stands still for so long may come from a sensor that has failed, or from \
+          a logger that repeats its last value.",
+    what_to_do: "Check that the sensor works, and compare it with another one.",
+    source: "600 s, 3600 s for whole figures: Holdtrace's own figures",
 };
 
 pub(super) fn find(look: &Look<'_>, found: &mut Found<'_>) {

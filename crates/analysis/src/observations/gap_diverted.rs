@@ -9,7 +9,11 @@ pub(super) const DEFINITION: Definition = Definition {
     rank: Rank::Note,
     figures: &[("time", FigureKind::Time)],
     sentence: "no sample for {time}, with the flow diversion device diverted at both ends",
-    source: "60 s: ours (method, section 5)",
+    about: &[],
+    why: "Nothing was recorded for that time. The device was diverted at both ends, and the time \
+          is too short to go forward and divert again unseen.",
+    what_to_do: "Have the logger and its connection checked if it comes back.",
+    source: "60 s: Holdtrace's own figure (method, section 5)",
 };
 
 pub(super) fn find(look: &Look<'_>, found: &mut Found<'_>) {

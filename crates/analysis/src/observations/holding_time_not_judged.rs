@@ -9,6 +9,11 @@ pub(super) const DEFINITION: Definition = Definition {
     rank: Rank::Note,
     figures: &[("missing", FigureKind::Word)],
     sentence: "{missing}; only temperature and differential pressure were judged, not the time",
+    about: &[],
+    why: "Temperature alone does not pasteurize: nothing in this record shows how long the product \
+          was held.",
+    what_to_do: "Have the flow recorded, and enter the certificate of the tube in the plant file. \
+                 Until then the sealed pump and its last test have to show it.",
     source: "method, section 7",
 };
 

@@ -4,7 +4,7 @@ use super::look::{Found, Look};
 use crate::context::Context;
 use crate::doubts::recorded;
 use plant::PressureLimit;
-use trace::{FigureKind, ChannelView, Definition, Interval, PressureUnit, Rank, Ratio, TemperatureUnit, Value};
+use trace::{ChannelView, Definition, FigureKind, Interval, PressureUnit, Rank, Ratio, TemperatureUnit, Value};
 
 pub(super) const DEFINITION: Definition = Definition {
     key: "impossible_step",
@@ -12,7 +12,12 @@ pub(super) const DEFINITION: Definition = Definition {
     rank: Rank::Close,
     figures: &[("channel", FigureKind::Word), ("from", FigureKind::Temperature), ("from", FigureKind::Pressure), ("to", FigureKind::Temperature), ("to", FigureKind::Pressure), ("time", FigureKind::Time)],
     sentence: "{channel} went from {from} to {to} in {time}, faster than the sensor can; check its wiring",
-    source: "10 °C/s and 300 kPa/s: ours",
+    about: &[],
+    why: "A reading that jumps faster than a sensor can follow is no measurement, and those near \
+          it are in doubt.",
+    what_to_do: "Check the sensor, its wiring and the input of the logger, and compare with \
+                 another thermometer or gauge.",
+    source: "10 °C/s and 300 kPa/s: Holdtrace's own figures",
 };
 
 pub(super) fn find(look: &Look<'_>, found: &mut Found<'_>) {

@@ -2,7 +2,7 @@
 
 use super::look::{Found, Look};
 use plant::Thermometer;
-use trace::{Definition, Rank};
+use trace::{Definition, Rank, Role};
 
 pub(super) const DEFINITION: Definition = Definition {
     key: "indicating_not_recorded",
@@ -11,6 +11,11 @@ pub(super) const DEFINITION: Definition = Definition {
     figures: &[],
     sentence: "the holding temperature is read from the recorder's thermometer; the readings of the indicating \
                thermometer, which is the official one, are to be entered",
+    about: &[Role::HoldingTemperature],
+    why: "The indicating thermometer is the official one, and the record has the readings of the \
+          recorder instead.",
+    what_to_do: "Enter the readings that were taken of the indicating thermometer, on the page \
+                 Required entries.",
     source: "the indicating thermometer is the official temperature: CFIA DEIM 1.17.10 (archived guidance, text \
              read); its readings are recorded: ATCP 65.66(3)(d) (text read)",
 };

@@ -9,6 +9,11 @@ pub(super) const DEFINITION: Definition = Definition {
     rank: Rank::Close,
     figures: &[("position", FigureKind::Word), ("lot", FigureKind::Word)],
     sentence: "the leak sensor answered while the flow diversion device was {position}[, lot {lot}]",
+    about: &[],
+    why: "The leak sensor answers when a valve of the device does not close tightly, so that \
+          product may have passed the wrong way.",
+    what_to_do: "Have seats and gaskets of the device inspected before the next run, and find out \
+                 which product was affected.",
     source: "common practice",
 };
 

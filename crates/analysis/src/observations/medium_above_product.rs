@@ -18,6 +18,11 @@ pub(super) const DEFINITION: Definition = Definition {
     ],
     sentence: "the product stood only {least} above the medium, by the {channel}; it has to stand more than \
                {limit} above it",
+    about: &[Role::PasteurizedPressure],
+    why: "Where the medium stands higher than the product, it can pass through a leak into the \
+          product.",
+    what_to_do: "Find out why the pressures came close, and have that section tested for leaks. If \
+                 there is one, decide about the product.",
     source: "product above the medium: CFIA DEIM 1.11.12, 1.11.07 (archived guidance, text read); by 14 kPa: \
              Québec P-29, r. 1, s. 11.7.7 (text read)",
 };

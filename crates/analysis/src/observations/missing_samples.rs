@@ -9,7 +9,11 @@ pub(super) const DEFINITION: Definition = Definition {
     rank: Rank::Note,
     figures: &[("count", FigureKind::Count), ("interval", FigureKind::Time), ("longest", FigureKind::Time)],
     sentence: "{count} steps between samples are longer than one and a half sampling intervals ({interval}), the longest {longest}",
-    source: "method, section 3; ours",
+    about: &[],
+    why: "Samples are missing, though never for as long as a gap, and a short excursion can hide \
+          between two of them.",
+    what_to_do: "Have the logger and its connection checked.",
+    source: "method, section 3: Holdtrace's own choice",
 };
 
 pub(super) fn find(look: &Look<'_>, found: &mut Found<'_>) {

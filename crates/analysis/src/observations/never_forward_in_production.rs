@@ -2,7 +2,7 @@
 
 use super::look::{Found, Look};
 use plant::Mode;
-use trace::{FigureKind, ChannelView, Definition, Duration, Rank, Value};
+use trace::{ChannelView, Definition, Duration, FigureKind, Rank, Role, Value};
 
 pub(super) const DEFINITION: Definition = Definition {
     key: "never_forward_in_production",
@@ -10,7 +10,12 @@ pub(super) const DEFINITION: Definition = Definition {
     rank: Rank::Close,
     figures: &[("time", FigureKind::Time)],
     sentence: "no sample shows forward flow, though for {time} the mode was production or a flow was metered; check the wiring of the position switches and the words of the plant file",
-    source: "ours",
+    about: &[Role::FlowRate],
+    why: "A device that is never seen forward on a day of production was most likely not recorded \
+          as it stood, so nothing of the day was judged.",
+    what_to_do: "Check the wiring of the position switches and the words for the device in the \
+                 plant file, then read the record again.",
+    source: "Holdtrace's own check (method, section 8)",
 };
 
 /// How long production may have lasted without forward flow before it is told (method, section 8).

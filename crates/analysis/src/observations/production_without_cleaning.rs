@@ -16,6 +16,11 @@ pub(super) const DEFINITION: Definition = Definition {
     ],
     sentence: "production over {time}, and the record shows no cleaning in between; the plant's \
                longest is {limit}[; cleanings that do not count: {not_counted}][; {mode}][; {open}]",
+    about: &[],
+    why: "Bacteria grow in the regenerator over a long run; the plant has set how long it may run \
+          before it is cleaned.",
+    what_to_do: "See the cleaning log. If there was a cleaning, write down when; if not, decide \
+                 about the product beyond the limit.",
     source: "set by the plant",
 };
 

@@ -10,6 +10,10 @@ pub(super) const DEFINITION: Definition = Definition {
     rank: Rank::Note,
     figures: &[("channel", FigureKind::Word), ("most", FigureKind::Temperature), ("limit", FigureKind::Temperature)],
     sentence: "{channel} up to {most}; the limit is {limit}",
+    about: &[Role::RawTemperature],
+    why: "Bacteria grow in raw milk that is too warm, and some leave behind what heating does not \
+          remove.",
+    what_to_do: "Check the cooling of the raw milk tank and the age of the milk.",
     source: "40 °F: common practice; at most 45 °F / 7 °C: 1 NYCRR 2.49(a) (text read)",
 };
 

@@ -3,7 +3,7 @@
 use super::look::{Found, Look};
 use crate::doubts::Lower;
 use crate::instruments::STEADY_AFTER;
-use trace::{Channel, Decimal, FigureKind, Definition, Duration, Instant, Interval, Rank, TemperatureUnit, Value, median};
+use trace::{Channel, Decimal, Definition, Duration, FigureKind, Instant, Interval, Rank, Role, TemperatureUnit, Value, median};
 
 pub(super) const DEFINITION: Definition = Definition {
     key: "recorder_above_indicating",
@@ -11,6 +11,11 @@ pub(super) const DEFINITION: Definition = Definition {
     rank: Rank::Note,
     figures: &[("count", FigureKind::Count), ("difference", FigureKind::TemperatureDifference)],
     sentence: "the recorder read above the indicating thermometer in {count} minutes of steady forward flow, by up to {difference} (median of a minute); the indicating thermometer is the official one",
+    about: &[Role::RecorderTemperature, Role::HoldingTemperature],
+    why: "The recorder makes the device divert; where it reads too high, product goes forward \
+          colder than its chart says.",
+    what_to_do: "Compare the two thermometers, and tell the person authorized to adjust the \
+                 recorder.",
     source: "1 NYCRR 2.45(b)(2), for batch (text read); for HTST not verified",
 };
 

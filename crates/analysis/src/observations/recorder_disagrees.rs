@@ -2,7 +2,7 @@
 
 use super::look::{Found, Look};
 use crate::doubts::Lower;
-use trace::{FigureKind, Definition, Duration, Rank, Value};
+use trace::{Definition, Duration, FigureKind, Rank, Role, Value};
 
 pub(super) const DEFINITION: Definition = Definition {
     key: "recorder_disagrees",
@@ -10,7 +10,11 @@ pub(super) const DEFINITION: Definition = Definition {
     rank: Rank::Close,
     figures: &[("difference", FigureKind::TemperatureDifference), ("limit", FigureKind::TemperatureDifference)],
     sentence: "recorder and indicating thermometer differed by up to {difference}, more than the allowed {limit}; tell the person authorized to adjust the recorder",
-    source: "allowed difference 1 °F / 0.5 °C: ours (3 CCR 585 and Alabama's manufacturing milk rules print an accuracy)",
+    about: &[Role::RecorderTemperature, Role::HoldingTemperature],
+    why: "The recorder makes the device divert; where it reads differently from the indicating \
+          thermometer, the device diverts at another temperature than the limit.",
+    what_to_do: "Compare both thermometers, and tell the person authorized to adjust the recorder.",
+    source: "allowed difference 1 °F / 0.5 °C: Holdtrace's own figure (3 CCR 585 and Alabama's manufacturing milk rules print an accuracy)",
 };
 
 /// A recorder lags behind a step, so that only a difference that lasts is one (ours; PMO App. I, test

@@ -10,7 +10,12 @@ pub(super) const DEFINITION: Definition = Definition {
     rank: Rank::Close,
     figures: &[("product", FigureKind::Word), ("sheet", FigureKind::Word)],
     sentence: "the logger names {product}, the run sheet {sheet}; the stricter limit of both was used; correct whichever is wrong",
-    source: "method, section 6; ours",
+    about: &[],
+    why: "The limit follows from the product and the lots to hold follow from the sheet; with two \
+          names for one time either may be wrong.",
+    what_to_do: "Ask which product it was, and correct the run sheet or the product that the \
+                 logger was set to.",
+    source: "method, section 6: Holdtrace's own choice",
 };
 
 pub(super) fn find(look: &Look<'_>, found: &mut Found<'_>) {

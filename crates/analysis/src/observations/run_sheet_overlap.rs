@@ -9,7 +9,11 @@ pub(super) const DEFINITION: Definition = Definition {
     rank: Rank::Note,
     figures: &[("line", FigureKind::Count)],
     sentence: "this run begins before that of line {line} ends; whose milk it was is not known",
-    source: "ours",
+    about: &[],
+    why: "Two runs claim one time, so it is not known which lot and tank an exception there \
+          concerns.",
+    what_to_do: "Correct the start or the end of one of the two runs on the sheet.",
+    source: "Holdtrace's own check (method, section 8)",
 };
 
 pub(super) fn find(look: &Look<'_>, found: &mut Found<'_>) {

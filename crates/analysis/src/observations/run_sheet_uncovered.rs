@@ -10,7 +10,11 @@ pub(super) const DEFINITION: Definition = Definition {
     rank: Rank::Note,
     figures: &[],
     sentence: "forward flow that no run of the sheet covers; complete the sheet",
-    source: "ours",
+    about: &[],
+    why: "Product went forward that is on no run of the sheet, so an exception there names no lot \
+          and no tank.",
+    what_to_do: "Complete the run sheet.",
+    source: "Holdtrace's own check (method, section 8)",
 };
 
 pub(super) fn find(look: &Look<'_>, found: &mut Found<'_>) {

@@ -2,7 +2,7 @@
 
 use super::look::{Found, Look};
 use crate::exception::Cause;
-use trace::{FigureKind, Definition, Rank, Value};
+use trace::{Definition, FigureKind, Rank, Role, Value};
 
 pub(super) const DEFINITION: Definition = Definition {
     key: "slow_response",
@@ -10,6 +10,11 @@ pub(super) const DEFINITION: Definition = Definition {
     rank: Rank::Close,
     figures: &[("time", FigureKind::Time), ("rule", FigureKind::Word), ("limit", FigureKind::Time)],
     sentence: "fully diverted about {time} after the {rule} fell short; allowed is {limit}",
+    about: &[Role::HoldingTemperature, Role::DifferentialPressure, Role::FlowRate],
+    why: "Until the device is fully diverted, product that was too cold or held too briefly goes \
+          forward.",
+    what_to_do: "Resolve the exception that goes with it, and have the response time of the device \
+                 tested before the next run.",
     source: "1 s: PMO App. I, test 5.6 (name read, figure not verified)",
 };
 

@@ -9,7 +9,11 @@ pub(super) const DEFINITION: Definition = Definition {
     rank: Rank::Note,
     figures: &[("interval", FigureKind::Time), ("limit", FigureKind::Time)],
     sentence: "one sample every {interval}; asked for is one every {limit} or faster",
-    source: "5 s: ours; the plant's authority decides",
+    about: &[],
+    why: "A short excursion can pass unseen between two samples that lie so far apart.",
+    what_to_do: "Set the logger to record more often, or ask the authority of the plant whether \
+                 the interval is accepted.",
+    source: "5 s: Holdtrace's own figure; the plant's authority decides",
 };
 
 pub(super) fn find(look: &Look<'_>, found: &mut Found<'_>) {

@@ -9,7 +9,11 @@ pub(super) const DEFINITION: Definition = Definition {
     rank: Rank::Note,
     figures: &[("time", FigureKind::Time), ("limit", FigureKind::Time)],
     sentence: "the flow diversion device was between its positions for {time}; allowed is {limit}",
-    source: "5 s: ours",
+    about: &[],
+    why: "While the device is between its positions product can pass both ways, and a slow device \
+          may be about to stick.",
+    what_to_do: "Have air supply, actuator and gaskets of the device inspected.",
+    source: "5 s: Holdtrace's own figure",
 };
 
 pub(super) fn find(look: &Look<'_>, found: &mut Found<'_>) {

@@ -9,6 +9,10 @@ pub(super) const DEFINITION: Definition = Definition {
     rank: Rank::Note,
     figures: &[],
     sentence: "the holding tube is known by its measures only; no test shows its holding time",
+    about: &[],
+    why: "Length and diameter give a calculated holding time; only a test shows how long the tube \
+          holds.",
+    what_to_do: "Have the holding time tested, and enter the certificate in the plant file.",
     source: "holding time tests: PMO App. I, test 11 (not verified)",
 };
 

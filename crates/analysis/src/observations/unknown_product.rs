@@ -9,7 +9,12 @@ pub(super) const DEFINITION: Definition = Definition {
     rank: Rank::Close,
     figures: &[("product", FigureKind::Word), ("limit", FigureKind::Temperature), ("time", FigureKind::Time)],
     sentence: "{product}; held to the strictest limit, {limit} and {time}",
-    source: "method, section 6; ours",
+    about: &[],
+    why: "The limit follows from the product. As it is not known, the strictest one was used, so \
+          there may be more exceptions than with the right one.",
+    what_to_do: "Find out which product it was. Correct the run sheet, or add the product to the \
+                 plant file, and read the record again.",
+    source: "method, section 6: Holdtrace's own choice",
 };
 
 pub(super) fn find(look: &Look<'_>, found: &mut Found<'_>) {

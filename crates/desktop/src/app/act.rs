@@ -9,7 +9,6 @@ use crate::day::setting::fold_command;
 use crate::day::{Day, plots};
 use crate::dialogs::Purpose;
 use crate::loading::{Loaded, Worker};
-use crate::observations;
 use crate::problem::Problem;
 use crate::register::Register;
 use crate::register::page::RegisterPage;
@@ -19,7 +18,7 @@ use crate::review::prove::Prove;
 use crate::review::sign::Sign;
 use crate::review::state::Focus;
 use crate::review::work::Around;
-use crate::review::{closing, form, held};
+use crate::review::{closing, form, held, noting};
 use crate::run::Page;
 use crate::settings::Brightness;
 use crate::setup::{Setup, Unknown};
@@ -453,12 +452,11 @@ impl App {
             }
             Command::Settle => self.settle(),
             Command::Acknowledge => {
-                // What is acknowledged has been on the screen.
-                let is_shown = open.tab == Tab::Observations;
-                open.tab = Tab::Observations;
-                match open.observations.marked(&open.day).filter(|_| is_shown) {
+                // What is acknowledged is on the screen.
+                match open.day.kind_to_acknowledge().filter(|_| settings.side_pane) {
                     Some(kind) => {
-                        self.decide(vec![observations::acknowledge(kind)], Some(Action::NextKind));
+                        let made = noting::decision(&open.day.review, kind);
+                        self.decide(vec![made], Some(Action::NextKind));
                     }
                     None => open.act(Action::NextKind, settings),
                 }

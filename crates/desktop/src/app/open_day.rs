@@ -112,18 +112,19 @@ impl OpenDay {
         let day = &mut self.day;
         match action {
             Action::Choose(index) => day.choose(index),
-            Action::Note(index) => day.note(index),
+            Action::Note(index) => {
+                day.note(index);
+                settings.side_pane = true;
+            }
             Action::Show(interval) => day.show(interval),
-            Action::Release => (day.chosen, day.noted) = (None, None),
+            Action::Release => day.release(),
             Action::NextOpen if day.choose_next_open() => {
                 day.review.focus = Some(Focus::Settlement);
                 self.reveal_chosen(settings);
             }
             // Once all exceptions are resolved, to what is left to close.
             Action::NextOpen | Action::NextToClose => self.next_to_close(settings),
-            Action::NextKind => {
-                self.observations.mark_next(day);
-            }
+            Action::NextKind => self.next_to_acknowledge(settings),
             Action::Close => self.dialog = Dialog::Nothing,
             Action::AskClock(told, work, then) => {
                 self.dialog = Dialog::Clock(Box::new(AskClock::new(told, work, then)));
@@ -139,7 +140,18 @@ impl OpenDay {
         if self.day.note_next_to_close() {
             self.day.chosen = None;
             self.day.review.focus = Some(Focus::Reason);
+            self.observations.reveal();
             self.tab = Tab::Observations;
+            settings.side_pane = true;
+        }
+    }
+
+    /// Leads to the next kind of observations that is to be acknowledged.
+    fn next_to_acknowledge(&mut self, settings: &mut Settings) {
+        self.tab = Tab::Observations;
+        if self.day.note_next_to_acknowledge() {
+            self.day.review.focus = Some(Focus::Note);
+            self.observations.reveal();
             settings.side_pane = true;
         }
     }

@@ -63,6 +63,42 @@ pub fn draw_chosen(painter: &Painter, look: Look, area: Rect, band: &Band) {
     }
 }
 
+/// Draws the span of the chosen observation through the whole stack, and above it what it is called.
+pub fn draw_observation(
+    painter: &Painter,
+    look: Look,
+    (area, flags): (Rect, Rect),
+    ends: Rangef,
+    title: &str,
+) {
+    let colors = look.colors;
+    let span = Rect::from_x_y_ranges(ends, area.y_range()).intersect(area);
+    if span.is_positive() {
+        painter.rect_filled(span, 0.0, colors.ink.gamma_multiply(0.06));
+    }
+    let mut edges = vec![ends.min];
+    if ends.span() > 2.0 {
+        edges.push(ends.max);
+    }
+    let stroke = Stroke::new(1.5, colors.ink);
+    for x in edges.into_iter().filter(|&x| area.x_range().contains(x)) {
+        let line = [pos2(x, area.top()), pos2(x, area.bottom())];
+        painter.extend(egui::Shape::dashed_line(&line, stroke, 2.0, 3.0));
+    }
+    if !area.x_range().intersects(ends) {
+        return;
+    }
+    let galley = painter.layout_no_wrap(title.to_owned(), Type::Small.font(), colors.surface);
+    let width = (galley.size().x + 12.0).min(area.width());
+    let half = width / 2.0;
+    let seen = ends.center().clamp(area.left(), area.right());
+    let middle = seen.clamp(area.left() + half, area.right() - half);
+    let place = Rangef::new(middle - half, middle + half);
+    let flag = Rect::from_x_y_ranges(place, flags.y_range()).shrink2(egui::vec2(0.0, 1.0));
+    painter.rect_filled(flag, 3.0, colors.ink);
+    painter.galley(flag.center() - galley.size() / 2.0, galley, colors.surface);
+}
+
 /// Draws the flags with the short names of the rules above the bands, as many as find room.
 pub fn draw_flags(
     painter: &Painter,

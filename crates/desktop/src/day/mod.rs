@@ -17,10 +17,11 @@ use crate::surroundings::Surroundings;
 use crate::task::Task;
 use analysis::{Exception, Rule};
 use case::Case;
-use chart::{Curves, Measured};
+use chart::{Curves, Measured, PlotKind};
+use std::collections::BTreeSet;
 use std::path::PathBuf;
 use std::sync::Arc;
-use trace::{Duration, Instant, Interval};
+use trace::{Duration, Instant, Interval, Observation, ObservationKind, Rank};
 use window::TimeWindow;
 
 /// One opened record.
@@ -52,6 +53,8 @@ pub struct Day {
     /// Whether the plot of the holding time is unfolded for this day, whatever the settings say,
     /// because the day has an exception of that rule.
     pub unfolds_residence: bool,
+    /// The plots that are unfolded for the chosen observation, whatever the settings say.
+    pub unfolded: BTreeSet<PlotKind>,
     /// The chosen observation, by its place in the audit's list.
     pub noted: Option<usize>,
     /// For each observation its identifier in the review; `None` where it is acknowledged by kind.
@@ -89,6 +92,7 @@ impl Day {
                 .exceptions
                 .iter()
                 .any(|one| one.rule == Rule::HOLDING_TIME),
+            unfolded: BTreeSet::new(),
             hover: None,
             held: None,
             measuring_from: None,
@@ -144,7 +148,7 @@ impl Day {
         let outer = exception.outer;
         self.held = Some(exception.worst.map_or(exception.observed.start(), |worst| worst.at));
         self.chosen = Some(Chosen { index, explanation });
-        self.noted = None;
+        self.let_go_of_observation();
         self.window.show(outer, 1.0, 60_000.0);
     }
 
@@ -189,16 +193,55 @@ impl Day {
         self.held = Some(interval.start());
     }
 
-    /// Chooses an observation and zooms to it where it has a time.
+    /// Chooses an observation: zooms to it where it has a time, and unfolds the plots of its channels.
     pub fn note(&mut self, index: usize) {
         let Some(observation) = self.case.audit().observations.get(index) else {
             return;
         };
-        if let Some(interval) = observation.interval {
+        let interval = observation.interval;
+        self.unfolded = self.plots_of(observation).into_iter().collect();
+        if let Some(interval) = interval {
             self.show(interval);
         }
         self.chosen = None;
         self.noted = Some(index);
+    }
+
+    /// The plots of the channels that an observation is about.
+    pub fn plots_of(&self, observation: &Observation) -> Vec<PlotKind> {
+        let channels = observation.channels();
+        let shows = |plot: &PlotKind| {
+            plot.is_in(&self.case) && channels.iter().any(|role| plot.roles().contains(role))
+        };
+        PlotKind::ALL.into_iter().filter(shows).collect()
+    }
+
+    /// The chosen observation.
+    pub fn chosen_observation(&self) -> Option<&Observation> {
+        self.noted.and_then(|index| self.case.audit().observations.get(index))
+    }
+
+    /// Whether a kind of observations is acknowledged.
+    pub fn is_acknowledged(&self, kind: ObservationKind) -> bool {
+        self.review.state().is_some_and(|state| state.acknowledged(kind.key()).is_some())
+    }
+
+    /// The kind of the chosen observation, where it is to be acknowledged and is not yet.
+    pub fn kind_to_acknowledge(&self) -> Option<ObservationKind> {
+        let kind = self.chosen_observation()?.kind;
+        (kind.rank() == Rank::Note && !self.is_acknowledged(kind)).then_some(kind)
+    }
+
+    /// Chooses the first observation of the next kind that nobody acknowledged; whether there is one.
+    pub fn note_next_to_acknowledge(&mut self) -> bool {
+        let observations = &self.case.audit().observations;
+        let is_open =
+            |one: &Observation| one.kind.rank() == Rank::Note && !self.is_acknowledged(one.kind);
+        let next = observations.iter().position(is_open);
+        if let Some(index) = next {
+            self.note(index);
+        }
+        next.is_some()
     }
 
     /// Chooses the exception `step` places after the chosen one, in order of time, going round.
@@ -284,12 +327,24 @@ impl Day {
 
     /// Lets go of one thing: a span that is being measured, a choice, the crosshair.
     pub fn let_go(&mut self) {
-        if self.measuring_from.take().is_none()
-            && self.chosen.take().is_none()
-            && self.noted.take().is_none()
-        {
+        if self.measuring_from.take().is_some() {
+            return;
+        }
+        if self.chosen.is_none() && self.noted.is_none() {
             self.held = None;
         }
+        self.release();
+    }
+
+    /// Lets go of what is chosen.
+    pub fn release(&mut self) {
+        self.chosen = None;
+        self.let_go_of_observation();
+    }
+
+    fn let_go_of_observation(&mut self) {
+        self.noted = None;
+        self.unfolded.clear();
     }
 
     /// Moves the held crosshair by one sample.

@@ -66,8 +66,19 @@ impl Frame {
         let flags = lane(FLAGS);
         let axis = Rect::from_x_y_ranges(x, Rangef::new(area.bottom() - AXIS, area.bottom()));
 
-        let shown: Vec<(usize, &PlotSetting)> =
+        let mut shown: Vec<(usize, &PlotSetting)> =
             plots.iter().enumerate().filter(|(_, plot)| plot.plot.is_in(&day.case)).collect();
+        // Where there is too little room for all, those that the chosen observation is about stay.
+        let least = |(_, plot): &(usize, &PlotSetting)| {
+            if is_folded(day, **plot) { FOLDED } else { LEAST }
+        };
+        let is_other = |(_, plot): &(usize, &PlotSetting)| !day.unfolded.contains(&plot.plot);
+        while !day.unfolded.is_empty()
+            && shown.iter().map(least).sum::<f32>() > axis.top() - flags.bottom()
+            && let Some(last) = shown.iter().rposition(is_other)
+        {
+            shown.remove(last);
+        }
         let folded = shown.iter().filter(|(_, plot)| is_folded(day, **plot)).count() as f32;
         let shares: f32 = shown
             .iter()
@@ -106,13 +117,15 @@ impl Frame {
 
 /// Whether only the title of a plot is shown.
 fn is_folded(day: &Day, plot: PlotSetting) -> bool {
-    plot.folded && !(plot.plot == PlotKind::Residence && day.unfolds_residence)
+    let of_day = plot.plot == PlotKind::Residence && day.unfolds_residence;
+    plot.folded && !of_day && !day.unfolded.contains(&plot.plot)
 }
 
 /// Folds a plot, or unfolds it.
 pub fn fold(day: &mut Day, settings: &mut Settings, plot: PlotKind) {
     if let Some(setting) = settings.plots.iter_mut().find(|setting| setting.plot == plot) {
         setting.folded = !is_folded(day, *setting);
+        day.unfolded.remove(&plot);
         if plot == PlotKind::Residence {
             day.unfolds_residence = false;
         }
@@ -175,6 +188,13 @@ pub fn show(
     let stack = ui.painter_at(frame.stack());
     if let Some(band) = found.iter().find(|band| chosen == Some(band.index)) {
         bands::draw_chosen(&stack, look, frame.stack(), band);
+    }
+    if let Some(observation) = day.chosen_observation()
+        && let Some(interval) = observation.interval
+    {
+        let ends = Rangef::new(at(interval.start()), at(interval.end()));
+        let title = widgets::capital(observation.kind.title());
+        bands::draw_observation(&stack, look, (frame.stack(), frame.flags), ends, &title);
     }
     spans(ui, look, day, &frame);
     crosshair(ui, look, day, &frame);

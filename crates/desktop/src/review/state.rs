@@ -34,6 +34,8 @@ pub enum Focus {
     Remark,
     /// The reason with which an observation is closed.
     Reason,
+    /// The note with which a kind of observations is acknowledged.
+    Note,
     /// The reason with which the hole before the record is closed.
     Hole,
     /// The field of an entry.

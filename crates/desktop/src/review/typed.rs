@@ -78,6 +78,10 @@ fn reason_key(id: &str) -> String {
     format!("close {id}")
 }
 
+fn note_key(kind: &str) -> String {
+    format!("note {kind}")
+}
+
 fn hold_key(hold: &str, field: &str) -> String {
     format!("hold {hold}: {field}")
 }
@@ -155,6 +159,21 @@ impl Typed {
     /// Forgets the reason of an observation that is closed.
     pub fn forget_reason(&mut self, id: &str) {
         self.forget(&reason_key(id));
+    }
+
+    /// The note with which a kind of observations is to be acknowledged.
+    pub fn note(&self, kind: &str) -> String {
+        self.text(&note_key(kind))
+    }
+
+    /// Takes a changed note in.
+    pub fn set_note(&mut self, kind: &str, text: String) {
+        self.set(note_key(kind), text);
+    }
+
+    /// Forgets the note of a kind that is acknowledged.
+    pub fn forget_note(&mut self, kind: &str) {
+        self.forget(&note_key(kind));
     }
 
     /// What is typed into a field of the form that ends a hold.

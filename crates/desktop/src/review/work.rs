@@ -185,6 +185,7 @@ impl Review {
                     made.push((ItemKind::Divert, divert));
                 }
                 Decision::Acknowledged { observation, .. } => {
+                    self.typed.forget_note(&observation);
                     made.push((ItemKind::Observation, observation));
                 }
                 Decision::Entered { entry, .. } => {

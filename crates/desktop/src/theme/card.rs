@@ -47,6 +47,13 @@ pub fn paragraph(ui: &mut Ui, look: Look, text: &str) {
     ui.add(label);
 }
 
+/// Running text below what it is about.
+pub fn explanation(ui: &mut Ui, look: Look, about: &str, text: &str) {
+    ui.add_space(2.0);
+    ui.label(Type::Small.text(about, look.colors.ink_soft));
+    paragraph(ui, look, text);
+}
+
 /// A name and a figure beside each other, each in its own column.
 pub fn figure(ui: &mut Ui, look: Look, name: &str, value: &str) {
     ui.spacing_mut().interact_size.y = 17.0;

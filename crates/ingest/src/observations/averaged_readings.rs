@@ -11,7 +11,11 @@ pub(super) const DEFINITION: Definition = Definition {
     figures: &[("column", FigureKind::Word), ("channel", FigureKind::Word), ("word", FigureKind::Word)],
     sentence: "The column \"{column}\", the {channel}, calls itself an average (\"{word}\"). A short \
                excursion can hide in an average. Set the logger to record single readings.",
-    source: "common practice; the words are those that logger headers use (ours)",
+    about: &[],
+    why: "A short excursion disappears in an average, so the record may look better than the \
+          process was.",
+    what_to_do: "Set the logger to record single readings.",
+    source: "common practice; the words are those that logger headers use",
 };
 
 /// One observation a channel, at the first file that has the column.

@@ -16,6 +16,10 @@ pub(super) const DEFINITION: Definition = Definition {
                [The clock was set back {more} more times in this file, the last time after {last}. ]\
                Rows from here on that repeat time recorded before: {rows}. They are merged into the \
                nearest samples, with the worst reading of each channel. Check the logger's clock.",
+    about: &[],
+    why: "A clock that is set back puts readings at a wrong time, and one stretch of time is \
+          recorded twice.",
+    what_to_do: "Find out who set the clock of the logger and why, and check that it is right now.",
     source: "method, section 3",
 };
 

@@ -17,6 +17,10 @@ pub(super) const DEFINITION: Definition = Definition {
                {place}. They count once.]\
                [Rows with the time stamp of a row before and other readings: {other}, the first like \
                {place}. The worst reading of each channel is kept; check the logger's clock.]",
+    about: &[],
+    why: "Rows of one instant with different readings can't all be right; the worst reading of \
+          each channel counts.",
+    what_to_do: "Check the clock of the logger, and whether a file was exported twice.",
     source: "method, section 3",
 };
 

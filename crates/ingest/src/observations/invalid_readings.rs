@@ -15,6 +15,11 @@ pub(super) const DEFINITION: Definition = Definition {
                [The file has no column for the {absent}, though other files of the record have \
                one; rows without the reading: {readings}.]\
                [Blank cells of the {state}: {cells}.] None of them counts as safe.",
+    about: &[],
+    why: "A reading that is blank, no number or out of range proves nothing, and never counts as \
+          safe.",
+    what_to_do: "Check the sensor and the input of the logger. Where product went forward \
+                 meanwhile an exception says so.",
     source: "method, section 1",
 };
 

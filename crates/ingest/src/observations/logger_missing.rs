@@ -10,7 +10,11 @@ pub(super) const DEFINITION: Definition = Definition {
     figures: &[("text", FigureKind::Word), ("absent", FigureKind::Word)],
     sentence: "None of the files is one of the logger \"{text}\"; without it the record has no {absent}. \
                None of these counts as safe. Open the file of that logger together with these.",
-    source: "the plant file; section 3",
+    about: &[],
+    why: "All readings of a logger are missing, and nothing that it would have shown counts as \
+          safe.",
+    what_to_do: "Find its file and open it together with these. If there is none, write down why.",
+    source: "the plant file (method, section 3)",
 };
 
 /// Of a logger, for all of the record.

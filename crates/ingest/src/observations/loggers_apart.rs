@@ -13,7 +13,12 @@ pub(super) const DEFINITION: Definition = Definition {
                \"{text}\"[ is {by} ahead, beyond what the plant file says][ is {time} behind, beyond what \
                the plant file says]. This is a suggestion, and nothing was set by it: compare the clocks, \
                then correct them or clock_ahead or clock_behind in the plant file.",
-    source: "ours; section 3",
+    about: &[],
+    why: "Where the clocks of two loggers differ, readings of different moments are taken for \
+          those of one.",
+    what_to_do: "Compare the clocks. Set them, or state the difference in the plant file, and read \
+                 the record again.",
+    source: "Holdtrace's own check (method, section 3)",
 };
 
 /// Of a logger whose clock seems to be ahead by so many milliseconds, by what a channel shows.

@@ -12,7 +12,11 @@ pub(super) const DEFINITION: Definition = Definition {
     sentence: "Of the logger \"{text}\" a reading counts for a row of the record no further than {limit} \
                away.[ Rows of the record without one: {rows}; none of them counts as safe.][ Readings of \
                it near no row, which are not used: {readings}.]",
-    source: "the plant file; section 3",
+    about: &[],
+    why: "A row with no reading of the other logger near it lacks that reading, and never counts \
+          as safe without it.",
+    what_to_do: "Compare clocks and intervals of the loggers.",
+    source: "the plant file (method, section 3)",
 };
 
 /// Of a logger: how many rows have no reading of it, and how many of its readings belong to no row.

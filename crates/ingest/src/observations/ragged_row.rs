@@ -14,7 +14,11 @@ pub(super) const DEFINITION: Definition = Definition {
                many, so none of their readings is used.]\
                [Every row ends before the column \"{absent}\" of the header. That column and those behind \
                it count as absent.]",
-    source: "method, section 1; ours",
+    about: &[],
+    why: "In a row with too few or too many cells it is not known which reading belongs to which \
+          column.",
+    what_to_do: "Export the file again. Check its delimiter and its decimal sign if it comes back.",
+    source: "method, section 1: Holdtrace's own choice",
 };
 
 pub(super) fn find(notes: &mut Notes<'_>) {

@@ -13,7 +13,10 @@ pub(super) const DEFINITION: Definition = Definition {
                [Only the divert position switch is recorded (\"{divert}\"). Where it is not made, \
                the device counts as forward, though it may be on its way. ]\
                Record both switches.",
-    source: "method, section 1; ours",
+    about: &[],
+    why: "With one switch alone the record does not tell a device on its way from one in position.",
+    what_to_do: "Have both position switches recorded.",
+    source: "method, section 1: Holdtrace's own choice",
 };
 
 /// One observation a switch, at the first file that has no other.

@@ -10,6 +10,10 @@ pub(super) const DEFINITION: Definition = Definition {
     figures: &[("rows", FigureKind::Count)],
     sentence: "Rows in which both position switches are made at once: {rows}. The position counts \
                as unknown there. Check the switches.",
+    about: &[],
+    why: "Both switches can't be made at once: one sticks or is wired wrongly, so the position is \
+          not known.",
+    what_to_do: "Have both switches inspected.",
     source: "method, section 1",
 };
 

@@ -10,7 +10,10 @@ pub(super) const DEFINITION: Definition = Definition {
     figures: &[("cell", FigureKind::Word), ("text", FigureKind::Word)],
     sentence: "The file ends within this row. [Its last cell (\"{cell}\") may be cut and counts as \
                blank, as do the missing ones.][It has no readings (\"{text}\") and is not used.]",
-    source: "ours",
+    about: &[],
+    why: "The file ends within a row: the logger was still writing, or the copy is not complete.",
+    what_to_do: "Copy the file again once the logger has closed it.",
+    source: "Holdtrace's own check (method, section 1)",
 };
 
 pub(super) fn find(notes: &mut Notes<'_>) {

@@ -13,6 +13,10 @@ pub(super) const DEFINITION: Definition = Definition {
                [Words for the {state} that are not mapped either: {words}. ]\
                The state counts as unknown there.\
                [ Say in the plant file what the word means, under {key}.]",
+    about: &[],
+    why: "A word that the plant file does not explain stands for no known state, and never counts \
+          as safe.",
+    what_to_do: "Enter in the plant file what the word means, and read the record again.",
     source: "method, section 1",
 };
 

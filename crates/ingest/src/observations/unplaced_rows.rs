@@ -17,6 +17,11 @@ pub(super) const DEFINITION: Definition = Definition {
                under files in the plant file. ]\
                They were recorded but have no place in time: the step between the rows around them \
                counts as a gap, however short it is.",
+    about: &[],
+    why: "Readings without a usable time belong to no moment, and the hole that they leave counts \
+          as a gap.",
+    what_to_do: "Look at these lines of the file. Have the clock of the logger corrected, or its \
+                 setting in the plant file.",
     source: "method, section 3",
 };
 

@@ -11,7 +11,10 @@ pub(super) const DEFINITION: Definition = Definition {
     sentence: "[Rows with a quote that is not closed: {quotes}. None of their readings is used.]\
                [Lines without cells that are taken for remarks: {remarks}, the first \"{text}\".]\
                [There is no row of readings below the header in {header}.]",
-    source: "ours",
+    about: &[],
+    why: "Rows that can't be taken apart are not used, so readings may be missing there.",
+    what_to_do: "Look at that line of the file, and export the file again.",
+    source: "Holdtrace's own check (method, section 1)",
 };
 
 pub(super) fn find(notes: &mut Notes<'_>) {
