@@ -447,8 +447,8 @@ episode 1
   0942d89e99d6  2026-03-12T11:58:59.143-05:00 temperature  resolved by anna: steam valve stuck; valve freed; re-pasteurized
   f9ca8be5f29d  2026-03-12T11:59:49.000-05:00 unverifiable  resolved by anna: FDD slow to divert; actuator greased; held
   22968b12c05b  2026-03-12T12:00:39.448-05:00 differential  resolved by anna: booster pump surged; relief valve reset; released, with reason: tank was tested
-note  differential_low_not_forward (3)  acknowledged by anna
-note  holding_time_not_judged (1)  acknowledged by anna
+note  differential_low_not_forward (3)  acknowledged by anna: looked at
+note  holding_time_not_judged (1)  acknowledged by anna: looked at
 entry  unusual circumstances  none (by anna)
 hold  line 12  6.7 gal; lot L-0312-A  on hold since 2026-03-13T09:20:02.465-05:00 by anna
 signature  reviewed, the whole day, Anna Example (invented) (technician), 2026-03-13T09:20:02.407-05:00, on an audit by version 1 of the method, superseded by line 11

@@ -153,6 +153,9 @@ impl OpenDay {
             self.day.review.focus = Some(Focus::Note);
             self.observations.reveal();
             settings.side_pane = true;
+        } else {
+            // The pane says what is left to do.
+            self.day.release();
         }
     }
 
