@@ -150,13 +150,14 @@ fn decide_proved(
         Some(arguments) => Some(person::unlock(&by, arguments)?),
         None => None,
     };
-    for decision in decisions {
-        let at = person::stamp(audited.plant().zone, common)?;
-        match &key {
-            Some(key) => desk.decide_signed(key, at, &decision)?,
-            None => desk.decide(&by, at, &decision)?,
-        }
-        output::say_line(format_args!("line {}: entered", desk.lines().len()))?;
+    let at = person::stamp(audited.plant().zone, common)?;
+    match &key {
+        Some(key) => desk.decide_all_signed(key, at, &decisions)?,
+        None => desk.decide_all(&by, at, &decisions)?,
+    }
+    let last = desk.lines().len();
+    for line in last + 1 - decisions.len()..=last {
+        output::say_line(format_args!("line {line}: entered"))?;
     }
     Ok(Outcome::Clean)
 }

@@ -153,19 +153,37 @@ impl Journal {
     /// When the chain has moved on, the clock is behind, somebody else has the lock, or the disk
     /// refuses; then the entry was not made.
     pub fn append(&mut self, entry: Entry, sign: Option<Sign<'_>>) -> Result<&Line, Error> {
-        let (line, bytes) = Line::new(entry, self.lines.len() as u64 + 1, self.head(), sign);
-        if !line.corrects_clock() {
-            self.check_clock(line.at())?;
+        let index = self.lines.len();
+        self.append_all(vec![(entry, sign)])?;
+        Ok(&self.lines[index])
+    }
+
+    /// Appends entries, each in a line of its own, written and synced in one go.
+    ///
+    /// # Errors
+    /// As [`Journal::append`]; then none of them counts. Where the disk refuses in the middle and won't
+    /// take back what was written either, whole lines may stay: whoever reads the journal again sees them.
+    pub fn append_all(&mut self, entries: Vec<(Entry, Option<Sign<'_>>)>) -> Result<(), Error> {
+        let (mut lines, mut bytes) = (Vec::with_capacity(entries.len()), Vec::new());
+        let (mut head, mut last) = (self.head(), self.last);
+        for (entry, sign) in entries {
+            let sequence = (self.lines.len() + lines.len()) as u64 + 1;
+            let (line, written) = Line::new(entry, sequence, head, sign);
+            if !line.corrects_clock() {
+                self.check_clock(line.at())?;
+            }
+            (head, last) = (line.digest(), written.len() as u64);
+            bytes.extend(written);
+            lines.push(line);
         }
         if self.length + bytes.len() as u64 > LIMIT {
             return Err(self.not_written(io::Error::other("it would be longer than what is read")));
         }
         self.write(&bytes)?;
-        self.last = bytes.len() as u64;
-        self.length += self.last;
-        let index = self.lines.len();
-        self.lines.push(line);
-        Ok(&self.lines[index])
+        self.last = last;
+        self.length += bytes.len() as u64;
+        self.lines.extend(lines);
+        Ok(())
     }
 
     fn not_written(&self, cause: io::Error) -> Error {

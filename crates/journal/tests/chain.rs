@@ -155,6 +155,48 @@ fn torn(path: &Path, rest: &str) {
     write(path, &torn);
 }
 
+/// Many entries are a line each, and where writing them is cut off anywhere, what is there is whole lines and
+/// a torn one, which is told.
+#[test]
+fn entries_that_are_made_at_once_are_a_line_each_wherever_they_are_cut_off() {
+    let folder = folder();
+    let path = sample(folder.path());
+    let (before, many) = (bytes(&path), ["one", "two", "three"]);
+    let mut journal = open(&path);
+    let lines = journal.lines().len();
+    let entries = many.iter().map(|text| (entry(9, text), None));
+    assert!(journal.append_all(entries.collect()).is_ok());
+    assert_eq!(journal.lines().len(), lines + many.len());
+    let whole = bytes(&path);
+    assert_eq!(open(&path).lines(), journal.lines(), "what is read is what was written");
+    // It goes on after them, and so would an entry one by one.
+    assert!(journal.append(entry(9, "goes on"), None).is_ok());
+    for length in before.len()..whole.len() {
+        write(&path, &whole[..length]);
+        let cut = Journal::open(&path);
+        let Ok((mut cut, torn)) = cut else { panic!("{length}: {cut:?}") };
+        let made = cut.lines().len() - lines;
+        let ends = whole[before.len()..length].split(|byte| *byte == b'\n').count() - 1;
+        assert_eq!(made, ends, "{length}");
+        assert_eq!(torn.is_some(), whole[length - 1] != b'\n', "{length}");
+        let rest = many.iter().skip(made).map(|text| (entry(9, text), None));
+        assert!(cut.append_all(rest.collect()).is_ok(), "{length}");
+        assert_eq!(open(&path).lines().len(), lines + many.len(), "{length}");
+    }
+}
+
+/// One that can't be dated so keeps all of them out.
+#[test]
+fn of_entries_that_are_made_at_once_all_are_made_or_none() {
+    let folder = folder();
+    let path = sample(folder.path());
+    let before = bytes(&path);
+    let mut journal = open(&path);
+    let entries = vec![(entry(9, "one"), None), (entry(-9_000, "long before"), None)];
+    assert!(matches!(journal.append_all(entries), Err(Error::ClockBehind { .. })));
+    assert_eq!(bytes(&path), before);
+}
+
 #[test]
 fn a_second_torn_line_does_not_overwrite_the_first() {
     let folder = folder();

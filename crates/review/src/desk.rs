@@ -7,6 +7,7 @@ use crate::decision::{Decision, Scope, tag_wanted};
 use crate::ending::EvidenceFile;
 use crate::error::Error;
 use crate::hole::HoleBefore;
+use crate::mark::Mark;
 use crate::paths::Paths;
 use crate::refusal::Refusal;
 use crate::seals::broken_seals;
@@ -14,8 +15,10 @@ use crate::stage::Stage;
 use crate::state::State;
 use crate::subject::Subject;
 use crate::verify::{Evidence, Verification, differences, limits_approved, verify_state};
-use journal::{Body, Digest, Entry, Journal, Line, Sign, Stamp, Torn};
-use signers::{Books, LedgerFile, Meaning, Register, Seal, Signer, SignerId, Stood, UnlockedKey};
+use journal::{Digest, Entry, Journal, Line, Sign, Stamp, Torn};
+use signers::{
+    Act, Books, LedgerFile, Meaning, Register, Seal, Signer, SignerId, Stood, UnlockedKey, Verdict,
+};
 use std::fmt;
 use std::path::Path;
 use std::sync::LazyLock;
@@ -279,11 +282,27 @@ impl Desk {
     /// When it breaks a rule, must be signed, the person may not make it, the record has changed,
     /// somebody else is at work or was faster, or the disk refuses.
     pub fn decide(&mut self, by: &SignerId, at: Stamp, decision: &Decision) -> Result<(), Error> {
+        self.decide_all(by, at, std::slice::from_ref(decision))
+    }
+
+    /// Makes decisions for which a name is enough, each in a line of its own, in one go: all of them, or
+    /// none. When this returns, they are on the disk.
+    ///
+    /// # Errors
+    /// As [`Desk::decide`], of the first that can't be made; and [`Error::Partly`] where the disk broke off.
+    pub fn decide_all(
+        &mut self,
+        by: &SignerId,
+        at: Stamp,
+        decisions: &[Decision],
+    ) -> Result<(), Error> {
         self.signer(by)?;
-        if let Some(act) = self.state.act(decision) {
-            return Err(Error::NeedsKey { what: decision.in_words(), act });
+        for decision in decisions {
+            if let Some(act) = self.state.act(decision) {
+                return Err(Error::NeedsKey { what: decision.in_words(), act });
+            }
         }
-        self.append(by, at, decision, None)?;
+        self.append(by, at, decisions, None)?;
         self.verify(at.instant());
         Ok(())
     }
@@ -313,7 +332,7 @@ impl Desk {
         let (name, role) = (signer.name().to_owned(), signer.role());
         let register = self.register().head().to_string();
         let decision = Decision::Signed { meaning, scope: scope.clone(), name, role, register };
-        self.prove(key, at, &decision)
+        self.prove(key, at, &[decision])
     }
 
     /// Makes a decision that the person proves to be theirs. When this returns, it is on the disk, and
@@ -329,24 +348,42 @@ impl Desk {
         at: Stamp,
         decision: &Decision,
     ) -> Result<(), Error> {
+        self.decide_all_signed(key, at, std::slice::from_ref(decision))
+    }
+
+    /// Makes decisions that the person proves to be theirs, as far as that is asked for, each in a line of
+    /// its own, in one go: all of them, or none. When this returns, they are on the disk, and in the ledger.
+    ///
+    /// # Errors
+    /// As [`Desk::decide_signed`] and [`Desk::decide_all`].
+    pub fn decide_all_signed(
+        &mut self,
+        key: &UnlockedKey,
+        at: Stamp,
+        decisions: &[Decision],
+    ) -> Result<(), Error> {
         self.read_books();
-        self.prove(key, at, decision)
+        self.prove(key, at, decisions)
     }
 
     /// See [`Desk::decide_signed`]. The books were just read: a signer may have been revoked since the
     /// record was opened, and what is alarming now keeps everything from being written.
-    fn prove(&mut self, key: &UnlockedKey, at: Stamp, decision: &Decision) -> Result<(), Error> {
+    fn prove(&mut self, key: &UnlockedKey, at: Stamp, decisions: &[Decision]) -> Result<(), Error> {
         self.verify(at.instant());
         let by = key.signer();
         self.signer(by)?;
-        let Some(act) = self.state.act(decision) else { return self.decide(by, at, decision) };
-        let verdict = self.register().may_sign(key, act, at);
-        if !verdict.holds() {
-            return Err(Error::NotEntitled { by: by.clone(), why: verdict.to_string() });
+        let acts: Vec<Act> = decisions.iter().filter_map(|one| self.state.act(one)).collect();
+        if acts.is_empty() {
+            return self.decide_all(by, at, decisions);
         }
-        if self.changes.is_empty()
-            && let Decision::Signed { meaning, .. } = decision
-        {
+        for act in acts {
+            let verdict = self.register().may_sign(key, act, at);
+            if !verdict.holds() {
+                return Err(Error::NotEntitled { by: by.clone(), why: verdict.to_string() });
+            }
+        }
+        for decision in decisions.iter().filter(|_| self.changes.is_empty()) {
+            let Decision::Signed { meaning, .. } = decision else { continue };
             if *meaning == Meaning::Approved {
                 self.no_open_seal()?;
             }
@@ -356,7 +393,7 @@ impl Desk {
         let path = LedgerFile::beside(&self.paths.register);
         let mut ledger = LedgerFile::open(&path, self.register())?;
         ledger.is_ready(at)?;
-        let outcome = self.append(by, at, decision, Some(&|bytes| key.sign(bytes)));
+        let outcome = self.append(by, at, decisions, Some(&|bytes| key.sign(bytes)));
         if let Err(error) = outcome {
             self.verify(at.instant());
             return Err(error);
@@ -403,31 +440,67 @@ impl Desk {
         &mut self,
         by: &SignerId,
         at: Stamp,
-        decision: &Decision,
+        decisions: &[Decision],
         sign: Option<Sign<'_>>,
     ) -> Result<(), Error> {
-        let is_re_audit = matches!(decision, Decision::ReAudited { .. });
+        let is_re_audit = |decision: &Decision| matches!(decision, Decision::ReAudited { .. });
         let why = self.verification.forbids();
         if !why.is_empty() {
             return Err(Error::NotReliedOn { why });
         }
-        if !is_re_audit && !self.changes.is_empty() {
+        if !self.changes.is_empty() && !decisions.iter().all(is_re_audit) {
             return Err(Error::Changed { what: self.changes.clone() });
         }
         self.is_over(at)?;
-        wanted(decision)?;
-        self.state.allows(decision, by.as_str())?;
+        let are_signed = self.check(by, at, decisions, sign.is_some())?;
         self.take_hold()?;
+        let entry = |body| Entry { at, by: by.to_string(), body };
+        let mut entries = Vec::with_capacity(decisions.len() + 1);
         if self.journal.lines().is_empty() {
             let opened = Decision::Opened { subject: self.fresh.clone() };
-            self.write(by, at, opened.body(None), None)?;
+            entries.push((entry(opened.body(None)), None));
         }
-        let register = sign.map(|_| self.register().head().to_string());
-        self.write(by, at, decision.body(register.as_deref()), sign)?;
-        if is_re_audit {
+        let register = self.register().head().to_string();
+        for (decision, is_signed) in decisions.iter().zip(are_signed) {
+            let body = decision.body(Some(register.as_str()).filter(|_| is_signed));
+            entries.push((entry(body), sign.filter(|_| is_signed)));
+        }
+        self.write(at, entries, decisions.len())?;
+        if decisions.iter().any(is_re_audit) {
             self.changes = differences(self.state.subject(), &self.fresh);
         }
         Ok(())
+    }
+
+    /// Whether decisions break no rule one after the other; gives which of them must be signed.
+    fn check(
+        &self,
+        by: &SignerId,
+        at: Stamp,
+        decisions: &[Decision],
+        is_proved: bool,
+    ) -> Result<Vec<bool>, Error> {
+        let mut are_signed = Vec::with_capacity(decisions.len());
+        // Each is made on what those before it have left.
+        let mut ahead: Option<State> = None;
+        for (place, decision) in decisions.iter().enumerate() {
+            let state = ahead.as_ref().unwrap_or(&self.state);
+            let allowed = wanted(decision).and_then(|()| state.allows(decision, by.as_str()));
+            allowed.map_err(|why| among(state, decision, decisions.len(), why))?;
+            let act = state.act(decision);
+            if let Some(act) = act.filter(|_| !is_proved) {
+                return Err(Error::NeedsKey { what: decision.in_words(), act });
+            }
+            are_signed.push(act.is_some());
+            if place + 1 < decisions.len() {
+                let mut next = ahead.take().unwrap_or_else(|| self.state.clone());
+                let line = (self.journal.lines().len() + place) as u64 + 1;
+                let (decision, mark) = (decision.clone(), Mark { by: by.to_string(), at, line });
+                next.take_in(decision, mark, act, act.map(|_| Verdict::Holds))?;
+                ahead = Some(next);
+            }
+        }
+        Ok(are_signed)
     }
 
     /// Nobody can have looked through a record that is not over.
@@ -441,20 +514,32 @@ impl Desk {
         }
     }
 
-    /// Writes a line, and takes it in like anybody who reads it.
+    /// Writes lines, the last so many of which are decisions, and takes them in like anybody who reads them.
     fn write(
         &mut self,
-        by: &SignerId,
         at: Stamp,
-        body: Body,
-        sign: Option<Sign<'_>>,
+        entries: Vec<(Entry, Option<Sign<'_>>)>,
+        decisions: usize,
     ) -> Result<(), Error> {
-        let entry = Entry { at, by: by.to_string(), body };
-        match self.journal.append(entry, sign) {
-            Ok(line) => Ok(self.state.go_on(line, self.books.signers())?),
+        let (before, opening) = (self.journal.lines().len(), entries.len() - decisions);
+        match self.journal.append_all(entries) {
+            Ok(()) => {
+                for line in self.journal.lines().iter().skip(before) {
+                    self.state.go_on(line, self.books.signers())?;
+                }
+                Ok(())
+            }
             Err(journal::Error::MovedOn { .. }) => {
                 self.reload(at.instant())?;
                 Err(Error::MovedOn)
+            }
+            // What is there all the same is read, so that nobody makes it twice.
+            Err(cause @ journal::Error::NotWritten { .. }) if self.reload(at.instant()).is_ok() => {
+                let made = self.journal.lines().len().saturating_sub(before + opening);
+                match made {
+                    0 => Err(Error::Journal(cause)),
+                    _ => Err(Error::Partly { made, of: decisions, cause: Box::new(cause) }),
+                }
             }
             Err(error) => Err(Error::Journal(error)),
         }
@@ -472,6 +557,21 @@ impl Desk {
             self.hold = Some(hold.map_err(|by| Error::Held { by })?);
         }
         Ok(())
+    }
+}
+
+/// Why one of several decisions can't be made, and so none of them.
+fn among(state: &State, decision: &Decision, of: usize, why: Refusal) -> Refusal {
+    let of_one = match decision {
+        Decision::Settled(settlement) => state.item(&settlement.exception),
+        _ => None,
+    };
+    match of_one.filter(|_| of > 1) {
+        Some(item) => {
+            let Refusal(why) = why;
+            Refusal(format!("the exception at {}: {why}; none of the {of} was entered", item.start))
+        }
+        None => why,
     }
 }
 

@@ -35,6 +35,20 @@ pub enum Error {
     /// The decision breaks a rule.
     #[error("not done: {0}")]
     Refused(#[from] Refusal),
+    /// Of several decisions the disk took only the first, and would not give them back.
+    #[error(
+        "{made} of {of} decisions are entered, the others are NOT: {cause}. Look which are open, then make \
+         them again"
+    )]
+    Partly {
+        /// How many are entered.
+        made: usize,
+        /// How many there were.
+        of: usize,
+        /// Why the others are not.
+        #[source]
+        cause: Box<journal::Error>,
+    },
     /// Somebody else made an entry; it is read now.
     #[error(
         "somebody else made an entry in the meantime; nothing of yours was written: look at it, then \
