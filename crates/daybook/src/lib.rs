@@ -1,6 +1,6 @@
 //! Many records together: the row that stands for a day, where its review stands, when that is due,
 //! how records of one pasteurizer follow one another, the calendar of a month, the summary of a range
-//! for an auditor, what changes over days, and everything that touches one lot.
+//! for an auditor, what changes over days, everything that touches one lot, and what waits for whom.
 //!
 //! The crate is pure: rows come in, rows go out. Which files there are, and which of them were
 //! audited before, is the concern of `archive`.
@@ -26,6 +26,9 @@ mod summary;
 mod summary_tests;
 mod text;
 mod totals;
+mod work;
+#[cfg(test)]
+mod work_tests;
 
 pub use before::{Before, Follows};
 pub use day::{Amount, Day, ExceptionRow, RunRow};
@@ -43,3 +46,4 @@ pub use range::{HoleRow, Range};
 pub use summary::Summary;
 pub use text::{Fact, rule_name};
 pub use totals::{Count, Passed, Signatures, Totals, Waited};
+pub use work::{Did, WaitsFor, WorkList, WorkRow};

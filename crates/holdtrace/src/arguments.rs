@@ -8,7 +8,7 @@ mod signer;
 
 pub use daybook::{
     DaysArguments, FolderArguments, HoldsArguments, ListFormat, LotArguments, SummaryArguments,
-    SummaryFormat, SummaryRows, TableFormat,
+    SummaryFormat, SummaryRows, TableFormat, WorkArguments,
 };
 pub use equipment::{
     AtPlantArguments, EquipmentCommand, EquipmentListArguments, SealArguments, SealBrokenArguments,
@@ -89,6 +89,12 @@ pub enum Command {
     /// Exit status 0: nothing is on hold; 1: something is, or a journal can't be followed; 2: the folder
     /// can't be read.
     Holds(HoldsArguments),
+    /// The work list: what is to be reviewed, to be approved, returned, overdue or on hold, across days
+    /// and pasteurizers.
+    ///
+    /// Exit status 0: nothing waits (with `--by`: for that person); 1: something does, or a folder
+    /// could not be looked into; 2: the folder can't be read, or nobody knows the person.
+    Work(WorkArguments),
     /// Resolve exceptions, close observations and sign, without the window.
     #[command(subcommand)]
     Review(Box<ReviewCommand>),

@@ -22,6 +22,7 @@ mod summary;
 mod tables;
 mod verify;
 mod window;
+mod work;
 
 use arguments::{Arguments, Command};
 use clap::Parser;
@@ -44,6 +45,7 @@ fn main() -> ExitCode {
         Some(Command::Summary(arguments)) => summary::run(&arguments),
         Some(Command::Lot(arguments)) => lot::run(&arguments),
         Some(Command::Holds(arguments)) => holds::run(&arguments),
+        Some(Command::Work(arguments)) => work::run(&arguments),
         Some(Command::Review(command)) => review::run(*command),
         Some(Command::Signer(command)) => signer::run(&command),
         Some(Command::Equipment(command)) => equipment::run(&command),

@@ -30,6 +30,7 @@ mod state;
 mod state_tests;
 mod subject;
 mod verify;
+mod waiting;
 
 pub use at_work::Holder;
 pub use decision::{

@@ -154,7 +154,7 @@ fn ended(hold: &str) -> Decision {
     })
 }
 
-fn mark(line: u64, by: &str) -> Mark {
+pub(crate) fn mark(line: u64, by: &str) -> Mark {
     let instant = Instant::from_unix_milliseconds(1_773_486_000_000);
     let Some(at) = Stamp::new(instant, -5 * 3600) else { panic!("five hours are an offset") };
     Mark { by: by.to_owned(), at, line }

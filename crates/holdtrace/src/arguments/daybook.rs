@@ -118,6 +118,19 @@ pub struct HoldsArguments {
     pub format: TableFormat,
 }
 
+/// Whose work to list.
+#[derive(Debug, Args)]
+pub struct WorkArguments {
+    #[command(flatten)]
+    pub folder: FolderArguments,
+    /// The identifier of somebody in the register of signers, whose work comes first.
+    #[arg(long, value_name = "IDENTIFIER")]
+    pub by: Option<String>,
+    /// Human-readable text or JSON.
+    #[arg(long, value_enum, default_value = "text")]
+    pub format: ListFormat,
+}
+
 /// Which lot to trace.
 #[derive(Debug, Args)]
 pub struct LotArguments {
