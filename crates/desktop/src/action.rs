@@ -27,6 +27,8 @@ pub enum Action {
     Tell(Problem),
     /// An exception is chosen, by its place in the audit.
     Choose(usize),
+    /// Exceptions are chosen together.
+    Pick(Pick),
     /// An observation is chosen, by its place in the audit.
     Note(usize),
     /// A part of the day is shown.
@@ -51,6 +53,19 @@ pub enum Action {
     Decide(Box<Decision>),
     /// Something is entered in the journal, and then something else done.
     Enter(Work, Then),
+}
+
+/// Which exceptions are chosen together, by their places in the audit.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Pick {
+    /// One more, or one less.
+    Toggle(usize),
+    /// All from the one that was chosen first to this one, as they are listed.
+    To(usize),
+    /// The same to the one that is listed so many places after one.
+    Step(usize, isize),
+    /// All that are listed.
+    All,
 }
 
 /// What is done once something is entered, if anything is.

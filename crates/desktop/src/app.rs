@@ -282,7 +282,9 @@ impl App {
 
     fn poll_register(&mut self, context: &egui::Context) {
         let is_shown = matches!(self.screen, Screen::Register(_));
+        let person = self.settings.person.clone();
         let Some(register) = self.register_mut() else { return };
+        register.works_for(&person);
         // A day that is on the screen is not held up by its folder.
         let problems =
             if is_shown || register.is_busy() { register.poll(context) } else { Vec::new() };

@@ -105,7 +105,7 @@ commands! {
     NextDay: Record, Anywhere, BARE CloseBracket, "Next day";
     PreviousDay: Record, Anywhere, BARE OpenBracket, "Day before";
     ShowRegister: Record, Folder, BARE Num0, "Register of days";
-    OldestToReview: Record, Folder, BARE J, "Oldest day to review";
+    NextOnList: Record, Folder, BARE J, "Next on the work list";
     NextMonth: Record, Folder, BARE PageDown repeats, "Next month";
     MonthBefore: Record, Folder, BARE PageUp repeats, "Month before";
     RegisterMonth: Record, Folder, CTRL Num1, "Register: the month";
@@ -113,6 +113,7 @@ commands! {
     RegisterLot: Record, Folder, CTRL Num3, "Register: trace a lot";
     RegisterRange: Record, Folder, CTRL Num4, "Register: summary of a range";
     RegisterHeld: Record, Folder, CTRL Num5, "Register: on hold";
+    RegisterWork: Record, Folder, CTRL Num6, "Register: work list";
     Quit: Record, Anywhere, CTRL Q, "Close Holdtrace";
     WorstMinute: Find, Day, BARE W, "Worst minute";
     NextException: Find, Day, BARE N repeats, "Next exception";
@@ -131,6 +132,8 @@ commands! {
     NextOpen: Review, Review, SHIFT N repeats, "Next open exception";
     Settlement: Review, Review, BARE T, "Go to the resolution";
     Settle: Review, Review, CTRL Enter, "Resolve, then next open";
+    SettleAsBefore: Review, Review, CTRL B, "Resolve as the one before";
+    PickAll: Review, Review, CTRL A, "Choose all exceptions of the list";
     SendBack: Review, Review, BARE B, "Remark, to send back";
     Acknowledge: Review, Review, CTRL_SHIFT Enter, "Acknowledge observations";
     EnterNext: Review, Review, BARE I, "Enter next missing entry";
@@ -161,6 +164,7 @@ commands! {
     Appearance: Show, Anywhere, ALT L, "System, light or dark";
     HighContrast: Show, Anywhere, ALT H, "High contrast";
     SidePane: Show, Anywhere, BARE R, "Pane on the right";
+    TallList: Show, Day, SHIFT L, "Hide or show the plots above the list";
     FoldHolding: Show, Day, ALT Num1, "Fold plot: holding tube";
     FoldDifferential: Show, Day, ALT Num2, "Fold plot: differential";
     FoldPressures: Show, Day, ALT Num3, "Fold plot: regenerator";
@@ -218,10 +222,10 @@ impl Command {
     }
 
     /// Whether its key is taken while a text is typed: one without Ctrl or Alt is part of the text, and a
-    /// field has an undoing of its own.
+    /// field has an undoing and a choosing of all of its own.
     const fn is_taken_from_fields(self) -> bool {
         let modifiers = self.shortcut().modifiers;
-        (modifiers.command || modifiers.alt) && !matches!(self, Self::TakeBack)
+        (modifiers.command || modifiers.alt) && !matches!(self, Self::TakeBack | Self::PickAll)
     }
 
     /// Takes the commands whose keys were pressed out of the input. Keys without Ctrl belong to
@@ -266,6 +270,7 @@ mod tests {
     fn no_plain_letter_writes() {
         let writes = [
             Command::Settle,
+            Command::SettleAsBefore,
             Command::Acknowledge,
             Command::TakeBack,
             Command::Sign,

@@ -52,9 +52,11 @@ pub fn bar(ui: &mut Ui, look: Look, shown: &Shown<'_>, actions: &mut Actions) {
                 match (day, register.filter(|register| register.records.entries().len() > 1)) {
                     (None, _) => {}
                     (Some(day), Some(register)) => {
-                        day_buttons(ui, look, register, actions);
-                        if !day.review.stage().is_to_review() {
-                            next_to_review(ui, look, register, actions);
+                        let place = register.records.current();
+                        let offers = day.review.was_just_signed() || !register.is_left(place);
+                        day_buttons(ui, look, register, offers, actions);
+                        if offers {
+                            next_on_list(ui, look, register, actions);
                         }
                     }
                     (Some(day), None) => {
@@ -98,12 +100,17 @@ pub fn draw_mark(painter: &egui::Painter, look: Look, rect: Rect) {
     painter.line(points, line);
 }
 
-fn day_buttons(ui: &mut Ui, look: Look, register: &Register, actions: &mut Actions) {
+/// The record of the folder that is open, and those before and after it; in a narrow window only their keys
+/// where the next on the work list is offered.
+fn day_buttons(ui: &mut Ui, look: Look, register: &Register, offers: bool, actions: &mut Actions) {
+    let has_room = !offers || ui.available_width() > NEIGHBOURS;
     let (entries, current) = (register.records.entries(), register.records.current());
     let name = entries.get(current).map_or_else(String::new, |entry| record_name(&entry.files));
-    ui.add_enabled_ui(current > 0, |ui| {
-        actions.button(ui, look, Command::PreviousDay, "Day before");
-    });
+    if has_room {
+        ui.add_enabled_ui(current > 0, |ui| {
+            actions.button(ui, look, Command::PreviousDay, "Day before");
+        });
+    }
     let text = format!("{name}  {} of {}", current + 1, entries.len());
     let response = widgets::button(ui, look, &text, "\u{25bc}");
     egui::Popup::menu(&response).width(260.0).show(|ui| {
@@ -116,22 +123,28 @@ fn day_buttons(ui: &mut Ui, look: Look, register: &Register, actions: &mut Actio
             }
         });
     });
-    ui.add_enabled_ui(current + 1 < entries.len(), |ui| {
-        actions.button(ui, look, Command::NextDay, "Next day");
-    });
+    if has_room {
+        ui.add_enabled_ui(current + 1 < entries.len(), |ui| {
+            actions.button(ui, look, Command::NextDay, "Next day");
+        });
+    }
 }
 
-/// What is left to review once the day that is open is reviewed.
-fn next_to_review(ui: &mut Ui, look: Look, register: &Register, actions: &mut Actions) {
-    let mut left = register.records.to_review();
-    let Some(next) = left.next().and_then(|next| register.records.entries().get(next)) else {
-        ui.label(Type::Strong.text("No day is left to review", look.colors.ink));
+/// What is next on the work list once the day that is open is signed, or where nothing of it waits for the
+/// person at work.
+fn next_on_list(ui: &mut Ui, look: Look, register: &Register, actions: &mut Actions) {
+    let place = Some(register.records.current());
+    let Some(next) = register.next(place) else {
+        ui.label(Type::Strong.text(nothing_left(register), look.colors.ink));
         return;
     };
-    let date = next.date().map(|date| date.format("%-d %B").to_string());
-    let date = date.unwrap_or_else(|| record_name(&next.files));
-    let text = format!("Next: {date} \u{b7} {} left", left.count() + 1);
-    actions.primary_button(ui, look, Command::OldestToReview, &text);
+    let text = format!("Next: {} \u{b7} {} left", next.name, register.left(place));
+    actions.primary_button(ui, look, Command::NextOnList, &text);
+}
+
+/// What is said where no other record is left on the work list.
+pub fn nothing_left(register: &Register) -> &'static str {
+    if register.knows_person() { "Nothing else waits for you" } else { "No day is left to review" }
 }
 
 fn units(ui: &mut Ui, look: Look, day: &Day, settings: &Settings, actions: &mut Actions) {
@@ -193,6 +206,9 @@ fn menu(ui: &mut Ui, look: Look, recent: &[PathBuf], actions: &mut Actions) {
         });
     });
 }
+
+/// So much room is needed from there on for the days before and after beside what is next on the work list.
+const NEIGHBOURS: f32 = 1000.0;
 
 /// How many recent files and folders the menu shows.
 const RECENT_IN_MENU: usize = 5;

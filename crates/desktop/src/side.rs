@@ -7,7 +7,7 @@ use crate::day::Day;
 use crate::day::setting::short_name;
 use crate::exceptions::row::passed_in_full;
 use crate::observations;
-use crate::review::{closing, form, hole, noting, seals, signatures};
+use crate::review::{closing, form, hole, many, noting, seals, signatures};
 use crate::theme::card::{card, explanation, figure, paragraph, title};
 use crate::theme::widgets::{self, capital};
 use crate::theme::{GAP, Look, Type, rule_pattern, swatch};
@@ -35,7 +35,7 @@ pub fn show(ui: &mut Ui, look: Look, day: &mut Day, units: Units, actions: &mut 
     }
     let mut area = egui::ScrollArea::vertical().auto_shrink(false).id_salt("side");
     // What is chosen is shown from its beginning at each choice, also where it was looked at before.
-    let chosen = (day.chosen.as_ref().map(|chosen| chosen.index), day.noted);
+    let chosen = (day.chosen.as_ref().map(|chosen| chosen.index), day.noted, day.picked.is_empty());
     let before = Id::unique("chosen in the pane");
     if ui.data(|data| data.get_temp(before)) != Some(chosen) {
         ui.data_mut(|data| data.insert_temp(before, chosen));
@@ -44,7 +44,12 @@ pub fn show(ui: &mut Ui, look: Look, day: &mut Day, units: Units, actions: &mut 
     area.show(ui, |ui| {
         ui.spacing_mut().item_spacing = vec2(GAP, 5.0);
         hole::show(ui, look, &mut day.review, actions);
-        if let Some(exception) = day.chosen_exception() {
+        if !day.picked.is_empty() {
+            many::show(ui, look, day, actions);
+            if !has_foot {
+                measured_card(ui, look, day, units, actions);
+            }
+        } else if let Some(exception) = day.chosen_exception() {
             card(ui, look, |ui| {
                 if exception_title(ui, look, exception) {
                     actions.push(Action::Release);

@@ -36,7 +36,7 @@ fn two_clicks_lead_from_nothing_to_the_verdict_on_the_demo() {
     assert_eq!(window.state().verdict(), None);
     window.get_by_label("Open the demo").click();
     settle(&mut window);
-    window.get_by_label("Open the oldest to review: 2026-03-03").click();
+    window.get_by_label("Open 3 March, HTST-1, to review").click();
     settle(&mut window);
     assert!(verdict(&window).starts_with("No exception in 4 h 47 min of forward flow"));
     window.get_by_label(verdict(&window));

@@ -147,7 +147,7 @@ fn after_a_signature_the_next_day_is_offered() {
     round::all_but_signing(&mut window);
     assert!(!has(&window, "Next: "));
     round::sign(&mut window, "anna", round::PASSPHRASE);
-    assert!(has(&window, "Next: 16 March \u{b7} 2 left"));
+    assert!(has(&window, "Next: 16 March, HTST-1 \u{b7} 2 left"));
     window.key_press(Key::J);
     settle(&mut window);
     assert!(has(&window, "2026-03-16") && !has(&window, "Next: "));

@@ -3,11 +3,12 @@
 use super::dialog::Dialog;
 use super::open_day::{Kept, OpenDay, Tab};
 use super::{App, Screen};
-use crate::action::{Action, Then, Work};
+use crate::action::{Action, Pick, Then, Work};
 use crate::commands::{Command, Place};
 use crate::day::setting::fold_command;
 use crate::day::{Day, plots};
 use crate::dialogs::Purpose;
+use crate::header;
 use crate::loading::{Loaded, Worker};
 use crate::problem::Problem;
 use crate::register::Register;
@@ -18,7 +19,7 @@ use crate::review::prove::Prove;
 use crate::review::sign::Sign;
 use crate::review::state::Focus;
 use crate::review::work::Around;
-use crate::review::{closing, form, held, noting};
+use crate::review::{closing, form, held, many, noting};
 use crate::run::Page;
 use crate::settings::Brightness;
 use crate::setup::{Setup, Unknown};
@@ -329,13 +330,16 @@ impl App {
             return;
         };
         match command {
-            Command::OldestToReview => match register.records.oldest() {
-                Some(place) => self.read(place),
-                None => self.tell(
-                    "No day is left to review",
-                    "Every record of the folder that can be read is reviewed.",
-                ),
-            },
+            Command::NextOnList => {
+                let after = Some(register.records.current()).filter(|_| !is_shown);
+                match register.next(after).map(|next| next.place) {
+                    Some(place) => self.read(place),
+                    None => {
+                        let title = header::nothing_left(register);
+                        self.tell(title, "The work list (Ctrl+6) says what waits for whom.");
+                    }
+                }
+            }
             Command::NextMonth | Command::MonthBefore => {
                 if is_shown {
                     register.turn_month(command == Command::NextMonth);
@@ -401,7 +405,12 @@ impl App {
             Command::Measure => day.mark(),
             Command::ClearMeasure => (day.measured, day.measuring_from) = (None, None),
             Command::FoldEpisodes => list.fold_all(day),
-            Command::ShowExceptions => open.tab = Tab::Exceptions,
+            Command::TallList => open.is_tall = !open.is_tall,
+            Command::ShowExceptions => {
+                open.tab = Tab::Exceptions;
+                let chosen = day.chosen.as_ref().map(|chosen| chosen.index);
+                list.focus = chosen.or_else(|| list.listed(day).first().copied());
+            }
             Command::ShowObservations => open.tab = Tab::Observations,
             Command::ShowProcess => (open.tab, open.page) = (Tab::Run, Page::Process),
             Command::ShowRuns => (open.tab, open.page) = (Tab::Run, Page::Runs),
@@ -441,7 +450,8 @@ impl App {
             Command::NextOpen if open.day.choose_next_open() => open.reveal_chosen(settings),
             Command::NextOpen => open.next_to_close(settings),
             Command::Settlement | Command::SendBack => {
-                if open.day.chosen.is_none() && !open.day.choose_next_open() {
+                let is_chosen = open.day.chosen.is_some() || !open.day.picked.is_empty();
+                if !is_chosen && !open.day.choose_next_open() {
                     open.day.choose_next(1);
                 }
                 open.day.review.focus = Some(match command {
@@ -451,6 +461,12 @@ impl App {
                 open.reveal_chosen(settings);
             }
             Command::Settle => self.settle(),
+            Command::SettleAsBefore => self.settle_as_before(),
+            Command::PickAll => {
+                open.tab = Tab::Exceptions;
+                open.act(Action::Pick(Pick::All), settings);
+                settings.side_pane = true;
+            }
             Command::Acknowledge => {
                 // What is acknowledged is on the screen.
                 match open.day.kind_to_acknowledge().filter(|_| settings.side_pane) {
@@ -496,7 +512,9 @@ impl App {
             command => {
                 let Some((by, role)) = person else { return self.ask_who() };
                 open.dialog = match command {
-                    Command::Sign => Dialog::Sign(Box::new(Sign::new(&open.day.review, role))),
+                    Command::Sign => {
+                        Dialog::Sign(Box::new(Sign::new(&mut open.day.review, role, &by)))
+                    }
                     Command::Reopen => {
                         Dialog::Prove(Box::new(Prove::reopen(open.day.review.scope.clone())))
                     }
@@ -511,7 +529,9 @@ impl App {
     fn settle(&mut self) {
         let Some(OpenDay { day, .. }) = self.open_day() else { return };
         let noted = day.noted.and_then(|index| day.closing_id(index));
+        let picked: Vec<String> = day.picked_exceptions().map(|one| one.id.clone()).collect();
         let (made, next) = match (day.chosen_exception(), noted) {
+            _ if !picked.is_empty() => (many::decisions(&day.review, &picked), Action::NextOpen),
             (Some(chosen), _) => (form::decisions(&day.review, &chosen.id), Action::NextOpen),
             (None, Some(id)) => {
                 let decision = closing::decision(&day.review, id);
@@ -523,6 +543,25 @@ impl App {
             self.act(next);
         } else {
             self.decide(made, Some(next));
+        }
+    }
+
+    /// Resolves what is chosen as the one before was, and goes on to the next.
+    fn settle_as_before(&mut self) {
+        let Some(OpenDay { day, .. }) = self.open_day() else { return };
+        let mut chosen: Vec<String> = day.picked_exceptions().map(|one| one.id.clone()).collect();
+        if chosen.is_empty() {
+            chosen.extend(day.chosen_exception().map(|one| one.id.clone()));
+        }
+        let made = many::decisions_as_before(&day.review, &chosen);
+        if chosen.is_empty() {
+            self.act(Action::NextOpen);
+        } else if made.is_empty() {
+            let text =
+                "No exception of this record is resolved yet, or those that are chosen all are.";
+            self.tell("There is nothing to resolve as before", text);
+        } else {
+            self.decide(made, Some(Action::NextOpen));
         }
     }
 
@@ -595,9 +634,15 @@ impl App {
     pub(super) fn take_in_work(&mut self, waits: bool) {
         let context = self.context.clone();
         let review = self.open_day_mut().map(|open| &mut open.day.review);
+        let was_signed = review.as_ref().is_some_and(|review| review.was_just_signed());
         let action = review.and_then(|review| review.take_in(&context, waits));
         if let Screen::Day(open, Some(register)) = &mut self.screen {
-            register.records.note_stage(&open.day.task.files, open.day.review.stage());
+            let review = &open.day.review;
+            register.note_review(&open.day.task.files, review);
+            if review.was_just_signed() && !was_signed {
+                // Others sign as well.
+                register.records.look(&context);
+            }
         }
         if let Some(action) = action {
             self.act(*action);

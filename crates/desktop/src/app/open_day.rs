@@ -1,7 +1,7 @@
 //! The screen of a day: verdict, overview, plots, the lists below them, the pane beside.
 
 use super::dialog::Dialog;
-use crate::action::{Action, Actions};
+use crate::action::{Action, Actions, Pick};
 use crate::commands::Command;
 use crate::day::drawing::Drawing;
 use crate::day::{Day, overview, plots};
@@ -50,6 +50,10 @@ pub(super) struct OpenDay {
     pub list: List,
     pub observations: ObservationList,
     pub dialog: Dialog,
+    /// Whether the list takes the room of the plots.
+    pub is_tall: bool,
+    /// Whether it has more rows than find room below them.
+    is_long: bool,
 }
 
 /// What the user made of a day, for when it is read again.
@@ -91,7 +95,8 @@ impl OpenDay {
             (tab, list) = (kept.tab, kept.list);
         }
         let (observations, drawing) = (ObservationList::default(), Drawing::default());
-        Self { day, drawing, tab, page, list, observations, dialog: Dialog::Nothing }
+        let (dialog, is_tall, is_long) = (Dialog::Nothing, false, false);
+        Self { day, drawing, tab, page, list, observations, dialog, is_tall, is_long }
     }
 
     /// What the user made of it.
@@ -117,6 +122,7 @@ impl OpenDay {
                 settings.side_pane = true;
             }
             Action::Show(interval) => day.show(interval),
+            Action::Pick(pick) => self.pick(pick),
             Action::Release => day.release(),
             Action::NextOpen if day.choose_next_open() => {
                 day.review.focus = Some(Focus::Settlement);
@@ -135,10 +141,34 @@ impl OpenDay {
         }
     }
 
+    /// Chooses exceptions together.
+    fn pick(&mut self, pick: Pick) {
+        let (day, list) = (&mut self.day, &mut self.list);
+        match pick {
+            Pick::Toggle(index) => day.toggle(index),
+            Pick::To(index) => {
+                let between = list.between(day, day.anchor.unwrap_or(index), index);
+                day.pick(between);
+            }
+            Pick::Step(from, step) => {
+                let anchor = day.anchor.unwrap_or(from);
+                if let Some(to) = list.step(day, from, step) {
+                    let between = list.between(day, anchor, to);
+                    (list.focus, list.scroll_to) = (Some(to), Some(to));
+                    day.pick(between);
+                    day.anchor = Some(anchor);
+                }
+            }
+            Pick::All => {
+                let all = list.listed(day).into_iter().collect();
+                day.pick(all);
+            }
+        }
+    }
+
     /// Leads to the next observation that is to be closed.
     pub(super) fn next_to_close(&mut self, settings: &mut Settings) {
         if self.day.note_next_to_close() {
-            self.day.chosen = None;
             self.day.review.focus = Some(Focus::Reason);
             self.observations.reveal();
             self.tab = Tab::Observations;
@@ -218,6 +248,16 @@ impl OpenDay {
             settings.side_pane_width = shown.response.rect.width();
         }
 
+        if self.is_tall {
+            egui::CentralPanel::default().frame(plain).show(ui, |ui| {
+                if self.day.review.is_slow() {
+                    ui.disable();
+                }
+                self.lists(ui, look, settings.units, actions);
+            });
+            return;
+        }
+
         // The plots keep more than half of what is left.
         let left = ui.available_height();
         let greatest = (left - 180.0).min(0.42 * left).max(LEAST_LIST);
@@ -229,6 +269,7 @@ impl OpenDay {
         };
         let needed = (TABS + rows + GAP).max(LEAST_LIST);
         let short = needed < settings.list_height.min(greatest);
+        self.is_long = !short;
         let greatest = if short { needed } else { greatest };
         let panel = egui::Panel::bottom(if short { "short list" } else { "list" })
             .frame(plain)
@@ -265,6 +306,15 @@ impl OpenDay {
         let size = vec2(ui.available_width(), 26.0);
         let (place, _) = ui.allocate_exact_size(size, egui::Sense::hover());
         let line = egui::Layout::left_to_right(egui::Align::Center);
+        let mut place = place;
+        if *tab == Tab::Exceptions && self.is_long {
+            let title = if self.is_tall { "Show plots" } else { "Hide plots" };
+            let right = egui::Layout::right_to_left(egui::Align::Center);
+            let mut end = ui.new_child(egui::UiBuilder::new().max_rect(place).layout(right));
+            end.add_space(MARGIN);
+            actions.button(&mut end, look, Command::TallList, title);
+            place.max.x = end.min_rect().left() - GAP;
+        }
         let mut line = ui.new_child(egui::UiBuilder::new().max_rect(place).layout(line));
         line.set_clip_rect(place.intersect(ui.clip_rect()));
         // In a narrow window the pages of the run take the place of the tab that opens them, and of

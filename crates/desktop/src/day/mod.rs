@@ -50,6 +50,10 @@ pub struct Day {
     pub measured: Option<Measured>,
     /// The chosen exception, its explanation from the report.
     pub chosen: Option<Chosen>,
+    /// The exceptions that are chosen together, by their places: none, or several.
+    pub picked: BTreeSet<usize>,
+    /// The one that was chosen first, from which on others are chosen with it.
+    pub anchor: Option<usize>,
     /// Whether the plot of the holding time is unfolded for this day, whatever the settings say,
     /// because the day has an exception of that rule.
     pub unfolds_residence: bool,
@@ -98,6 +102,8 @@ impl Day {
             measuring_from: None,
             measured: None,
             chosen: None,
+            picked: BTreeSet::new(),
+            anchor: None,
             noted: None,
             review: Review::new(review),
             name,
@@ -149,6 +155,8 @@ impl Day {
         self.held = Some(exception.worst.map_or(exception.observed.start(), |worst| worst.at));
         self.chosen = Some(Chosen { index, explanation });
         self.let_go_of_observation();
+        self.anchor = Some(index);
+        self.picked.clear();
         self.window.show(outer, 1.0, 60_000.0);
     }
 
@@ -199,12 +207,12 @@ impl Day {
             return;
         };
         let interval = observation.interval;
-        self.unfolded = self.plots_of(observation).into_iter().collect();
+        let unfolded = self.plots_of(observation).into_iter().collect();
         if let Some(interval) = interval {
             self.show(interval);
         }
-        self.chosen = None;
-        self.noted = Some(index);
+        self.release();
+        (self.noted, self.unfolded) = (Some(index), unfolded);
     }
 
     /// The plots of the channels that an observation is about.
@@ -242,6 +250,46 @@ impl Day {
             self.note(index);
         }
         next.is_some()
+    }
+
+    /// The exceptions that are chosen together, in order of time.
+    pub fn picked_exceptions(&self) -> impl Iterator<Item = &Exception> {
+        let exceptions = &self.case.audit().exceptions;
+        self.picked.iter().filter_map(|&index| exceptions.get(index))
+    }
+
+    /// Whether an exception is chosen, by itself or together with others.
+    pub fn is_chosen(&self, index: usize) -> bool {
+        if self.picked.is_empty() {
+            self.chosen.as_ref().is_some_and(|chosen| chosen.index == index)
+        } else {
+            self.picked.contains(&index)
+        }
+    }
+
+    /// Chooses exceptions together; a single one is chosen by itself.
+    pub fn pick(&mut self, picked: BTreeSet<usize>) {
+        match (picked.first(), picked.len()) {
+            (None, _) => self.release(),
+            (Some(&only), 1) => self.choose(only),
+            (Some(_), _) => {
+                self.let_go_of_observation();
+                self.picked = picked;
+            }
+        }
+    }
+
+    /// Chooses one more exception together with those that are chosen, or one less.
+    pub fn toggle(&mut self, index: usize) {
+        let mut picked = self.picked.clone();
+        if picked.is_empty() {
+            picked.extend(self.chosen.as_ref().map(|chosen| chosen.index));
+        }
+        if !picked.remove(&index) {
+            picked.insert(index);
+        }
+        self.pick(picked);
+        self.anchor = Some(index);
     }
 
     /// Chooses the exception `step` places after the chosen one, in order of time, going round.
@@ -330,7 +378,7 @@ impl Day {
         if self.measuring_from.take().is_some() {
             return;
         }
-        if self.chosen.is_none() && self.noted.is_none() {
+        if self.chosen.is_none() && self.noted.is_none() && self.picked.is_empty() {
             self.held = None;
         }
         self.release();
@@ -338,7 +386,8 @@ impl Day {
 
     /// Lets go of what is chosen.
     pub fn release(&mut self) {
-        self.chosen = None;
+        (self.chosen, self.anchor) = (None, None);
+        self.picked.clear();
         self.let_go_of_observation();
     }
 

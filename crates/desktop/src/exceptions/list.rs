@@ -34,6 +34,8 @@ pub struct List {
     pub focus_filter: bool,
     /// The exception to scroll to.
     pub scroll_to: Option<usize>,
+    /// The exception whose row is to get the keyboard.
+    pub focus: Option<usize>,
 }
 
 impl Default for List {
@@ -46,6 +48,7 @@ impl Default for List {
             unfolded: BTreeSet::new(),
             focus_filter: false,
             scroll_to: None,
+            focus: None,
         }
     }
 }
@@ -88,6 +91,45 @@ impl List {
         }
         let text = searchable(day, exception);
         words.split_whitespace().all(|word| text.contains(word))
+    }
+
+    /// The exceptions that are listed, in their order: those below a folded heading too, but for what lies in
+    /// a cleaning that is folded away, which is no production.
+    pub fn listed(&self, day: &Day) -> Vec<usize> {
+        let audit = day.case.audit();
+        let mut listed = Vec::new();
+        for row in self.rows(day) {
+            match row {
+                Row::Exception(index, _) => listed.push(index),
+                Row::Episode(place) => {
+                    let Some(episode) = audit.episodes.get(place) else { continue };
+                    if self.folded.contains(&episode.number) {
+                        let inside = episode.exceptions.iter().copied().filter(|&index| {
+                            let one = audit.exceptions.get(index);
+                            one.is_some_and(|one| one.cleaning.is_none()) && self.passes(day, index)
+                        });
+                        listed.extend(inside);
+                    }
+                }
+                Row::Cleaning(_) => {}
+            }
+        }
+        listed
+    }
+
+    /// The exceptions from one to another as they are listed; none where one of them is not.
+    pub fn between(&self, day: &Day, one: usize, other: usize) -> BTreeSet<usize> {
+        let listed = self.listed(day);
+        let place = |wanted: usize| listed.iter().position(|&index| index == wanted);
+        let (Some(one), Some(other)) = (place(one), place(other)) else { return BTreeSet::new() };
+        listed.get(one.min(other)..=one.max(other)).unwrap_or_default().iter().copied().collect()
+    }
+
+    /// The exception that is listed so many places after one.
+    pub fn step(&self, day: &Day, from: usize, step: isize) -> Option<usize> {
+        let listed = self.listed(day);
+        let place = listed.iter().position(|&index| index == from)?;
+        listed.get(place.checked_add_signed(step)?).copied()
     }
 
     /// The rows in their order.

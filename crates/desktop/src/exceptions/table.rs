@@ -3,7 +3,7 @@
 use super::column::Column;
 use super::list::{List, Row};
 use super::row::{cells, sentence};
-use crate::action::{Action, Actions};
+use crate::action::{Action, Actions, Pick};
 use crate::day::Day;
 use crate::review::standing::draw as draw_mark;
 use crate::table::{self, MARK};
@@ -12,7 +12,7 @@ use crate::theme::{GAP, Look, MARGIN, ROW, Type, rule_pattern, swatch};
 use crate::units::Units;
 use analysis::{Exception, Rule};
 use egui::accesskit::Role as Access;
-use egui::{Rect, Sense, Ui, WidgetInfo, pos2, vec2};
+use egui::{Event, Key, Modifiers, Rect, Sense, Ui, WidgetInfo, pos2, vec2};
 
 /// The filter line above the list.
 pub fn filters(ui: &mut Ui, look: Look, list: &mut List, day: &Day) {
@@ -155,8 +155,10 @@ pub fn show(
             Some(&Row::Cleaning(place)) => cleaning(ui, look, list, day, place),
             Some(&Row::Exception(index, inside)) => {
                 let row = (index, inside);
-                if exception(ui, look, (day, units), row, (&columns, room)) {
-                    actions.push(Action::Choose(index));
+                let focus = list.focus.take_if(|focus| *focus == index).is_some();
+                let asked = exception(ui, look, (day, units), row, (&columns, room), focus);
+                if let Some(action) = asked {
+                    actions.push(action);
                 }
             }
             None => {}
@@ -270,10 +272,11 @@ fn exception(
     (day, units): (&Day, Units),
     (index, inside): (usize, bool),
     (columns, room): (&[table::Column<Column>], f32),
-) -> bool {
-    let Some(exception) = day.case.audit().exceptions.get(index) else { return false };
+    focus: bool,
+) -> Option<Action> {
+    let exception = day.case.audit().exceptions.get(index)?;
     let colors = look.colors;
-    let chosen = day.chosen.as_ref().is_some_and(|chosen| chosen.index == index);
+    let chosen = day.is_chosen(index);
     let said = || WidgetInfo::selected(Access::Row, true, chosen, sentence(day, units, exception));
     let response = table::row(ui, look, (chosen, 4.0), said, |ui, rect| {
         let y = rect.center().y;
@@ -310,10 +313,37 @@ fn exception(
             place.text(ui.painter(), (y, indent), &text, (step, ink), 12.0);
         }
     });
+    if focus {
+        response.request_focus();
+    }
+    let extends = |key| ui.input_mut(|input| input.consume_key(Modifiers::SHIFT, key));
+    if response.has_focus() {
+        for (key, step) in [(Key::ArrowDown, 1), (Key::ArrowUp, -1)] {
+            if extends(key) {
+                return Some(Action::Pick(Pick::Step(index, step)));
+            }
+        }
+    }
     let hovered = response.on_hover_ui(|ui| {
         ui.label(Type::Body.text(sentence(day, units, exception), colors.ink));
     });
-    hovered.clicked()
+    let modifiers = ui.input(|input| of_click(&input.events).unwrap_or(input.modifiers));
+    hovered.clicked().then(|| match (modifiers.command, modifiers.shift) {
+        (true, _) => Action::Pick(Pick::Toggle(index)),
+        (false, true) => Action::Pick(Pick::To(index)),
+        (false, false) => Action::Choose(index),
+    })
+}
+
+/// What was held down at a click: in a slow frame it may have been let go since.
+fn of_click(events: &[Event]) -> Option<Modifiers> {
+    events.iter().rev().find_map(|event| match event {
+        Event::PointerButton { pressed: false, modifiers, .. }
+        | Event::Key { key: Key::Space | Key::Enter, pressed: true, modifiers, .. } => {
+            Some(*modifiers)
+        }
+        _ => None,
+    })
 }
 
 #[cfg(test)]

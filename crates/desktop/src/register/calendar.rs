@@ -19,7 +19,8 @@ pub(super) struct Shown<'a> {
     pub month: NaiveDate,
     pub facts: &'a [Fact],
     pub no_record: &'a [(String, NaiveDate)],
-    pub oldest: Option<usize>,
+    /// The place of the record that comes first on the work list.
+    pub first: Option<usize>,
     pub today: NaiveDate,
     pub units: ShownIn,
 }
@@ -169,10 +170,10 @@ fn record(
     let response = ui.interact(rect, id, Sense::click());
     let stage = entry.review.stage;
     let late = entry.due().is_some_and(|due| due < shown.today);
-    let is_oldest = shown
-        .oldest
+    let is_first = shown
+        .first
         .and_then(|index| shown.entries.get(index))
-        .is_some_and(|oldest| std::ptr::eq(oldest, entry));
+        .is_some_and(|first| std::ptr::eq(first, entry));
     let exceptions =
         entry.exceptions_in_words().unwrap_or_else(|| "can\u{2019}t be read".to_owned());
     let margins = entry.worst_margins(shown.units);
@@ -191,7 +192,7 @@ fn record(
     }
     let bar = Rect::from_min_size(inside.left_top(), vec2(6.0, inside.height()));
     stage_bar(ui, look, bar, stage);
-    if is_oldest {
+    if is_first {
         let focus = Stroke::new(2.0, colors.accent);
         ui.painter().rect_stroke(rect, 3.0, focus, StrokeKind::Inside);
     }

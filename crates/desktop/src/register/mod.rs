@@ -10,17 +10,19 @@ mod parts;
 mod range;
 mod records;
 mod trends;
+pub mod work;
 
 use crate::action::{Action, Actions};
 use crate::clock::Clock;
 use crate::commands::Command;
 use crate::problem::Problem;
+use crate::review::state::Review;
 use crate::surroundings::Surroundings;
 use crate::theme::widgets;
 use crate::theme::{GAP, Look, MARGIN, Type};
 use case::plural;
 use chrono::{Datelike as _, Months, NaiveDate};
-use daybook::{Entry, Fact, Series, ShownIn, Summary};
+use daybook::{Entry, Fact, Series, ShownIn, Summary, WaitsFor};
 use egui::accesskit::Role as Access;
 use egui::{Align, Frame, Layout, Ui, UiBuilder};
 use format::RangeFormat;
@@ -31,6 +33,7 @@ use parts::note;
 use range::RangePage;
 use records::{News, Records};
 use std::path::{Path, PathBuf};
+use work::{Next, WorkPage};
 
 /// The register of one folder.
 pub struct Register {
@@ -44,6 +47,9 @@ pub struct Register {
     lot: Lot,
     range: RangePage,
     held: HeldPage,
+    work: WorkPage,
+    /// The identifier of the person at work; blank for nobody.
+    person: String,
 }
 
 #[derive(Default)]
@@ -66,6 +72,8 @@ impl Register {
             lot: Lot::default(),
             range: RangePage::default(),
             held: HeldPage::default(),
+            work: WorkPage::default(),
+            person: String::new(),
         }
     }
 
@@ -75,6 +83,7 @@ impl Register {
         match page {
             RegisterPage::Lot => self.lot.focus = true,
             RegisterPage::Range => self.range.focus = true,
+            RegisterPage::Work => self.work.focus = true,
             RegisterPage::Calendar | RegisterPage::Trends | RegisterPage::Held => {}
         }
     }
@@ -99,6 +108,9 @@ impl Register {
     /// Takes in what was found and what was written; gives what went wrong.
     pub fn poll(&mut self, context: &egui::Context) -> Vec<Problem> {
         let News { mut problems, is_first, changed } = self.records.poll(context);
+        if changed {
+            self.list_work();
+        }
         if is_first {
             self.month = self.first_month().unwrap_or(self.month);
         }
@@ -112,8 +124,8 @@ impl Register {
     /// The month that is shown first: of the oldest record to be reviewed, or else of the latest.
     fn first_month(&self) -> Option<NaiveDate> {
         let entries = self.records.entries();
-        let oldest = self.records.oldest().and_then(|index| entries.get(index));
-        oldest.or(entries.last())?.date()
+        let first = self.next(None).and_then(|next| entries.get(next.place));
+        first.or(entries.last())?.date()
     }
 
     fn tell(&mut self) {
@@ -131,6 +143,51 @@ impl Register {
             .unwrap_or_default();
         self.held.tell(entries, today);
         self.told = Told { facts, series, no_record };
+        self.list_work();
+    }
+
+    fn list_work(&mut self) {
+        self.work.tell(self.records.entries(), &self.person, self.clock.today());
+    }
+
+    /// Lists the work of whoever is at work from now on.
+    pub fn works_for(&mut self, person: &str) {
+        if self.person != person {
+            person.clone_into(&mut self.person);
+            self.list_work();
+        }
+    }
+
+    /// Takes in how far the review of the open record is.
+    pub fn note_review(&mut self, files: &[PathBuf], review: &Review) {
+        if self.records.note_review(files, review) {
+            self.list_work();
+        }
+    }
+
+    /// The record to go on to after the one at a place: the next on the work list of the person at work,
+    /// round, or the first. `None` where no other is left.
+    pub fn next(&self, after: Option<usize>) -> Option<&Next> {
+        let round = self.work.round();
+        let place = round.iter().position(|next| Some(next.place) == after);
+        let from = place.map_or(0, |place| place + 1);
+        let mut next = round.iter().skip(from).chain(round.iter().take(from));
+        next.find(|next| Some(next.place) != after)
+    }
+
+    /// How many records are left to go through but for the one at a place.
+    pub fn left(&self, but: Option<usize>) -> usize {
+        self.work.round().iter().filter(|next| Some(next.place) != but).count()
+    }
+
+    /// Whether the record at a place is still to be gone through.
+    pub fn is_left(&self, place: usize) -> bool {
+        self.work.round().iter().any(|next| next.place == place)
+    }
+
+    /// Whether a register knows the person at work.
+    pub fn knows_person(&self) -> bool {
+        self.work.person().is_some()
     }
 
     /// Makes the summary that was asked for and writes it to a path.
@@ -159,7 +216,7 @@ impl Register {
                         month: self.month,
                         facts: &self.told.facts,
                         no_record: &self.told.no_record,
-                        oldest: self.records.oldest(),
+                        first: self.next(None).map(|next| next.place),
                         today: self.clock.today(),
                         units,
                     };
@@ -169,6 +226,7 @@ impl Register {
                     .and_then(|(date, unit)| self.place_of(date, &unit)),
                 RegisterPage::Lot => self.lot.show(ui, look, self.records.entries()),
                 RegisterPage::Held => self.held.show(ui, look),
+                RegisterPage::Work => self.work.show(ui, look),
                 RegisterPage::Range => {
                     self.range.show(ui, look, self.records.entries(), self.clock, actions);
                     None
@@ -222,19 +280,20 @@ impl Register {
             for page in RegisterPage::ALL {
                 let command = page.command();
                 let tip = format!("{}  {}", command.title(), command.key_text(ui.ctx()));
-                let response = widgets::toggle(ui, look, self.page == page, page.title());
+                let title = match (page, self.work.mine()) {
+                    (RegisterPage::Work, 1..) => format!("{} ({})", page.title(), self.work.mine()),
+                    _ => page.title().to_owned(),
+                };
+                let response = widgets::toggle(ui, look, self.page == page, &title);
                 if response.on_hover_text(tip).clicked() {
                     actions.push(command);
                 }
             }
-            if let Some(oldest) =
-                self.records.oldest().and_then(|index| self.records.entries().get(index))
-            {
+            if let Some(next) = self.next(None) {
                 ui.with_layout(Layout::right_to_left(Align::Center), |ui| {
                     ui.add_space(MARGIN);
-                    let date = oldest.date().map_or(oldest.name(), |date| date.to_string());
-                    let text = format!("Open the oldest to review: {date}");
-                    actions.primary_button(ui, look, Command::OldestToReview, &text);
+                    let text = format!("Open {}, {}", next.name, next.waits_for.name());
+                    actions.primary_button(ui, look, Command::NextOnList, &text);
                 });
             }
         });
@@ -256,17 +315,21 @@ impl Register {
             0 => String::new(),
             count => format!(", {count} overdue"),
         };
+        let approve = match self.work.count(WaitsFor::Approval) {
+            0 => String::new(),
+            count => format!(", {count} to approve"),
+        };
         let held = match self.held.open() {
             0 => String::new(),
             count => format!(", {count} on hold"),
         };
         match left {
             0 => format!(
-                "Nothing left to review in {}{held}",
+                "Nothing left to review in {}{approve}{held}",
                 plural(self.records.entries().len(), "record")
             ),
             left => format!(
-                "{left} of {} to review{late}{held}",
+                "{left} of {} to review{late}{approve}{held}",
                 plural(self.records.entries().len(), "record")
             ),
         }

@@ -16,11 +16,14 @@ pub enum RegisterPage {
     Range,
     /// What is on hold.
     Held,
+    /// What waits for whom.
+    Work,
 }
 
 impl RegisterPage {
     /// All pages, in order.
-    pub const ALL: [Self; 5] = [Self::Calendar, Self::Trends, Self::Lot, Self::Range, Self::Held];
+    pub const ALL: [Self; 6] =
+        [Self::Calendar, Self::Trends, Self::Lot, Self::Range, Self::Held, Self::Work];
 
     /// The command that shows it.
     pub const fn command(self) -> Command {
@@ -30,6 +33,7 @@ impl RegisterPage {
             Self::Lot => Command::RegisterLot,
             Self::Range => Command::RegisterRange,
             Self::Held => Command::RegisterHeld,
+            Self::Work => Command::RegisterWork,
         }
     }
 
@@ -41,6 +45,7 @@ impl RegisterPage {
             Self::Lot => "Trace a lot",
             Self::Range => "Summary of a range",
             Self::Held => "On hold",
+            Self::Work => "Work list",
         }
     }
 }

@@ -3,6 +3,7 @@
 
 use crate::job::{Job, Progress};
 use crate::problem::Problem;
+use crate::review::state::Review;
 use crate::surroundings::Surroundings;
 use ::review::Stage;
 use archive::{Scan, ScanProgress, scan};
@@ -24,6 +25,8 @@ pub struct Records {
     current: Option<usize>,
     /// What was said about books that are not those that this user has seen before.
     alarms: Vec<String>,
+    /// How many lines the journal of the open record had when its review was taken in, and how far it was.
+    noted: Option<(usize, Stage)>,
     job: Option<Looking>,
     scanned: Option<Instant>,
     /// Whether somebody stopped the first scan.
@@ -56,6 +59,7 @@ impl Records {
             entries: Vec::new(),
             current: None,
             alarms: Vec::new(),
+            noted: None,
             job: None,
             scanned: None,
             stopped: false,
@@ -90,7 +94,7 @@ impl Records {
     /// What is to be read to open the record at a place, which is the current one from now on.
     pub fn read(&mut self, place: usize) -> Option<Vec<PathBuf>> {
         let files = self.entries.get(place)?.files.clone();
-        self.current = Some(place);
+        (self.current, self.noted) = (Some(place), None);
         Some(files)
     }
 
@@ -114,25 +118,22 @@ impl Records {
         Some(self.job.as_ref()?.progress.done())
     }
 
-    /// The records that are still to be reviewed, the oldest first; one without a date comes before all.
-    pub fn to_review(&self) -> impl Iterator<Item = usize> + '_ {
-        let is_open = |entry: &Entry| entry.review.stage.is_to_review() && entry.day.is_ok();
-        let places = self.entries.iter().enumerate();
-        places.filter(move |(_, entry)| is_open(entry)).map(|(place, _)| place)
-    }
-
-    /// The oldest of them.
-    pub fn oldest(&self) -> Option<usize> {
-        self.to_review().next()
-    }
-
     /// Takes in how far the review of a record is that is open, so that it is known before the folder is
-    /// gone through again.
-    pub fn note_stage(&mut self, files: &[PathBuf], stage: Stage) {
+    /// gone through again; whether it was not known already.
+    pub(super) fn note_review(&mut self, files: &[PathBuf], review: &Review) -> bool {
+        let lines = review.seen().map_or(0, |seen| seen.lines);
+        let noted = Some((lines, review.stage()));
         let current = self.current.and_then(|place| self.entries.get_mut(place));
-        if let Some(entry) = current.filter(|entry| entry.files == files) {
-            entry.review.stage = stage;
+        let Some(entry) = current.filter(|entry| entry.files == files && self.noted != noted)
+        else {
+            return false;
+        };
+        entry.review.stage = review.stage();
+        if lines > 0 {
+            entry.review.state = review.state().cloned();
         }
+        self.noted = noted;
+        true
     }
 
     /// Looks into the folder again, unless it is being done.
@@ -202,7 +203,7 @@ impl Records {
         let changed = self.entries != entries;
         // Files come, go and change their names while the folder is open.
         let current = self.read_last().map(<[PathBuf]>::to_vec);
-        self.entries = entries;
+        (self.entries, self.noted) = (entries, None);
         self.current = current.map(|files| {
             self.entries.iter().position(|one| one.files == files).unwrap_or_default()
         });

@@ -1,6 +1,7 @@
 //! The settlement of the chosen exception: a form while it is open, the decision once it is made.
 
 use super::held;
+use super::many;
 use super::standing::{Mark, draw as draw_mark};
 use super::state::{Focus, Review};
 use super::typed::Form;
@@ -147,37 +148,82 @@ fn form(
 ) {
     let before = review.typed.form(item, standing);
     let mut form = before.clone();
-    let id = |field: &str| Id::unique((field, &item.id));
-    let list = |words: &[String]| -> Vec<String> { words.to_vec() };
-    let causes = list(&plant.review.causes);
-    let corrective = list(&plant.review.actions);
+    let in_parts = review.state().is_some_and(|state| state.subject().asks_for_parts(item));
+    let about = About { key: &item.id, item: Some(item), in_parts };
+    let complete = fields(ui, look, (review, plant), &about, &mut form);
+    let others = others_open(review, item).len();
+    if others > 0 {
+        let of = if item.cleaning.is_some() { "cleaning" } else { "episode" };
+        let text = match others {
+            1 => format!("Apply to the other exception in this {of}"),
+            more => format!("Apply to the other {more} exceptions in this {of}"),
+        };
+        words::check(ui, look, &mut form.whole_episode, &text);
+    }
+    ui.add_space(2.0);
+    actions.primary_button(ui, look, Command::Settle, Command::Settle.title());
+    many::as_before(ui, look, review, actions);
+    match missing(review, &complete) {
+        Some(missing) => {
+            let text = format!("Required: {missing}.");
+            ui.label(Type::Small.text(text, look.colors.ink_soft));
+        }
+        None => {
+            ui.label(Type::Small.text("Everything is filled in.", look.colors.ink_soft));
+        }
+    }
+    if form != before {
+        review.typed.set_form(form);
+    }
+}
+
+/// What the fields of a form are about.
+pub(super) struct About<'a> {
+    /// What tells them from those of another form.
+    pub key: &'a str,
+    /// The exception; `None` where several are resolved alike, whose quantities and lots are their own.
+    pub item: Option<&'a ExceptionItem>,
+    /// Whether a corrective action is entered in its parts.
+    pub in_parts: bool,
+}
+
+/// Draws the fields of a form; gives what is decided when it is entered as it is.
+pub(super) fn fields(
+    ui: &mut Ui,
+    look: Look,
+    (review, plant): (&mut Review, &Plant),
+    about: &About<'_>,
+    form: &mut Form,
+) -> Settlement {
+    let About { key, item, in_parts } = *about;
+    let held_before = holds_product(&form.settlement().disposition);
+    let id = |field: &str| Id::unique((field, key));
     let dispositions: Vec<String> = DISPOSITIONS
         .iter()
         .map(|(_, name)| (*name).to_owned())
         .chain(plant.review.dispositions.iter().cloned())
         .collect();
-    let Form { settlement, whole_episode } = &mut form;
+    let Form { settlement, .. } = form;
     let offer = |ui: &mut Ui, field: &str, name: &str, text: &mut String, words: &[String]| {
         let words: Vec<&str> = words.iter().map(String::as_str).collect();
         words::offering(ui, look, id(field), name, text, &words)
     };
-    let cause = offer(ui, "cause", "Cause", &mut settlement.cause, &causes);
+    let cause = offer(ui, "cause", "Cause", &mut settlement.cause, &plant.review.causes);
     if review.focus == Some(Focus::Settlement) {
         review.focus = None;
         cause.request_focus();
         cause.scroll_to_me(None);
     }
-    offer(ui, "action", "Corrective action", &mut settlement.action, &corrective);
-    let in_parts = review.state().is_some_and(|state| state.subject().asks_for_parts(item));
+    let actions = &plant.review.actions;
+    offer(ui, "action", "Corrective action", &mut settlement.action, actions);
     if in_parts {
-        let parts = settlement.correction.get_or_insert_with(|| begun(item));
-        words::plain(
-            ui,
-            look,
-            id("control"),
-            "Under control again since",
-            &mut parts.under_control,
-        );
+        let begin = || item.map(begun).unwrap_or_default();
+        let parts = settlement.correction.get_or_insert_with(begin);
+        let name = match item {
+            Some(_) => "Under control again since",
+            None => "Under control again since (blank: its end, by the record)",
+        };
+        words::plain(ui, look, id("control"), name, &mut parts.under_control);
         words::plain(ui, look, id("recurrence"), "Recurrence prevented by", &mut parts.recurrence);
         let name = "No unsafe product went out, since";
         words::plain(ui, look, id("product"), name, &mut parts.product);
@@ -193,55 +239,43 @@ fn form(
         let text = &mut settlement.disposition_reason;
         words::plain(ui, look, id("reason"), "Reason for the disposition", text);
     }
-    ui.columns(2, |columns| {
-        if let [left, right] = columns {
-            words::plain(left, look, id("quantity"), "Quantity", &mut settlement.quantity);
-            words::plain(right, look, id("lot"), "Lot", &mut settlement.lot);
-        }
-    });
+    if item.is_some() {
+        ui.columns(2, |columns| {
+            if let [left, right] = columns {
+                words::plain(left, look, id("quantity"), "Quantity", &mut settlement.quantity);
+                words::plain(right, look, id("lot"), "Lot", &mut settlement.lot);
+            }
+        });
+    }
     if holds_product(&complete.disposition) {
         // Offered once: whoever clears a field means it.
-        let is_new = !holds_product(&before.settlement().disposition);
-        if is_new && settlement.hold_tag.is_empty() {
+        if !held_before && settlement.hold_tag.is_empty() {
             settlement.hold_tag = review.next_hold_tag();
-            settlement.tank = item.tanks.join(", ");
+            settlement.tank = item.map(|item| item.tanks.join(", ")).unwrap_or_default();
         }
+        let tank = if item.is_some() { "Tank" } else { "Tank (blank: its own)" };
         ui.columns(2, |columns| {
             if let [left, right] = columns {
                 words::plain(left, look, id("tag"), "Tag of the hold", &mut settlement.hold_tag);
-                words::plain(right, look, id("tank"), "Tank", &mut settlement.tank);
+                words::plain(right, look, id("tank"), tank, &mut settlement.tank);
             }
         });
     }
     words::plain(ui, look, id("note"), "Note", &mut settlement.note);
-    let others = others_open(review, item).len();
-    if others > 0 {
-        let of = if item.cleaning.is_some() { "cleaning" } else { "episode" };
-        let text = match others {
-            1 => format!("Apply to the other exception in this {of}"),
-            more => format!("Apply to the other {more} exceptions in this {of}"),
-        };
-        words::check(ui, look, whole_episode, &text);
-    }
-    ui.add_space(2.0);
-    actions.primary_button(ui, look, Command::Settle, Command::Settle.title());
-    let part = || complete.missing_part().filter(|_| in_parts);
-    match complete.wanting().or_else(part) {
-        Some(missing) => {
-            let text = format!("Required: {missing}.");
-            ui.label(Type::Small.text(text, look.colors.ink_soft));
-        }
-        None => {
-            ui.label(Type::Small.text("Everything is filled in.", look.colors.ink_soft));
-        }
-    }
-    if form != before {
-        review.typed.set_form(form);
-    }
+    complete
+}
+
+/// The first of what is required of a resolution and blank, in words.
+pub(super) fn missing(review: &Review, settlement: &Settlement) -> Option<&'static str> {
+    let state = review.state();
+    let item = state.and_then(|state| state.item(&settlement.exception));
+    let in_parts =
+        state.zip(item).is_some_and(|(state, item)| state.subject().asks_for_parts(item));
+    settlement.wanting().or_else(|| settlement.missing_part().filter(|_| in_parts))
 }
 
 /// What the record itself says of the parts of a corrective action.
-fn begun(item: &ExceptionItem) -> Correction {
+pub(super) fn begun(item: &ExceptionItem) -> Correction {
     let end = item.end.get(..19).unwrap_or(&item.end).replace('T', " ");
     Correction { under_control: format!("{end}, by the record"), ..Correction::default() }
 }

@@ -11,6 +11,7 @@ mod equipment;
 pub mod form;
 pub mod held;
 pub mod hole;
+pub mod many;
 pub mod noting;
 pub mod open;
 pub mod people;

@@ -9,14 +9,15 @@ use crate::action::{Action, Actions, Work};
 use crate::clock::{Clock, minute};
 use crate::theme::card::{self, figure, title};
 use crate::theme::{GAP, Look, MARGIN, Type, widgets};
-use ::review::{Made, Meaning, Role, Scope, Standing, State, disposition_name};
+use ::review::{Made, Meaning, Role, Scope, SignerId, Standing, State, disposition_name};
 use egui::{ScrollArea, Ui, vec2};
 use plant::Zone;
 use signers::{KeyFolder, Signer};
 
 /// What is asked for in the dialog.
 pub struct Sign {
-    meaning: Meaning,
+    /// What the signature is to mean; `None` until a supervisor says so where nothing is to be approved.
+    meaning: Option<Meaning>,
     proof: Proof,
 }
 
@@ -42,14 +43,13 @@ impl About<'_> {
 }
 
 impl Sign {
-    /// The dialog for somebody in a role: who may approve what is reviewed means to.
-    pub fn new(review: &Review, role: Role) -> Self {
-        let is_reviewed =
-            review.state().is_some_and(|state| state.is_signed(Meaning::Reviewed, &review.scope));
-        let meaning = if is_reviewed && Meaning::Approved.is_open_to(role) {
-            Meaning::Approved
+    /// The dialog for somebody in a role. A supervisor approves what is reviewed, and never signs as
+    /// reviewer without saying so.
+    pub fn new(review: &mut Review, role: Role, by: &SignerId) -> Self {
+        let meaning = if Meaning::Approved.is_open_to(role) {
+            turn_to_reviewed(review, by).then_some(Meaning::Approved)
         } else {
-            Meaning::Reviewed
+            Some(Meaning::Reviewed)
         };
         Self { meaning, proof: Proof::new() }
     }
@@ -64,8 +64,10 @@ impl Sign {
         if let Some(key) = self.proof.poll(ui.ctx()) {
             actions.push(Action::Close);
             // The card with the signatures comes into view.
-            let work = Work::Sign(Box::new(key), self.meaning, about.review.scope.clone());
-            actions.push(Action::Enter(work, Some(Box::new(Action::Release))));
+            if let Some(meaning) = self.meaning {
+                let work = Work::Sign(Box::new(key), meaning, about.review.scope.clone());
+                actions.push(Action::Enter(work, Some(Box::new(Action::Release))));
+            }
             return;
         }
         let mut closed = false;
@@ -84,15 +86,9 @@ impl Sign {
                     subject(ui, look, seen, &scope);
                 });
             ui.add_space(GAP);
-            self.signature(ui, look, about);
-            let Some(seen) = about.review.seen() else { return };
-            let refusal = about.review.can_be_signed(self.meaning, &scope, about.signer.id());
-            if !seen.changes.is_empty() {
-                refused(ui, look, "the record has changed; enter the new audit first");
-            } else if let Err(why) = refusal {
-                refused(ui, look, &why);
-            } else {
-                self.components(ui, look, about);
+            match self.meaning {
+                Some(meaning) => self.signature(ui, look, meaning, about),
+                None => nothing_reviewed(ui, look, about),
             }
             ui.horizontal(|ui| {
                 if widgets::button(ui, look, "Cancel", "Esc").clicked() {
@@ -121,41 +117,80 @@ impl Sign {
                 [(Meaning::Reviewed, "as reviewed"), (Meaning::Approved, "as approved")]
             {
                 if meaning.is_open_to(about.signer.role())
-                    && widgets::toggle(ui, look, self.meaning == meaning, name).clicked()
+                    && widgets::toggle(ui, look, self.meaning == Some(meaning), name).clicked()
                 {
-                    self.meaning = meaning;
+                    self.meaning = Some(meaning);
                 }
             }
         });
         ui.separator();
     }
 
-    fn signature(&self, ui: &mut Ui, look: Look, about: &About<'_>) {
+    /// By whom, when and meaning what; then what is asked for, or why it can't be signed.
+    fn signature(&mut self, ui: &mut Ui, look: Look, meaning: Meaning, about: &About<'_>) {
         figure(ui, look, "Signed by", &about.signer_in_words());
         if let Some(now) = about.clock.stamp(about.zone) {
             let text = now.to_string();
             let offset = text.get(23..).unwrap_or_default();
             figure(ui, look, "Date and time", &format!("{} {offset}", minute(now)));
         }
-        let meaning = match self.meaning {
+        let words = match meaning {
             Meaning::Reviewed => "reviewed: everything in it was looked at and resolved",
             Meaning::Approved => "approved: the review was looked at and is accepted",
         };
-        figure(ui, look, "Meaning", meaning);
+        figure(ui, look, "Meaning", words);
+        let Some(seen) = about.review.seen() else { return };
+        let refusal = about.review.can_be_signed(meaning, &about.review.scope, about.signer.id());
+        if !seen.changes.is_empty() {
+            refused(ui, look, "the record has changed; enter the new audit first");
+        } else if let Err(why) = refusal {
+            refused(ui, look, &why);
+        } else {
+            self.components(ui, look, meaning, about);
+        }
     }
 
-    fn components(&mut self, ui: &mut Ui, look: Look, about: &About<'_>) {
+    fn components(&mut self, ui: &mut Ui, look: Look, meaning: Meaning, about: &About<'_>) {
         let with = With {
             keys: about.keys.as_ref(),
             signer: Some(about.signer),
             now: about.clock.now(),
-            button: match self.meaning {
+            button: match meaning {
                 Meaning::Reviewed => "Sign as reviewed",
                 Meaning::Approved => "Sign as approved",
             },
             working: "Signing\u{2026}",
         };
         self.proof.show(ui, look, &with, |_| Ok(()));
+    }
+}
+
+/// Turns to a scope that is reviewed, where the chosen one is not, of several to one that somebody else
+/// reviewed; whether there is one.
+fn turn_to_reviewed(review: &mut Review, by: &SignerId) -> bool {
+    let Some(state) = review.state() else { return false };
+    if state.is_signed(Meaning::Reviewed, &review.scope) {
+        return true;
+    }
+    let waiting = state.to_approve();
+    let others = waiting.iter().find(|scope| !state.is_own_review(scope, by.as_str()));
+    match others.or(waiting.first()).cloned() {
+        Some(scope) => review.scope = scope,
+        None => return false,
+    }
+    true
+}
+
+/// That there is nothing to approve, and what is left to do before anybody can review it.
+fn nothing_reviewed(ui: &mut Ui, look: Look, about: &About<'_>) {
+    let text = "Nothing in this record is signed as reviewed yet, so there is nothing to approve. Whoever \
+                reviewed it signs first; to sign as the reviewer yourself, choose \u{201c}as reviewed\u{201d}.";
+    let text = Type::Strong.text(text, look.colors.ink);
+    ui.add(egui::Label::new(text).wrap().selectable(true));
+    let review = &about.review;
+    let refusal = review.can_be_signed(Meaning::Reviewed, &review.scope, about.signer.id());
+    if let Err(why) = refusal {
+        refused(ui, look, &why);
     }
 }
 

@@ -63,6 +63,8 @@ pub struct Review {
     pub scope: Scope,
     /// What this session decided, the latest last, to take it back.
     pub(super) made: Vec<Vec<(ItemKind, String)>>,
+    /// Whether the last thing that was entered is a signature under the record.
+    pub(super) just_signed: bool,
     /// Who is at work, as far as the screen needs to know.
     pub role: Option<Role>,
     /// The search for the record before this one.
@@ -96,6 +98,7 @@ impl Review {
             focus: None,
             scope: Scope::DAY,
             made: Vec::new(),
+            just_signed: false,
             role: None,
             before: Before::default(),
             torn,
@@ -207,6 +210,11 @@ impl Review {
             _ => None,
         };
         format!("{}{}", stage.name(), shifts.unwrap_or_default())
+    }
+
+    /// Whether the last thing that was entered is a signature under the record.
+    pub const fn was_just_signed(&self) -> bool {
+        self.just_signed
     }
 
     /// A person of the register who may still work.

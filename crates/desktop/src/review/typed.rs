@@ -63,6 +63,9 @@ pub struct Typed {
     since: Option<Instant>,
 }
 
+/// What the form of exceptions that are chosen together is kept under.
+const MANY: &str = "exceptions chosen together";
+
 /// How often what is being typed is kept.
 const PAUSE: Duration = Duration::from_secs(1);
 
@@ -113,6 +116,24 @@ impl Typed {
         form.or_else(kept).unwrap_or_else(|| Form::begun(item, standing))
     }
 
+    /// The form of exceptions that are chosen together, as it was left.
+    pub fn many(&self) -> Form {
+        let kept = || self.drafts.as_ref().and_then(|drafts| drafts.get(&form_key(MANY)));
+        let blank = || Settlement { exception: MANY.to_owned(), ..Settlement::default() };
+        let form = self.forms.get(MANY).cloned().or_else(kept);
+        form.unwrap_or_else(|| Form { settlement: blank(), whole_episode: false })
+    }
+
+    /// Begins that form with what was decided about one of them.
+    pub fn put_many(&mut self, settlement: Settlement) {
+        self.put_form(Settlement {
+            exception: MANY.to_owned(),
+            quantity: String::new(),
+            lot: String::new(),
+            ..settlement
+        });
+    }
+
     /// Takes a changed form in.
     pub fn set_form(&mut self, form: Form) {
         let id = form.settlement.exception.clone();
@@ -123,6 +144,11 @@ impl Typed {
     /// Begins a form with a settlement.
     pub fn put_form(&mut self, settlement: Settlement) {
         self.set_form(Form { settlement: for_reading(settlement), whole_episode: false });
+    }
+
+    /// Forgets the form of exceptions that were chosen together.
+    pub fn forget_many(&mut self) {
+        self.forget_form(MANY);
     }
 
     /// Forgets the form of an exception that is settled.

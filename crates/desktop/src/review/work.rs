@@ -146,6 +146,7 @@ impl Review {
             self.clock_asked = agrees.then(Instant::now);
         }
         self.note(made);
+        self.just_signed = signed;
         if signed {
             // What is signed is reopened, not taken back.
             self.made.clear();
@@ -159,11 +160,14 @@ impl Review {
 
     /// What was typed for a decision is no draft any more.
     fn note(&mut self, decisions: Vec<(Decision, Option<Settlement>)>) {
-        let mut made = Vec::new();
+        let (mut made, is_one) = (Vec::new(), decisions.len() == 1);
         for (decision, settlement) in decisions {
             match decision {
                 Decision::Settled(settled) => {
                     self.typed.forget_form(&settled.exception);
+                    if !is_one {
+                        self.typed.forget_many();
+                    }
                     made.push((ItemKind::Exception, settled.exception));
                 }
                 Decision::SettledTogether(together) => {
@@ -204,7 +208,11 @@ impl Review {
                 Decision::Withdrawn { .. } => {
                     // What is taken back can be put right rather than typed again.
                     if let Some(settlement) = settlement {
-                        self.typed.put_form(settlement);
+                        if is_one {
+                            self.typed.put_form(settlement);
+                        } else {
+                            self.typed.put_many(settlement);
+                        }
                     }
                 }
                 _ => {}
@@ -250,12 +258,12 @@ fn enter(desk: &mut Desk, work: Work, around: &Around) -> Entered {
     let mut signed = false;
     let (made, outcome) = match work {
         Work::Decide(by, decisions) => {
-            let (made, result) = each(desk, decisions, |desk, one| desk.decide(&by, at, one));
+            let (made, result) = all(desk, decisions, |desk, all| desk.decide_all(&by, at, all));
             (made, only("Nothing was entered", result))
         }
         Work::Prove(key, decisions) => {
             let (made, result) =
-                each(desk, decisions, |desk, one| desk.decide_signed(&key, at, one));
+                all(desk, decisions, |desk, all| desk.decide_all_signed(&key, at, all));
             (made, only("Nothing was entered", result))
         }
         Work::Sign(key, meaning, scope) => {
@@ -275,29 +283,22 @@ fn enter(desk: &mut Desk, work: Work, around: &Around) -> Entered {
     (made, outcome, signed)
 }
 
-type Each = (Vec<(Decision, Option<Settlement>)>, Result<(), Error>);
+type Made = (Vec<(Decision, Option<Settlement>)>, Result<(), Error>);
 
-/// Makes decisions one after the other, until one is refused.
-fn each(
+/// Makes decisions in one go; gives those that stand in the journal, whatever came of the rest.
+fn all(
     desk: &mut Desk,
     decisions: Vec<Decision>,
-    mut decide: impl FnMut(&mut Desk, &Decision) -> Result<(), Error>,
-) -> Each {
-    let mut made = Vec::new();
-    for decision in decisions {
-        let settlement = taken_back(desk, &decision);
-        match decide(desk, &decision) {
-            Ok(()) => made.push((decision, settlement)),
-            Err(why) => {
-                // It stands in the journal all the same.
-                if matches!(why, Error::NotInLedger { .. }) {
-                    made.push((decision, settlement));
-                }
-                return (made, Err(why));
-            }
-        }
-    }
-    (made, Ok(()))
+    decide: impl FnOnce(&mut Desk, &[Decision]) -> Result<(), Error>,
+) -> Made {
+    let taken_back: Vec<_> = decisions.iter().map(|one| taken_back(desk, one)).collect();
+    let result = decide(desk, &decisions);
+    let made = match &result {
+        Ok(()) | Err(Error::NotInLedger { .. }) => decisions.len(),
+        Err(Error::Partly { made, .. }) => *made,
+        Err(_) => 0,
+    };
+    (decisions.into_iter().zip(taken_back).take(made).collect(), result)
 }
 
 /// The settlement that a decision takes back.

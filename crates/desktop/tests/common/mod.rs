@@ -18,6 +18,8 @@ pub struct Setup {
     pub disk_clock: DiskClock,
     pub size: (f32, f32),
     pub scale: f32,
+    /// How long a frame takes, in seconds.
+    pub frame: f32,
 }
 
 /// 2026-03-15, 06:12 in Chicago.
@@ -33,6 +35,7 @@ impl Default for Setup {
             disk_clock: DiskClock(|_| None),
             size: (1280.0, 800.0),
             scale: 1.0,
+            frame: 0.25,
         }
     }
 }
@@ -50,13 +53,14 @@ pub fn sample(name: &str) -> PathBuf {
 
 /// Opens the window and waits until all that was asked for is read.
 pub fn open(setup: Setup) -> Window {
-    let Setup { paths, settings, config, clock, disk_clock, size, scale } = setup;
+    let Setup { paths, settings, config, clock, disk_clock, size, scale, frame } = setup;
     let start = Start { paths, plant: None };
     let demo = Some(sample(""));
     let surroundings = Surroundings { settings, demo, config, clock, cache: None, disk_clock };
     let mut window = Harness::builder()
         .with_size(size)
         .with_pixels_per_point(scale)
+        .with_step_dt(frame)
         .with_os(egui::os::OperatingSystem::Nix)
         .build_eframe(|creation| App::new(&creation.egui_ctx, start, surroundings));
     settle(&mut window);
