@@ -238,3 +238,29 @@ fn all_of_a_field_is_its_text() {
     hands.text("x");
     assert!(!shows(hands.window, "steamx"));
 }
+
+/// Releasing product is signed: the passphrase is asked for once for all of them.
+#[test]
+fn the_product_of_many_is_released_with_one_passphrase() {
+    let (place, mut window) = place();
+    let mut hands = Hands::of(&mut window);
+    hands.press(Key::A, Modifiers::COMMAND);
+    hands.key(Key::T);
+    hands.text("sensor taken out");
+    hands.key(Key::Tab);
+    hands.text("none");
+    hands.key(Key::Tab);
+    hands.text("released");
+    hands.key(Key::Tab);
+    assert_eq!(focused(hands.window), "Reason for the disposition");
+    hands.text("never below by the other thermometer");
+    hands.press(Key::Enter, Modifiers::COMMAND);
+    assert!(shows(hands.window, "Release the product of 200 exceptions"));
+    assert!(shows(hands.window, "and 196 more"));
+    assert_eq!(place.read(JOURNAL), "", "nothing is entered before it is signed");
+    round::prove(hands.window, "anna", round::PASSPHRASE);
+    assert!(shows(&window, "200 of 200 resolved"));
+    let lines = settled(&place);
+    assert_eq!(lines.len(), COUNT);
+    assert!(lines.iter().all(|line| line.signature().is_some()), "each by itself");
+}

@@ -336,7 +336,9 @@ impl App {
                     Some(place) => self.read(place),
                     None => {
                         let title = header::nothing_left(register);
-                        self.tell(title, "The work list (Ctrl+6) says what waits for whom.");
+                        let key = Command::RegisterWork.key_text(&self.context);
+                        let text = format!("The work list ({key}) says what waits for whom.");
+                        self.tell(title, text);
                     }
                 }
             }

@@ -10,6 +10,7 @@ use crate::theme::card::{self, figure};
 use crate::theme::widgets::capital;
 use crate::theme::{GAP, Look, Type, widgets};
 use ::review::{Decision, Scope};
+use case::plural;
 use egui::{Id, Ui, vec2};
 
 /// What is signed in the dialog.
@@ -67,9 +68,14 @@ impl Prove {
         match &self.what {
             What::Reopened(_) => "Reopen what is signed".to_owned(),
             What::ClockCorrected => "Correct a clock that ran ahead".to_owned(),
-            What::Given(decisions) => {
-                decisions.first().map_or_else(String::new, |one| capital(&one.in_words()))
-            }
+            What::Given(decisions) => match decisions.as_slice() {
+                [Decision::Settled(_), _, ..] => {
+                    format!("Release the product of {}", plural(decisions.len(), "exception"))
+                }
+                decisions => {
+                    decisions.first().map_or_else(String::new, |one| capital(&one.in_words()))
+                }
+            },
         }
     }
 

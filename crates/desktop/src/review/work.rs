@@ -247,6 +247,7 @@ fn enter(desk: &mut Desk, work: Work, around: &Around) -> Entered {
     let refused = |title: &str, why: &Error| {
         let title = match why {
             Error::NotInLedger { .. } => "It is signed, but not in the ledger",
+            Error::Partly { .. } => "Only some of it was entered",
             _ => title,
         };
         Outcome::Refused(Problem::new(title, why.to_string()))
