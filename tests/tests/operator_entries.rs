@@ -3,6 +3,7 @@
 
 use std::path::{Path, PathBuf};
 use tests::good;
+use tests::place::Place;
 use tests::program::{Told, command};
 
 /// The stuck valve of the demo dairy (invented), with entries beside it.
@@ -67,4 +68,86 @@ fn a_mistake_in_the_entries_says_where_and_nothing_is_audited_without_them() {
     let (text, told) = run(&["audit"], &record);
     assert!(told.contains("entries.csv:2:2: \"seal\" is none of indicating, recorder"), "{told}");
     assert_eq!(text, "");
+}
+
+/// An operator of the place, enrolled by its supervisor.
+fn operator(place: &Place) {
+    let key = place.expect(0, &["signer", "key", "--signer", "vale", "--passphrase-fd", "0"]);
+    place.write("vale.pem", &key.output);
+    let enrol = ["signer", "enrol", "--signer", "vale", "--name", "Robin Vale (invented)"];
+    let with = ["--role", "operator", "--public-key", "vale.pem", "--by", "ben"];
+    place.expect(0, &[&enrol[..], &with, &["--passphrase-fd", "0"]].concat());
+}
+
+/// An entry made on the command line, whose note says what was seen.
+fn add<'a>(kind: &'a str, more: &[&'a str]) -> Vec<&'a str> {
+    let fixed = ["entries", "add", "2026-03-14.csv", "--by", "Robin Vale (invented)", "--entry"];
+    [&fixed[..], &[kind, "--time", "2026-03-14 06:00"], more].concat()
+}
+
+const SIGN: [&str; 7] =
+    ["entries", "sign", "2026-03-14.csv", "--by", "vale", "--passphrase-fd", "0"];
+
+/// The operator's day on the command line: entries, signature, the item of the plant's list that is taken from
+/// it, the link of the verification; and what was changed behind the signature.
+#[test]
+fn an_operator_enters_and_signs_and_the_signature_is_taken_over() {
+    let place = Place::with_signers();
+    let plant = String::from_utf8_lossy(&place.read("plant.toml")).into_owned();
+    let asked = plant.replace("extra = [", "extra = [\"signature or initials\", ");
+    place.write("plant.toml", &asked);
+    place.approve();
+    operator(&place);
+    // In which unit a thermometer was read is never assumed.
+    let unit = place.run(&add("indicating", &["--reading", "162.4"]));
+    assert!(unit.complaint.contains("--unit degF or --unit degC"), "{unit:#?}");
+    assert!(!place.path("2026-03-14.entries.csv").exists());
+    place.expect(0, &add("indicating", &["--reading", "162.4", "--unit", "degF"]));
+    let refused = place.run(&add("seals", &[]));
+    assert!(refused.complaint.contains("needs a note"), "{refused:#?}");
+    place.expect(0, &add("seals", &["--note", "all intact"]));
+    let text = String::from_utf8_lossy(&place.read("2026-03-14.entries.csv")).into_owned();
+    assert_eq!(text.lines().count(), 3, "{text}");
+
+    let taken = || {
+        let enter = ["review", "enter", "2026-03-14.csv", "--by", "anna"];
+        place.run(&[&enter[..], &["--entry", "signature or initials"]].concat())
+    };
+    assert!(taken().complaint.contains("nobody has signed"), "{:#?}", taken());
+    let signed = place.expect(0, &SIGN);
+    assert!(signed.output.contains("2 entries of "), "{signed:#?}");
+    place.expect(0, &place.settle(&["--all-open"]));
+    place.close_all();
+    place.expect(0, &["review", "acknowledge", "2026-03-14.csv", "--by", "anna", "--all-open"]);
+    place.expect(0, &place.entry("unusual circumstances", "none"));
+    assert_eq!(taken().status, Some(0), "{:#?}", taken());
+    let listed = place.run(&["review", "list", "2026-03-14.csv"]).output;
+    assert!(
+        listed.contains("entry  signature or initials  Robin Vale (invented) (operator), "),
+        "{listed}"
+    );
+    // An operator reviews nothing.
+    let settle = ["review", "enter", "2026-03-14.csv", "--by", "vale", "--value", "none"];
+    let told = place.run(&[&settle[..], &["--entry", "unusual circumstances"]].concat());
+    assert!(
+        told.complaint.contains("an operator, who signs operators\u{2019} entries"),
+        "{told:#?}"
+    );
+    place.sign_twice();
+    let verified = place.verify();
+    assert_eq!(verified.status, Some(0), "{verified:#?}");
+    let link = "holds  operators\u{2019} entries: signed by Robin Vale (invented) (operator), ";
+    assert!(verified.output.contains(link), "{verified:#?}");
+
+    // One more entry: what was signed is not what is there, in the record's files and under the operator's name.
+    place.expect(0, &add("occurrence", &["--note", "steam low"]));
+    let changed = place.verify();
+    assert_eq!(changed.status, Some(1), "{changed:#?}");
+    assert!(changed.output.contains("FAILS  file 2026-03-14.entries.csv"), "{changed:#?}");
+    place.expect(0, &["review", "re-audit", "2026-03-14.csv", "--by", "anna"]);
+    let link = "FAILS  operators\u{2019} entries: signed by Robin Vale (invented) (operator), ";
+    assert!(place.verify().output.contains(link), "{:#?}", place.verify());
+    assert!(taken().complaint.contains("changed since"), "{:#?}", taken());
+    place.expect(0, &SIGN);
+    assert!(!place.verify().output.contains(link), "{:#?}", place.verify());
 }

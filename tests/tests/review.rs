@@ -387,7 +387,7 @@ fn a_review_of_version_1_verifies_as_signed_on_an_audit_by_another_method() {
         .map(|line| {
             if line.starts_with("  holds  audit: ") {
                 "  FAILS  audit: done by version 1 of the method (holdtrace 0.1.0), this program \
-                 follows version 2: the result with sha256 \
+                 follows version 3: the result with sha256 \
                  570ced62d3846bca7c410748fdc7104a3faba8e7c17c52e10142e900bd15230b is that program's \
                  and can't be worked out again here; enter the new audit (re-audit)\n"
                     .to_owned()
@@ -437,7 +437,7 @@ fn a_review_of_version_1_is_listed_and_asks_for_the_new_audit() {
     let journal = place.read("2026-03-12.review.jsonl");
     let told = place.expect(1, &["review", "list", "2026-03-12.csv"]);
     let expected = "\
-CHANGED since the review: audit: done by version 1 of the method (holdtrace 0.1.0), this program follows version 2: the result with sha256 570ced62d3846bca7c410748fdc7104a3faba8e7c17c52e10142e900bd15230b is that program's and can't be worked out again here; enter the new audit (re-audit)
+CHANGED since the review: audit: done by version 1 of the method (holdtrace 0.1.0), this program follows version 3: the result with sha256 570ced62d3846bca7c410748fdc7104a3faba8e7c17c52e10142e900bd15230b is that program's and can't be worked out again here; enter the new audit (re-audit)
 3 of 3 exceptions resolved
 0 of 0 observations closed
 2 of 2 kinds of observations acknowledged

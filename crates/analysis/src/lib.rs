@@ -69,4 +69,4 @@ pub use zero_check::ZeroCheck;
 
 /// The version of the method (`docs/method.md`) that this crate follows. It changes when the same
 /// bytes and the same plant file can give another answer.
-pub const METHOD: u64 = 2;
+pub const METHOD: u64 = 3;

@@ -49,6 +49,9 @@ pub enum Error {
         /// Which.
         path: PathBuf,
     },
+    /// The plant's books can't be written.
+    #[error(transparent)]
+    Signers(#[from] signers::Error),
     /// A file can't be written.
     #[error("{why}")]
     NotWritten {

@@ -118,6 +118,11 @@ impl Files {
         self.given_or_beside(self.operator_entries.as_ref(), ingest::operator_entries_beside)
     }
 
+    /// Where the operators' entries are or would be looked for; `None` where nothing names the record.
+    pub fn operator_entries_place(&self) -> Option<PathBuf> {
+        self.operator_entries.clone().or_else(|| ingest::operator_entries_of(self.leading()?))
+    }
+
     /// What was given, or else what lies beside the leading file.
     fn given_or_beside(
         &self,

@@ -6,6 +6,7 @@
 //! deleted at any time. Nothing is judged here.
 
 mod clock;
+mod entries;
 mod error;
 mod files;
 mod kept;
@@ -20,6 +21,7 @@ mod stock;
 mod trust;
 
 pub use clock::clock_differs;
+pub use entries::{add_entry, sign_entries};
 pub use error::Error;
 pub use files::{Files, files_named_by};
 pub use neighbours::Neighbours;

@@ -43,6 +43,8 @@ pub enum Action {
     NextKind,
     /// The dialog is closed.
     Close,
+    /// What is open is read again.
+    ReadAgain,
     /// Somebody is at work from now on.
     Person(SignerId),
     /// Somebody is asked whether this machine's clock is right before something is entered.

@@ -137,6 +137,7 @@ commands! {
     SendBack: Review, Review, BARE B, "Remark, to send back";
     Acknowledge: Review, Review, CTRL_SHIFT Enter, "Acknowledge observations";
     EnterNext: Review, Review, BARE I, "Enter next missing entry";
+    OperatorEntry: Review, Review, CTRL_SHIFT I, "Operators\u{2019} entries: add, sign";
     TakeBack: Review, Review, CTRL Z, "Undo last decision";
     NextScope: Review, Review, SHIFT S, "Next shift, or the whole day";
     Sign: Review, Review, CTRL S, "Sign";

@@ -1,6 +1,7 @@
 //! The command line.
 
 mod daybook;
+mod entries;
 mod equipment;
 mod record;
 mod review;
@@ -10,6 +11,7 @@ pub use daybook::{
     DaysArguments, FolderArguments, HoldsArguments, ListFormat, LotArguments, SummaryArguments,
     SummaryFormat, SummaryRows, TableFormat, WorkArguments,
 };
+pub use entries::{AddEntryArguments, EntriesCommand, OfRecordArguments, SignEntriesArguments};
 pub use equipment::{
     AtPlantArguments, EquipmentCommand, EquipmentListArguments, SealArguments, SealBrokenArguments,
     TestArguments,
@@ -104,6 +106,9 @@ pub enum Command {
     /// Tests of the equipment and seals, in the plant's register.
     #[command(subcommand)]
     Equipment(Box<EquipmentCommand>),
+    /// What the operators write down on the day, and their signature under it.
+    #[command(subcommand)]
+    Entries(EntriesCommand),
     /// The ledger of what was signed, beside the register.
     #[command(subcommand)]
     Ledger(LedgerCommand),

@@ -6,6 +6,7 @@
 mod arguments;
 mod audit;
 mod days;
+mod entries;
 mod equipment;
 mod folder;
 mod holds;
@@ -49,6 +50,7 @@ fn main() -> ExitCode {
         Some(Command::Review(command)) => review::run(*command),
         Some(Command::Signer(command)) => signer::run(&command),
         Some(Command::Equipment(command)) => equipment::run(&command),
+        Some(Command::Entries(command)) => entries::run(&command),
         Some(Command::Ledger(command)) => ledger::run(&command),
         Some(Command::Verify(arguments)) => verify::run(&arguments),
         None => window::run(window),

@@ -10,10 +10,10 @@ use crate::audit;
 use crate::outcome::Outcome;
 use crate::{folder, output, person};
 use ::review::{
-    Bundle, ClosingItem, Correction, Decision, Desk, DivertItem, Ending, ExceptionItem,
-    HOLE_BEFORE, Holder, ItemKind, Kind, LaboratoryResult, Link, Meaning, Paths, Scope, Settlement,
-    Shown, SignerId, Standing, State, Subject, Together, broken_seals, closing_ids, holds_product,
-    limits_approved,
+    Bundle, ClosingItem, Correction, Decision, Desk, DivertItem, Ending, EntriesSigned,
+    ExceptionItem, HOLE_BEFORE, Holder, ItemKind, Kind, LaboratoryResult, Link, Meaning, Paths,
+    SIGNATURE, Scope, Settlement, Shown, SignerId, Standing, State, Subject, Together,
+    broken_seals, closing_ids, holds_product, limits_approved,
 };
 use case::{Case, DisplayUnits, sentence};
 use serde_json::{Value, json};
@@ -21,6 +21,22 @@ use std::collections::BTreeMap;
 use std::error::Error;
 use std::path::Path;
 use trace::Lines;
+
+/// What the signature under the operators' entries says, for the item that asks for one.
+fn signature(desk: &Desk, entry: &str) -> Result<String, Box<dyn Error>> {
+    match desk.entries_signed() {
+        _ if entry != SIGNATURE => {
+            Err(format!("say what is entered for {entry:?}: --value").into())
+        }
+        EntriesSigned::By(words) => Ok(words),
+        EntriesSigned::Nobody => {
+            Err("nobody has signed the operators' entries; --value says who signed on paper".into())
+        }
+        EntriesSigned::ChangedSince(words) => {
+            Err(format!("the operators' entries were changed since: {words}").into())
+        }
+    }
+}
 
 /// Runs the command.
 ///
@@ -36,7 +52,13 @@ pub fn run(command: ReviewCommand) -> Result<Outcome, Box<dyn Error>> {
         }
         ReviewCommand::Acknowledge(arguments) => acknowledge(&arguments),
         ReviewCommand::Enter(EnterArguments { common, entry, value, note }) => {
-            decide(&common, |_| Ok(vec![Decision::Entered { entry, value, note }]))
+            decide(&common, |desk| {
+                let value = match value {
+                    Some(value) => value,
+                    None => signature(desk, &entry)?,
+                };
+                Ok(vec![Decision::Entered { entry, value, note }])
+            })
         }
         ReviewCommand::EndHold(arguments) => end_hold(&arguments),
         ReviewCommand::NoteSeal(NoteSealArguments { common, seal, reason }) => {

@@ -254,6 +254,7 @@ fn list(arguments: &RegisterArguments) -> Result<(), Box<dyn Error>> {
 impl From<SignerRole> for Role {
     fn from(role: SignerRole) -> Self {
         match role {
+            SignerRole::Operator => Self::Operator,
             SignerRole::Technician => Self::Technician,
             SignerRole::Supervisor => Self::Supervisor,
         }

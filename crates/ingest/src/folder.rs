@@ -122,10 +122,24 @@ pub fn operator_entries_beside(record: &Path) -> Option<PathBuf> {
     beside(record, ENTRIES)
 }
 
-fn beside(record: &Path, ending: &str) -> Option<PathBuf> {
+/// Whether a file is named as operators' entries are.
+pub fn is_operator_entries(path: &Path) -> bool {
+    path.file_name().and_then(|name| name.to_str()).is_some_and(|name| name.ends_with(ENTRIES))
+}
+
+/// Where the operators' entries of a record are looked for, whether they are there or not; `None` for a name
+/// that is no text.
+pub fn operator_entries_of(record: &Path) -> Option<PathBuf> {
+    named_after(record, ENTRIES)
+}
+
+fn named_after(record: &Path, ending: &str) -> Option<PathBuf> {
     let stem = record.file_stem()?.to_str()?;
-    let beside = record.with_file_name(format!("{stem}{ending}"));
-    is_there(&beside).then_some(beside)
+    Some(record.with_file_name(format!("{stem}{ending}")))
+}
+
+fn beside(record: &Path, ending: &str) -> Option<PathBuf> {
+    named_after(record, ending).filter(|beside| is_there(beside))
 }
 
 #[cfg(test)]

@@ -20,6 +20,7 @@ mod cells;
 mod container;
 mod date_text;
 mod dates;
+mod entry_added;
 mod error;
 mod file;
 mod folder;
@@ -59,10 +60,11 @@ mod words;
 mod written;
 mod zone;
 
+pub use entry_added::{NewEntry, with_entry};
 pub use error::{Error, Says};
 pub use folder::{
-    Contents, PLANT_FILE, contents, days, operator_entries_beside, plant_file_beside, records,
-    run_sheet_beside,
+    Contents, PLANT_FILE, contents, days, is_operator_entries, operator_entries_beside,
+    operator_entries_of, plant_file_beside, records, run_sheet_beside,
 };
 pub use input::Input;
 pub use operator_entries::{parse_operator_entries, read_operator_entries};

@@ -13,7 +13,7 @@ use trace::{
 };
 
 /// What the file is called in messages.
-const WHAT: &str = "file of entries";
+pub(crate) const WHAT: &str = "file of entries";
 
 /// Reads the operators' entries at `path`; it may be a link.
 ///

@@ -26,6 +26,12 @@ pub(crate) fn bytes_of(path: &Path) -> Result<Vec<u8>, Error> {
         .map_err(|cause| Error::Read { file, cause: Arc::new(cause) })
 }
 
+/// What stands between the cells of such a file.
+pub(crate) fn delimiter(bytes: &[u8]) -> u8 {
+    let first_line = bytes.split(|&byte| byte == b'\n').next().unwrap_or_default();
+    if first_line.contains(&b';') { b';' } else { b',' }
+}
+
 /// Such a file: its header and its rows that are not blank.
 pub(crate) struct Written {
     /// The file, of no rows yet.
@@ -46,10 +52,10 @@ impl Written {
             sha256: Sha256::digest(bytes).into(),
         };
         let bytes = bytes.strip_prefix(b"\xef\xbb\xbf").unwrap_or(bytes);
-        let first_line = bytes.split(|&byte| byte == b'\n').next().unwrap_or_default();
-        let delimiter = if first_line.contains(&b';') { b';' } else { b',' };
-        let mut reader =
-            csv::ReaderBuilder::new().delimiter(delimiter).trim(csv::Trim::All).from_reader(bytes);
+        let mut reader = csv::ReaderBuilder::new()
+            .delimiter(delimiter(bytes))
+            .trim(csv::Trim::All)
+            .from_reader(bytes);
         let broken = |cause: csv::Error| {
             let line = cause.position().map_or(1, csv::Position::line);
             wrong(file, line, 0, format!("{cause}; save the {what} as CSV in UTF-8"))

@@ -173,6 +173,12 @@ pub struct Columns {
 }
 
 impl Columns {
+    /// The unit of the thermometers, as far as the plant file says it.
+    pub fn temperature_unit(&self) -> Option<TemperatureUnit> {
+        let binding = self.roles.get(&Role::HoldingTemperature)?;
+        TemperatureUnit::from_word(binding.unit.as_deref()?)
+    }
+
     /// Whether the plant file binds any column; if not, columns are recognised by their names.
     pub fn is_bound(&self) -> bool {
         self.time.is_some() || self.stamp.since_start.is_some() || !self.roles.is_empty()

@@ -5,6 +5,7 @@
 use crate::at_work::{AtWork, Holder};
 use crate::decision::{Decision, Scope, tag_wanted};
 use crate::ending::EvidenceFile;
+use crate::entries_signed::EntriesSigned;
 use crate::error::Error;
 use crate::hole::HoleBefore;
 use crate::mark::Mark;
@@ -17,7 +18,8 @@ use crate::subject::Subject;
 use crate::verify::{Evidence, Verification, differences, limits_approved, verify_state};
 use journal::{Digest, Entry, Journal, Line, Sign, Stamp, Torn};
 use signers::{
-    Act, Books, LedgerFile, Meaning, Register, Seal, Signer, SignerId, Stood, UnlockedKey, Verdict,
+    Act, Books, LedgerFile, Meaning, Register, Role, Seal, Signer, SignerId, Stood, UnlockedKey,
+    Verdict,
 };
 use std::fmt;
 use std::path::Path;
@@ -207,6 +209,13 @@ impl Desk {
     /// When it lies elsewhere or can't be read.
     pub fn evidence(&self, file: &Path) -> Result<EvidenceFile, Error> {
         EvidenceFile::read(self.paths.journal.parent().unwrap_or(Path::new("")), file)
+    }
+
+    /// Who signed the operators' entries that are there now.
+    pub fn entries_signed(&self) -> EntriesSigned {
+        let name = self.books.name_of(&self.paths.journal);
+        let source = self.fresh.operator_entries.as_ref();
+        source.map_or(EntriesSigned::Nobody, |source| EntriesSigned::of(&self.books, &name, source))
     }
 
     /// How far the review is.
@@ -431,6 +440,9 @@ impl Desk {
             }
             Some(signer) if signer.revoked().is_some() => {
                 refuse("revoked in the plant's register of signers")
+            }
+            Some(signer) if signer.role() == Role::Operator => {
+                refuse("an operator, who signs operators\u{2019} entries and reviews nothing")
             }
             Some(signer) => Ok(signer),
         }

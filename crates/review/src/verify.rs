@@ -3,13 +3,14 @@
 
 use crate::differs::results_differ;
 use crate::ending::Shown;
+use crate::entries_signed::EntriesSigned;
 use crate::hole::HoleBefore;
 use crate::seals::broken_seals;
 use crate::state::{Proof, Signed, State};
 use crate::subject::{Source, Subject};
 use analysis::METHOD;
 use journal::{CLOCK_TOLERANCE, Digest, Fault, Line, Reading};
-use signers::{Act, Books, Found, Meaning, Register, SignerId, Verdict};
+use signers::{Act, Books, Found, Meaning, Register, Role, SignerId, Verdict};
 use std::fmt;
 use std::path::Path;
 use trace::Instant;
@@ -74,6 +75,8 @@ pub enum Kind {
     Hole,
     /// A file that shows why a hold could be ended.
     Shown,
+    /// That the operators' entries are those that an operator signed.
+    Entries,
     /// A seal that was broken while the record ran.
     Seal,
     /// Who made a line, and when.
@@ -121,7 +124,8 @@ pub struct Verification {
     /// In the order in which they were checked.
     pub links: Vec<Link>,
     /// The version of the method of the audit that the journal speaks of, where this program follows
-    /// another: then that audit can't be done again here, and the link of that name does not hold.
+    /// another that does not find the same: then that audit can't be done again here, and the link of
+    /// that name does not hold.
     pub other_method: Option<u64>,
     /// Whether the ledger and the journal contradict each other.
     pub is_contradicted: bool,
@@ -145,7 +149,7 @@ impl Verification {
     /// Whether nothing is wrong but that the ledger does not know the signatures, or nobody approved the
     /// plant file: nothing was changed, and a supervisor has to say so.
     pub fn is_intact_but_for_the_books(&self) -> bool {
-        let books = [Kind::SignOff, Kind::Ledger, Kind::Approval, Kind::Unsigned];
+        let books = [Kind::SignOff, Kind::Ledger, Kind::Approval, Kind::Unsigned, Kind::Entries];
         !self.is_contradicted && self.fails_only_in(&books)
     }
 
@@ -243,7 +247,11 @@ pub(crate) fn verify_state(
         is_contradicted = true;
         link(Kind::Ledger, "ledger", false, why);
     }
-    let other_method = state.map(|state| state.subject().method).filter(|method| *method != METHOD);
+    let of_method = state.map(|state| state.subject().method).filter(|method| *method != METHOD);
+    let gives_the_same = |state: &State| {
+        fresh.as_ref().is_ok_and(|fresh| is_same_by_a_newer_method(state.subject(), fresh))
+    };
+    let other_method = of_method.filter(|_| !state.is_some_and(gives_the_same));
     if let Some(state) = state {
         match &books.register {
             Ok(register) => {
@@ -261,6 +269,12 @@ pub(crate) fn verify_state(
         if let Some(hole) = hole {
             let (holds, found) = hole_before(state, hole);
             link(Kind::Hole, HOLE, holds, found);
+        }
+        if let Some(source) = &state.subject().operator_entries {
+            let signed = EntriesSigned::of(books, &evidence.name, source);
+            if let Some((holds, found)) = signed.link(&source.sha256) {
+                link(Kind::Entries, "operators\u{2019} entries", holds, found);
+            }
         }
         if let Some(folder) = evidence.folder {
             shown(&mut link, state, folder);
@@ -281,7 +295,7 @@ pub(crate) fn verify_state(
             (true, false) => "reviewed, but no standing signature approves the whole record",
             (false, false) => "no standing signatures cover the whole record",
         };
-        let of_method = other_method.filter(|_| covered(Meaning::Reviewed));
+        let of_method = of_method.filter(|_| covered(Meaning::Reviewed));
         let of_method = of_method.map_or_else(String::new, |method| {
             format!(", as audited by version {method} of the method")
         });
@@ -560,7 +574,15 @@ fn against_files(link: Take<'_>, reviewed: &Subject, fresh: Result<&Subject, Str
     }
     // What is to be resolved and closed follows from the audit; comparing it as well catches a journal
     // whose lists were made up.
-    let (holds, found) = if reviewed.method != fresh.method {
+    let (holds, found) = if is_same_by_a_newer_method(reviewed, fresh) {
+        let Subject { method, program, audit, .. } = reviewed;
+        let found = format!(
+            "done by version {method} of the method ({program}), and again by version {}: the same \
+             result, sha256 {audit}",
+            fresh.method
+        );
+        (true, found)
+    } else if reviewed.method != fresh.method {
         if !is_same_pasteurizer(reviewed, fresh) {
             link(Kind::File, "record", false, "the journal speaks of another record".to_owned());
         }
@@ -576,6 +598,11 @@ fn against_files(link: Take<'_>, reviewed: &Subject, fresh: Result<&Subject, Str
         (true, format!("done again by {}: result sha256 {}", fresh.program, fresh.audit))
     };
     link(Kind::Audit, AUDIT, holds, found);
+}
+
+/// Whether a newer version of the method finds the same as the one that was reviewed, byte for byte.
+fn is_same_by_a_newer_method(reviewed: &Subject, fresh: &Subject) -> bool {
+    reviewed.method < fresh.method && reviewed.audit == fresh.audit && lists_agree(reviewed, fresh)
 }
 
 /// What there is to say of an audit that this program can't do again, since the method changed.
@@ -633,8 +660,11 @@ fn people(link: Take<'_>, evidence: &Evidence<'_>, state: &State, register: &Reg
             Ok(id) if !register.had(&id, at.instant()) => {
                 let revoked = register.signer(&id).and_then(signers::Signer::revoked);
                 let revoked = revoked.filter(|revoked| revoked.instant() < at.instant());
+                let is_operator =
+                    register.signer(&id).is_some_and(|one| one.role() == Role::Operator);
                 wrong(match revoked {
                     Some(_) => format!("{id} was revoked before"),
+                    None if is_operator => format!("{id} is an operator, who reviews nothing"),
                     None => format!("{id} was not enrolled yet"),
                 });
             }

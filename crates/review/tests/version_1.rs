@@ -58,7 +58,7 @@ fn body(decision: &Decision) -> Body {
 }
 
 /// What there is to say of the audit that only the program of version 1 can do again.
-const AUDIT_TOLD: &str = "FAILS  audit: done by version 1 of the method (holdtrace 0.1.0), this program follows version 2: \
+const AUDIT_TOLD: &str = "FAILS  audit: done by version 1 of the method (holdtrace 0.1.0), this program follows version 3: \
      the result with sha256 570ced62d3846bca7c410748fdc7104a3faba8e7c17c52e10142e900bd15230b is that \
      program's and can't be worked out again here; enter the new audit (re-audit)";
 

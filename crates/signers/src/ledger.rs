@@ -28,6 +28,16 @@ pub struct Stood {
     pub plant_file: Option<String>,
 }
 
+/// Operators' entries as they stood when somebody signed them.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Entries {
+    /// Their file, from the ledger's folder on, with `/` between folders.
+    pub file: String,
+    /// The digest of its bytes, hexadecimal.
+    pub sha256: String,
+}
+
 /// What a line of the ledger says. `register` is the digest of the register's last line then, and
 /// `register_lines` says how many lines it had.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
@@ -37,6 +47,8 @@ pub(crate) enum Posting {
     StockTaken { reason: String, journals: Vec<Stood>, register: String, register_lines: u64 },
     /// A line was signed in a journal.
     Entered { journal: Stood, register: String, register_lines: u64 },
+    /// Operators' entries were signed.
+    EntriesSigned { entries: Entries, register: String, register_lines: u64 },
     /// The register was changed.
     Registered { register: String, register_lines: u64 },
     /// The clock ran ahead before this line.
@@ -62,6 +74,7 @@ impl Posting {
         match self {
             Self::StockTaken { register, register_lines, .. }
             | Self::Entered { register, register_lines, .. }
+            | Self::EntriesSigned { register, register_lines, .. }
             | Self::Registered { register, register_lines }
             | Self::ClockCorrected { register, register_lines, .. } => {
                 (register.as_str(), *register_lines)
@@ -73,6 +86,7 @@ impl Posting {
     pub(crate) const fn act(&self) -> Act {
         match self {
             Self::Entered { .. } => Act::Enter,
+            Self::EntriesSigned { .. } => Act::SignEntries,
             Self::StockTaken { .. } | Self::Registered { .. } | Self::ClockCorrected { .. } => {
                 Act::Supervise
             }
@@ -95,6 +109,19 @@ pub struct Posted {
     pub stood: Stood,
 }
 
+/// A signature under operators' entries.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct SignedEntries {
+    /// The ledger's line, from 1.
+    pub line: u64,
+    /// Who signed.
+    pub by: SignerId,
+    /// When.
+    pub at: Stamp,
+    /// What was signed.
+    pub entries: Entries,
+}
+
 /// What the ledger says of a journal.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub enum Found<'a> {
@@ -112,6 +139,7 @@ pub struct Ledger {
     posted: Vec<Posted>,
     /// By journal, the place of its latest posting.
     latest: BTreeMap<String, usize>,
+    entries: Vec<SignedEntries>,
     lines: Vec<Digest>,
     register_lines: u64,
 }
@@ -193,6 +221,11 @@ impl Ledger {
                 }
             }
             Posting::Entered { journal, .. } => post(journal, false)?,
+            Posting::EntriesSigned { entries, .. } => {
+                entries.sha256.parse::<Digest>().map_err(|cause| cause.to_string())?;
+                let at = line.at();
+                self.entries.push(SignedEntries { line: place, by: by.clone(), at, entries });
+            }
             Posting::Registered { .. } | Posting::ClockCorrected { .. } => {}
         }
         self.lines.push(line.digest());
@@ -241,6 +274,18 @@ impl Ledger {
     /// The last state of every journal that it knows.
     pub fn latest(&self) -> impl Iterator<Item = &Posted> {
         self.latest.values().filter_map(|place| self.posted.get(*place))
+    }
+
+    /// The signatures under operators' entries of these bytes, in order. Where nobody signed these, the
+    /// last one under the file of this name (as in [`Entries`]): it was changed since.
+    pub fn of_entries(&self, file: &str, sha256: &str) -> Vec<&SignedEntries> {
+        let of = |one: &&SignedEntries| one.entries.sha256 == sha256;
+        let signed: Vec<&SignedEntries> = self.entries.iter().filter(of).collect();
+        if signed.is_empty() {
+            self.entries.iter().rfind(|one| one.entries.file == file).into_iter().collect()
+        } else {
+            signed
+        }
     }
 
     /// What a supervisor accepted of a journal when the ledger began: up to which line. Lines up to there

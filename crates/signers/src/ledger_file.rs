@@ -2,9 +2,9 @@
 
 use crate::error::Error;
 use crate::key::UnlockedKey;
-use crate::ledger::{Ledger, Posting, Stood};
+use crate::ledger::{Entries, Ledger, Posting, Stood};
 use crate::register::Register;
-use journal::{Entry, Journal, Stamp};
+use journal::{Digest, Entry, Journal, Stamp};
 use std::path::{Path, PathBuf};
 
 /// How often an entry is tried again when somebody else was faster: they sign other records.
@@ -89,6 +89,27 @@ impl LedgerFile {
         self.is_ready(at)?;
         self.post(register, by, at, |register, register_lines| Posting::Entered {
             journal: journal.clone(),
+            register,
+            register_lines,
+        })
+    }
+
+    /// Enters that operators' entries are signed.
+    ///
+    /// # Errors
+    /// As [`LedgerFile::enter`].
+    pub fn sign_entries(
+        &mut self,
+        entries: &Entries,
+        register: &Register,
+        by: &UnlockedKey,
+        at: Stamp,
+    ) -> Result<(), Error> {
+        self.is_ready(at)?;
+        let digest = entries.sha256.parse::<Digest>();
+        digest.map_err(|cause| Error::Refused { why: cause.to_string() })?;
+        self.post(register, by, at, |register, register_lines| Posting::EntriesSigned {
+            entries: entries.clone(),
             register,
             register_lines,
         })

@@ -34,7 +34,7 @@ pub use equipment::{EnteredBy, Equipment, Seal, SealBroken, Sealed, TestStanding
 pub use error::Error;
 pub use folder::KeyFolder;
 pub use key::{Cost, UnlockedKey};
-pub use ledger::{Found, Ledger, Posted, Stood};
+pub use ledger::{Entries, Found, Ledger, Posted, SignedEntries, Stood};
 pub use ledger_file::LedgerFile;
 pub use passphrase::Passphrase;
 pub use person::{Act, Meaning, Role, SignerId};

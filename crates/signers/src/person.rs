@@ -54,6 +54,8 @@ impl fmt::Display for SignerId {
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Serialize, Deserialize)]
 #[serde(rename_all = "snake_case")]
 pub enum Role {
+    /// Runs the line, and signs what they entered during the day; reviews nothing.
+    Operator,
     /// Goes through the exceptions and signs as reviewed.
     Technician,
     /// Signs as reviewed or approved, and keeps the register.
@@ -63,6 +65,7 @@ pub enum Role {
 impl fmt::Display for Role {
     fn fmt(&self, formatter: &mut fmt::Formatter<'_>) -> fmt::Result {
         formatter.write_str(match self {
+            Self::Operator => "operator",
             Self::Technician => "technician",
             Self::Supervisor => "supervisor",
         })
@@ -82,7 +85,10 @@ pub enum Meaning {
 impl Meaning {
     /// Whether a signer in `role` may sign with this meaning.
     pub fn is_open_to(self, role: Role) -> bool {
-        self == Self::Reviewed || role == Role::Supervisor
+        match self {
+            Self::Reviewed => role != Role::Operator,
+            Self::Approved => role == Role::Supervisor,
+        }
     }
 }
 
@@ -91,8 +97,10 @@ impl Meaning {
 pub enum Act {
     /// A signature under a record.
     Sign(Meaning),
-    /// What every signer may do, and must prove to be theirs: release product, reopen what they may
-    /// sign, enter in the ledger.
+    /// A signature under the operators' entries of a day, which everybody may give.
+    SignEntries,
+    /// What everybody who reviews may do, and must prove to be theirs: release product, reopen what they
+    /// may sign, enter in the ledger.
     Enter,
     /// What only a supervisor may do: return, reopen what is approved, correct a clock, take stock.
     Supervise,
@@ -103,7 +111,8 @@ impl Act {
     pub fn is_open_to(self, role: Role) -> bool {
         match self {
             Self::Sign(meaning) => meaning.is_open_to(role),
-            Self::Enter => true,
+            Self::SignEntries => true,
+            Self::Enter => role != Role::Operator,
             Self::Supervise => role == Role::Supervisor,
         }
     }
@@ -143,9 +152,20 @@ mod tests {
 
     #[test]
     fn only_a_supervisor_approves() {
+        assert!(!Meaning::Reviewed.is_open_to(Role::Operator));
         assert!(Meaning::Reviewed.is_open_to(Role::Technician));
         assert!(Meaning::Reviewed.is_open_to(Role::Supervisor));
+        assert!(!Meaning::Approved.is_open_to(Role::Operator));
         assert!(!Meaning::Approved.is_open_to(Role::Technician));
         assert!(Meaning::Approved.is_open_to(Role::Supervisor));
+    }
+
+    #[test]
+    fn an_operator_signs_entries_and_does_nothing_else() {
+        for role in [Role::Operator, Role::Technician, Role::Supervisor] {
+            assert!(Act::SignEntries.is_open_to(role));
+            assert_eq!(Act::Enter.is_open_to(role), role != Role::Operator);
+            assert_eq!(Act::Supervise.is_open_to(role), role == Role::Supervisor);
+        }
     }
 }

@@ -75,7 +75,10 @@ impl fmt::Display for Verdict {
                 formatter,
                 "the signer was a {role} then, whose signature can't mean \"{meaning}\""
             ),
-            Self::RoleMayNot { role, act: _ } => {
+            Self::RoleMayNot { role, act: Act::Enter | Act::SignEntries } => {
+                write!(formatter, "the signer was an {role} then, who may not do this")
+            }
+            Self::RoleMayNot { role, act: Act::Supervise } => {
                 write!(formatter, "the signer was a {role} then, and only a supervisor may do this")
             }
             Self::BeforeEnrolment { enrolled } => {

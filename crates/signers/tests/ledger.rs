@@ -9,7 +9,7 @@ use journal::{Body, Digest, Entry, Journal, Line};
 use register::{open, refused};
 use serde_json::{Value, json};
 use signers::{
-    Books, Error, Found, Ledger, LedgerFile, Meaning, Register, RegisterFile, Role, Stood,
+    Books, Entries, Error, Found, Ledger, LedgerFile, Meaning, Register, RegisterFile, Role, Stood,
     UnlockedKey,
 };
 use std::path::{Path, PathBuf};
@@ -331,4 +331,41 @@ fn a_clock_that_ran_ahead_is_corrected_by_a_supervisor() {
     assert!(matches!(again, Err(Error::Journal(journal::Error::ClockBehind { .. }))), "{again:?}");
     let now = plant.register().may_sign(&plant.technician, Meaning::Reviewed, stamp(520));
     assert!(now.holds());
+}
+
+/// An operator signs what was entered on the day, and nothing else; entries that were changed afterwards are told
+/// from those that were signed.
+#[test]
+fn operators_entries_are_signed_by_an_operator_who_does_nothing_else() {
+    let mut plant = Plant::new();
+    let operator = new_key(plant.folder.path(), "r.vale");
+    let enrolled = enrolment(&operator, "Robin Vale (invented)", Role::Operator);
+    good(plant.file.enrol(enrolled, &plant.first, stamp(100)));
+    let entries = |digit: &str| Entries {
+        file: "2026-03-14.entries.csv".to_owned(),
+        sha256: digit.repeat(64),
+    };
+    let mut ledger = plant.ledger();
+    good(ledger.sign_entries(&entries("a"), plant.register(), &operator, stamp(200)));
+    let journal = stood("a.review.jsonl", &lines(plant.folder.path(), "a.review.jsonl", 2));
+    let why = refused(ledger.enter(&journal, plant.register(), &operator, stamp(210)));
+    assert!(why.contains("the signer was an operator then, who may not do this"), "{why}");
+    let stock = ("all", vec![journal]);
+    let why = refused(ledger.take_stock(stock, plant.register(), &operator, stamp(210)));
+    assert!(why.contains("operator") && why.contains("only a supervisor"), "{why}");
+
+    let ledger = plant.read().unwrap_or_else(|why| panic!("{why}"));
+    let found = |digit: &str| -> Vec<(String, u64)> {
+        let Entries { file, sha256 } = entries(digit);
+        let found = ledger.of_entries(&file, &sha256).into_iter();
+        found.map(|one| (one.entries.sha256.clone(), one.line)).collect()
+    };
+    assert_eq!(found("a"), [("a".repeat(64), 5)]);
+    assert_eq!(found("b"), [("a".repeat(64), 5)], "other bytes under the name that was signed");
+    assert!(ledger.of_entries("other.entries.csv", &"b".repeat(64)).is_empty());
+    assert!(!plant.register().had(&id("r.vale"), stamp(300).instant()), "no reviewer");
+    // A digest that is none is refused, whoever signs.
+    let none = Entries { sha256: "a".to_owned(), ..entries("a") };
+    let why = refused(plant.ledger().sign_entries(&none, plant.register(), &operator, stamp(220)));
+    assert!(why.contains("digest") || why.contains("64"), "{why}");
 }

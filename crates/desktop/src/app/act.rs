@@ -14,6 +14,7 @@ use crate::problem::Problem;
 use crate::register::Register;
 use crate::register::page::RegisterPage;
 use crate::review::accept::Accept;
+use crate::review::entries::Entries;
 use crate::review::people::{Page as PeoplePage, People};
 use crate::review::prove::Prove;
 use crate::review::sign::Sign;
@@ -81,6 +82,9 @@ impl App {
                 self.decide(vec![*decision], next);
             }
             Action::Enter(work, then) => self.enter(work, then),
+            Action::ReadAgain => {
+                self.read_again();
+            }
             Action::Person(person) => {
                 self.settings.person = person.into();
                 self.tell_worker();
@@ -509,6 +513,16 @@ impl App {
                     let dialog = Accept::new(&seen.register_path, plant_file.as_deref());
                     open.dialog = Dialog::Accept(Box::new(dialog));
                 }
+            }
+            Command::OperatorEntry => {
+                let files = &open.day.task.files;
+                let (logger, plant) = (files.clone(), open.day.task.plant.clone());
+                let files = archive::Files { logger, plant, ..archive::Files::default() };
+                // Whoever reviews may enter what somebody else wrote down.
+                let operator = person.as_ref().filter(|(_, role)| *role == Role::Operator);
+                let by = operator.map(|(id, _)| open.day.review.name_of(id.as_str()));
+                let dialog = Entries::new(files.operator_entries_place(), &by.unwrap_or_default());
+                open.dialog = Dialog::Entries(Box::new(dialog));
             }
             Command::Summary => open.dialog = Dialog::Summary(Box::default()),
             command => {

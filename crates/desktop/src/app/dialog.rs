@@ -4,6 +4,7 @@ use crate::action::Actions;
 use crate::day::Day;
 use crate::review::accept::Accept;
 use crate::review::clock::AskClock;
+use crate::review::entries::{self, Entries};
 use crate::review::people::{self, People};
 use crate::review::prove::Prove;
 use crate::review::sign::{self, Sign};
@@ -24,6 +25,7 @@ pub(super) enum Dialog {
     Accept(Box<Accept>),
     Clock(Box<AskClock>),
     Summary(Box<Summary>),
+    Entries(Box<Entries>),
 }
 
 impl Dialog {
@@ -38,6 +40,7 @@ impl Dialog {
             Self::Prove(prove) => prove.is_busy(),
             Self::Accept(accept) => accept.is_busy(),
             Self::Summary(summary) => summary.is_busy(),
+            Self::Entries(entries) => entries.is_busy(),
             Self::Nothing | Self::Clock(_) => false,
         }
     }
@@ -78,6 +81,14 @@ impl Dialog {
             Self::Accept(dialog) => dialog.show(ui, look, &around.trust(), actions),
             Self::Clock(dialog) => dialog.show(ui, look, actions),
             Self::Summary(dialog) => dialog.show(ui, look, day, around, actions),
+            Self::Entries(dialog) => {
+                let books = review.seen();
+                let books = books.map(|seen| (seen.register_path.clone(), &seen.entries_signed));
+                let (trust, disk) = (around.trust(), around.disk_clock);
+                let case = &day.case;
+                let about = entries::About { case, books, keys, clock, trust, disk };
+                dialog.show(ui, look, &about, actions);
+            }
         }
     }
 }

@@ -7,6 +7,7 @@ pub mod before;
 pub mod books;
 pub mod clock;
 pub mod closing;
+pub mod entries;
 mod equipment;
 pub mod form;
 pub mod held;

@@ -70,9 +70,9 @@ pub(super) struct Done {
 
 /// Why the work was not done.
 pub(super) struct Failed {
-    why: String,
+    pub(super) why: String,
     /// Whether only the clock stood in the way.
-    by_clock: bool,
+    pub(super) by_clock: bool,
 }
 
 impl From<String> for Failed {
@@ -332,9 +332,11 @@ impl People {
         let last;
         if self.page == Page::Enrol {
             ui.horizontal(|ui| {
-                for (role, name) in
-                    [(Role::Technician, "Technician"), (Role::Supervisor, "Supervisor")]
-                {
+                for (role, name) in [
+                    (Role::Operator, "Operator"),
+                    (Role::Technician, "Technician"),
+                    (Role::Supervisor, "Supervisor"),
+                ] {
                     if widgets::toggle(ui, look, self.role == role, name).clicked() {
                         self.role = role;
                     }

@@ -3,7 +3,8 @@
 //! written the review is shown as it was.
 
 use ::review::{
-    Books, Desk, HoleBefore, Kind, PlantSource, Stage, State, Verification, limits_approved,
+    Books, Desk, EntriesSigned, HoleBefore, Kind, PlantSource, Stage, State, Verification,
+    limits_approved,
 };
 use journal::Digest;
 use signers::{LedgerFile, Register};
@@ -31,6 +32,8 @@ pub struct Seen {
     pub limits: Limits,
     /// The plant file in use, where no supervisor has approved it.
     pub unapproved_file: Option<PlantSource>,
+    /// Who signed the operators' entries.
+    pub entries_signed: EntriesSigned,
     /// The lines that must be signed and whose signature does not hold.
     pub failing: BTreeSet<u64>,
     /// How many lines the journal has.
@@ -92,6 +95,7 @@ impl Seen {
                 _ => None,
             },
             limits,
+            entries_signed: desk.entries_signed(),
             failing: desk.state().failing().map(|proof| proof.mark.line).collect(),
             lines: desk.lines().len(),
             head: desk.head(),

@@ -138,6 +138,7 @@ fn faults(seen: &Seen) -> Vec<String> {
         | Kind::Ledger
         | Kind::Approval
         | Kind::Shown
+        | Kind::Entries
         | Kind::Seal
         | Kind::Line
         | Kind::Unsigned => true,

@@ -7,7 +7,7 @@ use crate::review::state::{Focus, Review};
 use crate::review::words;
 use crate::table;
 use crate::theme::{Look, MARGIN, Type, widgets};
-use ::review::{Decision, ItemKind};
+use ::review::{Decision, EntriesSigned, ItemKind, SIGNATURE};
 use analysis::{Audit, CompletenessItem, Presence};
 use egui::accesskit::Role as Access;
 use egui::{Id, Key, Rect, Stroke, StrokeKind, Ui, UiBuilder, WidgetInfo, pos2, vec2};
@@ -29,7 +29,9 @@ pub(super) fn show(
     let order = [Presence::Missing, Presence::NeedsEntry, Presence::Present];
     let items: Vec<&CompletenessItem> = order.into_iter().flat_map(of).collect();
     ui.spacing_mut().item_spacing = vec2(0.0, 0.0);
-    egui::ScrollArea::vertical().auto_shrink(false).id_salt("must hold").show(ui, |ui| {
+    // However little room there is, what stands below is not covered.
+    let list = egui::ScrollArea::vertical().auto_shrink(false).min_scrolled_height(0.0);
+    list.id_salt("must hold").show(ui, |ui| {
         // The field that is to get the keyboard must be laid out to get it.
         let wanted = items.iter().position(|item| {
             review.focus.as_ref().is_some_and(|focus| *focus == Focus::Entry(item.item.clone()))
@@ -134,7 +136,16 @@ fn entry(
         return;
     }
     let pressed = widgets::named_button(ui, look, "Enter", &format!("Enter: {item}")).clicked();
-    let mut text = review.typed.entry(item);
+    // Whoever reviews takes the operator's signature over; it was checked when the books were read.
+    let signed = review.seen().map(|seen| &seen.entries_signed);
+    let mut text = match signed {
+        Some(EntriesSigned::By(words))
+            if item == SIGNATURE && review.typed.entry(item).is_empty() =>
+        {
+            words.clone()
+        }
+        _ => review.typed.entry(item),
+    };
     let id = Id::unique(("entry", item));
     let response = words::bare(ui, look, id, item, &mut text);
     if review.focus == Some(Focus::Entry(item.to_owned())) {

@@ -11,7 +11,7 @@ mod tables;
 use crate::action::Actions;
 use crate::commands::Command;
 use crate::day::Day;
-use crate::theme::{Look, widgets};
+use crate::theme::{GAP, Look, widgets};
 use crate::units::Units;
 use egui::Ui;
 
@@ -106,15 +106,18 @@ pub fn show(
         Page::Runs => tables::runs(ui, look, day, units),
         Page::Instruments => tables::instruments(ui, look, day, units),
         Page::Completeness => {
-            if day.case.audit().entries.is_empty() {
+            // What the operators wrote down stands below what is asked for, which needs the room first.
+            let room = ui.available_height() - operator_entries::BAR - 3.0 * GAP;
+            let has_entries = !day.case.audit().entries.is_empty();
+            if !has_entries && room < 3.0 * operator_entries::BAR {
                 completeness::show(ui, look, day.case.audit(), (&mut day.review, actions));
                 return;
             }
-            // What the operators wrote down stands below what is asked for.
-            let half = egui::vec2(ui.available_width(), ui.available_height() / 2.0);
-            ui.allocate_ui(half, |ui| {
+            let part = if has_entries { room / 2.0 } else { room };
+            ui.allocate_ui(egui::vec2(ui.available_width(), part), |ui| {
                 completeness::show(ui, look, day.case.audit(), (&mut day.review, actions));
             });
+            ui.add_space(GAP);
             operator_entries::show(ui, look, day, actions);
         }
         Page::Diverts => diverts::show(ui, look, day, units, actions),

@@ -264,9 +264,10 @@ pub struct EnterArguments {
     /// The item of the plant's list.
     #[arg(long, value_name = "ITEM")]
     pub entry: String,
-    /// What is entered.
+    /// What is entered; for "signature or initials" it is taken from the signature under the operators'
+    /// entries when left out.
     #[arg(long)]
-    pub value: String,
+    pub value: Option<String>,
     /// What there is to say.
     #[arg(long, default_value = "")]
     pub note: String,

@@ -190,8 +190,8 @@ pub struct EnrolArguments {
 pub struct ActingArguments {
     #[command(flatten)]
     pub register: RegisterArguments,
-    /// The supervisor's identifier.
-    #[arg(long, value_name = "SUPERVISOR")]
+    /// Who does it, by the identifier in the register.
+    #[arg(long, value_name = "SIGNER")]
     pub by: String,
     #[command(flatten)]
     pub passphrase: PassphraseArguments,
@@ -245,6 +245,8 @@ pub struct RevokeArguments {
 /// What a signer may do.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
 pub enum SignerRole {
+    /// Signs operators' entries, and reviews nothing.
+    Operator,
     /// Signs as reviewed.
     Technician,
     /// Signs as reviewed or approved, and keeps the register.

@@ -1,0 +1,96 @@
+//! The operator's day through the window: entries are added beside the record, signed by an operator, and the
+//! reviewer takes the signature over. Keys only, but for who is at work.
+
+#[expect(dead_code, reason = "a review brings its own record")]
+mod common;
+
+#[expect(dead_code, reason = "this is one part of a round")]
+mod round;
+
+use common::{Window, settle};
+use egui::{Key, Modifiers};
+use round::{PASSPHRASE, Place, fill, focused, press, prove, push, shows, text};
+
+fn entries(window: &mut Window) {
+    window.key_press_modifiers(Modifiers::COMMAND.plus(Modifiers::SHIFT), Key::I);
+    settle(window);
+}
+
+/// The supervisor enrols an operator, who made a key on this machine.
+fn enrol_operator(window: &mut Window) {
+    window.key_press_modifiers(Modifiers::COMMAND, Key::U);
+    settle(window);
+    push(window, "Make my key");
+    fill(window, "Identifier", "vale");
+    fill(window, "New passphrase", PASSPHRASE);
+    fill(window, "The same passphrase again", PASSPHRASE);
+    push(window, "Make the key");
+    push(window, "Enrol somebody");
+    fill(window, "Name as it is printed", "Robin Vale (invented)");
+    push(window, "Operator");
+    fill(window, "Identifier of the supervisor who enrols", "ben");
+    fill(window, "Passphrase of the supervisor", PASSPHRASE);
+    push(window, "Enrol");
+    assert!(shows(window, "Robin Vale (invented) is enrolled"));
+    press(window, Key::Escape);
+}
+
+#[test]
+fn an_operator_adds_entries_and_signs_them() {
+    let place = Place::new();
+    let plant = place.read("plant.toml");
+    let list = "extra = [\"signature or initials\", ";
+    place.write("plant.toml", &plant.replace("extra = [", list));
+    let mut window = place.with_signers();
+    enrol_operator(&mut window);
+
+    press(&mut window, Key::Num4);
+    assert!(shows(&window, "Operators\u{2019} entries: none"));
+    entries(&mut window);
+    assert!(focused(&window).starts_with("Time"), "{}", focused(&window));
+    text(&mut window, "06:01");
+    fill(&mut window, "Made by", "R. Vale (invented)");
+    fill(&mut window, "Reading, ", "162.4");
+    press(&mut window, Key::Enter);
+    assert!(shows(&window, "Added: 2026-03-14 06:01, indicating thermometer 162.4."));
+    // What can't be understood is not written, and stays to be put right.
+    assert!(focused(&window).starts_with("Time"), "the next one: {}", focused(&window));
+    push(&mut window, "seals");
+    push(&mut window, "Add the entry");
+    assert!(shows(&window, "needs a note"));
+    fill(&mut window, "Note", "all intact");
+    press(&mut window, Key::Enter);
+    assert!(shows(&window, "Added: 2026-03-14 06:01, seals all intact."));
+    let written = place.read("2026-03-14.entries.csv");
+    assert_eq!(
+        written,
+        "time,entry,reading (degF),by,note\n\
+         2026-03-14 06:01,indicating,162.4,R. Vale (invented),\n\
+         2026-03-14 06:01,seals,,R. Vale (invented),all intact\n"
+    );
+    prove(&mut window, "vale", PASSPHRASE);
+    assert!(shows(&window, "2 entries are signed by vale."));
+    press(&mut window, Key::Escape);
+    assert!(shows(
+        &window,
+        "Operators\u{2019} entries: signed by Robin Vale (invented) (operator)"
+    ));
+    assert!(place.read("ledger.jsonl").contains("\"kind\":\"entries_signed\""));
+
+    // The reviewer finds the signature in the field, and enters it as it stands.
+    press(&mut window, Key::I);
+    assert_eq!(focused(&window), "signature or initials");
+    press(&mut window, Key::Enter);
+    let journal = place.read("2026-03-14.review.jsonl");
+    assert!(journal.contains("\"value\":\"Robin Vale (invented) (operator), "), "{journal}");
+
+    // Somebody writes into the file behind the operator's back.
+    place.write("2026-03-14.entries.csv", &written.replace("162.4", "163.4"));
+    window.key_press_modifiers(Modifiers::COMMAND, Key::R);
+    settle(&mut window);
+    press(&mut window, Key::Num4);
+    assert!(shows(
+        &window,
+        "Operators\u{2019} entries: changed since they were signed by Robin Vale"
+    ));
+}

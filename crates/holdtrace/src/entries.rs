@@ -1,0 +1,74 @@
+//! `holdtrace entries`: what the operators write down on the day, and their signature under it.
+
+use crate::arguments::{
+    ActingArguments, AddEntryArguments, EntriesCommand, OfRecordArguments, SignEntriesArguments,
+};
+use crate::outcome::Outcome;
+use crate::{output, person};
+use ingest::NewEntry;
+use plant::Plant;
+use std::error::Error;
+use std::path::PathBuf;
+use trace::{EntryKind, TemperatureUnit, Unit as _};
+
+/// Runs the command.
+///
+/// # Errors
+/// When the entries or the plant's books can't be read or written.
+pub fn run(command: &EntriesCommand) -> Result<Outcome, Box<dyn Error>> {
+    match command {
+        EntriesCommand::Add(arguments) => add(arguments),
+        EntriesCommand::Sign(arguments) => sign(arguments),
+    }
+}
+
+/// The file of entries, and the plant.
+fn found(of: &OfRecordArguments) -> Result<(PathBuf, Plant), Box<dyn Error>> {
+    let OfRecordArguments { record, plant } = of;
+    let file = plant.clone().or_else(|| ingest::plant_file_beside(record));
+    let plant = file.map_or_else(|| Ok(Plant::assumed()), |file| Plant::read(&file))?;
+    if ingest::is_operator_entries(record) {
+        return Ok((record.clone(), plant));
+    }
+    let entries = ingest::operator_entries_of(record);
+    let entries = entries.ok_or_else(|| format!("{}: is no name of a record", record.display()))?;
+    Ok((entries, plant))
+}
+
+fn add(arguments: &AddEntryArguments) -> Result<Outcome, Box<dyn Error>> {
+    let AddEntryArguments { of, time, entry, reading, unit, by, note } = arguments;
+    let (path, plant) = found(of)?;
+    let kind = EntryKind::from_word(entry).ok_or_else(|| {
+        let kinds = EntryKind::ALL.map(EntryKind::key).join(", ");
+        format!("--entry {entry:?} is none of {kinds}")
+    })?;
+    let [time, reading, by, note] = [time, reading, by, note].map(Clone::clone);
+    let entry = NewEntry { time, kind, reading, by, note };
+    let unit = match unit.as_deref() {
+        Some(word) => Some(
+            TemperatureUnit::from_word(word)
+                .ok_or_else(|| format!("--unit {word:?} is neither degF nor degC"))?,
+        ),
+        None => plant.columns.temperature_unit(),
+    };
+    if unit.is_none() && !path.exists() && !entry.reading.is_empty() {
+        return Err("say in which unit the readings are: --unit degF or --unit degC".into());
+    }
+    archive::add_entry(&path, &entry, unit.unwrap_or(TemperatureUnit::Fahrenheit), &plant)?;
+    output::say_line(format_args!("added to {}", path.display()))?;
+    Ok(Outcome::Clean)
+}
+
+fn sign(arguments: &SignEntriesArguments) -> Result<Outcome, Box<dyn Error>> {
+    let SignEntriesArguments { of, acting } = arguments;
+    let ActingArguments { register, by, passphrase, clock_is_right } = acting;
+    let (path, plant) = found(of)?;
+    let register = &register.register;
+    let at = person::stamp_beside(register, *clock_is_right)?;
+    let books = person::trust().books_to_write(register)?;
+    let key = person::unlock(&by.parse()?, passphrase)?;
+    let count = archive::sign_entries(&path, &plant, &books, (&key, at))?;
+    person::remember(register);
+    output::say_line(format_args!("{count} entries of {} signed by {by}, {at}", path.display()))?;
+    Ok(Outcome::Clean)
+}

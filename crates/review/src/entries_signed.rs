@@ -1,0 +1,68 @@
+//! Whether the operators' entries of a record are signed: a look into the plant's ledger, which keeps those
+//! signatures with the digest of the bytes that were signed.
+
+use crate::subject::Source;
+use signers::{Books, Register, SignedEntries};
+
+/// The item of the plant's list that a signature under the operators' entries fills.
+pub const SIGNATURE: &str = "signature or initials";
+
+/// What is known of the signatures under a file of operators' entries.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub enum EntriesSigned {
+    /// Nobody signed it.
+    Nobody,
+    /// These bytes were signed; by whom, as what and when, in words.
+    By(String),
+    /// Other bytes were signed under this name: it was changed since, in words.
+    ChangedSince(String),
+}
+
+impl EntriesSigned {
+    /// What the plant's books say of the file `source`, which lies beside `journal` (named as in
+    /// [`Books::name_of`]).
+    pub fn of(books: &Books, journal: &str, source: &Source) -> Self {
+        let (Some(register), Some(ledger)) = (books.signers(), books.known_ledger()) else {
+            return Self::Nobody;
+        };
+        let file = beside(journal, &source.name);
+        let found = ledger.of_entries(&file, &source.sha256);
+        let is_same = found.iter().any(|one| one.entries.sha256 == source.sha256);
+        let words: Vec<String> = found.into_iter().map(|one| in_words(register, one)).collect();
+        match words.is_empty() {
+            true => Self::Nobody,
+            false if is_same => Self::By(words.join("; ")),
+            false => Self::ChangedSince(words.join("; ")),
+        }
+    }
+
+    /// What a link of the verification says of it, and whether that holds; `None` where nobody signed.
+    pub(crate) fn link(&self, sha256: &str) -> Option<(bool, String)> {
+        match self {
+            Self::Nobody => None,
+            Self::By(words) => Some((true, format!("signed by {words}, sha256 {sha256}"))),
+            Self::ChangedSince(words) => {
+                Some((false, format!("signed by {words}, and changed since; sign them again")))
+            }
+        }
+    }
+}
+
+/// The file `name` in the folder of the file `journal`.
+fn beside(journal: &str, name: &str) -> String {
+    match journal.rsplit_once('/') {
+        Some((folder, _)) => format!("{folder}/{name}"),
+        None => name.to_owned(),
+    }
+}
+
+fn in_words(register: &Register, signed: &SignedEntries) -> String {
+    let signer = register.signer(&signed.by);
+    let (name, role) = match signer {
+        Some(signer) => (signer.name().to_owned(), signer.role().to_string()),
+        None => (signed.by.to_string(), "not in the register".to_owned()),
+    };
+    // Date and minute as the signer's clock showed them; the ledger has the rest.
+    let at = signed.at.to_string().replacen('T', " ", 1);
+    format!("{name} ({role}), {}", at.get(..16).unwrap_or(&at))
+}
