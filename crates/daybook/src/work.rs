@@ -4,7 +4,7 @@
 use crate::entry::Entry;
 use case::{CAUTION, plural};
 use chrono::NaiveDate;
-use review::{Mark, Meaning, Role, Scope, Stage, Standing, State};
+use review::{Known, Mark, Meaning, Role, Scope, Stage, Standing, State};
 use serde_json::{Value, json};
 use trace::Lines;
 
@@ -304,7 +304,8 @@ fn row<'a>(
     today: NaiveDate,
 ) -> WorkRow<'a> {
     let Item { waits_for, scopes, role, standing } = item;
-    let may = own.is_some_and(|own| role.is_none_or(|role| role == own));
+    // "Anyone" is anyone who reviews.
+    let may = own.is_some_and(|own| own != Role::Operator && role.is_none_or(|role| role == own));
     // Who reviewed all of it leaves the approval to somebody else.
     let is_own = |scope: &Scope| {
         entry.review.state.as_ref().is_some_and(|state| state.is_own_review(scope, person))
@@ -458,8 +459,8 @@ fn role_of(entry: &Entry, person: &str) -> Option<Role> {
 /// Who reviews at a plant: its technicians, or its supervisors where it has no technician.
 fn reviewer(entry: &Entry) -> Role {
     let signers = entry.review.books.as_ref().map(|books| books.signers.as_slice());
-    let mut active =
-        signers.unwrap_or_default().iter().filter(|known| !known.is_revoked).peekable();
+    let reviews = |known: &&Known| !known.is_revoked && known.role != Role::Operator;
+    let mut active = signers.unwrap_or_default().iter().filter(reviews).peekable();
     let is_known = active.peek().is_some();
     if is_known && active.all(|known| known.role == Role::Supervisor) {
         Role::Supervisor

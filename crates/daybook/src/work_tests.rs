@@ -284,3 +284,15 @@ fn a_plant_of_supervisors_reviews_by_them() {
     let ben = WorkList::of(&entries, "ben", today());
     assert_eq!(told(&ben), ["mine: HTST-1 2026-03-09.csv to review  supervisor"]);
 }
+
+/// Operators sign their entries and review nothing: no work is theirs, and a plant with operators and supervisors
+/// is reviewed by the supervisors.
+#[test]
+fn no_review_waits_for_an_operator() {
+    let people = [("ben", Role::Supervisor), ("vale", Role::Operator)];
+    let mut unreadable = unread("HTST-1", "2026-03-08", &people);
+    unreadable.day = Err("it can't be read".to_owned());
+    let entries = [unreadable, unread("HTST-1", "2026-03-09", &people)];
+    let mine = |who| WorkList::of(&entries, who, today()).mine().count();
+    assert_eq!((mine("ben"), mine("vale")), (2, 0));
+}
