@@ -30,6 +30,12 @@ pub struct RuleDefinition {
     pub section: &'static str,
     /// What it asks for, in one sentence.
     pub asks: &'static str,
+    /// Why it matters, in one sentence.
+    pub why: &'static str,
+    /// What is to be done where it was not met.
+    pub what_to_do: &'static str,
+    /// Where its limits come from, and how well that is known.
+    pub source: &'static str,
     /// What happened while it was not met.
     pub happened: &'static str,
     /// Which limit it holds to, and whose that is.

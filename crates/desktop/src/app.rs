@@ -3,6 +3,7 @@
 
 mod act;
 mod dialog;
+mod helped;
 mod native;
 mod open_day;
 mod plant_file;
@@ -11,6 +12,7 @@ use crate::action::{Action, Actions};
 use crate::commands::Command;
 use crate::day::Day;
 use crate::dialogs::Dialogs;
+use crate::help::Help;
 use crate::keyboard::Keyboard;
 use crate::loading::{Loader, Ready};
 use crate::palette::Palette;
@@ -25,7 +27,7 @@ use crate::setup::Setup;
 use crate::surroundings::{Start, Surroundings};
 use crate::theme::{self, Look, Type, widgets};
 use crate::{empty, header};
-use egui::{Frame, Theme, ThemePreference, Ui, vec2};
+use egui::{Frame, Id, Key, Modifiers, Theme, ThemePreference, Ui, vec2};
 pub use native::run;
 use open_day::OpenDay;
 use std::path::{Path, PathBuf};
@@ -33,6 +35,9 @@ use std::path::{Path, PathBuf};
 /// For how many frames a field that is to get the keyboard may take to be drawn (ours: one to scroll to
 /// it, one to lay it out, and one more).
 const MOST_AWAITED: u8 = 3;
+
+/// For how many frames what was below the help is given the keyboard back.
+const FRAMES_BACK: u8 = 2;
 
 /// What is on the screen.
 enum Screen {
@@ -61,6 +66,10 @@ pub struct App {
     dialogs: Dialogs,
     problems: Problems,
     palette: Palette,
+    /// The help of the screen, while it is open.
+    help: Option<Help>,
+    /// What gets the keyboard back from it, in so many frames: the first still has it below.
+    back_to: Option<(Id, u8)>,
     screen: Screen,
     actions: Actions,
     /// For how many frames a field was to get the keyboard and was not drawn.
@@ -85,6 +94,8 @@ impl App {
             dialogs: Dialogs::default(),
             problems: Problems::default(),
             palette: Palette::default(),
+            help: None,
+            back_to: None,
             screen: Screen::Welcome,
             actions: Actions::default(),
             awaited: 0,
@@ -206,7 +217,13 @@ impl App {
         let look = Look::new(context.theme(), self.settings.high_contrast);
         let mut actions = std::mem::take(&mut self.actions);
         let is_asking = self.open_day().is_some_and(|open| open.dialog.is_open());
-        if !self.palette.is_open() && !is_asking {
+        if self.palette.is_open() || self.help.is_some() {
+            // What is over the screen has the keyboard.
+        } else if is_asking {
+            if context.input_mut(|input| input.consume_key(Modifiers::NONE, Key::F1)) {
+                actions.push(Command::Help);
+            }
+        } else {
             for command in Command::pressed(&context) {
                 actions.push(command);
             }
@@ -240,6 +257,15 @@ impl App {
         if let Screen::Day(open, _) = &mut self.screen {
             open.show_dialog(ui, look, (&self.settings, &self.surroundings), &mut actions);
         }
+        if let Some(help) = self.help.take() {
+            let told = self.told_by_help();
+            if help.show(ui, look, &told, &mut actions) {
+                self.help = Some(help);
+            } else {
+                self.back_to = help.focused().map(|id| (id, FRAMES_BACK));
+            }
+        }
+        self.give_keyboard_back(&context);
         self.actions = actions;
         self.carry_out();
         self.hold_keyboard();
@@ -290,6 +316,15 @@ impl App {
             if is_shown || register.is_busy() { register.poll(context) } else { Vec::new() };
         for problem in problems {
             self.problems.add(problem);
+        }
+    }
+
+    /// Gives the keyboard back to what had it before the help was open.
+    fn give_keyboard_back(&mut self, context: &egui::Context) {
+        if let Some((id, frames)) = self.back_to.take() {
+            context.memory_mut(|memory| memory.request_focus(id));
+            context.request_repaint();
+            self.back_to = frames.checked_sub(1).map(|left| (id, left));
         }
     }
 

@@ -60,11 +60,12 @@ struct Row {
     shortcut: KeyboardShortcut,
     repeats: bool,
     title: &'static str,
+    words: &'static str,
 }
 
 /// The enum of the commands and what is known of each, from the table below.
 macro_rules! commands {
-    ($($name:ident: $group:ident, $place:ident, $modifiers:ident $key:ident $($repeats:ident)?, $title:literal;)+) => {
+    ($($name:ident: $group:ident, $place:ident, $modifiers:ident $key:ident $($repeats:ident)?, $title:literal, $words:literal;)+) => {
         /// A command.
         #[derive(Debug, Clone, Copy, PartialEq, Eq)]
         pub enum Command {
@@ -84,6 +85,7 @@ macro_rules! commands {
                         shortcut: KeyboardShortcut::new($modifiers, Key::$key),
                         repeats: !stringify!($($repeats)?).is_empty(),
                         title: $title,
+                        words: $words,
                     },)+
                 }
             }
@@ -91,89 +93,91 @@ macro_rules! commands {
     };
 }
 
+// Behind the name stand the words that people may look for it by, beside those of the name.
 commands! {
-    OpenFiles: Record, Anywhere, CTRL O, "Open files";
-    OpenFolder: Record, Anywhere, CTRL_SHIFT O, "Open a folder of days";
-    OpenPlant: Record, Anywhere, CTRL P, "Choose the plant file";
-    SetUp: Record, Anywhere, CTRL_SHIFT P, "Set up the reading of these files";
-    PlantFile: Record, Anywhere, CTRL Comma, "Show and change the plant file";
-    SaveSetup: Record, Anywhere, CTRL_SHIFT S, "Save the plant file";
-    LeavePlantFile: Record, Anywhere, CTRL W, "Close the plant file";
-    OpenDemo: Record, Anywhere, CTRL D, "Open the demo";
-    OpenAgain: Record, Anywhere, CTRL R, "Open the last one again";
-    Cancel: Record, Anywhere, CTRL Period, "Stop reading";
-    NextDay: Record, Anywhere, BARE CloseBracket, "Next day";
-    PreviousDay: Record, Anywhere, BARE OpenBracket, "Day before";
-    ShowRegister: Record, Folder, BARE Num0, "Register of days";
-    NextOnList: Record, Folder, BARE J, "Next on the work list";
-    NextMonth: Record, Folder, BARE PageDown repeats, "Next month";
-    MonthBefore: Record, Folder, BARE PageUp repeats, "Month before";
-    RegisterMonth: Record, Folder, CTRL Num1, "Register: the month";
-    RegisterTrends: Record, Folder, CTRL Num2, "Register: over the days";
-    RegisterLot: Record, Folder, CTRL Num3, "Register: trace a lot";
-    RegisterRange: Record, Folder, CTRL Num4, "Register: summary of a range";
-    RegisterHeld: Record, Folder, CTRL Num5, "Register: on hold";
-    RegisterWork: Record, Folder, CTRL Num6, "Register: work list";
-    Quit: Record, Anywhere, CTRL Q, "Close Holdtrace";
-    WorstMinute: Find, Day, BARE W, "Worst minute";
-    NextException: Find, Day, BARE N repeats, "Next exception";
-    PreviousException: Find, Day, BARE P repeats, "Exception before";
-    ShowExceptions: Find, Day, BARE L, "List exceptions";
-    ShowObservations: Find, Day, BARE O, "List observations";
-    ShowProcess: Find, Day, BARE Num1, "Process over the run";
-    ShowRuns: Find, Day, BARE Num2, "Runs and lots of the day";
-    ShowInstruments: Find, Day, BARE Num3, "Instrument checks";
-    ShowCompleteness: Find, Day, BARE Num4, "Required entries";
-    ShowDiverts: Find, Day, BARE Num5, "Diverts with their causes";
-    ShowCleanings: Find, Day, BARE Num6, "Cleanings of the day";
-    Filter: Find, Day, CTRL F, "Filter the list";
-    FoldEpisodes: Find, Day, BARE G, "Fold or unfold episodes";
-    CommandList: Find, Anywhere, CTRL K, "Commands";
-    NextOpen: Review, Review, SHIFT N repeats, "Next open exception";
-    Settlement: Review, Review, BARE T, "Go to the resolution";
-    Settle: Review, Review, CTRL Enter, "Resolve, then next open";
-    SettleAsBefore: Review, Review, CTRL B, "Resolve as the one before";
-    PickAll: Review, Review, CTRL A, "Choose all exceptions of the list";
-    SendBack: Review, Review, BARE B, "Remark, to send back";
-    Acknowledge: Review, Review, CTRL_SHIFT Enter, "Acknowledge observations";
-    EnterNext: Review, Review, BARE I, "Enter next missing entry";
-    OperatorEntry: Review, Review, CTRL_SHIFT I, "Operators\u{2019} entries: add, sign";
-    TakeBack: Review, Review, CTRL Z, "Undo last decision";
-    NextScope: Review, Review, SHIFT S, "Next shift, or the whole day";
-    Sign: Review, Review, CTRL S, "Sign";
-    Reopen: Review, Review, CTRL_SHIFT R, "Reopen what is signed";
-    ReAudit: Review, Review, CTRL_SHIFT A, "Enter the new audit";
-    People: Review, Review, CTRL U, "People and keys";
-    Books: Review, Review, CTRL_SHIFT U, "Register of signers and limits";
-    CorrectClock: Review, Review, CTRL_SHIFT K, "Correct a clock that ran ahead";
-    AcceptRegister: Review, Review, CTRL_SHIFT T, "Accept a register of signers";
-    Summary: Review, Review, CTRL E, "Exception summary: PDF, CSV, JSON";
-    WholeDay: View, Day, BARE D, "Whole day";
-    ShowShift: View, Day, BARE S, "Shift";
-    ShowException: View, Day, BARE E, "Exception";
-    FiveMinutes: View, Day, BARE F, "\u{b1}5 min";
-    ZoomIn: View, Day, BARE Plus repeats, "Zoom in";
-    ZoomOut: View, Day, BARE Minus repeats, "Zoom out";
-    PanEarlier: View, Day, SHIFT ArrowLeft repeats, "Earlier";
-    PanLater: View, Day, SHIFT ArrowRight repeats, "Later";
-    SampleEarlier: View, Day, BARE Comma repeats, "Crosshair one sample earlier";
-    SampleLater: View, Day, BARE Period repeats, "Crosshair one sample later";
-    Measure: View, Day, BARE M, "Measure from here, to here";
-    ClearMeasure: View, Day, SHIFT M, "Remove the measured span";
-    TemperatureUnit: Show, Anywhere, ALT T, "Temperatures in \u{b0}F or \u{b0}C";
-    PressureUnit: Show, Anywhere, ALT P, "Pressures in psi or kPa";
-    Appearance: Show, Anywhere, ALT L, "System, light or dark";
-    HighContrast: Show, Anywhere, ALT H, "High contrast";
-    SidePane: Show, Anywhere, BARE R, "Pane on the right";
-    TallList: Show, Day, SHIFT L, "Hide or show the plots above the list";
-    FoldHolding: Show, Day, ALT Num1, "Fold plot: holding tube";
-    FoldDifferential: Show, Day, ALT Num2, "Fold plot: differential";
-    FoldPressures: Show, Day, ALT Num3, "Fold plot: regenerator";
-    FoldFlow: Show, Day, ALT Num4, "Fold plot: flow";
-    FoldResidence: Show, Day, ALT Num5, "Fold plot: holding time";
-    FoldProcess: Show, Day, ALT Num6, "Fold plot: process";
-    CopyMessage: Show, Anywhere, CTRL_SHIFT C, "Copy the message";
-    DismissMessage: Show, Anywhere, BARE Escape, "Dismiss the message";
+    Help: Show, Anywhere, BARE F1, "Help with this screen", "legend signs symbols keys shortcuts manual explain what meaning ?";
+    OpenFiles: Record, Anywhere, CTRL O, "Open files", "load import read logger record csv";
+    OpenFolder: Record, Anywhere, CTRL_SHIFT O, "Open a folder of days", "day log directory register load";
+    OpenPlant: Record, Anywhere, CTRL P, "Choose the plant file", "plant.toml limits configuration";
+    SetUp: Record, Anywhere, CTRL_SHIFT P, "Set up the reading of these files", "columns import mapping new logger zone unit";
+    PlantFile: Record, Anywhere, CTRL Comma, "Show and change the plant file", "limits limit edit settings products shifts holding tube certificate configuration";
+    SaveSetup: Record, Anywhere, CTRL_SHIFT S, "Save the plant file", "write store plant.toml";
+    LeavePlantFile: Record, Anywhere, CTRL W, "Close the plant file", "back leave";
+    OpenDemo: Record, Anywhere, CTRL D, "Open the demo", "example sample try training";
+    OpenAgain: Record, Anywhere, CTRL R, "Open the last one again", "reload refresh reopen recent last";
+    Cancel: Record, Anywhere, CTRL Period, "Stop reading", "abort stop loading";
+    NextDay: Record, Anywhere, BARE CloseBracket, "Next day", "tomorrow forward record file";
+    PreviousDay: Record, Anywhere, BARE OpenBracket, "Day before", "yesterday before back record file";
+    ShowRegister: Record, Folder, BARE Num0, "Register of days", "day log calendar overview home back list";
+    NextOnList: Record, Folder, BARE J, "Next on the work list", "next work to do open days unread pending oldest review";
+    NextMonth: Record, Folder, BARE PageDown repeats, "Next month", "calendar";
+    MonthBefore: Record, Folder, BARE PageUp repeats, "Month before", "calendar";
+    RegisterMonth: Record, Folder, CTRL Num1, "Register: the month", "calendar day log";
+    RegisterTrends: Record, Folder, CTRL Num2, "Register: over the days", "drift chart over time history margin";
+    RegisterLot: Record, Folder, CTRL Num3, "Register: trace a lot", "lots recall batch search find product tank";
+    RegisterRange: Record, Folder, CTRL Num4, "Register: summary of a range", "report quarter month year auditor export print pdf summary";
+    RegisterHeld: Record, Folder, CTRL Num5, "Register: on hold", "holds hold quarantine release tank tag";
+    RegisterWork: Record, Folder, CTRL Num6, "Register: work list", "to do waiting overdue mine approve inbox tasks";
+    Quit: Record, Anywhere, CTRL Q, "Close Holdtrace", "exit end leave close window";
+    WorstMinute: Find, Day, BARE W, "Worst minute", "lowest least coldest measure";
+    NextException: Find, Day, BARE N repeats, "Next exception", "deviation alarm forward";
+    PreviousException: Find, Day, BARE P repeats, "Exception before", "deviation alarm before back";
+    ShowExceptions: Find, Day, BARE L, "List exceptions", "deviations alarms table";
+    ShowObservations: Find, Day, BARE O, "List observations", "notes remarks warnings table";
+    ShowProcess: Find, Day, BARE Num1, "Process over the run", "lethality drift regeneration trend";
+    ShowRuns: Find, Day, BARE Num2, "Runs and lots of the day", "lots products tanks quantities run sheet amounts";
+    ShowInstruments: Find, Day, BARE Num3, "Instrument checks", "recorder thermometer comparison cut-in cut-out response";
+    ShowCompleteness: Find, Day, BARE Num4, "Required entries", "required missing checklist operator items";
+    ShowDiverts: Find, Day, BARE Num5, "Diverts with their causes", "diversion fdd cause returned";
+    ShowCleanings: Find, Day, BARE Num6, "Cleanings of the day", "cip wash clean";
+    Filter: Find, Day, CTRL F, "Filter the list", "search find words";
+    FoldEpisodes: Find, Day, BARE G, "Fold or unfold episodes", "collapse expand group";
+    CommandList: Find, Anywhere, CTRL K, "Commands", "menu search palette";
+    NextOpen: Review, Review, SHIFT N repeats, "Next open exception", "unresolved deviation to do next";
+    Settlement: Review, Review, BARE T, "Go to the resolution", "resolve cause corrective action disposition form";
+    Settle: Review, Review, CTRL Enter, "Resolve, then next open", "close save enter resolution finish deviation";
+    SettleAsBefore: Review, Review, CTRL B, "Resolve as the one before", "same again repeat copy alike deviation";
+    PickAll: Review, Review, CTRL A, "Choose all exceptions of the list", "select all several many alike";
+    SendBack: Review, Review, BARE B, "Remark, to send back", "return reject comment";
+    Acknowledge: Review, Review, CTRL_SHIFT Enter, "Acknowledge observations", "note seen observation";
+    EnterNext: Review, Review, BARE I, "Enter next missing entry", "missing required entry items";
+    OperatorEntry: Review, Review, CTRL_SHIFT I, "Operators\u{2019} entries: add, sign", "thermometer indicating recorder alarm cut-in cut-out occurrence seal csv initials log";
+    TakeBack: Review, Review, CTRL Z, "Undo last decision", "revert withdraw back";
+    NextScope: Review, Review, SHIFT S, "Next shift, or the whole day", "select sign shift";
+    Sign: Review, Review, CTRL S, "Sign", "signature approve reviewed supervisor sign-off";
+    Reopen: Review, Review, CTRL_SHIFT R, "Reopen what is signed", "unlock change correct signature";
+    ReAudit: Review, Review, CTRL_SHIFT A, "Enter the new audit", "changed again recalculate";
+    People: Review, Review, CTRL U, "People and keys", "user login who technician supervisor key passphrase password enrol";
+    Books: Review, Review, CTRL_SHIFT U, "Register of signers and limits", "approve limits limit seals tests equipment verify ledger fingerprint signers";
+    CorrectClock: Review, Review, CTRL_SHIFT K, "Correct a clock that ran ahead", "time wrong date";
+    AcceptRegister: Review, Review, CTRL_SHIFT T, "Accept a register of signers", "trust fingerprint signers";
+    Summary: Review, Review, CTRL E, "Exception summary: PDF, CSV, JSON", "print export report pdf csv json paper save send";
+    WholeDay: View, Day, BARE D, "Whole day", "zoom all fit";
+    ShowShift: View, Day, BARE S, "Shift", "zoom early late night";
+    ShowException: View, Day, BARE E, "Exception", "zoom back to deviation";
+    FiveMinutes: View, Day, BARE F, "\u{b1}5 min", "zoom around ten minutes";
+    ZoomIn: View, Day, BARE Plus repeats, "Zoom in", "closer magnify larger";
+    ZoomOut: View, Day, BARE Minus repeats, "Zoom out", "further smaller wider";
+    PanEarlier: View, Day, SHIFT ArrowLeft repeats, "Earlier", "left scroll pan move";
+    PanLater: View, Day, SHIFT ArrowRight repeats, "Later", "right scroll pan move";
+    SampleEarlier: View, Day, BARE Comma repeats, "Crosshair one sample earlier", "left cursor reading previous";
+    SampleLater: View, Day, BARE Period repeats, "Crosshair one sample later", "right cursor reading next";
+    Measure: View, Day, BARE M, "Measure from here, to here", "span mean least greatest volume ruler duration";
+    ClearMeasure: View, Day, SHIFT M, "Remove the measured span", "delete span";
+    TemperatureUnit: Show, Anywhere, ALT T, "Temperatures in \u{b0}F or \u{b0}C", "fahrenheit celsius units degrees";
+    PressureUnit: Show, Anywhere, ALT P, "Pressures in psi or kPa", "units";
+    Appearance: Show, Anywhere, ALT L, "System, light or dark", "theme dark light night colors";
+    HighContrast: Show, Anywhere, ALT H, "High contrast", "theme accessibility colors";
+    SidePane: Show, Anywhere, BARE R, "Pane on the right", "panel sidebar details hide";
+    TallList: Show, Day, SHIFT L, "Hide or show the plots above the list", "maximize larger list more rows hide plots";
+    FoldHolding: Show, Day, ALT Num1, "Fold plot: holding tube", "chart curve temperature collapse";
+    FoldDifferential: Show, Day, ALT Num2, "Fold plot: differential", "chart curve pressure collapse";
+    FoldPressures: Show, Day, ALT Num3, "Fold plot: regenerator", "chart curve pressure collapse";
+    FoldFlow: Show, Day, ALT Num4, "Fold plot: flow", "chart curve meter collapse";
+    FoldResidence: Show, Day, ALT Num5, "Fold plot: holding time", "chart curve time collapse";
+    FoldProcess: Show, Day, ALT Num6, "Fold plot: process", "chart curve cooled raw collapse";
+    CopyMessage: Show, Anywhere, CTRL_SHIFT C, "Copy the message", "error clipboard";
+    DismissMessage: Show, Anywhere, BARE Escape, "Dismiss the message", "close hide error escape release";
 }
 
 impl Command {
@@ -190,6 +194,15 @@ impl Command {
     /// The name in menu, tooltip and command list.
     pub const fn title(self) -> &'static str {
         self.row().title
+    }
+
+    /// Whether it is what was looked for: each word begins one of its own, or stands in its name.
+    pub fn is_meant_by(self, text: &str) -> bool {
+        let text = text.to_lowercase();
+        let row = self.row();
+        let name = format!("{} {}", row.title, row.group.title()).to_lowercase();
+        let begins = |word: &str| row.words.split_whitespace().any(|own| own.starts_with(word));
+        text.split_whitespace().all(|word| name.contains(word) || begins(word))
     }
 
     /// The key.
@@ -226,7 +239,8 @@ impl Command {
     /// field has an undoing and a choosing of all of its own.
     const fn is_taken_from_fields(self) -> bool {
         let modifiers = self.shortcut().modifiers;
-        (modifiers.command || modifiers.alt) && !matches!(self, Self::TakeBack | Self::PickAll)
+        let is_text = !modifiers.command && !modifiers.alt && !matches!(self, Self::Help);
+        !is_text && !matches!(self, Self::TakeBack | Self::PickAll)
     }
 
     /// Takes the commands whose keys were pressed out of the input. Keys without Ctrl belong to
@@ -239,8 +253,13 @@ impl Command {
                 let egui::Event::Key { key, modifiers, pressed: true, repeat, .. } = event else {
                     return true;
                 };
-                // Plus is Shift+= on many keyboards, and the layout decides about the Shift.
+                // Plus is Shift+= on many keyboards, and the layout decides about the Shift, as it does about
+                // that of the question mark.
                 let key = if *key == Key::Equals { Key::Plus } else { *key };
+                if key == Key::Questionmark && !typing && !modifiers.command && !modifiers.alt {
+                    pressed.push(Self::Help);
+                    return false;
+                }
                 let found = Self::ALL.into_iter().find(|command| {
                     let shortcut = command.shortcut();
                     let matches = if key == Key::Plus {

@@ -66,6 +66,7 @@ pub fn bar(ui: &mut Ui, look: Look, shown: &Shown<'_>, actions: &mut Actions) {
                 ui.with_layout(Layout::right_to_left(Align::Center), |ui| {
                     menu(ui, look, &settings.recent, actions);
                     actions.button(ui, look, Command::CommandList, "Commands");
+                    actions.button(ui, look, Command::Help, "Help");
                     if let Some(day) = day {
                         units(ui, look, day, settings, actions);
                         let text = format!(
@@ -175,34 +176,36 @@ fn units(ui: &mut Ui, look: Look, day: &Day, settings: &Settings, actions: &mut 
     }
 }
 
-/// All commands, and the recent files and folders.
+/// The groups of each column of the menu.
+const COLUMNS: [&[Group]; 3] =
+    [&[Group::Record], &[Group::Find, Group::View], &[Group::Review, Group::Show]];
+
+/// All commands side by side, so that they fit into a low window, and the recent files and folders.
 fn menu(ui: &mut Ui, look: Look, recent: &[PathBuf], actions: &mut Actions) {
     let response = widgets::button(ui, look, "Menu", "");
-    egui::Popup::menu(&response).width(300.0).show(|ui| {
-        egui::ScrollArea::vertical().max_height(680.0).show(ui, |ui| {
-            ui.spacing_mut().item_spacing.y = 1.0;
-            for group in Group::ALL {
-                ui.add_space(2.0);
-                ui.label(Type::Small.text(group.title(), look.colors.ink_soft));
-                for command in Command::ALL.into_iter().filter(|one| one.group() == group) {
-                    if command_row(ui, look, command, false).clicked() {
-                        actions.push(command);
-                        ui.close();
-                    }
-                }
-                if group == Group::Record && !recent.is_empty() {
-                    ui.add_space(2.0);
-                    ui.label(Type::Small.text("Opened last", look.colors.ink_soft));
-                    for path in recent.iter().take(RECENT_IN_MENU) {
-                        let name = file_name(path);
-                        let response = row(ui, look, &name, "", false);
-                        if response.on_hover_text(path.display().to_string()).clicked() {
-                            actions.push(Action::Open(vec![path.clone()]));
-                            ui.close();
+    let room = ui.ctx().content_rect().size();
+    let recent = &recent[..recent.len().min(RECENT_IN_MENU)];
+    let width = ((room.x - 48.0) / 3.0).min(MENU_COLUMN);
+    egui::Popup::menu(&response).width(3.0 * width).show(|ui| {
+        let height =
+            ((room.y - MENU_AROUND) / most_rows(recent.len()) as f32).clamp(LEAST_ROW, MENU_ROW);
+        let most = room.y - MENU_AROUND + GAP;
+        let area = egui::ScrollArea::vertical().max_height(most).min_scrolled_height(most);
+        area.show(ui, |ui| {
+            ui.horizontal_top(|ui| {
+                ui.spacing_mut().item_spacing = vec2(0.0, 0.0);
+                for (place, groups) in COLUMNS.into_iter().enumerate() {
+                    ui.vertical(|ui| {
+                        ui.set_width(width);
+                        for &group in groups {
+                            of_group(ui, look, group, height, actions);
                         }
-                    }
+                        if place == 0 && !recent.is_empty() {
+                            of_recent(ui, look, recent, height, actions);
+                        }
+                    });
                 }
-            }
+            });
         });
     });
 }
@@ -210,18 +213,71 @@ fn menu(ui: &mut Ui, look: Look, recent: &[PathBuf], actions: &mut Actions) {
 /// So much room is needed from there on for the days before and after beside what is next on the work list.
 const NEIGHBOURS: f32 = 1000.0;
 
+/// How many rows the longest column of the menu has.
+fn most_rows(recent: usize) -> usize {
+    let of = |group: &Group| {
+        1 + Command::ALL.into_iter().filter(|command| command.group() == *group).count()
+    };
+    let rows = COLUMNS.map(|groups| groups.iter().map(of).sum::<usize>());
+    let [first, second, third] = rows;
+    (first + 1 + recent).max(second).max(third)
+}
+
+fn menu_heading(ui: &mut Ui, look: Look, title: &str, height: f32) {
+    let (rect, _) = ui.allocate_exact_size(vec2(ui.available_width(), height), Sense::hover());
+    let at = rect.left_center() + vec2(GAP, 0.0);
+    widgets::text_left(ui.painter(), at, title, Type::Small, look.colors.ink_soft, rect.width());
+}
+
+fn of_group(ui: &mut Ui, look: Look, group: Group, height: f32, actions: &mut Actions) {
+    menu_heading(ui, look, group.title(), height);
+    for command in Command::ALL.into_iter().filter(|one| one.group() == group) {
+        let key = command.key_text(ui.ctx());
+        if row(ui, look, (command.title(), &key), false, height).clicked() {
+            actions.push(command);
+            ui.close();
+        }
+    }
+}
+
+fn of_recent(ui: &mut Ui, look: Look, recent: &[PathBuf], height: f32, actions: &mut Actions) {
+    menu_heading(ui, look, "Opened last", height);
+    for path in recent {
+        let response = row(ui, look, (&file_name(path), ""), false, height);
+        if response.on_hover_text(path.display().to_string()).clicked() {
+            actions.push(Action::Open(vec![path.clone()]));
+            ui.close();
+        }
+    }
+}
+
 /// How many recent files and folders the menu shows.
 const RECENT_IN_MENU: usize = 5;
+/// The greatest width of a column of the menu.
+const MENU_COLUMN: f32 = 310.0;
+/// What of the height of the window is not the menu's.
+const MENU_AROUND: f32 = 66.0;
+/// The height of a row of a menu where there is room.
+const MENU_ROW: f32 = 25.0;
+/// The least height of one.
+const LEAST_ROW: f32 = 17.0;
 
 /// A command with its key, as a row of a menu.
 pub fn command_row(ui: &mut Ui, look: Look, command: Command, marked: bool) -> egui::Response {
-    row(ui, look, command.title(), &command.key_text(ui.ctx()), marked)
+    let key = command.key_text(ui.ctx());
+    row(ui, look, (command.title(), &key), marked, MENU_ROW)
 }
 
 /// A row of a menu with a key at its end.
-fn row(ui: &mut Ui, look: Look, title: &str, key: &str, marked: bool) -> egui::Response {
+fn row(
+    ui: &mut Ui,
+    look: Look,
+    (title, key): (&str, &str),
+    marked: bool,
+    height: f32,
+) -> egui::Response {
     let colors = look.colors;
-    let size = vec2(ui.available_width(), 25.0);
+    let size = vec2(ui.available_width(), height);
     let (rect, response) = ui.allocate_exact_size(size, Sense::click());
     response.widget_info(|| WidgetInfo::labeled(Access::MenuItem, true, title));
     if marked {

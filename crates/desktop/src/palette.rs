@@ -14,18 +14,18 @@ pub struct Palette {
     marked: usize,
 }
 
-/// The commands whose titles hold all of the words.
+/// The commands that a text may mean, those first whose names hold all of its words.
 pub fn matching(text: &str) -> Vec<Command> {
-    let text = text.to_lowercase();
-    Command::ALL
-        .into_iter()
-        .filter(|command| *command != Command::CommandList)
-        .filter(|command| {
-            let title = command.title().to_lowercase();
-            let group = command.group().title().to_lowercase();
-            text.split_whitespace().all(|word| title.contains(word) || group.contains(word))
-        })
-        .collect()
+    let lower = text.to_lowercase();
+    let is_named = |command: &Command| {
+        let title = command.title().to_lowercase();
+        lower.split_whitespace().all(|word| title.contains(word))
+    };
+    let meant = Command::ALL.into_iter().filter(|command| command.is_meant_by(text));
+    let meant = meant.filter(|command| *command != Command::CommandList);
+    let (mut named, others): (Vec<_>, Vec<_>) = meant.partition(is_named);
+    named.extend(others);
+    named
 }
 
 impl Palette {
@@ -84,7 +84,7 @@ impl Palette {
                 area.show(ui, |ui| {
                     ui.spacing_mut().item_spacing.y = 1.0;
                     if found.is_empty() {
-                        let text = "No command has these words.";
+                        let text = "No matching command.";
                         ui.label(Type::Body.text(text, look.colors.ink_soft));
                     }
                     for (index, command) in found.into_iter().enumerate() {
@@ -117,5 +117,41 @@ mod tests {
         assert_eq!(matching("minute worst"), [Command::WorstMinute]);
         assert!(matching("").len() >= Command::ALL.len() - 1);
         assert!(matching("no such thing").is_empty());
+    }
+
+    /// What people type, and what they mean by it.
+    #[test]
+    fn the_words_that_people_use_find_the_command() {
+        for (words, meant) in [
+            ("help", Command::Help),
+            ("legend", Command::Help),
+            ("?", Command::Help),
+            ("print", Command::Summary),
+            ("export", Command::Summary),
+            ("pdf", Command::Summary),
+            ("undo", Command::TakeBack),
+            ("limit", Command::PlantFile),
+            ("theme", Command::Appearance),
+            ("dark", Command::Appearance),
+            ("verify", Command::Books),
+            ("zoom", Command::ZoomIn),
+            ("sign", Command::Sign),
+            ("lot", Command::RegisterLot),
+            ("hold", Command::RegisterHeld),
+            ("login", Command::People),
+            ("cip", Command::ShowCleanings),
+            ("celsius", Command::TemperatureUnit),
+            ("exit", Command::Quit),
+            ("calendar", Command::RegisterMonth),
+            ("deviation", Command::NextException),
+            ("approve", Command::Sign),
+            ("reload", Command::OpenAgain),
+        ] {
+            let found = matching(words);
+            assert!(found.contains(&meant), "{words}: {found:?}");
+            assert!(found.len() < 16, "{words} finds nearly everything: {}", found.len());
+        }
+        assert_eq!(matching("help").first(), Some(&Command::Help));
+        assert_eq!(matching("sign").first(), Some(&Command::Sign), "what is named so comes first");
     }
 }

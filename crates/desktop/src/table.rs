@@ -2,7 +2,7 @@
 //! which only those in view are laid out. A row says all of itself to a screen reader and comes into
 //! view when the keyboard reaches it; text is cut with an ellipsis rather than run into its neighbour.
 
-use crate::theme::{Look, MARGIN, ROW, Type, widgets};
+use crate::theme::{Look, MARGIN, ROW, Type, explained, widgets};
 use egui::accesskit::Role as Access;
 use egui::{
     Align2, Color32, Painter, Rect, Response, Sense, Ui, UiBuilder, WidgetInfo, pos2, vec2,
@@ -136,6 +136,7 @@ pub fn headings<K: Copy + PartialEq>(
             }
         }
         widgets::focus_ring(ui, look, &response, cell.shrink(1.0));
+        explained(response, look, column.title);
     }
     ui.painter().hline(rect.x_range(), rect.bottom(), look.hairline());
 }
@@ -151,7 +152,11 @@ pub fn titles<K: Copy>(
     let places = places(columns, rect.left(), room);
     for place in &places {
         let soft = (Type::Small, look.colors.ink_soft);
-        place.text(ui.painter(), (rect.center().y, 0.0), place.column.title, soft, 10.0);
+        let title = place.column.title;
+        place.text(ui.painter(), (rect.center().y, 0.0), title, soft, 10.0);
+        let cell = Rect::from_min_size(pos2(place.left, rect.top()), vec2(place.width, height));
+        let id = ui.make_persistent_id(("title", title));
+        explained(ui.interact(cell, id, Sense::hover()), look, title);
     }
     ui.painter().hline(rect.x_range(), rect.bottom(), look.hairline());
     places

@@ -18,6 +18,12 @@ pub(super) const DEFINITION: RuleDefinition = RuleDefinition {
     reads: &[Role::DifferentialPressure],
     section: "4",
     asks: "Pasteurized minus raw pressure in the regenerator is at least the limit.",
+    why: "Where the pasteurized side does not stand higher, raw milk can pass through a leak in \
+          the regenerator into milk that is not heated again.",
+    what_to_do: "Find out why the pressures came close, have the plates tested for leaks if in \
+                 doubt, and decide about the product.",
+    source: "14 kPa (2 psi): CFIA Dairy Establishment Inspection Manual, App. 19-6 (archived \
+             guidance, text read)",
     happened: "{what} {went} while the pasteurized side of the regenerator was not far enough \
                above the raw side[, down to {worst}]; {passed} passed",
     asked: "The limit is {differential limit}: {differential source}",

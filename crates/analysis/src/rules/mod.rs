@@ -81,6 +81,17 @@ mod tests {
     }
 
     #[test]
+    fn every_rule_says_what_it_asks_why_what_to_do_and_whence() {
+        for rule in Rule::ALL {
+            let RuleDefinition { asks, why, what_to_do, source, .. } = rule.definition();
+            for text in [asks, why, what_to_do] {
+                assert!(text.ends_with('.') && text.matches(". ").count() <= 1, "{rule:?}: {text}");
+            }
+            assert!(!source.is_empty() && !source.ends_with('.'), "{rule:?}: {source}");
+        }
+    }
+
+    #[test]
     fn the_last_rule_is_what_no_other_could_decide() {
         assert!(Rule::ALL.iter().enumerate().all(|(place, rule)| rule.place() == place));
         assert_eq!(Rule::ALL.last(), Some(&Rule::UNVERIFIABLE));

@@ -18,6 +18,10 @@ pub(super) const DEFINITION: RuleDefinition = RuleDefinition {
     reads: &[Role::HoldingTemperature],
     section: "4",
     asks: "The holding temperature is at least the limit of the product in the line.",
+    why: "Below its limit pathogens may survive, and what goes forward is not pasteurized.",
+    what_to_do: "Hold the lots and tanks that it went into, find the cause, and decide about the \
+                 product.",
+    source: "21 CFR 1240.61(b) and the other rows of the method, section 6, each with its source",
     happened: "{what} {went} below the minimum pasteurization temperature[, down to {worst}]; \
                {passed} passed",
     asked: "The limit for {product} is {temperature limit}: {product source}",

@@ -16,6 +16,10 @@ pub(super) const DEFINITION: RuleDefinition = RuleDefinition {
     reads: &[],
     section: "5",
     asks: "The record shows by itself that forward flow met every rule.",
+    why: "Nothing shows that it was safe, and what is in doubt is never counted as safe.",
+    what_to_do: "Look for other evidence: the recorder's chart, another logger, the operator. \
+                 Without it decide as if it had been short.",
+    source: "Holdtrace's own rule (method, section 5)",
     happened: "the record does not show that {what} was safe: {causes}; {passed} may have passed",
     asked: "Forward flow that is not verifiable is treated as unsafe until shown otherwise \
             (method, section 5)",

@@ -9,6 +9,7 @@ use crate::day::setting::fold_command;
 use crate::day::{Day, plots};
 use crate::dialogs::Purpose;
 use crate::header;
+use crate::help::Help;
 use crate::loading::{Loaded, Worker};
 use crate::problem::Problem;
 use crate::register::Register;
@@ -274,6 +275,7 @@ impl App {
                 }
             }
             Command::CommandList => self.palette.toggle(),
+            Command::Help => self.help = Some(Help::open(&self.context)),
             Command::TemperatureUnit | Command::PressureUnit => self.change_units(command),
             Command::Appearance => {
                 self.settings.brightness = match self.settings.brightness {

@@ -11,7 +11,7 @@ use crate::day::setting::PlotSetting;
 use crate::day::{Day, ribbon, trace_line};
 use crate::settings::Settings;
 use crate::theme::widgets::{self, Glyph};
-use crate::theme::{GUTTER, Look, MARGIN, SCALE_WIDTH, Type, trace_mark};
+use crate::theme::{GUTTER, Look, MARGIN, SCALE_WIDTH, Type, explained, trace_mark};
 use crate::units::{Shown, Units};
 use chart::{Band, LimitStep, PlotKind, Scale, Tick, time_ticks};
 use egui::accesskit::Role as Access;
@@ -418,6 +418,9 @@ fn gutter(
     let left = area.left() + 26.0;
     let at = pos2(left, area.top() + 12.0);
     let used = widgets::text_left(&painter, at, title, Type::Strong, colors.ink, 100.0);
+    let named = Rect::from_min_size(pos2(left, area.top() + 3.0), vec2(used, 18.0));
+    let id = ui.make_persistent_id(("plot", title));
+    explained(ui.interact(named, id, Sense::hover()), look, title);
     let series = Series::of(setting.plot, day, settings.units);
     if let Some(first) = series.first() {
         let at = pos2(left + used + 7.0, at.y);

@@ -293,7 +293,7 @@ const fn stage_ink(look: Look, stage: Stage) -> Color32 {
 
 /// The mark of a stage: the fuller, the further the review is; crossed where it is not what was
 /// signed.
-fn stage_bar(ui: &Ui, look: Look, rect: Rect, stage: Stage) {
+pub fn stage_bar(ui: &Ui, look: Look, rect: Rect, stage: Stage) {
     let colors = look.colors;
     let (pattern, ink) = match stage {
         Stage::Unread => (None, colors.line_strong),

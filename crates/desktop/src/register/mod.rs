@@ -12,6 +12,8 @@ mod records;
 mod trends;
 pub mod work;
 
+pub use calendar::stage_bar;
+
 use crate::action::{Action, Actions};
 use crate::clock::Clock;
 use crate::commands::Command;
@@ -86,6 +88,11 @@ impl Register {
             RegisterPage::Work => self.work.focus = true,
             RegisterPage::Calendar | RegisterPage::Trends | RegisterPage::Held => {}
         }
+    }
+
+    /// The page that is shown.
+    pub const fn page(&self) -> RegisterPage {
+        self.page
     }
 
     /// Whether anything is under way.

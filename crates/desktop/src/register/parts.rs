@@ -1,6 +1,6 @@
 //! What the pages of the register have in common.
 
-use crate::theme::{Look, MARGIN, Type, widgets};
+use crate::theme::{Look, MARGIN, Type, explained, widgets};
 use daybook::Fact;
 use egui::{Margin, Sense, Ui, vec2};
 
@@ -17,10 +17,11 @@ pub(super) fn note(ui: &mut Ui, look: Look, text: &str) {
 pub(super) fn facts(ui: &mut Ui, look: Look, facts: &[Fact], label: f32) {
     for Fact { label: name, text } in facts {
         ui.horizontal_top(|ui| {
-            let (rect, _) = ui.allocate_exact_size(vec2(label, 17.0), Sense::hover());
+            let (rect, response) = ui.allocate_exact_size(vec2(label, 17.0), Sense::hover());
             let (at, ink) = (rect.left_center(), look.colors.ink_soft);
             let anchor = egui::Align2::LEFT_CENTER;
             widgets::text_in(ui.painter(), at, anchor, name, Type::Small, ink, label);
+            explained(response, look, name);
             let text = Type::Body.text(text, look.colors.ink);
             ui.add(egui::Label::new(text).wrap().selectable(true));
         });

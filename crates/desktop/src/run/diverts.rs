@@ -21,7 +21,7 @@ const COLUMNS: [table::Column<()>; 6] = [
     word("For about", 84.0, true),
     word("Cause in the record", 190.0, false),
     word("Response, about", 92.0, true),
-    word("Returned", 76.0, true),
+    word("Diverted", 76.0, true),
     word("Reason", 260.0, false),
 ];
 

@@ -2,7 +2,7 @@
 
 use crate::day::Day;
 use crate::table;
-use crate::theme::{GAP, Look, MARGIN, Type, still_plot, widgets};
+use crate::theme::{GAP, Look, MARGIN, Type, explained, still_plot, widgets};
 use crate::units::Units;
 use analysis::{Followed, LETHALITY_CAUTION, Trend};
 use chart::{Scale, time_ticks};
@@ -36,10 +36,11 @@ pub(super) fn show(ui: &mut Ui, look: Look, day: &Day, units: Units) {
 fn fact(ui: &mut Ui, look: Look, name: &str, text: &str) {
     ui.horizontal_top(|ui| {
         ui.add_space(MARGIN);
-        let (rect, _) = ui.allocate_exact_size(vec2(130.0, 17.0), Sense::hover());
+        let (rect, response) = ui.allocate_exact_size(vec2(130.0, 17.0), Sense::hover());
         let at = rect.left_center();
         let ink = look.colors.ink_soft;
         widgets::text_left(ui.painter(), at, name, Type::Small, ink, 130.0);
+        explained(response, look, name);
         let text = RichText::new(text).font(Type::Body.font()).color(look.colors.ink);
         ui.add(egui::Label::new(text).wrap().selectable(true));
     });
@@ -141,7 +142,10 @@ fn one(ui: &mut Ui, look: Look, day: &Day, units: Units, trend: &Trend, rect: Re
     let painter = ui.painter().clone();
     let row = |y: f32| pos2(rect.left(), rect.top() + y);
     let room = rect.width();
-    widgets::text_left(&painter, row(9.0), name, Type::Strong, colors.ink, room);
+    let used = widgets::text_left(&painter, row(9.0), name, Type::Strong, colors.ink, room);
+    let named = Rect::from_min_size(rect.left_top(), vec2(used, 18.0));
+    let id = ui.make_persistent_id(("named", name));
+    explained(ui.interact(named, id, Sense::hover()), look, name);
     let text = format!("{mean}, minutes {range}");
     let at = row(26.0);
     widgets::text_left(&painter, at, &text, Type::Small, colors.ink_soft, room);

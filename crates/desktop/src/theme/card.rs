@@ -1,7 +1,7 @@
 //! Cards and dialogs, and what stands in them: titles, running text, names with their figures.
 
 use super::widgets;
-use super::{GAP, Look, MARGIN, Type};
+use super::{GAP, Look, MARGIN, Type, explained};
 use egui::{Align, Frame, Id, Label, Layout, Margin, Modal, RichText, Sense, Ui, vec2};
 
 /// A card of the pane.
@@ -64,7 +64,8 @@ pub fn figure(ui: &mut Ui, look: Look, name: &str, value: &str) {
             ui.set_min_width(width);
             // The smaller letters stand on the line of the figure beside.
             ui.add_space(1.5);
-            ui.add(Label::new(Type::Small.text(name, look.colors.ink_soft)).wrap());
+            let name_of = Label::new(Type::Small.text(name, look.colors.ink_soft)).wrap();
+            explained(ui.add(name_of), look, name);
         });
         let text = Type::Strong.text(value, look.colors.ink);
         ui.add(Label::new(text).wrap().selectable(true));

@@ -7,6 +7,7 @@
 pub mod card;
 mod colors;
 mod contrast;
+mod explained;
 mod fonts;
 mod mark;
 mod pattern;
@@ -15,6 +16,7 @@ pub mod widgets;
 
 pub use colors::{ALL, Colors};
 pub use contrast::ratio;
+pub use explained::{explained, on_screen};
 pub use mark::trace_mark;
 pub use pattern::{Pattern, fill_pattern, swatch};
 pub use plot::still_plot;
