@@ -365,7 +365,7 @@ impl App {
             return;
         }
         let screen = ui.ctx().content_rect();
-        let layer = egui::LayerId::new(egui::Order::Foreground, egui::Id::unique("drop"));
+        let layer = egui::LayerId::new(egui::Order::Foreground, Id::unique("drop"));
         let painter = ui.ctx().layer_painter(layer);
         painter.rect_filled(screen, 0.0, look.colors.veil);
         let card = egui::Rect::from_center_size(screen.center(), vec2(460.0, 120.0));
