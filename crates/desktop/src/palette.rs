@@ -24,6 +24,8 @@ pub fn matching(text: &str) -> Vec<Command> {
     let meant = Command::ALL.into_iter().filter(|command| command.is_meant_by(text));
     let meant = meant.filter(|command| *command != Command::CommandList);
     let (mut named, others): (Vec<_>, Vec<_>) = meant.partition(is_named);
+    // What begins with the text is nearest to it; the sort keeps the order of the menu.
+    named.sort_by_key(|command| !command.title().to_lowercase().starts_with(lower.trim()));
     named.extend(others);
     named
 }
