@@ -4,7 +4,7 @@
 //! A figure in the unit in which it was recorded is shown digit by digit as it was recorded. In
 //! another unit it is converted for the eye only, and shown with one decimal place more.
 
-use crate::figures::decimal_places;
+use crate::figures::{decimal_places, plain_volume};
 use plant::Zone;
 use trace::{Decimal, FlowUnit, MORE, Observation, PressureUnit, TemperatureUnit, Unit, Value};
 
@@ -67,7 +67,8 @@ pub fn quantity(value: &Value, zone: Zone, units: DisplayUnits) -> String {
             let shown = units.flow.unwrap_or(*unit);
             in_unit(*figure, *unit, shown, |value| unit.convert(value, shown))
         }
-        Value::Volume(figure, unit) => format!("{figure} {}", unit.symbol()),
+        // As in every list: two roundings of one quantity would look like two quantities.
+        Value::Volume(figure, unit) => plain_volume(figure.to_f64(), *unit),
         Value::Time(time) => time.to_string(),
         Value::At(instant) => format!("{} {}", zone.date(*instant), zone.clock(*instant)),
         Value::Count(count) => count.to_string(),
