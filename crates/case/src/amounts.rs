@@ -4,7 +4,7 @@ use crate::Case;
 use crate::figures::{decimal_places, plain_volume};
 use crate::limits::limit_words;
 use crate::lines::span;
-use crate::words::plural;
+use crate::words::{named, plural};
 use analysis::{AtChange, NotMetered, ProductChange, RunAmount, SumAmount};
 use trace::{Decimal, VolumeUnit};
 
@@ -84,7 +84,7 @@ impl Case {
         let mut of = vec![run.product.clone()];
         for (word, name) in [("lot", &run.lot), ("tank", &run.tank)] {
             if !name.is_empty() {
-                of.push(format!("{word} {name}"));
+                of.push(named(word, name));
             }
         }
         let stated = match stated_amount(run.stated) {
@@ -108,8 +108,8 @@ impl Case {
                 value.map_or_else(|| "not known".to_owned(), |value| plain_volume(value, sum.unit))
             };
             format!(
-                "{word} {}, {}: {} metered, {} stated; {}",
-                sum.name,
+                "{}, {}: {} metered, {} stated; {}",
+                named(word, &sum.name),
                 plural(sum.runs, "run"),
                 volume(sum.metered),
                 volume(sum.stated),

@@ -37,7 +37,7 @@ pub use figures::{at_most_volume, decimal_places, volume};
 pub use limits::{StatedLimit, beyond_lines, limit_words};
 pub use sentences::{DisplayUnits, quantity, sentence};
 pub use table::{Builder, Column, Table, harmless};
-pub use words::{CAUTION, causes, durations, lethality, plural, worst};
+pub use words::{CAUTION, causes, durations, lethality, named, plural, worst};
 
 use trace::Lines;
 

@@ -2,6 +2,7 @@
 //! What passed during an exception mixed with all of that (method, section 10).
 
 use crate::case::Case;
+use crate::words::named;
 use analysis::Exception;
 use std::collections::BTreeSet;
 use trace::{Instant, SheetRun};
@@ -72,7 +73,7 @@ impl Case {
         );
         let before =
             if fill.was_empty { "" } else { "; what was in it before is not in the run sheet" };
-        format!("tank {}, all of it: {}; {until}{before}", fill.tank, runs.join(", "))
+        format!("{}, all of it: {}; {until}{before}", named("tank", &fill.tank), runs.join(", "))
     }
 }
 

@@ -337,7 +337,11 @@ fn account(text: &mut Lines, case: &Case) {
             figure(run.diverted),
             plural(run.exceptions, "exception"),
             if run.incomplete { ", flow readings missing" } else { "" },
-            if run.tank.is_empty() { String::new() } else { format!(", to tank {}", run.tank) },
+            if run.tank.is_empty() {
+                String::new()
+            } else {
+                format!(", to {}", crate::words::named("tank", &run.tank))
+            },
             run.stated.map_or_else(String::new, |(value, unit)| {
                 format!(", {value} {} on the run sheet", unit.symbol())
             }),

@@ -4,7 +4,7 @@
 //! What passed went into a tank, so the sentence never says that only so much is to be looked at.
 
 use crate::Case;
-use crate::words::plural;
+use crate::words::{named, plural};
 use plant::Plant;
 use trace::{Duration, Instant, Interval};
 
@@ -38,16 +38,16 @@ impl Case {
     /// What to hold: `hold lot A12, A13; tank 4`; `None` where nothing passed in production.
     pub fn to_hold(&self) -> Option<String> {
         let hold = &self.audit.hold;
-        let named: Vec<String> = [("lot", &hold.lots), ("tank", &hold.tanks)]
+        let known: Vec<String> = [("lot", &hold.lots), ("tank", &hold.tanks)]
             .into_iter()
             .filter(|(_, items)| !items.is_empty())
-            .map(|(word, items)| format!("{word} {}", listed(items)))
+            .map(|(word, items)| named(word, &listed(items)))
             .collect();
-        let named = (!named.is_empty()).then(|| format!("hold {}", named.join("; ")));
+        let known = (!known.is_empty()).then(|| format!("hold {}", known.join("; ")));
         let unnamed = unnamed_words(self);
-        match (named, unnamed) {
-            (Some(named), Some(unnamed)) => Some(format!("{named}; {unnamed}")),
-            (named, unnamed) => named.or(unnamed),
+        match (known, unnamed) {
+            (Some(known), Some(unnamed)) => Some(format!("{known}; {unnamed}")),
+            (known, unnamed) => known.or(unnamed),
         }
     }
 
@@ -58,9 +58,7 @@ impl Case {
         let fills = self.fills_to_hold();
         lines.extend(fills.iter().map(|fill| self.fill_in_words(fill)));
         let told = |tank: &&String| fills.iter().any(|fill| fill.tank == **tank);
-        lines.extend(
-            hold.tanks.iter().filter(|tank| !told(tank)).map(|tank| format!("tank {tank}")),
-        );
+        lines.extend(hold.tanks.iter().filter(|tank| !told(tank)).map(|tank| named("tank", tank)));
         lines.extend(unnamed_words(self));
         lines
     }

@@ -17,6 +17,17 @@ pub fn plural(count: usize, one: &str) -> String {
     if count == 1 { format!("1 {one}") } else { format!("{count} {one}s") }
 }
 
+/// A lot or a tank by its kind and name: `tank 4`, also where the run sheet writes "tank 4".
+pub fn named(kind: &str, name: &str) -> String {
+    let mut words = name.split_whitespace();
+    match words.next() {
+        Some(first) if first.eq_ignore_ascii_case(kind) && words.next().is_some() => {
+            name.to_owned()
+        }
+        _ => format!("{kind} {name}"),
+    }
+}
+
 /// A reduction by D and z is not told beyond this many powers of ten: nobody measured so far
 /// (method, section 7).
 pub(crate) const MOST_REDUCTION: f64 = 6.0;
@@ -195,6 +206,19 @@ fn asked(case: &Case, exception: &Exception) -> String {
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    #[test]
+    fn a_tank_that_is_called_tank_is_named_once() {
+        for (name, told) in [
+            ("4", "tank 4"),
+            ("tank 4", "tank 4"),
+            ("Tank 4", "Tank 4"),
+            ("tank", "tank tank"),
+            ("tanker 4", "tank tanker 4"),
+        ] {
+            assert_eq!(named("tank", name), told);
+        }
+    }
     use crate::samples::eventful;
     use crate::sentences::NOT_KNOWN;
     use analysis::Rule;

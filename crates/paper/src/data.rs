@@ -1150,7 +1150,7 @@ fn run_row(plant: &Plant, run: &ProductRun) -> RunRow {
     };
     let mut stated: Vec<String> = Vec::new();
     if !run.tank.is_empty() {
-        stated.push(format!("tank {}", run.tank));
+        stated.push(case::named("tank", &run.tank));
     }
     stated.extend(run.stated.map(|(value, unit)| format!("{value} {}", unit.symbol())));
     RunRow {

@@ -40,7 +40,7 @@ pub(super) fn runs(ui: &mut Ui, look: Look, day: &Day, units: Units) {
                     .map_or_else(String::new, |(value, unit)| format!("{value} {}", unit.symbol()));
                 if !run.tank.is_empty() {
                     let comma = if sheet.is_empty() { "" } else { ", " };
-                    sheet = format!("{sheet}{comma}tank {}", run.tank);
+                    sheet = format!("{sheet}{comma}{}", case::named("tank", &run.tank));
                 }
                 vec![
                     named(&run.product),
