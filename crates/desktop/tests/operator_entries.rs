@@ -9,7 +9,7 @@ mod round;
 
 use common::{Window, settle};
 use egui::{Key, Modifiers};
-use round::{PASSPHRASE, Place, fill, focused, press, prove, push, shows, text};
+use round::{PASSPHRASE, Place, enrol_as, fill, focused, press, prove, push, shows, text};
 
 fn entries(window: &mut Window) {
     window.key_press_modifiers(Modifiers::COMMAND.plus(Modifiers::SHIFT), Key::I);
@@ -20,19 +20,7 @@ fn entries(window: &mut Window) {
 fn enrol_operator(window: &mut Window) {
     window.key_press_modifiers(Modifiers::COMMAND, Key::U);
     settle(window);
-    push(window, "Make my key");
-    fill(window, "Identifier", "vale");
-    fill(window, "New passphrase", PASSPHRASE);
-    fill(window, "The same passphrase again", PASSPHRASE);
-    push(window, "Make the key");
-    push(window, "Enrol somebody");
-    fill(window, "Name as it is printed", "Robin Vale (invented)");
-    push(window, "Operator");
-    fill(window, "Identifier of the supervisor who enrols", "ben");
-    fill(window, "Passphrase of the supervisor", PASSPHRASE);
-    push(window, "Enrol");
-    assert!(shows(window, "Robin Vale (invented) is enrolled"));
-    press(window, Key::Escape);
+    enrol_as(window, ("vale", "Robin Vale (invented)"), "Operator");
 }
 
 #[test]

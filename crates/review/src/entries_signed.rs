@@ -63,6 +63,5 @@ fn in_words(register: &Register, signed: &SignedEntries) -> String {
         None => (signed.by.to_string(), "not in the register".to_owned()),
     };
     // Date and minute as the signer's clock showed them; the ledger has the rest.
-    let at = signed.at.to_string().replacen('T', " ", 1);
-    format!("{name} ({role}), {}", at.get(..16).unwrap_or(&at))
+    format!("{name} ({role}), {}", signed.at.minute())
 }

@@ -204,19 +204,35 @@ pub fn prove(window: &mut Window, identifier: &str, passphrase: &str) {
 
 /// The technician makes a key, and the supervisor enrols them, in the dialog that is open.
 pub fn enrol(window: &mut Window) {
+    enrol_as(window, ("anna", "Anna Example (invented)"), "Technician");
+}
+
+/// The same for somebody in a role.
+pub fn enrol_as(window: &mut Window, (identifier, name): (&str, &str), role: &str) {
     push(window, "Make my key");
-    fill(window, "Identifier", "anna");
+    fill(window, "Identifier", identifier);
     fill(window, "New passphrase", PASSPHRASE);
     fill(window, "The same passphrase again", PASSPHRASE);
     push(window, "Make the key");
     push(window, "Enrol somebody");
-    fill(window, "Name as it is printed", "Anna Example (invented)");
+    fill(window, "Name as it is printed", name);
+    push(window, role);
+    // The identifier and the public key stand there already, and who is at work, if that is a supervisor.
+    tab_to(window, "Identifier of the supervisor who enrols");
+    if !shows_value(window, "ben") {
+        text(window, "ben");
+    }
     fill(window, "Passphrase of the supervisor", PASSPHRASE);
-    // The identifier, the public key and the supervisor stand there already.
     push(window, "Enrol");
     tab_to(window, "Close");
-    assert!(shows(window, "Anna Example (invented) is enrolled"));
+    assert!(shows(window, &format!("{name} is enrolled")));
     press(window, Key::Escape);
+}
+
+/// Whether the field with the keyboard holds a text.
+fn shows_value(window: &Window, wanted: &str) -> bool {
+    let found = window.query_all_by(|_| true).find(egui_kittest::Node::is_focused);
+    found.and_then(|node| node.accesskit_node().value()).is_some_and(|value| value == wanted)
 }
 
 /// Somebody goes to work.
