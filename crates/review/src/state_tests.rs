@@ -733,7 +733,7 @@ fn another_method_supersedes_what_was_signed_and_keeps_what_is_the_same() {
     let back = Subject { method: 1, ..subject(2, "0") };
     assert_eq!(
         take(&mut state, "anna", Decision::ReAudited { subject: back }),
-        Err("the record was audited by version 2 of the method; an audit by version 1 does not \
+        Err("the record was audited by version 3 of the method; an audit by version 1 does not \
              replace it: use the newer program"
             .to_owned())
     );
