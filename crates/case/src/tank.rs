@@ -73,7 +73,7 @@ impl Case {
         );
         let before =
             if fill.was_empty { "" } else { "; what was in it before is not in the run sheet" };
-        format!("{}, all of it: {}; {until}{before}", named("tank", &fill.tank), runs.join(", "))
+        format!("{}, all of it: {}; {until}{before}", named("tank", fill.tank), runs.join(", "))
     }
 }
 
