@@ -3,7 +3,7 @@
 
 use crate::Error;
 use disk::{Access, Links, Lock, PATIENCE};
-use ingest::NewEntry;
+use ingest::{LONGEST_WRITTEN, NewEntry};
 use journal::{Digest, Stamp};
 use plant::Plant;
 use signers::{Books, Entries, LedgerFile, UnlockedKey};
@@ -11,8 +11,8 @@ use std::io;
 use std::path::Path;
 use trace::TemperatureUnit;
 
-/// A file of entries is read up to this size (16 MiB, as `ingest` reads it).
-const LARGEST: u64 = 16 << 20;
+/// How often an entry is added again when somebody else was faster (ours).
+const TRIES: usize = 20;
 
 /// Adds one entry to the file at `path`, which begins with it where there is none. A new file has its readings in
 /// `unit`.
@@ -34,11 +34,19 @@ pub fn add_entry(
         // Somebody who was faster has the file by now: nothing of theirs is written over.
         return disk::write_new(path, &bytes, Access::Everybody).map_err(|cause| refused(&cause));
     }
-    let file = disk::read_write(path).map_err(|cause| refused(&cause))?;
-    let _lock = Lock::take(&file, path, PATIENCE).map_err(|held| refused(&held.into()))?;
-    let before = disk::read(path, LARGEST, Links::Refuse).map_err(|cause| refused(&cause))?;
-    let bytes = ingest::with_entry((&name, Some(&before)), entry, unit, plant)?;
-    disk::write_whole(path, &bytes, Access::Everybody).map_err(|cause| refused(&cause))
+    for _ in 0..TRIES {
+        let file = disk::read_write(path).map_err(|cause| refused(&cause))?;
+        let _lock = Lock::take(&file, path, PATIENCE).map_err(|held| refused(&held.into()))?;
+        let locked = disk::read_open(&file, LONGEST_WRITTEN).map_err(|cause| refused(&cause))?;
+        let before = disk::read(path, LONGEST_WRITTEN, Links::Refuse);
+        // Whoever had the lock before has put another file in its place, which somebody else may have locked.
+        if before.map_err(|cause| refused(&cause))? != locked {
+            continue;
+        }
+        let bytes = ingest::with_entry((&name, Some(&locked)), entry, unit, plant)?;
+        return disk::write_whole(path, &bytes, Access::Everybody).map_err(|cause| refused(&cause));
+    }
+    Err(refused(&io::ErrorKind::ResourceBusy.into()))
 }
 
 /// Signs the operators' entries in the file at `path` as they stand; gives how many there are.
@@ -58,4 +66,38 @@ pub fn sign_entries(
         Entries { file: books.name_of(path), sha256: Digest(entries.source().sha256).to_string() };
     ledger.sign_entries(&signed, register, key, at)?;
     Ok(entries.entries().len())
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use ::tests::good;
+    use trace::EntryKind;
+
+    /// Several windows and command lines add to one file at a time.
+    #[test]
+    fn what_many_add_at_once_is_all_there() {
+        let folder = good(tempfile::tempdir());
+        let path = folder.path().join("2026-03-04.entries.csv");
+        let entry = |by: String| NewEntry {
+            time: "2026-03-04 05:20".to_owned(),
+            kind: EntryKind::Seals,
+            reading: String::new(),
+            by,
+            note: "intact".to_owned(),
+        };
+        let add = |by: String| {
+            let unit = TemperatureUnit::Fahrenheit;
+            good(add_entry(&path, &entry(by), unit, &Plant::assumed()));
+        };
+        add("first".to_owned());
+        std::thread::scope(|scope| {
+            for who in 0..4 {
+                let add = &add;
+                scope.spawn(move || (0..10).for_each(|one| add(format!("{who}-{one}"))));
+            }
+        });
+        let written = good(ingest::read_operator_entries(&path, &Plant::assumed()));
+        assert_eq!(written.entries().len(), 41);
+    }
 }

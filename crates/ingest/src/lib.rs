@@ -70,7 +70,7 @@ pub use input::Input;
 pub use operator_entries::{parse_operator_entries, read_operator_entries};
 pub use progress::Progress;
 pub use run_sheet::{parse_run_sheet, read_run_sheet};
-pub use written::time_on_clock;
+pub use written::{LONGEST_WRITTEN, time_on_clock};
 pub use zone::is_zone_assumed;
 
 use file::FileRows;

@@ -12,8 +12,8 @@ use trace::{Instant, SourceFile};
 const LOCAL: [&str; 4] =
     ["%Y-%m-%d %H:%M:%S", "%Y-%m-%dT%H:%M:%S", "%Y-%m-%d %H:%M", "%Y-%m-%dT%H:%M"];
 
-/// No such file is longer (16 MiB, ours): a row for each second of a day has room.
-const LONGEST_FILE: u64 = 16 << 20;
+/// No run sheet and no file of entries is longer (16 MiB, ours): a row for each second of a day has room.
+pub const LONGEST_WRITTEN: u64 = 16 << 20;
 
 /// No cell has more characters (ours). A lot or a tank is said again with every exception of its
 /// run, so its length must not multiply with the length of the record.
@@ -22,7 +22,7 @@ const LONGEST_CELL: usize = 200;
 /// The bytes of such a file; it may be a link.
 pub(crate) fn bytes_of(path: &Path) -> Result<Vec<u8>, Error> {
     let file = path.display().to_string();
-    disk::read(path, LONGEST_FILE, disk::Links::Follow)
+    disk::read(path, LONGEST_WRITTEN, disk::Links::Follow)
         .map_err(|cause| Error::Read { file, cause: Arc::new(cause) })
 }
 
