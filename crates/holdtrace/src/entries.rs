@@ -4,7 +4,7 @@ use crate::arguments::{
     ActingArguments, AddEntryArguments, EntriesCommand, OfRecordArguments, SignEntriesArguments,
 };
 use crate::outcome::Outcome;
-use crate::{output, person};
+use crate::{folder, output, person};
 use ingest::NewEntry;
 use plant::Plant;
 use std::error::Error;
@@ -25,8 +25,7 @@ pub fn run(command: &EntriesCommand) -> Result<Outcome, Box<dyn Error>> {
 /// The file of entries, and the plant.
 fn found(of: &OfRecordArguments) -> Result<(PathBuf, Plant), Box<dyn Error>> {
     let OfRecordArguments { record, plant } = of;
-    let file = plant.clone().or_else(|| ingest::plant_file_beside(record));
-    let plant = file.map_or_else(|| Ok(Plant::assumed()), |file| Plant::read(&file))?;
+    let plant = folder::plant(plant.as_deref(), record)?;
     if ingest::is_operator_entries(record) {
         return Ok((record.clone(), plant));
     }
@@ -51,7 +50,8 @@ fn add(arguments: &AddEntryArguments) -> Result<Outcome, Box<dyn Error>> {
         ),
         None => plant.columns.temperature_unit(),
     };
-    if unit.is_none() && !path.exists() && !entry.reading.is_empty() {
+    // A new file is begun in a unit that somebody said, even where its first entry is no reading.
+    if unit.is_none() && !path.exists() {
         return Err("say in which unit the readings are: --unit degF or --unit degC".into());
     }
     archive::add_entry(&path, &entry, unit.unwrap_or(TemperatureUnit::Fahrenheit), &plant)?;

@@ -4,14 +4,14 @@ use crate::arguments::{
     AtPlantArguments, EquipmentCommand, EquipmentListArguments, SealArguments, SealBrokenArguments,
     TestArguments,
 };
+use crate::folder::plant;
 use crate::outcome::Outcome;
 use crate::signer::{acting, open, told};
 use crate::{folder, output};
 use journal::Stamp;
-use plant::{EquipmentTest, Plant, Zone};
+use plant::{EquipmentTest, Zone};
 use signers::{SealBroken, Sealed, Tested};
 use std::error::Error;
-use std::path::Path;
 use trace::Lines;
 
 /// Runs the command.
@@ -24,14 +24,6 @@ pub fn run(command: &EquipmentCommand) -> Result<Outcome, Box<dyn Error>> {
         EquipmentCommand::Test(arguments) => test(arguments),
         EquipmentCommand::Seal(arguments) => seal(arguments),
         EquipmentCommand::SealBroken(arguments) => seal_broken(arguments),
-    }
-}
-
-/// The plant file that was named, or the one beside the register.
-fn plant(named: Option<&Path>, register: &Path) -> Result<Plant, Box<dyn Error>> {
-    match named.map(Path::to_owned).or_else(|| ingest::plant_file_beside(register)) {
-        Some(file) => Ok(Plant::read(&file)?),
-        None => Ok(Plant::assumed()),
     }
 }
 

@@ -6,6 +6,7 @@ use ::review::{Books, HoleBefore};
 use archive::{Files, Neighbours, ScanProgress};
 use chrono::NaiveDate;
 use daybook::Entry;
+use plant::Plant;
 use signers::{Imprint, Known};
 use std::error::Error;
 use std::path::Path;
@@ -86,6 +87,18 @@ pub fn hole_before(
     let RecordArguments { files, plant, run_sheet, operator_entries } = record.clone();
     let files = Files { logger: files, plant, run_sheet, operator_entries }.together();
     Ok(Neighbours::new(archive::usual_cache(), person::trust()).hole_before(&files, folder)?)
+}
+
+/// The plant by the file that was named, or by the one that lies beside another file of it; assumed where there
+/// is none.
+///
+/// # Errors
+/// When the plant file can't be used.
+pub fn plant(named: Option<&Path>, beside: &Path) -> Result<Plant, plant::Error> {
+    match named.map(Path::to_owned).or_else(|| ingest::plant_file_beside(beside)) {
+        Some(file) => Plant::read(&file),
+        None => Ok(Plant::assumed()),
+    }
 }
 
 /// Today, on this machine's clock.

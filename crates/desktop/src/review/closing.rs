@@ -1,15 +1,15 @@
 //! The closing of a chosen observation: a reason while it is open, who closed it and why once it is.
 
-use super::standing::{Mark, draw as draw_mark};
+use super::made::{heading, undo};
 use super::state::{Focus, Review};
 use super::words;
 use crate::action::Actions;
 use crate::clock::minute;
 use crate::commands::Command;
 use crate::theme::card::{card, figure, paragraph, title};
-use crate::theme::{GAP, Look, Type, widgets};
+use crate::theme::{GAP, Look, Type};
 use ::review::{Decision, ItemKind, Made};
-use egui::{Id, Sense, Ui, vec2};
+use egui::{Id, Ui};
 
 /// Draws the closing of the observation with that identifier.
 pub fn show(ui: &mut Ui, look: Look, (review, actions): (&mut Review, &mut Actions), id: &str) {
@@ -26,13 +26,8 @@ pub fn show(ui: &mut Ui, look: Look, (review, actions): (&mut Review, &mut Actio
             return;
         }
         let closed = state.closed(id).cloned();
-        ui.horizontal(|ui| {
-            let (rect, _) = ui.allocate_exact_size(vec2(14.0, 14.0), Sense::hover());
-            let (mark, text) =
-                if closed.is_some() { (Mark::Done, "Closed") } else { (Mark::Open, "To close") };
-            draw_mark(ui.painter(), look, rect, mark);
-            ui.label(Type::Title.text(text, look.colors.ink));
-        });
+        let text = if closed.is_some() { "Closed" } else { "To close" };
+        heading(ui, look, closed.is_some(), text);
         match closed {
             Some(made) => done(ui, look, (review, actions), id, &made),
             None => form(ui, look, (review, actions), id),
@@ -58,10 +53,8 @@ fn done(
         figure(ui, look, "Note", &made.note);
     }
     ui.add_space(GAP);
-    if review.is_closing_signed(id) {
-        let text = "It is signed: reopen it to change it.";
-        ui.label(Type::Small.text(text, look.colors.ink_soft));
-    } else if widgets::button(ui, look, "Undo", "").clicked() {
+    let undo = undo(ui, look, review.is_closing_signed(id));
+    if undo.is_some_and(|undo| undo.clicked()) {
         let of = ItemKind::ClosedObservation;
         actions.push(Decision::Withdrawn { of, item: id.to_owned() });
     }

@@ -230,8 +230,7 @@ impl Entries {
         let (disk, is_right) = (about.disk, self.clock_is_right);
         Ok(Job::begin(context, move || {
             check_clock(disk, &register, is_right)?;
-            check_books(&trust, &register)?;
-            let books = signers::Books::read(&register);
+            let books = check_books(&trust, &register)?;
             let signed = archive::sign_entries(&path, &plant, &books, (&key, at));
             let count = signed.map_err(|cause| Failed::from(cause.to_string()))?;
             let told = format!("{count} entries are signed by {}.", key.signer());

@@ -1,6 +1,7 @@
 //! The settlement of the chosen exception: a form while it is open, the decision once it is made.
 
 use super::held;
+use super::made::undo;
 use super::many;
 use super::standing::{Mark, draw as draw_mark};
 use super::state::{Focus, Review};
@@ -104,12 +105,7 @@ fn change(
     ui.add_space(GAP);
     let is_ours = |focus: &mut Focus| !matches!(focus, Focus::Entry(_));
     let focus = review.focus.take_if(is_ours);
-    let signed = review.is_signed(&item.id);
-    if signed {
-        let text = "It is signed: reopen it to change it.";
-        ui.label(Type::Small.text(text, look.colors.ink_soft));
-    } else {
-        let response = widgets::button(ui, look, "Undo", "");
+    if let Some(response) = undo(ui, look, review.is_signed(&item.id)) {
         if focus == Some(Focus::Settlement) {
             response.request_focus();
             response.scroll_to_me(None);
@@ -148,7 +144,7 @@ fn form(
 ) {
     let before = review.typed.form(item, standing);
     let mut form = before.clone();
-    let in_parts = review.state().is_some_and(|state| state.subject().asks_for_parts(item));
+    let in_parts = review.asks_for_parts(item);
     let about = About { key: &item.id, item: Some(item), in_parts };
     let complete = fields(ui, look, (review, plant), &about, &mut form);
     let others = others_open(review, item).len();
@@ -267,10 +263,8 @@ pub(super) fn fields(
 
 /// The first of what is required of a resolution and blank, in words.
 pub(super) fn missing(review: &Review, settlement: &Settlement) -> Option<&'static str> {
-    let state = review.state();
-    let item = state.and_then(|state| state.item(&settlement.exception));
-    let in_parts =
-        state.zip(item).is_some_and(|(state, item)| state.subject().asks_for_parts(item));
+    let item = review.state().and_then(|state| state.item(&settlement.exception));
+    let in_parts = item.is_some_and(|item| review.asks_for_parts(item));
     settlement.wanting().or_else(|| settlement.missing_part().filter(|_| in_parts))
 }
 

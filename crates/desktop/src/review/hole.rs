@@ -1,14 +1,14 @@
 //! The card of the hole before the open record: shown until somebody closes it.
 
-use super::standing::{Mark, draw as draw_mark};
+use super::made::heading;
 use super::state::{Focus, HOLE, Review};
 use super::words;
 use crate::action::Actions;
 use crate::clock::minute;
 use crate::theme::card::{card, figure, paragraph};
-use crate::theme::{Look, Type, widgets};
+use crate::theme::{Look, widgets};
 use ::review::Decision;
-use egui::{Id, Sense, Ui, vec2};
+use egui::{Id, Ui};
 
 /// Draws the hole before the record, where there is one.
 pub fn show(ui: &mut Ui, look: Look, review: &mut Review, actions: &mut Actions) {
@@ -19,16 +19,7 @@ pub fn show(ui: &mut Ui, look: Look, review: &mut Review, actions: &mut Actions)
         return;
     };
     card(ui, look, |ui| {
-        ui.horizontal(|ui| {
-            let (rect, _) = ui.allocate_exact_size(vec2(14.0, 14.0), Sense::hover());
-            draw_mark(
-                ui.painter(),
-                look,
-                rect,
-                if closed.is_some() { Mark::Done } else { Mark::Open },
-            );
-            ui.label(Type::Title.text("Hole before this record", look.colors.ink));
-        });
+        heading(ui, look, closed.is_some(), "Hole before this record");
         let text = format!("There is {}.", hole.in_words());
         paragraph(ui, look, &text);
         if let Some(made) = closed {

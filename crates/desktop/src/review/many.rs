@@ -44,7 +44,7 @@ pub fn show(ui: &mut Ui, look: Look, day: &mut Day, actions: &mut Actions) {
         }
     });
     let ids: Vec<String> = day.picked_exceptions().map(|one| one.id.clone()).collect();
-    let plant = std::sync::Arc::clone(&day.case);
+    let case = std::sync::Arc::clone(&day.case);
     let review = &mut day.review;
     card(ui, look, |ui| {
         if let Some(why) = review.closed() {
@@ -65,11 +65,11 @@ pub fn show(ui: &mut Ui, look: Look, day: &mut Day, actions: &mut Actions) {
         if open.is_empty() {
             return;
         }
-        let in_parts = open.iter().any(|item| asks_for_parts(review, item));
+        let in_parts = open.iter().any(|item| review.asks_for_parts(item));
         let before = review.typed.many();
         let mut form = before.clone();
         let about = About { key: "together", item: None, in_parts };
-        form::fields(ui, look, (review, plant.plant()), &about, &mut form);
+        form::fields(ui, look, (review, case.plant()), &about, &mut form);
         list(ui, look, review, &open);
         ui.add_space(GAP);
         let button = format!("Resolve {}", plural(open.len(), "exception"));
@@ -150,10 +150,6 @@ fn open_items(review: &Review, ids: &[String]) -> Vec<ExceptionItem> {
     items.filter(|item| !review.is_settled(&item.id)).cloned().collect()
 }
 
-fn asks_for_parts(review: &Review, item: &ExceptionItem) -> bool {
-    review.state().is_some_and(|state| state.subject().asks_for_parts(item))
-}
-
 /// What is filled in for one by itself: its quantity and its lot as they were typed there, or else as the
 /// audit found them.
 fn own(review: &Review, item: &ExceptionItem) -> Settlement {
@@ -164,7 +160,7 @@ fn own(review: &Review, item: &ExceptionItem) -> Settlement {
 fn alike(review: &Review, items: &[ExceptionItem], all: &Settlement) -> Vec<Decision> {
     let one = |item: &ExceptionItem| {
         let own = own(review, item);
-        let correction = all.correction.clone().filter(|_| asks_for_parts(review, item));
+        let correction = all.correction.clone().filter(|_| review.asks_for_parts(item));
         let correction = correction.map(|parts| match parts.under_control.trim() {
             "" => Correction { under_control: form::begun(item).under_control, ..parts },
             _ => parts,

@@ -12,6 +12,7 @@ mod equipment;
 pub mod form;
 pub mod held;
 pub mod hole;
+mod made;
 pub mod many;
 pub mod noting;
 pub mod open;

@@ -1,16 +1,16 @@
 //! The acknowledgement of a kind of observations: a note and a button while nobody made it, who made it
 //! and with which note once it is.
 
-use super::standing::{Mark, draw as draw_mark};
+use super::made::{heading, undo};
 use super::state::{Focus, Review};
 use super::words;
 use crate::action::Actions;
 use crate::clock::minute;
 use crate::commands::Command;
 use crate::theme::card::{card, figure, paragraph, title};
-use crate::theme::{GAP, Look, Type, widgets};
+use crate::theme::{GAP, Look, Type};
 use ::review::{Decision, ItemKind, Made};
-use egui::{Id, Sense, Ui, vec2};
+use egui::{Id, Ui};
 use trace::ObservationKind;
 
 /// Draws the acknowledgement of a kind, of which there are `count` observations.
@@ -33,15 +33,8 @@ pub fn show(
             return;
         }
         let made = state.acknowledged(kind.key()).cloned();
-        ui.horizontal(|ui| {
-            let (rect, _) = ui.allocate_exact_size(vec2(14.0, 14.0), Sense::hover());
-            let (mark, text) = match made {
-                Some(_) => (Mark::Done, "Acknowledged"),
-                None => (Mark::Open, "To acknowledge"),
-            };
-            draw_mark(ui.painter(), look, rect, mark);
-            ui.label(Type::Title.text(text, look.colors.ink));
-        });
+        let text = if made.is_some() { "Acknowledged" } else { "To acknowledge" };
+        heading(ui, look, made.is_some(), text);
         if count > 1 {
             let text = format!("All {count} of this kind are acknowledged together.");
             ui.label(Type::Small.text(text, look.colors.ink_soft));
@@ -66,10 +59,8 @@ fn done(
         figure(ui, look, "Note", &made.note);
     }
     ui.add_space(GAP);
-    if review.is_day_signed() {
-        let text = "It is signed: reopen it to change it.";
-        ui.label(Type::Small.text(text, look.colors.ink_soft));
-    } else if widgets::button(ui, look, "Undo", "").clicked() {
+    let undo = undo(ui, look, review.is_day_signed());
+    if undo.is_some_and(|undo| undo.clicked()) {
         let of = ItemKind::Observation;
         actions.push(Decision::Withdrawn { of, item: kind.key().to_owned() });
     }

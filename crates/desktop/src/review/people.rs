@@ -20,7 +20,7 @@ use egui::accesskit::Role as Access;
 use egui::{Id, Sense, Ui, WidgetInfo, vec2};
 use journal::Stamp;
 use plant::{Plant, Zone};
-use signers::{Cost, Enrolment, KeyFolder, Passphrase, PublicKey, RegisterFile, SignerId};
+use signers::{Books, Cost, Enrolment, KeyFolder, Passphrase, PublicKey, RegisterFile, SignerId};
 use std::path::Path;
 use trace::Instant;
 
@@ -456,11 +456,8 @@ impl People {
 }
 
 /// Nothing is entered in books that are not what was seen before.
-pub(super) fn check_books(trust: &Trust, register: &Path) -> Result<(), Failed> {
-    match trust.books_to_write(register) {
-        Ok(_books) => Ok(()),
-        Err(cause) => Err(Failed { why: cause.to_string(), by_clock: false }),
-    }
+pub(super) fn check_books(trust: &Trust, register: &Path) -> Result<Books, Failed> {
+    trust.books_to_write(register).map_err(|cause| cause.to_string().into())
 }
 
 /// A wrong date in the register stays for ever: where the clocks differ, somebody is told first.

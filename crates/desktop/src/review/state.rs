@@ -14,8 +14,8 @@ use crate::task::Task;
 use crate::job::{Job, Progress};
 use crate::why::Why;
 use ::review::{
-    Decision, Desk, Drafts, EvidenceFile, ItemKind, Meaning, Role, Scope, SignerId, Stage,
-    Standing, State,
+    Decision, Desk, Drafts, EvidenceFile, ExceptionItem, ItemKind, Meaning, Role, Scope, SignerId,
+    Stage, Standing, State,
 };
 use archive::{Files, Neighbours};
 use egui::Context;
@@ -221,6 +221,11 @@ impl Review {
     pub fn signer(&self, id: &str) -> Option<&Signer> {
         let signers = self.seen()?.register()?.signers().iter();
         signers.filter(|one| one.revoked().is_none()).find(|one| one.id().as_str() == id)
+    }
+
+    /// Whether the corrective action of an exception is entered in its parts.
+    pub fn asks_for_parts(&self, item: &ExceptionItem) -> bool {
+        self.state().is_some_and(|state| state.subject().asks_for_parts(item))
     }
 
     /// The printed name behind an identifier.
