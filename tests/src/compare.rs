@@ -3,19 +3,17 @@
 
 use crate::exact::Exact;
 use crate::interpreter::{
-    Cleaned, Divert, EXACT, Finding, Interpretation, Look, Margin, Produced, RANKS, Residence, Run,
-    Span, Told, differential_reading, temperature_reading,
+    Cleaned, Divert, EXACT, Finding, Held, Interpretation, Look, Margin, Produced, RANKS,
+    Residence, Run, Span, Told, differential_reading, temperature_reading,
 };
-use analysis::{Audit, Class, Exception, PassageReason, Rule, Side};
+use analysis::{Audit, Check, Class, Exception, PassageReason, Rule, Side};
 use std::collections::BTreeSet;
 use std::fmt::Debug;
 use trace::{Decimal, Interval, Observation, RunRecord};
 
 /// Kinds of the product's own, which the method does not name: the interpreter has no opinion.
-pub const OWN: [&str; 8] = [
+pub const OWN: [&str; 6] = [
     "differential_low_at_all_times",
-    "entry_disagrees",
-    "entry_not_comparable",
     "holding_time_not_judged",
     "indicating_not_recorded",
     "run_sheet_overlap",
@@ -61,6 +59,7 @@ pub fn compare(record: &RunRecord, audit: &Audit, interpretation: &Interpretatio
     exceptions(audit, interpretation)?;
     episodes(audit, interpretation)?;
     cleanings(audit, interpretation)?;
+    entries(audit, interpretation)?;
     cleaned(audit, interpretation)?;
     amounts(audit, interpretation)?;
     changed(audit, interpretation)?;
@@ -241,6 +240,17 @@ fn cleanings(audit: &Audit, interpretation: &Interpretation) -> Agreement {
 }
 
 /// The cleanings, with exceptions or without, and the productions between them.
+/// What became of each of the operators' entries.
+fn entries(audit: &Audit, interpretation: &Interpretation) -> Agreement {
+    let held = audit.entries.iter().map(|one| match one.check {
+        Check::Agrees(_) => Held::Agrees,
+        Check::Disagrees(_) => Held::Disagrees,
+        Check::NotComparable(_) => Held::NotComparable,
+        Check::Words => Held::Words,
+    });
+    same("operators' entries", &held.collect::<Vec<_>>(), &interpretation.entries)
+}
+
 fn cleaned(audit: &Audit, interpretation: &Interpretation) -> Agreement {
     let exact = |one: Decimal| Exact::decimal(one);
     same("cleanings of the day", &audit.cleaning_cycles.len(), &interpretation.cleaned.len())?;

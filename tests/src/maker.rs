@@ -10,10 +10,11 @@ use crate::random::Choices;
 use crate::specimen::{Equipment, Layout, Lost, Row, Specimen, Written};
 use plant::{
     Certificate, CleaningPlan, Flow, Geometry, Plant, PlantFile, PressureLimit, Product, Products,
-    ROWS, Source, TemperatureLimit, Tube,
+    ROWS, Source, TemperatureLimit, Thermometer, Tube,
 };
 use trace::{
-    Decimal, Duration, FlowUnit, Invalid, PressureUnit, Reading, TemperatureUnit, ValveState,
+    Decimal, Duration, EntryKind, FlowUnit, Instant, Invalid, OperatorEntry, PressureUnit, Reading,
+    TemperatureUnit, ValveState,
 };
 
 const TEMPERATURE_UNITS: [TemperatureUnit; 2] =
@@ -106,7 +107,79 @@ pub fn make(seed: u64) -> Specimen {
         let any = own.between(0, 9999);
         run.quantity = own.one_of(&[None, Some(0), Some(5), Some(100), Some(any)]);
     }
+    let own = &mut Choices::new(!seed ^ 2);
+    cleaning_return(own, &mut specimen);
+    entries(own, &mut specimen);
     specimen
+}
+
+/// A thermometer where the cleaning solution comes back, a little colder than the tube or warmer.
+fn cleaning_return(choices: &mut Choices, specimen: &mut Specimen) {
+    specimen.layout.cleaning_return = choices.chance(1, 4);
+    if !specimen.layout.cleaning_return {
+        return;
+    }
+    let figures = match specimen.layout.other_temperatures {
+        TemperatureUnit::Fahrenheit => [1590, 1609, 1610, 1611],
+        TemperatureUnit::Celsius => [710, 719, 720, 721],
+    };
+    let mut now = BLANK;
+    for row in &mut specimen.rows {
+        if choices.chance(1, 3) {
+            now = match choices.between(0, 9) {
+                0 => Reading::Invalid(choices.one_of(&INVALID)),
+                _ => Reading::Valid(Decimal::new(choices.one_of(&figures), 1)),
+            };
+        }
+        row.equipment.cleaning_return = now;
+    }
+}
+
+/// What an operator wrote down: mostly beside a passage, and mostly what the thermometer showed.
+fn entries(choices: &mut Choices, specimen: &mut Specimen) {
+    let instants = specimen.instants();
+    if !choices.chance(1, 2) || instants.is_empty() {
+        return;
+    }
+    if choices.chance(1, 6) {
+        specimen.plant.thermometer = Thermometer::Recorder;
+    }
+    let rows = &specimen.rows;
+    let passages: Vec<usize> =
+        (1..rows.len()).filter(|&sample| rows[sample].valve != rows[sample - 1].valve).collect();
+    for line in 2..2 + choices.between(1, 6) {
+        let sample = if passages.is_empty() || choices.chance(1, 3) {
+            choices.between(0, rows.len() as i64 - 1) as usize
+        } else {
+            choices.one_of(&passages)
+        };
+        let kind = choices.one_of(&EntryKind::ALL);
+        let apart = choices.one_of(&[0, 0, 0, -999, 1, -30_000, 59_999, 61_000, -61_000, 125_000]);
+        let to_the_minute = choices.chance(1, 2);
+        let whole = if to_the_minute { 60_000 } else { 1000 };
+        let at = (instants[sample] + apart).div_euclid(whole) * whole;
+        let (read, unit) = match kind {
+            EntryKind::Recorder => (rows[sample].recorder, specimen.layout.other_temperatures),
+            _ => (rows[sample].temperature, specimen.layout.temperature),
+        };
+        let (value, scale) =
+            read.valid().map_or((1610, 1), |value| (value.mantissa(), value.scale()));
+        let tenths = choices.one_of(&[0, 0, 0, 0, 5, -5, 6, -6, 10, -10, 11, -11, 40]);
+        // Of a thermometer that shows whole degrees.
+        let step = 10_i64.pow(u32::from(scale.max(1)) - 1);
+        let value = if scale == 0 { value * 10 } else { value };
+        let value = Decimal::new(value + tenths * step, scale.max(1));
+        let unit = if choices.chance(1, 8) { choices.one_of(&TEMPERATURE_UNITS) } else { unit };
+        specimen.entries.push(OperatorEntry {
+            at: Instant::from_unix_milliseconds(at),
+            to_the_minute,
+            kind,
+            reading: kind.is_reading().then_some((value, unit)),
+            by: "C. Example (invented)".to_owned(),
+            note: if kind.is_reading() { String::new() } else { "made up".to_owned() },
+            line: line as u64,
+        });
+    }
 }
 
 fn layout(choices: &mut Choices) -> Layout {

@@ -5,9 +5,10 @@ use crate::maker;
 use plant::{AnyUnit, Plant};
 use std::fmt;
 use trace::{
-    Channel, Decimal, Differential, Duration, FlowUnit, Instant, Interval, PressureUnit, Reading,
-    Role, RunRecord, RunRecordParts, RunSheet, SheetRun, SourceFile, SourcePosition,
-    TemperatureUnit, TextChannel, Unplaced, UnplacedRow, ValveState, VolumeUnit,
+    Channel, Decimal, Differential, Duration, FlowUnit, Instant, Interval, OperatorEntries,
+    OperatorEntry, PressureUnit, Reading, Role, RunRecord, RunRecordParts, RunSheet, SheetRun,
+    SourceFile, SourcePosition, TemperatureUnit, TextChannel, Unplaced, UnplacedRow, ValveState,
+    VolumeUnit,
 };
 
 /// One sample of a specimen.
@@ -60,6 +61,8 @@ pub struct Equipment {
     pub switch: &'static str,
     /// The pressures of the heating and of the cooling medium.
     pub media: [Reading; 2],
+    /// Cleaning solution that comes back.
+    pub cleaning_return: Reading,
 }
 
 impl Equipment {
@@ -69,6 +72,7 @@ impl Equipment {
         alarms: [None; 2],
         switch: "",
         media: [Reading::Invalid(trace::Invalid::Blank); 2],
+        cleaning_return: Reading::Invalid(trace::Invalid::Blank),
     };
 }
 
@@ -108,6 +112,8 @@ pub struct Layout {
     pub mode: bool,
     /// Whether booster pump, alarms, mode switch and media are recorded; the unit of the media.
     pub equipment: Option<PressureUnit>,
+    /// Whether the temperature of the cleaning solution that comes back is recorded.
+    pub cleaning_return: bool,
 }
 
 impl Layout {
@@ -130,6 +136,7 @@ impl Layout {
             lot: false,
             mode: false,
             equipment: None,
+            cleaning_return: false,
         }
     }
 }
@@ -175,6 +182,8 @@ pub struct Specimen {
     pub doubles: Vec<(i64, i64)>,
     /// Its run sheet, if it has one.
     pub sheet: Option<Vec<Written>>,
+    /// What its operator wrote down.
+    pub entries: Vec<OperatorEntry>,
 }
 
 fn told(reading: Reading) -> String {
@@ -242,6 +251,9 @@ impl fmt::Display for Specimen {
         for run in self.sheet.iter().flatten() {
             writeln!(formatter, "sheet {run:?}")?;
         }
+        for entry in &self.entries {
+            writeln!(formatter, "{entry:?}")?;
+        }
         let mut at = 0;
         for (index, row) in self.rows.iter().enumerate() {
             at += row.step;
@@ -272,7 +284,7 @@ impl fmt::Display for Specimen {
                     write!(formatter, ", {name} {}", on_or_off(state))?;
                 }
             }
-            if layout.equipment.is_some() {
+            if layout.equipment.is_some() || layout.cleaning_return {
                 write!(formatter, ", {:?}", row.equipment)?;
             }
             for (there, word) in
@@ -291,7 +303,16 @@ impl fmt::Display for Specimen {
 impl Specimen {
     /// A specimen of these rows, and nothing beside them.
     pub const fn plain(start: i64, layout: Layout, plant: Plant, rows: Vec<Row>) -> Self {
-        Self { start, layout, plant, rows, lost: Vec::new(), doubles: Vec::new(), sheet: None }
+        Self {
+            start,
+            layout,
+            plant,
+            rows,
+            lost: Vec::new(),
+            doubles: Vec::new(),
+            sheet: None,
+            entries: Vec::new(),
+        }
     }
 
     /// The specimen of a seed.
@@ -333,6 +354,7 @@ impl Specimen {
         let mut regenerated = temperatures(Role::RegeneratedTemperature);
         let mut heating_water = temperatures(Role::HeatingWaterTemperature);
         let mut cooled = temperatures(Role::CooledTemperature);
+        let mut cleaning_return = temperatures(Role::CleaningReturnTemperature);
         let mut raw = pressures(Role::RawPressure);
         let mut pasteurized = pressures(Role::PasteurizedPressure);
         let mut direct = pressures(Role::DifferentialPressure);
@@ -354,6 +376,7 @@ impl Specimen {
             regenerated.push(row.regenerated);
             heating_water.push(row.heating_water);
             cooled.push(row.cooled);
+            cleaning_return.push(row.equipment.cleaning_return);
             raw.push(row.pressure);
             direct.push(row.pressure);
             pasteurized.push(row.pasteurized);
@@ -389,6 +412,7 @@ impl Specimen {
             regenerated_temperature: layout.regenerated.then_some(regenerated),
             heating_water_temperature: layout.heating_water.then_some(heating_water),
             cooled_temperature: layout.cooled.then_some(cooled),
+            cleaning_return_temperature: layout.cleaning_return.then_some(cleaning_return),
             leak_detect: layout.leak.then(|| states(|row| row.leak)),
             heating_medium_pressure: is_equipped.then_some(heating_medium),
             cooling_medium_pressure: is_equipped.then_some(cooling_medium),
@@ -405,10 +429,16 @@ impl Specimen {
         };
         let record =
             RunRecord::new(parts).unwrap_or_else(|error| panic!("a specimen is a record: {error}"));
-        match &self.sheet {
+        let record = match &self.sheet {
             Some(runs) => record.with_run_sheet(self.run_sheet(runs)),
             None => record,
+        };
+        if self.entries.is_empty() {
+            return record;
         }
+        let source =
+            SourceFile { name: "made-up.entries.csv".into(), bytes: 0, rows: 0, sha256: [0; 32] };
+        record.with_operator_entries(OperatorEntries::new(source, self.entries.clone()))
     }
 
     fn interval(from: i64, to: i64) -> Interval {
@@ -477,7 +507,7 @@ impl Specimen {
 
     /// The smallest specimen found, by leaving things out, for which `fails` still holds.
     pub fn shrunk(self, fails: impl Fn(&Self) -> bool) -> Self {
-        const WITHOUT: [fn(&mut Layout); 12] = [
+        const WITHOUT: [fn(&mut Layout); 13] = [
             |layout| layout.recorder = false,
             |layout| layout.raw_temperature = false,
             |layout| layout.regenerated = false,
@@ -490,6 +520,7 @@ impl Specimen {
             |layout| layout.lot = false,
             |layout| layout.mode = false,
             |layout| layout.equipment = None,
+            |layout| layout.cleaning_return = false,
         ];
         let mut now = self;
         let attempt = |now: &mut Self, smaller: Self| {
@@ -507,6 +538,11 @@ impl Specimen {
         for index in (0..now.doubles.len()).rev() {
             let mut smaller = now.clone();
             smaller.doubles.remove(index);
+            attempt(&mut now, smaller);
+        }
+        for index in (0..now.entries.len()).rev() {
+            let mut smaller = now.clone();
+            smaller.entries.remove(index);
             attempt(&mut now, smaller);
         }
         let smaller = Self { sheet: None, ..now.clone() };

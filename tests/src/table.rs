@@ -120,6 +120,7 @@ const fn header(role: Role) -> &'static str {
         Role::RegeneratedTemperature => "After regenerator",
         Role::HeatingWaterTemperature => "Hot water",
         Role::CooledTemperature => "After cooler",
+        Role::CleaningReturnTemperature => "Lye back",
         Role::LeakDetect => "Leak",
         Role::TimingPump => "Pump",
         Role::BoosterPump => "Booster",
@@ -154,6 +155,7 @@ fn columns(specimen: &Specimen) -> Vec<Column> {
         (layout.regenerated, Role::RegeneratedTemperature),
         (layout.heating_water, Role::HeatingWaterTemperature),
         (layout.cooled, Role::CooledTemperature),
+        (layout.cleaning_return, Role::CleaningReturnTemperature),
     ] {
         if there {
             columns.push((role, layout.other_temperatures.symbol()));
@@ -190,6 +192,7 @@ pub fn limit_to_rows(specimen: &mut Specimen) {
     specimen.lost.clear();
     specimen.doubles.clear();
     specimen.sheet = None;
+    specimen.entries.clear();
     // Files that tell the position in less than half of their rows are refused.
     let is_unknown = |row: &&mut Row| row.valve == ValveState::Unknown;
     if specimen.rows.iter_mut().filter(is_unknown).count() * 2 >= specimen.rows.len() {
@@ -256,6 +259,7 @@ fn cell(row: &Row, role: Role, dialect: Dialect, choices: &mut Choices) -> Strin
         Role::RegeneratedTemperature => number(row.regenerated, dialect, choices),
         Role::HeatingWaterTemperature => number(row.heating_water, dialect, choices),
         Role::CooledTemperature => number(row.cooled, dialect, choices),
+        Role::CleaningReturnTemperature => number(row.equipment.cleaning_return, dialect, choices),
         Role::LeakDetect => state(row.leak, choices),
         Role::TimingPump => state(row.pump, choices),
         Role::BoosterPump => state(row.equipment.booster, choices),

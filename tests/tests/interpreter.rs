@@ -5,8 +5,9 @@ use analysis::{Basis, Cause, Class, DivertReason, PassageReason, Rule};
 use std::collections::{BTreeMap, BTreeSet};
 use std::ops::Range;
 use tests::compare::{OWN, compare};
-use tests::interpreter::{Residence, interpret};
+use tests::interpreter::{Held, Residence, interpret};
 use tests::specimen::Specimen;
+use trace::EntryKind;
 
 const TRACES: u64 = 12_000;
 
@@ -112,6 +113,12 @@ fn cases(specimen: &Specimen) -> BTreeSet<String> {
         met.insert(format!("divert over {}", divert.is_over));
         met.insert(format!("divert metered {}", divert.is_metered));
     }
+    let entries = specimen.record();
+    let entries = entries.operator_entries().map_or(&[][..], |entries| entries.entries());
+    for (entry, held) in entries.iter().zip(&interpretation.entries) {
+        met.insert(format!("{} {held:?}", entry.kind.name()));
+    }
+    met.insert(format!("a return of cleanings {}", specimen.layout.cleaning_return));
     for cleaned in &interpretation.cleaned {
         met.insert(format!("cleaning begins {}", cleaned.borders.0));
         met.insert(format!("cleaning ends {}", cleaned.borders.1));
@@ -236,6 +243,14 @@ fn every_case() -> Vec<String> {
             cases.push(format!("look {}", kind.key()));
         }
     }
+    for kind in EntryKind::ALL {
+        let held: &[Held] = match kind {
+            EntryKind::Seals | EntryKind::Occurrence => &[Held::Words],
+            EntryKind::Recorder => &[Held::Agrees, Held::Disagrees, Held::NotComparable],
+            _ => &[Held::Agrees, Held::Disagrees],
+        };
+        cases.extend(held.iter().map(|held| format!("{} {held:?}", kind.name())));
+    }
     for border in ["seen", "gap", "record"] {
         cases.extend(["begins", "ends"].map(|end| format!("cleaning {end} {border}")));
     }
@@ -273,6 +288,7 @@ fn every_case() -> Vec<String> {
         "change forward",
         "temperature at a change",
         "flow at a change",
+        "a return of cleanings",
         "is a cleaning",
         "cleaning counts",
         "hot cleaning",

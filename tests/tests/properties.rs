@@ -260,6 +260,7 @@ fn merged(rows: &[Row], pair: bool) -> Row {
     merged.product = all_products(rows);
     let state =
         |of: fn(&Row) -> Option<bool>| worst_state(&rows.iter().map(of).collect::<Vec<_>>());
+    merged.equipment.cleaning_return = of(|row| row.equipment.cleaning_return, down);
     merged.equipment.booster = state(|row| row.equipment.booster);
     merged.equipment.alarms =
         [state(|row| row.equipment.alarms[0]), state(|row| row.equipment.alarms[1])];
@@ -300,9 +301,11 @@ fn with_doubles(seed: u64) -> (Specimen, Vec<(i64, Row)>) {
     };
     for row in &mut specimen.rows {
         let [heating, cooling] = &mut row.equipment.media;
+        let returning = &mut row.equipment.cleaning_return;
         for (reading, range) in [
             (heating, media(Role::HeatingMediumPressure)),
             (cooling, media(Role::CoolingMediumPressure)),
+            (returning, other(Role::CleaningReturnTemperature)),
             (&mut row.temperature, holding),
             (&mut row.recorder, other(Role::RecorderTemperature)),
             (&mut row.raw_temperature, other(Role::RawTemperature)),

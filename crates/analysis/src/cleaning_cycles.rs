@@ -8,7 +8,9 @@ use crate::cleaning::is_cold_product;
 use crate::context::Context;
 use crate::verdicts::Run;
 use plant::Mode;
-use trace::{ChannelView, Decimal, Duration, Instant, Interval, TemperatureUnit};
+use trace::{
+    Channel, ChannelView, Decimal, Duration, Instant, Interval, Role, RunRecord, TemperatureUnit,
+};
 
 /// One unbroken stretch of mode cleaning.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -19,11 +21,13 @@ pub struct CleaningCycle {
     pub begin: Border,
     /// What stands after its last.
     pub end: Border,
-    /// The least and the greatest holding temperature while nothing shows that the line stood.
+    /// Whose thermometer stands for the return: its own, where one is recorded, else that at the device.
+    pub thermometer: Role,
+    /// The least and the greatest return temperature while nothing shows that the line stood.
     pub temperatures: Option<(Decimal, Decimal)>,
     /// Their unit.
     pub unit: TemperatureUnit,
-    /// How long the holding temperature was not below the plant's; `None` where the plant sets none.
+    /// How long the return temperature was not below the plant's; `None` where the plant sets none.
     pub hot: Option<Duration>,
     /// Whether something flowed.
     pub circulation: Circulation,
@@ -121,6 +125,15 @@ impl CleaningCycle {
     }
 }
 
+/// The thermometer by which cleanings are judged: that of the solution that comes back, the coldest place
+/// of the loop, where it is recorded; else that of the holding tube.
+pub fn cleaning_thermometer(record: &RunRecord) -> (Role, &Channel<TemperatureUnit>) {
+    let returning = record.cleaning_return_temperature();
+    returning.map_or((Role::HoldingTemperature, record.holding_temperature()), |channel| {
+        (Role::CleaningReturnTemperature, channel)
+    })
+}
+
 /// The cleanings of the unbroken stretches of mode cleaning, in order.
 pub(crate) fn cleaning_cycles(context: &Context<'_>, runs: &[Run]) -> Vec<CleaningCycle> {
     let begins = runs.iter().skip(1).map(|run| Some(run.0)).chain([None]);
@@ -131,16 +144,16 @@ fn cycle(context: &Context<'_>, (first, last): Run, next: Option<usize>) -> Clea
     let record = context.record;
     let verdicts = context.verdicts;
     let instants = record.instants();
-    let holding = record.holding_temperature();
-    let mantissas = holding.mantissas();
+    let (thermometer, returning) = cleaning_thermometer(record);
+    let mantissas = returning.mantissas();
     let is_flowing = |sample: usize| flows(context, sample) != Some(false);
     let readings = || {
         let flowing = (first..=last).filter(|&sample| is_flowing(sample));
         flowing.map(|sample| mantissas[sample]).filter(|&one| ChannelView::is_valid(one))
     };
-    let figure = |mantissa| Decimal::new(mantissa, holding.scale());
+    let figure = |mantissa| Decimal::new(mantissa, returning.scale());
     let hot = context.plant.cleaning.temperature.map(|limit| {
-        let threshold = limit.figure(holding.unit()).floor_mantissa(holding.scale());
+        let threshold = limit.figure(returning.unit()).floor_mantissa(returning.scale());
         let is_hot = |sample: usize| {
             let mantissa = mantissas[sample];
             ChannelView::is_valid(mantissa) && mantissa >= threshold && is_flowing(sample)
@@ -162,11 +175,12 @@ fn cycle(context: &Context<'_>, (first, last): Run, next: Option<usize>) -> Clea
         interval: verdicts.observed((first, last)),
         begin: border(first.checked_sub(1), |before| verdicts.gap_after(before)),
         end: border((last + 1 < record.samples()).then_some(last), |last| verdicts.gap_after(last)),
+        thermometer,
         temperatures: readings()
             .min()
             .zip(readings().max())
             .map(|(least, greatest)| (figure(least), figure(greatest))),
-        unit: holding.unit(),
+        unit: returning.unit(),
         hot,
         circulation,
         product_ran,
@@ -282,6 +296,22 @@ mod tests {
         assert_eq!(hot(day("D*5").mode("cip").metric().holding("71.2*3 71.1")), [seconds(2)]);
         let without = day("D*5").mode("cip").holding("170").audit();
         assert_eq!(without.cleaning_cycles[0].hot, None);
+    }
+
+    /// The solution that comes back is the colder one: it alone is asked, and what it does not show is not
+    /// taken from the tube.
+    #[test]
+    fn a_recorded_return_is_what_a_cleaning_is_judged_by() {
+        let cleaned = || day("D*5").mode("cip").holding("170");
+        let one = only(cleaned().cleaning_return("159.9*2 160.0*2 _"));
+        assert_eq!(one.thermometer, Role::CleaningReturnTemperature);
+        assert_eq!(one.hot, Some(Duration::from_seconds(1)));
+        assert_eq!(one.temperatures, Some((Decimal::new(1599, 1), Decimal::new(1600, 1))));
+        let blank = only(cleaned().cleaning_return("_"));
+        assert_eq!((blank.hot, blank.temperatures), (Some(Duration::ZERO), None));
+        let without = only(cleaned());
+        assert_eq!(without.thermometer, Role::HoldingTemperature);
+        assert_eq!(without.hot, Some(Duration::from_seconds(4)));
     }
 
     #[test]

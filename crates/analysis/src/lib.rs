@@ -46,7 +46,7 @@ pub use amounts::{Amounts, NotMetered, RunAmount, SumAmount};
 pub use audit::{Audit, Margin, Margins, audit};
 pub use between_cleanings::BetweenCleanings;
 pub use cleaning::Cleaning;
-pub use cleaning_cycles::{Border, Circulation, CleaningCycle, FollowedBy};
+pub use cleaning_cycles::{Border, Circulation, CleaningCycle, FollowedBy, cleaning_thermometer};
 pub use completeness::{CompletenessItem, Presence};
 pub use diverts::Divert;
 pub use entries::{Check, CheckedEntry};

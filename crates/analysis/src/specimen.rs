@@ -222,6 +222,12 @@ impl Specimen {
         self
     }
 
+    /// Cleaning solution that comes back.
+    pub fn cleaning_return(mut self, text: &str) -> Self {
+        self.parts.cleaning_return_temperature = Some(self.thermometer(text, Toward::Down));
+        self
+    }
+
     /// The flow in gal/min.
     pub fn flow(mut self, text: &str) -> Self {
         let samples = self.samples();

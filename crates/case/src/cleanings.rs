@@ -4,12 +4,29 @@ use crate::Case;
 use crate::lines::span;
 use crate::sentences::{DisplayUnits, quantity};
 use crate::words::plural;
-use analysis::{BetweenCleanings, Border, Circulation, CleaningCycle, FollowedBy};
+use analysis::{
+    BetweenCleanings, Border, Circulation, CleaningCycle, FollowedBy, cleaning_thermometer,
+};
 use plant::Zone;
-use trace::Value;
+use trace::{Role, RunRecord, Value};
 
 /// Which thermometer stands for the return of a cleaning.
-pub const RETURN_TEMPERATURE: &str = "return temperature by the holding thermometer at the FDD";
+pub fn return_temperature(record: &RunRecord) -> &'static str {
+    match cleaning_thermometer(record).0 {
+        Role::CleaningReturnTemperature => {
+            "return temperature by the thermometer in the CIP return"
+        }
+        _ => "return temperature by the holding thermometer at the FDD",
+    }
+}
+
+/// Where that thermometer is.
+const fn place(thermometer: Role) -> &'static str {
+    match thermometer {
+        Role::CleaningReturnTemperature => "in the CIP return",
+        _ => "at the FDD",
+    }
+}
 
 /// The least and the greatest temperature of a cleaning: `150.2 °F to 171.0 °F`.
 pub fn return_temperatures(cycle: &CleaningCycle, units: DisplayUnits) -> Option<String> {
@@ -61,20 +78,25 @@ impl Case {
         })
     }
 
+    /// Where the temperature of a cleaning is taken: `at the FDD`, `in the CIP return`.
+    pub fn cleaning_place(&self) -> &'static str {
+        place(cleaning_thermometer(&self.record).0)
+    }
+
     /// The plant's temperature of cleanings: `160 °F`; `None` where it sets none.
     pub fn cleaning_temperature(&self, units: DisplayUnits) -> Option<String> {
-        let holding = self.record.holding_temperature();
-        let limit = self.plant.cleaning.temperature?.figure(holding.unit());
-        let limit = limit.decimal_not_below(holding.scale().max(1));
-        Some(quantity(&Value::Temperature(limit, holding.unit()), self.plant.zone, units))
+        let (_, returning) = cleaning_thermometer(&self.record);
+        let limit = self.plant.cleaning.temperature?.figure(returning.unit());
+        let limit = limit.decimal_not_below(returning.scale().max(1));
+        Some(quantity(&Value::Temperature(limit, returning.unit()), self.plant.zone, units))
     }
 
     /// A cleaning in a line: when, how hot, for how long, what followed, and what is not shown.
     pub fn cleaning_cycle_line(&self, cycle: &CleaningCycle) -> String {
         let mut parts = vec![cycle.interval.duration().to_string()];
         parts.push(return_temperatures(cycle, DisplayUnits::RECORDED).map_or_else(
-            || "no temperature at the FDD while anything flowed".to_owned(),
-            |temperatures| format!("{temperatures} at the FDD"),
+            || format!("no temperature {} while anything flowed", place(cycle.thermometer)),
+            |temperatures| format!("{temperatures} {}", place(cycle.thermometer)),
         ));
         if let Some((hot, limit)) = cycle.hot.zip(self.cleaning_temperature(DisplayUnits::RECORDED))
         {

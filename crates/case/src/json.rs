@@ -17,7 +17,7 @@ use analysis::{
 use plant::{Accepted, Beyond, Provenance, Setting, Source, Zone};
 use std::collections::BTreeMap;
 use trace::{
-    Decimal, Duration, Instant, Observation, OperatorEntry, Role, SourceFile, SourcePosition, Unit,
+    Decimal, Duration, Instant, Observation, OperatorEntry, SourceFile, SourcePosition, Unit,
     Value, file_name, visible_json,
 };
 
@@ -513,6 +513,7 @@ fn cycle_part<'a>(cycle: &CleaningCycle, zone: Zone) -> Json<'a> {
         interval,
         begin,
         end,
+        thermometer,
         temperatures,
         unit,
         hot,
@@ -527,7 +528,7 @@ fn cycle_part<'a>(cycle: &CleaningCycle, zone: Zone) -> Json<'a> {
         "duration_ms": interval.duration().milliseconds(),
         "begin": begin.key(),
         "finish": end.key(),
-        "temperature_of": Role::HoldingTemperature.key(),
+        "temperature_of": thermometer.key(),
         "temperature_least": temperatures.map(|(least, _)| least.to_f64()),
         "temperature_greatest": temperatures.map(|(_, greatest)| greatest.to_f64()),
         "unit": unit.symbol(),

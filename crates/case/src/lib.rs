@@ -28,7 +28,7 @@ mod words;
 
 pub use amounts::{change_flow, change_temperature, metered_amount, mixed, stated_amount};
 pub use case::{Case, LeastResidence};
-pub use cleanings::{RETURN_TEMPERATURE, followed, reservations, return_temperatures};
+pub use cleanings::{followed, reservations, return_temperature, return_temperatures};
 pub use diverts::{divert_cause, response, returned};
 pub use entries::entry_check;
 pub use error::Error;

@@ -89,7 +89,7 @@ fn in_unit<U: Unit>(figure: Decimal, unit: U, shown: U, convert: impl Fn(f64) ->
 }
 
 /// Fills a template: `{name}` is a figure, a part in square brackets is left out when a figure in
-/// it is missing. What a figure says is never looked at, so that a word of the record may hold
+/// it is missing, and what stands behind a bar in it takes its place. What a figure says is never looked at, so that a word of the record may hold
 /// brackets of its own.
 pub(crate) fn fill(template: &str, figure: impl Fn(&str) -> Option<String>) -> String {
     let mut text = String::with_capacity(template.len() * 2);
@@ -99,7 +99,8 @@ pub(crate) fn fill(template: &str, figure: impl Fn(&str) -> Option<String>) -> S
         text.push_str(before);
         rest = from;
         if let Some((optional, after)) = between(from, '[', ']') {
-            text.push_str(&part(optional, &figure).unwrap_or_default());
+            let (with, without) = optional.split_once('|').unwrap_or((optional, ""));
+            text.push_str(&part(with, &figure).unwrap_or_else(|| without.to_owned()));
             rest = after;
         } else if let Some((name, after)) = between(from, '{', '}') {
             text.push_str(&figure(name).unwrap_or_else(|| NOT_KNOWN.to_owned()));

@@ -1,7 +1,7 @@
 //! The report for a person at a terminal or on plain paper.
 
 use crate::Case;
-use crate::cleanings::RETURN_TEMPERATURE;
+use crate::cleanings::return_temperature;
 use crate::figures::{at_most_volume, volume};
 use crate::limits::{beyond_lines, limit_words};
 use crate::lines::span;
@@ -304,7 +304,7 @@ fn cleanings(text: &mut Lines, case: &Case) {
     match case.no_cleaning() {
         Some(none) => section(text, "CLEANINGS", &[none.to_owned()]),
         None => {
-            let name = format!("CLEANINGS, {RETURN_TEMPERATURE}");
+            let name = format!("CLEANINGS, {}", return_temperature(&case.record));
             listed(text, &name, &shown.collect::<Vec<_>>());
         }
     }

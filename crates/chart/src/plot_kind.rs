@@ -61,6 +61,7 @@ impl PlotKind {
                 Role::HeatingWaterTemperature,
                 Role::RawTemperature,
                 Role::CooledTemperature,
+                Role::CleaningReturnTemperature,
             ],
         }
     }

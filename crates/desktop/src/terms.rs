@@ -87,7 +87,7 @@ terms! {
     // Diverts and cleanings.
     "For about": "From half way before the first diverted sample to half way after the last.", "method, section 8";
     "Cause in the record": "What the record shows at that moment, looked for in a fixed order. A cause explains a divert and excuses nothing.", "method, section 8";
-    "Return, at the FDD": "The lowest and the highest temperature at the device while something flowed. It stands for the return of the cleaning loop.", "method, section 8";
+    "Return temperature": "The lowest and the highest temperature of the solution that came back while something flowed. Without a thermometer of its own, that at the device stands for it.", "method, section 8";
     "Hot for": "How long it was at or above the temperature that the plant sets, with flow. What can't be read does not count.", "set by the plant; method, section 8";
     "Not shown": "What the record leaves open of this cleaning. It is told and never assumed.", "method, section 8";
     "Ends of it": "What stands before and after this run of product. A run without a cleaning that counts is as long as it looks.", "method, section 8";

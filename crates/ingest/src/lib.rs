@@ -179,6 +179,7 @@ fn record(
     let regenerated_temperature = temperature(Role::RegeneratedTemperature);
     let heating_water_temperature = temperature(Role::HeatingWaterTemperature);
     let cooled_temperature = temperature(Role::CooledTemperature);
+    let cleaning_return_temperature = temperature(Role::CleaningReturnTemperature);
     let [heating_medium_pressure, cooling_medium_pressure] =
         [Role::HeatingMediumPressure, Role::CoolingMediumPressure]
             .map(|role| take(role).and_then(AnyChannel::pressure));
@@ -211,6 +212,7 @@ fn record(
         regenerated_temperature,
         heating_water_temperature,
         cooled_temperature,
+        cleaning_return_temperature,
         heating_medium_pressure,
         cooling_medium_pressure,
         leak_detect,

@@ -746,6 +746,9 @@ pub(crate) fn role_of(name: &str) -> Option<(Role, u8)> {
             let water = has(&["water", "medium", "hotwater"]);
             return water.then_some((Role::HeatingWaterTemperature, 3));
         }
+        if has(&["cip"]) && has(&["return", "returning"]) {
+            return Some((Role::CleaningReturnTemperature, 3));
+        }
         if has(&["water", "glycol", "steam", "cip", "ambient", "limit"]) {
             return None;
         }
@@ -984,6 +987,11 @@ mod tests {
             ("heating_water_temperature", Some(Role::HeatingWaterTemperature)),
             ("Cooling water temp", None),
             ("cooled_temperature", Some(Role::CooledTemperature)),
+            ("CIP return temp (°F)", Some(Role::CleaningReturnTemperature)),
+            ("CIP supply temp (°F)", None),
+            ("CIP return pressure (psi)", None),
+            ("CIP return", None),
+            ("Return temp (°F)", None),
             ("Cooler outlet (°F)", Some(Role::CooledTemperature)),
             ("leak_detect", Some(Role::LeakDetect)),
             ("Leak detect valve", Some(Role::LeakDetect)),

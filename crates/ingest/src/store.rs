@@ -11,7 +11,7 @@ use trace::{
 };
 
 /// The roles that hold readings, in the order of the slots in [`Store::numbers`].
-pub(crate) const NUMBERS: [Role; 12] = [
+pub(crate) const NUMBERS: [Role; 13] = [
     Role::HoldingTemperature,
     Role::RawPressure,
     Role::PasteurizedPressure,
@@ -22,6 +22,7 @@ pub(crate) const NUMBERS: [Role; 12] = [
     Role::RegeneratedTemperature,
     Role::HeatingWaterTemperature,
     Role::CooledTemperature,
+    Role::CleaningReturnTemperature,
     Role::HeatingMediumPressure,
     Role::CoolingMediumPressure,
 ];

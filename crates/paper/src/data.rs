@@ -14,9 +14,9 @@ use analysis::{
     LETHALITY_CAUTION, ProductChange, ProductRun, Rule,
 };
 use case::{
-    CAUTION, Case, DisplayUnits, RETURN_TEMPERATURE, StatedLimit, at_most_volume, beyond_lines,
-    change_flow, change_temperature, decimal_places, divert_cause, durations, followed, mixed,
-    plural, reservations, return_temperatures, returned, volume, worst,
+    CAUTION, Case, DisplayUnits, StatedLimit, at_most_volume, beyond_lines, change_flow,
+    change_temperature, decimal_places, divert_cause, durations, followed, mixed, plural,
+    reservations, return_temperature, return_temperatures, returned, volume, worst,
 };
 use plant::{Mode, Plant, Provenance};
 use review::{
@@ -657,7 +657,7 @@ fn cycles(case: &Case) -> CycleList {
     };
     let more = unlisted(audit.cleaning_cycles.len(), NAMED, "cleanings", "at the begin");
     let note = case.no_cleaning().map_or_else(
-        || format!("{}. {more}", capital(RETURN_TEMPERATURE)).trim().to_owned(),
+        || format!("{}. {more}", capital(return_temperature(case.record()))).trim().to_owned(),
         str::to_owned,
     );
     CycleList {

@@ -200,6 +200,7 @@ struct RawColumns {
     regenerated_temperature: Option<RawReading>,
     heating_water_temperature: Option<RawReading>,
     cooled_temperature: Option<RawReading>,
+    cleaning_return_temperature: Option<RawReading>,
     heating_medium_pressure: Option<RawReading>,
     cooling_medium_pressure: Option<RawReading>,
     leak_detect: Option<RawSwitch>,

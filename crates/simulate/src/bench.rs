@@ -220,6 +220,7 @@ impl Sample {
             | Role::ModeSwitch
             | Role::HeatingMediumPressure
             | Role::CoolingMediumPressure
+            | Role::CleaningReturnTemperature
             | Role::LeakDetect => {}
         }
     }

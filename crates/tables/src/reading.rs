@@ -56,6 +56,7 @@ pub fn record_from_frame(
         regenerated_temperature: table.optional(Role::RegeneratedTemperature)?,
         heating_water_temperature: table.optional(Role::HeatingWaterTemperature)?,
         cooled_temperature: table.optional(Role::CooledTemperature)?,
+        cleaning_return_temperature: table.optional(Role::CleaningReturnTemperature)?,
         heating_medium_pressure: table.optional(Role::HeatingMediumPressure)?,
         cooling_medium_pressure: table.optional(Role::CoolingMediumPressure)?,
         leak_detect: table.states(Role::LeakDetect)?,

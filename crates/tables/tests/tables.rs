@@ -81,6 +81,7 @@ fn record(samples: &[Sample], (temperature, pressure, flow, pair, more): Kind) -
         regenerated_temperature: more.then(|| channel(temperature, &readings(1))),
         heating_water_temperature: more.then(|| channel(temperature, &readings(0))),
         cooled_temperature: more.then(|| channel(temperature, &readings(3))),
+        cleaning_return_temperature: None,
         heating_medium_pressure: more.then(|| channel(pressure, &readings(2))),
         cooling_medium_pressure: None,
         leak_detect: more.then(|| samples.iter().map(|sample| sample.2).collect()),

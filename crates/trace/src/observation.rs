@@ -46,7 +46,7 @@ pub struct Definition {
     /// each kind of quantity that it may be. Tables have columns by this list.
     pub figures: &'static [(&'static str, FigureKind)],
     /// The sentence with `{name}` for each figure; a part in square brackets is left out when the
-    /// observation lacks a figure in it. It says what is wrong, and what to do where that is not
+    /// observation lacks a figure in it, and what stands behind a bar in it is said instead. It says what is wrong, and what to do where that is not
     /// plain.
     pub sentence: &'static str,
     /// The channels that it is about, beside the one that a figure `channel` names.

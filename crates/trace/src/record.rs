@@ -59,6 +59,8 @@ pub struct RunRecordParts {
     pub heating_water_temperature: Option<Channel<TemperatureUnit>>,
     /// Product that leaves the cooler.
     pub cooled_temperature: Option<Channel<TemperatureUnit>>,
+    /// Cleaning solution that comes back from the line.
+    pub cleaning_return_temperature: Option<Channel<TemperatureUnit>>,
     /// The pressure of the medium that heats the product.
     pub heating_medium_pressure: Option<Channel<PressureUnit>>,
     /// The pressure of the medium that cools the product.
@@ -137,6 +139,7 @@ impl RunRecordParts {
             regenerated_temperature: None,
             heating_water_temperature: None,
             cooled_temperature: None,
+            cleaning_return_temperature: None,
             heating_medium_pressure: None,
             cooling_medium_pressure: None,
             leak_detect: None,
@@ -394,6 +397,12 @@ impl RunRecord {
         self.parts.product.as_ref()
     }
 
+    /// Cleaning solution that comes back from the line.
+    #[inline]
+    pub const fn cleaning_return_temperature(&self) -> Option<&Channel<TemperatureUnit>> {
+        self.parts.cleaning_return_temperature.as_ref()
+    }
+
     /// The lots.
     #[inline]
     pub const fn lot(&self) -> Option<&TextChannel> {
@@ -427,6 +436,9 @@ impl RunRecord {
             }
             Role::CooledTemperature => {
                 parts.cooled_temperature.as_ref().map(ChannelView::Temperature)
+            }
+            Role::CleaningReturnTemperature => {
+                parts.cleaning_return_temperature.as_ref().map(ChannelView::Temperature)
             }
             Role::HeatingMediumPressure => {
                 parts.heating_medium_pressure.as_ref().map(ChannelView::Pressure)

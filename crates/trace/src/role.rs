@@ -31,6 +31,8 @@ pub enum Role {
     HeatingWaterTemperature,
     /// Product that leaves the cooler.
     CooledTemperature,
+    /// Cleaning solution that comes back from the line.
+    CleaningReturnTemperature,
     /// The pressure of the medium that heats the product.
     HeatingMediumPressure,
     /// The pressure of the medium that cools the product.
@@ -83,7 +85,7 @@ impl Role {
     pub const TEXTS: [Self; 4] = [Self::Product, Self::Lot, Self::Mode, Self::ModeSwitch];
 
     /// All roles, in the order of the method.
-    pub const ALL: [Self; 24] = [
+    pub const ALL: [Self; 25] = [
         Self::Valve,
         Self::ValveForward,
         Self::ValveDivert,
@@ -97,6 +99,7 @@ impl Role {
         Self::RegeneratedTemperature,
         Self::HeatingWaterTemperature,
         Self::CooledTemperature,
+        Self::CleaningReturnTemperature,
         Self::HeatingMediumPressure,
         Self::CoolingMediumPressure,
         Self::LeakDetect,
@@ -126,6 +129,7 @@ impl Role {
             Self::RegeneratedTemperature => "regenerated_temperature",
             Self::HeatingWaterTemperature => "heating_water_temperature",
             Self::CooledTemperature => "cooled_temperature",
+            Self::CleaningReturnTemperature => "cleaning_return_temperature",
             Self::LeakDetect => "leak_detect",
             Self::HeatingMediumPressure => "heating_medium_pressure",
             Self::CoolingMediumPressure => "cooling_medium_pressure",
@@ -156,6 +160,7 @@ impl Role {
             Self::RegeneratedTemperature => "regenerated milk temperature",
             Self::HeatingWaterTemperature => "heating water temperature",
             Self::CooledTemperature => "cooled product temperature",
+            Self::CleaningReturnTemperature => "CIP return temperature",
             Self::LeakDetect => "leak detect",
             Self::HeatingMediumPressure => "heating medium pressure",
             Self::CoolingMediumPressure => "cooling medium pressure",
@@ -200,7 +205,8 @@ impl Role {
             | Self::RawTemperature
             | Self::RegeneratedTemperature
             | Self::HeatingWaterTemperature
-            | Self::CooledTemperature => Quantity::Temperature,
+            | Self::CooledTemperature
+            | Self::CleaningReturnTemperature => Quantity::Temperature,
             Self::RawPressure
             | Self::PasteurizedPressure
             | Self::DifferentialPressure

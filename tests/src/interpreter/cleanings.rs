@@ -1,10 +1,10 @@
 //! The cleanings, and the productions between them (section 8).
 
 use super::told::Told;
-use super::{Day, Sample, Span, limits};
+use super::{Day, Sample, Span, limits, number};
 use crate::exact::Exact;
 use plant::Mode;
-use trace::TemperatureUnit;
+use trace::{ChannelView, Role, TemperatureUnit};
 
 /// A cleaning as the interpreter sees it.
 #[derive(Debug, Clone, PartialEq)]
@@ -69,22 +69,28 @@ impl Day<'_> {
     /// All cleanings, in order.
     pub(super) fn cleaned(&self) -> Vec<Cleaned> {
         let plan = self.plant.cleaning;
-        let unit = self.record.holding_temperature().unit();
+        // The thermometer in the return, else the one at the device.
+        let own = self.record.channel(Role::CleaningReturnTemperature);
+        let unit = match own {
+            Some(ChannelView::Temperature(channel)) => channel.unit(),
+            _ => self.record.holding_temperature().unit(),
+        };
+        let returning = |index: usize| match own {
+            Some(channel) => number(channel.reading(index)),
+            None => self.samples[index].temperature,
+        };
         let runs = self.stretches_of_cleaning();
         let mut cleaned = Vec::new();
         for (place, &(first, last)) in runs.iter().enumerate() {
             let next = runs.get(place + 1).map(|run| run.0);
             let may_flow = |index: usize| self.flows(index).unwrap_or(true);
-            let mut readings: Vec<Exact> = (first..=last)
-                .filter(|&index| may_flow(index))
-                .filter_map(|index| self.samples[index].temperature)
-                .collect();
+            let mut readings: Vec<Exact> =
+                (first..=last).filter(|&index| may_flow(index)).filter_map(returning).collect();
             readings.sort_unstable();
             let hot = plan.temperature.map(|limit| {
                 let limit = limits::temperature(limit, unit);
                 let is_hot = |index: usize| {
-                    may_flow(index)
-                        && self.samples[index].temperature.is_some_and(|reading| reading >= limit)
+                    may_flow(index) && returning(index).is_some_and(|reading| reading >= limit)
                 };
                 let hot = (first..last).filter(|&index| is_hot(index) && is_hot(index + 1));
                 hot.map(|index| self.span_of((index, index + 1))).sum::<i64>()

@@ -4,7 +4,7 @@
 //!
 //! Each module follows one section of the method: `limits` the sections 2 and 6, `holes` section 3,
 //! `rules`, `doubt` and `exceptions` the sections 4 and 5, `residence` section 7, `diverts`, `cleanings`, `amounts`,
-//! `observations`
+//! `entries`, `observations`
 //! and `told` section 8, `accounting` section 9. Where the method is silent a comment says what was chosen and why it
 //! protects the consumer.
 
@@ -13,6 +13,7 @@ mod amounts;
 mod cleanings;
 mod diverts;
 mod doubt;
+mod entries;
 mod exceptions;
 mod holes;
 mod limits;
@@ -32,6 +33,7 @@ pub use amounts::Changed;
 pub use cleanings::{Cleaned, Produced};
 pub use diverts::Divert;
 pub use doubt::Stretch;
+pub use entries::Held;
 pub use holes::Hole;
 pub use limits::SampleLimit;
 pub use observations::{Look, RANKS};
@@ -163,6 +165,8 @@ pub struct Interpretation {
     pub reasons: Vec<observations::Reasons>,
     /// The diverts.
     pub diverts: Vec<Divert>,
+    /// What the record says of each of the operators' entries.
+    pub entries: Vec<Held>,
     /// The cleanings.
     pub cleaned: Vec<Cleaned>,
     /// What went forward in each run of the sheet.
@@ -510,6 +514,7 @@ pub fn interpret(record: &RunRecord, plant: &Plant) -> Interpretation {
     Interpretation {
         looks: day.looks(&findings, (&passages, &diverts), &cold),
         told: day.told(),
+        entries: day.held(&passages),
         cleaned: day.cleaned(),
         amounts: day.amounts(),
         changed: day.changed(),

@@ -10,10 +10,10 @@ use crate::exact::Exact;
 use analysis::{Cause, DivertReason, PassageReason, Rule, Side};
 use plant::{Mode, Tube};
 use std::collections::{BTreeMap, BTreeSet};
-use trace::{ChannelView, Rank, TemperatureUnit, ValveState};
+use trace::{ChannelView, Rank, Role, TemperatureUnit, ValveState};
 
 /// The kinds of the method with their ranks, those of reading files included.
-pub const RANKS: [(&str, Rank); 42] = [
+pub const RANKS: [(&str, Rank); 44] = [
     ("amount_disagrees", Rank::Close),
     ("alarm_without_divert", Rank::Close),
     ("booster_out_of_turn", Rank::Close),
@@ -42,6 +42,8 @@ pub const RANKS: [(&str, Rank); 42] = [
     ("slow_sampling", Rank::Note),
     ("averaged_readings", Rank::Note),
     ("coarse_reading", Rank::Note),
+    ("entry_disagrees", Rank::Close),
+    ("entry_not_comparable", Rank::Note),
     ("frozen_reading", Rank::Note),
     ("missing_samples", Rank::Note),
     ("begins_in_forward_flow", Rank::Note),
@@ -285,7 +287,13 @@ impl Day<'_> {
             }
             let limit = self.frozen_limit(channel);
             let runs = self.runs_that_continue(
-                |sample| !self.samples[sample].standing() && readings[sample].is_some(),
+                // The return of a cleaning stands empty while product runs.
+                |sample| {
+                    !self.samples[sample].standing()
+                        && readings[sample].is_some()
+                        && (role != Role::CleaningReturnTemperature
+                            || self.samples[sample].mode == Mode::Cleaning)
+                },
                 |one, other| readings[one] == readings[other],
             );
             for run in runs.into_iter().filter(|&run| self.span_of(run) > limit) {

@@ -8,13 +8,15 @@ use std::collections::BTreeMap;
 use trace::{ChannelView, PressureUnit, TemperatureUnit, ValveState};
 
 /// The kinds that are compared observation by observation.
-pub const EXACT: [&str; 16] = [
+pub const EXACT: [&str; 18] = [
     "alarm_without_divert",
     "amount_disagrees",
     "booster_out_of_turn",
     "cleaning_too_short",
     "coarse_reading",
     "cooled_too_warm",
+    "entry_disagrees",
+    "entry_not_comparable",
     "flow_without_alarm",
     "low_regeneration",
     "medium_above_product",
@@ -53,6 +55,8 @@ impl Day<'_> {
             ("cleaning_too_short", self.cleaning_too_short()),
             ("coarse_reading", self.coarse()),
             ("cooled_too_warm", self.cooled_too_warm()),
+            ("entry_disagrees", self.entry_disagrees()),
+            ("entry_not_comparable", self.entry_not_comparable()),
             ("flow_without_alarm", self.flow_without_alarm()),
             ("low_regeneration", self.low_regeneration()),
             ("medium_above_product", self.medium_above_product()),

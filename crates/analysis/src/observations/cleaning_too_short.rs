@@ -1,7 +1,7 @@
 //! A cleaning that is not shown to have been hot for as long as the plant asks.
 
 use super::look::{Found, Look, beyond_the_record};
-use crate::cleaning_cycles::{Border, CleaningCycle, FollowedBy};
+use crate::cleaning_cycles::{Border, CleaningCycle, FollowedBy, cleaning_thermometer};
 use trace::{Definition, Duration, FigureKind, Rank, Role, Value};
 
 pub(super) const DEFINITION: Definition = Definition {
@@ -9,13 +9,14 @@ pub(super) const DEFINITION: Definition = Definition {
     title: "cleaning too short",
     rank: Rank::Close,
     figures: &[
+        ("channel", FigureKind::Word),
         ("limit", FigureKind::Time),
         ("open", FigureKind::Word),
         ("temperature", FigureKind::Temperature),
         ("time", FigureKind::Time),
         ("why", FigureKind::Word),
     ],
-    sentence: "at {temperature} or more at the FDD for {time}; the plant asks for \
+    sentence: "at {temperature} or more [by the {channel}|at the FDD] for {time}; the plant asks for \
                {limit}[; {why}][; {open}]",
     about: &[Role::HoldingTemperature],
     why: "A cleaning that is too short or not hot enough can leave soil and bacteria in the line \
@@ -30,7 +31,7 @@ pub(super) fn find(look: &Look<'_>, found: &mut Found<'_>) {
     let context = look.context;
     let plan = &context.plant.cleaning;
     let (Some(limit), Some(asked)) = (plan.temperature, plan.minimum_time) else { return };
-    let holding = context.record.holding_temperature();
+    let (role, returning) = cleaning_thermometer(context.record);
     let is_followed = |one: &CleaningCycle| matches!(one.followed_by, FollowedBy::Cleaning(_));
     for parts in look.cycles.chunk_by(|one, _| is_followed(one)) {
         let (Some(first), Some(last)) = (parts.first(), parts.last()) else { continue };
@@ -40,8 +41,10 @@ pub(super) fn find(look: &Look<'_>, found: &mut Found<'_>) {
         let shown = parts.iter().filter(|one| one.is_shown());
         let longest = shown.filter_map(|one| one.hot).max().unwrap_or(Duration::ZERO);
         found.add(first.interval.hull(last.interval), parts.len(), |one| {
-            let limit = limit.figure(holding.unit()).decimal_not_below(holding.scale());
-            one.with("temperature", Value::Temperature(limit, holding.unit()))
+            let limit = limit.figure(returning.unit()).decimal_not_below(returning.scale());
+            let own = (role != Role::HoldingTemperature).then(|| role.name());
+            one.with("temperature", Value::Temperature(limit, returning.unit()))
+                .with_words("channel", own)
                 .with("time", Value::Time(longest))
                 .with("limit", Value::Time(asked))
                 .with_words("why", why(parts))

@@ -2,7 +2,8 @@
 
 use super::look::{Found, Look};
 use crate::doubts::{is_needed, recorded};
-use trace::{FigureKind, ChannelView, Definition, Rank, Value};
+use plant::Mode;
+use trace::{FigureKind, ChannelView, Definition, Rank, Role, Value};
 
 pub(super) const DEFINITION: Definition = Definition {
     key: "frozen_reading",
@@ -32,7 +33,9 @@ pub(super) fn find(look: &Look<'_>, found: &mut Found<'_>) {
                 && mantissas[sample] == mantissas[sample - 1]
                 && !verdicts.gap_after(sample - 1)
                 && !context.is_standing(sample)
-                && !context.is_standing(sample - 1);
+                && !context.is_standing(sample - 1)
+                && (role != Role::CleaningReturnTemperature
+                    || [sample - 1, sample].iter().all(|&one| context.mode_at(one) == Mode::Cleaning));
             if goes_on {
                 continue;
             }
@@ -86,6 +89,15 @@ mod tests {
         // The flow is needed where the time is judged.
         assert_eq!(told(day("D*700").flow("20.5").tube(20, 16_000)), [""; 0]);
         assert_eq!(told(day("D*700").flow("20.5")).len(), 1);
+    }
+
+    /// The line by which the solution comes back is empty while product runs.
+    #[test]
+    fn the_return_of_a_cleaning_is_looked_at_in_a_cleaning_only() {
+        let of = |mode: &str| told(day("D*700").cleaning_return("70.5").mode(mode));
+        assert_eq!(of("production"), [""; 0]);
+        assert_eq!(of("production*500 cip"), [""; 0]);
+        assert_eq!(of("cip*602 production").len(), 1);
     }
 
     #[test]

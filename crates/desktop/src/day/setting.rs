@@ -18,6 +18,7 @@ pub const fn short_name(role: Role) -> &'static str {
         Role::HeatingWaterTemperature => "Heating water",
         Role::RawTemperature => "Raw milk",
         Role::CooledTemperature => "Cooled",
+        Role::CleaningReturnTemperature => "CIP return",
         _ => "",
     }
 }

@@ -11,7 +11,7 @@ use trace::Interval;
 const CLEANINGS: [Column<()>; 6] = [
     word("Cleaned at", 78.0, false),
     word("For", 84.0, true),
-    word("Return, at the FDD", 140.0, true),
+    word("Return temperature", 140.0, true),
     word("Hot for", 84.0, true),
     word("Then", 130.0, false),
     word("Not shown", 120.0, false),
@@ -32,7 +32,9 @@ pub(super) fn show(ui: &mut Ui, look: Look, day: &Day, units: Units, actions: &m
     egui::ScrollArea::vertical().auto_shrink(false).id_salt("cleanings").show(ui, |ui| {
         let note = match (case.no_cleaning(), case.cleaning_temperature(units)) {
             (Some(none), _) => none.to_owned(),
-            (None, Some(hot)) => format!("Hot is {hot} or more at the FDD while something flows."),
+            (None, Some(hot)) => {
+                format!("Hot is {hot} or more {} while something flows.", case.cleaning_place())
+            }
             (None, None) => "The plant file sets no temperature of cleanings.".to_owned(),
         };
         table::note(ui, look, &note);

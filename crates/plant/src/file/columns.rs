@@ -36,6 +36,7 @@ impl Reader<'_> {
             regenerated_temperature,
             heating_water_temperature,
             cooled_temperature,
+            cleaning_return_temperature,
             heating_medium_pressure,
             cooling_medium_pressure,
             leak_detect,
@@ -124,6 +125,7 @@ impl Reader<'_> {
             (Role::RegeneratedTemperature, regenerated_temperature),
             (Role::HeatingWaterTemperature, heating_water_temperature),
             (Role::CooledTemperature, cooled_temperature),
+            (Role::CleaningReturnTemperature, cleaning_return_temperature),
             (Role::HeatingMediumPressure, heating_medium_pressure),
             (Role::CoolingMediumPressure, cooling_medium_pressure),
         ] {

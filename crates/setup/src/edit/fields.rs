@@ -271,6 +271,13 @@ macro_rules! columns {
             bound!(
                 $prefix,
                 $several,
+                "cleaning_return_temperature",
+                "CIP return temperature",
+                reading!(CleaningReturnTemperature)
+            ),
+            bound!(
+                $prefix,
+                $several,
                 "heating_medium_pressure",
                 "Heating medium pressure",
                 reading!(HeatingMediumPressure)
@@ -375,9 +382,9 @@ const LONG: &[Field] = &[
 
 const LOGGER: Option<&str> = Some("logger");
 
-const OF_ONE: [Group; 26] = columns!("columns.", None);
+const OF_ONE: [Group; 27] = columns!("columns.", None);
 
-const OF_SEVERAL: [Group; 26] = columns!("loggers.columns.", LOGGER);
+const OF_SEVERAL: [Group; 27] = columns!("loggers.columns.", LOGGER);
 
 /// What stands before the columns of one of several loggers.
 const LOGGERS: [Group; 4] = [
@@ -403,11 +410,14 @@ const LOGGERS: [Group; 4] = [
 ];
 
 /// All of one of several loggers.
-const ALL_OF_SEVERAL: [Group; 30] = {
+const ALL_OF_SEVERAL: [Group; 31] = {
     let [a, b, c, d] = LOGGERS;
-    let [e, f, g, h, i, j, k, l, m, n, o, p, q, r, s, t, u, v, w, x, aa, bb, cc, dd, ee, ff] =
+    let [e, f, g, h, i, j, k, l, m, n, o, p, q, r, s, t, u, v, w, x, aa, bb, cc, dd, ee, ff, gg] =
         OF_SEVERAL;
-    [a, b, c, d, e, f, g, h, i, j, k, l, m, n, o, p, q, r, s, t, u, v, w, x, aa, bb, cc, dd, ee, ff]
+    [
+        a, b, c, d, e, f, g, h, i, j, k, l, m, n, o, p, q, r, s, t, u, v, w, x, aa, bb, cc, dd, ee,
+        ff, gg,
+    ]
 };
 
 /// The sections of the form.
