@@ -35,6 +35,7 @@ pub fn subject() -> Subject {
         observations: Vec::new(),
         entries: Vec::new(),
         same_person_may_approve: false,
+        tube: None,
         technician_ends_holds: false,
         release_after_approval: false,
         corrective_action_in_parts: false,

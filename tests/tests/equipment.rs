@@ -87,6 +87,88 @@ fn a_day_with_a_broken_seal_is_approved_with_a_word_about_it() {
     assert!(later.output.contains("entered after the approval"), "{later:#?}");
 }
 
+/// A holding time test found less than the certificate in the plant file: told from its day on, and nothing is
+/// approved until the plant file has it.
+#[test]
+fn a_holding_time_test_feeds_the_tube() {
+    let place = Place::with_signers();
+    let plant = String::from_utf8_lossy(&place.read("plant.toml")).into_owned();
+    let with = |figure: &str, on: &str| {
+        let (time, flow) = figure.split_once(" at ").unwrap_or_default();
+        let tube = format!("test_time = \"{time}\"\ntest_flow = \"{flow}\"\ntested_on = \"{on}\"");
+        place.write("plant.toml", &format!("{plant}\n[tube]\n{tube}\n"));
+        place.approve();
+    };
+    let certificate = "16.2 s at 50 gal/min";
+    with(certificate, "2026-01-14");
+    let held = |on: &str, figure: &str, result: &str| {
+        let fixed =
+            ["equipment", "test", "--by", "ben", "--passphrase-fd", "0", "--unit", "HTST-1"];
+        let said = ["--test", "holding_time", "--on", on, "--figure", figure, "--limit", "15 s"];
+        place.run(&[&fixed[..], &said, &["--tested-by", "C. Example (invented)", result]].concat())
+    };
+    let refused = held("2026-01-14", "16.2 s", "--passed");
+    assert!(refused.complaint.contains("the time with the flow of the test"), "{refused:#?}");
+    assert_eq!(held("2026-01-14", certificate, "--passed").status, Some(0));
+    let list = |status, on: &str| place.expect(status, &["equipment", "list", "--on", on]).output;
+    assert!(list(0, "2026-03-14").contains("as in the register"), "{}", list(0, "2026-03-14"));
+    let log = || place.run(&["days", "."]).output;
+    assert!(!log().contains("holding tube"), "{}", log());
+    let result = || place.run(&["audit", "--format", "result", "2026-03-14.csv"]).output;
+    let before = result();
+
+    // Made after the day: nothing to that day. Made before it: told, and the result stays what it was.
+    assert_eq!(held("2026-03-15", "15.1 s at 50 gal/min", "--passed").status, Some(0));
+    assert!(!log().contains("holding tube"), "{}", log());
+    assert_eq!(held("2026-03-10", "15.8 s at 50 gal/min", "--passed").status, Some(0));
+    let less = "the test of 2026-03-10 (15.8 s at 50 gal/min) found less than the audit goes by, the certificate of 2026-01-14 (16.2 s at 50 gal/min)";
+    assert!(log().contains(less), "{}", log());
+    assert!(list(1, "2026-03-14").contains(&format!("WANTING  holding tube: {less}")));
+    assert_eq!(result(), before);
+
+    place.resolve_all();
+    assert_eq!(place.sign("anna", "reviewed").status, Some(0), "a review is no approval");
+    let open = place.run(&["review", "list", "2026-03-14.csv"]).output;
+    assert!(open.contains(&format!("holding tube  {less}  before the approval")), "{open}");
+    let refused = place.sign("ben", "approved");
+    assert_eq!(refused.status, Some(2), "{refused:#?}");
+    assert!(refused.complaint.contains("take the test over into the plant file"), "{refused:#?}");
+
+    // The plant file takes it over; the journal says by which certificate the record was audited.
+    with("15.8 s at 50 gal/min", "2026-03-10");
+    place.expect(0, &["review", "re-audit", "2026-03-14.csv", "--by", "anna"]);
+    place.resolve_all();
+    place.sign_twice();
+    let verified = place.verify();
+    assert_eq!(verified.status, Some(0), "{verified:#?}");
+    let link = "holds  holding tube: the audit goes by the certificate of 2026-03-10 (15.8 s at 50 gal/min), as in the register";
+    assert!(verified.output.contains(link), "{verified:#?}");
+    let journal = String::from_utf8_lossy(&place.read("2026-03-14.review.jsonl")).into_owned();
+    for tube in [
+        r#""tube":{"certificate":"16.2 s at 50 gal/min","tested_on":"2026-01-14"}"#,
+        r#""tube":{"certificate":"15.8 s at 50 gal/min","tested_on":"2026-03-10"}"#,
+    ] {
+        assert!(journal.contains(tube), "{journal}");
+    }
+    assert!(!log().contains("holding tube"), "{}", log());
+
+    // What is entered after the approval changes nothing that was signed, and is told.
+    assert_eq!(held("2026-03-12", "15.0 s at 50 gal/min", "--passed").status, Some(0));
+    let later = place.verify();
+    assert_eq!(later.status, Some(0), "{later:#?}");
+    assert!(later.output.contains("entered after the approval"), "{later:#?}");
+    assert!(log().contains("the test of 2026-03-12"), "{}", log());
+    place.expect(0, &["report", "2026-03-14.csv", "--format", "pdf", "--output", "day.pdf"]);
+    let mut command = place.command(std::path::Path::new("pdftotext"));
+    command.args(["-layout", "day.pdf", "-"]);
+    let paper = Place::told(command).output;
+    let paper = paper.split_whitespace().collect::<Vec<_>>().join(" ");
+    assert!(
+        paper.contains("Holding tube: the test of 2026-03-12 (15.0 s at 50 gal/min) found less"),
+        "{paper}"
+    );
+}
+
 #[test]
 fn a_qualification_is_in_the_register() {
     let place = Place::with_signers();

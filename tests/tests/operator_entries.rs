@@ -109,11 +109,20 @@ fn an_operator_enters_and_signs_and_the_signature_is_taken_over() {
     let text = String::from_utf8_lossy(&place.read("2026-03-14.entries.csv")).into_owned();
     assert_eq!(text.lines().count(), 3, "{text}");
 
+    let paper = |status| {
+        place.expect(status, &["report", "2026-03-14.csv", "--output", "day.pdf"]);
+        let mut command = place.command(Path::new("pdftotext"));
+        command.args(["-layout", "day.pdf", "-"]);
+        let paper = Place::told(command).output;
+        paper.split_whitespace().collect::<Vec<_>>().join(" ")
+    };
     let taken = || {
         let enter = ["review", "enter", "2026-03-14.csv", "--by", "anna"];
         place.run(&[&enter[..], &["--entry", "signature or initials"]].concat())
     };
     assert!(taken().complaint.contains("nobody has signed"), "{:#?}", taken());
+    let printed = paper(0);
+    assert!(printed.contains("Not signed: nobody has signed these entries."), "{printed}");
     let signed = place.expect(0, &SIGN);
     assert!(signed.output.contains("2 entries of "), "{signed:#?}");
     place.expect(0, &place.settle(&["--all-open"]));
@@ -139,6 +148,13 @@ fn an_operator_enters_and_signs_and_the_signature_is_taken_over() {
     let link = "holds  operators\u{2019} entries: signed by Robin Vale (invented) (operator), ";
     assert!(verified.output.contains(link), "{verified:#?}");
 
+    let printed = paper(0);
+    assert!(printed.contains("Signed by Robin Vale (invented) (operator), "), "{printed}");
+    assert!(
+        printed.contains("The signature was checked and holds for these entries."),
+        "{printed}"
+    );
+
     // One more entry: what was signed is not what is there, in the record's files and under the operator's name.
     place.expect(0, &add("occurrence", &["--note", "steam low"]));
     let changed = place.verify();
@@ -148,6 +164,9 @@ fn an_operator_enters_and_signs_and_the_signature_is_taken_over() {
     let link = "FAILS  operators\u{2019} entries: signed by Robin Vale (invented) (operator), ";
     assert!(place.verify().output.contains(link), "{:#?}", place.verify());
     assert!(taken().complaint.contains("changed since"), "{:#?}", taken());
+    let printed = paper(1);
+    assert!(printed.contains("CHANGED since they were signed by Robin Vale"), "{printed}");
+    assert!(!printed.contains("holds for these entries."), "{printed}");
     place.expect(0, &SIGN);
     assert!(!place.verify().output.contains(link), "{:#?}", place.verify());
 }

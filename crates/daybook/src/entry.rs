@@ -4,7 +4,7 @@ use crate::before::Before;
 use crate::day::{Day, ExceptionRow};
 use crate::deadline::review_due;
 use chrono::{DateTime, NaiveDate};
-use review::{HoleBefore, Made, Meaning, Reviewed, Stage, Subject};
+use review::{HoleBefore, Made, Meaning, Reviewed, Stage, Subject, TubeOnDay};
 use signers::TestStanding;
 use std::path::PathBuf;
 use trace::Instant;
@@ -97,13 +97,16 @@ impl Entry {
         let at = Instant::from_unix_milliseconds;
         let (from, to) = day.ends_ms;
         let broken = equipment.broken_between(&day.subject.unit, at(from), at(to));
+        let of = (day.subject.unit.as_str(), day.date);
+        let tube = TubeOnDay::of(equipment, of, day.subject.tube.as_ref());
+        let tube = tube.filter(TubeOnDay::is_wanting).map(|tube| tube.words);
         let state = self.review.state.as_ref();
         let broken = broken.into_iter().map(|seal| {
             let noted = state.and_then(|state| state.seal_noted(&seal.sealed.seal));
             let noted = noted.map_or("not noted yet", |made| made.value.as_str());
             format!("{}; {noted}", seal.in_words())
         });
-        wanting.chain(broken).collect()
+        wanting.chain(tube).chain(broken).collect()
     }
 
     /// How many observations are closed, and how many there are to close; for a record that can't be

@@ -25,6 +25,58 @@ fn enter(window: &mut Window) {
     assert!(shows(window, "Entered: "));
 }
 
+/// A holding time test that found less than the certificate: told in the pane, no approval, and taken over on the
+/// plant page, which saves nothing by itself.
+#[test]
+fn a_holding_time_test_is_taken_over_by_the_plant_file() {
+    let place = Place::new();
+    let tube = "\n[tube]\n# the certificate\ntest_flow = \"50 gal/min\"\ntest_time = \"16.2 s\"\n\
+                tested_on = \"2026-01-14\"\n";
+    let before = format!("{}{tube}", place.read("plant.toml"));
+    place.write("plant.toml", &before);
+    let mut window = place.with_signers();
+    at_work(&mut window, "Ben Example");
+    books(&mut window);
+    push(&mut window, "Enter a test");
+    fill(&mut window, "Which test", "holding time");
+    fill(&mut window, "Made on, YYYY-MM-DD", "2026-03-10");
+    fill(&mut window, "Figure found, with its unit", "15.8 s");
+    fill(&mut window, "Figure asked for, with its unit", "15 s");
+    fill(&mut window, "Made by", "C. Example (invented)");
+    assert!(shows(&window, "is the time with the flow of the test"));
+    fill(&mut window, "Figure found, with its unit", " at 50 gal/min");
+    enter(&mut window);
+    press(&mut window, Key::Escape);
+    assert!(shows(&window, "(15.8 s at 50 gal/min) found less than the audit goes by"));
+
+    at_work(&mut window, "Anna Example");
+    all_but_signing(&mut window);
+    sign(&mut window, "anna", PASSPHRASE);
+    assert_eq!(review(&window), "reviewed");
+    at_work(&mut window, "Ben Example");
+    window.key_press_modifiers(Modifiers::COMMAND, Key::S);
+    settle(&mut window);
+    assert!(shows(&window, "take the test over into the plant file"));
+    press(&mut window, Key::Escape);
+    press(&mut window, Key::Escape);
+
+    window.key_press_modifiers(Modifiers::COMMAND, Key::Comma);
+    settle(&mut window);
+    assert!(shows(&window, "15.8 s at 50 gal/min, tested 2026-03-10 by C. Example (invented)"));
+    push(&mut window, "Take over this test");
+    assert!(shows(&window, "unsaved changes"));
+    assert!(!shows(&window, "Take over this test"), "it is taken over");
+    assert_eq!(place.read("plant.toml"), before, "a person saves it");
+    push(&mut window, "Save the plant file");
+    let after = place.read("plant.toml");
+    assert!(
+        after.contains("# the certificate\n") && after.contains("test_time = \"15.8 s\""),
+        "{after}"
+    );
+    assert!(after.contains("tested_on = \"2026-03-10\""), "{after}");
+    assert!(!shows(&window, "found less than the audit goes by"));
+}
+
 #[test]
 fn a_broken_seal_and_an_overdue_test() {
     let place = Place::new();

@@ -10,6 +10,7 @@ use crate::signer::{acting, open, told};
 use crate::{folder, output};
 use journal::Stamp;
 use plant::{EquipmentTest, Zone};
+use review::{TubeOnDay, TubeUsed};
 use signers::{SealBroken, Sealed, Tested};
 use std::error::Error;
 use trace::Lines;
@@ -41,7 +42,16 @@ fn list(arguments: &EquipmentListArguments) -> Result<Outcome, Box<dyn Error>> {
         let mark = if one.is_wanting { "WANTING  " } else { "" };
         text.line(format_args!("{mark}{}", one.in_words()));
     }
-    let mut is_broken = false;
+    // Of another pasteurizer nothing is known here but its register.
+    let used = TubeUsed::of(&plant);
+    let tube = (plant.unit == unit)
+        .then(|| TubeOnDay::of(equipment, (&unit, on), used.as_ref()))
+        .flatten();
+    if let Some(tube) = &tube {
+        let mark = if tube.is_wanting() { "WANTING  " } else { "" };
+        text.line(format_args!("{mark}{}", tube.words));
+    }
+    let mut is_broken = tube.is_some_and(|tube| tube.is_wanting());
     for seal in equipment.seals().iter().filter(|one| one.sealed.unit == unit) {
         is_broken |= !seal.is_whole();
         text.line(format_args!("{}", seal.in_words()));

@@ -12,7 +12,7 @@ use crate::{folder, output, person};
 use ::review::{
     Bundle, ClosingItem, Correction, Decision, Desk, DivertItem, Ending, EntriesSigned,
     ExceptionItem, HOLE_BEFORE, Holder, ItemKind, Kind, LaboratoryResult, Link, Meaning, Paths,
-    SIGNATURE, Scope, Settlement, Shown, SignerId, Standing, State, Subject, Together,
+    SIGNATURE, Scope, Settlement, Shown, SignerId, Standing, State, Subject, Together, TubeOnDay,
     broken_seals, closing_ids, holds_product, limits_approved,
 };
 use case::{Case, DisplayUnits, sentence};
@@ -34,6 +34,9 @@ fn signature(desk: &Desk, entry: &str) -> Result<String, Box<dyn Error>> {
         }
         EntriesSigned::ChangedSince(words) => {
             Err(format!("the operators' entries were changed since: {words}").into())
+        }
+        EntriesSigned::Unknown(why) => {
+            Err(format!("a signature under the operators' entries can't be checked: {why}").into())
         }
     }
 }
@@ -547,6 +550,12 @@ fn as_text(desk: &Desk, sentences: &BTreeMap<String, String>) -> Lines {
             None => "open".to_owned(),
         };
         text.line(format_args!("seal  {}  {standing}", seal.in_words()));
+    }
+    let tube = desk.fresh().tube_on_day(desk.register());
+    if let Some(tube) = tube.filter(TubeOnDay::is_wanting) {
+        let is_open = tube.before_approval().is_some();
+        let standing = if is_open { "before the approval" } else { "to be known" };
+        text.line(format_args!("{}  {standing}", tube.words.replacen(": ", "  ", 1)));
     }
     for hold in state.holds() {
         let standing = match &hold.ended {

@@ -21,7 +21,7 @@ use case::{
 use plant::{Mode, Plant, Provenance};
 use review::{
     Correction, Kind, Link, Made, Mark, ProductHold, Reviewed, Settlement, Signed, Stage, State,
-    closing_ids, divert_reason,
+    TubeOnDay, TubeUsed, closing_ids, divert_reason,
 };
 use serde::Serialize;
 use std::borrow::Borrow;
@@ -107,6 +107,8 @@ struct Document {
     /// When the flow diversion device went forward and left forward flow, and why.
     diverts: Vec<DivertRow>,
     operator_entries: Vec<EnteredRow>,
+    /// Who signed them; `None` where there are none.
+    entries_signed: Option<Checked>,
     passages: Vec<String>,
     cleaning_cycles: CycleList,
     /// What the meter saw against what the run sheet states, a line each.
@@ -508,6 +510,10 @@ fn document(summary: &Summary<'_>) -> Document {
         diverts: diverts(case, reviewed),
         cleaning_cycles: cycles(case),
         operator_entries: operator_entries(case),
+        entries_signed: case.record().operator_entries().map(|_| Checked {
+            holds: reviewed.entries_signed.holds(),
+            line: reviewed.entries_signed.sentence(),
+        }),
         amounts: at_most(audit.amounts.runs.iter().map(|one| case.amount_line(one)).collect()),
         sums: at_most(case.sum_lines()),
         changes: audit.product_changes.iter().take(NAMED).map(|one| change(plant, one)).collect(),
@@ -743,6 +749,11 @@ fn equipment(case: &Case, reviewed: &Reviewed) -> Vec<EquipmentLine> {
     let tests = standings
         .iter()
         .map(|one| EquipmentLine { is_wanting: one.is_wanting, line: capital(&one.in_words()) });
+    let used = TubeUsed::of(plant);
+    let tube = TubeOnDay::of(&reviewed.equipment, (unit, on), used.as_ref());
+    let tube = tube
+        .iter()
+        .map(|one| EquipmentLine { is_wanting: one.is_wanting(), line: capital(&one.words) });
     let broken = reviewed.equipment.broken_between(unit, interval.start(), interval.end());
     let broken = broken.into_iter().map(|seal| {
         let noted = reviewed.state.as_ref().and_then(|state| state.seal_noted(&seal.sealed.seal));
@@ -753,7 +764,7 @@ fn equipment(case: &Case, reviewed: &Reviewed) -> Vec<EquipmentLine> {
         let line = format!("{}; {noted}", capital(&seal.in_words()));
         EquipmentLine { is_wanting: true, line }
     });
-    let mut lines: Vec<EquipmentLine> = broken.chain(tests).collect();
+    let mut lines: Vec<EquipmentLine> = broken.chain(tests).chain(tube).collect();
     lines.sort_by_key(|one| !one.is_wanting);
     lines
 }

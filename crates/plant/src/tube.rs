@@ -6,7 +6,8 @@
 //! velocity.
 
 use chrono::NaiveDate;
-use trace::{Decimal, Duration, FlowUnit, Ratio};
+use std::cmp::Ordering;
+use trace::{Decimal, Duration, FlowUnit, Ratio, Unit, power_of_ten};
 
 /// A volume flow with its unit.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -70,6 +71,51 @@ impl Certificate {
     pub fn tested_date(&self) -> Option<NaiveDate> {
         NaiveDate::parse_from_str(self.tested_on.as_deref()?.trim(), "%Y-%m-%d").ok()
     }
+
+    /// What the test found, as it is written in a register of tests: `16.2 s at 50 gal/min`.
+    pub fn figure(&self) -> String {
+        let (mut seconds, mut scale) = (self.test_time.milliseconds(), 3);
+        while scale > 0 && seconds % 10 == 0 {
+            (seconds, scale) = (seconds / 10, scale - 1);
+        }
+        let Flow { value, unit } = self.test_flow;
+        format!("{} s at {value} {}", Decimal::new(seconds, scale), unit.symbol())
+    }
+
+    /// What is written so; `None` of any other text, as of one that does not say the flow.
+    pub fn read(figure: &str) -> Option<Self> {
+        let (time, flow) = figure.split_once(" at ")?;
+        let (seconds, word) = number_and_word(time)?;
+        let divisor = power_of_ten(seconds.scale());
+        let scaled = seconds.mantissa() * 1000;
+        if word != "s" || scaled % divisor != 0 {
+            return None;
+        }
+        let (value, word) = number_and_word(flow)?;
+        let test_flow = Flow { value, unit: FlowUnit::from_word(word)? };
+        let test_time = Duration::from_milliseconds(scaled / divisor);
+        Some(Self { test_flow, test_time, tested_on: None, tested_by: None })
+    }
+
+    /// Whether the tube holds product for less time by this test than by another, at any flow: the volumes are
+    /// compared.
+    pub fn holds_against(&self, other: &Self) -> Ordering {
+        let volume = |one: &Self| {
+            let flow = one.test_flow.exactly_in(FlowUnit::LitrePerHour);
+            let time = i128::from(one.test_time.milliseconds());
+            flow.numerator().saturating_mul(time) / flow.denominator()
+        };
+        volume(self).cmp(&volume(other))
+    }
+}
+
+/// A figure above 0 of at most nine digits, and the word behind it.
+fn number_and_word(text: &str) -> Option<(Decimal, &str)> {
+    let text = text.trim();
+    let end = text.find(|one: char| !(one.is_ascii_digit() || one == '.'))?;
+    let value: Decimal = text[..end].parse().ok()?;
+    let is_usual = Decimal::ZERO < value && value.mantissa() < 1_000_000_000 && value.scale() <= 9;
+    is_usual.then(|| (value, text[end..].trim()))
 }
 
 /// The date so many calendar months after another; `None` beyond the calendar.
@@ -222,6 +268,45 @@ mod tests {
             let expected = if known { NaiveDate::from_ymd_opt(2026, 1, 14) } else { None };
             assert_eq!(certificate.tested_date(), expected, "{text:?}");
         }
+    }
+
+    #[test]
+    fn the_figure_of_a_test_is_a_time_and_its_flow() {
+        for (text, written) in [
+            ("16.2 s at 50 gal/min", "16.2 s at 50 gal/min"),
+            (" 16.20s at 11356 L/h ", "16.2 s at 11356 L/h"),
+            ("75 s at 0.5 m3/h", "75 s at 0.5 m\u{b3}/h"),
+        ] {
+            assert_eq!(Certificate::read(text).map(|one| one.figure()).as_deref(), Some(written));
+        }
+        for text in [
+            "",
+            "16.2 s",
+            "16.2 s at",
+            "16,2 s at 50 gal/min",
+            "0 s at 50 gal/min",
+            "1 s at 0 L/h",
+            "16.2 min at 50 gal/min",
+            "16.2 s at 50 psi",
+            "1.0001 s at 50 L/h",
+            "-1 s at 50 L/h",
+        ] {
+            assert_eq!(Certificate::read(text), None, "{text}");
+        }
+    }
+
+    #[test]
+    fn two_tests_are_compared_by_the_volume_that_they_found() {
+        let of = |one: &str, other: &str| match (Certificate::read(one), Certificate::read(other)) {
+            (Some(one), Some(other)) => one.holds_against(&other),
+            _ => panic!("{one}, {other}"),
+        };
+        assert_eq!(of("16.2 s at 50 gal/min", "32.4 s at 25 gal/min"), Ordering::Equal);
+        assert_eq!(of("16.199 s at 50 gal/min", "16.2 s at 50 gal/min"), Ordering::Less);
+        assert_eq!(of("16.2 s at 50.01 gal/min", "16.2 s at 50 gal/min"), Ordering::Greater);
+        // 50 gal/min is 11356.2 L/h.
+        assert_eq!(of("16.2 s at 11356 L/h", "16.2 s at 50 gal/min"), Ordering::Less);
+        assert_eq!(of("16.2 s at 11357 L/h", "16.2 s at 50 gal/min"), Ordering::Greater);
     }
 
     /// The velocity ratios as printed in the criteria document (excerpt seen).

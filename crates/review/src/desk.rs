@@ -128,7 +128,7 @@ impl Desk {
             Meaning::Reviewed => self.state.can_be_reviewed(scope)?,
             Meaning::Approved => {
                 self.state.can_be_approved(scope, by.as_str())?;
-                self.no_open_seal()?;
+                self.equipment_allows_approval()?;
             }
         }
         self.no_open_hole()?;
@@ -164,6 +164,21 @@ impl Desk {
                  review note-seal, or the pane of the record)",
                 seal.in_words()
             ))),
+            None => Ok(()),
+        }
+    }
+
+    /// What the register says of the pasteurizer keeps nobody from approving.
+    fn equipment_allows_approval(&self) -> Result<(), Refusal> {
+        self.no_open_seal()?;
+        self.no_less_strict_tube()
+    }
+
+    /// The audit did not go by a tube that was shown to hold for less on the record's day.
+    fn no_less_strict_tube(&self) -> Result<(), Refusal> {
+        let on_day = self.books.signers().and_then(|register| self.fresh.tube_on_day(register));
+        match on_day.and_then(|on_day| on_day.before_approval()) {
+            Some(why) => Err(Refusal(why)),
             None => Ok(()),
         }
     }
@@ -394,7 +409,7 @@ impl Desk {
         for decision in decisions.iter().filter(|_| self.changes.is_empty()) {
             let Decision::Signed { meaning, .. } = decision else { continue };
             if *meaning == Meaning::Approved {
-                self.no_open_seal()?;
+                self.equipment_allows_approval()?;
             }
             self.no_open_hole()?;
             self.limits_are_approved(at.instant())?;

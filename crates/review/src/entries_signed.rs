@@ -16,14 +16,18 @@ pub enum EntriesSigned {
     By(String),
     /// Other bytes were signed under this name: it was changed since, in words.
     ChangedSince(String),
+    /// The books in which a signature would stand can't be relied on; why.
+    Unknown(String),
 }
 
 impl EntriesSigned {
     /// What the plant's books say of the file `source`, which lies beside `journal` (named as in
     /// [`Books::name_of`]).
     pub fn of(books: &Books, journal: &str, source: &Source) -> Self {
-        let (Some(register), Some(ledger)) = (books.signers(), books.known_ledger()) else {
-            return Self::Nobody;
+        let (register, ledger) = match (&books.register, &books.ledger) {
+            (Ok(register), Ok(Some(ledger))) => (register, ledger),
+            (Ok(_), Ok(None)) => return Self::Nobody,
+            (Err(why), _) | (_, Err(why)) => return Self::Unknown(why.clone()),
         };
         let file = beside(journal, &source.name);
         let found = ledger.of_entries(&file, &source.sha256);
@@ -36,10 +40,29 @@ impl EntriesSigned {
         }
     }
 
+    /// Whether there is a signature that holds for the entries that are there.
+    pub const fn holds(&self) -> bool {
+        matches!(self, Self::By(_))
+    }
+
+    /// Who signed and whether that holds, in a sentence.
+    pub fn sentence(&self) -> String {
+        match self {
+            Self::Nobody => "Not signed: nobody has signed these entries.".to_owned(),
+            Self::By(words) => {
+                format!("Signed by {words}. The signature was checked and holds for these entries.")
+            }
+            Self::ChangedSince(words) => format!(
+                "CHANGED since they were signed by {words}: that signature does not hold for these entries."
+            ),
+            Self::Unknown(why) => format!("Whether they are signed can't be told: {why}."),
+        }
+    }
+
     /// What a link of the verification says of it, and whether that holds; `None` where nobody signed.
     pub(crate) fn link(&self, sha256: &str) -> Option<(bool, String)> {
         match self {
-            Self::Nobody => None,
+            Self::Nobody | Self::Unknown(_) => None,
             Self::By(words) => Some((true, format!("signed by {words}, sha256 {sha256}"))),
             Self::ChangedSince(words) => {
                 Some((false, format!("signed by {words}, and changed since; sign them again")))

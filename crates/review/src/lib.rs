@@ -30,6 +30,7 @@ mod state;
 #[cfg(test)]
 mod state_tests;
 mod subject;
+mod tube;
 mod verify;
 mod waiting;
 
@@ -58,6 +59,7 @@ pub use state::{Made, Progress, Proof, Signed, Standing, State};
 pub use subject::{
     ClosingItem, DivertItem, ExceptionItem, ObservationItem, PlantSource, Source, Subject,
 };
+pub use tube::{TubeOnDay, TubeStanding, TubeUsed};
 pub use verify::{
     AUDIT, Evidence, HOLE, Kind, Link, SIGN_OFF, Verification, limits_approved,
     plant_file_approved, verify,

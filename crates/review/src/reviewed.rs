@@ -2,6 +2,7 @@
 //! be followed, and whether it can be relied on.
 
 use crate::decision::Settlement;
+use crate::entries_signed::EntriesSigned;
 use crate::mark::Mark;
 use crate::product_hold::{Ended, ProductHold};
 use crate::stage::Stage;
@@ -32,6 +33,8 @@ pub struct Reviewed {
     /// What does not hold, in sentences; empty where nothing was decided yet. That it is not signed is
     /// none of that.
     pub faults: Vec<String>,
+    /// Who signed the operators' entries that are there now, as the ledger says.
+    pub entries_signed: EntriesSigned,
     /// The tests of the equipment and the seals, as the register says; none without one.
     pub equipment: Arc<Equipment>,
     /// The printed names of those in the register of signers, by their identifiers.
@@ -140,8 +143,22 @@ impl Reviewed {
         let names = signers.iter().map(|one| (one.id().to_string(), one.name().to_owned()));
         let equipment = books.signers().map(|register| Arc::clone(register.equipment()));
         let equipment = equipment.unwrap_or_default();
+        let source = evidence.fresh.as_ref().ok().and_then(|one| one.operator_entries.as_ref());
+        let entries_signed = source.map_or(EntriesSigned::Nobody, |source| {
+            EntriesSigned::of(books, &evidence.name, source)
+        });
         let (books, names) = (books.imprint(), names.collect());
-        Self { stage, state, verification, books, unapproved, faults, equipment, names }
+        Self {
+            stage,
+            state,
+            verification,
+            books,
+            unapproved,
+            faults,
+            entries_signed,
+            equipment,
+            names,
+        }
     }
 }
 

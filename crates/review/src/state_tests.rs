@@ -89,6 +89,7 @@ pub(crate) fn subject(exceptions: usize, audit: &str) -> Subject {
             .collect(),
         entries: ENTRIES.iter().map(|&entry| entry.to_owned()).collect(),
         same_person_may_approve: false,
+        tube: None,
         technician_ends_holds: false,
         release_after_approval: false,
         corrective_action_in_parts: false,

@@ -4,11 +4,13 @@
 
 use crate::error::Error;
 use crate::observed::closing_ids;
+use crate::tube::{TubeOnDay, TubeUsed};
 use analysis::{Cause, DivertReason, Exception, METHOD, Presence, Rule};
 use case::Case;
 use journal::Digest;
 use plant::{Plant, Zone};
 use serde::{Deserialize, Serialize};
+use signers::Register;
 use std::collections::BTreeMap;
 use trace::{Interval, Rank, SourceFile, file_name};
 
@@ -34,6 +36,9 @@ pub struct Subject {
     pub operator_entries: Option<Source>,
     /// The plant file; `None` when the plant was assumed.
     pub plant_file: Option<PlantSource>,
+    /// The holding tube by which it was audited; `None` where the plant file has none. Older programs wrote none.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub tube: Option<TubeUsed>,
     /// The SHA-256 of the audit's result, hexadecimal.
     pub audit: String,
     /// The program that audited.
@@ -238,6 +243,7 @@ impl Subject {
                 name: file_name(&file.name).to_owned(),
                 sha256: Digest(file.sha256).to_string(),
             }),
+            tube: TubeUsed::of(plant),
             audit: Digest::of(result.as_bytes()).to_string(),
             program: format!("holdtrace {}", env!("CARGO_PKG_VERSION")),
             method: METHOD,
@@ -259,11 +265,22 @@ impl Subject {
         self.sources.iter().chain(&self.run_sheet).chain(&self.operator_entries)
     }
 
-    /// Whether two subjects differ in nothing but the program that audited, and in the diverts that an
-    /// older one did not list: they follow from the record and ask for nothing.
+    /// How the holding tube stood on the record's day, as the plant's register says.
+    pub fn tube_on_day(&self, register: &Register) -> Option<TubeOnDay> {
+        // No audit gives a subject without a date; its signatures are checked elsewhere.
+        let on = self.start.get(..10)?.parse().ok()?;
+        TubeOnDay::of(register.equipment(), (&self.unit, on), self.tube.as_ref())
+    }
+
+    /// Whether two subjects differ in nothing but the program that audited, and in the diverts and the tube
+    /// that an older one did not write: they follow from the record and the plant file, and ask for nothing.
     pub fn is_same_but_for_the_program(&self, other: &Self) -> bool {
-        let asked =
-            |one: &Self| Self { program: String::new(), diverts: Vec::new(), ..one.clone() };
+        let asked = |one: &Self| Self {
+            program: String::new(),
+            diverts: Vec::new(),
+            tube: None,
+            ..one.clone()
+        };
         asked(self) == asked(other)
     }
 

@@ -8,6 +8,7 @@ use crate::hole::HoleBefore;
 use crate::seals::broken_seals;
 use crate::state::{Proof, Signed, State};
 use crate::subject::{Source, Subject};
+use crate::tube::{TubeOnDay, TubeStanding};
 use analysis::METHOD;
 use journal::{CLOCK_TOLERANCE, Digest, Fault, Line, Reading};
 use signers::{Act, Books, Found, Meaning, Register, Role, SignerId, Verdict};
@@ -79,6 +80,8 @@ pub enum Kind {
     Entries,
     /// A seal that was broken while the record ran.
     Seal,
+    /// The holding tube, by the register, on the record's day.
+    Tube,
     /// Who made a line, and when.
     Line,
     /// That what must be signed is: older programs asked for no signature.
@@ -281,6 +284,9 @@ pub(crate) fn verify_state(
         }
         if let (Some(register), Ok(fresh)) = (books.signers(), fresh) {
             seals(&mut link, state, register, fresh);
+            if let Some(on_day) = fresh.tube_on_day(register) {
+                tube(&mut link, approval_knew(state, register), &on_day);
+            }
         }
         if let Some(register) = books.signers() {
             is_contradicted |= people(&mut link, evidence, state, register);
@@ -440,15 +446,35 @@ fn accepted(evidence: &Evidence<'_>) -> u64 {
     ledger.map_or(0, |ledger| ledger.stock_of(evidence.lines))
 }
 
-/// Whether somebody said what each broken seal means, where the approval knew of it.
-fn seals(link: Take<'_>, state: &State, register: &Register, fresh: &Subject) {
+/// Up to which line of the register the last standing approval knew it; `None` before one.
+fn approval_knew(state: &State, register: &Register) -> Option<u64> {
     let approvals = state.signatures().iter();
     let approvals = approvals.filter(|one| one.stands() && one.meaning == Meaning::Approved);
     let lines = approvals.filter_map(|one| {
         let place = register.digests().position(|line| line.to_string() == one.register)?;
         Some(place as u64 + 1)
     });
-    let known = lines.max();
+    lines.max()
+}
+
+/// Whether the record was approved by a tube that was known to hold for less.
+fn tube(link: Take<'_>, known: Option<u64>, on_day: &TubeOnDay) {
+    let words = on_day.words.trim_start_matches("holding tube: ");
+    let is_less_strict = on_day.standing == TubeStanding::LessStrict;
+    let (holds, found) = match (known, on_day.line) {
+        _ if !is_less_strict => (true, words.to_owned()),
+        (Some(known), Some(line)) if line <= known => {
+            (false, format!("{words}; it was approved all the same"))
+        }
+        (Some(_), _) => (true, format!("{words}; entered after the approval")),
+        (None, _) => (true, format!("{words}; to be put right before the approval")),
+    };
+    link(Kind::Tube, "holding tube", holds, found);
+}
+
+/// Whether somebody said what each broken seal means, where the approval knew of it.
+fn seals(link: Take<'_>, state: &State, register: &Register, fresh: &Subject) {
+    let known = approval_knew(state, register);
     for seal in broken_seals(register, fresh) {
         let Some((_, entered)) = &seal.broken else { continue };
         let (words, what) = (seal.in_words(), format!("seal {}", seal.sealed.seal));

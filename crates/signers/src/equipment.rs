@@ -4,7 +4,7 @@
 use crate::person::SignerId;
 use chrono::{Months, NaiveDate};
 use journal::Stamp;
-use plant::{EquipmentTest, TestPlan};
+use plant::{Certificate, EquipmentTest, TestPlan};
 use serde::{Deserialize, Serialize};
 use trace::Instant;
 
@@ -26,6 +26,23 @@ pub struct Tested {
     pub limit: String,
     /// Who made it.
     pub tested_by: String,
+}
+
+impl Tested {
+    /// Whether it says what a test of its kind has to say: that of the holding time feeds the tube.
+    ///
+    /// # Errors
+    /// What is to be written.
+    pub fn check(&self) -> Result<(), String> {
+        if self.test == EquipmentTest::HoldingTime && Certificate::read(&self.figure).is_none() {
+            return Err(format!(
+                "the figure of a holding time test is the time with the flow of the test, such as \
+                 \"16.2 s at 50 gal/min\", not {:?}",
+                self.figure
+            ));
+        }
+        Ok(())
+    }
 }
 
 /// A seal that was applied.
@@ -122,6 +139,13 @@ pub struct Equipment {
     seals: Vec<Seal>,
 }
 
+impl FromIterator<(Tested, EnteredBy)> for Equipment {
+    /// Tests alone, in the order in which they were entered.
+    fn from_iter<T: IntoIterator<Item = (Tested, EnteredBy)>>(tests: T) -> Self {
+        Self { tests: tests.into_iter().collect(), seals: Vec::new() }
+    }
+}
+
 impl Equipment {
     /// The tests, in the order in which they were entered.
     pub fn tests(&self) -> &[(Tested, EnteredBy)] {
@@ -179,24 +203,27 @@ impl Equipment {
         }
     }
 
+    /// The last test of a kind that was made up to a day; of two on one day the one that was entered last.
+    pub fn last_test(
+        &self,
+        unit: &str,
+        test: EquipmentTest,
+        on: NaiveDate,
+    ) -> Option<(&Tested, &EnteredBy)> {
+        let is_of = |one: &Tested| one.unit == unit && one.test == test && one.on <= on;
+        let of = self.tests.iter().filter(|(one, _)| is_of(one)).enumerate();
+        of.max_by_key(|(place, (one, _))| (one.on, *place))
+            .map(|(_, (one, entered))| (one, entered))
+    }
+
     /// How the tests of a pasteurizer stand on a day: those that the plan names, and those that were
     /// ever entered.
     pub fn standings(&self, unit: &str, on: NaiveDate, plan: &TestPlan) -> Vec<TestStanding<'_>> {
-        let made = |test: EquipmentTest| {
-            let of = self.tests.iter().map(|(one, _)| one);
-            let of = of.filter(move |one| one.unit == unit && one.test == test && one.on <= on);
-            // Of two on one day the one that was entered last counts.
-            of.enumerate().max_by_key(|(place, one)| (one.on, *place)).map(|(_, one)| one)
-        };
         let is_asked = |test: &EquipmentTest| {
-            plan.tests.contains(test)
-                || self
-                    .tests
-                    .iter()
-                    .any(|(one, _)| one.unit == unit && one.test == *test && one.on <= on)
+            plan.tests.contains(test) || self.last_test(unit, *test, on).is_some()
         };
         let standing = |test: EquipmentTest| {
-            let last = made(test);
+            let last = self.last_test(unit, test, on).map(|(one, _)| one);
             let months = Months::new(plan.months_of(test));
             let due = last.and_then(|last| last.on.checked_add_months(months));
             let is_good = last.is_some_and(|last| last.passed) && due.is_some_and(|due| on <= due);

@@ -156,8 +156,11 @@ impl RegisterFile {
     /// Enters a test of the equipment that was made.
     ///
     /// # Errors
-    /// When `by` is no supervisor, something is blank, or the register can't be written.
+    /// When `by` is no supervisor, something is blank, a holding time test does not say its flow, or the register
+    /// can't be written.
     pub fn tested(&mut self, tested: Tested, by: &UnlockedKey, at: Stamp) -> Result<(), Error> {
+        // Those that an older program entered count as they are.
+        tested.check().map_err(|why| Error::Refused { why })?;
         self.enter(&Change::Tested(tested), by, at)
     }
 

@@ -1,7 +1,9 @@
 //! What a sample is held to: comparison of units (section 2) and limits by product (section 6).
 
 use crate::exact::Exact;
-use plant::{Family, Flow, Mode, Plant, PressureLimit, Product, ROWS, TemperatureLimit};
+use plant::{
+    Family, Flow, Mode, Plant, PressureLimit, Product, ROWS, TemperatureLimit, Thermometer,
+};
 use trace::{FlowUnit, PressureUnit, RunRecord, TemperatureUnit};
 
 use super::Degrees;
@@ -273,7 +275,9 @@ pub(super) fn of_samples(record: &RunRecord, plant: &Plant) -> Vec<SampleLimit> 
             unknown: held.unknown,
             sheet_disagrees,
             cooled_exempt: held.cooled_exempt,
-            judged_by_recorder: held.judged_by_recorder,
+            // The recorder's own reading is judged already.
+            judged_by_recorder: held.judged_by_recorder
+                && plant.thermometer == Thermometer::Indicating,
         });
     }
     limits

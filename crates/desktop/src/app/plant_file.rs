@@ -3,6 +3,7 @@
 use super::{App, Screen};
 use crate::plant::PlantPage;
 use crate::review::seen::Limits;
+use ::review::{TubeOnDay, TubeUsed};
 use std::path::PathBuf;
 
 impl App {
@@ -37,7 +38,12 @@ impl App {
             };
             day.review.seen().map(|seen| of(&seen.limits))
         });
-        match PlantPage::open(&path, files, approval, &self.context) {
+        let offered = self.day().and_then(|day| {
+            let (case, register) = (&day.case, day.review.seen()?.register()?);
+            let used = TubeUsed::of(case.plant());
+            TubeOnDay::to_take(register.equipment(), case.record().unit(), used.as_ref())
+        });
+        match PlantPage::open(&path, files, (approval, offered), &self.context) {
             Ok(page) => {
                 let under = std::mem::replace(&mut self.screen, Screen::Welcome);
                 self.screen = Screen::Plant(Box::new(page), Box::new(under));

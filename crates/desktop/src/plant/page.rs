@@ -99,6 +99,7 @@ impl PlantPage {
     fn beside(&mut self, ui: &mut Ui, look: Look) {
         let mut go_to = None;
         let mut is_taken_back = false;
+        let mut is_taken_over = false;
         ScrollArea::vertical().auto_shrink(false).id_salt("difference").show(ui, |ui| {
             if let Some(fault) = &self.fault {
                 card(ui, look, |ui| {
@@ -114,6 +115,22 @@ impl PlantPage {
                     if section != Some(self.section) && widgets::button(ui, look, &go, "").clicked() {
                         go_to = section;
                     }
+                });
+            }
+            if self.to_take().is_some()
+                && let Some(test) = &self.offered
+            {
+                card(ui, look, |ui| {
+                    title(ui, look, "Holding time test in the register", None);
+                    let [on, by] = [&test.tested_on, &test.tested_by]
+                        .map(|text| text.as_deref().unwrap_or_default());
+                    let text = format!(
+                        "{}, tested {on} by {by}. The plant file says something else, and records are \
+                         audited by the plant file.",
+                        test.figure()
+                    );
+                    paragraph(ui, look, &text);
+                    is_taken_over = widgets::button(ui, look, "Take over this test", "").clicked();
                 });
             }
             card(ui, look, |ui| {
@@ -135,6 +152,9 @@ impl PlantPage {
         });
         if let Some(section) = go_to {
             self.section = section;
+        }
+        if is_taken_over {
+            self.take_test();
         }
         if is_taken_back {
             self.take_back();

@@ -6,7 +6,7 @@ use crate::setup::Unknown;
 use crate::task::file_name;
 use ::setup::edit::{Edit, Fault, Kind, Line, Place, SECTIONS, Section};
 use chrono::NaiveDate;
-use plant::Plant;
+use plant::{Certificate, Plant};
 use std::collections::BTreeMap;
 use std::path::{Path, PathBuf};
 
@@ -30,17 +30,20 @@ pub struct PlantPage {
     looking: Option<Job<Result<Vec<String>, ()>>>,
     /// What is known of the approval of the file as it was opened, in a sentence.
     pub(super) approval: Option<String>,
+    /// The holding time test in the register that the file does not have.
+    pub(super) offered: Option<Certificate>,
 }
 
 impl PlantPage {
-    /// The page of a plant file, with the files whose columns are offered.
+    /// The page of a plant file, with the files whose columns are offered, what is known of its approval, and
+    /// the holding time test that it may take from the register.
     ///
     /// # Errors
     /// When the file can't be read, or is no TOML.
     pub fn open(
         path: &Path,
         files: Vec<PathBuf>,
-        approval: Option<String>,
+        (approval, offered): (Option<String>, Option<Certificate>),
         context: &egui::Context,
     ) -> Result<Self, Problem> {
         let told = |why: String| Problem::new("The plant file can't be shown", why);
@@ -66,6 +69,7 @@ impl PlantPage {
             columns: Vec::new(),
             looking,
             approval,
+            offered,
         };
         page.check();
         // What is wrong with the file is what it was opened for.
@@ -129,6 +133,36 @@ impl PlantPage {
         self.edit.say(place, kind, &text);
         self.typed.insert(place, text);
         self.check();
+    }
+
+    /// What the holding time test of the register says, key by key; `None` where there is none, or all of it is
+    /// said already.
+    pub(super) fn to_take(&self) -> Option<Vec<(Place, String)>> {
+        let one = self.offered.as_ref()?;
+        let figure = one.figure();
+        let (time, flow) = figure.split_once(" at ")?;
+        let said = [
+            ("test_flow", Some(flow)),
+            ("test_time", Some(time)),
+            ("tested_on", one.tested_on.as_deref()),
+            ("tested_by", one.tested_by.as_deref()),
+        ];
+        let said = said.into_iter().filter_map(|(key, text)| {
+            Some((Place { table: "tube", index: None, key }, text?.to_owned()))
+        });
+        let said: Vec<_> = said.collect();
+        let is_there =
+            |(place, text): &(Place, String)| self.edit.said(*place).as_ref() == Some(text);
+        (!said.iter().all(is_there)).then_some(said)
+    }
+
+    /// Takes the test of the register into the fields of the tube, and shows them.
+    pub(super) fn take_test(&mut self) {
+        for (place, text) in self.to_take().unwrap_or_default() {
+            self.say(place, Kind::Text, text);
+        }
+        let is_tubes = |one: &Section| one.groups.iter().any(|group| group.table == "tube");
+        self.section = SECTIONS.iter().position(is_tubes).unwrap_or(self.section);
     }
 
     /// Adds a table of a name behind the others.

@@ -181,6 +181,7 @@ impl Entries {
             EntriesSigned::Nobody => "none".to_owned(),
             EntriesSigned::By(words) => words.clone(),
             EntriesSigned::ChangedSince(words) => format!("{words}; changed since"),
+            EntriesSigned::Unknown(why) => format!("can\u{2019}t be checked: {why}"),
         };
         figure(ui, look, "Signature", &standing);
         if let Some(now) = about.clock.stamp(about.case.plant().zone) {

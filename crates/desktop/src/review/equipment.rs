@@ -7,6 +7,7 @@ use crate::theme::card::title;
 use crate::theme::widgets::capital;
 use crate::theme::{GAP, Look, Type, widgets};
 use crate::why::Why;
+use ::review::{TubeOnDay, TubeUsed};
 use chrono::NaiveDate;
 use egui::{Id, Ui};
 use journal::Stamp;
@@ -122,9 +123,12 @@ pub(super) fn standings(
     title(ui, look, &format!("Tests and seals of {unit}"), None);
     let tests = equipment.standings(unit, today, &plant.tests);
     let tests = tests.iter().map(|one| (one.in_words(), one.is_wanting));
+    let used = TubeUsed::of(plant);
+    let tube = TubeOnDay::of(equipment, (unit, today), used.as_ref());
+    let tube = tube.map(|one| (one.words.clone(), one.is_wanting()));
     let seals = equipment.seals().iter().filter(|one| one.sealed.unit == unit);
     let seals = seals.map(|one| (one.in_words(), false));
-    let mut lines: Vec<(String, bool)> = tests.chain(seals).collect();
+    let mut lines: Vec<(String, bool)> = tests.chain(tube).chain(seals).collect();
     if lines.is_empty() {
         lines.push(("none is entered".to_owned(), false));
     }
@@ -227,7 +231,7 @@ impl EquipmentForm {
                 let typed = text("which test", &self.test)?;
                 let named = EquipmentTest::ALL.into_iter().find(|one| one.name() == typed);
                 let on = text("the day", &self.on)?;
-                EquipmentEntry::Tested(Tested {
+                let tested = Tested {
                     unit,
                     test: named.ok_or("choose one of the tests that are offered")?,
                     on: on
@@ -237,7 +241,9 @@ impl EquipmentForm {
                     figure: text("the figure found", &self.figure)?,
                     limit: text("the figure asked for", &self.limit)?,
                     tested_by: text("who made it", &self.by)?,
-                })
+                };
+                tested.check()?;
+                EquipmentEntry::Tested(tested)
             }
             Form::Seal => EquipmentEntry::Sealed(Sealed {
                 unit,

@@ -1,4 +1,5 @@
-//! The card of the equipment: tests that are overdue, failed or were never entered, and seals that were
+//! The card of the equipment: tests that are overdue, failed or were never entered, a
+//! holding tube of which the register says another thing than the plant file, and seals that were
 //! broken while the record ran, of which somebody says what that means before it is approved.
 
 use super::standing::{Mark, draw as draw_mark};
@@ -9,7 +10,7 @@ use crate::clock::minute;
 use crate::theme::card::{card, figure, paragraph, title};
 use crate::theme::widgets::capital;
 use crate::theme::{Look, Type, widgets};
-use ::review::{Decision, Made, broken_seals};
+use ::review::{Decision, Made, TubeOnDay, TubeUsed, broken_seals};
 use case::Case;
 use egui::{Id, Sense, Ui, vec2};
 use signers::TestStanding;
@@ -64,9 +65,6 @@ fn told(review: &Review, case: &Case) -> Option<(Vec<String>, Vec<Broken>)> {
     let on = case.plant().zone.local(case.record().interval().start()).date_naive();
     let equipment = register.equipment();
     let plan = &case.plant().tests;
-    if equipment.is_silent_of(unit) && plan.tests.is_empty() {
-        return None;
-    }
     let standings = equipment.standings(unit, on, plan);
     let wanting = standings.iter().filter(|one| one.is_wanting).map(TestStanding::in_words);
     let broken = broken_seals(register, state.subject()).into_iter().map(|seal| {
@@ -74,5 +72,7 @@ fn told(review: &Review, case: &Case) -> Option<(Vec<String>, Vec<Broken>)> {
         let noted = state.seal_noted(&number).cloned();
         (number, seal.in_words(), noted)
     });
-    Some((wanting.collect(), broken.collect()))
+    let used = TubeUsed::of(case.plant());
+    let tube = TubeOnDay::of(equipment, (unit, on), used.as_ref()).filter(TubeOnDay::is_wanting);
+    Some((wanting.chain(tube.map(|tube| tube.words)).collect(), broken.collect()))
 }

@@ -140,6 +140,7 @@ fn faults(seen: &Seen) -> Vec<String> {
         | Kind::Shown
         | Kind::Entries
         | Kind::Seal
+        | Kind::Tube
         | Kind::Line
         | Kind::Unsigned => true,
         // A register that is gone or refused has a banner.

@@ -48,6 +48,10 @@ fn bar(ui: &mut Ui, look: Look, day: &Day, actions: &mut Actions) {
             format!("Operators\u{2019} entries: changed since they were signed by {words}"),
             look.colors.alert,
         ),
+        Some(EntriesSigned::Unknown(why)) => (
+            format!("Operators\u{2019} entries: a signature can\u{2019}t be checked: {why}"),
+            look.colors.alert,
+        ),
         _ => ("Operators\u{2019} entries: not signed".to_owned(), look.colors.ink),
     };
     let size = vec2(ui.available_width(), BAR);
