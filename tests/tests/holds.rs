@@ -2,7 +2,7 @@
 //! something is wrong with it.
 
 use serde_json::Value;
-use tests::place::Place;
+use tests::place::{Place, record};
 
 const TAG: &str = "2026-03-14-H1";
 
@@ -39,6 +39,40 @@ const RESULT: [&str; 14] = [
     "--reason",
     "nothing found",
 ];
+
+/// T4 was filled on the day before and not emptied, and once more on the day after; T5 is another tank, and what went into T4
+/// before it was emptied is not in it.
+#[test]
+fn a_tank_is_followed_over_the_days() {
+    let place = Place::with_signers();
+    let head = "start,end,product,lot,tank,quantity (gal),emptied\n";
+    for (date, sheet) in [
+        ("2026-03-12", "2026-03-12 06:00,2026-03-12 06:02,milk,A-12,T4,5,2026-03-12 20:00\n"),
+        (
+            "2026-03-13",
+            "2026-03-13 06:00,2026-03-13 06:01,milk,A-13,tank t4,40,\n\
+                        2026-03-13 06:01,2026-03-13 06:02,milk,B-13,T5,40,\n",
+        ),
+        ("2026-03-14", "2026-03-14 06:00,2026-03-14 06:02,milk,A-14,T4,80,\n"),
+        ("2026-03-15", "2026-03-15 06:00,2026-03-15 06:02,milk,A-15,T4,,2026-03-15 07:30\n"),
+        ("2026-03-16", "2026-03-16 06:00,2026-03-16 06:02,milk,A-16,T4,,\n"),
+    ] {
+        place.write(&format!("{date}.csv"), &record(date));
+        place.write(&format!("{date}.run-sheet.csv"), &format!("{head}{sheet}"));
+    }
+    let resolve = ["review", "resolve", "2026-03-14.csv", "--by", "anna", "--all-open"];
+    let why = ["--cause", "steam valve stuck", "--action", "valve freed", "--disposition", "held"];
+    place.expect(0, &[&resolve[..], &why, &["--tank", "T4"]].concat());
+    let held = place.expect(1, &["holds", "."]).output;
+    let account = "    tank T4, all of it: lot A-13 (milk, 2026-03-13 06:00 to 2026-03-13 06:01, 40 gal stated), \
+                   lot A-14 (milk, 2026-03-14 06:00 to 2026-03-14 06:02, 80 gal stated), \
+                   lot A-15 (milk, 2026-03-15 06:00 to 2026-03-15 06:02); emptied 2026-03-15 07:30\n";
+    assert!(held.contains(account), "{held}");
+    let json = place.expect(1, &["holds", ".", "--format", "json"]).output;
+    let json: Value = tests::good(serde_json::from_str(&json));
+    assert_eq!(json["tanks"].as_array().map(Vec::len), Some(1), "{json}");
+    assert_eq!(json["tanks"][0]["hold"], TAG);
+}
 
 #[test]
 fn a_hold_from_exception_to_release() {

@@ -5,11 +5,11 @@ use crate::figure::Figure;
 use analysis::{Followed, Presence, Side, Volume};
 use case::Case;
 use chrono::NaiveDate;
-use plant::{Plant, TestPlan};
+use plant::{Plant, TestPlan, Zone};
 use review::Subject;
 use serde::{Deserialize, Serialize};
 use std::collections::BTreeMap;
-use trace::{Decimal, ValveState};
+use trace::{Decimal, Instant, SheetRun, ValveState};
 
 /// A volume of product.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
@@ -107,6 +107,29 @@ pub struct RunRow {
     pub exceptions: usize,
 }
 
+/// A run of the run sheet that went into a tank.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+pub struct SheetRow {
+    /// The tank.
+    pub tank: String,
+    /// The product.
+    pub product: String,
+    /// The lot; blank where none was written.
+    pub lot: String,
+    /// What was stated, with its unit; blank where nothing was.
+    pub stated: String,
+    /// Its start and its end, Unix milliseconds.
+    pub ends_ms: (i64, i64),
+    /// Its start on the plant's clock.
+    pub start: String,
+    /// Its end.
+    pub end: String,
+    /// When the tank was empty, Unix milliseconds; `None` where that was not written down.
+    pub emptied_ms: Option<i64>,
+    /// The same on the plant's clock.
+    pub emptied: Option<String>,
+}
+
 /// What stands for one record among many.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct Day {
@@ -156,6 +179,9 @@ pub struct Day {
     pub hold_unnamed: usize,
     /// The runs, in order; empty when the record names neither product nor lot.
     pub runs: Vec<RunRow>,
+    /// The runs of the run sheet that name a tank, in order.
+    #[serde(default)]
+    pub sheet: Vec<SheetRow>,
     /// By lot, what of it passed while exceptions lasted.
     pub lots: BTreeMap<String, Amount>,
     /// The least holding temperature above its limit in forward flow within limits.
@@ -231,6 +257,13 @@ impl Day {
             hold_unnamed: audit.hold.unnamed,
             exceptions: audit.exceptions.iter().map(|one| exception(one, plant)).collect(),
             runs: audit.product_runs.iter().map(|one| run(one, plant)).collect(),
+            sheet: record
+                .run_sheet()
+                .map_or(&[][..], |sheet| sheet.runs())
+                .iter()
+                .filter(|run| !run.tank.trim().is_empty())
+                .map(|run| sheet_row(run, zone))
+                .collect(),
             lots: audit.lots.iter().map(|lot| (lot.lot.clone(), Amount::of(&lot.passed))).collect(),
             worst_temperature: margin(case.least_margin(analysis::Rule::TEMPERATURE)),
             worst_differential: margin(case.least_margin(analysis::Rule::DIFFERENTIAL)),
@@ -319,6 +352,24 @@ fn exception(one: &analysis::Exception, plant: &Plant) -> ExceptionRow {
         outside_production: one.outside_production,
         cleaning: one.cleaning,
         episode: one.episode,
+    }
+}
+
+fn sheet_row(run: &SheetRun, zone: Zone) -> SheetRow {
+    let clock = |at: Instant| zone.local(at).format("%Y-%m-%d %H:%M").to_string();
+    let (start, end) = (run.interval.start(), run.interval.end());
+    SheetRow {
+        tank: run.tank.trim().to_owned(),
+        product: run.product.clone(),
+        lot: run.lot.clone(),
+        stated: run.quantity.map_or_else(String::new, |(quantity, unit)| {
+            format!("{} {}", quantity.trimmed(), unit.symbol())
+        }),
+        ends_ms: (start.unix_milliseconds(), end.unix_milliseconds()),
+        start: clock(start),
+        end: clock(end),
+        emptied_ms: run.emptied.map(Instant::unix_milliseconds),
+        emptied: run.emptied.map(clock),
     }
 }
 

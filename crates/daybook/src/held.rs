@@ -3,6 +3,7 @@
 
 use crate::entry::Entry;
 use crate::range::Counted;
+use crate::tanks::TankAccount;
 use case::{Builder, CAUTION, Table, plural};
 use chrono::{DateTime, NaiveDate};
 use plant::Zone;
@@ -23,6 +24,8 @@ pub struct HeldRow<'a> {
 #[derive(Debug, Clone, PartialEq)]
 pub struct Held<'a> {
     rows: Vec<HeldRow<'a>>,
+    /// All records, of whose run sheets tanks are accounted for.
+    entries: Vec<&'a Entry>,
     /// The records whose journals can't be followed, so that there may be more.
     pub unreadable: Vec<&'a Entry>,
 }
@@ -67,7 +70,8 @@ impl<'a> Held<'a> {
         let is_lost = |entry: &&'a Entry| {
             entry.review.state.is_none() && entry.review.stage == Stage::ChangedSinceSigning
         };
-        Self { rows, unreadable: entries.filter(is_lost).collect() }
+        let unreadable = entries.clone().filter(is_lost).collect();
+        Self { rows, entries: entries.collect(), unreadable }
     }
 
     /// What is on hold, the oldest first, then what was.
@@ -85,6 +89,11 @@ impl<'a> Held<'a> {
         self.rows.iter().copied().filter(|row| !row.hold.is_open())
     }
 
+    /// What went into the tanks of a hold, over the days of the folder.
+    pub fn tanks(&self, row: &HeldRow<'_>) -> Vec<TankAccount<'a>> {
+        TankAccount::of_hold((row.entry, row.hold), self.entries.iter().copied())
+    }
+
     /// Whether nothing is on hold, as far as the journals can be followed.
     pub fn is_clean(&self) -> bool {
         self.open().next().is_none() && self.unreadable.is_empty()
@@ -98,6 +107,9 @@ impl<'a> Held<'a> {
             let date = entry.date().map_or("no date".to_owned(), |date| date.to_string());
             text.line(format_args!("{date}  {}  {}", entry.unit(), row.in_words(today)));
             text.line(format_args!("    record {}: {}", entry.name(), entry.review.stage.name()));
+            for account in self.tanks(&row) {
+                text.line(format_args!("    {}", account.in_words()));
+            }
         };
         self.open().for_each(&mut line);
         if all {
@@ -157,6 +169,13 @@ impl<'a> Held<'a> {
             "schema": 1,
             "caution": CAUTION,
             "holds": self.table(today).json(),
+            "tanks": self.all().flat_map(|row| self.tanks(&row).into_iter().map(move |one| json!({
+                "hold": row.hold.name,
+                "record": row.entry.name(),
+                "tank": one.tank,
+                "account": one.in_words(),
+                "emptied_ms": one.emptied_ms,
+            }))).collect::<Vec<_>>(),
             "unreadable": self.unreadable.iter().map(|entry| entry.name()).collect::<Vec<_>>(),
         })
     }

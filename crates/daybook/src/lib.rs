@@ -24,6 +24,7 @@ mod range;
 mod summary;
 #[cfg(test)]
 mod summary_tests;
+mod tanks;
 mod text;
 mod totals;
 mod work;
@@ -31,7 +32,7 @@ mod work;
 mod work_tests;
 
 pub use before::{Before, Follows};
-pub use day::{Amount, Day, ExceptionRow, RunRow};
+pub use day::{Amount, Day, ExceptionRow, RunRow, SheetRow};
 pub use deadline::{review_due, working_days_between};
 pub use drift::{Drift, FEWEST_DAYS, UsedUp};
 pub use entry::Entry;
@@ -44,6 +45,7 @@ pub use lot::{LotTrace, lot};
 pub use month::{Cell, Month, month};
 pub use range::{HoleRow, Range};
 pub use summary::Summary;
+pub use tanks::{TankAccount, TankRun};
 pub use text::{Fact, rule_name};
 pub use totals::{Count, Passed, Signatures, Totals, Waited};
 pub use work::{Did, WaitsFor, WorkList, WorkRow};

@@ -117,6 +117,7 @@ pub(crate) fn record(
         hold_tanks: Vec::new(),
         hold_unnamed: 0,
         runs,
+        sheet: Vec::new(),
         lots: lots.iter().map(|(lot, value)| ((*lot).to_owned(), amount(Some(*value)))).collect(),
         temperature_margin: None,
         differential_margin: None,

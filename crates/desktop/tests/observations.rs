@@ -11,7 +11,8 @@ use egui::accesskit::Role;
 use egui::{Key, Modifiers};
 use egui_kittest::kittest::{NodeT as _, Queryable as _};
 use round::{
-    Place, acknowledge, at_work, command, enrol, focused, press, record, set_up, shows, text,
+    Place, acknowledge, at_work, command, enrol, focused, press, record, set_up, settle_next,
+    shows, text,
 };
 
 fn span(window: &Window) -> i64 {
@@ -115,4 +116,34 @@ fn those_of_one_kind_are_gone_through_in_the_pane() {
     window.key_press_modifiers(Modifiers { shift: true, ..Modifiers::COMMAND }, Key::Enter);
     settle(&mut window);
     assert!(shows(&window, "Who is at work"));
+}
+
+/// A device that diverts in the midst of good milk: nothing in the record shows why, so somebody says it. Keys only.
+#[test]
+fn a_divert_without_a_cause_is_closed() {
+    let place = Place::new();
+    let rows = record(7);
+    let row = |(second, line): (usize, &str)| match second {
+        101..116 => line.replace(",forward,", ",divert,") + "\n",
+        _ => format!("{line}\n"),
+    };
+    place.write("2026-03-14.csv", &rows.lines().enumerate().map(row).collect::<String>());
+    let mut window = place.with_signers();
+    press(&mut window, Key::Num5);
+    assert!(shows(&window, "not in the record"));
+    settle_next(&mut window);
+    settle_next(&mut window);
+    press(&mut window, Key::T);
+    assert!(is_chosen(&window, "Divert without a cause in the record"));
+    assert_eq!(focused(&window), "Reason");
+    // Without a reason nothing is entered.
+    command(&mut window, Key::Enter);
+    let journal = || place.read("2026-03-14.review.jsonl");
+    assert!(!journal().contains("\"kind\":\"closed\""), "{}", journal());
+    text(&mut window, "a loose wire at the solenoid, tightened");
+    command(&mut window, Key::Enter);
+    let line = "\"reason\":\"a loose wire at the solenoid, tightened\"";
+    assert!(journal().contains("\"kind\":\"closed\"") && journal().contains(line), "{}", journal());
+    press(&mut window, Key::Num5);
+    assert!(shows(&window, "a loose wire at the solenoid, tightened"));
 }

@@ -9,7 +9,10 @@ mod round;
 
 use common::{Window, settle};
 use egui::{Key, Modifiers};
-use round::{PASSPHRASE, Place, enrol_as, fill, focused, press, prove, push, shows, text};
+use round::{
+    PASSPHRASE, Place, command, enrol_as, fill, focused, press, prove, push, settle_next, shows,
+    text,
+};
 
 fn entries(window: &mut Window) {
     window.key_press_modifiers(Modifiers::COMMAND.plus(Modifiers::SHIFT), Key::I);
@@ -81,4 +84,45 @@ fn an_operator_adds_entries_and_signs_them() {
         &window,
         "Operators\u{2019} entries: changed since they were signed by Robin Vale"
     ));
+}
+
+/// The operator's day as a file beside the record: signed as it lies there, and what the record does not show
+/// is closed with a reason.
+#[test]
+fn an_operators_day_by_csv() {
+    let place = Place::new();
+    let by = "Robin Vale (invented)";
+    let file = format!(
+        "time,entry,reading (degF),by,note\n\
+         2026-03-14 06:01,indicating,162.4,{by},\n\
+         2026-03-14 06:02,indicating,168.4,{by},\n\
+         2026-03-14 06:02,seals,,{by},all intact\n"
+    );
+    place.write("2026-03-14.entries.csv", &file);
+    let mut window = place.with_signers();
+    enrol_operator(&mut window);
+    press(&mut window, Key::Num4);
+    assert!(shows(&window, "Operators\u{2019} entries: not signed"));
+    assert!(shows(&window, "agrees: the record shows 162.4 to 162.5 \u{b0}F"));
+    assert!(shows(&window, "does not agree: the record shows"));
+    entries(&mut window);
+    prove(&mut window, "vale", PASSPHRASE);
+    assert!(shows(&window, "3 entries are signed by vale."));
+    press(&mut window, Key::Escape);
+    assert!(shows(
+        &window,
+        "Operators\u{2019} entries: signed by Robin Vale (invented) (operator)"
+    ));
+    assert_eq!(place.read("2026-03-14.entries.csv"), file, "signing changes no byte of it");
+
+    settle_next(&mut window);
+    settle_next(&mut window);
+    press(&mut window, Key::T);
+    assert_eq!(focused(&window), "Reason");
+    assert!(shows(&window, "thermometer 168.4 \u{b0}F, entered by Robin Vale (invented)"));
+    text(&mut window, "read from the wrong thermometer; both were compared");
+    command(&mut window, Key::Enter);
+    let journal = place.read("2026-03-14.review.jsonl");
+    assert!(journal.contains("read from the wrong thermometer"), "{journal}");
+    assert!(journal.contains("\"kind\":\"closed\""), "{journal}");
 }

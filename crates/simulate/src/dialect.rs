@@ -222,9 +222,16 @@ mod tests {
             word("a\"b"),
             word("run"),
         ];
+        let beside = crate::record::Beside {
+            timing_pump: true,
+            booster: true,
+            high_flow: false,
+            by_hand: false,
+            cleaning_return: Decimal::whole(70),
+        };
         // 2026-03-13 13:05:09 CDT
         let instant = Instant::from_unix_milliseconds(1_773_425_109_000);
-        Some(Run { zone, rows: vec![Row { instant, cells }], truth: Truth::default() })
+        Some(Run { zone, rows: vec![Row { instant, cells, beside }], truth: Truth::default() })
     }
 
     fn last_line(dialect: &Dialect) -> String {

@@ -16,6 +16,11 @@ const TRAVEL_MS: i64 = 600;
 /// A flow above which the alarm diverts, gal/min; and one below which it does not yet go forward.
 const FLOW_ALARM_GPM: (f64, f64) = (40.0, 54.0);
 
+/// Whether the high-flow alarm is on.
+pub(crate) fn is_too_fast(flow_gpm: f64) -> bool {
+    flow_gpm > FLOW_ALARM_GPM.1
+}
+
 /// What the device sees.
 #[derive(Debug, Clone, Copy)]
 pub(crate) struct Conditions {
@@ -51,7 +56,7 @@ impl Diversion {
             flow_alarm_works,
             stuck_forward,
         } = conditions;
-        let too_fast = flow_alarm_works && flow_gpm > FLOW_ALARM_GPM.1;
+        let too_fast = flow_alarm_works && is_too_fast(flow_gpm);
         let (wants_to_change, wait) = if self.forward {
             let good = permitted && holding_f >= limit_f + CUT_OUT_MARGIN_F && !too_fast;
             (!good, RESPONSE_MS)
@@ -73,6 +78,11 @@ impl Diversion {
         } else if !(stuck_forward && self.is_forward()) {
             self.position_ms = (self.position_ms - STEP_MILLISECONDS).max(0);
         }
+    }
+
+    /// Whether it is sent forward, wherever it stands.
+    pub const fn is_sent_forward(&self) -> bool {
+        self.forward
     }
 
     /// The forward limit switch is made.

@@ -56,6 +56,8 @@ pub(crate) struct Inputs {
     pub heating_water_pump: bool,
     pub booster: bool,
     pub back_pressure: bool,
+    /// How much colder the cleaning solution comes back than it left the tube, °F; `None` without a cleaning.
+    pub return_loss_f: Option<f64>,
     /// Heat transfer of the plates relative to clean ones.
     pub conductance: f64,
 }
@@ -93,6 +95,8 @@ pub(crate) struct Process {
     pub holding_f: f64,
     pasteurized_out_f: f64,
     pub cooled_f: f64,
+    /// Cleaning solution at the end of the loop.
+    pub return_f: f64,
     booster_speed: f64,
     back_pressure_psi: f64,
     pub raw_psi: f64,
@@ -148,6 +152,7 @@ impl Process {
             holding_f: AMBIENT_F,
             pasteurized_out_f: 62.0,
             cooled_f: 36.5,
+            return_f: AMBIENT_F,
             booster_speed: 0.0,
             back_pressure_psi: BACK_PRESSURE_PSI,
             raw_psi: RAW_STATIC_PSI,
@@ -192,6 +197,15 @@ impl Process {
         self.holding_tube();
         self.plates_after_the_tube(inputs);
         self.pressures(inputs);
+        self.return_of_cleaning(inputs);
+    }
+
+    /// The solution loses heat on its way; while nothing comes back the pipe cools.
+    fn return_of_cleaning(&mut self, inputs: Inputs) {
+        match inputs.return_loss_f.filter(|_| self.flow_gpm > 5.0) {
+            Some(loss) => lag(&mut self.return_f, self.holding_f - loss, 25.0),
+            None => lag(&mut self.return_f, AMBIENT_F, 900.0),
+        }
     }
 
     fn pump(&mut self, inputs: Inputs) {

@@ -59,10 +59,28 @@ pub struct Row {
     pub instant: Instant,
     /// The cells in the order of [`COLUMNS`].
     pub cells: [Cell; COLUMNS.len()],
+    /// What a logger with more inputs writes as well.
+    pub beside: Beside,
+}
+
+/// What the sample plant's logger does not write: pumps, alarm, mode switch and the return of a cleaning.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[expect(clippy::struct_excessive_bools, reason = "each is an input of the logger")]
+pub struct Beside {
+    /// Whether the timing pump runs.
+    pub timing_pump: bool,
+    /// Whether the booster pump runs.
+    pub booster: bool,
+    /// Whether the high-flow alarm is on.
+    pub high_flow: bool,
+    /// Whether the device is held diverted by hand.
+    pub by_hand: bool,
+    /// The cleaning solution that comes back, °F.
+    pub cleaning_return: Decimal,
 }
 
 /// A simulated day.
-#[derive(Debug, Clone, PartialEq, Eq)]
+#[derive(Debug, Clone, PartialEq)]
 pub struct Run {
     /// The zone of local stamps.
     pub zone: Zone,
@@ -98,6 +116,7 @@ pub(crate) struct Readings {
     pub regenerated: Decimal,
     pub heating_water: Decimal,
     pub cooled: Decimal,
+    pub cleaning_return: Decimal,
 }
 
 /// All sensors.
@@ -112,6 +131,7 @@ pub(crate) struct Sensors {
     regenerated: Sensor,
     heating_water: Sensor,
     cooled: Sensor,
+    cleaning_return: Sensor,
 }
 
 /// The recorder is adjusted to read a little below the indicating thermometer, and never above it:
@@ -131,6 +151,7 @@ impl Sensors {
             regenerated: sensor(46, 0.06),
             heating_water: sensor(47, 0.08),
             cooled: sensor(48, 0.06),
+            cleaning_return: sensor(49, 0.06),
         }
     }
 
@@ -147,6 +168,7 @@ impl Sensors {
             regenerated: self.regenerated.read(process.regenerated_f),
             heating_water: self.heating_water.read(process.heating_water_f),
             cooled: self.cooled.read(process.cooled_f),
+            cleaning_return: self.cleaning_return.read(process.return_f),
         }
     }
 }

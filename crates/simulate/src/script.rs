@@ -38,12 +38,16 @@ pub enum Step {
         /// The lot.
         lot: String,
     },
-    /// Feeds water from now on.
+    /// Feeds water from now on; a cleaning ends with it.
     Water,
     /// Diverts the device, holds it there and circulates cleaning solution. Behind [`Step::Water`].
     Cleaning,
     /// Stops pumps and heating.
     Stop,
+    /// Diverts the device with its mode switch, and holds it there.
+    DivertByHand,
+    /// Gives the device back to its controls.
+    Automatic,
 }
 
 /// Something that breaks for a while.
@@ -90,6 +94,10 @@ pub enum FaultKind {
         /// What it writes: nothing, `BAD`, `-999.9`, …
         text: &'static str,
     },
+    /// The device diverts though nothing asks it to, as with a loose wire.
+    DivertsUnasked,
+    /// Cold water leaks into the cleaning solution on its way back.
+    ReturnLeaks,
     /// The logger writes no rows.
     LoggerStopped,
 }

@@ -1,10 +1,11 @@
 //! Plays a script on the model and writes down both the record and the truth.
 
 use crate::control::{HeatingControl, SET_POINT_MARGIN_F};
-use crate::diversion::{Booster, Conditions, Diversion};
+use crate::diversion::{Booster, CUT_OUT_MARGIN_F, Conditions, Diversion, is_too_fast};
 use crate::error::Error;
+use crate::events::{DivertCause, Sight, Witness};
 use crate::process::{Feed, Inputs, Process};
-use crate::record::{COLUMNS, Cell, Readings, Row, Run, Sensors};
+use crate::record::{Beside, COLUMNS, Cell, Readings, Row, Run, Sensors};
 use crate::script::{Fault, FaultKind, Script, Step};
 use crate::step::STEP_MILLISECONDS;
 use crate::truth::{Harmless, Truth, TruthRule, Unsafe};
@@ -15,6 +16,9 @@ use trace::{Duration, FlowUnit, Instant, Interval, PressureUnit, Role, Temperatu
 const STEP: Duration = Duration::from_milliseconds(STEP_MILLISECONDS);
 const PRODUCTION_GPM: f64 = 50.0;
 const CLEANING_GPM: f64 = 53.0;
+/// What the solution of a cleaning loses on its way back, and how much colder a leak of water makes it, °F.
+const RETURN_LOSS_F: f64 = 3.0;
+const LEAK_F: f64 = 14.0;
 
 /// Plays a script on a line of `plant`. The same script, plant and seed give the same run on
 /// every machine.
@@ -42,6 +46,9 @@ pub fn simulate(script: &Script, plant: &Plant, seed: u64) -> Result<Run, Error>
     let mut steps = steps.into_iter().peekable();
     let mut line = Line::new(plant, tube_gallons, seed)?;
     let mut judge = Judge::new(&script.faults, script.sample_interval, plant);
+    let mut witness = Witness::default();
+    let hot = plant.cleaning.temperature;
+    let hot_f = hot.map(|limit| limit.figure(TemperatureUnit::Fahrenheit).to_f64());
     let mut rows = Vec::new();
     let mut time = Duration::ZERO;
     while time <= script.duration {
@@ -52,16 +59,19 @@ pub fn simulate(script: &Script, plant: &Plant, seed: u64) -> Result<Run, Error>
         line.interlocks(faults);
         let instant = start + time;
         judge.look(&line, faults, instant);
+        witness.look(&line.sight(instant), hot_f);
         if time.milliseconds() % interval == 0 {
             let readings = line.sensors.read(&line.process, faults.drift_f());
             if !faults.any(|kind| *kind == FaultKind::LoggerStopped) {
-                rows.push(Row { instant, cells: line.cells(readings, faults) });
+                let (cells, beside) = (line.cells(readings, faults), line.beside(readings));
+                rows.push(Row { instant, cells, beside });
             }
         }
         line.advance(faults, script.fouling_per_hour);
         time = time + STEP;
     }
-    Ok(Run { zone: plant.zone, rows, truth: judge.finish(start) })
+    let truth = Truth { events: witness.finish(), ..judge.finish(start) };
+    Ok(Run { zone: plant.zone, rows, truth })
 }
 
 /// The faults at one time.
@@ -139,6 +149,9 @@ struct Line<'a> {
     booster: Booster,
     running: bool,
     cleaning: bool,
+    by_hand: bool,
+    /// What sent the device to divert at this step.
+    sent: Option<DivertCause>,
     feed: Feed,
     demands: Demands,
     heated_for: Demands,
@@ -160,6 +173,8 @@ impl<'a> Line<'a> {
             booster: Booster::default(),
             running: false,
             cleaning: false,
+            by_hand: false,
+            sent: None,
             feed: Feed::Water,
             demands,
             heated_for: demands,
@@ -182,8 +197,11 @@ impl<'a> Line<'a> {
             Step::Water => {
                 self.make(WATER, "", "water")?;
                 self.feed = Feed::Water;
+                self.cleaning = false;
             }
             Step::Cleaning => self.cleaning = true,
+            Step::DivertByHand => self.by_hand = true,
+            Step::Automatic => self.by_hand = false,
         }
         Ok(())
     }
@@ -204,15 +222,33 @@ impl<'a> Line<'a> {
             self.mode = CLEANING.into();
         }
         let process = &self.process;
+        let unasked = faults.any(|kind| *kind == FaultKind::DivertsUnasked);
+        let holding_f = process.holding_f + faults.drift_f();
+        let was_sent_forward = self.diversion.is_sent_forward();
         self.diversion.step(Conditions {
-            permitted: self.running && !self.cleaning,
-            holding_f: process.holding_f + faults.drift_f(),
+            permitted: self.running && !self.cleaning && !self.by_hand && !unasked,
+            holding_f,
             limit_f: self.demands.limit_f,
             differential_psi: process.differential_psi(),
             flow_gpm: process.flow_gpm,
             flow_alarm_works: !faults.any(|kind| *kind == FaultKind::FlowAlarmFailed),
             stuck_forward: faults.any(|kind| *kind == FaultKind::ValveStuckForward),
         });
+        let cause = if self.cleaning {
+            DivertCause::Cleaning
+        } else if !self.running {
+            DivertCause::Stopped
+        } else if self.by_hand {
+            DivertCause::Hand
+        } else if holding_f < self.demands.limit_f + CUT_OUT_MARGIN_F {
+            DivertCause::Temperature
+        } else if unasked {
+            DivertCause::Unasked
+        } else {
+            DivertCause::FlowAlarm
+        };
+        let is_sent = was_sent_forward && !self.diversion.is_sent_forward();
+        self.sent = is_sent.then_some(cause);
         self.booster.step(
             self.running,
             self.diversion.is_forward(),
@@ -240,6 +276,7 @@ impl<'a> Line<'a> {
             FaultKind::FlowSurge { gallons_per_minute } => Some(f64::from(*gallons_per_minute)),
             _ => None,
         });
+        let leak = if faults.any(|kind| *kind == FaultKind::ReturnLeaks) { LEAK_F } else { 0.0 };
         let usual = if self.cleaning { CLEANING_GPM } else { PRODUCTION_GPM };
         self.process.step(Inputs {
             flow_target_gpm: if self.running { surge.unwrap_or(usual) } else { 0.0 },
@@ -249,6 +286,7 @@ impl<'a> Line<'a> {
             heating_water_pump,
             booster: self.booster.runs(),
             back_pressure: !faults.any(|kind| *kind == FaultKind::BackPressureLost),
+            return_loss_f: self.cleaning.then_some(RETURN_LOSS_F + leak),
             conductance: 1.0 / (1.0 + fouling_per_hour * self.hours_of_product),
         });
     }
@@ -282,6 +320,33 @@ impl<'a> Line<'a> {
             }
         }
         cells
+    }
+
+    fn beside(&self, readings: Readings) -> Beside {
+        Beside {
+            timing_pump: self.running,
+            booster: self.booster.runs(),
+            high_flow: is_too_fast(self.process.flow_gpm),
+            by_hand: self.by_hand,
+            cleaning_return: readings.cleaning_return,
+        }
+    }
+
+    /// What there is to see of it at this step.
+    fn sight(&self, now: Instant) -> Sight {
+        let is_cleaning = &*self.mode == CLEANING;
+        Sight {
+            now,
+            sent: self.sent,
+            is_forward: self.diversion.is_forward(),
+            share_forward: self.diversion.share_forward(),
+            flow_gpm: self.process.flow_gpm,
+            holding_f: self.process.holding_f,
+            return_f: self.process.return_f,
+            alarm: is_too_fast(self.process.flow_gpm),
+            cleaning: is_cleaning,
+            product: self.feed == Feed::Milk && !is_cleaning && !self.diversion.is_diverted(),
+        }
     }
 
     fn is_short_of_temperature(&self) -> bool {
@@ -393,8 +458,7 @@ impl<'a> Judge<'a> {
                 self.found.push(Unsafe { rule, interval: Interval::at(since) });
             }
         }
-        let mut truth =
-            Truth { unsafe_flow: std::mem::take(&mut self.found), harmless: Vec::new() };
+        let mut truth = Truth { unsafe_flow: std::mem::take(&mut self.found), ..Truth::default() };
         for (fault, seen) in self.faults.iter().zip(&self.seen) {
             // A fault after the end of the day was never there.
             let Some(seen) = seen else { continue };

@@ -4,6 +4,7 @@
 //! written readings: temperatures and pressures before noise and rounding, ten times a second.
 
 use crate::error::Error;
+use crate::events::Events;
 use plant::Zone;
 use serde::Serialize;
 use trace::Interval;
@@ -56,12 +57,14 @@ pub struct Harmless {
 }
 
 /// What really happened.
-#[derive(Debug, Clone, PartialEq, Eq, Default)]
+#[derive(Debug, Clone, PartialEq, Default)]
 pub struct Truth {
     /// Unsafe forward flow, in order of its start, then of the rule.
     pub unsafe_flow: Vec<Unsafe>,
     /// Holes that hide nothing, in order of their start.
     pub harmless: Vec<Harmless>,
+    /// What else happened.
+    pub events: Events,
 }
 
 impl Truth {

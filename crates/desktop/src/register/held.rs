@@ -63,7 +63,12 @@ impl HeldPage {
             Row {
                 is_open: hold.is_open(),
                 cells,
-                said: format!("{}, record {}", row.in_words(today), entry.name()),
+                said: {
+                    let tanks = held.tanks(&row).into_iter();
+                    let tanks = tanks.map(|one| format!("\n{}", widgets::capital(&one.in_words())));
+                    let tanks = tanks.collect::<String>();
+                    format!("{}, record {}{tanks}", row.in_words(today), entry.name())
+                },
                 place: entries.iter().position(|one| std::ptr::eq(one, entry)).unwrap_or(0),
             }
         };

@@ -258,7 +258,7 @@ pub(super) fn missing(what: impl Into<String>) -> Error {
 }
 
 /// A text with a piece of it replaced, everywhere.
-pub(super) fn replaced(text: &str, from: &str, to: &str) -> Result<String, Error> {
+pub(crate) fn replaced(text: &str, from: &str, to: &str) -> Result<String, Error> {
     if text.contains(from) {
         Ok(text.replace(from, to))
     } else {

@@ -39,6 +39,7 @@ mod spring_hour;
 mod stops;
 mod unknown_products;
 
+pub(crate) use day::replaced;
 pub use expect::{Answer, Expected, Must};
 pub use proof_day::{ProofDay, ProofFile};
 
