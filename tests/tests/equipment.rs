@@ -87,7 +87,7 @@ fn a_day_with_a_broken_seal_is_approved_with_a_word_about_it() {
     assert!(later.output.contains("entered after the approval"), "{later:#?}");
 }
 
-/// A holding time test found less than the certificate in the plant file: told from its day on, and nothing is
+/// A holding time test is shorter than the certificate in the plant file: told from its day on, and nothing is
 /// approved until the plant file has it.
 #[test]
 fn a_holding_time_test_feeds_the_tube() {
@@ -121,7 +121,7 @@ fn a_holding_time_test_feeds_the_tube() {
     assert_eq!(held("2026-03-15", "15.1 s at 50 gal/min", "--passed").status, Some(0));
     assert!(!log().contains("holding tube"), "{}", log());
     assert_eq!(held("2026-03-10", "15.8 s at 50 gal/min", "--passed").status, Some(0));
-    let less = "the test of 2026-03-10 (15.8 s at 50 gal/min) found less than the audit goes by, the certificate of 2026-01-14 (16.2 s at 50 gal/min)";
+    let less = "the test of 2026-03-10 (15.8 s at 50 gal/min) shows a shorter holding time than the certificate of 2026-01-14 (16.2 s at 50 gal/min), which the audit used";
     assert!(log().contains(less), "{}", log());
     assert!(list(1, "2026-03-14").contains(&format!("WANTING  holding tube: {less}")));
     assert_eq!(result(), before);
@@ -141,7 +141,7 @@ fn a_holding_time_test_feeds_the_tube() {
     place.sign_twice();
     let verified = place.verify();
     assert_eq!(verified.status, Some(0), "{verified:#?}");
-    let link = "holds  holding tube: the audit goes by the certificate of 2026-03-10 (15.8 s at 50 gal/min), as in the register";
+    let link = "holds  holding tube: the audit used the certificate of 2026-03-10 (15.8 s at 50 gal/min), as in the register";
     assert!(verified.output.contains(link), "{verified:#?}");
     let journal = String::from_utf8_lossy(&place.read("2026-03-14.review.jsonl")).into_owned();
     for tube in [
@@ -164,7 +164,7 @@ fn a_holding_time_test_feeds_the_tube() {
     let paper = Place::told(command).output;
     let paper = paper.split_whitespace().collect::<Vec<_>>().join(" ");
     assert!(
-        paper.contains("Holding tube: the test of 2026-03-12 (15.0 s at 50 gal/min) found less"),
+        paper.contains("Holding tube: the test of 2026-03-12 (15.0 s at 50 gal/min) shows a shorter holding time"),
         "{paper}"
     );
 }

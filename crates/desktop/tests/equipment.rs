@@ -6,7 +6,7 @@ mod common;
 
 mod round;
 
-use common::{Window, settle};
+use common::{Setup, Window, open, settle};
 use egui::{Key, Modifiers};
 use egui_kittest::kittest::{NodeT as _, Queryable as _};
 use round::{
@@ -25,7 +25,7 @@ fn enter(window: &mut Window) {
     assert!(shows(window, "Entered: "));
 }
 
-/// A holding time test that found less than the certificate: told in the pane, no approval, and taken over on the
+/// A holding time test that is shorter than the certificate: told in the pane, no approval, and taken over on the
 /// plant page, which saves nothing by itself.
 #[test]
 fn a_holding_time_test_is_taken_over_by_the_plant_file() {
@@ -47,7 +47,15 @@ fn a_holding_time_test_is_taken_over_by_the_plant_file() {
     fill(&mut window, "Figure found, with its unit", " at 50 gal/min");
     enter(&mut window);
     press(&mut window, Key::Escape);
-    assert!(shows(&window, "(15.8 s at 50 gal/min) found less than the audit goes by"));
+    assert!(shows(&window, "(15.8 s at 50 gal/min) shows a shorter holding time"));
+
+    // It is offered from the register of days as well.
+    let days = Setup { paths: vec![place.folder.path().to_owned()], ..place.setup() };
+    let mut days = open(days);
+    days.key_press_modifiers(Modifiers::COMMAND, Key::Comma);
+    settle(&mut days);
+    assert!(shows(&days, "Take over this test"));
+    drop(days);
 
     at_work(&mut window, "Anna Example");
     all_but_signing(&mut window);
@@ -74,7 +82,7 @@ fn a_holding_time_test_is_taken_over_by_the_plant_file() {
         "{after}"
     );
     assert!(after.contains("tested_on = \"2026-03-10\""), "{after}");
-    let told = told(&window, "found less than the audit goes by");
+    let told = told(&window, "shows a shorter holding time");
     assert!(told.is_empty(), "{told:#?}");
 }
 

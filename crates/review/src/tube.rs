@@ -79,8 +79,8 @@ impl TubeOnDay {
             return Some(Self {
                 standing: TubeStanding::Differs,
                 words: format!(
-                    "holding tube: the audit goes by {}, a test that was made after this day; up to \
-                     {on} the register has none (the plant file is of {later} or later)",
+                    "holding tube: the audit used {}, a test that was made after this day; up to {on} the \
+                     register has none (the plant file is of {later} or later)",
                     used.in_words()
                 ),
                 line: None,
@@ -96,20 +96,20 @@ impl TubeOnDay {
             let words = format!("the register has {test}, and the plant file no tube");
             return told(TubeStanding::Differs, words);
         };
-        let goes_by = format!("the audit goes by {}", used.in_words());
+        let audited_by = format!("the audit used {}", used.in_words());
         let own = used.certificate.as_deref().and_then(Certificate::read);
         // A newer certificate of the plant file held on the day, if it was there then.
         if own.is_some() && used.tested_on.is_some_and(|own| tested.on < own && own <= on) {
-            let words = format!("{goes_by}; the register has only {test}");
+            let words = format!("{audited_by}; the register has only {test}");
             return told(TubeStanding::Holds, words);
         }
         let found = Certificate::read(&tested.figure);
         let (Some(found), Some(own)) = (found.as_ref(), own.as_ref()) else {
             let (standing, words) = if !tested.passed || own.is_none() {
-                (TubeStanding::LessStrict, format!("{goes_by}, and the register has {test}"))
+                (TubeStanding::LessStrict, format!("{audited_by}, and the register has {test}"))
             } else {
                 let words = format!(
-                    "{test} has no time with its flow in the register, so that it can't be compared; {goes_by}"
+                    "{test} has no time with its flow in the register, so that it can't be compared; {audited_by}"
                 );
                 (TubeStanding::Differs, words)
             };
@@ -118,12 +118,15 @@ impl TubeOnDay {
         match found.holds_against(own) {
             Ordering::Less => told(
                 TubeStanding::LessStrict,
-                format!("{test} found less than the audit goes by, {}", used.in_words()),
+                format!(
+                    "{test} shows a shorter holding time than {}, which the audit used",
+                    used.in_words()
+                ),
             ),
             Ordering::Equal if tested.passed && used.tested_on == Some(tested.on) => {
-                told(TubeStanding::Holds, format!("{goes_by}, as in the register"))
+                told(TubeStanding::Holds, format!("{audited_by}, as in the register"))
             }
-            _ => told(TubeStanding::Differs, format!("{goes_by}; the register has {test}")),
+            _ => told(TubeStanding::Differs, format!("{audited_by}; the register has {test}")),
         }
     }
 

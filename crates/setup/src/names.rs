@@ -54,6 +54,12 @@ const STEMS: &[(&str, &str)] = &[
     ("eau chaude", "hot water"),
     ("agua caliente", "hot water"),
     ("acqua calda", "hot water"),
+    ("cip-r\u{fc}cklauf", "cip return"),
+    ("cip r\u{fc}cklauf", "cip return"),
+    ("retour nep", "cip return"),
+    ("retour cip", "cip return"),
+    ("retorno cip", "cip return"),
+    ("ritorno cip", "cip return"),
     ("k\u{fc}hler", "cooler"),
     ("refroidi", "cooled"),
     ("enfria", "cooled"),
@@ -100,6 +106,23 @@ pub(crate) fn role_in_other_words(column: &SheetColumn) -> Option<(Role, u8)> {
 mod tests {
     use crate::draft::{Draft, Part};
     use crate::looks::tests::sheet;
+    use trace::Role;
+
+    /// What goes out to the line is no return, and the device's own return valve no cleaning.
+    #[test]
+    fn the_return_of_a_cleaning_is_known_in_other_languages() {
+        for (name, is_it) in [
+            ("CIP-R\u{fc}cklauf (\u{b0}C)", true),
+            ("Temp. retour NEP (\u{b0}C)", true),
+            ("Retorno CIP (\u{b0}C)", true),
+            ("Temperatura ritorno CIP (\u{b0}C)", true),
+            ("CIP-Vorlauf (\u{b0}C)", false),
+            ("R\u{fc}cklaufventil", false),
+        ] {
+            let draft = Draft::of(&sheet(&format!("Time;{name}")));
+            assert_eq!(draft.has(Role::CleaningReturnTemperature), is_it, "{name}");
+        }
+    }
 
     #[test]
     fn a_stem_within_another_word_says_nothing() {

@@ -4,6 +4,7 @@ use super::{App, Screen};
 use crate::plant::PlantPage;
 use crate::review::seen::Limits;
 use ::review::{TubeOnDay, TubeUsed};
+use plant::Certificate;
 use std::path::PathBuf;
 
 impl App {
@@ -38,11 +39,7 @@ impl App {
             };
             day.review.seen().map(|seen| of(&seen.limits))
         });
-        let offered = self.day().and_then(|day| {
-            let (case, register) = (&day.case, day.review.seen()?.register()?);
-            let used = TubeUsed::of(case.plant());
-            TubeOnDay::to_take(register.equipment(), case.record().unit(), used.as_ref())
-        });
+        let offered = self.holding_time_test();
         match PlantPage::open(&path, files, (approval, offered), &self.context) {
             Ok(page) => {
                 let under = std::mem::replace(&mut self.screen, Screen::Welcome);
@@ -50,6 +47,18 @@ impl App {
             }
             Err(problem) => self.problems.add(problem),
         }
+    }
+
+    /// The holding time test in the plant's register that the plant file of what is open does not have.
+    fn holding_time_test(&self) -> Option<Certificate> {
+        if let Some(day) = self.day() {
+            let (case, register) = (&day.case, day.review.seen()?.register()?);
+            let used = TubeUsed::of(case.plant());
+            return TubeOnDay::to_take(register.equipment(), case.record().unit(), used.as_ref());
+        }
+        let entry = self.register()?.records.entries().first()?;
+        let subject = &entry.day.as_ref().ok()?.subject;
+        TubeOnDay::to_take(&entry.review.equipment, &subject.unit, subject.tube.as_ref())
     }
 
     /// Whether the plant page has changes that are not saved; says so where it has.

@@ -121,11 +121,11 @@ impl PlantPage {
                 && let Some(test) = &self.offered
             {
                 card(ui, look, |ui| {
-                    title(ui, look, "Holding time test in the register", None);
+                    title(ui, look, "Holding time test", None);
                     let [on, by] = [&test.tested_on, &test.tested_by]
                         .map(|text| text.as_deref().unwrap_or_default());
                     let text = format!(
-                        "{}, tested {on} by {by}. The plant file says something else, and records are \
+                        "In the register: {}, tested {on} by {by}. The plant file says something else, and records are \
                          audited by the plant file.",
                         test.figure()
                     );

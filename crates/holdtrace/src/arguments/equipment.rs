@@ -10,8 +10,8 @@ use std::path::PathBuf;
 pub enum EquipmentCommand {
     /// How the tests of a pasteurizer stand on a day, and its seals.
     ///
-    /// Exit status 0: every test is in time and no seal is broken; 1: not so; 2: the register can't be
-    /// read.
+    /// Exit status 0: every test is in time, no seal is broken, and the plant file has the last holding time
+    /// test; 1: not so; 2: the register can't be read.
     List(EquipmentListArguments),
     /// Enter a test that was made (supervisors).
     Test(TestArguments),

@@ -80,9 +80,9 @@ const EQUIPMENT: &[(&str, &[&str])] = &[
     ("2026-03-10", &[]),
     ("2026-03-11", &["overdue since 2026-03-10"]),
     ("2026-03-12", &["seal 4711 on timing pump"]),
-    ("2026-03-13", &["(16.2 s at 50 gal/min) found less"]),
-    ("2026-03-14", &["(16.2 s at 50 gal/min) found less"]),
-    ("2026-03-15", &["(16.2 s at 50 gal/min) found less"]),
+    ("2026-03-13", &["(16.2 s at 50 gal/min) shows a shorter holding time"]),
+    ("2026-03-14", &["(16.2 s at 50 gal/min) shows a shorter holding time"]),
+    ("2026-03-15", &["(16.2 s at 50 gal/min) shows a shorter holding time"]),
 ];
 
 impl Week {
