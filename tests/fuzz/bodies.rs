@@ -72,6 +72,50 @@ pub fn logger_file(data: &[u8]) {
     audited(bytes, plant(PLANTS[usize::from(*first) % PLANTS.len()]));
 }
 
+/// Rows as they stand, and with their first cells in quotes, which means the same (RFC 4180) and keeps a row
+/// from being read at once: both are one record, or both are refused for the same cause.
+pub fn plain_rows(data: &[u8]) {
+    if data.contains(&b'"') {
+        return;
+    }
+    let file = |quoted: bool| {
+        let mut file = "Time,FDV,Hold Temp (\u{b0}F),Raw (psi),Past (psi),Product\n\
+                        2026-03-10 06:00:00,FWD,161.2,24.1,26.2,milk\n"
+            .as_bytes()
+            .to_vec();
+        for line in data.split(|byte| matches!(byte, b'\n' | b'\r')) {
+            let end = line.iter().position(|&byte| byte == b',').unwrap_or(line.len());
+            let (cell, rest) = line.split_at(end);
+            let quote: &[u8] =
+                if quoted && cell.first().is_some_and(u8::is_ascii_digit) { b"\"" } else { b"" };
+            file.extend([quote, cell, quote, rest, b"\n"].concat());
+        }
+        file
+    };
+    let outcome = |quoted: bool| {
+        let read = read(&[input(&file(quoted))], &plant(""), &Progress::default());
+        let read = read.map_err(|error| error.to_string())?;
+        let record = &read.record;
+        let channels: Vec<_> = record.channels().into_iter().collect();
+        let channels: Vec<_> =
+            channels.iter().map(|(role, one)| (*role, one.scale(), one.mantissas())).collect();
+        let seen: Vec<_> = read
+            .observations
+            .iter()
+            .map(|one| (one.kind, one.count, one.position.as_ref().map(|place| place.line)))
+            .collect();
+        Ok::<_, String>(format!(
+            "{:?}{:?}{channels:?}{:?}{:?}{seen:?}{:?}",
+            record.instants(),
+            record.valve(),
+            record.product(),
+            record.unplaced(),
+            read.assumptions
+        ))
+    };
+    assert_eq!(outcome(false), outcome(true));
+}
+
 /// A gzip file, an archive, a workbook.
 pub fn container(data: &[u8]) {
     audited(data, plant(PLANTS[0]));

@@ -13,6 +13,7 @@ type Door = fn(&[u8]);
 fn every_file_of_the_corpora_is_read_or_refused() {
     let doors = [
         ("logger_file", bodies::logger_file as Door),
+        ("plain_rows", bodies::plain_rows),
         ("container", bodies::container),
         ("workbook", bodies::workbook),
         ("open_document", bodies::open_document),

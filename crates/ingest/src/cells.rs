@@ -60,6 +60,11 @@ impl<'a> Cells<'a> {
     }
 }
 
+/// Whether a cell of these bytes needs no quotes, whatever the delimiter.
+pub(crate) fn is_plain(bytes: &[u8]) -> bool {
+    !bytes.iter().any(|byte| matches!(byte, b'"' | b'\r' | b'\n' | b',' | b';' | b'\t' | b'|'))
+}
+
 /// What stands in a cell without what some exports put around it: a byte order mark at the beginning of each
 /// line, `="…"` and `'…'` against the guesses of spreadsheets.
 #[inline]

@@ -4,8 +4,8 @@
 //! That is no record of 26 years with one hole: the samples before have no time that can be trusted.
 //! What lies between two files is a hole as any other: somebody put them side by side.
 
+use crate::body::FileRows;
 use crate::error::Error;
-use crate::file::FileRows;
 use crate::merge::Groups;
 use crate::place::{NOWHERE, Placed};
 use crate::stamp::DAY;

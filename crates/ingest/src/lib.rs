@@ -9,12 +9,13 @@
 //!
 //! The way of a file: [`Input`] → chunks of text (`input`) → lines (`lines`) → cells (`cells`,
 //! `open_row`) →
-//! header and columns (`header`, `recognise`) → rows in a column store (`file`, `store`, with
+//! header and columns (`header`, `recognise`) → rows in a column store (`file`, `body`, `plain`, `store`, with
 //! `stamp`, `mark`, `thousands` and `words` for what stands in the cells) → the order of dates (`dates`) →
 //! instants (`place`, `jump`) → what holds where only changes are written (`held`) → samples (`merge`), rows without a place (`unplaced`), and what was seen on
 //! the way ([`observations`]): a `part`. The files of several loggers (`loggers`) are a part each, of which
 //! one record is made (`join`, `offset`).
 
+mod body;
 mod bounds;
 mod cells;
 mod container;
@@ -43,6 +44,7 @@ mod operator_entries;
 mod parquet;
 mod part;
 mod place;
+mod plain;
 mod positions;
 mod progress;
 mod recognise;
@@ -73,7 +75,7 @@ pub use run_sheet::{parse_run_sheet, read_run_sheet};
 pub use written::{LONGEST_WRITTEN, time_on_clock};
 pub use zone::is_zone_assumed;
 
-use file::FileRows;
+use body::FileRows;
 use loggers::read_together;
 use part::{Part, read_part};
 use plant::Plant;

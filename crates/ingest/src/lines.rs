@@ -5,14 +5,16 @@
 //! line is for the reader of rows to say.
 
 use crate::error::Error;
-use memchr::{memchr_iter, memchr2_iter};
+use memchr::{memchr, memchr_iter, memchr2_iter};
 
 /// No line of a logger is longer: 1 MiB.
 pub(crate) const LONGEST_LINE: usize = 1 << 20;
 
 /// Cuts chunks into lines; keeps only the unfinished end of a chunk.
-#[derive(Debug, Default)]
+#[derive(Debug)]
 pub(crate) struct Lines {
+    /// The name of the file.
+    file: String,
     carry: Vec<u8>,
     /// The number of the last line that was handed on.
     line: u64,
@@ -29,67 +31,51 @@ pub(crate) struct Line<'a> {
     pub(crate) ended: bool,
 }
 
-/// A line is too long; its number.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub(crate) struct TooLong(pub(crate) u64);
+/// Who takes the lines of a file.
+pub(crate) trait Take {
+    /// Takes one line.
+    fn line(&mut self, line: Line<'_>) -> Result<(), Error>;
 
-/// Why the lines of a file are not read to their end.
-pub(crate) enum LineError {
-    TooLong(TooLong),
-    Other(Box<Error>),
-}
-
-impl LineError {
-    /// The error of a file.
-    pub(crate) fn of(self, file: &str) -> Error {
-        match self {
-            Self::TooLong(TooLong(line)) => Error::LineTooLong { file: file.to_owned(), line },
-            Self::Other(error) => *error,
-        }
-    }
-}
-
-impl From<TooLong> for LineError {
-    fn from(error: TooLong) -> Self {
-        Self::TooLong(error)
-    }
-}
-
-impl From<Error> for LineError {
-    fn from(error: Error) -> Self {
-        Self::Other(Box::new(error))
+    /// Takes as many whole lines from the beginning of `text` as it can read at once, of which the first has
+    /// the number `first`: how many bytes and lines they are.
+    fn lines(&mut self, _text: &[u8], _first: u64) -> (usize, u64) {
+        (0, 0)
     }
 }
 
 impl Lines {
+    /// The lines of a file.
+    pub(crate) const fn of(file: String) -> Self {
+        Self { file, carry: Vec::new(), line: 0 }
+    }
+
     /// Hands on every line that ends in this chunk.
-    pub(crate) fn feed<E: From<TooLong>>(
-        &mut self,
-        chunk: &[u8],
-        mut each: impl FnMut(Line<'_>) -> Result<(), E>,
-    ) -> Result<(), E> {
+    pub(crate) fn feed(&mut self, chunk: &[u8], to: &mut impl Take) -> Result<(), Error> {
         if self.carry.ends_with(b"\r") && chunk.first().is_some_and(|&byte| byte != b'\n') {
-            self.hand_on(b"", &mut each)?;
+            self.hand_on(b"", to)?;
         }
-        let mut start = 0;
-        if has_lone_return(chunk) {
-            for at in memchr2_iter(b'\n', b'\r', chunk) {
+        let lone_return = has_lone_return(chunk);
+        let mut rest = chunk;
+        loop {
+            if self.carry.is_empty() {
+                let (bytes, lines) = to.lines(rest, self.line + 1);
+                rest = &rest[bytes..];
+                self.line += lines;
+            }
+            let end = if lone_return {
                 // A CR before LF is part of that line end; one at the chunk's end may be.
-                if chunk[at] == b'\r' && chunk.get(at + 1).is_none_or(|&next| next == b'\n') {
-                    continue;
-                }
-                self.hand_on(&chunk[start..at], &mut each)?;
-                start = at + 1;
-            }
-        } else {
-            for at in memchr_iter(b'\n', chunk) {
-                self.hand_on(&chunk[start..at], &mut each)?;
-                start = at + 1;
-            }
+                memchr2_iter(b'\n', b'\r', rest).find(|&at| {
+                    rest[at] == b'\n' || rest.get(at + 1).is_some_and(|&next| next != b'\n')
+                })
+            } else {
+                memchr(b'\n', rest)
+            };
+            let Some(end) = end else { break };
+            self.hand_on(&rest[..end], to)?;
+            rest = &rest[end + 1..];
         }
-        let rest = &chunk[start..];
         if self.carry.len() + rest.len() > LONGEST_LINE {
-            return Err(TooLong(self.line + 1).into());
+            return Err(self.too_long(self.line + 1));
         }
         self.carry.extend_from_slice(rest);
         Ok(())
@@ -97,37 +83,34 @@ impl Lines {
 
     /// Hands on a line that ends with these bytes.
     #[inline]
-    fn hand_on<E: From<TooLong>>(
-        &mut self,
-        bytes: &[u8],
-        each: &mut impl FnMut(Line<'_>) -> Result<(), E>,
-    ) -> Result<(), E> {
+    fn hand_on(&mut self, bytes: &[u8], to: &mut impl Take) -> Result<(), Error> {
         self.line += 1;
         let number = self.line;
         if self.carry.len() + bytes.len() > LONGEST_LINE {
-            return Err(TooLong(number).into());
+            return Err(self.too_long(number));
         }
         if self.carry.is_empty() {
-            return each(Line { number, bytes: without_return(bytes), ended: true });
+            return to.line(Line { number, bytes: without_return(bytes), ended: true });
         }
         self.carry.extend_from_slice(bytes);
-        each(Line { number, bytes: without_return(&self.carry), ended: true })?;
+        to.line(Line { number, bytes: without_return(&self.carry), ended: true })?;
         self.carry.clear();
         Ok(())
     }
 
     /// Hands on what stands after the last line end, if anything.
-    pub(crate) fn finish<E>(
-        &mut self,
-        mut each: impl FnMut(Line<'_>) -> Result<(), E>,
-    ) -> Result<(), E> {
+    pub(crate) fn finish(&mut self, to: &mut impl Take) -> Result<(), Error> {
         if self.carry.is_empty() {
             return Ok(());
         }
         self.line += 1;
         let carry = std::mem::take(&mut self.carry);
         let bytes = without_return(&carry);
-        each(Line { number: self.line, bytes, ended: bytes.len() < carry.len() })
+        to.line(Line { number: self.line, bytes, ended: bytes.len() < carry.len() })
+    }
+
+    fn too_long(&self, line: u64) -> Error {
+        Error::LineTooLong { file: self.file.clone(), line }
     }
 }
 
@@ -145,18 +128,28 @@ mod tests {
     use super::*;
     use proptest::prelude::*;
 
-    fn lines(chunks: &[&[u8]]) -> Result<Vec<(u64, String, bool)>, TooLong> {
-        let mut lines = Lines::default();
-        let mut seen = Vec::new();
-        let mut each = |line: Line<'_>| {
-            seen.push((line.number, String::from_utf8_lossy(line.bytes).into_owned(), line.ended));
-            Ok::<(), TooLong>(())
-        };
-        for chunk in chunks {
-            lines.feed(chunk, &mut each)?;
+    #[derive(Default)]
+    struct Seen(Vec<(u64, String, bool)>);
+
+    impl Take for Seen {
+        fn line(&mut self, line: Line<'_>) -> Result<(), Error> {
+            let text = String::from_utf8_lossy(line.bytes).into_owned();
+            self.0.push((line.number, text, line.ended));
+            Ok(())
         }
-        lines.finish(&mut each)?;
-        Ok(seen)
+    }
+
+    /// The lines of chunks, or the line that is too long.
+    fn lines(chunks: &[&[u8]]) -> Result<Vec<(u64, String, bool)>, u64> {
+        let mut lines = Lines::of(String::new());
+        let mut seen = Seen::default();
+        let mut fed = chunks.iter().try_for_each(|chunk| lines.feed(chunk, &mut seen));
+        fed = fed.and_then(|()| lines.finish(&mut seen));
+        match fed {
+            Ok(()) => Ok(seen.0),
+            Err(Error::LineTooLong { line, .. }) => Err(line),
+            Err(other) => panic!("{other}"),
+        }
     }
 
     #[test]
@@ -183,11 +176,11 @@ mod tests {
     fn a_line_without_end_is_refused_without_keeping_it() {
         let chunk = vec![b'x'; 300_000];
         let chunks = vec![chunk.as_slice(); 8000];
-        assert_eq!(lines(&chunks), Err(TooLong(1)));
+        assert_eq!(lines(&chunks), Err(1));
         let mut long = vec![b'x'; LONGEST_LINE];
         assert!(lines(&[&long]).is_ok());
         long.push(b'x');
-        assert_eq!(lines(&[b"a\n", &long]), Err(TooLong(2)));
+        assert_eq!(lines(&[b"a\n", &long]), Err(2));
     }
 
     proptest! {

@@ -3,8 +3,8 @@
 //! The logger that has the position of the flow diversion device leads: its rows are the rows of the record,
 //! its clock is the record's clock. The others are joined to its rows (`join`).
 
+use crate::body::FileRows;
 use crate::error::Error;
-use crate::file::FileRows;
 use crate::input::Input;
 use crate::join::{absent, join};
 use crate::observations::{logger_missing, loggers_apart, loggers_not_joined};

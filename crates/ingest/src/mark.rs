@@ -37,6 +37,11 @@ impl Mark {
         Self { known: stated, presumed: None, commas_part_cells: delimiter == b',' }
     }
 
+    /// The mark, where nothing can contradict it any more.
+    pub(crate) const fn known(&self) -> Option<DecimalMark> {
+        self.known
+    }
+
     /// The mark that the file turned out to have.
     pub(crate) fn found(&self) -> Option<DecimalMark> {
         self.known.or(self.presumed.as_ref().map(|presumed| presumed.mark))

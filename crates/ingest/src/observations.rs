@@ -4,7 +4,7 @@
 //! Thousands of rows with one fault make one observation with their count, so that the list stays
 //! one that a person can read.
 
-use crate::file::FileRows;
+use crate::body::FileRows;
 use crate::merge::Groups;
 use crate::place::{NOWHERE, Placed};
 use crate::store::Store;

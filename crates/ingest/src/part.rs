@@ -1,9 +1,10 @@
 //! What the files of one logger hold: rows in the store, placed in time, merged to samples, with what was
 //! seen on the way.
 
+use crate::body::FileRows;
 use crate::dates::{DatesOfFile, decide};
 use crate::error::Error;
-use crate::file::{FileRows, read_file};
+use crate::file::read_file;
 use crate::held::{TooMany, hold};
 use crate::input::Input;
 use crate::jump::check_jumps;

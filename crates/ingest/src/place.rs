@@ -11,8 +11,8 @@
 //! A file that begins before the files before it ended is such a pass as well, unless both say
 //! exactly the same.
 
+use crate::body::FileRows;
 use crate::error::Error;
-use crate::file::FileRows;
 use crate::merge::same;
 use crate::stamp::{DAY, Stamp, Stated, Written};
 use crate::store::Store;

@@ -3,8 +3,8 @@
 //! A record in which most positions are words that nobody mapped is no record of a device that was never
 //! seen: it is a plant file that lacks a line. It is refused with the words and with what to write.
 
+use crate::body::FileRows;
 use crate::error::Error;
-use crate::file::FileRows;
 use crate::words::{Word, Words};
 use trace::Role;
 

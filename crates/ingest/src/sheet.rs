@@ -10,7 +10,7 @@ use crate::cells::Splitter;
 use crate::error::Error;
 use crate::header::{Kept, MOST_BYTES, MOST_LINES};
 use crate::input::{Input, stream, text};
-use crate::lines::{Line, LineError, Lines};
+use crate::lines::{Line, Lines, Take};
 use crate::long_form::{LongColumns, Pivot};
 use crate::progress::Progress;
 use crate::recognise::{any_unit, long_form, number_and_unit, quality, role_of, unit_in_name};
@@ -173,12 +173,11 @@ impl Sheet {
         progress.expect_bytes(input.length());
         let name = input.name();
         let mut reader = Reader { name: name.clone(), part: sheet.cloned(), ..Reader::default() };
-        let mut lines = Lines::default();
+        let mut lines = Lines::of(name);
         stream(input, progress, sheet.map(String::as_str), |chunk| {
-            let fed = lines.feed(&chunk.text, |line| reader.line(line).map_err(LineError::from));
-            fed.map_err(|error| error.of(&name))
+            lines.feed(&chunk.text, &mut reader)
         })?;
-        lines.finish(|line| reader.line(line))?;
+        lines.finish(&mut reader)?;
         reader.finish()
     }
 }
@@ -226,7 +225,7 @@ impl Default for Step {
     }
 }
 
-impl Reader {
+impl Take for Reader {
     fn line(&mut self, line: Line<'_>) -> Result<(), Error> {
         if let Some((_, pivot)) = &mut self.long {
             pivot.line(line, &mut self.splitter);
@@ -250,7 +249,9 @@ impl Reader {
         }
         Ok(())
     }
+}
 
+impl Reader {
     /// Finds header and rows among the first lines.
     fn end_head(&mut self) {
         let head = std::mem::take(&mut self.head);

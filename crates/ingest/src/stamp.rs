@@ -164,6 +164,23 @@ impl StampReader {
         Some((self.number(text.as_bytes(), date, line, false)?, milliseconds))
     }
 
+    /// What stands before the time in the stamp of the row before, or its date in a cell of its own.
+    pub(crate) fn prefix(&self) -> Option<&[u8]> {
+        (!self.last.is_empty()).then_some(&self.last)
+    }
+
+    /// A time of whole seconds, as written, on the date of the row before.
+    #[inline]
+    pub(crate) const fn at(&self, milliseconds: u32) -> Stamp {
+        Stamp::local(self.last_date, milliseconds, Stated::Nothing)
+    }
+
+    /// A time on the date of the row before.
+    pub(crate) fn again(&mut self, time: &[u8]) -> Option<Stamp> {
+        let time = self.time(time)?;
+        self.local(self.last_date, time)
+    }
+
     /// A cell that holds date and time, or seconds or milliseconds since the epoch.
     pub(crate) fn stamp(&mut self, cell: &[u8], line: u64) -> Option<Stamp> {
         let cell = trim(cell);

@@ -138,6 +138,25 @@ impl AnyChannel {
         }
     }
 
+    /// See [`Channel::push_mantissa`].
+    #[inline]
+    pub(crate) fn push_mantissa(&mut self, mantissa: Option<i64>) {
+        match self {
+            Self::Temperature(channel) => channel.push_mantissa(mantissa),
+            Self::Pressure(channel) => channel.push_mantissa(mantissa),
+            Self::Flow(channel) => channel.push_mantissa(mantissa),
+        }
+    }
+
+    /// See [`Channel::bounds`].
+    pub(crate) const fn bounds(&self) -> (i64, i64) {
+        match self {
+            Self::Temperature(channel) => channel.bounds(),
+            Self::Pressure(channel) => channel.bounds(),
+            Self::Flow(channel) => channel.bounds(),
+        }
+    }
+
     /// The readings of these rows; a blank one for a row that there is not.
     pub(crate) fn of_rows(self, rows: impl Iterator<Item = usize>) -> Self {
         fn of_rows<U: trace::Unit>(

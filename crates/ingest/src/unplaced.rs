@@ -3,7 +3,7 @@
 //! Rows in a row of one file are one group. It lies between the placed rows around it; where its
 //! file has none on one side, at the next sample of the record on that side.
 
-use crate::file::FileRows;
+use crate::body::FileRows;
 use crate::place::{Direction, NOWHERE, Placed, Turn};
 use crate::stamp::Stamp;
 use crate::store::{AnyChannel, Store, text_slot};

@@ -1,7 +1,7 @@
 //! The words of state columns: each distinct word is understood once and counted.
 
 use crate::bounds::MOST_WORDS;
-use crate::cells::unwrapped;
+use crate::cells::{is_plain, unwrapped};
 use crate::input::text;
 use std::collections::HashMap;
 
@@ -18,6 +18,8 @@ pub(crate) struct Words<T> {
 #[derive(Debug)]
 pub(crate) struct Word<T> {
     bytes: Vec<u8>,
+    /// Whether it can stand in a cell without quotes.
+    is_plain: bool,
     /// Decoded, without blanks around it.
     pub(crate) text: String,
     /// `None` when it is not mapped to anything.
@@ -67,13 +69,41 @@ impl<T: Copy> Words<T> {
                     let text = text(unwrapped(cell)).trim().to_owned();
                     let meaning = meaning(&text);
                     let rows = RowTally::default();
-                    self.seen.push(Word { bytes: cell.to_vec(), text, meaning, rows });
+                    let is_plain = is_plain(cell);
+                    self.seen.push(Word { bytes: cell.to_vec(), is_plain, text, meaning, rows });
                     self.index.insert(cell.to_vec(), self.seen.len() - 1);
                     self.seen.len() - 1
                 }
             };
         }
         let word = self.seen.get_mut(self.last)?;
+        word.rows.add(row, line);
+        word.meaning
+    }
+
+    /// The word of the row before and its place, where it can stand in a cell without quotes.
+    #[inline]
+    pub(crate) fn last(&self) -> Option<(usize, &[u8])> {
+        let word = self.seen.get(self.last).filter(|word| word.is_plain)?;
+        Some((self.last, &word.bytes))
+    }
+
+    /// The place of a word, without the blanks around it, that a row before had.
+    pub(crate) fn place(&self, word: &[u8]) -> Option<usize> {
+        self.index.get(word).copied()
+    }
+
+    /// What the word in a place stands for.
+    #[inline]
+    pub(crate) fn meaning(&self, place: usize) -> Option<T> {
+        self.seen.get(place)?.meaning
+    }
+
+    /// Counts the word in a place once more.
+    #[inline]
+    pub(crate) fn again(&mut self, place: usize, (row, line): (usize, u64)) -> Option<T> {
+        let word = self.seen.get_mut(place)?;
+        self.last = place;
         word.rows.add(row, line);
         word.meaning
     }

@@ -179,6 +179,23 @@ impl<U: Unit> Channel<U> {
         self.set_range();
     }
 
+    /// Adds a reading as an integer at [`Self::scale`]; `None` is blank. A number outside the range becomes
+    /// [`Invalid::OutOfRange`].
+    #[inline]
+    pub fn push_mantissa(&mut self, mantissa: Option<i64>) {
+        self.mantissas.push(match mantissa {
+            Some(mantissa) if (self.least..=self.greatest).contains(&mantissa) => mantissa,
+            Some(_) => Invalid::OutOfRange.code(),
+            None => Invalid::Blank.code(),
+        });
+    }
+
+    /// The least and the greatest integer at [`Self::scale`] that is inside the range.
+    #[inline]
+    pub const fn bounds(&self) -> (i64, i64) {
+        (self.least, self.greatest)
+    }
+
     /// The unit of every reading.
     #[inline]
     pub const fn unit(&self) -> U {
@@ -242,12 +259,17 @@ impl Channel<PressureUnit> {
         let scale = pasteurized.scale.max(raw.scale);
         let factor = |channel: &Self| i128::from(power_of_ten(scale - channel.scale));
         let (upper, lower) = (factor(pasteurized), factor(raw));
+        let is_one_scale = pasteurized.scale == raw.scale;
         let one = |(&pasteurized, &raw): (&i64, &i64)| {
             if !Self::is_valid(pasteurized) {
                 return pasteurized;
             }
             if !Self::is_valid(raw) {
                 return raw;
+            }
+            if is_one_scale {
+                // Mantissas leave room for a difference of two.
+                return pasteurized - raw;
             }
             let difference = i128::from(pasteurized) * upper - i128::from(raw) * lower;
             i64::try_from(difference).unwrap_or(Invalid::OutOfRange.code())

@@ -8,7 +8,7 @@
 use crate::channel::{Channel, ChannelView, Reading};
 use crate::error::Error;
 use crate::instant::{Duration, Instant, Interval};
-use crate::median;
+use crate::median::Counted;
 use crate::observation::SourcePosition;
 use crate::operator_entry::OperatorEntries;
 use crate::role::Role;
@@ -471,9 +471,11 @@ impl RunRecord {
 }
 
 fn median_step(instants: &[Instant]) -> Duration {
-    let mut steps: Vec<i64> =
-        instants.windows(2).map(|pair| pair[1].since(pair[0]).milliseconds()).collect();
-    Duration::from_milliseconds(median::lower(&mut steps, i64::cmp).unwrap_or(0))
+    let mut steps = Counted::default();
+    for pair in instants.windows(2) {
+        steps.add(pair[1].since(pair[0]).milliseconds());
+    }
+    Duration::from_milliseconds(steps.least_lower_greatest().map_or(0, |[_, middle, _]| middle))
 }
 
 #[cfg(test)]

@@ -39,6 +39,16 @@ impl TextChannel {
         self.codes.push(self.last);
     }
 
+    /// Adds a cell with the word of the cell before; a blank one to an empty column.
+    #[inline]
+    pub fn push_again(&mut self) {
+        if self.words.is_empty() {
+            self.push("");
+        } else {
+            self.codes.push(self.last);
+        }
+    }
+
     /// The number of cells.
     #[inline]
     pub fn len(&self) -> usize {

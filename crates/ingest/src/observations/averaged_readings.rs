@@ -27,7 +27,7 @@ pub(super) fn find(notes: &mut Notes<'_>) {
         }
     }
     for (role, rows) in rows {
-        let of_role = |(index, file): (usize, &crate::file::FileRows)| {
+        let of_role = |(index, file): (usize, &crate::body::FileRows)| {
             let averaged = file.averaged.iter().find(|averaged| averaged.role == role)?;
             Some((index, file.header_line, averaged.clone()))
         };

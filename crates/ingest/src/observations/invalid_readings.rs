@@ -1,7 +1,7 @@
 //! Cells that hold no reading: blank, not a number, or out of range.
 
 use super::Notes;
-use crate::file::FileRows;
+use crate::body::FileRows;
 use crate::words::{RowTally, Words};
 use std::collections::BTreeMap;
 use trace::{FigureKind, ChannelView, Definition, Invalid, Rank, Reading, Role, Value};

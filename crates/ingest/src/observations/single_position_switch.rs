@@ -22,7 +22,7 @@ pub(super) const DEFINITION: Definition = Definition {
 /// One observation a switch, at the first file that has no other.
 pub(super) fn find(notes: &mut Notes<'_>) {
     for (role, name) in [(Role::ValveForward, "forward"), (Role::ValveDivert, "divert")] {
-        let alone = |file: &&crate::file::FileRows| file.columns.single_switch == Some(role);
+        let alone = |file: &&crate::body::FileRows| file.columns.single_switch == Some(role);
         let rows: u64 =
             notes.run.files.iter().filter(alone).map(|file| file.rows.len() as u64).sum();
         let Some(index) = notes.run.files.iter().position(|file| alone(&file)) else { continue };

@@ -10,6 +10,7 @@ mod doubtful;
 mod duplicates;
 mod loggers;
 mod placing;
+mod plain;
 mod same_record;
 mod stamp_forms;
 mod support;
