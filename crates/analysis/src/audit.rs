@@ -25,7 +25,7 @@ use crate::residence::Residence;
 use crate::rules;
 use crate::transitions::{Transition, transitions};
 use crate::trend::{Trend, trends};
-use crate::verdicts::Verdicts;
+use crate::verdicts::{Run, Verdicts};
 use crate::volume::Meter;
 use plant::Plant;
 use trace::{
@@ -176,72 +176,134 @@ pub fn audit(record: &RunRecord, plant: &Plant, read: Vec<Observation>) -> Audit
     let stretches = cleaning::stretches(&context);
     let cleanings = cleaning::bundle(&context, &stretches, &mut found);
 
-    let transitions = transitions(&context);
-    let instruments = instruments(&context, &transitions, &found);
-    let diverts = diverts(&context, &transitions, &instruments);
-    let cleaning_cycles = cleaning_cycles(&context, &stretches);
-    let between_cleanings = between_cleanings(&context, &cleaning_cycles);
-    let entries = entries::checked(&context, &transitions);
-    let amounts = amounts(&context);
-    let look = Look {
-        context: &context,
-        exceptions: &found,
-        transitions: &transitions,
-        diverts: &diverts,
-        entries: &entries,
-        zero_checks: &instruments.zero_checks,
-        cleaning: &stretches,
-        cycles: &cleaning_cycles,
-        between: &between_cleanings,
-        amounts: &amounts,
-    };
-    let mut observed = read;
-    observed.extend(observations::find(&look));
-    observed.sort_by_cached_key(|one| {
-        let at = one.interval.map(|interval| (interval.start(), interval.end()));
-        (one.kind, at, one.position.clone())
+    // What needs one another stays together; the two halves share nothing that changes.
+    let (here, aside) = std::thread::scope(|scope| {
+        let aside = scope.spawn(|| figures(&context, &found));
+        let here = events(&context, &found, &stretches, read);
+        match aside.join() {
+            Ok(aside) => (here, aside),
+            Err(panic) => std::panic::resume_unwind(panic),
+        }
     });
-    let accounting = account(record, &holes, &found);
-    let mut meter = Meter::new(record, plant, &verdicts);
-    let passed = meter.passed(found.iter());
-    let margins = margins(&context);
-    // Never beside an exception: only of forward flow that met every rule.
-    let legal = (0..record.samples())
-        .filter(|&sample| verdicts.is_forward(sample) && verdicts.is_legal(sample));
-    let lethality = lethality::least(&context, legal);
-    let trends = trends(&context);
-    let product_runs = product_runs(&context, &found);
-    let lots = lots(&mut meter, &found);
-    let completeness = completeness(&context, &transitions, (&entries, &product_runs));
+    let Events {
+        transitions, diverts, cleaning_cycles, between_cleanings, entries, amounts, ..
+    } = here;
+    let completeness = completeness(&context, &transitions, (&entries, &aside.product_runs));
     Audit {
         hold: hold::hold(&found),
         exceptions: found,
         episodes,
         cleanings,
-        observations: observed,
+        observations: here.observations,
         transitions,
         diverts,
         cleaning_cycles,
         between_cleanings,
         entries,
         amounts,
-        product_changes: product_changes(&context),
-        accounting,
+        product_changes: aside.product_changes,
+        accounting: aside.accounting,
         residence,
-        lethality,
-        trends,
-        instruments,
-        product_runs,
-        lots,
+        lethality: aside.lethality,
+        trends: aside.trends,
+        instruments: here.instruments,
+        product_runs: aside.product_runs,
+        lots: aside.lots,
         completeness,
-        passed,
-        margins,
+        passed: aside.passed,
+        margins: aside.margins,
         temperature_limits: spans,
         differential_limit: floor.exact.to_f64(),
         gap_limit,
         gaps,
         holes,
         unusable_flow: verdicts.unusable_flow(),
+    }
+}
+
+/// What happened beside the exceptions, and what was observed of it.
+struct Events {
+    transitions: Vec<Transition>,
+    instruments: Instruments,
+    diverts: Vec<Divert>,
+    cleaning_cycles: Vec<CleaningCycle>,
+    between_cleanings: Vec<BetweenCleanings>,
+    entries: Vec<CheckedEntry>,
+    amounts: Amounts,
+    observations: Vec<Observation>,
+}
+
+fn events(
+    context: &Context<'_>,
+    found: &[Exception],
+    stretches: &[Run],
+    read: Vec<Observation>,
+) -> Events {
+    let transitions = transitions(context);
+    let instruments = instruments(context, &transitions, found);
+    let diverts = diverts(context, &transitions, &instruments);
+    let cleaning_cycles = cleaning_cycles(context, stretches);
+    let between_cleanings = between_cleanings(context, &cleaning_cycles);
+    let entries = entries::checked(context, &transitions);
+    let amounts = amounts(context);
+    let look = Look {
+        context,
+        exceptions: found,
+        transitions: &transitions,
+        diverts: &diverts,
+        entries: &entries,
+        zero_checks: &instruments.zero_checks,
+        cleaning: stretches,
+        cycles: &cleaning_cycles,
+        between: &between_cleanings,
+        amounts: &amounts,
+    };
+    let mut observations = read;
+    observations.extend(observations::find(&look));
+    observations.sort_by_cached_key(|one| {
+        let at = one.interval.map(|interval| (interval.start(), interval.end()));
+        (one.kind, at, one.position.clone())
+    });
+    Events {
+        transitions,
+        instruments,
+        diverts,
+        cleaning_cycles,
+        between_cleanings,
+        entries,
+        amounts,
+        observations,
+    }
+}
+
+/// How time and volume divide, and the figures of the whole record.
+struct Figures {
+    accounting: Accounting,
+    passed: Volume,
+    margins: Margins,
+    lethality: Option<Lethality>,
+    trends: Vec<Trend>,
+    product_runs: Vec<ProductRun>,
+    product_changes: Vec<ProductChange>,
+    lots: Vec<LotAccount>,
+}
+
+fn figures(context: &Context<'_>, found: &[Exception]) -> Figures {
+    let Context { record, plant, verdicts, .. } = context;
+    let mut meter = Meter::new(record, plant, verdicts);
+    let passed = meter.passed(found.iter());
+    // Never beside an exception: only of forward flow that met every rule.
+    let legal = (0..record.samples())
+        .filter(|&sample| verdicts.is_forward(sample) && verdicts.is_legal(sample));
+    Figures {
+        accounting: account(record, context.holes, found),
+        passed,
+        margins: margins(context),
+        lethality: lethality::least(context, legal),
+        trends: trends(context),
+        product_runs: product_runs(context, found),
+        product_changes: product_changes(context),
+        lots: lots(&mut meter, found),
     }
 }
 

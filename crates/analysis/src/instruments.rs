@@ -7,7 +7,8 @@ use crate::rules::Rule;
 use crate::transitions::{Side, Transition};
 use crate::zero_check::{self, ZeroCheck};
 use std::collections::BTreeMap;
-use trace::{ChannelView, Decimal, Duration, Instant, Unit, median};
+use trace::median::{self, Counted};
+use trace::{ChannelView, Decimal, Duration, Instant, Unit};
 
 /// How long forward flow must have lasted to be called steady: 60 s (our choice; a recorder may
 /// take 5 s to respond, PMO Appendix I, test 8, from memory).
@@ -126,6 +127,8 @@ fn recorder(context: &Context<'_>) -> Option<RecorderOffset> {
     let unit = indicating.unit();
     let instants = record.instants();
     let same = recorder.unit() == unit && recorder.scale() == indicating.scale();
+    // Of two alike the integers are counted, of others each offset is kept.
+    let mut counted = Counted::default();
     let mut offsets: Vec<f64> = Vec::new();
     let mut steady_since: Option<Instant> = None;
     for (sample, &instant) in instants.iter().enumerate() {
@@ -145,17 +148,24 @@ fn recorder(context: &Context<'_>) -> Option<RecorderOffset> {
         if !ChannelView::is_valid(one) || !ChannelView::is_valid(other) {
             continue;
         }
-        offsets.push(if same {
-            Decimal::new(one - other, indicating.scale()).to_f64()
+        if same {
+            counted.add(one - other);
         } else {
             let one = Decimal::new(one, recorder.scale()).to_f64();
-            recorder.unit().convert(one, unit) - Decimal::new(other, indicating.scale()).to_f64()
-        });
+            let other = Decimal::new(other, indicating.scale()).to_f64();
+            offsets.push(recorder.unit().convert(one, unit) - other);
+        }
     }
-    let median = median::lower(&mut offsets, f64::total_cmp)?;
-    let lowest = offsets.iter().copied().fold(f64::INFINITY, f64::min);
-    let highest = offsets.iter().copied().fold(f64::NEG_INFINITY, f64::max);
-    let samples = offsets.len();
+    let samples = counted.len() + offsets.len();
+    let [lowest, median, highest] = if same {
+        let offset = |counts: i64| Decimal::new(counts, indicating.scale()).to_f64();
+        counted.least_lower_greatest()?.map(offset)
+    } else {
+        let median = median::lower(&mut offsets, f64::total_cmp)?;
+        let lowest = offsets.iter().copied().fold(f64::INFINITY, f64::min);
+        let highest = offsets.iter().copied().fold(f64::NEG_INFINITY, f64::max);
+        [lowest, median, highest]
+    };
     Some(RecorderOffset { median, lowest, highest, unit: unit.symbol(), samples })
 }
 

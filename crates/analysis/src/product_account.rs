@@ -109,7 +109,13 @@ fn product_run(context: &Context<'_>, exceptions: usize, first: usize, last: usi
         stated: written.and_then(|run| run.quantity),
         exceptions,
     };
+    let flow = record.flow_rate();
+    let value = |sample: usize| flow.and_then(|flow| flow.value(sample));
+    let factor = flow.map_or(0.0, |flow| flow.unit().volume_per_millisecond());
+    let mut ahead = value(first);
     for sample in first..next {
+        let readings = ahead;
+        ahead = value(sample + 1);
         if verdicts.gap_after(sample) {
             run.incomplete = true;
             continue;
@@ -119,25 +125,23 @@ fn product_run(context: &Context<'_>, exceptions: usize, first: usize, last: usi
         let there = verdicts.valve(sample + 1);
         // Up to the midpoint the position of the first sample, then that of the second.
         let half = instants[sample].midpoint(instants[sample + 1]).since(instants[sample]);
-        let parts = if here == there {
-            [(here, step), (there, Duration::ZERO)]
-        } else {
-            [(here, half), (there, step - half)]
-        };
-        for (valve, time) in parts {
+        let halves = [(here, half), (there, step - half)];
+        let parts = if here == there { &[(here, step)][..] } else { &halves };
+        for &(valve, time) in parts {
             if valve == ValveState::Forward {
                 run.forward_time = run.forward_time + time;
             }
         }
-        let Some(flow) = record.flow_rate() else { continue };
-        let Some((one, other)) = flow.value(sample).zip(flow.value(sample + 1)) else {
+        if flow.is_none() {
+            continue;
+        }
+        let Some((one, other)) = readings.zip(ahead) else {
             run.incomplete = true;
             continue;
         };
-        let factor = flow.unit().volume_per_millisecond();
         let slope = (other - one) / step.milliseconds() as f64;
         let mut from = one;
-        for (valve, time) in parts {
+        for &(valve, time) in parts {
             let milliseconds = time.milliseconds() as f64;
             let to = from + slope * milliseconds;
             let volume = f64::midpoint(from, to) * milliseconds * factor;

@@ -45,7 +45,21 @@ pub(crate) enum Held {
 }
 
 /// A volume in twice the channel's mantissas times milliseconds, exact.
-type Twice = Ratio;
+#[derive(Clone, Copy)]
+struct Twice {
+    ratio: Ratio,
+    /// The least integer that is not below it: integers are as great as the volume from this one on.
+    least: i128,
+}
+
+impl From<Ratio> for Twice {
+    fn from(ratio: Ratio) -> Self {
+        let (numerator, denominator) = (ratio.numerator(), ratio.denominator());
+        let least =
+            numerator.div_euclid(denominator) + i128::from(numerator.rem_euclid(denominator) != 0);
+        Self { ratio, least }
+    }
+}
 
 /// The tube's effective volume for one product, before its geometry is asked about the flow.
 #[derive(Clone, Copy)]
@@ -70,7 +84,7 @@ impl<'a> Effective<'a> {
                     .and_then(|one| times(one, power(channel.scale()), power(span.factor.scale())))
                     .and_then(|one| times(one, from.numerator(), from.denominator()))
                     .and_then(|one| times(one, to.denominator(), to.numerator()));
-                Self::Fixed(fixed.unwrap_or_else(|| {
+                let fixed = fixed.unwrap_or_else(|| {
                     // Figures with so many digits that no exact fraction holds them.
                     let volume = 2.0
                         * flow.in_unit(channel.unit())
@@ -78,7 +92,8 @@ impl<'a> Effective<'a> {
                         * span.factor.to_f64()
                         * power_of_ten(channel.scale()) as f64;
                     whole(volume)
-                }))
+                });
+                Self::Fixed(fixed.into())
             }
             Tube::Measured(geometry) => Self::ByFlow {
                 geometry,
@@ -98,14 +113,14 @@ impl<'a> Effective<'a> {
                 let litres_per_hour = unit.convert(flow, FlowUnit::LitrePerHour);
                 let litres = geometry.effective_litres(litres_per_hour) * factor;
                 let in_unit = FlowUnit::LitrePerHour.convert(litres, unit) * 3_600_000.0;
-                whole(2.0 * in_unit * power)
+                whole(2.0 * in_unit * power).into()
             }
         }
     }
 }
 
 /// A volume that is no exact fraction, cut to a whole figure: less volume is less time.
-fn whole(volume: f64) -> Twice {
+fn whole(volume: f64) -> Ratio {
     Ratio::new(volume.floor() as i128, 1)
 }
 
@@ -135,7 +150,21 @@ fn product_less((a, b): (i128, i128), (c, d): (i128, i128)) -> bool {
 
 /// The nearest binary number; most figures fit 64 bits, which convert much faster.
 fn nearest(figure: i128) -> f64 {
-    i64::try_from(figure).map_or(figure as f64, |figure| figure as f64)
+    /// Out of the way, or the compiler takes this one for both, as they agree.
+    #[cold]
+    #[inline(never)]
+    fn large(figure: i128) -> f64 {
+        figure as f64
+    }
+    i64::try_from(figure).map_or_else(|_large| large(figure), |figure| figure as f64)
+}
+
+/// A product, at most the greatest integer; most factors fit 64 bits, which multiply much faster.
+fn product(one: i128, other: i128) -> i128 {
+    match (i64::try_from(one), i64::try_from(other)) {
+        (Ok(one), Ok(other)) => i128::from(one) * i128::from(other),
+        _ => one.saturating_mul(other),
+    }
 }
 
 /// The window between the moving ends: whole steps from sample `first` to the present one.
@@ -151,22 +180,23 @@ struct Window<'a> {
 
 impl Window<'_> {
     /// A flow below zero is the meter's zero drift; parcels do not run back.
-    fn flow(&self, sample: usize) -> i128 {
-        i128::from(self.flow[sample].max(0))
+    fn flow(&self, sample: usize) -> i64 {
+        self.flow[sample].max(0)
     }
 
-    fn step(&self, sample: usize) -> i128 {
-        i128::from(self.instants[sample + 1].since(self.instants[sample]).milliseconds())
+    fn step(&self, sample: usize) -> i64 {
+        self.instants[sample + 1].since(self.instants[sample]).milliseconds()
     }
 
     /// Twice the integral over the step after `sample`.
     fn trapezoid(&self, sample: usize) -> i128 {
-        (self.flow(sample) + self.flow(sample + 1)) * self.step(sample)
+        // Mantissas of a channel leave room for a sum of two.
+        i128::from(self.flow(sample) + self.flow(sample + 1)) * i128::from(self.step(sample))
     }
 
     /// Whether the window with `inside` holds at least the volume.
-    fn holds(inside: i128, volume: Twice) -> bool {
-        !product_less((inside, volume.denominator()), (volume.numerator(), 1))
+    const fn holds(inside: i128, volume: Twice) -> bool {
+        inside >= volume.least
     }
 
     /// Moves the first end to the last sample from which the volume has passed; false when it has
@@ -202,10 +232,11 @@ impl Window<'_> {
         }
         // The entry lies in the step after `first`: twice the integral from there to the entry
         // is what the window holds too much.
-        let (numerator, denominator) = (volume.numerator(), volume.denominator());
-        let excess = self.inside.saturating_mul(denominator).saturating_sub(numerator);
-        let (from, to, step) =
-            (self.flow(self.first), self.flow(self.first + 1), self.step(self.first));
+        let (numerator, denominator) = (volume.ratio.numerator(), volume.ratio.denominator());
+        let excess = product(self.inside, denominator).saturating_sub(numerator);
+        let [from, to, step] =
+            [self.flow(self.first), self.flow(self.first + 1), self.step(self.first)]
+                .map(i128::from);
 
         // Short when less than the excess passes up to the latest entry that is long enough.
         let latest = i128::from(since_begin - minimum.milliseconds());
@@ -224,9 +255,9 @@ impl Window<'_> {
         let root = (from * from + slope * excess).max(0.0).sqrt();
         // Flow that begins at zero just where the volume is reached: the entry is the sample.
         let entry = if from + root > 0.0 { excess / (from + root) } else { 0.0 };
-        // To the nearest millisecond, an exact half to the later one.
+        // To the nearest millisecond, an exact half to the later one: no residence time is below zero.
         let exact = since_begin as f64 - entry.clamp(0.0, step);
-        let residence = (exact + 0.5).floor() as i64;
+        let residence = (exact + 0.5) as i64;
         // Rounding must not contradict the exact decision.
         let residence = if short {
             residence.min(minimum.milliseconds() - 1)
@@ -262,7 +293,7 @@ pub(crate) fn greatest_flow(
     mantissa: i64,
 ) -> Option<f64> {
     let (channel, tube) = (record.flow_rate()?, plant.tube.as_ref()?);
-    let twice = Effective::of(tube, span, channel).twice(mantissa).to_f64();
+    let twice = Effective::of(tube, span, channel).twice(mantissa).ratio.to_f64();
     let time = span.minimum_time.milliseconds() as f64;
     Some(twice / 2.0 / time / power_of_ten(channel.scale()) as f64)
 }
@@ -298,7 +329,10 @@ pub(crate) fn effective_volume(
 fn is_too_fast(mantissa: i64, volume: Twice, minimum: Duration) -> bool {
     let (twice, time) = (2 * i128::from(mantissa.max(0)), i128::from(minimum.milliseconds()));
     match twice.checked_mul(time) {
-        Some(passed) => product_less((volume.numerator(), 1), (passed, volume.denominator())),
+        Some(passed) => {
+            let ratio = volume.ratio;
+            product_less((ratio.numerator(), 1), (passed, ratio.denominator()))
+        }
         None => true,
     }
 }
