@@ -1,10 +1,30 @@
-//! Writes a folder with one record a day and the plant file that reads them: folder, days, and the
-//! interval in milliseconds.
+//! Records to try the audit on: one long file, or a folder with a file a day.
 
 use simulate::{BENCH_COLUMNS, bench_csv, bench_plant_file};
+use std::error::Error;
 use std::fs::File;
 use std::io::{self, BufWriter, Write};
-use std::path::PathBuf;
+use std::path::{Path, PathBuf};
+
+/// Writes a long record, and beside it the plant file that reads it.
+pub(crate) fn file(path: &Path, rows: u64, interval_ms: u64) -> Result<(), Box<dyn Error>> {
+    bench_csv(&mut File::create(path)?, rows, i64::try_from(interval_ms)?, &BENCH_COLUMNS)?;
+    std::fs::write(path.with_extension("plant.toml"), bench_plant_file(&BENCH_COLUMNS))?;
+    Ok(())
+}
+
+/// Writes a folder with one record a day and the plant file that reads them.
+pub(crate) fn folder(folder: &Path, days: u64, interval_ms: u64) -> Result<(), Box<dyn Error>> {
+    std::fs::create_dir_all(folder)?;
+    std::fs::write(folder.join("plant.toml"), bench_plant_file(&BENCH_COLUMNS))?;
+    let folder = folder.to_owned();
+    let (head, rest, date) = (Vec::new(), Vec::new(), Vec::new());
+    let mut files = ByDate { folder, head, rest, date, file: None };
+    let rows = days * 86_400_000 / interval_ms;
+    bench_csv(&mut files, rows, i64::try_from(interval_ms)?, &BENCH_COLUMNS)?;
+    files.flush()?;
+    Ok(())
+}
 
 /// Cuts a long record into files by the date that each row begins with.
 struct ByDate {
@@ -41,23 +61,4 @@ impl Write for ByDate {
     fn flush(&mut self) -> io::Result<()> {
         self.file.as_mut().map_or(Ok(()), BufWriter::flush)
     }
-}
-
-fn main() -> Result<(), Box<dyn std::error::Error>> {
-    let usage = "give a folder, a number of days and an interval in milliseconds";
-    let mut arguments = std::env::args_os().skip(1);
-    let folder = PathBuf::from(arguments.next().ok_or(usage)?);
-    let mut number = || -> Result<u64, Box<dyn std::error::Error>> {
-        let text = arguments.next().ok_or(usage)?;
-        Ok(text.to_str().ok_or(usage)?.parse()?)
-    };
-    let (days, interval_ms) = (number()?, number()?);
-    std::fs::create_dir_all(&folder)?;
-    std::fs::write(folder.join("plant.toml"), bench_plant_file(&BENCH_COLUMNS))?;
-    let (head, rest, date) = (Vec::new(), Vec::new(), Vec::new());
-    let mut files = ByDate { folder, head, rest, date, file: None };
-    let rows = days * 86_400_000 / interval_ms;
-    bench_csv(&mut files, rows, i64::try_from(interval_ms)?, &BENCH_COLUMNS)?;
-    files.flush()?;
-    Ok(())
 }
