@@ -336,6 +336,30 @@ fn a_lot_is_traced_and_what_cannot_be_told_is_said() {
     assert_eq!(traced["records"].as_array().map(Vec::len), Some(3));
     assert_eq!(traced["exceptions"].as_array().map(Vec::len), Some(3));
     assert_eq!(command(&place, &["lot", ".", "no such lot"]).status, Some(2));
+    let saved =
+        command(&place, &["summary", ".", "--lot", lot, "--format", "pdf", "--output", "lot.pdf"]);
+    assert_eq!(saved.status, Some(0), "{saved:#?}");
+    let read = tool("pdftotext", &["-layout"], &place.path("lot.pdf"));
+    assert_eq!(read.status, Some(0), "{read:#?}");
+    let page = String::from_utf8_lossy(&place.read("lot.txt")).into_owned();
+    for said in ["Runs of the lot", "2026-03-15 06:00", "2026-03-16 06:01"] {
+        assert!(page.contains(said), "{said}: {page}");
+    }
+    // A part of its name is enough, or of its product.
+    let part = command(&place, &["lot", ".", "HYPERLINK"]);
+    let without_title = |text: &str| text.split_once('\n').map(|(_, rest)| rest.to_owned());
+    assert_eq!(without_title(&part.output), without_title(&told.output));
+    let all = command(&place, &["lot", "."]);
+    assert_eq!(all.status, Some(1), "{all:#?}");
+    assert!(
+        all.output.contains("1 exception, resolved") || all.output.contains("open"),
+        "{all:#?}"
+    );
+    let listed = json(&place, &["lot", ".", "--format", "json"]);
+    let named = listed["lots"].as_array().map_or(0, |lots| {
+        lots.iter().filter(|one| one["lot"].as_str() == Some(lot.trim())).count()
+    });
+    assert_eq!(named, 1, "{listed:#}");
 }
 
 #[test]

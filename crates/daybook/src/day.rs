@@ -80,6 +80,19 @@ pub struct ExceptionRow {
     pub episode: usize,
 }
 
+/// The name of a rule for a person, by its key.
+pub(crate) fn rule_name(key: &str) -> String {
+    let rule = analysis::Rule::ALL.iter().find(|rule| rule.key() == key);
+    rule.map_or_else(|| key.to_owned(), |rule| rule.name().to_owned())
+}
+
+impl ExceptionRow {
+    /// The name of its rule for a person.
+    pub fn rule_name(&self) -> String {
+        rule_name(&self.rule)
+    }
+}
+
 /// One run of a product and lot.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct RunRow {

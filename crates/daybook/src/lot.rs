@@ -4,6 +4,7 @@
 use crate::day::{Amount, ExceptionRow, RunRow};
 use crate::entry::Entry;
 use crate::json::{hole_closed, resolution, signature};
+use chrono::{DateTime, FixedOffset};
 use review::HoleBefore;
 use serde_json::{Value, json};
 use std::collections::BTreeSet;
@@ -33,7 +34,86 @@ pub struct LotTrace<'a> {
 /// Whether a name in a record is the one that was asked for: letter by letter, but for spaces around
 /// it and the case, so that a slip of the keyboard hides nothing.
 pub(crate) fn is_same(name: &str, wanted: &str) -> bool {
-    name.trim().to_lowercase() == wanted.trim().to_lowercase()
+    key(name) == key(wanted)
+}
+
+/// What makes two names one.
+pub(crate) fn key(name: &str) -> String {
+    name.trim().to_lowercase()
+}
+
+/// The instant that a row of a day states.
+pub(crate) fn at(stated: &str) -> Option<DateTime<FixedOffset>> {
+    DateTime::parse_from_rfc3339(stated).ok()
+}
+
+/// A stated time without its seconds and its offset.
+pub fn minute(stated: &str) -> String {
+    at(stated).map_or_else(|| stated.to_owned(), |at| at.format("%Y-%m-%d %H:%M").to_string())
+}
+
+/// A run of a lot or an exception that touched it.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct LotEvent<'a> {
+    /// Its record.
+    pub entry: &'a Entry,
+    /// What it is.
+    pub what: LotEventKind<'a>,
+}
+
+/// What there is of a lot in a record.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub enum LotEventKind<'a> {
+    /// A run.
+    Run(&'a RunRow),
+    /// An exception.
+    Exception(&'a ExceptionRow),
+}
+
+impl LotEvent<'_> {
+    /// When it begins and ends, RFC 3339.
+    pub fn span(&self) -> (&str, &str) {
+        match self.what {
+            LotEventKind::Run(run) => (&run.start, &run.end),
+            LotEventKind::Exception(one) => (&one.start, &one.end),
+        }
+    }
+
+    /// What it is, in words.
+    pub fn name(&self) -> String {
+        match self.what {
+            LotEventKind::Run(run) if run.product.is_empty() => "run".to_owned(),
+            LotEventKind::Run(run) => format!("run of {}", run.product),
+            LotEventKind::Exception(one) => format!("exception: {}", one.rule_name()),
+        }
+    }
+
+    /// The tanks that took what went forward.
+    pub fn tanks(&self) -> String {
+        match self.what {
+            LotEventKind::Run(run) => run.tank.clone(),
+            LotEventKind::Exception(one) => one.tanks.join(", "),
+        }
+    }
+
+    /// What went forward in the run, or passed while the exception lasted.
+    pub fn volume(&self) -> String {
+        match self.what {
+            LotEventKind::Run(run) => run.volume(),
+            LotEventKind::Exception(one) => one.volume.words(),
+        }
+    }
+
+    /// What became of the product of an exception; blank for a run.
+    pub fn disposition(&self) -> String {
+        match self.what {
+            LotEventKind::Run(_) => String::new(),
+            LotEventKind::Exception(one) => match self.entry.review.resolution(&one.id) {
+                Some((made, _)) => made.disposition_in_words(),
+                None => "not resolved".to_owned(),
+            },
+        }
+    }
 }
 
 /// Traces a lot, its name compared letter by letter but for spaces around it and the case.
@@ -79,6 +159,21 @@ pub fn lot<'a>(entries: &'a [Entry], wanted: &str) -> LotTrace<'a> {
         }
     }
     found
+}
+
+impl<'a> LotTrace<'a> {
+    /// Its runs and exceptions on one line of time.
+    pub fn events(&self) -> Vec<LotEvent<'a>> {
+        let runs =
+            self.runs.iter().map(|&(entry, run)| LotEvent { entry, what: LotEventKind::Run(run) });
+        let exceptions = self
+            .exceptions
+            .iter()
+            .map(|&(entry, one)| LotEvent { entry, what: LotEventKind::Exception(one) });
+        let mut events: Vec<LotEvent<'a>> = runs.chain(exceptions).collect();
+        events.sort_by_key(|event| at(event.span().0));
+        events
+    }
 }
 
 impl LotTrace<'_> {

@@ -45,7 +45,7 @@ impl Range {
         self.product.is_none() && self.lot.is_none()
     }
 
-    fn takes_run(&self, run: &RunRow) -> bool {
+    pub(crate) fn takes_run(&self, run: &RunRow) -> bool {
         self.product.as_ref().is_none_or(|product| is_same(&run.product, product))
             && self.lot.as_ref().is_none_or(|lot| is_same(&run.lot, lot))
     }

@@ -2,7 +2,7 @@
 //! tables of days and exceptions.
 
 use crate::before::Before;
-use crate::day::{Amount, Day, ExceptionRow};
+use crate::day::{Amount, Day, ExceptionRow, RunRow};
 use crate::entry::Entry;
 use crate::error::Error;
 use crate::figure::Figure;
@@ -122,6 +122,15 @@ impl<'a> Summary<'a> {
         self.counted
             .iter()
             .flat_map(|one| one.exceptions.iter().map(|exception| (one.entry, *exception)))
+    }
+
+    /// The runs of the lot that is asked for, with their records, in order; none where all lots count.
+    pub fn runs_of_lot(&self) -> impl Iterator<Item = (&'a Entry, &'a RunRow)> {
+        let of_lot = self.counted.iter().filter(|_| self.range.lot.is_some());
+        of_lot.filter_map(|one| Some((one.entry, one.day?))).flat_map(|(entry, day)| {
+            let runs = day.runs.iter().filter(|run| self.range.takes_run(run));
+            runs.map(move |run| (entry, run))
+        })
     }
 
     /// What counts, a record each.

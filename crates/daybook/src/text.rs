@@ -2,7 +2,7 @@
 //! sentences are the same on the command line, on paper and in the window.
 
 use crate::before::{Before, Follows};
-use crate::day::Amount;
+use crate::day::{Amount, RunRow, rule_name};
 use crate::entry::Entry;
 use crate::figure::{Kind, ShownIn};
 use crate::held;
@@ -33,10 +33,14 @@ fn add(text: &mut String, words: std::fmt::Arguments<'_>) {
     text.push_str(&words.to_string());
 }
 
-/// The name of a rule for a person, by its key.
-pub fn rule_name(key: &str) -> String {
-    let rule = analysis::Rule::ALL.iter().find(|rule| rule.key() == key);
-    rule.map_or_else(|| key.to_owned(), |rule| rule.name().to_owned())
+impl RunRow {
+    /// What went forward: `at least 140 gal`.
+    pub fn volume(&self) -> String {
+        self.forward.map_or("not metered".to_owned(), |volume| {
+            let least = if self.incomplete { "at least " } else { "" };
+            format!("{least}{volume:.0} {}", self.unit)
+        })
+    }
 }
 
 impl Amount {
@@ -505,18 +509,19 @@ impl LotTrace<'_> {
                 ),
             );
             for (_, run) in self.runs.iter().filter(|(of, _)| std::ptr::eq(*of, *entry)) {
-                let volume = run.forward.map_or("not metered".to_owned(), |volume| {
-                    let least = if run.incomplete { "at least " } else { "" };
-                    format!("{least}{volume:.0} {}", run.unit)
-                });
+                let tank = match run.tank.as_str() {
+                    "" => String::new(),
+                    tank => format!(", to {}", case::named("tank", tank)),
+                };
                 line(
                     4,
                     format!(
-                        "run of {} from {} to {}: {} in forward flow, {volume}",
+                        "run of {} from {} to {}: {} in forward flow, {}{tank}",
                         run.product,
                         run.start,
                         run.end,
-                        hours(run.forward_ms)
+                        hours(run.forward_ms),
+                        run.volume()
                     ),
                 );
             }
@@ -529,7 +534,7 @@ impl LotTrace<'_> {
                     format!(
                         "exception {}: {} from {}, {}; {decided}",
                         one.id,
-                        rule_name(&one.rule),
+                        one.rule_name(),
                         one.start,
                         hours(one.duration_ms)
                     ),

@@ -19,6 +19,10 @@ pub enum Action {
     Open(Vec<PathBuf>),
     /// A record of the folder is read, by its place.
     Read(usize),
+    /// The same, and a part of it is shown.
+    ReadAt(usize, Spot),
+    /// The summary of a lot is shown.
+    SummaryOf(String),
     /// The system is to ask for a file.
     Ask(Purpose),
     /// Files were chosen for a purpose.
@@ -55,6 +59,15 @@ pub enum Action {
     Decide(Box<Decision>),
     /// Something is entered in the journal, and then something else done.
     Enter(Work, Then),
+}
+
+/// What is shown of a record once it is read.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Spot {
+    /// The exception that is chosen, by its identifier.
+    pub exception: Option<String>,
+    /// What is in view where none is.
+    pub interval: Interval,
 }
 
 /// Which exceptions are chosen together, by their places in the audit.

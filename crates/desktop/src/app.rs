@@ -8,7 +8,7 @@ mod native;
 mod open_day;
 mod plant_file;
 
-use crate::action::{Action, Actions};
+use crate::action::{Action, Actions, Spot};
 use crate::commands::Command;
 use crate::day::Day;
 use crate::dialogs::Dialogs;
@@ -72,6 +72,8 @@ pub struct App {
     back_to: Option<(Id, u8)>,
     screen: Screen,
     actions: Actions,
+    /// What is shown of the record that is being read.
+    spot: Option<(Vec<PathBuf>, Spot)>,
     /// For how many frames a field was to get the keyboard and was not drawn.
     awaited: u8,
 }
@@ -98,6 +100,7 @@ impl App {
             back_to: None,
             screen: Screen::Welcome,
             actions: Actions::default(),
+            spot: None,
             awaited: 0,
         };
         app.tell_worker();

@@ -187,6 +187,53 @@ fn what_is_decided_about_a_day_shows_in_its_month() {
     assert!(found.contains("changed since signing"), "{found}");
 }
 
+const RUN_SHEET: &str = "start,end,product,lot,tank,quantity (gal)\n\
+                         2026-03-14T06:00:00-05:00,2026-03-14T06:04:00-05:00,milk,A-01,PT-7,200\n";
+
+/// From a cold start to the tank of a lot of which one knows a part, and on to the minute at which it ran: keys only.
+#[test]
+fn the_tank_of_a_lot_is_found_by_keys() -> Outcome {
+    let place = Place::new();
+    place.write("2026-03-14.run-sheet.csv", RUN_SHEET);
+    let mut window = register(&place);
+    window.key_press_modifiers(Modifiers::COMMAND, Key::Num3);
+    settle(&mut window);
+    round::text(&mut window, "zz");
+    settle(&mut window);
+    assert!(has(&window, "No lot, product or tank has"));
+    for _ in 0..2 {
+        window.key_press(Key::Backspace);
+    }
+    round::text(&mut window, "-0");
+    settle(&mut window);
+    window.get_by_label_contains("Lot A-01, Product milk, Tank PT-7");
+    // From the field over the line of time to the second exception of the list.
+    let is_there = |window: &Window| {
+        let said = window.query_all_by_role(Role::Row).find(egui_kittest::Node::is_focused);
+        said.and_then(|row| row.accesskit_node().label()).is_some_and(|said| {
+            said.contains("From 2026-03-14 06:03") && said.contains("What exception: temperature")
+        })
+    };
+    for _ in 0..40 {
+        if is_there(&window) {
+            break;
+        }
+        window.key_press(Key::Tab);
+        window.run();
+    }
+    assert!(is_there(&window), "the keyboard reaches the exception");
+    window.key_press(Key::Enter);
+    settle(&mut window);
+    // 06:03:10 to 06:03:14 and no more than a few minutes around it.
+    let shown = window.state().shown().ok_or("a part of the day is in view")?;
+    let at = trace::Instant::from_unix_milliseconds(1_773_486_192_000);
+    assert!(
+        shown.contains(at) && shown.duration() < trace::Duration::from_seconds(200),
+        "{shown:?}"
+    );
+    Ok(())
+}
+
 #[test]
 fn a_lot_is_traced_and_a_range_is_summed_up_and_saved() -> Outcome {
     let place = Place::new();
@@ -194,9 +241,16 @@ fn a_lot_is_traced_and_a_range_is_summed_up_and_saved() -> Outcome {
     let mut window = register(&place);
     window.key_press_modifiers(Modifiers::COMMAND, Key::Num3);
     settle(&mut window);
-    round::text(&mut window, " a-01");
-    assert!(has(&window, "2026-03-16  HTST-1  2026-03-16.csv: unread"));
-    window.get_by_label("Open 2026-03-14.csv");
+    round::text(&mut window, "-01");
+    settle(&mut window);
+    // The only lot of which that is a part, with its runs and exceptions on one line of time.
+    assert!(has(&window, "Lot A-01"));
+    assert_eq!(
+        window.query_all_by_label_contains("What exception: temperature").count(),
+        8,
+        "in line and list"
+    );
+    assert_eq!(window.query_all_by_label_contains("Record 2026-03-16").count(), 6);
 
     window.key_press_modifiers(Modifiers::COMMAND, Key::Num4);
     settle(&mut window);

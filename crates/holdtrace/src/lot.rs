@@ -1,9 +1,10 @@
-//! `holdtrace lot`: everything that touches a lot.
+//! `holdtrace lot`: everything that touches a lot, or which lots there are.
 
 use crate::arguments::{ListFormat, LotArguments};
 use crate::folder::Gone;
 use crate::outcome::Outcome;
 use crate::{folder, output};
+use daybook::{Entry, LotRow};
 use std::error::Error;
 
 /// Runs the command.
@@ -12,8 +13,28 @@ use std::error::Error;
 /// When the folder can't be read or the output not be written.
 pub fn run(arguments: &LotArguments) -> Result<Outcome, Box<dyn Error>> {
     let Gone { entries, is_whole, .. } = folder::scan(&arguments.folder, true)?;
-    let lot = daybook::lot(&entries, &arguments.lot);
-    match arguments.format {
+    let all = daybook::lots(&entries);
+    let Some(wanted) = &arguments.lot else { return list(&all, arguments.format) };
+    let lot = daybook::lot(&entries, wanted);
+    if !lot.records.is_empty() {
+        return trace(&entries, wanted, is_whole, arguments.format);
+    }
+    let like: Vec<LotRow> = all.into_iter().filter(|lot| lot.matches(wanted)).collect();
+    match like.as_slice() {
+        [] => trace(&entries, wanted, is_whole, arguments.format),
+        [only] => trace(&entries, &only.lot, is_whole, arguments.format),
+        several => list(several, arguments.format),
+    }
+}
+
+fn trace(
+    entries: &[Entry],
+    lot: &str,
+    is_whole: bool,
+    format: ListFormat,
+) -> Result<Outcome, Box<dyn Error>> {
+    let lot = daybook::lot(entries, lot);
+    match format {
         ListFormat::Text => output::say(&lot.text())?,
         ListFormat::Json => output::write(output::json(&lot.json())?.as_bytes(), None)?,
     }
@@ -24,5 +45,21 @@ pub fn run(arguments: &LotArguments) -> Result<Outcome, Box<dyn Error>> {
         Outcome::Clean
     } else {
         Outcome::Exceptions
+    })
+}
+
+fn list(lots: &[LotRow], format: ListFormat) -> Result<Outcome, Box<dyn Error>> {
+    match format {
+        ListFormat::Text => output::say(&daybook::lots_text(lots))?,
+        ListFormat::Json => {
+            let json = daybook::lots_json(lots);
+            output::write(output::json(&json)?.as_bytes(), None)?;
+        }
+    }
+    let is_clean = lots.iter().all(|lot| lot.exceptions == 0);
+    Ok(match lots {
+        [] => Outcome::Unusable,
+        _ if is_clean => Outcome::Clean,
+        _ => Outcome::Exceptions,
     })
 }

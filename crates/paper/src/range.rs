@@ -9,7 +9,9 @@ use crate::{digests, typeset};
 use case::{CAUTION, plural};
 use chart::Scale;
 use chrono::{DateTime, FixedOffset, NaiveDate};
-use daybook::{Entry, ExceptionRow, Fact, HeldRow, HoleRow, Series, ShownIn, Summary, rule_name};
+use daybook::{
+    Entry, ExceptionRow, Fact, HeldRow, HoleRow, RunRow, Series, ShownIn, Summary, minute,
+};
 use review::{Imprint, PlantSource, Signed, Source, Stage, Subject};
 use serde::Serialize;
 use std::collections::BTreeSet;
@@ -50,6 +52,8 @@ struct Document {
     holes: Vec<String>,
     /// Date, pasteurizer and the hold in words, the oldest that is open first.
     holds: Vec<[String; 3]>,
+    /// Of a lot that is asked for: from, to, pasteurizer, product, tank, what went forward.
+    runs: Vec<[String; 6]>,
     exceptions: Vec<[String; 7]>,
     /// Says what is not listed of the exceptions; blank when all are.
     unlisted: String,
@@ -137,6 +141,7 @@ fn document(about: &RangeSummary<'_>) -> Document {
         no_record: summary.no_record_spans(),
         holes: summary.holes().iter().map(HoleRow::in_words).collect(),
         holds: summary.held().all().map(|row| held(row, summary.today())).collect(),
+        runs: summary.runs_of_lot().map(run).collect(),
         unlisted: unlisted(exceptions.len(), listed.len(), "exceptions", MOST_PASSED),
         exceptions: listed.into_iter().map(|index| exception(exceptions[index])).collect(),
         signatures: summary.entries().flat_map(signatures).collect(),
@@ -152,6 +157,17 @@ fn document(about: &RangeSummary<'_>) -> Document {
             .chain(books.iter().flat_map(digests::of_books))
             .collect(),
     }
+}
+
+fn run((entry, run): (&Entry, &RunRow)) -> [String; 6] {
+    [
+        minute(&run.start),
+        minute(&run.end),
+        entry.unit().to_owned(),
+        run.product.clone(),
+        run.tank.clone(),
+        run.volume(),
+    ]
 }
 
 fn held(row: HeldRow<'_>, today: NaiveDate) -> [String; 3] {
@@ -218,7 +234,7 @@ fn exception((entry, one): (&Entry, &ExceptionRow)) -> [String; 7] {
     [
         one.start.get(..19).unwrap_or(&one.start).replace('T', " "),
         entry.unit().to_owned(),
-        format!("{}, {}", rule_name(&one.rule), Duration::from_milliseconds(one.duration_ms)),
+        format!("{}, {}", one.rule_name(), Duration::from_milliseconds(one.duration_ms)),
         worst,
         one.volume.words(),
         one.lots.join(" + "),

@@ -3,7 +3,7 @@
 use super::dialog::Dialog;
 use super::open_day::{Kept, OpenDay, Tab};
 use super::{App, Screen};
-use crate::action::{Action, Pick, Then, Work};
+use crate::action::{Action, Pick, Spot, Then, Work};
 use crate::commands::{Command, Place};
 use crate::day::setting::fold_command;
 use crate::day::{Day, plots};
@@ -73,7 +73,13 @@ impl App {
         match action {
             Action::Do(command) => self.command(command),
             Action::Open(paths) => self.open(&paths),
-            Action::Read(place) => self.read(place),
+            Action::Read(place) => self.read(place, None),
+            Action::ReadAt(place, spot) => self.read(place, Some(spot)),
+            Action::SummaryOf(lot) => {
+                if let Some(register) = self.register_mut() {
+                    register.turn_to_summary_of(&lot);
+                }
+            }
             Action::Ask(purpose) => self.dialogs.open(purpose, &self.context),
             Action::Chosen(purpose, paths) => self.take_chosen(purpose, &paths),
             Action::Tell(problem) => self.problems.add(problem),
@@ -128,8 +134,9 @@ impl App {
     }
 
     /// Reads a record of the folder.
-    fn read(&mut self, place: usize) {
+    fn read(&mut self, place: usize, spot: Option<Spot>) {
         if let Some(files) = self.register_mut().and_then(|register| register.records.read(place)) {
+            self.spot = spot.map(|spot| (files.clone(), spot));
             self.load(files);
         }
     }
@@ -234,7 +241,12 @@ impl App {
         for problem in day.review.problems() {
             self.problems.add(problem);
         }
-        self.screen = Screen::Day(Box::new(OpenDay::new(day, kept)), register);
+        let mut open = OpenDay::new(day, kept);
+        if let Some((_, spot)) = self.spot.take().filter(|(files, _)| *files == open.day.task.files)
+        {
+            open.show_spot(&spot, &mut self.settings);
+        }
+        self.screen = Screen::Day(Box::new(open), register);
     }
 
     fn command(&mut self, command: Command) {
@@ -271,7 +283,7 @@ impl App {
                 let current = self.register().map_or(0, |register| register.records.current());
                 let step = if command == Command::NextDay { 1 } else { -1 };
                 if let Some(place) = current.checked_add_signed(step) {
-                    self.read(place);
+                    self.read(place, None);
                 }
             }
             Command::CommandList => self.palette.toggle(),
@@ -339,7 +351,7 @@ impl App {
             Command::NextOnList => {
                 let after = Some(register.records.current()).filter(|_| !is_shown);
                 match register.next(after).map(|next| next.place) {
-                    Some(place) => self.read(place),
+                    Some(place) => self.read(place, None),
                     None => {
                         let title = header::nothing_left(register);
                         let key = Command::RegisterWork.key_text(&self.context);

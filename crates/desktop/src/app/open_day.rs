@@ -1,7 +1,7 @@
 //! The screen of a day: verdict, overview, plots, the lists below them, the pane beside.
 
 use super::dialog::Dialog;
-use crate::action::{Action, Actions, Pick};
+use crate::action::{Action, Actions, Pick, Spot};
 use crate::commands::Command;
 use crate::day::drawing::Drawing;
 use crate::day::{Day, overview, plots};
@@ -97,6 +97,19 @@ impl OpenDay {
         let (observations, drawing) = (ObservationList::default(), Drawing::default());
         let (dialog, is_tall, is_long) = (Dialog::Nothing, false, false);
         Self { day, drawing, tab, page, list, observations, dialog, is_tall, is_long }
+    }
+
+    /// Shows what somebody came for.
+    pub(super) fn show_spot(&mut self, spot: &Spot, settings: &mut Settings) {
+        let exceptions = &self.day.case.audit().exceptions;
+        let is_it = |id: &String| exceptions.iter().position(|one| one.id == *id);
+        match spot.exception.as_ref().and_then(is_it) {
+            Some(index) => {
+                self.day.choose(index);
+                self.reveal_chosen(settings);
+            }
+            None => self.day.show(spot.interval),
+        }
     }
 
     /// What the user made of it.

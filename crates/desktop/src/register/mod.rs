@@ -100,6 +100,12 @@ impl Register {
         self.records.is_busy() || self.range.is_busy()
     }
 
+    /// Shows the summary of a lot.
+    pub fn turn_to_summary_of(&mut self, lot: &str) {
+        self.range.ask_for_lot(lot);
+        self.turn_to(RegisterPage::Range);
+    }
+
     /// A month later, or earlier.
     pub fn turn_month(&mut self, later: bool) {
         let one = Months::new(1);
@@ -149,6 +155,7 @@ impl Register {
             .map(|whole| (whole.series().to_vec(), whole.no_record().to_vec()))
             .unwrap_or_default();
         self.held.tell(entries, today);
+        self.lot.tell(entries);
         self.told = Told { facts, series, no_record };
         self.list_work();
     }
@@ -231,7 +238,10 @@ impl Register {
                 }
                 RegisterPage::Trends => trends::show(ui, look, &self.told.series, units)
                     .and_then(|(date, unit)| self.place_of(date, &unit)),
-                RegisterPage::Lot => self.lot.show(ui, look, self.records.entries()),
+                RegisterPage::Lot => {
+                    self.lot.show(ui, look, self.records.entries(), actions);
+                    None
+                }
                 RegisterPage::Held => self.held.show(ui, look),
                 RegisterPage::Work => self.work.show(ui, look),
                 RegisterPage::Range => {

@@ -83,6 +83,14 @@ impl RangePage {
         self.made = None;
     }
 
+    /// Asks for a lot, whenever it ran.
+    pub(super) fn ask_for_lot(&mut self, lot: &str) {
+        self.typed = std::array::from_fn(|_| String::new());
+        let [.., typed] = &mut self.typed;
+        lot.clone_into(typed);
+        self.made = None;
+    }
+
     /// What is asked for, or what is wrong with it.
     fn range(&self) -> Result<Range, Why> {
         let [from, to, unit, product, lot] = &self.typed;

@@ -136,9 +136,9 @@ pub struct WorkArguments {
 pub struct LotArguments {
     #[command(flatten)]
     pub folder: FolderArguments,
-    /// The lot.
+    /// The lot, or a part of its name, its product or its tank; all lots when it is left out.
     #[arg(value_name = "LOT")]
-    pub lot: String,
+    pub lot: Option<String>,
     /// For a person or for a program.
     #[arg(long, value_enum, default_value = "text")]
     pub format: ListFormat,
