@@ -1,10 +1,11 @@
 //! The real program on a virtual display: it opens its window, and the window has its title.
 //!
 //! Needs `Xvfb` and `xwininfo` (Debian: xvfb, x11-utils; `scripts/install-debian.sh` installs
-//! them). Without them the test fails; it does not pass by not running.
+//! them), and `dpkg` for the package. Without them the tests fail; they do not pass by not running.
 #![cfg(target_os = "linux")]
 
 use std::io::{BufRead as _, BufReader};
+use std::path::Path;
 use std::process::{Child, Command, Stdio};
 use std::time::{Duration, Instant};
 
@@ -43,11 +44,11 @@ fn display() -> Result<(Ended, String), Box<dyn std::error::Error>> {
     Ok((server, format!(":{}", number.trim())))
 }
 
-#[test]
-fn the_window_opens_on_the_demo_and_has_its_title() -> Outcome {
+/// Starts a program on the demo, and waits until its window is there and stays.
+fn opens(program: &Path) -> Outcome {
     let (_server, display) = display()?;
     let settings = tempfile::tempdir()?;
-    let child = Command::new(env!("CARGO_BIN_EXE_holdtrace"))
+    let child = Command::new(program)
         .arg(concat!(env!("CARGO_MANIFEST_DIR"), "/../../sample-runs"))
         .env("DISPLAY", &display)
         .env_remove("WAYLAND_DISPLAY")
@@ -82,4 +83,52 @@ fn the_window_opens_on_the_demo_and_has_its_title() -> Outcome {
     std::thread::sleep(Duration::from_secs(1));
     assert_eq!(program.0.try_wait()?, None, "the program ended by itself");
     Ok(())
+}
+
+#[test]
+fn the_window_opens_on_the_demo_and_has_its_title() -> Outcome {
+    opens(Path::new(env!("CARGO_BIN_EXE_holdtrace")))
+}
+
+/// The package is installed into a root of its own, and the program that lies there is started.
+#[test]
+fn the_package_installs_and_starts() -> Outcome {
+    let place = tempfile::tempdir()?;
+    let made = Command::new("sh")
+        .arg(concat!(env!("CARGO_MANIFEST_DIR"), "/../../scripts/package.sh"))
+        .arg(env!("CARGO_BIN_EXE_holdtrace"))
+        .arg(place.path())
+        .env("PACKAGE_COMPRESSION", "none")
+        .output()?;
+    assert!(made.status.success(), "{made:?}");
+    let package = String::from_utf8(made.stdout)?.trim().to_owned();
+
+    let root = place.path().join("root");
+    for folder in ["var/lib/dpkg/updates", "var/lib/dpkg/info"] {
+        std::fs::create_dir_all(root.join(folder))?;
+    }
+    std::fs::write(root.join("var/lib/dpkg/status"), "")?;
+    let installed = Command::new("dpkg")
+        .arg(format!("--root={}", root.display()))
+        .arg(format!("--log={}", place.path().join("log").display()))
+        // Nothing else is installed there, and nothing outside is to be changed.
+        .args(["--force-depends", "--force-not-root", "--force-script-chrootless", "-i", &package])
+        .env("PATH", "/usr/sbin:/usr/bin:/sbin:/bin")
+        .output()?;
+    assert!(installed.status.success(), "{installed:?}");
+    for file in [
+        "usr/share/applications/holdtrace.desktop",
+        "usr/share/icons/hicolor/256x256/apps/holdtrace.png",
+        "usr/share/doc/holdtrace/copyright",
+        "usr/share/doc/holdtrace/THIRD-PARTY-LICENCES.txt",
+    ] {
+        assert!(root.join(file).metadata()?.len() > 0, "{file}");
+    }
+    let program = root.join("usr/bin/holdtrace");
+    let version = Command::new(&program).arg("--version").output()?;
+    assert_eq!(
+        String::from_utf8(version.stdout)?,
+        concat!("holdtrace ", env!("CARGO_PKG_VERSION"), "\n")
+    );
+    opens(&program)
 }
