@@ -46,7 +46,7 @@ pub fn enrolment(key: &UnlockedKey, name: &str, role: Role) -> Enrolment {
     }
 }
 
-/// The supervisor Ben begins the register and enrols the technician Anna.
+/// The supervisor Ben has created the register and enrols the technician Anna.
 pub fn begin(folder: &Path, dates: [Stamp; 2]) -> (RegisterFile, [UnlockedKey; 2]) {
     begin_as(folder, ["Anna Example (invented)", "Ben Example (invented)"], dates)
 }

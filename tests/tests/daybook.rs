@@ -618,7 +618,7 @@ fn the_pages_of_a_range_open_elsewhere() {
         let text = tool("pdftotext", &["-layout"], &path);
         assert_eq!(text.status, Some(0), "{text:#?}");
         let Ok(text) = std::fs::read_to_string(place.path("range.txt")) else { panic!("text") };
-        for said in ["Summary of a range", "2026-03-17 HTST-1", "5 RECORDS NOT SIGNED", "<b>1</"] {
+        for said in ["Range summary", "2026-03-17 HTST-1", "5 RECORDS NOT SIGNED", "<b>1</"] {
             assert!(text.contains(said), "{said}: {text}");
         }
         let fonts = tool("pdffonts", &[], &path);

@@ -440,7 +440,7 @@ fn a_review_of_version_1_is_listed_and_asks_for_the_new_audit() {
 CHANGED since the review: audit: done by version 1 of the method (holdtrace 0.1.0), this program follows version 3: the result with sha256 570ced62d3846bca7c410748fdc7104a3faba8e7c17c52e10142e900bd15230b is that program's and can't be worked out again here; enter the new audit (re-audit)
 3 of 3 exceptions resolved
 0 of 0 observations closed
-2 of 2 kinds of observations acknowledged
+2 of 2 types of observations acknowledged
 1 of 1 required entries made
 
 episode 1
@@ -484,7 +484,7 @@ signature  approved, the whole day, Ben Example (invented) (supervisor), 2026-03
     assert_eq!(told.status, Some(1), "{told:#?}");
     let of_record = without_books(&told.output);
     let failing: Vec<&str> = of_record.lines().filter(|line| line.starts_with("  FAILS")).collect();
-    assert_eq!(failing, ["  FAILS  sign-off: no standing signatures cover the whole record"]);
+    assert_eq!(failing, ["  FAILS  sign-off: no current signatures cover the whole record"]);
     let given = told.output.lines().filter(|line| line.starts_with("  holds  signature"));
     let given: Vec<&str> = given.collect();
     assert_eq!(given.len(), 3, "{told:#?}");

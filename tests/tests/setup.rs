@@ -45,7 +45,7 @@ fn a_file_in_the_trades_words_needs_only_the_names() -> Outcome {
     std::fs::write(&path, text)?;
     let asked = draft(&path, &[]);
     assert_eq!(asked.status, Some(1), "{}", asked.complaint);
-    assert_eq!(asked.complaint.matches("to be said").count(), 3, "{}", asked.complaint);
+    assert_eq!(asked.complaint.matches("required").count(), 3, "{}", asked.complaint);
 
     let plant = folder.path().join("plant.toml");
     let output = plant.to_string_lossy().into_owned();
@@ -132,7 +132,7 @@ fn files_of_two_loggers_are_drafted_together() -> Outcome {
         paths.map(|(name, _)| folder.path().join(name).to_string_lossy().into_owned());
     let told = run(&[&["setup", &controller, &pressures], &SAID[..]].concat());
     assert_eq!(told.status, Some(1), "{}", told.complaint);
-    assert_eq!(told.complaint.matches("to be said").count(), 1, "{}", told.complaint);
+    assert_eq!(told.complaint.matches("required").count(), 1, "{}", told.complaint);
     assert!(
         told.complaint.contains("How far may a reading of pressures lie"),
         "{}",

@@ -48,14 +48,14 @@ fn verify_and_day_log_name_the_register_its_head_and_the_fingerprints() {
             "register of signers",
             "signers.jsonl: 3 lines, the last with sha256",
             "ledger: ",
-            "ben (Ben Example (invented)), supervisor, began the register: ",
+            "ben (Ben Example (invented)), supervisor, created the register: ",
             "anna (Anna Example (invented)), technician: ",
         ] {
             assert!(told.output.contains(words), "{words}: {told:#?}");
         }
     }
     // As paper prints them.
-    let fingerprint = after(&verified, "began the register: ").to_owned();
+    let fingerprint = after(&verified, "created the register: ").to_owned();
     let head = after(&verified, "ledger: ").rsplit(' ').next().unwrap_or_default().to_owned();
     let with = |arguments: &[&str]| place.run(&[&["verify", RECORD][..], arguments].concat());
     let same = with(&["--fingerprint", &fingerprint, "--head", &head]);
@@ -230,7 +230,7 @@ fn an_old_folder_gets_a_ledger_by_taking_stock() {
     assert_eq!(told.status, Some(1), "{told:#?}");
     assert!(told.output.contains("FAILS  ledger: there is no ledger"), "{told:#?}");
     let days = place.expect(1, &["days", "."]);
-    assert!(days.output.contains("signed, not vouched for"), "{days:#?}");
+    assert!(days.output.contains("signed, not verifiable"), "{days:#?}");
     let stock = |by: &str| {
         place.run(&["ledger", "stock", "--by", by, "--reason", "begun", "--passphrase-fd", "0"])
     };

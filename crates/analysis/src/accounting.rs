@@ -59,7 +59,7 @@ impl Class {
         match self {
             Self::ForwardLegal => "forward, within limits as recorded",
             Self::Exception(rule) => rule.definition().class.1,
-            Self::ForwardMultiple => "forward, two or more rules short",
+            Self::ForwardMultiple => "forward, two or more limits missed",
             Self::Divert => "diverted",
             Self::Travel => "FDD in travel",
             Self::GapDiverted => "gap while diverted",

@@ -73,7 +73,7 @@ pub struct Audit {
     pub product_runs: Vec<ProductRun>,
     /// Each lot that an exception touched.
     pub lots: Vec<LotAccount>,
-    /// What the record of a day must hold, and whether it does.
+    /// Required entries of a day, and whether it does.
     pub completeness: Vec<CompletenessItem>,
     /// The product that passed while any exception lasted, each litre counted once, whatever the
     /// rules. What passed went into a tank: it is not all that has to be held.

@@ -1,4 +1,4 @@
-//! Amounts against the run sheet, and changes of the product, in words.
+//! Amounts compared with the run sheet, and changes of the product, in words.
 
 use crate::Case;
 use crate::figures::{decimal_places, plain_volume};
@@ -125,7 +125,7 @@ impl Case {
         let zone = self.plant.zone;
         let margins = if change.is_forward {
             format!(
-                "forward; least temperature {}; greatest flow {}",
+                "forward; lowest temperature {}; highest flow {}",
                 change_temperature(change),
                 change_flow(change)
             )

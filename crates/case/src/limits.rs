@@ -103,16 +103,20 @@ fn cleaning(case: &Case) -> impl Iterator<Item = StatedLimit> {
         Value::Temperature(limit, holding.unit())
     });
     let limits = [
-        ("cleaning.temperature", "a cleaning is hot from", temperature),
-        ("cleaning.minimum_time", "hot time of a cleaning", plan.minimum_time.map(Value::Time)),
+        ("cleaning.temperature", "cleaning temperature, minimum", temperature),
+        (
+            "cleaning.minimum_time",
+            "cleaning time at temperature, minimum",
+            plan.minimum_time.map(Value::Time),
+        ),
         (
             "cleaning.longest_production_run",
-            "production without a cleaning at most",
+            "production between cleanings, maximum",
             plan.longest_production_run.map(Value::Time),
         ),
     ];
     let tolerance = case.plant.amount_tolerance.map(Value::Percent);
-    let amounts = [("amounts.tolerance", "metered against stated amount", tolerance)];
+    let amounts = [("amounts.tolerance", "metered against stated amount, tolerance", tolerance)];
     limits.into_iter().chain(amounts).filter_map(|(key, name, figure)| {
         let (name, figures) = (name.to_owned(), vec![figure?]);
         Some(StatedLimit { key, name, figures, source: Source::plant() })
@@ -122,26 +126,26 @@ fn cleaning(case: &Case) -> impl Iterator<Item = StatedLimit> {
 const fn name(setting: Setting) -> &'static str {
     match setting {
         Setting::Differential => "pressure differential",
-        Setting::DifferentialAtAllTimes => "differential in every position of the FDD",
-        Setting::Response => "response of the FDD",
-        Setting::Episode => "one episode when nearer than",
+        Setting::DifferentialAtAllTimes => "differential required in every FDD position",
+        Setting::Response => "FDD response time",
+        Setting::Episode => "exceptions join into an episode within",
         Setting::Gap => "gap limit",
-        Setting::Travel => "travel of the FDD",
-        Setting::RecordInterval => "asked sampling interval",
-        Setting::Frozen => "one reading frozen after (then: without decimals)",
+        Setting::Travel => "FDD travel time",
+        Setting::RecordInterval => "required sampling interval",
+        Setting::Frozen => "one reading frozen after (second figure: whole numbers)",
         Setting::Repeated => "all readings repeated after",
         Setting::DivertedHole => "gap while diverted not verifiable after",
-        Setting::LowFlow => "lowest flow that proves holding",
+        Setting::LowFlow => "lowest flow used for the residence time",
         Setting::HighFlow => "high-flow alarm above",
         Setting::LowFlowAlarm => "low-flow alarm below",
         Setting::BoosterDifferential => "differential while the booster pump runs",
-        Setting::ZeroCheck => "pressures apart at a standstill at most",
-        Setting::RecorderDifference => "recorder against indicating thermometer",
-        Setting::CooledMaximum => "cooled product at most",
-        Setting::RawMaximum => "raw milk at most",
-        Setting::RegenerationMinimum => "regeneration efficiency at least",
-        Setting::TemperatureSlew => "temperature change a second at most",
-        Setting::PressureSlew => "pressure change a second at most",
+        Setting::ZeroCheck => "pressure difference at a standstill, maximum",
+        Setting::RecorderDifference => "recorder against indicating thermometer, tolerance",
+        Setting::CooledMaximum => "cooled product, maximum",
+        Setting::RawMaximum => "raw milk, maximum",
+        Setting::RegenerationMinimum => "regeneration efficiency, minimum",
+        Setting::TemperatureSlew => "temperature change per second, maximum",
+        Setting::PressureSlew => "pressure change per second, maximum",
     }
 }
 

@@ -115,7 +115,7 @@ impl Case {
                 "shortest residence time in forward flow: {held} at {}, minimum {minimum}",
                 plant.zone.clock(at)
             )),
-            None => lines.push("residence time: not judged or not known".to_owned()),
+            None => lines.push("residence time: not available".to_owned()),
         }
         if let Some(certificate) = plant.tube.as_ref().and_then(plant::Tube::certificate) {
             let tested = match (&certificate.tested_on, &certificate.tested_by) {
@@ -137,13 +137,13 @@ impl Case {
                 |line| {
                     let told = if line.is_significant() { "" } else { " (no significant drift)" };
                     format!(
-                        "{:+.3} ± {:.3} {} an hour{told}",
+                        "{:+.3} ± {:.3} {} per hour{told}",
                         line.per_hour, line.uncertainty, trend.unit
                     )
                 },
             );
             lines.push(format!(
-                "{}: mean {:.2}, least {:.2}, greatest {:.2} {} over {} min; {line}",
+                "{}: mean {:.2}, lowest {:.2}, highest {:.2} {} over {} min; {line}",
                 trend.followed.name(),
                 trend.mean,
                 trend.least,
@@ -179,7 +179,7 @@ impl Case {
         }
         if let Some(least) = &audit.lethality {
             lines.push(format!(
-                "least lethality in forward flow within limits: {}",
+                "lowest lethality in forward flow within limits: {}",
                 lethality(least)
             ));
             lines.push(LETHALITY_CAUTION.to_owned());

@@ -138,7 +138,7 @@ fn exceptions(text: &mut Lines, case: &Case) {
     if !audit.exceptions.is_empty() {
         line!(
             text,
-            "  while they lasted about {} passed, {} over the outer bounds, each counted once",
+            "  while they lasted about {} passed, {} over the outer bounds, each moment counted once",
             volume(&audit.passed),
             at_most_volume(&audit.passed)
         );
@@ -365,7 +365,7 @@ fn account(text: &mut Lines, case: &Case) {
 fn amounts(text: &mut Lines, case: &Case) {
     let audit = &case.audit;
     let runs = audit.amounts.runs.iter().map(|one| case.amount_line(one));
-    listed(text, "AMOUNTS AGAINST THE RUN SHEET", &runs.collect::<Vec<_>>());
+    listed(text, "AMOUNTS COMPARED WITH THE RUN SHEET", &runs.collect::<Vec<_>>());
     listed(text, "LOTS AND TANKS OF THE RUN SHEET", &case.sum_lines());
     let changes = audit.product_changes.iter().map(|one| case.change_line(one));
     listed(text, "PRODUCT CHANGES", &changes.collect::<Vec<_>>());
@@ -408,7 +408,7 @@ fn limits(text: &mut Lines, case: &Case) {
     if let Some(retention) = &plant.retention {
         lines.push(format!("records kept for {retention}: {}", retention.source.in_words()));
     }
-    section(text, "LIMITS AND WHO STANDS BEHIND THEM", &lines);
+    section(text, "LIMITS AND THEIR SOURCES", &lines);
 }
 
 #[cfg(test)]

@@ -42,7 +42,7 @@ impl PlotKind {
             Self::Differential => "Differential",
             Self::Pressures => "Regenerator",
             Self::Flow => "Flow",
-            Self::Residence => "Holding time",
+            Self::Residence => "Residence time",
             Self::Process => "Process",
         }
     }

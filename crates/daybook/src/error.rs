@@ -12,6 +12,6 @@ pub enum Error {
         to: chrono::NaiveDate,
     },
     /// What is to be reviewed can't be told.
-    #[error("what is to be reviewed can't be told: {0}")]
+    #[error("what is to be reviewed can't be determined: {0}")]
     Review(String),
 }

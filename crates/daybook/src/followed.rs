@@ -58,14 +58,14 @@ impl Followed {
     /// The name for a person.
     pub const fn name(self) -> &'static str {
         match self {
-            Self::TemperatureMargin => "Least temperature margin",
-            Self::DifferentialMargin => "Least differential margin",
+            Self::TemperatureMargin => "Lowest temperature margin",
+            Self::DifferentialMargin => "Lowest differential margin",
             Self::RecorderOffset => "Recorder minus indicating thermometer",
-            Self::ZeroCheck => "Pasteurized minus raw at a standstill",
+            Self::ZeroCheck => "Differential at standstill (zero check)",
             Self::CutOut => "Lowest temperature on leaving forward flow",
             Self::Regeneration => "Regeneration efficiency",
             Self::Approach => "Heating-water approach",
-            Self::Diverts => "Diverts a day",
+            Self::Diverts => "Diverts per day",
         }
     }
 
@@ -228,7 +228,7 @@ impl Series {
             )
         });
         format!(
-            "It changes by {week:+.digits$}{symbol} a week (95 %: {least:+.digits$} to \
+            "It changes by {week:+.digits$}{symbol} per week (95 %: {least:+.digits$} to \
              {greatest:+.digits$}) over {days} records.{used_up}"
         )
     }

@@ -120,7 +120,7 @@ impl<'a> Held<'a> {
         }
         for entry in &self.unreadable {
             text.line(format_args!(
-                "The journal of {} can't be followed: there may be more on hold.",
+                "The journal of {} can't be read: there may be more on hold.",
                 entry.name()
             ));
         }

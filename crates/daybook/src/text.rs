@@ -214,7 +214,7 @@ impl Summary<'_> {
             count => format!("; {count} can't be read"),
         };
         let lacking = match self.no_record().len() {
-            0 => "none lacks a record between the first and the last".to_owned(),
+            0 => "every date between the first and the last has a record".to_owned(),
             count => {
                 let units: BTreeSet<_> = self.no_record().iter().map(|(unit, _)| unit).collect();
                 let of = if units.len() > 1 { " of one pasteurizer or another" } else { "" };
@@ -244,9 +244,9 @@ impl Summary<'_> {
         let failing = match signatures.failing {
             0 if signatures.given == 0 => String::new(),
             0 if changed > 0 => {
-                let verb = if changed == 1 { "does" } else { "do" };
+                let verb = if changed == 1 { "is" } else { "are" };
                 let records = plural(changed, "record");
-                format!("; each verifies, but {records} {verb} not stand as signed")
+                format!("; each verifies, but {records} {verb} not as signed")
             }
             0 => "; all hold".to_owned(),
             count => format!("; {count} FAIL"),
@@ -298,7 +298,7 @@ impl Summary<'_> {
             Fact {
                 label: "Holes",
                 text: match *holes {
-                    0 => "none between records with forward flow at an end".to_owned(),
+                    0 => "none next to forward flow".to_owned(),
                     count => format!(
                         "{} between records, not diverted at both ends, {} in all; {} not closed",
                         plural(count, "hole"),
@@ -334,14 +334,14 @@ impl Summary<'_> {
             Fact {
                 label: "Signatures",
                 text: format!(
-                    "{} given, {} standing{failing}",
+                    "{} given, {} current{failing}",
                     signatures.given, signatures.standing
                 ),
             },
         ];
         if self.unnamed() > 0 {
             facts.push(Fact {
-                label: "Can't be told",
+                label: "Unknown",
                 text: format!(
                     "{} in the range without the name of any {}, and so perhaps of this one",
                     plural(self.unnamed(), "record"),
@@ -356,8 +356,7 @@ impl Summary<'_> {
                 "every record was read and audited for this summary".to_owned()
             } else {
                 format!(
-                    "{} kept from an earlier reading, as length and time of their files are the \
-                     same; verification reads every byte",
+                    "{} kept from an earlier scan, as size and time of their files are unchanged; verification reads every byte",
                     plural(kept, "record")
                 )
             },
@@ -376,7 +375,7 @@ impl Summary<'_> {
         }
         if *hold_unnamed > 0 {
             words.push(format!(
-                "for {} neither lot nor tank is recorded: all that was made on their dates",
+                "for {} neither lot nor tank is recorded: everything made on their dates",
                 plural(*hold_unnamed, "exception")
             ));
         }

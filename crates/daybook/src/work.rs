@@ -206,7 +206,7 @@ impl<'a> WorkList<'a> {
             row.line(&mut text);
         }
         if self.rows.is_empty() {
-            text.line(format_args!("Nothing waits."));
+            text.line(format_args!("Nothing is waiting."));
         } else {
             text.end();
             text.line(format_args!("{}", self.counts_in_words()));

@@ -398,8 +398,7 @@ impl App {
                 && let Err(cause) = self.settings.write(path)
             {
                 let text = format!(
-                    "{}: {cause}. What you set up now will be forgotten; check the folder's \
-                     permissions.",
+                    "{}: {cause}. Your settings will not be kept; check the folder's permissions.",
                     path.display()
                 );
                 self.problems.add(Problem::new("The settings could not be saved", text));

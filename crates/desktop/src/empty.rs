@@ -45,7 +45,7 @@ pub fn show(ui: &mut Ui, look: Look, settings: &Settings, has_demo: bool, action
             }
             if !settings.recent.is_empty() {
                 ui.add_space(MARGIN);
-                ui.label(Type::Title.text("Opened last", colors.ink));
+                ui.label(Type::Title.text("Recent", colors.ink));
                 ui.spacing_mut().item_spacing.y = 4.0;
                 for path in settings.recent.iter().take(5) {
                     let folder = path

@@ -46,7 +46,7 @@ pub fn bar(ui: &mut Ui, look: Look, shown: &Shown<'_>, actions: &mut Actions) {
                 ui.add_space(MARGIN);
                 if register.is_some() {
                     ui.add_enabled_ui(day.is_some(), |ui| {
-                        actions.button(ui, look, Command::ShowRegister, "Register");
+                        actions.button(ui, look, Command::ShowRegister, "Day log");
                     });
                 }
                 match (day, register.filter(|register| register.records.entries().len() > 1)) {
@@ -109,7 +109,7 @@ fn day_buttons(ui: &mut Ui, look: Look, register: &Register, offers: bool, actio
     let name = entries.get(current).map_or_else(String::new, |entry| record_name(&entry.files));
     if has_room {
         ui.add_enabled_ui(current > 0, |ui| {
-            actions.button(ui, look, Command::PreviousDay, "Day before");
+            actions.button(ui, look, Command::PreviousDay, "Previous day");
         });
     }
     let text = format!("{name}  {} of {}", current + 1, entries.len());
@@ -145,7 +145,11 @@ fn next_on_list(ui: &mut Ui, look: Look, register: &Register, actions: &mut Acti
 
 /// What is said where no other record is left on the work list.
 pub fn nothing_left(register: &Register) -> &'static str {
-    if register.knows_person() { "Nothing else waits for you" } else { "No day is left to review" }
+    if register.knows_person() {
+        "Nothing else is waiting for you"
+    } else {
+        "No day is left to review"
+    }
 }
 
 fn units(ui: &mut Ui, look: Look, day: &Day, settings: &Settings, actions: &mut Actions) {
@@ -241,7 +245,7 @@ fn of_group(ui: &mut Ui, look: Look, group: Group, height: f32, actions: &mut Ac
 }
 
 fn of_recent(ui: &mut Ui, look: Look, recent: &[PathBuf], height: f32, actions: &mut Actions) {
-    menu_heading(ui, look, "Opened last", height);
+    menu_heading(ui, look, "Recent", height);
     for path in recent {
         let response = row(ui, look, (&file_name(path), ""), false, height);
         if response.on_hover_text(path.display().to_string()).clicked() {
@@ -377,7 +381,7 @@ pub fn progress(ui: &mut Ui, look: Look, loader: &Loader, actions: &mut Actions)
                 ui.label(Type::Small.text(text, colors.ink_soft));
             }
             ui.add_space(GAP);
-            actions.button(ui, look, Command::Cancel, "Stop reading");
+            actions.button(ui, look, Command::Cancel, "Cancel reading");
         });
     });
 }

@@ -98,19 +98,21 @@ impl Sign {
             Self::Position(ValveState::Unknown) => {
                 plain("Its position is not known, which never counts as diverted.")
             }
-            Self::Mark(Mark::Open) => plain("To be done: open."),
-            Self::Mark(Mark::SentBack) => plain("Returned with a comment, to be done again."),
+            Self::Mark(Mark::Open) => plain("Open: still to do."),
+            Self::Mark(Mark::SentBack) => plain("Returned with a comment: to do again."),
             Self::Mark(Mark::Done) => plain("Done: resolved, closed, acknowledged or entered."),
-            Self::Mark(Mark::Fails) => plain("It does not hold: a signature or a digest fails."),
+            Self::Mark(Mark::Fails) => plain("Failed: a signature or a digest does not verify."),
             Self::Stage(stage) => plain(&format!("The review is: {}.", stage.name())),
-            Self::Outer => plain("The light part of a band is the outer bound: at most so long."),
+            Self::Outer => {
+                plain("The light part of a band is the outer bound, the longest it can have been.")
+            }
             Self::Limit => plain(
                 "A limit, with its figure at the right edge. Hold the pointer over it for its source.",
             ),
             Self::Observation => {
                 plain("The span of the chosen observation, with its name above the plots.")
             }
-            Self::Beyond => plain("The trace goes on beyond the scale."),
+            Self::Beyond => plain("The trace continues beyond the scale."),
             Self::Shift => plain("A shift begins, with its name above the plots."),
             Self::Trace => plain(
                 "The second, third and fourth trace of a plot. The same mark stands beside the name.",

@@ -107,8 +107,7 @@ impl Loader {
                 job::Progress::Done(Err(Failure::Cancelled)) => None,
                 job::Progress::Done(Err(Failure::Problem(problem))) => Some(Err(problem)),
                 job::Progress::Lost => {
-                    let lost = "The reader stopped without a word. This is a fault of Holdtrace; \
-                                please report it with the file.";
+                    let lost = "The reader ended unexpectedly. Please report this, with the file.";
                     let why = job.failed().unwrap_or_else(|| lost.to_owned());
                     Some(Err(Problem::new(format!("{name} could not be read"), why)))
                 }

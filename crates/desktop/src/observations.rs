@@ -181,7 +181,7 @@ fn kind(
     };
     let is_seen = day.is_acknowledged(first.kind);
     let said = || {
-        let state = if unfolded { "unfolded" } else { "folded" };
+        let state = if unfolded { "expanded" } else { "collapsed" };
         let seen = if is_seen { "acknowledged" } else { "not acknowledged" };
         let text = format!("{}, {many}, {whence}, {seen}, {state}", first.kind.title());
         WidgetInfo::labeled(Access::DisclosureTriangle, true, text)

@@ -144,12 +144,11 @@ impl Settings {
     fn set_aside(path: &Path, cause: &str) -> String {
         let aside = path.with_extension("broken.toml");
         let outcome = match std::fs::rename(path, &aside) {
-            Ok(()) => format!("it was set aside as {}", aside.display()),
-            Err(cause) => format!("it could not be set aside ({cause})"),
+            Ok(()) => format!("it was moved to {}", aside.display()),
+            Err(cause) => format!("it could not be moved aside ({cause})"),
         };
         format!(
-            "The settings file {} can't be used: {cause}. {outcome}; the usual settings are in \
-             force.",
+            "The settings file {} can't be used: {cause}. {outcome}; default settings are used.",
             path.display()
         )
     }

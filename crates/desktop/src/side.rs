@@ -138,7 +138,7 @@ fn whence(ui: &mut Ui, look: Look, day: &Day) {
 fn measured_card(ui: &mut Ui, look: Look, day: &Day, units: Units, actions: &mut Actions) {
     let Some(measured) = &day.measured else { return };
     card(ui, look, |ui| {
-        if title(ui, look, "Measured span", Some("Remove the measured span")) {
+        if title(ui, look, "Measured span", Some("Clear the measured span")) {
             actions.push(Command::ClearMeasure);
         }
         measured_span(ui, look, day, units, measured);
@@ -201,7 +201,7 @@ fn explained(ui: &mut Ui, look: Look, day: &Day, exception: &Exception) {
         figure(ui, look, "FDD", &positions.join(", "));
     }
     if exception.within_response {
-        figure(ui, look, "Response", "fully diverted within the response allowance");
+        figure(ui, look, "Response", "fully diverted within the allowed response time");
     }
     if exception.unplaced.rows > 0 {
         let text = format!(
@@ -250,7 +250,7 @@ fn measured_channels(ui: &mut Ui, look: Look, day: &Day, units: Units, channels:
     };
     let size = vec2(ui.available_width(), 18.0);
     let (heading, _) = ui.allocate_exact_size(size, Sense::hover());
-    columns(ui, heading, Type::Small, colors.ink_soft, ["Least", "Greatest", "Mean"]);
+    columns(ui, heading, Type::Small, colors.ink_soft, ["Lowest", "Highest", "Mean"]);
     for span in channels {
         let Some(channel) = day.case.record().channel(span.role) else { continue };
         let shown = units.of(channel);
@@ -269,7 +269,7 @@ fn measured_channels(ui: &mut Ui, look: Look, day: &Day, units: Units, channels:
         let comma = if unusable.is_empty() { "" } else { ", " };
         let name = capital(span.role.name());
         let words = format!(
-            "{name}: least {least}, greatest {greatest}, mean {mean} {symbol}{comma}{unusable}"
+            "{name}: lowest {least}, highest {greatest}, mean {mean} {symbol}{comma}{unusable}"
         );
         response.widget_info(|| WidgetInfo::labeled(Access::Label, true, &words));
         let room = rect.width() - 3.0 * MEASURE;
@@ -284,7 +284,7 @@ fn measured_channels(ui: &mut Ui, look: Look, day: &Day, units: Units, channels:
     }
 }
 
-/// What the record is, while nothing is chosen.
+/// What the record is, while nothing is selected.
 fn record(ui: &mut Ui, look: Look, day: &Day) {
     title(ui, look, "Time in each state", None);
     for class in Class::ALL {

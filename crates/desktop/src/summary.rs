@@ -57,9 +57,9 @@ impl Format {
 
     const fn about(self) -> &'static str {
         match self {
-            Self::Pdf => "To print and to file: PDF/A with plots, decisions and signatures.",
-            Self::Csv => "For a spreadsheet: one row for each exception and its settlement.",
-            Self::Json => "For a program: the audit, the review and its verification.",
+            Self::Pdf => "For printing and filing: PDF/A with plots, decisions and signatures.",
+            Self::Csv => "For a spreadsheet: one row for each exception and its resolution.",
+            Self::Json => "For other programs: the audit, the review and its verification.",
         }
     }
 }
@@ -231,7 +231,7 @@ impl Summary {
             painter.rect_filled(area, 0.0, look.colors.sunken);
             if self.work.is_some() {
                 let (anchor, ink) = (egui::Align2::CENTER_CENTER, look.colors.ink_soft);
-                let text = "Being made\u{2026}";
+                let text = "Preparing\u{2026}";
                 let width = area.width();
                 widgets::text_in(&painter, area.center(), anchor, text, Type::Body, ink, width);
                 name(ui, area, Access::Status, text);
@@ -272,10 +272,12 @@ impl Summary {
     }
 
     fn take_in(&mut self, context: &egui::Context) {
-        let lost = || Why::from("it stopped without a word; please report this with the record");
+        let lost = || {
+            Why::from("the background task ended unexpectedly; please report this, with the record")
+        };
         match Job::take(&mut self.work, context, lost) {
             Some(Ok(made)) => self.made = Some(made),
-            Some(Err(why)) => self.message = Some(format!("It could not be made: {why}")),
+            Some(Err(why)) => self.message = Some(format!("It could not be created: {why}")),
             None => {}
         }
         match Job::take(&mut self.saving, context, lost) {

@@ -109,8 +109,8 @@ pub fn headings<K: Copy + PartialEq>(
         response.widget_info(|| {
             let order = match (is_sorting, descending) {
                 (false, _) => "",
-                (true, false) => ", least first",
-                (true, true) => ", greatest first",
+                (true, false) => ", lowest first",
+                (true, true) => ", highest first",
             };
             let text = format!("Sort by {}{order}", column.title.to_lowercase());
             WidgetInfo::selected(Access::Button, true, is_sorting, text)

@@ -20,13 +20,13 @@ macro_rules! terms {
 
 terms! {
     // Exceptions.
-    "At least": "From the first to the last sample that shows it. It lasted at least so long.", "method, section 4";
-    "Observed": "From the first to the last sample that shows it. It lasted at least so long.", "method, section 4";
-    "Estimate": "From half way before the first such sample to half way after the last. It is the likeliest length, and what passed is counted over it.", "method, section 4";
-    "At most": "From the last good sample before to the first good one after. It can't have lasted longer by this record.", "method, section 4";
+    "At least": "From the first to the last sample that shows it. It lasted at least that long.", "method, section 4";
+    "Observed": "From the first to the last sample that shows it. It lasted at least that long.", "method, section 4";
+    "Estimate": "From half way before the first such sample to half way after the last. It is the most likely duration, and what passed is counted over it.", "method, section 4";
+    "At most": "From the last good sample before to the first good one after. By this record it can't have lasted longer.", "method, section 4";
     "Worst": "The reading furthest below its limit while it lasted, and that limit. What can't be verified has none.", "method, section 4";
     "Worst reading": "The reading furthest below its limit while it lasted. What can't be verified has none.", "method, section 4";
-    "Shortfall": "How far it was short, added up over its time. It tells a deep dip from a shallow one of the same length.", "method, section 4";
+    "Shortfall": "How far it was short, added up over its time. It distinguishes a deep dip from a shallow one of the same duration.", "method, section 4";
     "Passed": "What the meter saw go forward over the estimate, or the nominal flow (nom) where it had no reading. It went into a tank: the whole of these lots and tanks is to be held.", "method, sections 4 and 10";
     "Passed, about": "What the meter saw go forward over the estimates, each moment counted once. It went into a tank: the whole lot is to be held.", "method, sections 4 and 10";
     "Rows without a usable time": "Rows of the file that belong to no moment, lying between the samples at both ends. Whether they were short is counted, though not when.", "method, section 3";
@@ -49,22 +49,22 @@ terms! {
     "Samples": "How many rows of the record have a place in time. Each is judged by itself.", "method, section 3";
     "Sampling interval": "The median step between two samples. Something shorter can pass between them unseen.", "method, section 3";
     "Gap limit": "A longer step between two samples is a gap. What happened in it is not known, and counts as not safe where the device was not diverted at both ends.", "method, section 3; at most 15 s: Holdtrace's own figure";
-    "SHA-256": "The digest of the file, the same for the same bytes. A changed byte makes another one, which is how a change after signing is found.", "FIPS 180-4";
-    "Pasteurizer": "The unit whose record it is, by the plant file.", "set by the plant";
-    "Plant": "The plant, by the plant file.", "set by the plant";
+    "SHA-256": "The digest of the file, the same for the same bytes. Changing a byte changes the digest, which is how a change after signing is found.", "FIPS 180-4";
+    "Pasteurizer": "The pasteurizer whose record it is, from the plant file.", "set by the plant";
+    "Plant": "The plant, from the plant file.", "set by the plant";
     "File": "The file that it was read from. It is never changed.", "the logger";
     "Line": "The line of that file, counted from 1.", "the logger";
-    "Where": "When it was observed, or in which line of the file. Choosing it brings the plots there.", "method, section 8";
-    "Samples or rows": "How many samples or rows it speaks of.", "method, section 8";
-    "forward, within limits as recorded": "Time in forward flow at which every rule was met by the readings. It is what the record shows, and no more.", "method, section 9";
-    "forward, temperature short": "Time in forward flow below the temperature of the product, and of no other rule.", "method, section 9";
-    "forward, differential short": "Time in forward flow with too low a differential, and of no other rule.", "method, section 9";
-    "forward, holding time short": "Time in forward flow held too briefly, and of no other rule.", "method, section 9";
-    "forward, two or more rules short": "Time in forward flow that was short of two or more rules at once.", "method, section 9";
+    "Where": "When it was observed, or in which line of the file. Selecting it shows it in the plots.", "method, section 8";
+    "Samples or rows": "How many samples or rows it covers.", "method, section 8";
+    "forward, within limits as recorded": "Time in forward flow at which every rule was met by the readings. It is what the record shows, no more.", "method, section 9";
+    "forward, temperature too low": "Time in forward flow below the temperature of the product, with the other rules met.", "method, section 9";
+    "forward, differential too low": "Time in forward flow with too low a differential, with the other rules met.", "method, section 9";
+    "forward, residence time too short": "Time in forward flow with too short a residence time, with the other rules met.", "method, section 9";
+    "forward, two or more limits missed": "Time in forward flow that was short of two or more rules at once.", "method, section 9";
     "not verifiable": "Time in forward flow that the record does not show to be safe. It counts as not safe.", "method, sections 5 and 9";
     "Diverted": "Time at which the device was diverted, or what the meter saw meanwhile. It was returned.", "method, sections 8 and 9";
     "FDD in travel": "Time at which the device was between its positions, or unknown where either position was safe.", "method, section 9";
-    "gap while diverted": "Holes of at most a minute with the device diverted at both ends.", "method, section 9; 60 s: Holdtrace's own figure";
+    "gap while diverted": "Gaps of at most a minute with the device diverted at both ends.", "method, section 9; 60 s: Holdtrace's own figure";
     // Runs and lots.
     "Forward for": "Time in forward flow of this run.", "method, section 9";
     "Forward": "What the meter saw go forward. Where a reading is missing it is at least so much.", "method, section 7";
@@ -76,27 +76,27 @@ terms! {
     "Metered forward": "What the meter saw go forward from the start to the end of the run as written.", "method, section 8";
     "Stated": "What the run sheet states.", "run sheet";
     "Compared": "How far the two amounts are apart, in percent of the stated one. Beyond the tolerance it is an observation to close.", "3 %: common practice; a plant may set another figure";
-    "Least T": "The lowest holding temperature while both products may have been in the tube, and the higher limit of both.", "method, section 8";
-    "Greatest flow": "The highest flow while both products may have been in the tube, and the flow at which the tube holds for exactly the minimum.", "method, section 8";
+    "Lowest T": "The lowest holding temperature while both products may have been in the tube, and the higher limit of both.", "method, section 8";
+    "Highest flow": "The highest flow while both products may have been in the tube, and the flow at which the tube holds for exactly the minimum.", "method, section 8";
     "In the tube": "What stands in the holding tube, a mix of both products. It is an estimate from the volume of the tube.", "method, section 7";
     // Instruments.
     "Reading": "The holding temperature at the passage: the first in forward flow, or the last.", "recorded daily: ATCP 65.66(3)(f) (text read)";
-    "Limit": "What holds for the product at that moment. Hold the pointer over the dashed line of the plot for its source.", "method, section 6";
+    "Limit": "The limit of the product at that moment. Hold the pointer over the dashed line of the plot for its source.", "method, section 6";
     "Verdict": "Whether the reading was at or above the limit. Equal is allowed.", "method, section 6";
     "Passage": "The moment at which the device went forward, or left forward flow.", "method, section 8";
     // Diverts and cleanings.
-    "For about": "From half way before the first diverted sample to half way after the last.", "method, section 8";
+    "Duration, about": "From half way before the first diverted sample to half way after the last.", "method, section 8";
     "Cause in the record": "What the record shows at that moment, looked for in a fixed order. A cause explains a divert and excuses nothing.", "method, section 8";
     "Return temperature": "The lowest and the highest temperature of the solution that came back while something flowed. Without a thermometer of its own, that at the device stands for it.", "method, section 8";
     "Hot for": "How long it was at or above the temperature that the plant sets, with flow. What can't be read does not count.", "set by the plant; method, section 8";
-    "Not shown": "What the record leaves open of this cleaning. It is told and never assumed.", "method, section 8";
-    "Ends of it": "What stands before and after this run of product. A run without a cleaning that counts is as long as it looks.", "method, section 8";
+    "Not recorded": "What the record does not show about this cleaning. Nothing is assumed.", "method, section 8";
+    "Before and after": "What came before and after this run of product: a cleaning, or the end of the record.", "method, section 8";
     // Process.
-    "Shortest holding time": "The least time that product was in the holding tube in forward flow, fastest particle. It needs a flow meter and the tube in the plant file.", "method, section 7";
+    "Shortest residence time": "The shortest time that product was in the holding tube in forward flow, for the fastest particle. It needs a flow meter and the tube in the plant file.", "method, section 7";
     "Holding tube, tested": "The result of the last holding time test, by the plant file. The time scales with the flow from there.", "every six months: ATCP 65.68(3)(b) (text read)";
-    "Holding tube, measured": "Length, diameter and volume of the tube by the plant file. A test counts before it.", "set by the plant";
-    "Least lethality": "Heat treatment at the worst moment, as a multiple of the least legal one. It is for information and never excuses an exception.", "method, section 7";
-    "Regeneration efficiency": "The share of the heat of the pasteurized milk that the regenerator gives to the raw milk. When it falls, plates may be fouled or the flow is another one.", "about 90 %: common practice; method, section 7";
+    "Holding tube, dimensions": "Length, diameter and volume of the tube by the plant file. A test counts before it.", "set by the plant";
+    "Lowest lethality": "Heat treatment at the worst moment, as a multiple of the legal minimum. It is for information and never excuses an exception.", "method, section 7";
+    "Regeneration efficiency": "The share of the heat of the pasteurized milk that the regenerator gives to the raw milk. When it falls, plates may be fouled or the flow has changed.", "about 90 %: common practice; method, section 7";
     "Heating-water approach": "How much hotter the heating water is than the milk in the holding tube. When it rises, the heater may be fouled.", "common practice; method, section 7";
     "Differential margin": "The differential less its limit, in means of a minute. It shows how close the pressures came over the run.", "method, sections 2 and 7";
     // The day log.
@@ -105,7 +105,7 @@ terms! {
     "Forward flow": "Time in forward flow, and in which state. Only time within limits as recorded is shown to be safe.", "method, section 9";
     "To hold": "Lots and tanks of exceptions in production that are not resolved, or whose product is on hold.", "method, section 10";
     "Hold": "The tag on the product, by which it is found in the plant. It stays on hold until a supervisor ends that.", "docs/review.md";
-    "Standing": "Since when it is on hold and by whom, or how the hold ended.", "docs/review.md";
+    "Status": "Since when it is on hold and by whom, or how the hold ended.", "docs/review.md";
     "On hold": "Product that was put on hold and not yet released. Releasing it needs a supervisor, a reason and evidence.", "docs/review.md";
     "To close": "Observations that are to be closed one by one, each with a reason. Until then the record can't be signed.", "method, section 8";
     "Holes": "Time between two records in which product may have gone forward unrecorded. A hole is closed with a reason in the later record.", "method, Many records";
@@ -122,7 +122,7 @@ terms! {
     "Differential": "Pasteurized minus raw pressure in the regenerator. While it is above its limit a leak leads from pasteurized to raw.", "method, section 2";
     "Regenerator": "The two pressures of which the differential is the difference.", "method, section 2";
     "Flow": "The flow meter before the heater. The higher the flow, the shorter the holding time.", "method, section 7";
-    "Holding time": "How long product was in the holding tube, sample by sample. The dashed line is the least time of the product.", "method, section 7";
+    "Holding time": "How long product was in the holding tube, sample by sample. The dashed line is the minimum holding time of the product.", "method, section 7";
     "Process": "Raw milk, regenerated milk, heating water and cooled product. Their limits make observations, and no exceptions.", "method, section 8";
 }
 
@@ -163,7 +163,7 @@ mod tests {
         "",
         "Acknowledged",
         "At",
-        "Begun by",
+        "Created by",
         "By",
         "Changed at",
         "Cleaned at",
@@ -187,7 +187,7 @@ mod tests {
         "Noted",
         "Observations",
         "Over",
-        "Plant, unit",
+        "Plant, pasteurizer",
         "Product from",
         "Reason",
         "Record",

@@ -250,7 +250,7 @@ fn a_day_is_opened_from_the_figures_over_the_days() -> Outcome {
         std::fs::copy(sample(name), folder.path().join(name))?;
     }
     let mut window = open(Setup { paths: vec![folder.path().to_owned()], ..Setup::default() });
-    window.get_by_label("Over the days").click();
+    window.get_by_label("Trends").click();
     settle(&mut window);
     let dates: Vec<String> = texts(&window).into_iter().map(|one| one.text).collect();
     assert!(dates.iter().any(|text| text == "3 Mar 2026"), "{dates:?}");
@@ -259,7 +259,7 @@ fn a_day_is_opened_from_the_figures_over_the_days() -> Outcome {
         found.next().map(|one| one.rect).ok_or("a plot")
     };
     // Of the first plot one day is a cross: it is below its limit.
-    let own = title("Least differential margin")?;
+    let own = title("Lowest differential margin")?;
     let plot = Rect::from_min_max(own.left_bottom(), Pos2::new(1260.0, own.bottom() + 150.0));
     // The dots are where the circles are.
     let dots: Vec<Pos2> = painted(&window)

@@ -19,7 +19,7 @@ fn books(window: &mut Window) {
 }
 
 fn enter(window: &mut Window) {
-    push(window, "Go on to sign");
+    push(window, "Continue to signing");
     fill(window, "Passphrase", PASSPHRASE);
     press(window, Key::Enter);
     assert!(shows(window, "Entered: "));
@@ -102,12 +102,12 @@ fn a_broken_seal_and_an_overdue_test() {
     assert!(shows(&window, "Required: which test"));
     fill(&mut window, "Which test", "flow diversion device, assembly and function");
     fill(&mut window, "Made on, YYYY-MM-DD", "2025-11-02");
-    fill(&mut window, "Figure found, with its unit", "0.8 s");
-    fill(&mut window, "Figure asked for, with its unit", "1 s");
+    fill(&mut window, "Result, with its unit", "0.8 s");
+    fill(&mut window, "Required value, with its unit", "1 s");
     fill(&mut window, "Made by", "C. Example (invented)");
     enter(&mut window);
     press(&mut window, Key::Escape);
-    // Overdue on the day of the record, which the pane says while nothing is chosen.
+    // Overdue on the day of the record, which the pane says while nothing is selected.
     assert!(shows(&window, "overdue since 2026-02-02, last made on 2025-11-02"));
     books(&mut window);
     push(&mut window, "Enter a seal");

@@ -57,7 +57,7 @@ fn every_screen_has_its_help() -> Outcome {
     for (key, name) in [
         (Key::Num2, "trends"),
         (Key::Num3, "trace a lot"),
-        (Key::Num4, "summary of a range"),
+        (Key::Num4, "range summary"),
         (Key::Num5, "product on hold"),
         (Key::Num6, "work list"),
     ] {
@@ -85,7 +85,7 @@ fn every_screen_has_its_help() -> Outcome {
     let folder = tempfile::tempdir()?;
     let paths = vec![tags(folder.path(), "2026-03-14")];
     let mut window = open(Setup { paths, ..Setup::default() });
-    help(&mut window, "set up the reading of files", &["Answer the questions"]);
+    help(&mut window, "set up how files are read", &["Answer the questions"]);
 
     let config = Some(folder.path().join("config"));
     let mut window = open(Setup { paths: vec![sample(STUCK)], config, ..Setup::default() });
@@ -110,7 +110,7 @@ fn what_is_chosen_and_every_rule_explain_themselves() {
     assert!(says(&window, chosen.what_to_do));
     // The figures of the pane and of the list.
     assert!(says(&window, "Figures on this screen"));
-    assert!(says(&window, "It lasted at least so long."));
+    assert!(says(&window, "It lasted at least that long."));
     press(&mut window, Key::F1);
     assert!(!says(&window, "Help: "), "the key that opens it closes it");
 }

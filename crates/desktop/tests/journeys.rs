@@ -151,7 +151,7 @@ fn a_span_is_measured_by_keys() {
     window.run();
     window.get_by_label("Measured span");
     window.get_by_label("30 s");
-    window.get_by_label("Remove the measured span").click();
+    window.get_by_label("Clear the measured span").click();
     window.run();
     assert!(window.query_by_label("Measured span").is_none());
 }
@@ -236,7 +236,7 @@ fn reading_can_be_stopped() -> Outcome {
     let mut window = open_sample(STUCK);
     window.state_mut().open(&[long]);
     window.step();
-    window.get_by_label("Stop reading").click();
+    window.get_by_label("Cancel reading").click();
     settle(&mut window);
     assert!(verdict(&window).starts_with("2 exceptions"));
     assert!(window.query_by_role(Role::Alert).is_none(), "to stop is no error");
@@ -255,16 +255,16 @@ fn what_is_set_up_is_remembered() -> Outcome {
     let mut window = open(setup());
     window.get_by_label("°F").click();
     window.run();
-    window.get_by_label("Fold Regenerator").click();
+    window.get_by_label("Collapse Regenerator").click();
     window.run();
     window.get_by_label("Move down: Holding tube").click();
     window.run();
     drop(window);
     let window = open(setup());
     window.get_by_label("°C");
-    window.get_by_label("Unfold Regenerator");
+    window.get_by_label("Expand Regenerator");
     let height = |name: &str| window.get_by_label(name).rect().top();
-    assert!(height("Fold Holding tube") > height("Fold Differential"));
+    assert!(height("Collapse Holding tube") > height("Collapse Differential"));
     let text = std::fs::read_to_string(&settings)?;
     assert!(text.contains("version = 1") && text.contains("celsius"), "{text}");
     Ok(())

@@ -45,7 +45,7 @@ fn an_observation_is_shown_noted_and_acknowledged_by_keys() {
     enrol(&mut window);
     at_work(&mut window, "Anna Example");
     let whole = span(&window);
-    assert!(window.query_by_label("Unfold Process").is_some(), "folded until it is asked for");
+    assert!(window.query_by_label("Expand Process").is_some(), "folded until it is asked for");
 
     // Each press shows the next one: nothing is acknowledged that was not on the screen.
     let journal = |place: &Place| place.read("2026-03-14.review.jsonl");
@@ -63,7 +63,7 @@ fn an_observation_is_shown_noted_and_acknowledged_by_keys() {
     // It is in view with room around it, its plot is unfolded, and its span is named above the plots.
     assert!(span(&window) < whole, "{} of {whole}", span(&window));
     assert!(span(&window) > 30_000, "{}", span(&window));
-    assert!(window.query_by_label("Fold Process").is_some());
+    assert!(window.query_by_label("Collapse Process").is_some());
     let kind = case::observation_kinds().find(|kind| kind.key() == "raw_too_warm");
     let Some(kind) = kind else { panic!("the kind") };
     for words in ["Why it matters", kind.why(), "What to do", kind.what_to_do(), kind.source()] {
@@ -79,7 +79,7 @@ fn an_observation_is_shown_noted_and_acknowledged_by_keys() {
 
     // Whoever looks at it again reads by whom and with which note; the plot folds back after it.
     press(&mut window, Key::Escape);
-    assert!(window.query_by_label("Unfold Process").is_some());
+    assert!(window.query_by_label("Expand Process").is_some());
     let row = window.get_by_label_contains("raw milk too warm, once");
     row.click();
     settle(&mut window);
@@ -101,7 +101,7 @@ fn those_of_one_kind_are_gone_through_in_the_pane() {
     press(&mut window, Key::O);
     let row = window.query_all_by(|node| node.role() == Role::DisclosureTriangle).find(|node| {
         let label = node.accesskit_node().label().unwrap_or_default();
-        label.contains(" times") && label.ends_with("folded")
+        label.contains(" times") && label.ends_with("collapsed")
     });
     let Some(row) = row else { panic!("a kind with several") };
     row.click();

@@ -140,7 +140,7 @@ fn has_room(what: &str, window: &Window, look: Look, lies: &Lies) {
             let apart = common.width() < 1.0 || common.height() < 1.0;
             // So does what is filled in under the measured span at the foot of the pane.
             let is_foot =
-                |name: &Option<String>| name.as_deref() == Some("Remove the measured span");
+                |name: &Option<String>| name.as_deref() == Some("Clear the measured span");
             let may_meet = *lies == Lies::Over
                 || is_row(role)
                 || is_row(other_role)
@@ -247,8 +247,7 @@ fn the_plant_file() -> Outcome {
         settle(window);
         window.get_by_label("Limits").click();
         settle(window);
-        for (name, text) in [("Response of the device", "500 ms"), ("Travel of the device", "12 s")]
-        {
+        for (name, text) in [("Device response time", "500 ms"), ("Device travel time", "12 s")] {
             window.get_by_role_and_label(Role::TextInput, name).focus();
             window.run();
             window.get_by_role_and_label(Role::TextInput, name).type_text(text);

@@ -41,7 +41,7 @@ fn a_limit_is_changed_seen_and_saved() {
     ));
 
     // What can't be used is told at its field, and is not saved.
-    put(&mut window, "Longest step between rows", "60 s");
+    put(&mut window, "Gap limit: longest step between rows", "60 s");
     assert!(shows(&window, "is beyond its bound, at most 15 s"));
     assert!(shows(&window, "plant.toml: unsaved changes, with an error"));
     command_shift(&mut window, Key::S);
@@ -49,7 +49,7 @@ fn a_limit_is_changed_seen_and_saved() {
     assert_eq!(place.read("plant.toml"), before);
     press(&mut window, Key::Escape);
 
-    put(&mut window, "Longest step between rows", "2 s");
+    put(&mut window, "Gap limit: longest step between rows", "2 s");
     assert!(shows(&window, "plant.toml: unsaved changes"));
     assert!(shows(&window, "+ gap = \"2 s\"") && shows(&window, "Limits \u{b7} 1 changed"));
     push(&mut window, "Save the plant file");

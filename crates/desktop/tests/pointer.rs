@@ -234,7 +234,7 @@ fn what_was_open_last_is_offered_again() -> Outcome {
     // What is not there any more is offered, and opens once it is back.
     std::fs::rename(&record, &away)?;
     let mut window = open(setup(Vec::new()));
-    window.get_by_label("Opened last");
+    window.get_by_label("Recent");
     std::fs::rename(&away, &record)?;
     window.get_by_label(STUCK).click();
     settle(&mut window);

@@ -138,7 +138,7 @@ fn rows_of_what_changed_are_read_so_once_somebody_says_it() -> Outcome {
     assert!(says(&window, "is read as 4 March 2026"));
     answer(&mut window, "only what changed");
     assert!(says(&window, "The day is shown here once the questions"));
-    fill(&mut window, "How long a reading holds at most", "1 min");
+    fill(&mut window, "Longest time a reading is valid", "1 min");
     assert!(says(&window, "No exception in"));
     name_and_save(&mut window);
     let next = write(folder.path(), "2026-03-05.csv", &rows("2026-03-05"))?;

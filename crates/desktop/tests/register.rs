@@ -283,11 +283,11 @@ fn a_lot_is_traced_and_a_range_is_summed_up_and_saved() -> Outcome {
     window.key_press_modifiers(Modifiers::COMMAND, Key::Num4);
     settle(&mut window);
     round::text(&mut window, "x");
-    assert!(has(&window, "is no date such as 2026-03-04"));
+    assert!(has(&window, "is not a date such as 2026-03-04"));
 
     window.key_press_modifiers(Modifiers::COMMAND, Key::Num2);
     settle(&mut window);
-    assert!(has(&window, "Least differential margin, HTST-1: Too few records for a trend (2"));
+    assert!(has(&window, "Lowest differential margin, HTST-1: Too few records for a trend (2"));
     Ok(())
 }
 

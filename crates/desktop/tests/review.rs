@@ -249,7 +249,7 @@ fn nobody_at_work_is_asked_who_they_are() {
     press(&mut window, Key::T);
     text(&mut window, "steam valve stuck");
     command(&mut window, Key::Enter);
-    assert!(shows(&window, "say first who is at work"));
+    assert!(shows(&window, "choose who is at work first"));
     assert_eq!(place.read("2026-03-14.review.jsonl"), "");
     press(&mut window, Key::Escape);
     assert!(shows(&window, "steam valve stuck"), "what was typed is there");

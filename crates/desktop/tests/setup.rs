@@ -77,7 +77,7 @@ fn a_date_that_can_be_read_two_ways_is_asked_about() -> Outcome {
 fn what_is_taken_for_something_can_be_changed() -> Outcome {
     let folder = tempfile::tempdir()?;
     let mut window = set_up(&tags(folder.path(), "2026-11-24"));
-    window.get_by_label("Taken for: TT204B").click();
+    window.get_by_label("Used as: TT204B").click();
     window.run();
     window.get_by_role_and_label(Role::Button, "recorder temperature").click();
     settle(&mut window);

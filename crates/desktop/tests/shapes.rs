@@ -39,7 +39,7 @@ fn set_up(folder: &tempfile::TempDir, name: &str, answers: &[&str]) -> std::io::
     for answer in answers {
         // `TAG is ROLE` is chosen in the list of columns, all else beside its question.
         if let Some((column, role)) = answer.split_once(" is ") {
-            window.get_by_label(&format!("Taken for: {column}")).click();
+            window.get_by_label(&format!("Used as: {column}")).click();
             window.run();
             press(&mut window, role);
         } else {

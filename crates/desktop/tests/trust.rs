@@ -133,7 +133,7 @@ fn a_nearer_register_is_an_alarm_and_accepted_only_from_paper() -> Outcome {
     assert!(shows(&window, "this is NOT the register of signers that was used for Example Dairy"));
     // Nobody of it is at work.
     command(&mut window, Key::S);
-    assert!(shows(&window, "say first who is at work"));
+    assert!(shows(&window, "choose who is at work first"));
     press(&mut window, Key::Escape);
     // Another plant's name does not help.
     let other = place.read("plant.toml").replace("Example Dairy", "Sample Dairy");
@@ -146,7 +146,7 @@ fn a_nearer_register_is_an_alarm_and_accepted_only_from_paper() -> Outcome {
     command_shift(&mut window, Key::T);
     assert_eq!(focused(&window), "Fingerprint on paper");
     push(&mut window, "Accept this register");
-    assert!(shows(&window, "the fingerprint is still to be typed"));
+    assert!(shows(&window, "enter the fingerprint"));
     fill(&mut window, "Fingerprint on paper", &"0".repeat(64));
     push(&mut window, "Accept this register");
     assert!(shows(&window, "the register of signers is not accepted"));
@@ -183,7 +183,7 @@ fn unapproved_limits_are_told_and_nothing_is_signed_by_them() {
     press(&mut window, Key::Escape);
     // The technician can't approve them, the supervisor can.
     command_shift(&mut window, Key::U);
-    assert!(shows(&window, "Begun by"));
+    assert!(shows(&window, "Created by"));
     push(&mut window, "Approve the plant file in use");
     prove(&mut window, "anna", PASSPHRASE);
     assert!(shows(&window, "a supervisor"), "a technician may not");
@@ -262,7 +262,7 @@ fn books_that_show_less_than_before_are_an_alarm() {
     // Nor does a supervisor go on with the register.
     let register = place.read("signers.jsonl");
     command_shift(&mut window, Key::U);
-    push(&mut window, "A clock ran ahead");
+    push(&mut window, "A clock was ahead");
     fill(&mut window, "Reason", "the year was wrong");
     prove(&mut window, "ben", PASSPHRASE);
     assert!(shows(&window, "nothing is entered: the ledger showed more before"));
@@ -278,7 +278,7 @@ fn a_supervisor_takes_stock_of_a_folder_without_a_ledger() -> Outcome {
     std::fs::remove_file(place.path("ledger.jsonl"))?;
     forget_what_was_seen(&place);
     let mut window = place.open();
-    assert!(shows(&window, "Stock is to be taken"));
+    assert!(shows(&window, "The existing records are not in the ledger yet"));
     at_work(&mut window, "Ben Example");
     command_shift(&mut window, Key::U);
     push(&mut window, "Look through the journals");
@@ -288,7 +288,7 @@ fn a_supervisor_takes_stock_of_a_folder_without_a_ledger() -> Outcome {
     prove(&mut window, "", PASSPHRASE);
     assert!(shows(&window, "Stock is taken of 1 journals"));
     press(&mut window, Key::Escape);
-    assert!(!shows(&window, "Stock is to be taken"));
+    assert!(!shows(&window, "The existing records are not in the ledger yet"));
     at_work(&mut window, "Anna Example");
     sign(&mut window, "anna", PASSPHRASE);
     assert_eq!(review(&window), "reviewed");
@@ -335,7 +335,7 @@ fn a_clock_that_differs_from_the_disk_asks_first_and_once() {
     press(&mut window, Key::Escape);
     assert_eq!(place.read(JOURNAL), "");
     command(&mut window, Key::Enter);
-    push(&mut window, "Enter anyway");
+    push(&mut window, "Continue anyway");
     assert!(shows(&window, "1 of 2 resolved"));
     settle_next(&mut window);
     assert!(shows(&window, "2 of 2 resolved"), "whoever said so is not asked again");

@@ -96,7 +96,7 @@ fn the_list_is_gone_through_with_keys_from_a_review_to_the_last_approval() {
     assert!(is_open(&window, "2026-03-14.csv") && !shows(&window, "Next: "));
     all_but_signing(&mut window);
     sign(&mut window, "anna", PASSPHRASE);
-    assert!(shows(&window, "Nothing else waits for you"));
+    assert!(shows(&window, "Nothing else is waiting for you"));
 
     at_work(&mut window, "Ben Example");
     command(&mut window, Key::S);
@@ -117,11 +117,11 @@ fn the_list_is_gone_through_with_keys_from_a_review_to_the_last_approval() {
     press(&mut window, Key::J);
     sign(&mut window, "ben", PASSPHRASE);
     assert_eq!(review(&window), "signed");
-    assert!(shows(&window, "Nothing else waits for you"));
+    assert!(shows(&window, "Nothing else is waiting for you"));
     press(&mut window, Key::J);
     assert!(shows(&window, "The work list (Ctrl+6) says what waits for whom"));
     press(&mut window, Key::Num0);
-    assert!(shows(&window, "Nothing waits for you, Ben Example (invented); 0 for others."));
+    assert!(shows(&window, "Nothing is waiting for you, Ben Example (invented); 0 for others."));
 }
 
 /// A key that is pressed and let go.
@@ -197,7 +197,7 @@ fn the_list_is_gone_through_at_three_frames_a_second() {
         type_on(&mut window, &proof);
         assert_eq!(review(&window), "reviewed", "{record}");
     }
-    assert!(shows(&window, "Nothing else waits for you"));
+    assert!(shows(&window, "Nothing else is waiting for you"));
     at_work(&mut window, "Ben Example");
     for record in ["2026-03-14.csv", "2026-03-13.csv"] {
         assert!(is_open(&window, record), "{record}");

@@ -58,46 +58,42 @@ pub enum Command {
     /// Exit status 0: no exception, and nothing to close; 1: exceptions, or observations to close; 2:
     /// the input can't be used.
     Audit(AuditArguments),
-    /// Draft a plant file from logger files: what each column seems to be, why, and what is to be said.
-    ///
-    /// Exit status 0: the files can be read with the draft; 1: something is still to be said in it, which
-    /// standard error names; 2: the input can't be used or the output not be written.
+    /// Draft a plant file from logger files: what each column seems to be, why, and what is still
+    /// required.
+    /// Exit status 0: the files can be read with the draft; 1: something in it must still be filled
+    /// in, listed on standard error; 2: the input can't be used or the output can't be written.
     Setup(SetupArguments),
     /// Write a run record, the exceptions found in it, or the observations, as Parquet files.
     ///
     /// The exit status is that of `audit`.
     Tables(TablesArguments),
-    /// One record with what was decided about it: on paper, for a spreadsheet, for a program.
-    ///
-    /// Exit status 0: written; 1: written, and something in its review does not hold, which standard
-    /// error names; 2: the input can't be used, the journal can't be read or the output not be written.
+    /// Write one record with its review as PDF/A, CSV or JSON.
+    /// Exit status 0: written; 1: written, but something in its review fails, listed on standard
+    /// error; 2: the input can't be used, the journal can't be read or the output can't be written.
     Report(ReportArguments),
-    /// The day log: every record of a folder, with where its review stands.
-    ///
-    /// Exit status 0: all are signed; 1: something is left to do; 2: the folder can't be read.
+    /// The day log: every record of a folder, with the state of its review.
+    /// Exit status 0: all records are signed; 1: something is left to do; 2: the folder can't be
+    /// read.
     Days(DaysArguments),
-    /// Many records summed up, from a date to a date.
-    ///
-    /// Exit status 0: written; 1: written, and a folder in it could not be looked into; 2: the folder
-    /// can't be read or the output not be written.
+    /// Sum up the records from one date to another.
+    /// Exit status 0: written; 1: written, but a subfolder could not be searched; 2: the folder
+    /// can't be read or the output can't be written.
     Summary(SummaryArguments),
-    /// Everything that touches a lot: runs, exceptions, what was decided, and which records say so.
-    ///
-    /// Exit status 0: no exception touched it; 1: one did, or a record can't be told; 2: no record
-    /// names it, or the folder can't be read.
+    /// Trace a lot: its runs, exceptions, decisions, and the records they are in.
+    /// Exit status 0: no exception concerns it; 1: one does, or a record can't be read; 2: no
+    /// record names it, or the folder can't be read.
     Lot(LotArguments),
     /// What is on hold, the oldest first, across days and pasteurizers.
-    ///
-    /// Exit status 0: nothing is on hold; 1: something is, or a journal can't be followed; 2: the folder
-    /// can't be read.
+    /// Exit status 0: nothing is on hold; 1: something is, or a journal can't be read; 2: the
+    /// folder can't be read.
     Holds(HoldsArguments),
     /// The work list: what is to be reviewed, to be approved, returned, overdue or on hold, across days
     /// and pasteurizers.
-    ///
-    /// Exit status 0: nothing waits (with `--by`: for that person); 1: something does, or a folder
-    /// could not be looked into; 2: the folder can't be read, or nobody knows the person.
+    /// Exit status 0: nothing is waiting (with `--by`: for that person); 1: something is, or a
+    /// subfolder could not be searched; 2: the folder can't be read, or the person is not in the
+    /// register.
     Work(WorkArguments),
-    /// Resolve exceptions, close observations and sign, without the window.
+    /// Resolve exceptions, close observations and sign.
     #[command(subcommand)]
     Review(Box<ReviewCommand>),
     /// Who may sign: keys on this machine, and the plant's register.
@@ -106,7 +102,7 @@ pub enum Command {
     /// Tests of the equipment and seals, in the plant's register.
     #[command(subcommand)]
     Equipment(Box<EquipmentCommand>),
-    /// What the operators write down on the day, and their signature under it.
+    /// The operators' entries of a day, and their signature.
     #[command(subcommand)]
     Entries(EntriesCommand),
     /// The ledger of what was signed, beside the register.
@@ -114,19 +110,19 @@ pub enum Command {
     Ledger(LedgerCommand),
     /// Check that records are what was signed: sources, plant file and its approval, audit, journal,
     /// register, ledger, signatures.
-    ///
-    /// Exit status 0: every link holds, and standing signatures approve the whole of every record;
-    /// 1: not so.
+    /// Exit status 0: every link holds, and current signatures approve the whole of every record;
+    /// 1: otherwise.
     Verify(VerifyArguments),
 }
 
 /// What the window opens on.
 #[derive(Debug, Args)]
 pub struct WindowArguments {
-    /// A logger file, the files of one record, or a folder of days; what was open last when left out.
+    /// A logger file, the files of one record, or a folder of records [default: what was open
+    /// last].
     #[arg(value_name = "FILE_OR_FOLDER")]
     pub paths: Vec<PathBuf>,
-    /// The plant file; `plant.toml` beside the record when left out.
+    /// The plant file [default: `plant.toml` beside the record].
     #[arg(long, value_name = "PLANT.toml")]
     pub plant: Option<PathBuf>,
 }

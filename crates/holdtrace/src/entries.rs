@@ -30,7 +30,8 @@ fn found(of: &OfRecordArguments) -> Result<(PathBuf, Plant), Box<dyn Error>> {
         return Ok((record.clone(), plant));
     }
     let entries = ingest::operator_entries_of(record);
-    let entries = entries.ok_or_else(|| format!("{}: is no name of a record", record.display()))?;
+    let entries =
+        entries.ok_or_else(|| format!("{}: not the name of a record", record.display()))?;
     Ok((entries, plant))
 }
 
@@ -52,7 +53,7 @@ fn add(arguments: &AddEntryArguments) -> Result<Outcome, Box<dyn Error>> {
     };
     // A new file is begun in a unit that somebody said, even where its first entry is no reading.
     if unit.is_none() && !path.exists() {
-        return Err("say in which unit the readings are: --unit degF or --unit degC".into());
+        return Err("give the unit of the readings: --unit degF or --unit degC".into());
     }
     archive::add_entry(&path, &entry, unit.unwrap_or(TemperatureUnit::Fahrenheit), &plant)?;
     output::say_line(format_args!("added to {}", path.display()))?;

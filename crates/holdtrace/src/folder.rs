@@ -39,7 +39,7 @@ pub fn scan(arguments: &FolderArguments, vouches: bool) -> Result<Gone, Box<dyn 
         output::complain(problem);
     }
     if scan.entries.is_empty() {
-        return Err(format!("{}: no record is in it", arguments.folder.display()).into());
+        return Err(format!("{}: it has no record", arguments.folder.display()).into());
     }
     let imprints = scan.books.iter().filter_map(Books::imprint).collect();
     let books = scan.books.iter().flat_map(in_words).collect();
@@ -68,7 +68,7 @@ pub fn in_words(books: &Books) -> Vec<String> {
     ];
     for (place, signer) in imprint.signers.iter().enumerate() {
         let Known { signer, name, role, fingerprint, is_revoked, .. } = signer;
-        let first = if place == 0 { ", began the register" } else { "" };
+        let first = if place == 0 { ", created the register" } else { "" };
         let revoked = if *is_revoked { ", revoked" } else { "" };
         lines.push(format!("  {signer} ({name}), {role}{first}{revoked}: {fingerprint}"));
     }

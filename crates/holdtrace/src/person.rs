@@ -62,8 +62,8 @@ fn ask_clock(file: Option<&Path>, is_right: bool) -> Result<(), Box<dyn Error>> 
     match archive::clock_differs(folder.unwrap_or(Path::new("."))).filter(|_| !is_right) {
         None => Ok(()),
         Some(told) => Err(format!(
-            "{told}; nothing was written: an entry with a wrong date stays for ever. Set the clock right, \
-             or say that it is right with --clock-is-right"
+            "{told}; nothing was written: an entry with a wrong date can never be removed. Set the clock right, \
+             or confirm it with --clock-is-right"
         )
         .into()),
     }

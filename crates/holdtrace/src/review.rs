@@ -26,7 +26,7 @@ use trace::Lines;
 fn signature(desk: &Desk, entry: &str) -> Result<String, Box<dyn Error>> {
     match desk.entries_signed() {
         _ if entry != SIGNATURE => {
-            Err(format!("say what is entered for {entry:?}: --value").into())
+            Err(format!("give what is entered for {entry:?}: --value").into())
         }
         EntriesSigned::By(words) => Ok(words),
         EntriesSigned::Nobody => {
@@ -496,7 +496,7 @@ fn as_text(desk: &Desk, sentences: &BTreeMap<String, String>) -> Lines {
     for (what, (done, all)) in [
         ("exceptions resolved", progress.exceptions),
         ("observations closed", progress.closed),
-        ("kinds of observations acknowledged", progress.observations),
+        ("types of observations acknowledged", progress.observations),
         ("required entries made", progress.entries),
     ] {
         text.line(format_args!("{done} of {all} {what}"));

@@ -20,7 +20,7 @@ pub fn run(arguments: &SetupArguments) -> Result<Outcome, Box<dyn Error>> {
     if !zone.is_empty() && !setup::is_zone(zone) {
         let like = setup::zones_like(zone);
         let like = if like.is_empty() { "America/Chicago".to_owned() } else { like.join(", ") };
-        return Err(format!("{zone:?} is no time zone; say for example {like}").into());
+        return Err(format!("{zone:?} is not a time zone; for example, write {like}").into());
     }
     let mut draft = Draft::of(sheets);
     (draft.plant, draft.unit) = (name.clone(), pasteurizer.clone());
@@ -39,7 +39,7 @@ pub fn run(arguments: &SetupArguments) -> Result<Outcome, Box<dyn Error>> {
         }
     }
     for question in questions {
-        output::complain(&format!("to be said: {}", question.text(sheets, &draft)));
+        output::complain(&format!("required: {}", question.text(sheets, &draft)));
     }
     Ok(Outcome::Exceptions)
 }

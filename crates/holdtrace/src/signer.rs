@@ -59,7 +59,7 @@ fn set_up(arguments: &SetUpArguments) -> Result<(), Box<dyn Error>> {
     let signer: SignerId = signer.parse()?;
     let mut file = open(register)?;
     if !file.register().signers().is_empty() {
-        return Err("the register has begun already; a supervisor enrols others".into());
+        return Err("the register exists already; a supervisor enrols others".into());
     }
     let keys = person::keys()?;
     // A set-up that stopped half-way left a key behind; it is used, if it is theirs.
@@ -69,7 +69,10 @@ fn set_up(arguments: &SetUpArguments) -> Result<(), Box<dyn Error>> {
         keys.create(&signer, &person::new_passphrase(passphrase)?, Cost::STRONG)?
     };
     file.found(name, &key, person::stamp_beside(&register.register, *clock_is_right)?)?;
-    output::say_line(format_args!("{signer} begins the register {}", register.register.display()))?;
+    output::say_line(format_args!(
+        "{signer} has created the register {}",
+        register.register.display()
+    ))?;
     output::say_line(format_args!("fingerprint {}", key.public_key().fingerprint()))?;
     Ok(())
 }
@@ -120,7 +123,7 @@ pub(crate) fn told(register: &RegisterFile, done: &str) -> Result<(), Box<dyn Er
 
 fn approve(arguments: &ApproveArguments) -> Result<(), Box<dyn Error>> {
     let ApproveArguments { acting: supervisor, plant } = arguments;
-    let file = plant::Plant::read(plant)?.file.ok_or("the plant file has no bytes")?;
+    let file = plant::Plant::read(plant)?.file.ok_or("the plant file is empty")?;
     let name = trace::file_name(&file.name).to_owned();
     let sha256 = journal::Digest(file.sha256).to_string();
     let (mut register, key, at) = acting(supervisor)?;
@@ -131,14 +134,14 @@ fn approve(arguments: &ApproveArguments) -> Result<(), Box<dyn Error>> {
 fn withdraw(arguments: &WithdrawFileArguments) -> Result<(), Box<dyn Error>> {
     let WithdrawFileArguments { acting: supervisor, plant, sha256, reason } = arguments;
     let read = |path: &PathBuf| -> Result<String, Box<dyn Error>> {
-        let file = plant::Plant::read(path)?.file.ok_or("the plant file has no bytes")?;
+        let file = plant::Plant::read(path)?.file.ok_or("the plant file is empty")?;
         Ok(journal::Digest(file.sha256).to_string())
     };
     let of_file = plant.as_ref().map(read).transpose()?;
     let sha256 = of_file.or_else(|| sha256.clone()).unwrap_or_default();
     let (mut register, key, at) = acting(supervisor)?;
     register.withdraw_plant_file(&sha256, reason, &key, at)?;
-    told(&register, &format!("the plant file with sha256 {sha256} counts no longer"))
+    told(&register, &format!("the plant file with sha256 {sha256} no longer counts"))
 }
 
 fn trust(arguments: &TrustArguments) -> Result<(), Box<dyn Error>> {

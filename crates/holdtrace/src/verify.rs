@@ -113,7 +113,9 @@ fn one(
     let before = named.as_ref().map(|files| neighbours.hole_before(files, None)).transpose();
     let (fresh, hole) = match (&fresh, before) {
         (Ok(fresh), Ok(hole)) => (Ok(fresh), hole.flatten()),
-        (Ok(_), Err(error)) => (Err(format!("what lies before it can't be told: {error}")), None),
+        (Ok(_), Err(error)) => {
+            (Err(format!("what came before it can't be determined: {error}")), None)
+        }
         (Err(why), _) => (Err(why.clone()), None),
     };
     let evidence = Evidence::new((&reading, &path), &books, fresh, hole.as_ref(), trust.now());

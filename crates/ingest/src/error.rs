@@ -86,8 +86,7 @@ pub enum Error {
     },
     /// A file is called as those of no logger of the plant file, or as those of two.
     #[error(
-        "{file}: its name is that of {} of the plant file ({}); call it as the files of its logger, or \
-         correct files there",
+        "{file}: its name is that of {} of the plant file ({}); rename it to match the files of its logger, or correct files there",
         if *two { "two loggers" } else { "no logger" },
         patterns.join(", ")
     )]
@@ -140,7 +139,7 @@ pub enum Error {
     /// No line with column names was found.
     #[error(
         "{file}: no line with column names among the first lines; export the file with its header, \
-         cells apart by comma, semicolon or tab"
+         cells separated by comma, semicolon or tab"
     )]
     NoHeader {
         /// Its name as given.
@@ -423,7 +422,7 @@ pub enum Error {
     },
     /// A date could be read in more than one order.
     #[error(
-        "{file}:{line}: the date {text} can be read {}, and nothing in the file tells which; set \
+        "{file}:{line}: the date {text} can be read {}, and nothing in the file shows which; set \
          date_order under [files] in the plant file",
         DateOrder::either(ways)
     )]
@@ -505,7 +504,7 @@ pub enum Error {
     /// A stamp names a zone that the plant is not in at that time.
     #[error(
         "{file}:{line}: the stamp says {name}, but in {zone} it is {here}; correct the zone in the plant \
-         file, or say clock = \"standard\" under [files] there if the logger never changes to summer time"
+         file, or say clock = \"standard\" under [files] there if the logger does not change to daylight saving time"
     )]
     ZoneName {
         /// The name of the file as given.
@@ -551,8 +550,7 @@ pub enum Error {
     },
     /// The readings of a column have three digits behind the mark, and may be thousands.
     #[error(
-        "{file}:{line}:{}: {text} in column {} {:?} can be {} or {}, and no reading of the column tells \
-         which; if the mark is a decimal mark, set decimal_mark under [files] in the plant file, else \
+        "{file}:{line}:{}: {text} in column {} {:?} can be {} or {}, and no reading of the column shows which; if the mark is a decimal mark, set decimal_mark under [files] in the plant file, else \
          export without thousands separators",
         column.0,
         column.0,

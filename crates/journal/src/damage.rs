@@ -24,13 +24,13 @@ pub enum Damage {
     #[error("{0:?} is missing or of another type")]
     Missing(&'static str),
     /// A member that no line has.
-    #[error("{0:?} has no place in it")]
+    #[error("{0:?} is not allowed in it")]
     Unknown(String),
     /// The sum is another.
-    #[error("its sum does not fit")]
+    #[error("its checksum does not match")]
     Sum,
     /// Both a signature and a sum, or neither.
-    #[error("it needs either a signature or a sum")]
+    #[error("it needs either a signature or a checksum")]
     SignatureOrSum,
     /// It names another place than the one where it stands.
     #[error("it says it is line {0}")]
@@ -52,7 +52,9 @@ pub enum Damage {
 #[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
 pub enum Fault {
     /// Bytes after the last line feed: a write that was cut short.
-    #[error("line {line} is torn: {bytes} bytes without a line feed, a write that was cut short")]
+    #[error(
+        "line {line} is incomplete: {bytes} bytes without a line feed, a write that was interrupted"
+    )]
     Torn {
         /// The line it would have been, from 1.
         line: u64,

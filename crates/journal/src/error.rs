@@ -34,8 +34,7 @@ pub enum Error {
     },
     /// Somebody else made an entry since the journal was read.
     #[error(
-        "{path}: somebody else made an entry in the meantime; nothing was written: look at it, then \
-         make yours again"
+        "{path}: somebody else made an entry in the meantime; nothing was written: check it, then make your entry again"
     )]
     MovedOn {
         /// The journal.
@@ -87,7 +86,7 @@ pub enum Error {
     },
     /// A torn line can't be set aside.
     #[error(
-        "{path}: its last line is torn and can't be set aside ({cause}); check that the folder is \
+        "{path}: its last line is incomplete and can't be moved aside ({cause}); check that the folder is \
          writable and has room"
     )]
     NotSetAside {

@@ -49,8 +49,7 @@ impl fmt::Display for Torn {
     fn fmt(&self, formatter: &mut fmt::Formatter<'_>) -> fmt::Result {
         write!(
             formatter,
-            "{}: {}; everything above it is there, and the next entry moves it to a file beside \
-             ({}.torn-1 or the next free number)",
+            "{}: {}; every line above it is intact, and the next entry moves it to a file of its own ({}.torn-1 or the next free number)",
             self.path.display(),
             Fault::Torn { line: self.line, bytes: self.bytes },
             self.path.file_name().unwrap_or_default().display()
@@ -292,7 +291,7 @@ fn set_aside(path: &Path, journal: &File, torn: &[u8], length: u64) -> io::Resul
         journal.sync_all()?;
         return Ok(aside);
     }
-    Err(io::Error::other("there are too many torn lines"))
+    Err(io::Error::other("there are too many incomplete lines"))
 }
 
 #[cfg(test)]

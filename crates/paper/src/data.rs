@@ -529,7 +529,7 @@ fn at_most(mut lines: Vec<String>) -> Vec<String> {
     let more = lines.len().saturating_sub(NAMED);
     if more > 0 {
         lines.truncate(NAMED);
-        lines.push(format!("and {more} more; the JSON of the same holds them"));
+        lines.push(format!("and {more} more; the JSON output lists them"));
     }
     lines
 }
@@ -661,7 +661,7 @@ fn cycles(case: &Case) -> CycleList {
         followed: followed(one, zone),
         reservations: reservations(one).join("; "),
     };
-    let more = unlisted(audit.cleaning_cycles.len(), NAMED, "cleanings", "at the begin");
+    let more = unlisted(audit.cleaning_cycles.len(), NAMED, "cleanings", "at the start");
     let note = case.no_cleaning().map_or_else(
         || format!("{}. {more}", capital(return_temperature(case.record()))).trim().to_owned(),
         str::to_owned,
@@ -758,7 +758,7 @@ fn equipment(case: &Case, reviewed: &Reviewed) -> Vec<EquipmentLine> {
     let broken = broken.into_iter().map(|seal| {
         let noted = reviewed.state.as_ref().and_then(|state| state.seal_noted(&seal.sealed.seal));
         let noted = noted.map_or_else(
-            || "nobody has said what that means for this record".to_owned(),
+            || "what it means for this record has not been entered".to_owned(),
             |made| format!("{} ({})", made.value, who((plant, reviewed), &made.mark)),
         );
         let line = format!("{}; {noted}", capital(&seal.in_words()));
@@ -783,33 +783,29 @@ fn in_words(reviewed: &Reviewed) -> (String, &'static str) {
         Stage::Unread => ("Not reviewed, not signed", "Nobody has reviewed or signed this record."),
         Stage::BeingReviewed => (
             "Review not finished",
-            "Something was decided about this record, and no standing signature says that the \
-             whole of it was reviewed.",
+            "Something was decided about this record, and no current signature says that all of it was reviewed.",
         ),
         Stage::Reviewed => (
             "Reviewed, not approved",
-            "This record was reviewed. No standing signature approves the whole of it.",
+            "This record was reviewed. No current signature approves all of it.",
         ),
         Stage::MethodChanged => (
             stage.name(),
-            "This record was signed on an audit by another version of the method. The audit printed \
-             here is not what was signed; it is to be entered and reviewed anew.",
+            "This record was signed on an audit by another version of the method. The audit printed here is not what was signed; it has to be entered and reviewed again.",
         ),
         Stage::Unproven => (
             stage.name(),
             "This record is signed, and the plant's ledger does not know of it, or no supervisor has \
-             approved the plant file. A supervisor is to look at it.",
+             approved the plant file. A supervisor has to check it.",
         ),
         Stage::ChangedSinceSigning => (
             stage.name(),
-            "This record, its plant file or its journal is not what was signed. The signatures \
-             are not about what is printed here.",
+            "This record, its plant file or its journal is not what was signed. The signatures do not cover what is printed here.",
         ),
         // Whatever was said of the state, a paper with a broken signature does not look signed.
-        Stage::Signed if is_broken => (
-            "Signature not verified",
-            "This record is said to be signed, but what was verified does not hold.",
-        ),
+        Stage::Signed if is_broken => {
+            ("Signature not verified", "This record is recorded as signed, but verification fails.")
+        }
         Stage::Signed => ("", "This record is signed, and unchanged since."),
     };
     (capital(warning), sentence)
@@ -1047,7 +1043,7 @@ fn few<Word: Borrow<str>>(words: &[Word]) -> String {
     let text = first.join(" + ");
     match more.len() {
         0 => text,
-        more => format!("{text} and {more} more; the JSON of the same names them"),
+        more => format!("{text} and {more} more; the JSON output lists them"),
     }
 }
 
@@ -1090,12 +1086,12 @@ fn strays(case: &Case, reviewed: &Reviewed) -> Vec<String> {
     let decided = decided.map(|(id, settlement, mark)| {
         let (what, who) =
             (named(&settlement.disposition_in_words()), who((case.plant(), reviewed), mark));
-        format!("A decision about exception {id}, which this audit does not hold: {what} ({who})")
+        format!("A decision about exception {id}, which is not in this audit: {what} ({who})")
     });
     let closed = state.closings().filter(|(id, _)| !ids.contains(*id)).map(|(id, made)| {
         let Made { value, mark, .. } = made;
         let who = who((case.plant(), reviewed), mark);
-        format!("Observation {id}, which this audit does not hold, was closed: {value} ({who})")
+        format!("Observation {id}, which is not in this audit, was closed: {value} ({who})")
     });
     decided.chain(closed).collect()
 }

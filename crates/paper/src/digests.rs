@@ -15,7 +15,7 @@ pub(crate) fn of_books(books: &Imprint) -> Vec<[String; 2]> {
     }
     for (place, known) in signers.iter().enumerate() {
         let Known { signer, name, role, fingerprint, is_revoked, .. } = known;
-        let first = if place == 0 { ", began the register" } else { "" };
+        let first = if place == 0 { ", created the register" } else { "" };
         let revoked = if *is_revoked { ", revoked" } else { "" };
         let of = format!("fingerprint of {signer} ({name}, {role}{first}{revoked})");
         digests.push([of, fingerprint.replace(' ', "")]);

@@ -38,7 +38,7 @@ pub(crate) fn unlisted(all: usize, listed: usize, what: &str, which: &str) -> St
     }
     format!(
         "Of {all} {what} {listed} are listed: those {which}. The other {} are counted in all \
-         figures; the JSON of the same holds them.",
+         figures; the JSON output lists them.",
         all - listed
     )
 }

@@ -100,7 +100,7 @@ const PRINTED: [PlotKind; 4] =
 const fn title(kind: PlotKind) -> &'static str {
     match kind {
         PlotKind::Holding => "Holding temperature",
-        PlotKind::Differential => "Differential pressure, pasteurized minus raw",
+        PlotKind::Differential => "Regenerator pressure differential (pasteurized over raw)",
         PlotKind::Residence => "Residence time in the holding tube",
         other => other.title(),
     }

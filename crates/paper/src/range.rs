@@ -131,7 +131,7 @@ fn document(about: &RangeSummary<'_>) -> Document {
         cautions: std::iter::once(CAUTION.to_owned())
             .chain(summary.deadlines())
             .chain(std::iter::once(
-                "A trend is a reason to look, not a forecast: the median of the slopes between all \
+                "A trend is a reason to investigate, not a forecast: the median of the slopes between all \
                  pairs of days, with Sen's 95 % interval."
                     .to_owned(),
             ))

@@ -1,4 +1,4 @@
-//! What the record of a day must hold, by regulation: lists of items, each with its source.
+//! Required entries of a day, by regulation: lists of items, each with its source.
 
 use crate::limit::{Provenance, Source};
 

@@ -869,7 +869,7 @@ impl Reader<'_> {
                 self.wrong(
                     text,
                     "files.clock",
-                    "is \"local\", or \"standard\" for a logger that never changes to summer time",
+                    "is \"local\", or \"standard\" for a logger that does not change to daylight saving time",
                 )
             })
     }

@@ -43,7 +43,7 @@ pub struct Plant {
     pub recorder: Option<String>,
     /// Which thermometer the holding temperature is read from.
     pub thermometer: Thermometer,
-    /// What the record of a day must hold.
+    /// Required entries of a day.
     pub required: Vec<RequiredItem>,
     /// How the plant reviews its records.
     pub review: Review,

@@ -15,7 +15,7 @@ pub enum LoggerClock {
     /// The plant's clock: it is set forward in spring and back in autumn.
     #[default]
     Local,
-    /// Winter time all year: the logger never changes to summer time.
+    /// Winter time all year: the logger does not change to daylight saving time.
     Standard,
 }
 
@@ -68,8 +68,8 @@ impl Zone {
         }
     }
 
-    /// The instant that the stamp `standard` stands for on a clock that never changes to summer
-    /// time: always exactly one.
+    /// The instant that the stamp `standard` stands for on a clock that does not change to daylight
+    /// saving time: always exactly one.
     ///
     /// The offset is the zone's standard one at that time; where the law changed it, the stamp is
     /// read with the offset that holds at the instant it gives.

@@ -126,7 +126,7 @@ pub enum Decision {
         /// Why.
         reason: String,
     },
-    /// A clock ran ahead before this line, which may be dated before those above it.
+    /// A clock was ahead before this line, which may be dated before those above it.
     ClockCorrected {
         /// What happened.
         reason: String,
@@ -211,7 +211,7 @@ impl Correction {
     fn missing(&self) -> Option<&'static str> {
         let words = [
             "since when it was under control again",
-            "what prevents that it happens again",
+            "what prevents it from happening again",
             "why no unsafe product went out",
         ];
         let parts = self.parts().into_iter().zip(words);

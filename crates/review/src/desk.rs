@@ -160,7 +160,7 @@ impl Desk {
     fn no_open_seal(&self) -> Result<(), Refusal> {
         match self.open_seals().first() {
             Some(seal) => Err(Refusal(format!(
-                "a seal was broken, and nobody has said what that means for this record: {} (holdtrace \
+                "a seal was broken, and what it means for this record has not been entered: {} (holdtrace \
                  review note-seal, or the pane of the record)",
                 seal.in_words()
             ))),

@@ -51,8 +51,7 @@ pub enum Error {
     },
     /// Somebody else made an entry; it is read now.
     #[error(
-        "somebody else made an entry in the meantime; nothing of yours was written: look at it, then \
-         make yours again"
+        "somebody else made an entry in the meantime; nothing of yours was written: check it, then make your entry again"
     )]
     MovedOn,
     /// Somebody else is at work on the record.

@@ -76,7 +76,7 @@ impl Stage {
             Self::Reviewed => ("reviewed", "reviewed"),
             Self::Signed => ("signed", "signed"),
             Self::MethodChanged => ("method_changed", "audit method changed"),
-            Self::Unproven => ("unproven", "signed, not vouched for"),
+            Self::Unproven => ("unproven", "signed, not verifiable"),
             Self::ChangedSinceSigning => ("changed_since_signing", "changed since signing"),
         }
     }

@@ -682,7 +682,7 @@ impl State {
             Decision::SentBack { exception, remark } => {
                 let item = self.find(exception)?;
                 if remark.trim().is_empty() {
-                    return refuse("required: a comment that says what is to be looked at");
+                    return refuse("required: a comment that says what to check again");
                 }
                 if !self.is_settled(exception) {
                     return refuse("only a resolved exception can be returned with a comment");
@@ -828,7 +828,7 @@ impl State {
         }
         if !self.subject.same_person_may_approve && covering.iter().any(|one| one.mark.by == by) {
             return refuse(
-                "somebody else than the reviewer approves (the plant file can allow it)",
+                "somebody other than the reviewer approves (the plant file can allow the reviewer to)",
             );
         }
         Ok(())
@@ -858,8 +858,8 @@ impl State {
             if observations.0 < observations.1 {
                 let left = observations.1 - observations.0;
                 return refuse(match left {
-                    1 => "1 kind of observation is not acknowledged".to_owned(),
-                    left => format!("{left} kinds of observations are not acknowledged"),
+                    1 => "1 type of observation is not acknowledged".to_owned(),
+                    left => format!("{left} types of observations are not acknowledged"),
                 });
             }
             if entries.0 < entries.1 {

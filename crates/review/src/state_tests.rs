@@ -424,7 +424,9 @@ fn an_ordinary_day() {
     assert_eq!(take(&mut state, "ben", sign(Meaning::Reviewed, &early, Role::Supervisor)), Ok(()));
     assert_eq!(
         take(&mut state, "ben", approved.clone()),
-        refused("somebody else than the reviewer approves (the plant file can allow it)")
+        refused(
+            "somebody other than the reviewer approves (the plant file can allow the reviewer to)"
+        )
     );
     assert_eq!(take(&mut state, "cleo", approved), Ok(()));
     let back = Decision::SentBack { exception: "a1".into(), remark: "again".into() };
@@ -880,7 +882,7 @@ fn a_plant_may_ask_for_the_parts_of_a_corrective_action() {
     let part = |text: &str| text.to_owned();
     let mut correction = Correction { under_control: part("06:00:36"), ..Correction::default() };
     let with = |one: &Correction| Settlement { correction: Some(one.clone()), ..settlement("a1") };
-    assert_eq!(take(with(&correction)), required("what prevents that it happens again"));
+    assert_eq!(take(with(&correction)), required("what prevents it from happening again"));
     correction.recurrence = part("valve replaced");
     assert_eq!(take(with(&correction)), required("why no unsafe product went out"));
     correction.product = part("tank held");

@@ -297,9 +297,9 @@ pub(crate) fn verify_state(
         }
         let covered = |meaning| state.covered_at(meaning).is_some();
         let found = match (covered(Meaning::Reviewed), covered(Meaning::Approved)) {
-            (_, true) => "standing signatures cover the whole record, reviewed and approved",
-            (true, false) => "reviewed, but no standing signature approves the whole record",
-            (false, false) => "no standing signatures cover the whole record",
+            (_, true) => "current signatures cover the whole record, reviewed and approved",
+            (true, false) => "reviewed, but no current signature approves the whole record",
+            (false, false) => "no current signatures cover the whole record",
         };
         let of_method = of_method.filter(|_| covered(Meaning::Reviewed));
         let of_method = of_method.map_or_else(String::new, |method| {
@@ -318,7 +318,7 @@ const REGISTER: &str = "register of signers";
 fn register_in_words(books: &Books, register: &Register) -> String {
     let file = books.path.file_name().map(|name| name.to_string_lossy().into_owned());
     let first = register.first().map_or_else(String::new, |first| {
-        format!("; begun by {}, fingerprint {}", first.id(), first.public_key().fingerprint())
+        format!("; created by {}, fingerprint {}", first.id(), first.public_key().fingerprint())
     });
     format!(
         "{}, {} lines, the last with sha256 {}{first}",
@@ -387,7 +387,7 @@ fn approval(evidence: &Evidence<'_>, state: &State) -> Option<(bool, String)> {
     let at = audited.map_or(evidence.now, |mark| mark.at.instant());
     let line = audited.map_or(0, |mark| mark.line);
     let Some(register) = evidence.books.signers() else {
-        let found = "without the register of signers it can't be told".to_owned();
+        let found = "it can't be determined without the register of signers".to_owned();
         return state.subject().plant_file.as_ref().map(|_| (false, found));
     };
     let (approved, found) = limits_approved(register, state.subject(), at)?;
@@ -483,7 +483,7 @@ fn seals(link: Take<'_>, state: &State, register: &Register, fresh: &Subject) {
                 (true, format!("{words}; noted by {}: {}", made.mark.by, made.value))
             }
             (None, Some(known)) if entered.line <= known => {
-                (false, format!("{words}; it was approved without a word about it"))
+                (false, format!("{words}; it was approved without a note about it"))
             }
             (None, Some(_)) => (true, format!("{words}; entered after the approval")),
             (None, None) => (true, format!("{words}; to be noted before the approval")),

@@ -223,7 +223,7 @@ fn it_goes_on_with_the_new_audit_and_nothing_signed_is_lost() {
     let failing = told.iter().filter(|(holds, _)| !holds).map(|(_, text)| text);
     let of_books = |text: &&String| OF_BOOKS.iter().any(|what| text.starts_with(what));
     let failing: Vec<_> = failing.filter(|text| !of_books(text)).collect();
-    assert_eq!(failing, [&format!("{SIGN_OFF}: no standing signatures cover the whole record")]);
+    assert_eq!(failing, [&format!("{SIGN_OFF}: no current signatures cover the whole record")]);
     let given: Vec<_> = told.iter().filter(|(_, text)| text.starts_with("signature")).collect();
     assert_eq!(given.len(), 3);
     for (holds, text) in given {

@@ -34,7 +34,7 @@ pub struct DraftLogger {
     pub files: String,
     /// How far a reading may lie from the row that takes it, such as `2 s`; blank while nobody said it.
     pub tolerance: String,
-    /// Whether it never changes to summer time.
+    /// Whether it does not change to daylight saving time.
     pub is_standard_clock: bool,
     /// Whether a row stands only where something changed.
     pub logging: Logging,

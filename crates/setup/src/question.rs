@@ -105,8 +105,7 @@ impl Question {
                 format!("In which unit does {} count from its start?", name(*column))
             }
             Self::Start(column) if starts(sheets, *column).is_empty() => format!(
-                "{} counts from a start that no line above the header states. Have the logger write one, such \
-                 as Start time: 2026-03-08 06:00:00, or date and time in each row.",
+                "{} counts from a start that no line above the header states. Set the logger to write one, such as Start time: 2026-03-08 06:00:00, or date and time in each row.",
                 name(*column)
             ),
             Self::Start(column) => format!("From which start does {} count?", name(*column)),
@@ -122,26 +121,24 @@ impl Question {
             columns.iter().map(|&column| name(column)).collect::<Vec<_>>().join(", ")
         };
         match self {
-            Self::Plant => "What is the plant called?".to_owned(),
-            Self::Unit => "What is the pasteurizer called?".to_owned(),
-            Self::Zone => "In which time zone does the logger's clock run?".to_owned(),
+            Self::Plant => "What is the name of the plant?".to_owned(),
+            Self::Unit => "What is the name of the pasteurizer?".to_owned(),
+            Self::Zone => "In which time zone is the logger's clock?".to_owned(),
             Self::Files(logger) => {
                 let seen = sheets.loggers.get(*logger);
                 let file = seen.and_then(|seen| seen.files.first());
                 let file = file.map_or("", |file| trace::file_name(file));
                 format!(
-                    "How are the files{} called, with one * for what differs from day to day? Here it is \
-                     {file}; the others are called otherwise.",
+                    "What are the files{} named, with one * for what differs from day to day? This file is {file}; the others have other names.",
                     of(*logger)
                 )
             }
             Self::Tolerance(logger) => format!(
-                "How far may a reading{} lie from the row that takes it, such as 2 s? At most 15 s; its own \
-                 step is the least that loses none.",
+                "How far may a reading{} be from the row it is joined to, such as 2 s? At most 15 s; its own interval is the smallest value that loses none.",
                 of(*logger)
             ),
             Self::Time { logger, columns } if columns.is_empty() => {
-                format!("Which column{} holds date and time? No column reads as that.", of(*logger))
+                format!("Which column{} has date and time? No column looks like that.", of(*logger))
             }
             Self::Time { columns, .. } => {
                 let stamp = |&column: &usize| {
@@ -155,7 +152,7 @@ impl Question {
                 } else {
                     "the time since a start"
                 };
-                format!("Which column holds {what}: {}?", names(columns))
+                format!("Which column has {what}: {}?", names(columns))
             }
             Self::Role(role, columns) => {
                 let what = match role {
@@ -233,7 +230,7 @@ impl Question {
                 format!("{} counts days. From which year?{ways}", name(*column))
             }
             Self::DateOrder { date, orders, .. } => {
-                format!("Is {date} {}? Nothing in the file tells.", DateOrder::either(orders))
+                format!("Is {date} {}? Nothing in the file says.", DateOrder::either(orders))
             }
             Self::Name(column) => format!(
                 "Column {} has no name of its own, so that no plant file can name it. Give it one in the \
@@ -415,9 +412,9 @@ mod tests {
                  they read: \"PT1\", \"PT2\"",
                 "What does \"1\" in \"XV9\" mean? 150 rows have it.",
                 "What does \"0\" in \"XV9\" mean? 150 rows have it.",
-                "What is the plant called?",
-                "What is the pasteurizer called?",
-                "In which time zone does the logger's clock run?",
+                "What is the name of the plant?",
+                "What is the name of the pasteurizer?",
+                "In which time zone is the logger's clock?",
             ]
         );
         draft.set(&sheet, 3, Part::Role(Role::RawPressure), Reason::Person);
@@ -456,7 +453,7 @@ mod tests {
         let sheet = of(&file);
         let question =
             Draft::question_of(&cause, &sheet).map(|one| one.text(&sheet, &Draft::of(&sheet)));
-        let expected = "Is 26/03/04 day first or year first? Nothing in the file tells.";
+        let expected = "Is 26/03/04 day first or year first? Nothing in the file says.";
         assert_eq!(question.as_deref(), Some(expected));
         assert_eq!(Draft::question_of(&ingest::Error::NoInput, &sheet), None);
     }

@@ -29,7 +29,7 @@ impl Draft {
             ));
         }
         for words in [
-            "# Compare each line with the logger's manual. Where no limit is set the built-in ones hold:",
+            "# Compare each line with the logger's manual. Where no limit is set, the built-in ones apply:",
             "# milk, 161 \u{b0}F (72 \u{b0}C) for 15 s, the pasteurized side 2 psi (14 kPa) above the raw side.",
             "# All limits must be confirmed with the plant's authority.",
         ] {
@@ -43,7 +43,7 @@ impl Draft {
             ("zone", &self.zone, "the zone of the logger's clock, such as \"America/Chicago\""),
         ] {
             if said.trim().is_empty() {
-                line(&format!("# {key} = \"\"   # to be said: {ask}"));
+                line(&format!("# {key} = \"\"   # required: {ask}"));
             } else {
                 line(&format!("{key} = {}", quoted(said.trim())));
             }
@@ -82,7 +82,7 @@ impl Draft {
             line(&format!("name = {}\nrow = {}", quoted(name), quoted(key)));
         }
         for question in self.questions(sheets) {
-            line(&format!("# To be said: {}", visible(&question.text(sheets, self))));
+            line(&format!("# Required: {}", visible(&question.text(sheets, self))));
         }
         text
     }
@@ -104,7 +104,7 @@ impl Draft {
         ] {
             match said.trim() {
                 _ if !is_its => {}
-                "" => lines.push(format!("# {key} = \"\"   # to be said: {ask}")),
+                "" => lines.push(format!("# {key} = \"\"   # required: {ask}")),
                 said => lines.push(format!("{key} = {}", quoted(said))),
             }
         }

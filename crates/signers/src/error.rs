@@ -20,8 +20,7 @@ pub enum Error {
     },
     /// A passphrase for a new key is too short.
     #[error(
-        "the passphrase has {characters} characters and needs at least {least}: who gets hold of the key \
-         file can try millions, and only length stops that; take four or five words"
+        "the passphrase has {characters} characters and needs at least {least}: whoever gets hold of the key file can try millions, and only length stops that; use four or five words"
     )]
     ShortPassphrase {
         /// How many characters it has.
@@ -31,8 +30,7 @@ pub enum Error {
     },
     /// A passphrase that is tried among the first is not taken for a new key.
     #[error(
-        "the passphrase {why}: such passphrases are tried first; take four or five words that nobody \
-         would say together"
+        "the passphrase {why}: such passphrases are tried first; use four or five unrelated words"
     )]
     CommonPassphrase {
         /// What it does: the end of a sentence.
@@ -40,7 +38,7 @@ pub enum Error {
     },
     /// A key, or the folder of the keys, is open to others than its owner.
     #[error(
-        "{path}: others than its owner have access (mode {mode:04o}), so the key in it may have been \
+        "{path}: users other than its owner have access (mode {mode:04o}), so the key in it may have been \
          copied; close it with: chmod {right:o} {}",
         quoted(&path.display().to_string())
     )]

@@ -12,8 +12,7 @@ pub(super) const DEFINITION: Definition = Definition {
     about: &[],
     why: "How the run began, and at which temperature the device went forward, is not in this \
           record.",
-    what_to_do: "See that the record before this one is in the day log, or find the file with the \
-                 start of the run.",
+    what_to_do: "Check that the previous record is in the day log, or find the file with the start of the run.",
     source: "Holdtrace's own check (method, section 8)",
 };
 

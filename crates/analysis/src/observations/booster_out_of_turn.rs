@@ -5,7 +5,7 @@ use trace::{Definition, FigureKind, Rank, Role, Value};
 
 pub(super) const DEFINITION: Definition = Definition {
     key: "booster_out_of_turn",
-    title: "booster pump ran out of turn",
+    title: "booster pump ran when not allowed",
     rank: Rank::Close,
     figures: &[("time", FigureKind::Time), ("reason", FigureKind::Word)],
     sentence: "the booster pump ran for {time}, and {reason}",

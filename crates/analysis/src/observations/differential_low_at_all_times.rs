@@ -6,7 +6,7 @@ use trace::{Definition, FigureKind, Rank, Role};
 
 pub(super) const DEFINITION: Definition = Definition {
     key: "differential_low_at_all_times",
-    title: "differential low, asked for at all times",
+    title: "differential low, required at all times",
     rank: Rank::Close,
     figures: &[("least", FigureKind::Pressure), ("limit", FigureKind::Pressure)],
     sentence: "the differential was down to {least} while not in forward flow; this plant has to keep {limit} at all stages",

@@ -11,8 +11,7 @@ pub(super) const DEFINITION: Definition = Definition {
     sentence: "the record ends in forward flow; what came after it is not shown here",
     about: &[],
     why: "How the run ended, and whether the device diverted then, is not in this record.",
-    what_to_do: "See that the record after this one is in the day log, or find the file with the \
-                 end of the run.",
+    what_to_do: "Check that the next record is in the day log, or find the file with the end of the run.",
     source: "Holdtrace's own check (method, section 8)",
 };
 

@@ -6,13 +6,12 @@ use trace::{Definition, FigureKind, Rank, Role};
 
 pub(super) const DEFINITION: Definition = Definition {
     key: "entry_disagrees",
-    title: "entry that the record does not show",
+    title: "entry not confirmed by the record",
     rank: Rank::Close,
     figures: &[("text", FigureKind::Word), ("reason", FigureKind::Word)],
     sentence: "{text}: {reason}",
     about: &[Role::HoldingTemperature, Role::RecorderTemperature],
-    why: "What the operator wrote down and what the logger recorded can't both be right, so one of \
-          the two proves nothing.",
+    why: "What the operator wrote down and what the logger recorded can't both be right.",
     what_to_do: "Ask whoever made the entry, compare thermometers and clocks, and write down which \
                  of the two is right.",
     source: "readings, tests and unusual circumstances are recorded: ATCP 65.66(3)(d) to (i) (text read); the comparison is Holdtrace's own",

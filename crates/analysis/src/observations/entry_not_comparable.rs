@@ -6,7 +6,7 @@ use trace::{Definition, FigureKind, Rank};
 
 pub(super) const DEFINITION: Definition = Definition {
     key: "entry_not_comparable",
-    title: "entry that nothing in the record can show",
+    title: "entry that the record can't confirm",
     rank: Rank::Note,
     figures: &[("text", FigureKind::Word), ("reason", FigureKind::Word)],
     sentence: "{text}: {reason}",

@@ -11,8 +11,7 @@ pub(super) const DEFINITION: Definition = Definition {
     figures: &[("mode", FigureKind::Word)],
     sentence: "forward flow while the mode is {mode}; it is judged like product",
     about: &[],
-    why: "In the modes water and cleaning forward flow is judged as if it were product, so \
-          exceptions there may concern no milk.",
+    why: "In water and cleaning modes forward flow is judged as if it were product, so exceptions there may not involve milk.",
     what_to_do: "Ask what was in the line, and have the mode signal checked if it was switched \
                  late.",
     source: "Holdtrace's own check (method, section 8)",

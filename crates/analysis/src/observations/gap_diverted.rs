@@ -10,8 +10,7 @@ pub(super) const DEFINITION: Definition = Definition {
     figures: &[("time", FigureKind::Time)],
     sentence: "no sample for {time}, with the flow diversion device diverted at both ends",
     about: &[],
-    why: "Nothing was recorded for that time. The device was diverted at both ends, and the time \
-          is too short to go forward and divert again unseen.",
+    why: "Nothing was recorded for that time. The device was diverted at both ends, and the gap is too short for it to go forward and divert again unnoticed.",
     what_to_do: "Have the logger and its connection checked if it comes back.",
     source: "60 s: Holdtrace's own figure (method, section 5)",
 };

@@ -6,7 +6,7 @@ use trace::{Definition, Rank, Role};
 
 pub(super) const DEFINITION: Definition = Definition {
     key: "indicating_not_recorded",
-    title: "holding temperature is the recorder's",
+    title: "holding temperature read from the recorder",
     rank: Rank::Note,
     figures: &[],
     sentence: "the holding temperature is read from the recorder's thermometer; the readings of the indicating \

@@ -15,9 +15,8 @@ pub(super) const DEFINITION: Definition = Definition {
     figures: &[("least", FigureKind::Percent), ("limit", FigureKind::Percent)],
     sentence: "regeneration efficiency down to {least}; the plant's floor is {limit}",
     about: &[Role::RegeneratedTemperature, Role::RawTemperature],
-    why: "Regeneration that falls points to fouled plates, another flow or a leak.",
-    what_to_do: "Follow it over the days in the trends. Have the plates cleaned or inspected if it \
-                 goes on falling.",
+    why: "Falling regeneration points to fouled plates, a changed flow or a leak.",
+    what_to_do: "Follow it on the Trends page. Have the plates cleaned or inspected if it keeps falling.",
     source: "about 90 %: common practice; the floor is set by the plant",
 };
 

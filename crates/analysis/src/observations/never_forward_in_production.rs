@@ -11,8 +11,7 @@ pub(super) const DEFINITION: Definition = Definition {
     figures: &[("time", FigureKind::Time)],
     sentence: "no sample shows forward flow, though for {time} the mode was production or a flow was metered; check the wiring of the position switches and the words of the plant file",
     about: &[Role::FlowRate],
-    why: "A device that is never seen forward on a day of production was most likely not recorded \
-          as it stood, so nothing of the day was judged.",
+    why: "A device that is never recorded forward on a production day was most likely recorded wrongly, so nothing of the day was judged.",
     what_to_do: "Check the wiring of the position switches and the words for the device in the \
                  plant file, then read the record again.",
     source: "Holdtrace's own check (method, section 8)",

@@ -5,7 +5,7 @@ use trace::{Definition, Rank};
 
 pub(super) const DEFINITION: Definition = Definition {
     key: "tube_by_measures",
-    title: "holding tube known by measures only",
+    title: "holding tube known by dimensions only",
     rank: Rank::Note,
     figures: &[],
     sentence: "the holding tube is known by its measures only; no test shows its holding time",

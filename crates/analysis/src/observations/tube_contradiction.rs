@@ -10,8 +10,7 @@ pub(super) const DEFINITION: Definition = Definition {
     figures: &[("measured", FigureKind::Time), ("certified", FigureKind::Time)],
     sentence: "at the test flow the tube's measures give {measured}, its certificate {certified}; the certificate is used, check both",
     about: &[],
-    why: "Measures and certificate of the tube give holding times more than a tenth apart, so one \
-          of the two is wrong.",
+    why: "Dimensions and certificate of the tube give holding times that differ by more than a tenth, so one of the two is wrong.",
     what_to_do: "Measure the tube again, look at the certificate, and correct the plant file.",
     source: "a tenth: Holdtrace's own figure",
 };

@@ -5,14 +5,13 @@ use trace::{Decimal, Definition, FigureKind, Rank, Role, Value};
 
 pub(super) const DEFINITION: Definition = Definition {
     key: "zero_check",
-    title: "pressures apart at a standstill",
+    title: "pressures differ at a standstill (zero check)",
     rank: Rank::Close,
     figures: &[("reading", FigureKind::Pressure), ("limit", FigureKind::Pressure)],
     sentence: "with the pumps standing pasteurized minus raw read {reading} (the median); the plant allows {limit} \
                either way",
     about: &[Role::DifferentialPressure, Role::PasteurizedPressure, Role::RawPressure],
-    why: "With nothing pumped both gauges should read alike; what they differ by then is an error \
-          in every differential of the day.",
+    why: "With the pumps stopped both gauges should read the same; any difference is an error in every differential of the day.",
     what_to_do: "Have both gauges checked and set to zero, and see how close the differentials of \
                  the day came to the limit.",
     source: "the plant's own check of its gauges (common practice)",

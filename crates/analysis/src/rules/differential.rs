@@ -14,10 +14,10 @@ pub(super) const DEFINITION: RuleDefinition = RuleDefinition {
     name: "differential pressure",
     short_name: "differential",
     code: "\u{394}P",
-    class: ("forward_differential", "forward, differential short"),
+    class: ("forward_differential", "forward, differential too low"),
     reads: &[Role::DifferentialPressure],
     section: "4",
-    asks: "Pasteurized minus raw pressure in the regenerator is at least the limit.",
+    asks: "The regenerator pressure differential (pasteurized over raw) is at least the limit.",
     why: "Where the pasteurized side does not stand higher, raw milk can pass through a leak in \
           the regenerator into milk that is not heated again.",
     what_to_do: "Find out why the pressures came close, have the plates tested for leaks if in \

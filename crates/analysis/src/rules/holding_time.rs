@@ -17,17 +17,17 @@ pub(super) const DEFINITION: RuleDefinition = RuleDefinition {
     name: "holding time",
     short_name: "holding time",
     code: "HT",
-    class: ("forward_holding_time", "forward, holding time short"),
+    class: ("forward_holding_time", "forward, residence time too short"),
     reads: &[Role::FlowRate],
     section: "7",
     asks: "The parcel that leaves the holding tube was in it for at least the product's time.",
-    why: "Milk that was hot enough and held too briefly is not pasteurized.",
+    why: "Milk that was hot enough but held too briefly is not pasteurized.",
     what_to_do: "Hold the lots and tanks that it went into, find out why the flow was high, and \
                  decide about the product.",
     source: "21 CFR 1240.61(b) and the other rows of the method, section 6, each with its source",
     happened: "{what} {went} before its holding time was over[; residence time down to {worst}]; \
                {passed} passed",
-    asked: "The least holding time for {product} is {holding time}: {product source}",
+    asked: "The minimum holding time for {product} is {holding time}: {product source}",
 };
 
 pub(super) fn judge(

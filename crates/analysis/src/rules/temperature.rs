@@ -14,7 +14,7 @@ pub(super) const DEFINITION: RuleDefinition = RuleDefinition {
     name: "temperature",
     short_name: "temperature",
     code: "T",
-    class: ("forward_temperature", "forward, temperature short"),
+    class: ("forward_temperature", "forward, temperature too low"),
     reads: &[Role::HoldingTemperature],
     section: "4",
     asks: "The holding temperature is at least the limit of the product in the line.",

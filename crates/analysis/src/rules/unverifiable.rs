@@ -16,7 +16,7 @@ pub(super) const DEFINITION: RuleDefinition = RuleDefinition {
     reads: &[],
     section: "5",
     asks: "The record shows by itself that forward flow met every rule.",
-    why: "Nothing shows that it was safe, and what is in doubt is never counted as safe.",
+    why: "Nothing shows that it was safe, and anything in doubt is never counted as safe.",
     what_to_do: "Look for other evidence: the recorder's chart, another logger, the operator. \
                  Without it decide as if it had been short.",
     source: "Holdtrace's own rule (method, section 5)",

@@ -163,8 +163,8 @@ impl App {
             return;
         };
         if let Some(file) = &day.case.plant().file {
-            let text = format!("{} tells how they are read.", file.name);
-            self.tell("The reading of these files is set up", text);
+            let text = format!("{} says how they are read.", file.name);
+            self.tell("How these files are read is set up already", text);
             return;
         }
         let files = day.task.files.clone();
@@ -355,12 +355,12 @@ impl App {
                     None => {
                         let title = header::nothing_left(register);
                         let key = Command::RegisterWork.key_text(&self.context);
-                        let text = format!("The work list ({key}) says what waits for whom.");
+                        let text = format!("The work list ({key}) shows what is waiting for whom.");
                         self.tell(title, text);
                     }
                 }
             }
-            Command::NextMonth | Command::MonthBefore => {
+            Command::NextMonth | Command::PreviousMonth => {
                 if is_shown {
                     register.turn_month(command == Command::NextMonth);
                 }
@@ -588,8 +588,8 @@ impl App {
             self.act(Action::NextOpen);
         } else if made.is_empty() {
             let text =
-                "No exception of this record is resolved yet, or those that are chosen all are.";
-            self.tell("There is nothing to resolve as before", text);
+                "No exception of this record is resolved yet, or all selected ones already are.";
+            self.tell("There is no earlier resolution to repeat", text);
         } else {
             self.decide(made, Some(Action::NextOpen));
         }
@@ -604,7 +604,7 @@ impl App {
     /// Opens the dialog of people where nobody is at work.
     fn ask_who(&mut self) {
         if let Some(open) = self.open_day_mut() {
-            let message = Some("say first who is at work");
+            let message = Some("choose who is at work first");
             let dialog = People::new(&open.day.review, PeoplePage::Choose, message);
             open.dialog = Dialog::People(Box::new(dialog));
         }

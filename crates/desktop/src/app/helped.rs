@@ -28,11 +28,10 @@ impl App {
             return told;
         }
         let (name, answers) = match open.tab {
-            Tab::Exceptions => ("exceptions of a day", ""),
+            Tab::Exceptions => ("exceptions", ""),
             Tab::Observations => (
-                "observations of a day",
-                "Choosing an observation brings the plots to it. Those to close ask for a reason each, \
-                 those to note are acknowledged by kind.",
+                "observations",
+                "Selecting an observation shows it in the plots. Each observation to close needs a reason; those to note are acknowledged by type.",
             ),
             Tab::Run => of_page(open.page),
         };
@@ -76,7 +75,7 @@ impl App {
             Some(who),
             part(exceptions, "Resolve each exception in the form on the right", Command::NextOpen),
             part(closed, "Close observations, each with a reason", Command::NextOpen),
-            part(observations, "Acknowledge kinds of observations", Command::Acknowledge),
+            part(observations, "Acknowledge types of observations", Command::Acknowledge),
             part(entries, "Make the required entries", Command::EnterNext),
             Some(sign),
         ];
@@ -89,7 +88,7 @@ fn chosen(open: &OpenDay) -> Option<Chosen> {
     if let Some(exception) = open.day.chosen_exception() {
         let of = exception.rule.definition();
         let parts = vec![
-            ("What it asks for", of.asks),
+            ("What it requires", of.asks),
             ("Why it matters", of.why),
             ("What to do", of.what_to_do),
             ("Source", of.source),
@@ -108,7 +107,7 @@ fn chosen(open: &OpenDay) -> Option<Chosen> {
 fn welcome() -> Told {
     let next = vec![
         Step::new(
-            "Open the folder that has one file a day. Its day log says which days are left to review.",
+            "Open the folder that has one file a day. The day log shows which days are left to review.",
             Some(Command::OpenFolder),
         ),
         Step::new("Or open the files of one day.", Some(Command::OpenFiles)),
@@ -121,13 +120,12 @@ fn of_register(register: &Register) -> Told {
     let stages = || Stage::ALL.into_iter().map(Sign::Stage).collect();
     let (name, next, signs): (_, _, Vec<Sign>) = match register.page() {
         RegisterPage::Calendar => (
-            "days of a folder",
+            "day log",
             vec![
                 Step::new("Open what is next on your work list.", Some(Command::NextOnList)),
                 Step::new("Choosing a day opens it; the bar at its left says how far it is.", None),
                 Step::new(
-                    "A crossed bar is a day that has changed since it was signed: open it, and read \
-                     what differs.",
+                    "A crossed bar is a day that has changed since it was signed. Open it to read what differs.",
                     None,
                 ),
             ],
@@ -137,24 +135,21 @@ fn of_register(register: &Register) -> Told {
             "trends",
             vec![
                 Step::new("Choosing a point opens its day.", None),
-                Step::new("Have what drifts looked at before it reaches its limit.", None),
+                Step::new("Have anything that drifts checked before it reaches its limit.", None),
             ],
             vec![Sign::Cross],
         ),
         RegisterPage::Lot => (
             "trace a lot",
             vec![Step::new(
-                "Type a lot. What touches it is listed, with the tanks that it went into.",
+                "Type a lot. Its runs and exceptions are listed, with the tanks that it went into.",
                 None,
             )],
             Vec::new(),
         ),
         RegisterPage::Range => (
-            "summary of a range",
-            vec![Step::new(
-                "Say from when to when, or choose one of the ranges, and save the summary.",
-                None,
-            )],
+            "range summary",
+            vec![Step::new("Enter two dates or choose a range, then save the summary.", None)],
             Vec::new(),
         ),
         RegisterPage::Work => (
@@ -181,19 +176,19 @@ fn of_setup() -> Told {
     let next = vec![
         Step::new("Answer the questions on the right; nothing is guessed.", None),
         Step::new(
-            "Look at each column: what it is taken for, its unit, and its curve over the file.",
+            "Check each column: what it is used as, its unit, and its curve over the file.",
             None,
         ),
-        Step::new("Save what you have said beside the file.", Some(Command::SaveSetup)),
+        Step::new("Save your answers as a plant file beside the record.", Some(Command::SaveSetup)),
     ];
     let places = vec![Place::Anywhere];
-    Told { name: "set up the reading of files", next, signs: Vec::new(), places, chosen: None }
+    Told { name: "set up how files are read", next, signs: Vec::new(), places, chosen: None }
 }
 
 fn of_plant_file() -> Told {
     let next = vec![
-        Step::new("Change what differs at your plant. Grey is what holds without an entry.", None),
-        Step::new("On the right is what would change in the file.", None),
+        Step::new("Change what differs at your plant. Grey text is the default.", None),
+        Step::new("The changes to the file are shown on the right.", None),
         Step::new(
             "Save it. A supervisor then approves the new limits, in the register of signers.",
             Some(Command::SaveSetup),
@@ -221,18 +216,16 @@ const fn of_page(page: Page) -> (&'static str, &'static str) {
             "How far was the recorder from the indicating thermometer, and at which reading did the \
              device go forward and leave forward flow?",
         ),
-        Page::Completeness => (
-            "required entries",
-            "What does the record lack that the plant's list asks for? Type it and press Enter.",
-        ),
+        Page::Completeness => {
+            ("required entries", "Which required entries are missing? Type each and press Enter.")
+        }
         Page::Diverts => (
             "diverts",
-            "When did the device leave forward flow, for how long, and why? Choosing one brings the \
-             plots there.",
+            "When did the device leave forward flow, for how long, and why? Selecting one shows it in the plots.",
         ),
         Page::Cleanings => (
             "cleanings",
-            "When was the line cleaned, how hot and for how long? Choosing one brings the plots there.",
+            "When was the line cleaned, how hot and for how long? Selecting one shows it in the plots.",
         ),
     }
 }
@@ -245,7 +238,7 @@ fn of_dialog(dialog: &Dialog) -> Option<Told> {
             "people and keys",
             &[
                 "Choose who is at work.",
-                "Somebody new makes a key and gives its public part to a supervisor, who enrols them.",
+                "A new person creates a key and gives the public key to a supervisor, who enrols them.",
                 "A passphrase unlocks a key; nobody else knows it, and it can't be recovered.",
             ],
         ),
@@ -254,13 +247,12 @@ fn of_dialog(dialog: &Dialog) -> Option<Told> {
             &[
                 "Read what is signed: each exception with what was decided, closings and entries.",
                 "Choose what your signature means. What can't be signed yet says why.",
-                "Identifier and passphrase sign. What is signed is changed only by reopening it, with a \
-                 reason.",
+                "Your identifier and passphrase make the signature. A signed record is changed only by reopening it, with a reason.",
             ],
         ),
         Dialog::Prove(_) => (
             "sign a decision",
-            &["This decision is signed by itself: read it, and enter your passphrase."],
+            &["This decision needs its own signature: read it, and enter your passphrase."],
         ),
         Dialog::Accept(_) => (
             "accept a register of signers",
@@ -272,8 +264,7 @@ fn of_dialog(dialog: &Dialog) -> Option<Told> {
         Dialog::Clock(_) => (
             "the clock of this machine",
             &[
-                "The clocks differ: look at another clock. Enter it only if that of this machine is \
-                 right.",
+                "The clocks differ: check another clock. Continue only if the clock of this machine is right.",
             ],
         ),
         Dialog::Entries(_) => (

@@ -24,8 +24,7 @@ impl App {
         };
         let beside = || files.first().and_then(|file| ingest::plant_file_beside(file));
         let Some(path) = self.plant.clone().or_else(beside) else {
-            let text = "There is none beside what is open. Ctrl+Shift+P sets up the reading of a day's \
-                        files, and makes one.";
+            let text = "There is none beside what is open. Ctrl+Shift+P sets up how a day's files are read, and makes one.";
             self.tell("There is no plant file", text);
             return;
         };

@@ -409,7 +409,7 @@ fn gutter(
     let painter = ui.painter_at(area);
     let row = |y: f32| Rect::from_min_size(pos2(area.left() + 5.0, y), vec2(18.0, 18.0));
     let folded = is_folded(day, setting);
-    let name = if folded { format!("Unfold {title}") } else { format!("Fold {title}") };
+    let name = if folded { format!("Expand {title}") } else { format!("Collapse {title}") };
     let shape = if folded { Glyph::Folded } else { Glyph::Unfolded };
     if widgets::glyph_button(ui, look, row(area.top() + 3.0), shape, &name).clicked() {
         fold(day, settings, setting.plot);
@@ -788,11 +788,11 @@ impl Limit<'_> {
         let label = self.label();
         match self.step.span {
             Some(span) => {
-                let what = if self.unit.is_some() { "Limit" } else { "Least holding time" };
+                let what = if self.unit.is_some() { "Limit" } else { "Minimum holding time" };
                 format!("{what} for {}: {label}\n{}", span.product, span.source)
             }
             None => format!(
-                "Least differential, pasteurized over raw: {label}\n{}",
+                "Minimum differential, pasteurized over raw: {label}\n{}",
                 self.day.case.plant().limits.differential_source.citation
             ),
         }
@@ -895,14 +895,14 @@ fn describe(response: &Response, day: &Day, units: Units) {
             let at = day.case.record().instants().get(sample).copied().unwrap_or_default();
             text = format!("{text}. Sample at {}", zone.clock(at));
             if let Some(valve) = day.case.record().valve().get(sample) {
-                text = format!("{text}: valve {}", valve.name());
+                text = format!("{text}: FDD {}", valve.name());
             }
             for (role, channel) in day.case.record().channels() {
                 let reading = units.of(channel).reading(channel.reading(sample));
                 text = format!("{text}, {} {reading}", role.name());
             }
             if let Some(held) = day.case.audit().residence.as_ref().and_then(|one| one.at(sample)) {
-                text = format!("{text}, holding time {held}");
+                text = format!("{text}, residence time {held}");
             }
             for (name, words) in
                 [("product", day.case.record().product()), ("lot", day.case.record().lot())]

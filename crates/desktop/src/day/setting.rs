@@ -10,7 +10,7 @@ pub const fn short_name(role: Role) -> &'static str {
     match role {
         Role::HoldingTemperature => "Indicating",
         Role::RecorderTemperature => "Recorder",
-        Role::DifferentialPressure => "Past. \u{2212} raw",
+        Role::DifferentialPressure => "Differential",
         Role::PasteurizedPressure => "Pasteurized",
         Role::RawPressure => "Raw",
         Role::FlowRate => "Flow",

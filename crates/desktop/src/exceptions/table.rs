@@ -236,7 +236,7 @@ fn cleaning(ui: &mut Ui, look: Look, list: &mut List, day: &Day, place: usize) {
 /// The heading of several exceptions; whether it was clicked.
 fn heading(ui: &mut Ui, look: Look, text: &str, folded: bool, inside: &[&Exception]) -> bool {
     let said = || {
-        let state = if folded { "folded" } else { "unfolded" };
+        let state = if folded { "collapsed" } else { "expanded" };
         WidgetInfo::labeled(Access::DisclosureTriangle, true, format!("{text}, {state}"))
     };
     let response = table::row(ui, look, (false, 4.0), said, |ui, rect| {

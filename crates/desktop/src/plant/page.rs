@@ -136,15 +136,14 @@ impl PlantPage {
             card(ui, look, |ui| {
                 title(ui, look, "Changes to the file", None);
                 if self.difference.is_empty() {
-                    let text = "None. Changes are listed here before they are saved; the rest of the \
-                                file keeps its text and comments.";
+                    let text = "None. Changes are listed here before they are saved; the rest of the file and its comments are kept.";
                     paragraph(ui, look, text);
                     return;
                 }
                 lines(ui, look, &self.difference);
                 ui.add_space(GAP);
                 let text = "The previous file is kept beside the new one under a dated name, for the records \
-                            that were signed with it. A supervisor has to approve the new file.";
+                            that were signed with it. A supervisor must approve the new file.";
                 ui.add(Label::new(Type::Small.text(text, look.colors.ink_soft)).wrap());
                 ui.add_space(GAP);
                 is_taken_back = widgets::button(ui, look, "Discard all changes", "").clicked();

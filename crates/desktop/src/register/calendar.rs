@@ -65,7 +65,7 @@ pub(super) fn show(
 
 fn turn(ui: &mut Ui, look: Look, month: NaiveDate, actions: &mut Actions) {
     ui.horizontal(|ui| {
-        for command in [Command::MonthBefore, Command::NextMonth] {
+        for command in [Command::PreviousMonth, Command::NextMonth] {
             actions.button(ui, look, command, command.title());
         }
         ui.add_space(GAP);
@@ -228,7 +228,7 @@ fn lines(
         // The legend says it in full.
         Stage::ChangedSinceSigning => "changed",
         Stage::MethodChanged => "new method",
-        Stage::Unproven => "not vouched for",
+        Stage::Unproven => "not verifiable",
         stage => stage.name(),
     };
     let open_holds = entry.open_holds();
@@ -320,7 +320,7 @@ fn legend(ui: &mut Ui, look: Look) {
         });
     }
     let text = "Review is due within the plant's working days, Monday to Friday (built in: 7, 21 CFR \
-                117.165(a)(4)(i), not verified). T and \u{394}P: the reading closest to its limit, below 0 when short.";
+                117.165(a)(4)(i), not verified). T and \u{394}P: the reading closest to its limit, below 0 where it was below the limit.";
     ui.add(egui::Label::new(Type::Small.text(text, look.colors.ink_soft)).wrap());
 }
 

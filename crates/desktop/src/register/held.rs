@@ -37,7 +37,7 @@ const COLUMNS: [table::Column<()>; 6] = [
     word("Pasteurizer", 90.0, false),
     word("Record", 100.0, false),
     word("Days", 52.0, true),
-    word("Standing", 380.0, false),
+    word("Status", 380.0, false),
 ];
 
 impl HeldPage {
@@ -95,14 +95,14 @@ impl HeldPage {
                 ui.label(Type::Strong.text(count, look.colors.ink));
                 let ended = self.rows.len() - self.open;
                 if ended > 0 {
-                    let text = format!("Show the {ended} that ended");
+                    let text = format!("Show the {ended} that have ended");
                     if widgets::toggle(ui, look, self.all, &text).clicked() {
                         self.all = !self.all;
                     }
                 }
             });
             for name in &self.unreadable {
-                let text = format!("The journal of {name} can\u{2019}t be followed: there may be more.");
+                let text = format!("The journal of {name} can\u{2019}t be read: there may be more.");
                 note(ui, look, &text);
             }
             ui.add_space(GAP);

@@ -220,7 +220,7 @@ impl Register {
                 return;
             }
             if self.records.was_stopped() {
-                note(ui, look, "Stopped. Open the folder again to go through it.");
+                note(ui, look, "Stopped. Open the folder again to scan it.");
                 return;
             }
             let chosen = match self.page {
@@ -280,7 +280,7 @@ impl Register {
         ui.horizontal(|ui| {
             ui.add_space(MARGIN);
             let builder =
-                UiBuilder::new().accessibility_role(Access::Banner).accessibility_label("Register");
+                UiBuilder::new().accessibility_role(Access::Banner).accessibility_label("Day log");
             ui.scope_builder(builder, |ui| {
                 let title = Type::Verdict.text(self.sentence(), look.colors.ink);
                 ui.add(egui::Label::new(title).wrap().selectable(true));
@@ -321,7 +321,7 @@ impl Register {
     fn sentence(&self) -> String {
         let name = crate::task::file_name(self.records.folder());
         if self.records.is_first_look() {
-            return format!("Going through {name}");
+            return format!("Scanning {name}");
         }
         let left =
             self.records.entries().iter().filter(|one| one.review.stage.is_to_review()).count();

@@ -41,9 +41,9 @@ impl RegisterPage {
     pub const fn title(self) -> &'static str {
         match self {
             Self::Calendar => "Month",
-            Self::Trends => "Over the days",
+            Self::Trends => "Trends",
             Self::Lot => "Trace a lot",
-            Self::Range => "Summary of a range",
+            Self::Range => "Range summary",
             Self::Held => "On hold",
             Self::Work => "Work list",
         }

@@ -70,7 +70,7 @@ impl Preset {
     }
 }
 
-const FIELDS: [&str; 5] = ["From", "To", "Unit", "Product", "Lot"];
+const FIELDS: [&str; 5] = ["From", "To", "Pasteurizer", "Product", "Lot"];
 
 impl RangePage {
     /// Whether a summary is being written.
@@ -97,7 +97,9 @@ impl RangePage {
         let date = |name: &str, text: &str| match text.trim() {
             "" => Ok(None),
             text => text.parse::<NaiveDate>().map(Some).map_err(|cause| {
-                format!("{name}: \u{201c}{text}\u{201d} is no date such as 2026-03-04 ({cause}).")
+                format!(
+                    "{name}: \u{201c}{text}\u{201d} is not a date such as 2026-03-04 ({cause})."
+                )
             }),
         };
         let word = |text: &str| Some(text.trim().to_owned()).filter(|text| !text.is_empty());
@@ -244,7 +246,7 @@ impl RangePage {
 
     /// Takes in what was written; gives what went wrong.
     pub fn poll(&mut self, context: &egui::Context) -> Option<Problem> {
-        let lost = || "The writer stopped without a word.".into();
+        let lost = || "The background task ended unexpectedly. Please report this.".into();
         match Job::take(&mut self.saving, context, lost)? {
             Ok(path) => {
                 self.saved = Some(path);

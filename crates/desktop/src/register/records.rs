@@ -186,9 +186,9 @@ impl Records {
                 Vec::new()
             }
             Some(Err(cause)) => vec![cause.to_string()],
-            None => vec!["It stopped without a word; please report it.".to_owned()],
+            None => vec!["The background task ended unexpectedly. Please report this.".to_owned()],
         };
-        let title = format!("{} could not be gone through", self.folder.display());
+        let title = format!("{} could not be scanned", self.folder.display());
         let problem = |text: String| Problem::new(title.clone(), text);
         News { problems: found.into_iter().map(problem).collect(), is_first, changed }
     }
@@ -208,7 +208,7 @@ impl Records {
             self.entries.iter().position(|one| one.files == files).unwrap_or_default()
         });
         if is_first && self.entries.is_empty() {
-            problems.push("No logger file lies in it.".to_owned());
+            problems.push("It has no logger file.".to_owned());
         }
         (problems, changed)
     }

@@ -24,13 +24,13 @@ pub(super) fn show(
 ) -> Option<(NaiveDate, String)> {
     let drawn: Vec<&Series> = series.iter().filter(|one| one.points.len() > 1).collect();
     if drawn.is_empty() {
-        note(ui, look, "There are too few records to follow anything over the days.");
+        note(ui, look, "There are too few records for trends.");
         return None;
     }
     let mut chosen = None;
     let frame = Frame::new().fill(look.colors.surface).inner_margin(inner());
     egui::CentralPanel::default().frame(frame).show(ui, |ui| {
-        egui::ScrollArea::vertical().auto_shrink(false).id_salt("over the days").show(ui, |ui| {
+        egui::ScrollArea::vertical().auto_shrink(false).id_salt("trends page").show(ui, |ui| {
             let columns = if ui.available_width() > 900.0 { 2 } else { 1 };
             let room = ui.available_width() - MARGIN * (columns - 1) as f32;
             let width = room / columns as f32;
@@ -48,9 +48,7 @@ pub(super) fn show(
                 });
                 ui.add_space(MARGIN);
             }
-            let text = "Dots: one a record; a click opens it. Line: the median of the slopes between all pairs of \
-                        days, drawn where its 95 % interval tells it from none (Theil 1950, Sen \
-                        1968). A line is a reason to look, not a forecast.";
+            let text = "Each dot is a record; click it to open the record. Line: the median of the slopes between all pairs of days, drawn where its 95 % interval excludes zero (Theil 1950, Sen 1968). A line is a reason to investigate, not a forecast.";
             ui.add(egui::Label::new(Type::Small.text(text, look.colors.ink_soft)).wrap());
         });
     });

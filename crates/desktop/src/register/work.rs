@@ -69,12 +69,12 @@ struct Row {
 
 const COLUMNS: [table::Column<()>; 7] = [
     column("For", 84.0, 0.0),
-    column("Waits for", 136.0, 0.0),
+    column("Waiting for", 136.0, 0.0),
     column("Date", 94.0, 0.0),
     column("Pasteurizer", 92.0, 0.3),
     column("Scope", 100.0, 0.3),
     column("Review due", 94.0, 0.0),
-    column("So far", 300.0, 1.0),
+    column("Done so far", 300.0, 1.0),
 ];
 
 /// A column with its share of what room is left: dates need no more than they take.
@@ -130,7 +130,7 @@ impl WorkPage {
         ui.add_space(GAP);
         let rows: Vec<&Row> = self.rows.iter().filter(|row| self.shown.holds(row)).collect();
         if rows.is_empty() {
-            note(ui, look, "Nothing waits.");
+            note(ui, look, "Nothing is waiting.");
             return None;
         }
         let mut chosen = None;
@@ -170,13 +170,13 @@ impl WorkPage {
         let key = Command::NextOnList.key_text(ui.ctx());
         match &self.person {
             Some(person) if mine == 0 => {
-                format!("Nothing waits for you, {person}; {all} for others.")
+                format!("Nothing is waiting for you, {person}; {all} waiting for others.")
             }
             Some(person) => {
-                format!("{mine} of {all} for you, {person}. {key} goes through them.")
+                format!("{mine} of {all} are for you, {person}. {key} opens the next one.")
             }
             None => format!(
-                "{all} in all. Nobody is at work: open a record and press {} to see yours first.",
+                "{all} in total. To see yours first, open a record and press {} to choose who is at work.",
                 Command::People.key_text(ui.ctx())
             ),
         }

@@ -58,7 +58,7 @@ impl Accept {
             ui.label(Type::Title.text("Accept a register of signers", look.colors.ink));
             for text in [
                 format!(
-                    "{} is taken for the register of this plant from now on, as it is.",
+                    "{} will be used as the register of this plant from now on, as it is.",
                     self.register.display()
                 ),
                 "Ask a supervisor you know why it is not the one that was used so far. Then type the \
@@ -96,7 +96,7 @@ impl Accept {
 
     fn begin(&mut self, context: &egui::Context, trust: &Trust) {
         if self.fingerprint.trim().is_empty() {
-            self.message = Some("the fingerprint is still to be typed".to_owned());
+            self.message = Some("enter the fingerprint".to_owned());
             return;
         }
         self.message = None;

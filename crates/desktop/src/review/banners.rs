@@ -138,8 +138,7 @@ fn notices(review: &Review) -> Vec<Notice> {
         notices.push(alert(
             "This record is not what was reviewed",
             seen.changes.clone(),
-            "Nothing can be decided until the new audit is entered. Signatures are superseded then; \
-             resolutions of exceptions that are the same stay.",
+            "Nothing can be decided until the new audit is entered. That supersedes the signatures; resolutions of unchanged exceptions are kept.",
             seen.forbids.is_empty().then_some(Command::ReAudit),
         ));
     }
@@ -148,9 +147,9 @@ fn notices(review: &Review) -> Vec<Notice> {
                      journal would not be seen, and nothing can be signed."
             .to_owned();
         notices.push(Notice {
-            title: "Stock is to be taken",
+            title: "The existing records are not in the ledger yet",
             found: vec![found],
-            hint: "A supervisor takes stock of what is signed, once.",
+            hint: "A supervisor takes stock of the signed records once.",
             command: Some(Command::Books),
             alarming: false,
         });
@@ -190,7 +189,7 @@ fn limits(seen: &Seen) -> Option<Notice> {
             let found = found.strip_prefix("NOT APPROVED: ").unwrap_or(found);
             let (hint, command) = match next {
                 Next::Approve => (
-                    "Nothing is signed by these limits. A supervisor approves the plant file in use, \
+                    "Nothing can be signed with these limits. A supervisor approves the plant file in use, \
                      or puts the approved one back.",
                     Command::Books,
                 ),
@@ -199,7 +198,7 @@ fn limits(seen: &Seen) -> Option<Notice> {
                     Command::Books,
                 ),
                 Next::PlantFile => (
-                    "Nothing is signed by assumed limits. Choose the approved plant file, or put it \
+                    "Nothing can be signed with assumed limits. Choose the approved plant file, or put it \
                      beside the record again.",
                     Command::OpenPlant,
                 ),

@@ -25,11 +25,10 @@ impl Before {
         match self {
             Self::Known => None,
             Self::NotBegun | Self::Searching(_) => {
-                Some("the folder is being looked through for the record before this one".to_owned())
+                Some("the folder is being searched for the previous record".to_owned())
             }
             Self::Failed(why) => Some(format!(
-                "it is not known which record came before this one, so that a hole between them could \
-                 not be seen: {why}"
+                "it is not known which record came before this one, so a hole between them would not be seen: {why}"
             )),
         }
     }

@@ -37,21 +37,18 @@ impl Wish {
     fn sentence(&self) -> String {
         match self {
             Self::Approve(name, sha256) => format!(
-                "Records that are audited with the limits of {name} (SHA-256 {}\u{2026}) count from now \
-                 on. Look through the plant file first.",
+                "Records audited with the limits of {name} (SHA-256 {}\u{2026}) count from now on. Read the plant file first.",
                 short(sha256)
             ),
             Self::Agree(line) => {
-                format!("What line {line} of the register says takes effect with your signature.")
+                format!("Line {line} of the register takes effect with your signature.")
             }
             Self::Stock => {
-                "The journals below are accepted as they stand. What is cut off from them \
-                            after this is seen."
+                "The journals below are accepted as they are. Anything cut off from them after this is noticed."
                     .to_owned()
             }
             Self::Clock => {
-                "Lines of the register or the ledger are dated later than it is now, so \
-                            nothing can be entered after them. Set the clock right first."
+                "Lines of the register or the ledger are dated in the future, so nothing can be entered after them. Set the clock right first."
                     .to_owned()
             }
             Self::Equipment(entry) => entry.sentence(),
@@ -221,12 +218,12 @@ impl BooksPage {
             ui.add_space(GAP);
             title(ui, look, "There is no ledger yet", None);
             if self.stock.is_none() && self.looking.is_none() {
-                let text = "Look through the journals and take stock";
+                let text = "Check the journals and take stock";
                 if widgets::button(ui, look, text, "").clicked() {
                     self.look(ui.ctx(), seen, about.trust.clone());
                 }
             } else if self.looking.is_some() {
-                line(ui, look, "Looking through the folder\u{2026}");
+                line(ui, look, "Searching the folder\u{2026}");
             }
             let chosen = match &self.stock {
                 None => false,
@@ -244,7 +241,7 @@ impl BooksPage {
             }
         }
         ui.add_space(GAP);
-        if widgets::button(ui, look, "A clock ran ahead", "").clicked() {
+        if widgets::button(ui, look, "A clock was ahead", "").clicked() {
             self.wish(Wish::Clock, about.supervisor().as_str());
         }
     }
@@ -282,7 +279,7 @@ impl BooksPage {
         };
         let has_reason = !wish.needs_reason() || !self.reason.trim().is_empty();
         self.proof.show(ui, look, &with, |_| {
-            if has_reason { Ok(()) } else { Err("a reason is still to be typed".into()) }
+            if has_reason { Ok(()) } else { Err("enter a reason".into()) }
         });
     }
 
@@ -294,7 +291,7 @@ impl BooksPage {
         (seen, clock_is_right): (&Seen, bool),
         key: UnlockedKey,
     ) -> Result<Job<Result<Done, Failed>>, Why> {
-        let wish = self.wish.clone().ok_or("nothing is chosen")?;
+        let wish = self.wish.clone().ok_or("nothing is selected")?;
         let at = about.clock.stamp(about.zone).ok_or("the clock shows no usable time")?;
         let journals = match &self.stock {
             Some(Ok(stock)) => stock.journals.iter().map(|(stood, _)| stood.clone()).collect(),
@@ -354,7 +351,7 @@ fn approval(seen: &Seen) -> Option<Wish> {
 
 fn figures(ui: &mut Ui, look: Look, seen: &Seen, register: &Register) {
     if let Some(first) = register.first() {
-        figure(ui, look, "Begun by", &format!("{} ({})", first.name(), first.id()));
+        figure(ui, look, "Created by", &format!("{} ({})", first.name(), first.id()));
         figure(ui, look, "Fingerprint", &first.public_key().fingerprint());
     }
     let head = register.head().to_string();

@@ -1,5 +1,4 @@
-//! The dialog that asks first where this machine's clock differs from that of the disk: an entry with a
-//! wrong date stays for ever.
+//! The dialog that asks first where this machine's clock differs from that of the disk: an entry with a wrong date can never be removed.
 
 use crate::action::{Action, Actions, Then, Work};
 use crate::theme::card;
@@ -27,15 +26,14 @@ impl AskClock {
             ui.label(Type::Title.text("Is this machine\u{2019}s clock right?", look.colors.ink));
             for text in [
                 format!("{}.", capital(&self.told)),
-                "An entry with a wrong date stays for ever. Set the clock right first, or enter it \
-                 if this clock is the right one."
+                "An entry with a wrong date can never be removed. Set the clock first, or continue if this clock is right."
                     .to_owned(),
             ] {
                 ui.add(egui::Label::new(Type::Body.text(text, look.colors.ink)).wrap());
             }
             ui.add_space(GAP);
             ui.horizontal(|ui| {
-                if widgets::button(ui, look, "Enter anyway", "").clicked() {
+                if widgets::button(ui, look, "Continue anyway", "").clicked() {
                     entered = self.work.take();
                 }
                 let cancel = widgets::primary_button(ui, look, "Cancel", "Esc");

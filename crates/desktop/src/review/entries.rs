@@ -148,8 +148,7 @@ impl Entries {
     }
 
     fn add(&mut self, about: &About<'_>, unit: TemperatureUnit) -> Result<String, Why> {
-        let path =
-            self.path.as_ref().ok_or("the record has no file beside which they could lie")?;
+        let path = self.path.as_ref().ok_or("the record has no file to keep them beside")?;
         let entry = NewEntry {
             time: self.time.clone(),
             kind: self.kind,
@@ -176,7 +175,7 @@ impl Entries {
         };
         let standing = match signed {
             _ if self.is_changed => {
-                "changed just now: sign them again when all is entered".to_owned()
+                "changed just now: sign them again when all entries are made".to_owned()
             }
             EntriesSigned::Nobody => "none".to_owned(),
             EntriesSigned::By(words) => words.clone(),
@@ -223,7 +222,7 @@ impl Entries {
         about: &About<'_>,
         key: UnlockedKey,
     ) -> Result<Job<Result<Done, Failed>>, Why> {
-        let path = self.path.clone().ok_or("the record has no file beside which they could lie")?;
+        let path = self.path.clone().ok_or("the record has no file to keep them beside")?;
         let (register, _) = about.books.as_ref().ok_or("the review is not open")?;
         let plant = about.case.plant().clone();
         let at = about.clock.stamp(plant.zone).ok_or("the clock shows no usable time")?;

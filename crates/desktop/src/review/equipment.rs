@@ -163,7 +163,7 @@ impl EquipmentForm {
         let form = self.form?;
         self.fields(ui, look, form);
         let made = self.entry(form, unit, zone);
-        let clicked = widgets::button(ui, look, "Go on to sign", "").clicked();
+        let clicked = widgets::button(ui, look, "Continue to signing", "").clicked();
         match made {
             Ok(entry) => clicked.then_some(entry),
             Err(why) => {
@@ -192,8 +192,8 @@ impl EquipmentForm {
                 plain(ui, "Made on, YYYY-MM-DD", &mut self.on);
                 ui.columns(2, |columns| {
                     if let [left, right] = columns {
-                        plain(left, "Figure found, with its unit", &mut self.figure);
-                        plain(right, "Figure asked for, with its unit", &mut self.limit);
+                        plain(left, "Result, with its unit", &mut self.figure);
+                        plain(right, "Required value, with its unit", &mut self.limit);
                     }
                 });
                 plain(ui, "Made by", &mut self.by);
@@ -236,10 +236,10 @@ impl EquipmentForm {
                     test: named.ok_or("choose one of the tests that are offered")?,
                     on: on
                         .parse()
-                        .map_err(|_no_day| format!("{on:?} is no day such as 2026-01-14"))?,
+                        .map_err(|_no_day| format!("{on:?} is not a date such as 2026-01-14"))?,
                     passed: !self.failed,
-                    figure: text("the figure found", &self.figure)?,
-                    limit: text("the figure asked for", &self.limit)?,
+                    figure: text("the result", &self.figure)?,
+                    limit: text("the required value", &self.limit)?,
                     tested_by: text("who made it", &self.by)?,
                 };
                 tested.check()?;

@@ -30,7 +30,7 @@ pub fn show(ui: &mut Ui, look: Look, day: &mut Day, actions: &mut Actions) {
     card(ui, look, |ui| {
         let chosen: Vec<&Exception> = day.picked_exceptions().collect();
         let count = plural(chosen.len(), "exception");
-        if title(ui, look, &format!("{count} chosen"), Some("Let go of them")) {
+        if title(ui, look, &format!("{count} selected"), Some("Clear the selection")) {
             actions.push(crate::action::Action::Release);
         }
         let rules = Rule::ALL.iter().filter_map(|&rule| {
@@ -53,12 +53,12 @@ pub fn show(ui: &mut Ui, look: Look, day: &mut Day, actions: &mut Actions) {
             return;
         }
         let open = open_items(review, &ids);
-        title(ui, look, "To resolve alike", None);
+        title(ui, look, "To resolve together", None);
         if open.len() < ids.len() {
             let done = ids.len() - open.len();
             let text = match done {
-                1 => "1 of them is resolved already and stays as it is.".to_owned(),
-                done => format!("{done} of them are resolved already and stay as they are."),
+                1 => "1 of them is already resolved and is not changed.".to_owned(),
+                done => format!("{done} of them are already resolved and are not changed."),
             };
             paragraph(ui, look, &text);
         }
@@ -81,7 +81,10 @@ pub fn show(ui: &mut Ui, look: Look, day: &mut Day, actions: &mut Actions) {
             _ => None,
         });
         let text = missing.map_or_else(
-            || "Everything is filled in. Each is entered in a line of its own.".to_owned(),
+            || {
+                "Everything is filled in. Each exception gets its own line in the journal."
+                    .to_owned()
+            },
             |missing| format!("Required: {missing}."),
         );
         ui.add(egui::Label::new(Type::Small.text(text, look.colors.ink_soft)).wrap());
@@ -100,8 +103,8 @@ fn list(ui: &mut Ui, look: Look, review: &Review, open: &[ExceptionItem]) {
         let places = table::titles(ui, look, (&COLUMNS, table::room(ui)), 20.0);
         let height = ROW * ROWS.min(open.len() as f32);
         let area = egui::ScrollArea::vertical().auto_shrink([false, true]).max_height(height);
-        area.id_salt("chosen together").show(ui, |ui| {
-            table::rows(ui, "Chosen together", open.len(), |ui, index| {
+        area.id_salt("resolved together").show(ui, |ui| {
+            table::rows(ui, "Resolve together", open.len(), |ui, index| {
                 let Some(item) = open.get(index) else { return };
                 let own = own(review, item);
                 let rule = Rule::ALL.iter().find(|rule| rule.key() == item.rule);
@@ -126,7 +129,7 @@ fn list(ui: &mut Ui, look: Look, review: &Review, open: &[ExceptionItem]) {
 /// The button that resolves as the one before was, where there is one; what that says stands below it.
 pub fn as_before(ui: &mut Ui, look: Look, review: &Review, actions: &mut Actions) {
     let Some(last) = last_made(review) else { return };
-    actions.button(ui, look, Command::SettleAsBefore, "As the one before");
+    actions.button(ui, look, Command::SettleAsBefore, "Same as previous");
     let text = Type::Small.text(said(last), look.colors.ink_soft);
     ui.add(egui::Label::new(text).truncate()).on_hover_text(said(last));
 }

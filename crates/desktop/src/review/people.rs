@@ -202,7 +202,7 @@ impl People {
         }
         let ends = card::dialog(ui, look, "people", 540.0, |ui| {
             ui.spacing_mut().item_spacing = vec2(GAP, 5.0);
-            let text = if self.page == Page::SetUp { "Set up the signers" } else { "People" };
+            let text = if self.page == Page::SetUp { "Set up signers" } else { "People" };
             ui.horizontal_wrapped(|ui| {
                 ui.label(Type::Title.text(text, look.colors.ink));
                 ui.add_space(GAP);
@@ -211,7 +211,7 @@ impl People {
                 }
                 for (page, name) in [
                     (Page::Choose, "Who is at work"),
-                    (Page::Key, "Make my key"),
+                    (Page::Key, "Create my key"),
                     (Page::Enrol, "Enrol somebody"),
                     (Page::Books, "Register and limits"),
                 ] {
@@ -301,14 +301,12 @@ impl People {
     fn fill_in(&mut self, ui: &mut Ui, look: Look, about: &About<'_>, actions: &mut Actions) {
         let text = match self.page {
             Page::SetUp => {
-                "The register of signers begins with its first supervisor, who enrols the others. \
-                 Write the fingerprint of this key down and keep it with the plant's papers."
+                "The first supervisor creates the register of signers and enrols the others. Write down the fingerprint of this key and keep it with the plant's papers."
             }
             Page::Key => {
-                "Your key lies in your own folder on this machine, locked by your passphrase. Give \
-                 the public key below to a supervisor, who enrols you."
+                "Your key is kept in your own folder on this machine, locked by your passphrase. Give the public key below to a supervisor, who enrols you."
             }
-            _ => "A supervisor enters who may sign, with the public key that they made.",
+            _ => "A supervisor enters who may sign, with the public key of that person.",
         };
         ui.add(egui::Label::new(Type::Body.text(text, look.colors.ink)).wrap());
         let Some(keys) = about.keys.clone() else {
@@ -320,7 +318,7 @@ impl People {
             ui,
             look,
             id("identifier"),
-            "Identifier: small letters, digits, . - _",
+            "Identifier: lower-case letters, digits, . - _",
             &mut self.identifier,
         );
         if !std::mem::replace(&mut self.begun, true) {
@@ -363,7 +361,7 @@ impl People {
                 ui.copy_text(self.public_key.clone());
             }
             if let Ok(signer) = self.identifier.parse() {
-                let text = format!("It lies in {} as well.", keys.public_path(&signer).display());
+                let text = format!("It is also in {}.", keys.public_path(&signer).display());
                 ui.add(egui::Label::new(Type::Small.text(text, look.colors.ink)).wrap());
             }
         }
@@ -372,8 +370,8 @@ impl People {
             return;
         }
         let text = match self.page {
-            Page::SetUp => "Begin the register",
-            Page::Key => "Make the key",
+            Page::SetUp => "Create register",
+            Page::Key => "Create key",
             _ => "Enrol",
         };
         if widgets::primary_button(ui, look, text, "Enter").clicked() || entered {
@@ -418,7 +416,7 @@ impl People {
             return Err("the two passphrases are not the same".into());
         }
         if page != Page::Key && self.name.trim().is_empty() {
-            return Err("the name as it is printed is still to be filled in".into());
+            return Err("enter the name as it is to be printed".into());
         }
         let name = self.name.trim().to_owned();
         let enrolment = if page == Page::Enrol {
@@ -494,7 +492,7 @@ fn set_up(
     };
     register.found(name, &key, stamp)?;
     let told = format!(
-        "{name} begins the register. Fingerprint of the key: {}",
+        "{name} has created the register. Fingerprint of the key: {}",
         key.public_key().fingerprint()
     );
     Ok(Done { told, person: Some(signer.clone()), public_key: None })
@@ -506,7 +504,7 @@ fn make(
     passphrase: &Passphrase,
 ) -> Result<Done, signers::Error> {
     let key = keys.create(signer, passphrase, Cost::STRONG)?.public_key();
-    let told = format!("The key of {signer} is made. Fingerprint: {}", key.fingerprint());
+    let told = format!("The key of {signer} is created. Fingerprint: {}", key.fingerprint());
     Ok(Done { told, person: None, public_key: Some(key.to_pem()) })
 }
 

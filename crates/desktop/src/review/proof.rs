@@ -137,7 +137,7 @@ impl Proof {
         let signer: SignerId = typed.parse()?;
         check(&signer)?;
         if self.secret.is_empty() {
-            return Err("the passphrase is still to be typed".into());
+            return Err("enter the passphrase".into());
         }
         let (keys, now, passphrase) = (keys.clone(), with.now, self.secret.take());
         let work = move || keys.unlock(&signer, &passphrase, now);

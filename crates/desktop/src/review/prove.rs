@@ -67,7 +67,7 @@ impl Prove {
     fn title(&self) -> String {
         match &self.what {
             What::Reopened(_) => "Reopen what is signed".to_owned(),
-            What::ClockCorrected => "Correct a clock that ran ahead".to_owned(),
+            What::ClockCorrected => "Correct a clock that was ahead".to_owned(),
             What::Given(decisions) => match decisions.as_slice() {
                 [Decision::Settled(_), _, ..] => {
                     format!("Release the product of {}", plural(decisions.len(), "exception"))
@@ -139,17 +139,11 @@ impl Prove {
                         }
                     }
                 });
-                paragraph(
-                    ui,
-                    "Every signature that has something in common with it is superseded. It stays \
-                     visible.",
-                );
+                paragraph(ui, "Every signature that overlaps it is superseded. It stays visible.");
             }
             What::ClockCorrected => paragraph(
                 ui,
-                "Entries of this review are dated later than it is now, so nothing can be entered \
-                 after them. A supervisor says so; it stays visible for ever. Set the clock right \
-                 first.",
+                "Entries of this review are dated in the future, so nothing can be entered after them. A supervisor signs the correction; it stays visible permanently. Set the clock right first.",
             ),
             What::Given(decisions) => {
                 let count = decisions.len();
@@ -159,7 +153,7 @@ impl Prove {
                 if count > MOST {
                     paragraph(ui, &format!("and {} more", count - MOST));
                 }
-                paragraph(ui, "It is signed with your key, so that nobody can do it in your name.");
+                paragraph(ui, "It is signed with your key, so nobody else can do it in your name.");
                 return;
             }
         }

@@ -135,8 +135,8 @@ impl Sign {
             figure(ui, look, "Date and time", &format!("{} {offset}", minute(now)));
         }
         let words = match meaning {
-            Meaning::Reviewed => "reviewed: everything in it was looked at and resolved",
-            Meaning::Approved => "approved: the review was looked at and is accepted",
+            Meaning::Reviewed => "reviewed: everything in it was examined and resolved",
+            Meaning::Approved => "approved: the review was checked and is accepted",
         };
         figure(ui, look, "Meaning", words);
         let Some(seen) = about.review.seen() else { return };
@@ -198,7 +198,7 @@ fn nothing_reviewed(ui: &mut Ui, look: Look, about: &About<'_>) {
 fn subject(ui: &mut Ui, look: Look, seen: &Seen, scope: &Scope) {
     let state = &seen.state;
     let subject = state.subject();
-    figure(ui, look, "Plant, unit", &format!("{}, {}", subject.plant, subject.unit));
+    figure(ui, look, "Plant, pasteurizer", &format!("{}, {}", subject.plant, subject.unit));
     for source in &subject.sources {
         let short = source.sha256.get(..16).unwrap_or(&source.sha256);
         figure(ui, look, "Record", &format!("{} (SHA-256 {short}\u{2026})", source.name));
@@ -225,7 +225,7 @@ fn subject(ui: &mut Ui, look: Look, seen: &Seen, scope: &Scope) {
         none = false;
         let standing = match state.exception(&item.id) {
             Standing::Open => "OPEN".to_owned(),
-            Standing::SentBack { remark, .. } => format!("SENT BACK: {remark}"),
+            Standing::SentBack { remark, .. } => format!("RETURNED: {remark}"),
             Standing::Settled { settlement, .. } => {
                 let words = [
                     settlement.cause.as_str(),

@@ -1,4 +1,4 @@
-//! The card of what is signed, scope by scope, while nothing is chosen.
+//! The card of what is signed, scope by scope, while nothing is selected.
 
 use super::seen::Seen;
 use super::standing::{Mark, draw as draw_mark};
@@ -57,7 +57,7 @@ pub fn show(ui: &mut Ui, look: Look, review: &Review, actions: &mut Actions) {
         let faults = faults(seen);
         if !faults.is_empty() {
             ui.add_space(GAP);
-            title(ui, look, "What does not hold", None);
+            title(ui, look, "What fails", None);
         }
         for fault in faults {
             fails(ui, look, &fault);
@@ -96,7 +96,7 @@ fn signature(ui: &mut Ui, look: Look, signed: &Signed) {
     ui.label(Type::Small.text(text, look.colors.ink_soft));
 }
 
-/// What does not hold: told by its mark and its words, not by its colour alone.
+/// What fails: told by its mark and its words, not by its colour alone.
 fn fails(ui: &mut Ui, look: Look, text: &str) {
     let builder = UiBuilder::new().accessibility_role(Access::Alert).accessibility_label(text);
     ui.scope_builder(builder, |ui| {

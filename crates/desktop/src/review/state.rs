@@ -110,11 +110,9 @@ impl Review {
     pub fn problems(&self) -> Vec<Problem> {
         let mut problems = Vec::new();
         for torn in &self.torn {
-            let text = format!(
-                "{torn}. Look whether the last thing that was decided is missing, and decide it \
-                 again."
-            );
-            problems.push(Problem::new("A line was torn", text));
+            let text =
+                format!("{torn}. Check whether the last decision is missing, and enter it again.");
+            problems.push(Problem::new("Incomplete journal line", text));
         }
         if let Some(why) = &self.failed_drafts {
             problems.push(Problem::new("What is typed can't be kept", why));

@@ -129,8 +129,7 @@ impl Review {
             Progress::Lost => {
                 self.running = None;
                 context.request_repaint();
-                let why = "the background task ended unexpectedly; open the record again and look \
-                           whether the last entry is there. Please report this";
+                let why = "the background task ended unexpectedly; open the record again and check whether the last entry is there. Please report this";
                 self.seen = Err(why.into());
                 return Some(Box::new(
                     Problem::new("It is not known what was entered", why).into(),

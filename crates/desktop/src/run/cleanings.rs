@@ -13,15 +13,15 @@ const CLEANINGS: [Column<()>; 6] = [
     word("For", 84.0, true),
     word("Return temperature", 140.0, true),
     word("Hot for", 84.0, true),
-    word("Then", 130.0, false),
-    word("Not shown", 120.0, false),
+    word("Followed by", 130.0, false),
+    word("Not recorded", 120.0, false),
 ];
 
 const BETWEEN: [Column<()>; 4] = [
     word("Product from", 90.0, false),
     word("To", 78.0, true),
-    word("Over", 90.0, true),
-    word("Ends of it", 480.0, false),
+    word("Duration", 90.0, true),
+    word("Before and after", 480.0, false),
 ];
 
 /// Draws both lists.
@@ -33,9 +33,9 @@ pub(super) fn show(ui: &mut Ui, look: Look, day: &Day, units: Units, actions: &m
         let note = match (case.no_cleaning(), case.cleaning_temperature(units)) {
             (Some(none), _) => none.to_owned(),
             (None, Some(hot)) => {
-                format!("Hot is {hot} or more {} while something flows.", case.cleaning_place())
+                format!("Hot means {hot} or more {} with flow.", case.cleaning_place())
             }
-            (None, None) => "The plant file sets no temperature of cleanings.".to_owned(),
+            (None, None) => "The plant file sets no cleaning temperature.".to_owned(),
         };
         table::note(ui, look, &note);
         let cells = |one: &analysis::CleaningCycle| {

@@ -1,4 +1,4 @@
-//! What the record of a day must hold by the plant's list, and whether it does: told apart by
+//! Required entries of a day by the plant's list, and whether it does: told apart by
 //! shape and word. What no sensor can give is entered here.
 
 use crate::action::Actions;
@@ -21,7 +21,7 @@ pub(super) fn show(
 ) {
     let items = &audit.completeness;
     if items.is_empty() {
-        let text = "The plant file has no list of what a record must hold.";
+        let text = "The plant file has no list of required entries.";
         table::note(ui, look, text);
         return;
     }
@@ -68,7 +68,7 @@ fn line(
         Some(made) => ("entered", Presence::Present, made.value.clone()),
         None => (item.presence.name(), item.presence, item.detail.clone()),
     };
-    let said = || format!("{word}: {}. {detail}. Asked for by {}", item.item, item.source);
+    let said = || format!("{word}: {}. {detail}. Required by {}", item.item, item.source);
     let info = || WidgetInfo::labeled(Access::Row, true, said());
     let mut field = None;
     let response = table::row(ui, look, (false, 0.0), info, |ui, rect| {

@@ -18,7 +18,7 @@ const REASON: usize = 5;
 
 const COLUMNS: [table::Column<()>; 6] = [
     word("Diverted at", 78.0, false),
-    word("For about", 84.0, true),
+    word("Duration, about", 84.0, true),
     word("Cause in the record", 190.0, false),
     word("Response, about", 92.0, true),
     word("Diverted", 76.0, true),

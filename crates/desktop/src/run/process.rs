@@ -54,11 +54,10 @@ fn facts(day: &Day) -> Vec<(&'static str, String)> {
         Some(case::LeastResidence { held, minimum, at }) => {
             format!("{held} at {}; the minimum is {minimum}", plant.zone.clock(at))
         }
-        None => "not judged or not known: it needs a flow meter and a holding tube in the plant \
-                 file"
+        None => "not available: it needs a recorded flow and a holding tube in the plant file"
             .to_owned(),
     };
-    facts.push(("Shortest holding time", held));
+    facts.push(("Shortest residence time", held));
     if let Some(certificate) = plant.tube.as_ref().and_then(plant::Tube::certificate) {
         let by = |text: &Option<String>| text.clone().unwrap_or_else(|| "not stated".to_owned());
         let text = format!(
@@ -78,11 +77,11 @@ fn facts(day: &Day) -> Vec<(&'static str, String)> {
             1000.0 * measures.inner_diameter_metres,
             measures.litres()
         );
-        facts.push(("Holding tube, measured", text));
+        facts.push(("Holding tube, dimensions", text));
     }
     if let Some(least) = &audit.lethality {
         let at = plant.zone.clock(least.at);
-        facts.push(("Least lethality", format!("{} at {at}", case::lethality(least))));
+        facts.push(("Lowest lethality", format!("{} at {at}", case::lethality(least))));
     }
     facts
 }
@@ -90,7 +89,7 @@ fn facts(day: &Day) -> Vec<(&'static str, String)> {
 fn trends(ui: &mut Ui, look: Look, day: &Day, units: Units) {
     let trends = &day.case.audit().trends;
     if trends.is_empty() {
-        table::note(ui, look, "There is no forward flow to follow.");
+        table::note(ui, look, "There is no forward flow.");
         return;
     }
     let width = ui.available_width() - 2.0 * MARGIN;
@@ -128,11 +127,11 @@ fn one(ui: &mut Ui, look: Look, day: &Day, units: Units, trend: &Trend, rect: Re
     let mean = format!("mean {} {unit}", figure(trend.mean));
     let range = format!("{} to {}", figure(trend.least), figure(trend.greatest));
     let drift = trend.line.map_or_else(
-        || format!("{} min of settled forward flow: too short for a trend", trend.minutes.len()),
+        || format!("{} min of steady forward flow: too short for a trend", trend.minutes.len()),
         |line| {
             let told = if line.is_significant() { "" } else { ": no significant drift" };
             let (change, about) = (line.per_hour * factor, line.uncertainty * factor);
-            format!("{change:+.3} \u{b1} {about:.3} {unit} an hour{told}").replace('-', "\u{2212}")
+            format!("{change:+.3} \u{b1} {about:.3} {unit} per hour{told}").replace('-', "\u{2212}")
         },
     );
     let response = ui.interact(rect, ui.make_persistent_id(name), Sense::hover());
@@ -157,7 +156,7 @@ fn one(ui: &mut Ui, look: Look, day: &Day, units: Units, trend: &Trend, rect: Re
     });
     response.on_hover_text(format!(
         "{name}\nPoints: means of whole minutes of forward flow, the first five minutes after \
-         a cut-in left out; arrowheads at the edge lie beyond it. Line: least squares, 95 % \
+         a cut-in left out; arrowheads at the edge mark points beyond it. Line: least squares, 95 % \
          uncertainty of its slope. Dashes: the mean.\n{drift}"
     ));
 }

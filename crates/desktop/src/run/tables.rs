@@ -170,8 +170,8 @@ fn changes(ui: &mut Ui, look: Look, day: &Day) {
         word("Changed at", 72.0, false),
         word("From", 80.0, false),
         word("To", 80.0, false),
-        word("Least T", 170.0, false),
-        word("Greatest flow", 200.0, false),
+        word("Lowest T", 170.0, false),
+        word("Highest flow", 200.0, false),
         word("In the tube", 80.0, true),
     ];
     ui.add_space(8.0);
@@ -203,7 +203,7 @@ pub(super) fn instruments(ui: &mut Ui, look: Look, day: &Day, units: Units) {
         };
         table::note(ui, look, &text);
         if instruments.cuts.is_empty() {
-            table::note(ui, look, "The device did not change its position.");
+            table::note(ui, look, "The device did not change position.");
             return;
         }
         let rows: Vec<Vec<String>> = instruments

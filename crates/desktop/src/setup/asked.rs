@@ -82,8 +82,7 @@ fn choice(
             }
         });
         if matches!(part, Part::Role(Role::RawPressure)) {
-            let text =
-                "The wrong way round would hide what must not happen: compare with the plant.";
+            let text = "If reversed, unsafe flow would be hidden: check against the plant.";
             ui.label(Type::Small.text(text, look.colors.ink_soft));
         }
     });
@@ -142,16 +141,16 @@ fn words(ui: &mut Ui, look: Look, setup: &mut Setup, column: usize) {
 
 /// What each product is held to: a built-in row. Limits of the plant's own are set in the plant file.
 fn products(ui: &mut Ui, look: Look, draft: &mut Draft) {
-    const NOT_SAID: &str = "not said: the strictest limit";
+    const NOT_SAID: &str = "not stated: the strictest limit";
     card(ui, look, |ui| {
-        title(ui, look, "What is made", None);
+        title(ui, look, "Products", None);
         let field = |ui: &mut Ui| {
             ui.allocate_exact_size(vec2(ui.available_width(), 24.0), Sense::hover()).0
         };
         let Some(column) = draft.column(Part::Role(Role::Product)) else {
             let shown = draft.row.unwrap_or("us-milk-15s");
             let place = (field(ui), Id::unique("row"));
-            choose(ui, place, "Limit of what is made", shown, |ui| {
+            choose(ui, place, "Limit of the product", shown, |ui| {
                 for row in plant::ROWS {
                     let on = row.key == shown;
                     let label = ui.selectable_label(on, row.key);
@@ -205,13 +204,14 @@ fn names(ui: &mut Ui, look: Look, draft: &mut Draft) {
         let name = "Time zone of the logger's clock";
         offering(ui, look, Id::unique("zone"), name, &mut draft.zone, &zones);
         if !::setup::is_zone(draft.zone.trim()) {
-            let text = "A city of the zone, such as Chicago; until then times are shown in UTC.";
+            let text =
+                "A city in the zone, such as Chicago; until it is chosen, times are shown in UTC.";
             ui.label(Type::Small.text(text, look.colors.ink_soft));
         }
         let are_several = draft.loggers.len() > 1;
         for logger in &mut draft.loggers {
             let of = if are_several { format!(" of {}", logger.name) } else { String::new() };
-            let text = format!("The clock{of} never changes to summer time");
+            let text = format!("The clock{of} does not change to daylight saving time");
             check(ui, look, &mut logger.is_standard_clock, &text);
         }
     });

@@ -23,7 +23,7 @@ enum Shown {
 
 const COLUMNS: [Column<Shown>; 6] = [
     column(Shown::Name, "Column", 130.0, 1.0, false),
-    column(Shown::TakenFor, "Taken for", 214.0, 0.0, false),
+    column(Shown::TakenFor, "Used as", 214.0, 0.0, false),
     column(Shown::Unit, "Unit", 84.0, 0.0, false),
     column(Shown::Cells, "First cells", 150.0, 1.0, false),
     column(Shown::Curve, "Over the file", 140.0, 0.6, false),
@@ -183,24 +183,18 @@ fn line(
     response.on_hover_text(words());
     if let Some(field) = fields.0 {
         let text = column.part.name();
-        choose(
-            ui,
-            (field, Id::unique(("part", index))),
-            &format!("Taken for: {name}"),
-            text,
-            |ui| {
-                for part in Part::all() {
-                    if ui.selectable_label(part == column.part, part.name()).clicked() {
-                        said = Some(Said::Part(part));
-                    }
+        choose(ui, (field, Id::unique(("part", index))), &format!("Used as: {name}"), text, |ui| {
+            for part in Part::all() {
+                if ui.selectable_label(part == column.part, part.name()).clicked() {
+                    said = Some(Said::Part(part));
                 }
-            },
-        );
+            }
+        });
     }
     if let (Some(field), Part::Role(role)) = (fields.1, column.part) {
         let units = AnyUnit::of_role(role);
         if !units.is_empty() {
-            let text = column.unit.map_or("to be said", AnyUnit::symbol);
+            let text = column.unit.map_or("required", AnyUnit::symbol);
             choose(
                 ui,
                 (field, Id::unique(("unit", index))),

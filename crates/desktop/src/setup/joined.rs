@@ -26,21 +26,20 @@ pub(super) fn show(ui: &mut Ui, look: Look, setup: &mut Setup) {
             let file = seen.files.first().map_or("", |file| trace::file_name(file));
             ui.label(Type::Strong.text(&logger.name, look.colors.ink));
             small(ui, file);
-            let name = format!("How the files of {} are called", logger.name);
+            let name = format!("File names of {}", logger.name);
             plain(ui, look, Id::unique(("files", place)), &name, &mut logger.files);
             if leading == Some(place) {
                 let text = "It has the position of the flow diversion device: its rows are the rows of the record.";
                 small(ui, text);
                 continue;
             }
-            let name = format!("How far a reading of {} may lie from its row", logger.name);
+            let name = format!("Largest distance of a reading of {} from its row", logger.name);
             plain(ui, look, Id::unique(("tolerance", place)), &name, &mut logger.tolerance);
         }
         ui.add_space(GAP);
         small(
             ui,
-            "One * in a name stands for what differs from day to day. A reading lies no further from its row than \
-             its own step, such as 2 s; 15 s at most.",
+            "One * in a name stands for what differs from day to day. A reading is never further from its row than its own interval, such as 2 s; at most 15 s.",
         );
     });
 }

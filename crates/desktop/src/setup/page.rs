@@ -105,7 +105,7 @@ impl Setup {
                 _ => "bars",
             };
             format!(
-                "eader on line {}, {} below it, cells apart by {apart}.",
+                "eader on line {}, {} below it, cells separated by {apart}.",
                 seen.sheet.header_line,
                 case::plural(usize::try_from(seen.sheet.rows).unwrap_or(usize::MAX), "row"),
             )

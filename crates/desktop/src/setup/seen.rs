@@ -20,7 +20,7 @@ pub(super) fn show(ui: &mut Ui, look: Look, setup: &mut Setup, settings: &mut Se
             let text = if is_reading {
                 "The files are being read."
             } else {
-                "The day is shown here once the questions on the right are answered."
+                "The day is shown here when the questions on the right are answered."
             };
             note(ui, look, text);
             return;

@@ -74,7 +74,7 @@ impl Setup {
     /// Takes in what was read, and reads again when something else is said.
     pub fn poll(&mut self, context: &egui::Context) {
         let lost = || Failed {
-            why: "The reader stopped without a word; please report it with the file.".to_owned(),
+            why: "The reader ended unexpectedly. Please report this, with the file.".to_owned(),
             question: None,
         };
         match Job::take(&mut self.job, context, lost) {
@@ -146,7 +146,7 @@ impl Setup {
         if !self.is_complete() {
             return Err(told(match &self.seen {
                 Some(Err(why)) => why.to_string(),
-                _ => "Something is still to be said first; it stands on the right.".to_owned(),
+                _ => "Answer the questions on the right first.".to_owned(),
             }));
         }
         let folder = self.files.first().and_then(|file| file.parent()).unwrap_or(Path::new(""));

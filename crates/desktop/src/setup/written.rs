@@ -81,18 +81,14 @@ fn since_start(ui: &mut Ui, look: Look, setup: &mut Setup, logger: usize) {
         starts.and_then(|starts| starts.get(place)).map(|start| start.label.clone())
     };
     card(ui, look, |ui| {
-        paragraph(
-            ui,
-            look,
-            unit.as_deref().unwrap_or("So long the file is by the unit of its time"),
-        );
+        paragraph(ui, look, unit.as_deref().unwrap_or("Length of the file, by time unit"));
         let now = said(setup, logger).and_then(|said| said.since);
         let units = setup.sheets.columns.get(column).map_or_else(Vec::new, lengths).into_iter();
         let units = units.map(|(unit, length)| (unit, format!("{}: {length}", symbol(unit))));
         if let (Some(unit), Some(said)) = (answers(ui, look, now, units), said(setup, logger)) {
             said.since = Some(unit);
         }
-        paragraph(ui, look, start.as_deref().unwrap_or("The start stands above the header"));
+        paragraph(ui, look, start.as_deref().unwrap_or("The start time is above the header"));
         let now = said(setup, logger).and_then(|said| said.start.clone());
         let now = (0..starts.len()).find(|&place| labels(setup, place) == now);
         if let Some(place) = answers(ui, look, now, starts) {
@@ -113,7 +109,7 @@ fn changes(ui: &mut Ui, look: Look, setup: &mut Setup, logger: usize) {
         return;
     }
     card(ui, look, |ui| {
-        paragraph(ui, look, text.as_deref().unwrap_or("What a row is"));
+        paragraph(ui, look, text.as_deref().unwrap_or("What a row contains"));
         let ways = [(false, "each row has all readings"), (true, "only what changed")];
         let ways = ways.map(|(means, text)| (means, text.to_owned()));
         if let Some(means) = answers(ui, look, logging.is_on_change, ways) {
@@ -123,12 +119,11 @@ fn changes(ui: &mut Ui, look: Look, setup: &mut Setup, logger: usize) {
             }
         }
         if logging.is_on_change == Some(true) {
-            let name = "How long a reading holds at most";
+            let name = "Longest time a reading is valid";
             plain(ui, look, Id::unique(("longest hold", logger)), name, &mut logging.longest_hold);
-            let name = "How often the system looks";
+            let name = "Scan interval of the system";
             plain(ui, look, Id::unique(("step", logger)), name, &mut logging.step);
-            let text = "Such as 10 min and 1 s; the manual of the system says it. A reading that holds too \
-                        long counts as measured when nothing was.";
+            let text = "Such as 10 min and 1 s; see the manual of the system. A reading kept valid for too long counts as measured when nothing was.";
             ui.label(Type::Small.text(text, look.colors.ink_soft));
         }
     });

@@ -181,12 +181,12 @@ pub fn shows(window: &Window, words: &str) -> bool {
 /// The first supervisor sets the register up.
 pub fn set_up(window: &mut Window) {
     command(window, Key::U);
-    assert!(shows(window, "Set up the signers"));
+    assert!(shows(window, "Set up signers"));
     fill(window, "Identifier", "ben");
     fill(window, "Name as it is printed", "Ben Example (invented)");
     fill(window, "New passphrase", PASSPHRASE);
     fill(window, "The same passphrase again", PASSPHRASE);
-    push(window, "Begin the register");
+    push(window, "Create register");
     assert!(shows(window, "Fingerprint of the key: "), "the fingerprint is shown");
     // The limits of the plant file in use are offered next.
     prove(window, "", PASSPHRASE);
@@ -209,11 +209,11 @@ pub fn enrol(window: &mut Window) {
 
 /// The same for somebody in a role.
 pub fn enrol_as(window: &mut Window, (identifier, name): (&str, &str), role: &str) {
-    push(window, "Make my key");
+    push(window, "Create my key");
     fill(window, "Identifier", identifier);
     fill(window, "New passphrase", PASSPHRASE);
     fill(window, "The same passphrase again", PASSPHRASE);
-    push(window, "Make the key");
+    push(window, "Create key");
     push(window, "Enrol somebody");
     fill(window, "Name as it is printed", name);
     push(window, role);

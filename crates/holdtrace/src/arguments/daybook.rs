@@ -8,7 +8,7 @@ use std::path::PathBuf;
 /// A plant's folder of records.
 #[derive(Debug, Args)]
 pub struct FolderArguments {
-    /// The folder with one logger file a day; the folders in it are looked into as well.
+    /// The folder with one logger file per day; its subfolders are searched as well.
     #[arg(value_name = "FOLDER")]
     pub folder: PathBuf,
     /// Read every record again, also those whose files have not changed since they were read.
@@ -16,12 +16,12 @@ pub struct FolderArguments {
     pub read_again: bool,
 }
 
-/// How many records are told.
+/// The output format of many records.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
 pub enum ListFormat {
-    /// For a person.
+    /// Human-readable text.
     Text,
-    /// For a program.
+    /// JSON.
     Json,
 }
 
@@ -30,7 +30,7 @@ pub enum ListFormat {
 pub struct DaysArguments {
     #[command(flatten)]
     pub folder: FolderArguments,
-    /// For a person or for a program.
+    /// Human-readable text or JSON.
     #[arg(long, value_enum, default_value = "text")]
     pub format: ListFormat,
 }
@@ -55,14 +55,13 @@ pub struct SummaryArguments {
     /// One lot.
     #[arg(long, value_name = "NAME")]
     pub lot: Option<String>,
-    /// For a person, for filing, for a spreadsheet, for a program, or for an engine that reads
-    /// columns.
+    /// Human-readable text, PDF/A, CSV, JSON or Parquet.
     #[arg(long, value_enum, default_value = "text")]
     pub format: SummaryFormat,
-    /// For a spreadsheet: one row a record, or one row an exception.
+    /// In CSV: one row per record, or one row per exception.
     #[arg(long, value_enum, default_value = "days")]
     pub rows: SummaryRows,
-    /// Where to write; standard output when left out. For Parquet a new folder.
+    /// Where to write; for Parquet, a new folder [default: standard output].
     #[arg(long, value_name = "PATH", required_if_eq("format", "parquet"))]
     pub output: Option<PathBuf>,
     /// The size of the pages.
@@ -70,18 +69,18 @@ pub struct SummaryArguments {
     pub paper: ReportPaper,
 }
 
-/// How a range is summed up.
+/// The output format of a range summary.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
 pub enum SummaryFormat {
-    /// For a person.
+    /// Human-readable text.
     Text,
-    /// For filing: PDF/A.
+    /// PDF/A, for filing.
     Pdf,
-    /// For a spreadsheet.
+    /// CSV.
     Csv,
-    /// For a program.
+    /// JSON.
     Json,
-    /// Folders of Parquet files, divided by pasteurizer and month.
+    /// Parquet files, in a folder for each pasteurizer and month.
     Parquet,
 }
 
@@ -94,14 +93,14 @@ pub enum SummaryRows {
     Exceptions,
 }
 
-/// How a list is told.
+/// The output format of a list.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
 pub enum TableFormat {
-    /// For a person.
+    /// Human-readable text.
     Text,
-    /// For a spreadsheet.
+    /// CSV.
     Csv,
-    /// For a program.
+    /// JSON.
     Json,
 }
 
@@ -110,10 +109,10 @@ pub enum TableFormat {
 pub struct HoldsArguments {
     #[command(flatten)]
     pub folder: FolderArguments,
-    /// Tell what was on hold as well; a table always does.
+    /// Also list holds that have ended; CSV always does.
     #[arg(long)]
     pub all: bool,
-    /// For a person, for a spreadsheet or for a program.
+    /// Human-readable text, CSV or JSON.
     #[arg(long, value_enum, default_value = "text")]
     pub format: TableFormat,
 }
@@ -139,7 +138,7 @@ pub struct LotArguments {
     /// The lot, or a part of its name, its product or its tank; all lots when it is left out.
     #[arg(value_name = "LOT")]
     pub lot: Option<String>,
-    /// For a person or for a program.
+    /// Human-readable text or JSON.
     #[arg(long, value_enum, default_value = "text")]
     pub format: ListFormat,
 }

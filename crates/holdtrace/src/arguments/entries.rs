@@ -8,8 +8,7 @@ use std::path::PathBuf;
 #[derive(Debug, Subcommand)]
 pub enum EntriesCommand {
     /// Add an entry to `NAME.entries.csv` beside the record `NAME.csv`, which need not be there yet.
-    ///
-    /// Whoever signed the entries before signs them again.
+    /// Entries that were signed must be signed again.
     Add(AddEntryArguments),
     /// Sign the entries of a record as they stand (operators, technicians, supervisors).
     Sign(SignEntriesArguments),
@@ -21,7 +20,7 @@ pub struct OfRecordArguments {
     /// The record, or the file of entries itself.
     #[arg(value_name = "FILE")]
     pub record: PathBuf,
-    /// The plant file; the one beside the record when left out.
+    /// The plant file [default: the one beside the record].
     #[arg(long, value_name = "PLANT.toml")]
     pub plant: Option<PathBuf>,
 }
@@ -40,13 +39,14 @@ pub struct AddEntryArguments {
     /// The temperature that was read, in the unit of the file.
     #[arg(long, default_value = "", allow_hyphen_values = true)]
     pub reading: String,
-    /// The unit of the readings of a new file; the plant file's of the holding temperature when left out.
+    /// The unit of the readings of a new file [default: that of the holding temperature in the
+    /// plant file].
     #[arg(long, value_name = "degF|degC")]
     pub unit: Option<String>,
     /// Who made it.
     #[arg(long, value_name = "NAME")]
     pub by: String,
-    /// What else there is to say.
+    /// A note.
     #[arg(long, default_value = "")]
     pub note: String,
 }

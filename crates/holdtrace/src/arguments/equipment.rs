@@ -8,17 +8,17 @@ use std::path::PathBuf;
 /// What to do with tests and seals.
 #[derive(Debug, Subcommand)]
 pub enum EquipmentCommand {
-    /// How the tests of a pasteurizer stand on a day, and its seals.
+    /// Show the tests and seals of a pasteurizer on a day.
     ///
-    /// Exit status 0: every test is in time, no seal is broken, and the plant file has the last holding time
-    /// test; 1: not so; 2: the register can't be read.
+    /// Exit status 0: every test is current, no seal is broken, and the plant file has the last holding time
+    /// test; 1: otherwise; 2: the register can't be read.
     List(EquipmentListArguments),
-    /// Enter a test that was made (supervisors).
+    /// Enter a test that was done (supervisors).
     Test(TestArguments),
     /// Enter a seal that was applied (supervisors).
     Seal(SealArguments),
-    /// Enter a seal that was broken (supervisors). A day on which it was broken is approved once somebody
-    /// has said why in its review.
+    /// Enter a seal that was broken (supervisors). A record of that day can be approved once its
+    /// review says what the broken seal means.
     SealBroken(SealBrokenArguments),
 }
 
@@ -27,18 +27,18 @@ pub enum EquipmentCommand {
 pub struct EquipmentListArguments {
     #[command(flatten)]
     pub register: RegisterArguments,
-    /// The plant file; the one beside the register when left out.
+    /// The plant file [default: the one beside the register].
     #[arg(long, value_name = "PLANT.toml")]
     pub plant: Option<PathBuf>,
-    /// The pasteurizer; the plant file's when left out.
+    /// The pasteurizer [default: that of the plant file].
     #[arg(long, value_name = "NAME")]
     pub unit: Option<String>,
-    /// The day; today when left out.
+    /// The day [default: today].
     #[arg(long, value_name = "YYYY-MM-DD")]
     pub on: Option<NaiveDate>,
 }
 
-/// Which test, and what came of it.
+/// Which test, and its result.
 #[derive(Debug, Args)]
 #[command(group = clap::ArgGroup::new("result").required(true))]
 pub struct TestArguments {
@@ -59,10 +59,10 @@ pub struct TestArguments {
     /// It failed.
     #[arg(long, group = "result")]
     pub failed: bool,
-    /// The figure that was found, with its unit.
+    /// The result, with its unit.
     #[arg(long)]
     pub figure: String,
-    /// The figure that is asked for, with its unit.
+    /// The required value, with its unit.
     #[arg(long)]
     pub limit: String,
     /// Who made it.
@@ -75,7 +75,7 @@ pub struct TestArguments {
 pub struct AtPlantArguments {
     #[command(flatten)]
     pub acting: ActingArguments,
-    /// The plant file, whose clock counts; the one beside the register when left out.
+    /// The plant file, for its time zone [default: the one beside the register].
     #[arg(long, value_name = "PLANT.toml")]
     pub plant: Option<PathBuf>,
     /// The pasteurizer.

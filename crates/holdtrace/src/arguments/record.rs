@@ -9,14 +9,14 @@ pub struct RecordArguments {
     /// The files of one run record; `-` is standard input.
     #[arg(value_name = "FILE", required = true)]
     pub files: Vec<PathBuf>,
-    /// The plant file; `plant.toml` beside the first file when left out.
+    /// The plant file [default: `plant.toml` beside the first file].
     #[arg(long, value_name = "PLANT.toml")]
     pub plant: Option<PathBuf>,
-    /// The run sheet; `NAME.run-sheet.csv` beside a record of one file, or of the leading logger, when left
-    /// out.
+    /// The run sheet [default: `NAME.run-sheet.csv` beside a record of one file, or of the leading
+    /// logger].
     #[arg(long, value_name = "SHEET.csv")]
     pub run_sheet: Option<PathBuf>,
-    /// The operators' entries; `NAME.entries.csv`, found as the run sheet is, when left out.
+    /// The operators' entries [default: `NAME.entries.csv`, found like the run sheet].
     #[arg(long, value_name = "ENTRIES.csv")]
     pub operator_entries: Option<PathBuf>,
 }
@@ -36,12 +36,12 @@ pub struct SetupArguments {
     /// The zone of the logger's clock, such as `America/Chicago`.
     #[arg(long, value_name = "ZONE", default_value = "")]
     pub zone: String,
-    /// Where to write; standard output when left out.
+    /// Where to write [default: standard output].
     #[arg(long, value_name = "PATH")]
     pub output: Option<PathBuf>,
 }
 
-/// What to audit and how to tell.
+/// What to audit and the output format.
 #[derive(Debug, Args)]
 pub struct AuditArguments {
     #[command(flatten)]
@@ -49,15 +49,15 @@ pub struct AuditArguments {
     /// Human-readable text, JSON, or CSV.
     #[arg(long, value_enum, default_value = "text")]
     pub format: Format,
-    /// In CSV: one row an exception, or one row an observation.
+    /// In CSV: one row per exception, or one row per observation.
     #[arg(long, value_enum, default_value = "exceptions")]
     pub rows: Rows,
-    /// Where to write; standard output when left out.
+    /// Where to write [default: standard output].
     #[arg(long, value_name = "PATH")]
     pub output: Option<PathBuf>,
 }
 
-/// How an audit is told.
+/// The output format of an audit.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
 pub enum Format {
     /// Human-readable text.
@@ -67,7 +67,7 @@ pub enum Format {
     /// What the audit found, as JSON without the program and without how the files were found: the
     /// SHA-256 of these bytes stands for the audit in a review journal.
     Result,
-    /// CSV, one row an exception or an observation.
+    /// CSV, one row per exception or observation.
     Csv,
 }
 
@@ -90,26 +90,26 @@ pub struct ReportArguments {
     /// PDF/A for filing, CSV, or JSON.
     #[arg(long, value_enum, default_value = "pdf")]
     pub format: ReportFormat,
-    /// In CSV: one row an exception, or one row an observation.
+    /// In CSV: one row per exception, or one row per observation.
     #[arg(long, value_enum, default_value = "exceptions")]
     pub rows: Rows,
-    /// Where to write; standard output when left out.
+    /// Where to write [default: standard output].
     #[arg(long, value_name = "PATH")]
     pub output: Option<PathBuf>,
     /// The size of the pages.
     #[arg(long, value_enum, default_value = "a4")]
     pub paper: ReportPaper,
-    /// The plant's own template for the pages; `assets/summary.typ` is what to start from.
+    /// The plant's own template for the pages; start from `assets/summary.typ`.
     #[arg(long, value_name = "TEMPLATE.typ")]
     pub template: Option<PathBuf>,
 }
 
-/// How a record is reported.
+/// The output format of a report.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
 pub enum ReportFormat {
     /// PDF/A, for filing.
     Pdf,
-    /// CSV, one row an exception or an observation.
+    /// CSV, one row per exception or observation.
     Csv,
     /// JSON.
     Json,
@@ -130,13 +130,13 @@ pub enum ReportPaper {
 pub struct TablesArguments {
     #[command(flatten)]
     pub source: RecordArguments,
-    /// One row a sample.
+    /// One row per sample.
     #[arg(long, value_name = "PATH.parquet", group = "table")]
     pub record: Option<PathBuf>,
-    /// One row an exception.
+    /// One row per exception.
     #[arg(long, value_name = "PATH.parquet", group = "table")]
     pub exceptions: Option<PathBuf>,
-    /// One row an observation.
+    /// One row per observation.
     #[arg(long, value_name = "PATH.parquet", group = "table")]
     pub observations: Option<PathBuf>,
 }

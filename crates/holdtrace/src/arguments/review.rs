@@ -20,9 +20,9 @@ pub enum ReviewCommand {
     Divert(DivertArguments),
     /// Acknowledge the observations of a kind that is only to be noted.
     Acknowledge(AcknowledgeArguments),
-    /// Make an entry that the plant's list asks for.
+    /// Make a required entry.
     Enter(EnterArguments),
-    /// Say what a broken seal means for a record, which is approved only then.
+    /// Note what a broken seal means for a record; required before approval.
     NoteSeal(NoteSealArguments),
     /// End a hold, signed: what became of the product, why, and what shows it (supervisors, unless the
     /// plant file says otherwise).
@@ -32,14 +32,14 @@ pub enum ReviewCommand {
     Withdraw(WithdrawArguments),
     /// Return a resolved exception with a comment, signed (supervisors).
     SendBack(SendBackArguments),
-    /// Open again what was signed; signed itself, by a supervisor where it is approved.
+    /// Reopen what was signed, with a signature; by a supervisor where it is approved.
     Reopen(ReopenArguments),
     /// Enter the new audit of a record, plant file, program or audit method that has changed since the
     /// review began. What was signed before stays in the journal and is superseded.
     ReAudit(Common),
     /// Sign.
     Sign(SignArguments),
-    /// Say that a clock ran ahead, so that entries with the right date can be made again (supervisors).
+    /// Correct a clock that was ahead, so that entries with the right date can be made again (supervisors).
     CorrectClock(CorrectClockArguments),
 }
 
@@ -51,7 +51,7 @@ pub struct Common {
     /// The identifier of the person, as in the register of signers.
     #[arg(long, value_name = "SIGNER")]
     pub by: String,
-    /// Enter although this machine's clock and that of the disk differ.
+    /// Continue although this machine's clock and that of the disk differ.
     #[arg(long)]
     pub clock_is_right: bool,
 }
@@ -61,7 +61,7 @@ pub struct Common {
 pub struct ListArguments {
     #[command(flatten)]
     pub record: RecordArguments,
-    /// For a program.
+    /// JSON.
     #[arg(long)]
     pub json: bool,
 }
@@ -75,10 +75,10 @@ pub struct SettleArguments {
     /// One exception by its identifier.
     #[arg(long, value_name = "ID", group = "which")]
     pub exception: Option<String>,
-    /// The exceptions of an episode that are open, in one step; all of it when none is.
+    /// The open exceptions of an episode, in one step; all of them when none is open.
     #[arg(long, value_name = "NUMBER", group = "which")]
     pub episode: Option<usize>,
-    /// The exceptions of a cleaning that are open, in one step; all of it when none is.
+    /// The open exceptions of a cleaning, in one step; all of them when none is open.
     #[arg(long, value_name = "NUMBER", group = "which")]
     pub cleaning: Option<usize>,
     /// Every exception that is open.
@@ -90,10 +90,11 @@ pub struct SettleArguments {
     /// What was done.
     #[arg(long)]
     pub action: String,
-    /// Since when it was under control again, where the plant asks for the parts of a corrective action.
+    /// Since when it was under control again, where the plant requires the parts of a corrective
+    /// action.
     #[arg(long, value_name = "TEXT")]
     pub under_control: Option<String>,
-    /// What prevents that it happens again.
+    /// What prevents it from happening again.
     #[arg(long, value_name = "TEXT")]
     pub recurrence: Option<String>,
     /// Why no unsafe product went out.
@@ -106,19 +107,19 @@ pub struct SettleArguments {
     /// Why, for `released` and `none_needed`.
     #[arg(long, default_value = "")]
     pub reason: String,
-    /// How much product, with its unit; what the audit found when left out.
+    /// How much product, with its unit [default: what the audit found].
     #[arg(long)]
     pub quantity: Option<String>,
-    /// Which lot; what the audit found when left out.
+    /// Which lot [default: what the audit found].
     #[arg(long)]
     pub lot: Option<String>,
-    /// The tag on what is put on hold; the record's name and a number when left out.
+    /// The tag on what is put on hold [default: the record's name and a number].
     #[arg(long, value_name = "TAG")]
     pub hold_tag: Option<String>,
-    /// The tank that holds it; those that the run sheet names when left out.
+    /// The tank that holds it [default: those that the run sheet names].
     #[arg(long)]
     pub tank: Option<String>,
-    /// What else there is to say.
+    /// A note.
     #[arg(long, default_value = "")]
     pub note: String,
     #[command(flatten)]
@@ -147,7 +148,7 @@ pub struct EndHoldArguments {
     /// The hold's tag, as `review list` and `holds` print it.
     #[arg(long, value_name = "TAG")]
     pub hold: String,
-    /// What became of the product.
+    /// What happened to the product.
     #[arg(long, value_enum)]
     pub outcome: HoldOutcome,
     /// Why.
@@ -188,7 +189,7 @@ pub struct LaboratoryArguments {
     pub lab_date: String,
 }
 
-/// What became of product that was on hold.
+/// What happened to product that was on hold.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
 #[value(rename_all = "snake_case")]
 pub enum HoldOutcome {
@@ -215,10 +216,10 @@ pub struct CloseArguments {
     /// of the hole [default: the record's folder].
     #[arg(long, value_name = "FOLDER")]
     pub folder: Option<PathBuf>,
-    /// Why nothing is left to do about it.
+    /// The reason.
     #[arg(long)]
     pub reason: String,
-    /// What else there is to say.
+    /// A note.
     #[arg(long, default_value = "")]
     pub note: String,
 }
@@ -234,7 +235,7 @@ pub struct DivertArguments {
     /// Why the device left forward flow.
     #[arg(long)]
     pub reason: String,
-    /// What else there is to say.
+    /// A note.
     #[arg(long, default_value = "")]
     pub note: String,
 }
@@ -251,7 +252,7 @@ pub struct AcknowledgeArguments {
     /// Every kind to note that is not acknowledged; what is to be closed stays open.
     #[arg(long, group = "which")]
     pub all_open: bool,
-    /// What there is to say.
+    /// A note.
     #[arg(long, default_value = "")]
     pub note: String,
 }
@@ -264,11 +265,11 @@ pub struct EnterArguments {
     /// The item of the plant's list.
     #[arg(long, value_name = "ITEM")]
     pub entry: String,
-    /// What is entered; for "signature or initials" it is taken from the signature under the operators'
-    /// entries when left out.
+    /// What is entered [default for "signature or initials": the signature under the operators'
+    /// entries].
     #[arg(long)]
     pub value: Option<String>,
-    /// What there is to say.
+    /// A note.
     #[arg(long, default_value = "")]
     pub note: String,
 }
@@ -309,19 +310,19 @@ pub struct SendBackArguments {
     /// The exception's identifier.
     #[arg(long, value_name = "ID")]
     pub exception: String,
-    /// What is to be looked at again.
+    /// What to check again.
     #[arg(long)]
     pub remark: String,
     #[command(flatten)]
     pub passphrase: PassphraseArguments,
 }
 
-/// What to open again.
+/// What to reopen.
 #[derive(Debug, Args)]
 pub struct ReopenArguments {
     #[command(flatten)]
     pub common: Common,
-    /// One shift; the whole day when left out.
+    /// One shift [default: the whole day].
     #[arg(long, value_name = "NAME")]
     pub shift: Option<String>,
     /// Why.
@@ -351,7 +352,7 @@ pub struct SignArguments {
     /// What the signature means.
     #[arg(long, value_enum)]
     pub meaning: SignedMeaning,
-    /// One shift; the whole day when left out.
+    /// One shift [default: the whole day].
     #[arg(long, value_name = "NAME")]
     pub shift: Option<String>,
     #[command(flatten)]
@@ -361,7 +362,7 @@ pub struct SignArguments {
 /// What a signature means.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
 pub enum SignedMeaning {
-    /// Everything was looked at, resolved and closed.
+    /// Everything was examined, resolved and closed.
     Reviewed,
     /// The review is agreed to (supervisors).
     Approved,
@@ -370,8 +371,8 @@ pub enum SignedMeaning {
 /// Where the passphrase comes from.
 #[derive(Debug, Args)]
 pub struct PassphraseArguments {
-    /// Read the passphrase from this file descriptor, its first line, once; ask for it when left out, for
-    /// a new one twice.
+    /// Read the passphrase once from this file descriptor, its first line [default: ask for it, for
+    /// a new one twice].
     #[arg(long, value_name = "NUMBER")]
     pub passphrase_fd: Option<u32>,
 }
@@ -382,18 +383,17 @@ pub struct VerifyArguments {
     /// Logger files or review journals, one a record.
     #[arg(value_name = "RECORD", required = true)]
     pub records: Vec<PathBuf>,
-    /// The plant file; the one that the journal names, beside the record or above it, when left
-    /// out.
+    /// The plant file [default: the one that the journal names, beside the record or above it].
     #[arg(long, value_name = "PLANT.toml")]
     pub plant: Option<PathBuf>,
-    /// The register of signers; the one beside the plant file when left out.
+    /// The register of signers [default: the one beside the plant file].
     #[arg(long, value_name = "SIGNERS.jsonl")]
     pub register: Option<PathBuf>,
     /// The fingerprint of the first supervisor as a page prints it: the register must begin with it.
     #[arg(long, value_name = "FINGERPRINT")]
     pub fingerprint: Option<String>,
     /// The sha256 of a last line as a page prints it, of journal, register or ledger: one of them must
-    /// have a line with it. Can be given several times.
+    /// have a line with it. Can be given more than once.
     #[arg(long, value_name = "SHA256")]
     pub head: Vec<String>,
 }

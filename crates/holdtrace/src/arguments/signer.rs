@@ -8,9 +8,9 @@ use std::path::PathBuf;
 /// What to do with signers.
 #[derive(Debug, Subcommand)]
 pub enum SignerCommand {
-    /// Begin the plant's register: the first supervisor gets a key and enrols themselves.
+    /// Create the plant's register: the first supervisor creates a key and is enrolled.
     SetUp(SetUpArguments),
-    /// Make a key on this machine, and print its public part for a supervisor to enrol.
+    /// Create a key on this machine, and print the public key for a supervisor to enrol.
     Key(KeyArguments),
     /// Change the passphrase of a key on this machine.
     ///
@@ -22,7 +22,8 @@ pub enum SignerCommand {
     Enrol(EnrolArguments),
     /// Give somebody another role (supervisors).
     Role(RoleArguments),
-    /// Say what somebody is qualified for, and since when (supervisors); it is printed with signatures.
+    /// Enter what somebody is qualified for, and since when (supervisors); it is printed with
+    /// signatures.
     Qualify(QualifyArguments),
     /// Revoke somebody: later signatures fail, earlier ones hold (supervisors).
     Revoke(RevokeArguments),
@@ -35,7 +36,7 @@ pub enum SignerCommand {
     Withdraw(WithdrawFileArguments),
     /// Agree to what another supervisor entered, so that it takes effect (supervisors).
     Second(SecondArguments),
-    /// Say that a clock ran ahead, so that lines with the right date can be entered again
+    /// Correct a clock that was ahead, so that lines with the right date can be entered again
     /// (supervisors).
     CorrectClock(CorrectRegisterArguments),
     /// Accept a register of signers as the plant's on this machine, after its fingerprint was compared
@@ -53,7 +54,7 @@ pub struct ApproveArguments {
     pub plant: PathBuf,
 }
 
-/// Which plant file counts no longer.
+/// Which plant file no longer counts.
 #[derive(Debug, Args)]
 #[command(group = clap::ArgGroup::new("file").required(true))]
 pub struct WithdrawFileArguments {
@@ -62,7 +63,7 @@ pub struct WithdrawFileArguments {
     /// The plant file.
     #[arg(long, value_name = "PLANT.toml", group = "file")]
     pub plant: Option<PathBuf>,
-    /// The sha256 of its bytes, for one that is not there any more.
+    /// The SHA-256 of its bytes, for one that no longer exists.
     #[arg(long, value_name = "SHA256", group = "file")]
     pub sha256: Option<String>,
     /// Why.
@@ -95,7 +96,7 @@ pub struct CorrectRegisterArguments {
 pub struct TrustArguments {
     #[command(flatten)]
     pub register: RegisterArguments,
-    /// The plant file; `plant.toml` beside the register when left out.
+    /// The plant file [default: `plant.toml` beside the register].
     #[arg(long, value_name = "PLANT.toml")]
     pub plant: Option<PathBuf>,
     /// The fingerprint of the first supervisor, copied from paper.
@@ -106,7 +107,7 @@ pub struct TrustArguments {
 /// What to do with the ledger of what was signed.
 #[derive(Debug, Subcommand)]
 pub enum LedgerCommand {
-    /// How far it goes, and the journals that it knows.
+    /// List the journals in the ledger and how many lines of each it has.
     Show(RegisterArguments),
     /// Take stock: accept the journals of a folder as they stand (supervisors). A folder from before
     /// there was a ledger begins with it.
@@ -118,11 +119,11 @@ pub enum LedgerCommand {
 pub struct StockArguments {
     #[command(flatten)]
     pub acting: ActingArguments,
-    /// The folder of the records; the register's when left out.
+    /// The folder of the records [default: that of the register].
     #[arg(long, value_name = "FOLDER")]
     pub folder: Option<PathBuf>,
-    /// A record that is accepted although it is not what was signed, such as one from the backup. Can be
-    /// given several times.
+    /// A record that is accepted although it is not what was signed, such as one from the backup.
+    /// Can be given more than once.
     #[arg(long, value_name = "RECORD")]
     pub record: Vec<PathBuf>,
     /// Why.
@@ -138,7 +139,7 @@ pub struct RegisterArguments {
     pub register: PathBuf,
 }
 
-/// Who begins.
+/// Who creates it.
 #[derive(Debug, Args)]
 pub struct SetUpArguments {
     #[command(flatten)]
@@ -151,7 +152,7 @@ pub struct SetUpArguments {
     pub name: String,
     #[command(flatten)]
     pub passphrase: PassphraseArguments,
-    /// Enter although this machine's clock and that of the disk differ.
+    /// Continue although this machine's clock and that of the disk differ.
     #[arg(long)]
     pub clock_is_right: bool,
 }
@@ -195,7 +196,7 @@ pub struct ActingArguments {
     pub by: String,
     #[command(flatten)]
     pub passphrase: PassphraseArguments,
-    /// Enter although this machine's clock and that of the disk differ.
+    /// Continue although this machine's clock and that of the disk differ.
     #[arg(long)]
     pub clock_is_right: bool,
 }

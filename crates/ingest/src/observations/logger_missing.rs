@@ -5,7 +5,7 @@ use trace::{Definition, FigureKind, Instant, Interval, Observation, Rank, Source
 
 pub(super) const DEFINITION: Definition = Definition {
     key: "logger_missing",
-    title: "a logger without a file",
+    title: "logger file missing",
     rank: Rank::Close,
     figures: &[("text", FigureKind::Word), ("absent", FigureKind::Word)],
     sentence: "None of the files is one of the logger \"{text}\"; without it the record has no {absent}. \

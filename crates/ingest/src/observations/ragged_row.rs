@@ -5,7 +5,7 @@ use trace::{FigureKind, Definition, Rank, Value};
 
 pub(super) const DEFINITION: Definition = Definition {
     key: "ragged_row",
-    title: "ragged row",
+    title: "row with too few or too many cells",
     rank: Rank::Note,
     figures: &[("short", FigureKind::Count), ("wide", FigureKind::Count), ("absent", FigureKind::Word)],
     sentence: "[Rows with fewer cells than the header: {short}. Nothing tells which cell is missing, so \

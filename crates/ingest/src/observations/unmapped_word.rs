@@ -6,7 +6,7 @@ use trace::{FigureKind, Definition, Rank, Role, Value};
 
 pub(super) const DEFINITION: Definition = Definition {
     key: "unmapped_word",
-    title: "unmapped word",
+    title: "unknown word",
     rank: Rank::Note,
     figures: &[("word", FigureKind::Word), ("state", FigureKind::Word), ("rows", FigureKind::Count), ("key", FigureKind::Word), ("words", FigureKind::Count)],
     sentence: "[Rows with the word \"{word}\" for the {state}, which is not mapped: {rows}. ]\

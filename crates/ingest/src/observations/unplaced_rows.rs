@@ -7,7 +7,7 @@ use trace::{FigureKind, Definition, Rank, Value};
 
 pub(super) const DEFINITION: Definition = Definition {
     key: "unplaced_rows",
-    title: "rows without a place in time",
+    title: "rows without a usable time",
     rank: Rank::Close,
     figures: &[("more", FigureKind::Count), ("unreadable", FigureKind::Count), ("text", FigureKind::Word), ("skipped", FigureKind::Count), ("zone", FigureKind::Word)],
     sentence: "[Rows in {more} more places of this file, from here on. ]\

@@ -92,8 +92,8 @@ impl Choices {
         let same = |text: &str| (text.to_owned(), text.to_owned());
         match self {
             Self::Clock => [
-                (LoggerClock::Local, "changes to summer time with the plant"),
-                (LoggerClock::Standard, "never changes to summer time"),
+                (LoggerClock::Local, "changes to daylight saving time with the plant"),
+                (LoggerClock::Standard, "does not change to daylight saving time"),
             ]
             .map(|(clock, words)| (clock.name().to_owned(), words.to_owned()))
             .to_vec(),
@@ -205,7 +205,7 @@ macro_rules! reading {
 macro_rules! columns {
     ($prefix:literal, $several:expr) => {
         [
-            bound!($prefix, $several, "fraction", "Part of the second", FRACTION),
+            bound!($prefix, $several, "fraction", "Fraction of the second", FRACTION),
             bound!($prefix, $several, "since_start", "Time since a start", SINCE_START),
             bound!($prefix, $several, "valve", "Flow diversion device", VALVE),
             bound!($prefix, $several, "valve_forward", "Forward position switch", &[COLUMN]),
@@ -304,16 +304,16 @@ macro_rules! columns {
 
 const VALVE: &[Field] = &[
     COLUMN,
-    field("forward", "Words for forward", Kind::Words, "one a line"),
-    field("divert", "Words for divert", Kind::Words, "one a line"),
-    field("travel", "Words for between them", Kind::Words, "one a line"),
+    field("forward", "Words for forward", Kind::Words, "one per line"),
+    field("divert", "Words for divert", Kind::Words, "one per line"),
+    field("travel", "Words for travel", Kind::Words, "one per line"),
 ];
 
 const MODE: &[Field] = &[
     COLUMN,
-    field("production", "Words for production", Kind::Words, "one a line"),
-    field("water", "Words for water", Kind::Words, "one a line"),
-    field("cleaning", "Words for cleaning", Kind::Words, "one a line"),
+    field("production", "Words for production", Kind::Words, "one per line"),
+    field("water", "Words for water", Kind::Words, "one per line"),
+    field("cleaning", "Words for cleaning", Kind::Words, "one per line"),
 ];
 
 /// How files are read.
@@ -322,7 +322,7 @@ const FORM: &[Field] = &[
         "clock",
         "Clock of the logger",
         Kind::Choice(Choices::Clock),
-        "left out: it changes to summer time with the plant",
+        "blank: it changes to daylight saving time with the plant",
     ),
     field(
         "date_order",
@@ -343,18 +343,18 @@ const FORM: &[Field] = &[
         Kind::Choice(Choices::DayNumbers),
         "only where a spreadsheet wrote such stamps",
     ),
-    field("times", "Times are written", Kind::Choice(Choices::Times), "left out: 06:05:03"),
-    field("logging", "Rows are written", Kind::Choice(Choices::Logging), "left out: at each step"),
+    field("times", "Times are written", Kind::Choice(Choices::Times), "blank: 06:05:03"),
+    field("logging", "Rows are written", Kind::Choice(Choices::Logging), "blank: at each step"),
     text(
         "longest_hold",
-        "A reading holds at most",
+        "A reading is valid for at most",
         "such as 10 min; with rows only where something changed",
     ),
-    text("step", "The logger looks every", "such as 1 s; with the same"),
+    text("step", "Logger scan interval", "such as 1 s; with the same"),
 ];
 
 const STAMPS: &[Field] = &[
-    field("date", "Column of the date", Kind::Column, "where it is apart"),
+    field("date", "Column of the date", Kind::Column, "if separate"),
     field("time", "Column of the time", Kind::Column, "date and time, or the time"),
     field("year", "Column of the year", Kind::Column, "with the day, for a date"),
     field("day_of_year", "Column of the day", Kind::Column, "the day of the year"),
@@ -511,25 +511,25 @@ pub const SECTIONS: &[Section] = &[
                     limit("differential", "Pressure differential"),
                     text("differential_source", "Source of that", "who asks for it, and where"),
                     field("differential_at_all_times", "Also while diverted", Kind::Switch, ""),
-                    limit("response", "Response of the device"),
-                    limit("episode", "One episode if nearer than"),
-                    limit("gap", "Longest step between rows"),
-                    limit("travel", "Travel of the device"),
-                    limit("record_interval", "Sampling interval asked for"),
+                    limit("response", "Device response time"),
+                    limit("episode", "Join into one episode within"),
+                    limit("gap", "Gap limit: longest step between rows"),
+                    limit("travel", "Device travel time"),
+                    limit("record_interval", "Required sampling interval"),
                     limit("frozen", "A reading is frozen after"),
                     limit("repeated", "All readings repeated after"),
-                    limit("diverted_hole", "Longest hole while diverted"),
-                    limit("low_flow", "Lowest flow that counts"),
+                    limit("diverted_hole", "Longest gap while diverted"),
+                    limit("low_flow", "Lowest flow used"),
                     limit("high_flow_alarm", "High-flow alarm above"),
                     limit("low_flow_alarm", "Low-flow alarm below"),
                     limit("booster_differential", "Booster pump needs"),
-                    limit("zero_check", "Pressures apart at a standstill"),
-                    limit("recorder_difference", "Recorder against indicating"),
-                    limit("cooled_maximum", "Cooled product at most"),
-                    limit("raw_maximum", "Raw milk at most"),
-                    limit("regeneration_minimum", "Regeneration at least"),
-                    limit("temperature_slew", "Change of a temperature at most"),
-                    limit("pressure_slew", "Change of a pressure at most"),
+                    limit("zero_check", "Zero check at a standstill"),
+                    limit("recorder_difference", "Recorder against indicating thermometer"),
+                    limit("cooled_maximum", "Cooled product, maximum"),
+                    limit("raw_maximum", "Raw milk, maximum"),
+                    limit("regeneration_minimum", "Regeneration, minimum"),
+                    limit("temperature_slew", "Temperature change, maximum"),
+                    limit("pressure_slew", "Pressure change, maximum"),
                 ],
             },
             Group {
@@ -548,7 +548,7 @@ pub const SECTIONS: &[Section] = &[
         title: "Holding tube",
         groups: &[Group {
             table: "tube",
-            title: "The test of the holding time, the measures of the tube, or both",
+            title: "The holding time test, the dimensions of the tube, or both",
             several: None,
             fields: &[
                 text("test_flow", "Flow of the test", "such as 50 gal/min"),
@@ -568,18 +568,26 @@ pub const SECTIONS: &[Section] = &[
             table: "amounts",
             title: "The run sheet's quantities against the meter",
             several: None,
-            fields: &[text("tolerance", "May differ by", "left out: 3 % (common practice)")],
+            fields: &[text("tolerance", "Tolerance", "blank: 3 % (common practice)")],
         }],
     },
     Section {
         title: "Cleaning",
         groups: &[Group {
             table: "cleaning",
-            title: "What is asked of cleanings; what is left out is not asked",
+            title: "Requirements for cleanings; a blank field sets none",
             several: None,
             fields: &[
-                text("temperature", "Hot from", "such as 160 degF, by the holding temperature"),
-                text("minimum_time", "Hot for at least", "such as 20 min, in one cleaning"),
+                text(
+                    "temperature",
+                    "Minimum temperature",
+                    "such as 160 degF, by the holding temperature",
+                ),
+                text(
+                    "minimum_time",
+                    "Minimum time at temperature",
+                    "such as 20 min, in one cleaning",
+                ),
                 text(
                     "longest_production_run",
                     "Longest production run",
@@ -606,7 +614,7 @@ pub const SECTIONS: &[Section] = &[
         groups: &[
             Group {
                 table: "completeness",
-                title: "What the record of a day must hold",
+                title: "Required entries of a day",
                 several: None,
                 fields: &[
                     field(
@@ -615,7 +623,7 @@ pub const SECTIONS: &[Section] = &[
                         Kind::Choice(Choices::List),
                         "of a regulation; the items stand in docs/method.md",
                     ),
-                    field("extra", "The plant's own items", Kind::Words, "one a line"),
+                    field("extra", "The plant's own items", Kind::Words, "one per line"),
                 ],
             },
             Group {
@@ -623,18 +631,18 @@ pub const SECTIONS: &[Section] = &[
                 title: "Tests of the equipment",
                 several: None,
                 fields: &[
-                    field("tests", "Tests that are made", Kind::Words, "keys, one a line"),
+                    field("tests", "Tests required", Kind::Words, "keys, one per line"),
                     field(
                         "months",
-                        "Due again after months",
+                        "Months between tests",
                         Kind::Whole,
-                        "left out: 3 (ATCP 65.68(3)(b), 1 NYCRR 3.27(b))",
+                        "blank: 3 (ATCP 65.68(3)(b), 1 NYCRR 3.27(b))",
                     ),
                     field(
                         "holding_time_months",
-                        "Holding time after months",
+                        "Months between holding time tests",
                         Kind::Whole,
-                        "left out: 6 (ATCP 65.68(3)(b), 1 NYCRR 3.27(b))",
+                        "blank: 6 (ATCP 65.68(3)(b), 1 NYCRR 3.27(b))",
                     ),
                 ],
             },
@@ -643,43 +651,43 @@ pub const SECTIONS: &[Section] = &[
                 title: "Review",
                 several: None,
                 fields: &[
-                    field("causes", "Causes that are offered", Kind::Words, "one a line"),
-                    field("actions", "Actions that are offered", Kind::Words, "one a line"),
+                    field("causes", "Causes that are offered", Kind::Words, "one per line"),
+                    field("actions", "Actions that are offered", Kind::Words, "one per line"),
                     field(
                         "dispositions",
                         "Dispositions that are offered",
                         Kind::Words,
-                        "one a line",
+                        "one per line",
                     ),
                     field(
                         "same_person_may_approve",
                         "The reviewer may approve as well",
                         Kind::Switch,
-                        "left out: somebody else approves",
+                        "blank: somebody else approves",
                     ),
                     field(
                         "technician_ends_holds",
                         "A technician may end a hold",
                         Kind::Switch,
-                        "left out: only a supervisor",
+                        "blank: only a supervisor",
                     ),
                     field(
                         "release_after_approval",
                         "Release from hold only after the approval",
                         Kind::Switch,
-                        "left out: also before it",
+                        "blank: also before it",
                     ),
                     field(
                         "corrective_action_in_parts",
-                        "Corrective action in its parts",
+                        "Corrective action in separate parts",
                         Kind::Switch,
-                        "left out: in one field",
+                        "blank: in one field",
                     ),
                     field(
                         "within_working_days",
                         "Review within working days",
                         Kind::Whole,
-                        "left out: 7 (21 CFR 117.165(a)(4)(i), not verified)",
+                        "blank: 7 (21 CFR 117.165(a)(4)(i), not verified)",
                     ),
                     text("within_source", "Source of that", "who asks for it, and where"),
                 ],
