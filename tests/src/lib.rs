@@ -8,6 +8,7 @@ use std::fmt::Display;
 pub mod compare;
 pub mod containers;
 pub mod exact;
+pub mod figures;
 pub mod interpreter;
 pub mod maker;
 pub mod modules;

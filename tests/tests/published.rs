@@ -108,7 +108,7 @@ fn no_audit_is_made_of_what_is_no_record_of_a_pasteurizer() {
         assert!(audit.complaint.contains("no column for"), "{name}: {}", audit.complaint);
         let setup = run(&["setup", &path]);
         assert_eq!(setup.status, Some(1), "{name}: {}", setup.complaint);
-        let question = "to be said: Which column is the indicating thermometer at the outlet";
+        let question = "required: Which column is the indicating thermometer at the outlet";
         assert!(setup.complaint.contains(question), "{name}: {}", setup.complaint);
     }
 }

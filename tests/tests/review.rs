@@ -451,9 +451,9 @@ note  differential_low_not_forward (3)  acknowledged by anna: looked at
 note  holding_time_not_judged (1)  acknowledged by anna: looked at
 entry  unusual circumstances  none (by anna)
 hold  line 12  6.7 gal; lot L-0312-A  on hold since 2026-03-13T09:20:02.465-05:00 by anna
-signature  reviewed, the whole day, Anna Example (invented) (technician), 2026-03-13T09:20:02.407-05:00, on an audit by version 1 of the method, superseded by line 11
-signature  reviewed, the whole day, Anna Example (invented) (technician), 2026-03-13T09:20:02.818-05:00, on an audit by version 1 of the method
-signature  approved, the whole day, Ben Example (invented) (supervisor), 2026-03-13T09:20:03.167-05:00, on an audit by version 1 of the method
+signature  reviewed, the whole record, Anna Example (invented) (technician), 2026-03-13T09:20:02.407-05:00, on an audit by version 1 of the method, superseded by line 11
+signature  reviewed, the whole record, Anna Example (invented) (technician), 2026-03-13T09:20:02.818-05:00, on an audit by version 1 of the method
+signature  approved, the whole record, Ben Example (invented) (supervisor), 2026-03-13T09:20:03.167-05:00, on an audit by version 1 of the method
 ";
     assert_eq!(without_books(&told.output), expected);
     assert!(told.output.contains("the review is: audit method changed\n"), "{told:#?}");
@@ -609,7 +609,7 @@ fn a_torn_line_is_set_aside_and_said() {
     assert!(told.output.contains("torn"), "verifying says it and changes nothing: {told:#?}");
     assert_eq!(place.read("2026-03-14.review.jsonl").len(), whole.len() - 9);
     let told = place.run(&["review", "list", "2026-03-14.csv"]);
-    assert!(told.complaint.contains("the next entry moves it to a file beside"), "{told:#?}");
+    assert!(told.complaint.contains("the next entry moves it to a file of its own"), "{told:#?}");
     assert!(told.output.contains("1 of 2 exceptions resolved"), "{told:#?}");
     assert_eq!(place.read("2026-03-14.review.jsonl"), whole[..whole.len() - 9], "looking");
     assert!(!place.path("2026-03-14.review.jsonl.torn-1").exists());

@@ -134,14 +134,14 @@ fn files_of_two_loggers_are_drafted_together() -> Outcome {
     assert_eq!(told.status, Some(1), "{}", told.complaint);
     assert_eq!(told.complaint.matches("required").count(), 1, "{}", told.complaint);
     assert!(
-        told.complaint.contains("How far may a reading of pressures lie"),
+        told.complaint.contains("How far may a reading of pressures be from"),
         "{}",
         told.complaint
     );
     for line in [
         "since_start = { column = \"Elapsed (s)\", unit = \"s\", start = \"Start time\" }",
         "year = \"Year\"\n# its cells read as days of a year\nday_of_year = \"DOY\"",
-        "# tolerance = \"\"   # to be said: such as \"2 s\"",
+        "# tolerance = \"\"   # required: such as \"2 s\"",
     ] {
         assert!(
             told.output.replace("# its cells read as a year\n", "").contains(line),

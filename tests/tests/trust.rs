@@ -237,7 +237,7 @@ fn an_old_folder_gets_a_ledger_by_taking_stock() {
     assert_eq!(stock("anna").status, Some(2));
     let taken = stock("ben");
     assert_eq!(taken.status, Some(0), "{taken:#?}");
-    assert!(taken.output.contains("1 journals are accepted as they stand"), "{taken:#?}");
+    assert!(taken.output.contains("1 journals are accepted as they are"), "{taken:#?}");
     let told = place.verify();
     assert_eq!(told.status, Some(0), "{told:#?}");
     place.expect(0, &["ledger", "show"]);

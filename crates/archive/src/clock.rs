@@ -23,7 +23,7 @@ fn differs(here: SystemTime, there: SystemTime) -> Option<String> {
     let apart_words =
         trace::Duration::from_seconds(i64::try_from(apart.as_secs()).unwrap_or(i64::MAX / 1000));
     (apart > TOLERANCE).then(|| {
-        format!("this machine's clock is {apart_words} {how} that of the disk the records lie on")
+        format!("this machine's clock is {apart_words} {how} that of the disk with the records")
     })
 }
 
@@ -39,7 +39,7 @@ mod tests {
         assert_eq!(differs(now, now - minutes(2)), None);
         assert_eq!(
             differs(now + minutes(90), now).as_deref(),
-            Some("this machine's clock is 1 h 30 min ahead of that of the disk the records lie on")
+            Some("this machine's clock is 1 h 30 min ahead of that of the disk with the records")
         );
         assert!(
             differs(now, now + minutes(3)).is_some_and(|told| told.contains("3 min 00 s behind"))

@@ -19,6 +19,7 @@ mod shelf;
 mod signing;
 mod stock;
 mod trust;
+mod verified;
 
 pub use clock::clock_differs;
 pub use entries::{add_entry, sign_entries};
@@ -33,3 +34,4 @@ pub use shelf::usual_cache;
 pub use signing::{read_journal, read_review};
 pub use stock::{Stock, stock};
 pub use trust::{Trust, is_same_fingerprint};
+pub use verified::{Verified, books_in_words, verify_record};

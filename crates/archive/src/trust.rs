@@ -206,7 +206,7 @@ fn judge(books: &mut Books, plant: Option<&str>, mut seen: Seen) -> Seen {
     });
     let alarm = if let Some(known) = known.filter(|known| other(&known.fingerprint)) {
         Some(refused(format!(
-            "ANOTHER REGISTER of signers lies here than before, which began with the fingerprint {}",
+            "ANOTHER REGISTER of signers is here; the one before begins with the fingerprint {}",
             known.fingerprint
         )))
     } else if let Some(pinned) = pinned.filter(|pinned| other(&pinned.fingerprint)) {

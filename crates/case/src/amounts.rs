@@ -1,9 +1,9 @@
 //! Amounts compared with the run sheet, and changes of the product, in words.
 
 use crate::Case;
-use crate::figures::{decimal_places, plain_volume};
+use crate::figures::{decimal_places, plain_volume, recorded, time_of_day};
 use crate::limits::limit_words;
-use crate::lines::span;
+use crate::lines::{apart, span};
 use crate::words::{named, plural};
 use analysis::{AtChange, NotMetered, ProductChange, RunAmount, SumAmount};
 use trace::{Decimal, VolumeUnit};
@@ -16,15 +16,16 @@ pub fn metered_amount(run: &RunAmount) -> String {
 
 /// What the run sheet states: `1900 gal`; nothing where it states none.
 pub fn stated_amount(stated: Option<(Decimal, VolumeUnit)>) -> String {
-    stated.map_or_else(String::new, |(value, unit)| format!("{value} {}", unit.symbol()))
+    let shown =
+        |(value, unit): (Decimal, VolumeUnit)| format!("{} {}", recorded(value), unit.symbol());
+    stated.map_or_else(String::new, shown)
 }
 
 /// The reading at a change of the product against the limit: `1.2 °F above 166 °F`.
 fn against(at: AtChange, (safe, not): (&str, &str)) -> String {
     let side = if at.margin < 0.0 { not } else { safe };
-    let thousandths = (at.margin.abs() * 1000.0).round() / 1000.0;
-    let limit = limit_words(at.limit, at.unit);
-    format!("{} {}, {thousandths} {} {side} {limit}", at.reading, at.unit, at.unit)
+    let (apart, limit) = (apart(at.margin), limit_words(at.limit, at.unit));
+    format!("{} {}, {apart} {} {side} {limit}", recorded(at.reading), at.unit, at.unit)
 }
 
 /// The least temperature at a change, and the greatest flow; what was diverted says so.
@@ -133,9 +134,9 @@ impl Case {
             "diverted".to_owned()
         };
         format!(
-            "{} {}  {} to {}: {margins}; mixed: {}, an estimate of what stands in the holding tube",
+            "{} {}  {} to {}: {margins}; mixed: {}, an estimate of what is in the holding tube",
             zone.date(change.at()),
-            zone.clock(change.at()),
+            time_of_day(zone, change.at()),
             change.from,
             change.to,
             mixed(change)
@@ -182,9 +183,9 @@ mod tests {
             case.audit.product_changes.iter().map(|one| case.change_line(one)).collect();
         assert_eq!(
             changes,
-            ["2026-03-04 06:05:00  milk to cream: forward; least temperature 169.0 \u{b0}F, 3 \
-              \u{b0}F above 166 \u{b0}F; greatest flow 50.2 gal/min, 4.8 gal/min below 55 gal/min; \
-              mixed: about 13.8 gal, an estimate of what stands in the holding tube"]
+            ["2026-03-04 06:05:00  milk to cream: forward; lowest temperature 169.0 \u{b0}F, 3 \
+              \u{b0}F above 166 \u{b0}F; highest flow 50.2 gal/min, 4.8 gal/min below 55 gal/min; \
+              mixed: about 13.8 gal, an estimate of what is in the holding tube"]
         );
     }
 }

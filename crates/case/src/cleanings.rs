@@ -1,6 +1,7 @@
 //! Cleanings in words, and how long product went forward between them.
 
 use crate::Case;
+use crate::figures::time_of_day;
 use crate::lines::span;
 use crate::sentences::{DisplayUnits, quantity};
 use crate::words::plural;
@@ -8,7 +9,7 @@ use analysis::{
     BetweenCleanings, Border, Circulation, CleaningCycle, FollowedBy, cleaning_thermometer,
 };
 use plant::Zone;
-use trace::{Role, RunRecord, Value};
+use trace::{Instant, Role, RunRecord, Value};
 
 /// Which thermometer stands for the return of a cleaning.
 pub fn return_temperature(record: &RunRecord) -> &'static str {
@@ -38,9 +39,13 @@ pub fn return_temperatures(cycle: &CleaningCycle, units: DisplayUnits) -> Option
 
 /// What followed: `production at 05:12:03`, `nothing in the record`.
 pub fn followed(cycle: &CleaningCycle, zone: Zone) -> String {
+    let clock = |at: Instant| match time_of_day(zone, at) {
+        clock if zone.date(at) == zone.date(cycle.interval.start()) => clock,
+        clock => format!("{} {clock}", zone.short_date(at)),
+    };
     match cycle.followed_by {
-        FollowedBy::Production(at) => format!("production at {}", zone.clock(at)),
-        FollowedBy::Cleaning(at) => format!("another cleaning at {}", zone.clock(at)),
+        FollowedBy::Production(at) => format!("production at {}", clock(at)),
+        FollowedBy::Cleaning(at) => format!("another cleaning at {}", clock(at)),
         FollowedBy::Nothing => "nothing in the record".to_owned(),
     }
 }

@@ -2,7 +2,7 @@
 
 use crate::Case;
 use crate::error::Error;
-use crate::figures::decimal_places;
+use crate::figures::{about, at_least, at_most, plain_volume, time_of_day};
 use crate::sentences::{DisplayUnits, quantity};
 use crate::table::{Builder, Table};
 use analysis::{Divert, DivertReason, Response};
@@ -21,8 +21,8 @@ pub fn divert_cause(divert: &Divert, units: DisplayUnits) -> String {
 
 /// How long the device took: `about 1.7 s (at least 1 s, at most 3 s)`.
 pub fn response(response: Response) -> String {
-    let Response { least, about, most } = response;
-    format!("about {about} (at least {least}, at most {most})")
+    let Response { least, about: estimate, most } = response;
+    format!("about {} (at least {}, at most {})", at_most(estimate), at_least(least), at_most(most))
 }
 
 /// What was returned while diverted: `140 gal`; nothing where it was not metered throughout, and nothing
@@ -31,9 +31,7 @@ pub fn returned(divert: &Divert) -> Option<String> {
     if matches!(divert.reason, DivertReason::OffProduct | DivertReason::EndOfProduction) {
         return None;
     }
-    let value = divert.returned?.max(0.0);
-    let digits = usize::from(value < 10.0);
-    Some(format!("{} {}", decimal_places(value, digits), divert.unit.symbol()))
+    Some(plain_volume(divert.returned?.max(0.0), divert.unit))
 }
 
 /// The reading that shows the cause, and the symbol of its unit.
@@ -58,8 +56,8 @@ impl Case {
         format!(
             "{} {}  diverted for about {}{until}; {}",
             zone.date(start),
-            zone.clock(start),
-            divert.estimate.duration(),
+            time_of_day(zone, start),
+            about(divert.estimate.duration()),
             parts.join("; ")
         )
     }

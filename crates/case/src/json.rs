@@ -392,7 +392,7 @@ fn observation_part<'a>(observation: &Observation, zone: Zone) -> Json<'a> {
         "file": position.as_ref().map(|position| position.file.to_string()),
         "count": *count,
         "figures": Json::Object(figures.into_iter().collect()),
-        "message": sentence(observation, zone, DisplayUnits::RECORDED),
+        "message": sentence(observation, zone, DisplayUnits::FILED),
     }
 }
 

@@ -33,7 +33,10 @@ pub use diverts::{divert_cause, response, returned};
 pub use entries::entry_check;
 pub use error::Error;
 pub use figure_columns::observation_kinds;
-pub use figures::{at_most_volume, decimal_places, volume};
+pub use figures::{
+    about, amount, at_least, at_most, at_most_amount, at_most_volume, count, decimal_places,
+    number, plain_volume, recorded, signed, time_of_day, volume,
+};
 pub use limits::{StatedLimit, beyond_lines, limit_words};
 pub use sentences::{DisplayUnits, quantity, sentence};
 pub use table::{Builder, Column, Table, harmless};

@@ -2,6 +2,7 @@
 //! was seen, or set by the plant (method, section 11).
 
 use crate::Case;
+use crate::figures::recorded;
 use crate::sentences::{DisplayUnits, quantity};
 use plant::{Plant, Setting, Source, Zone};
 use trace::{Decimal, Duration, Ratio, Role, Value};
@@ -250,7 +251,7 @@ pub fn limit_words(limit: f64, unit: impl std::fmt::Display) -> String {
     let thousands = limit * 1000.0;
     let nearest = thousands.round();
     let up = if (thousands - nearest).abs() < 1e-6 { nearest } else { thousands.ceil() };
-    format!("{} {unit}", Decimal::new(up as i64, 3).trimmed())
+    format!("{} {unit}", recorded(Decimal::new(up as i64, 3).trimmed()))
 }
 
 #[cfg(test)]

@@ -1,6 +1,7 @@
 //! What stands in a list, a line each: episodes, cleanings, observations, margins, passages, and what the
 //! record says of the process. The same on a terminal, on paper and in the window.
 
+use crate::figures::{at_least, count, decimal_places, number, recorded, signed, time_of_day};
 use crate::limits::limit_words;
 use crate::sentences::{DisplayUnits, sentence};
 use crate::words::{lethality, plural};
@@ -80,19 +81,19 @@ impl Case {
     /// How close forward flow came to each limit, a line each; where it was below, how far, and how close
     /// what was within limits came.
     pub fn margin_lines(&self) -> Vec<String> {
-        let apart = |margin: Margin| {
+        let told = |margin: Margin| {
             let Margin { value, limit, unit, at, .. } = margin;
-            let thousandths = (margin.margin.abs() * 1000.0).round() / 1000.0;
+            let apart = apart(margin.margin);
             let side = if margin.margin < 0.0 { "below" } else { "above" };
-            let (clock, limit) = (self.plant.zone.clock(at), limit_words(limit, unit));
-            format!("{value} {unit} at {clock}, {thousandths} {unit} {side} {limit}")
+            let (clock, limit) = (self.clock(at), limit_words(limit, unit));
+            format!("{} {unit} at {clock}, {apart} {unit} {side} {limit}", recorded(value))
         };
         let line = |name: &str, rule: Rule| {
-            let within = self.margin_within_limits(rule).map(apart);
+            let within = self.margin_within_limits(rule).map(told);
             match self.least_margin(rule).filter(|least| least.margin < 0.0) {
                 Some(least) => {
                     let within = within.unwrap_or_else(|| "none".to_owned());
-                    format!("{name}: {}; in forward flow within limits: {within}", apart(least))
+                    format!("{name}: {}; in forward flow within limits: {within}", told(least))
                 }
                 None => {
                     let none = || "no forward flow within limits".to_owned();
@@ -112,8 +113,9 @@ impl Case {
         let mut lines = Vec::new();
         match self.least_residence() {
             Some(LeastResidence { held, minimum, at }) => lines.push(format!(
-                "shortest residence time in forward flow: {held} at {}, minimum {minimum}",
-                plant.zone.clock(at)
+                "shortest residence time in forward flow: {} at {}, minimum {minimum}",
+                at_least(held),
+                self.clock(at)
             )),
             None => lines.push("residence time: not available".to_owned()),
         }
@@ -137,26 +139,32 @@ impl Case {
                 |line| {
                     let told = if line.is_significant() { "" } else { " (no significant drift)" };
                     format!(
-                        "{:+.3} ± {:.3} {} per hour{told}",
-                        line.per_hour, line.uncertainty, trend.unit
+                        "{} ± {} {} per hour{told}",
+                        signed(line.per_hour, 3),
+                        decimal_places(line.uncertainty, 3),
+                        trend.unit
                     )
                 },
             );
             lines.push(format!(
-                "{}: mean {:.2}, lowest {:.2}, highest {:.2} {} over {} min; {line}",
+                "{}: mean {}, lowest {}, highest {} {} over {} min; {line}",
                 trend.followed.name(),
-                trend.mean,
-                trend.least,
-                trend.greatest,
+                decimal_places(trend.mean, 2),
+                decimal_places(trend.least, 2),
+                decimal_places(trend.greatest, 2),
                 trend.unit,
                 trend.minutes.len()
             ));
         }
         if let Some(offset) = audit.instruments.recorder {
             lines.push(format!(
-                "recorder minus indicating thermometer in steady forward flow: median {:+.2}, from \
-                 {:+.2} to {:+.2} {} ({} samples)",
-                offset.median, offset.lowest, offset.highest, offset.unit, offset.samples
+                "recorder minus indicating thermometer in steady forward flow: median {}, from {} to {} \
+                 {} ({} samples)",
+                signed(offset.median, 2),
+                signed(offset.lowest, 2),
+                signed(offset.highest, 2),
+                offset.unit,
+                count(offset.samples)
             ));
         }
         let side = |to: Side| audit.instruments.cuts.iter().filter(move |cut| cut.to == to);
@@ -170,8 +178,10 @@ impl Case {
                     Side::Divert => "cut-out test",
                 };
                 lines.push(format!(
-                    "{name} {}, at {least} to {most} {}, {below} below the limit; {}",
+                    "{name} {}, at {} to {} {}, {below} below the limit; {}",
                     plural(side(to).count(), "time"),
+                    recorded(*least),
+                    recorded(*most),
                     record.holding_temperature().unit().symbol(),
                     plural(tests, test)
                 ));
@@ -199,7 +209,8 @@ impl Case {
             }
         };
         let reading = |value: Option<Decimal>, unit: &str| {
-            value.map_or_else(|| "no usable reading".to_owned(), |value| format!("{value} {unit}"))
+            let shown = |value| format!("{} {unit}", recorded(value));
+            value.map_or_else(|| "no usable reading".to_owned(), shown)
         };
         let test = match (transition.is_test, transition.to) {
             (false, _) => "",
@@ -209,11 +220,16 @@ impl Case {
         format!(
             "{} {}  {name} at {} and {}{test}",
             plant.zone.date(transition.at),
-            plant.zone.clock(transition.at),
+            time_of_day(plant.zone, transition.at),
             reading(temperature, record.holding_temperature().unit().symbol()),
             reading(differential, record.differential().unit().symbol()),
         )
     }
+}
+
+/// How far a reading is from its limit: thousandths at most, no needless zeros.
+pub(crate) fn apart(margin: f64) -> String {
+    number(&((margin.abs() * 1000.0).round() / 1000.0).to_string())
 }
 
 /// An interval with its dates: `2026-03-04 05:00:00 to 2026-03-04 17:00:00`.
@@ -222,9 +238,9 @@ pub(crate) fn span(interval: Interval, zone: Zone) -> String {
     let (day, last) = (zone.date(start), zone.date(end));
     let until = if day == last { String::new() } else { format!("{last} ") };
     if start == end {
-        return format!("{day} {}", zone.clock(start));
+        return format!("{day} {}", time_of_day(zone, start));
     }
-    format!("{day} {} to {until}{}", zone.clock(start), zone.clock(end))
+    format!("{day} {} to {until}{}", time_of_day(zone, start), time_of_day(zone, end))
 }
 
 /// `3 exceptions (temperature 2, not verifiable 1)`

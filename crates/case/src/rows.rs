@@ -123,7 +123,7 @@ impl Case {
             .count("count", |one| Some(one.count))
             .text("file", |one| Some(one.position.as_ref()?.file.to_string()))
             .count("line", |one| Some(one.position.as_ref()?.line))
-            .text("message", |one| Some(sentence(one, zone, DisplayUnits::RECORDED)))
+            .text("message", |one| Some(sentence(one, zone, DisplayUnits::FILED)))
             .done();
         let figures = figure_columns(&self.record, all).into_iter();
         figures.fold(table.beside(more), |table, (name, column)| table.with(name, column))

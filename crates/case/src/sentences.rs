@@ -2,9 +2,10 @@
 //! observation's figures in the units that the reader chose.
 //!
 //! A figure in the unit in which it was recorded is shown digit by digit as it was recorded. In
-//! another unit it is converted for the eye only, and shown with one decimal place more.
+//! another unit it is converted for the eye only, and shown with one decimal place more. In files, and in the
+//! result that is signed, figures are as they always were; for a person they are written as `figures` says.
 
-use crate::figures::{decimal_places, plain_volume};
+use crate::figures::{at_most, count, decimal_places, plain_volume, recorded, time_of_day};
 use plant::Zone;
 use trace::{Decimal, FlowUnit, MORE, Observation, PressureUnit, TemperatureUnit, Unit, Value};
 
@@ -17,11 +18,17 @@ pub struct DisplayUnits {
     pub pressure: Option<PressureUnit>,
     /// Of flows.
     pub flow: Option<FlowUnit>,
+    /// Whether a program reads them, and not a person.
+    pub is_for_files: bool,
 }
 
 impl DisplayUnits {
     /// Every figure as it was recorded.
-    pub const RECORDED: Self = Self { temperature: None, pressure: None, flow: None };
+    pub const RECORDED: Self =
+        Self { temperature: None, pressure: None, flow: None, is_for_files: false };
+
+    /// The same in a file that a program reads.
+    pub(crate) const FILED: Self = Self { is_for_files: true, ..Self::RECORDED };
 }
 
 /// What stands for a figure that the observation lacks.
@@ -33,6 +40,7 @@ pub fn sentence(observation: &Observation, zone: Zone, units: DisplayUnits) -> S
     if let Some(Value::Count(more)) = observation.figure(MORE.0)
         && !template.contains("{more}")
     {
+        let more = quantity(&Value::Count(*more), zone, units);
         return format!("{more} more of this kind in this interval.");
     }
     let figure = |name: &str| observation.figure(name).map(|value| quantity(value, zone, units));
@@ -53,37 +61,52 @@ pub fn quantity(value: &Value, zone: Zone, units: DisplayUnits) -> String {
     match value {
         Value::Temperature(figure, unit) => {
             let shown = units.temperature.unwrap_or(*unit);
-            in_unit(*figure, *unit, shown, |value| unit.convert(value, shown))
+            in_unit((*figure, *unit), shown, units, |value| unit.convert(value, shown))
         }
         Value::TemperatureDifference(figure, unit) => {
             let shown = units.temperature.unwrap_or(*unit);
-            in_unit(*figure, *unit, shown, |value| unit.convert_difference(value, shown))
+            in_unit((*figure, *unit), shown, units, |value| unit.convert_difference(value, shown))
         }
         Value::Pressure(figure, unit) => {
             let shown = units.pressure.unwrap_or(*unit);
-            in_unit(*figure, *unit, shown, |value| unit.convert(value, shown))
+            in_unit((*figure, *unit), shown, units, |value| unit.convert(value, shown))
         }
         Value::Flow(figure, unit) => {
             let shown = units.flow.unwrap_or(*unit);
-            in_unit(*figure, *unit, shown, |value| unit.convert(value, shown))
+            in_unit((*figure, *unit), shown, units, |value| unit.convert(value, shown))
         }
         // As in every list: two roundings of one quantity would look like two quantities.
+        Value::Volume(figure, unit) if units.is_for_files => {
+            let value = figure.to_f64();
+            format!("{value:.*} {}", usize::from(value.abs() < 100.0), unit.symbol())
+        }
         Value::Volume(figure, unit) => plain_volume(figure.to_f64(), *unit),
-        Value::Time(time) => time.to_string(),
-        Value::At(instant) => format!("{} {}", zone.date(*instant), zone.clock(*instant)),
-        Value::Count(count) => count.to_string(),
-        Value::Percent(figure) => format!("{figure} %"),
+        Value::Time(time) if units.is_for_files => time.to_string(),
+        Value::Time(time) => at_most(*time),
+        Value::At(at) if units.is_for_files => format!("{} {}", zone.date(*at), zone.clock(*at)),
+        Value::At(at) => format!("{} {}", zone.date(*at), time_of_day(zone, *at)),
+        Value::Count(many) if units.is_for_files => many.to_string(),
+        Value::Count(many) => count(*many as usize),
+        Value::Percent(figure) if units.is_for_files => format!("{figure} %"),
+        Value::Percent(figure) => format!("{} %", recorded(*figure)),
         Value::Word(word) => word.clone(),
         Value::Place(place) => format!("{} line {}", place.file, place.line),
     }
 }
 
-/// A figure recorded in `unit`, shown in `shown`.
-fn in_unit<U: Unit>(figure: Decimal, unit: U, shown: U, convert: impl Fn(f64) -> f64) -> String {
-    let text = if unit == shown {
+/// A figure recorded in a unit, shown in `shown`.
+fn in_unit<U: Unit>(
+    (figure, unit): (Decimal, U),
+    shown: U,
+    units: DisplayUnits,
+    convert: impl Fn(f64) -> f64,
+) -> String {
+    let text = if unit != shown {
+        decimal_places(convert(figure.to_f64()), usize::from(figure.scale().min(3)) + 1)
+    } else if units.is_for_files {
         figure.to_string()
     } else {
-        decimal_places(convert(figure.to_f64()), usize::from(figure.scale().min(3)) + 1)
+        recorded(figure)
     };
     format!("{text} {}", shown.symbol())
 }
@@ -267,6 +290,7 @@ mod tests {
             temperature: Some(TemperatureUnit::Celsius),
             pressure: Some(PressureUnit::Kilopascal),
             flow: Some(FlowUnit::LitrePerMinute),
+            ..DisplayUnits::RECORDED
         };
         for (value, shown) in [
             // 1.8/1.8: a difference has no offset of 32.

@@ -54,13 +54,12 @@ impl Case {
 
     /// A fill in words: what went into it, and until when.
     pub(crate) fn fill_in_words(&self, fill: &TankFill<'_>) -> String {
-        let zone = self.plant().zone;
         let runs = fill.runs.iter().map(|run| {
             let lot = match run.lot.as_str() {
                 "" => "no lot named".to_owned(),
                 lot => format!("lot {lot}"),
             };
-            let (from, to) = (zone.clock(run.interval.start()), zone.clock(run.interval.end()));
+            let (from, to) = (self.clock(run.interval.start()), self.clock(run.interval.end()));
             let stated = run.quantity.map_or_else(String::new, |(quantity, unit)| {
                 format!(", {} {} stated", quantity.trimmed(), unit.symbol())
             });
@@ -69,7 +68,7 @@ impl Case {
         let runs: Vec<String> = runs.collect();
         let until = fill.emptied.map_or_else(
             || "when it was emptied is not in the run sheet".to_owned(),
-            |emptied| format!("emptied {}", zone.clock(emptied)),
+            |emptied| format!("emptied {}", self.clock(emptied)),
         );
         let before =
             if fill.was_empty { "" } else { "; what was in it before is not in the run sheet" };

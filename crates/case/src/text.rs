@@ -2,7 +2,7 @@
 
 use crate::Case;
 use crate::cleanings::return_temperature;
-use crate::figures::{at_most_volume, volume};
+use crate::figures::{amount, at_most_volume, count, recorded, time_of_day, volume};
 use crate::limits::{beyond_lines, limit_words};
 use crate::lines::span;
 use crate::sentences::DisplayUnits;
@@ -64,7 +64,7 @@ fn heading(text: &mut Lines, case: &Case) {
         "{} ({}), {} samples, one every {}",
         span(interval, plant.zone),
         plant.zone.name(),
-        record.samples(),
+        count(record.samples()),
         record.sampling_interval(),
     );
     for source in record.sources() {
@@ -72,8 +72,8 @@ fn heading(text: &mut Lines, case: &Case) {
             text,
             "file {}: {} bytes, {} rows, SHA-256 {}",
             source.name,
-            source.bytes,
-            source.rows,
+            count(source.bytes as usize),
+            count(source.rows as usize),
             source.sha256_hex()
         );
     }
@@ -128,7 +128,7 @@ fn exceptions(text: &mut Lines, case: &Case) {
                 text,
                 "    {:>2}  {}",
                 index + 1,
-                one_line(exception, |instant| case.plant.zone.clock(instant))
+                one_line(exception, |instant| case.clock(instant))
             );
         }
     }
@@ -181,7 +181,7 @@ fn one_line(exception: &Exception, clock: impl Fn(Instant) -> String) -> String 
         |worst| {
             format!(
                 "worst {} {} at {} against {}",
-                worst.value,
+                recorded(worst.value),
                 worst.unit,
                 clock(worst.at),
                 limit_words(worst.limit, worst.unit)
@@ -318,23 +318,23 @@ fn account(text: &mut Lines, case: &Case) {
         return;
     }
     line!(text, "PRODUCT ACCOUNT");
-    let figure = |value: Option<f64>| {
-        value.map_or_else(|| "not metered".to_owned(), |value| format!("{value:.0}"))
+    let figure = |value: Option<f64>, unit: trace::VolumeUnit| {
+        value.map_or_else(|| "not metered".to_owned(), |value| amount(value, unit.symbol()))
     };
     for run in &audit.product_runs {
         let named =
             |word: &str| if word.is_empty() { "(blank)".to_owned() } else { word.to_owned() };
         line!(
             text,
-            "  {} {} to {}  {}, lot {}: forward {} {unit} in {}, diverted {} {unit}, {}{}{}{}",
+            "  {} {} to {}  {}, lot {}: forward {} in {}, diverted {}, {}{}{}{}",
             plant.zone.date(run.interval.start()),
-            plant.zone.clock(run.interval.start()),
-            plant.zone.clock(run.interval.end()),
+            time_of_day(plant.zone, run.interval.start()),
+            time_of_day(plant.zone, run.interval.end()),
             named(&run.product),
             named(&run.lot),
-            figure(run.forward),
+            figure(run.forward, run.unit),
             run.forward_time,
-            figure(run.diverted),
+            figure(run.diverted, run.unit),
             plural(run.exceptions, "exception"),
             if run.incomplete { ", flow readings missing" } else { "" },
             if run.tank.is_empty() {
@@ -343,9 +343,8 @@ fn account(text: &mut Lines, case: &Case) {
                 format!(", to {}", crate::words::named("tank", &run.tank))
             },
             run.stated.map_or_else(String::new, |(value, unit)| {
-                format!(", {value} {} on the run sheet", unit.symbol())
+                format!(", {} {} on the run sheet", recorded(value), unit.symbol())
             }),
-            unit = run.unit.symbol(),
         );
     }
     for lot in &audit.lots {

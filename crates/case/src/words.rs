@@ -1,7 +1,7 @@
 //! The sentences on exceptions: what one means in plain language.
 
 use crate::Case;
-use crate::figures::volume;
+use crate::figures::{about, at_least, at_most, decimal_places, recorded, volume};
 use crate::limits::limit_words;
 use crate::sentences::fill;
 use analysis::{Cause, Exception, Lethality, UnplacedCount};
@@ -47,10 +47,10 @@ pub fn lethality(lethality: &Lethality) -> String {
         .collect();
     let basis = if lethality.nominal { ", by the nominal flow" } else { "" };
     format!(
-        "P* {:.3} ({} at {:.2} °C{basis}){}{}",
-        lethality.pasteurization_units,
-        lethality.held,
-        lethality.celsius,
+        "P* {} ({} at {} °C{basis}){}{}",
+        decimal_places(lethality.pasteurization_units, 3),
+        at_least(lethality.held),
+        decimal_places(lethality.celsius, 2),
         if reductions.is_empty() { "" } else { "; " },
         reductions.join(", ")
     )
@@ -61,13 +61,13 @@ pub fn lethality(lethality: &Lethality) -> String {
 pub fn durations(exception: &Exception) -> String {
     let [observed, estimate, outer] = [exception.observed, exception.estimate, exception.outer];
     if observed == outer {
-        return estimate.duration().to_string();
+        return about(estimate.duration());
     }
     format!(
         "at least {}, about {}, at most {}",
-        observed.duration(),
-        estimate.duration(),
-        outer.duration()
+        at_least(observed.duration()),
+        about(estimate.duration()),
+        at_most(outer.duration())
     )
 }
 
@@ -75,7 +75,7 @@ pub fn durations(exception: &Exception) -> String {
 pub fn worst(exception: &Exception) -> String {
     exception.worst.as_ref().map_or_else(String::new, |worst| {
         let limit = limit_words(worst.limit, worst.unit);
-        format!("{} {}, limit {limit}", worst.value, worst.unit)
+        format!("{} {}, limit {limit}", recorded(worst.value), worst.unit)
     })
 }
 
@@ -88,8 +88,7 @@ pub fn causes(exception: &Exception) -> String {
 impl Case {
     /// An exception in two or three sentences: what happened, and which rule with its source it broke.
     pub fn explain(&self, exception: &Exception) -> String {
-        let zone = self.plant.zone;
-        let start = zone.clock(exception.estimate.start());
+        let start = self.clock(exception.estimate.start());
         let when = format!("From about {start} for {},", durations(exception));
         let mut sentences = vec![format!("{when} {}", happened(exception))];
         sentences.push(asked(self, exception));
@@ -97,13 +96,13 @@ impl Case {
             sentences.push(format!(
                 "Left forward flow within {}; fully diverted after about {}, at most {}",
                 self.plant.limits.response_allowance,
-                exception.estimate.duration(),
-                exception.outer.duration()
+                about(exception.estimate.duration()),
+                at_most(exception.outer.duration())
             ));
         }
         if exception.outside_production {
             sentences.push(
-                "It lies wholly in a recorded cleaning, and nothing in the record shows that product \
+                "It is entirely within a recorded cleaning, and nothing in the record shows that product \
                  ran"
                 .to_owned(),
             );

@@ -57,18 +57,22 @@ pub fn time_ticks(interval: Interval, zone: Zone, most: usize) -> Vec<Tick> {
     };
     let start = interval.start();
     let first = start - Duration::from_milliseconds(into_day(start) % stride);
+    let has_dates = zone.date(start) != zone.date(interval.end());
     let mut ticks = Vec::new();
     let mut at = first;
     while at <= interval.end() && ticks.len() < 200 {
         if at >= start && into_day(at) % step.min(24 * HOUR) == 0 {
-            ticks.push(tick(at, zone, step));
+            // Where several dates are shown, the first tick of each has its date.
+            let is_first =
+                ticks.last().is_none_or(|last: &Tick| zone.date(last.at) != zone.date(at));
+            ticks.push(tick(at, zone, step, is_first && has_dates));
         }
         at = at + Duration::from_milliseconds(stride);
     }
     ticks
 }
 
-fn tick(at: Instant, zone: Zone, step: i64) -> Tick {
+fn tick(at: Instant, zone: Zone, step: i64, has_date: bool) -> Tick {
     let clock = zone.clock(at);
     let (time, abbreviation) = match clock.split_once(' ') {
         Some((time, abbreviation)) => (time, Some(abbreviation)),
@@ -78,6 +82,11 @@ fn tick(at: Instant, zone: Zone, step: i64) -> Tick {
     let label = match abbreviation {
         Some(abbreviation) => format!("{time} {abbreviation}"),
         None => time.to_owned(),
+    };
+    let label = match (has_date, step >= 24 * HOUR) {
+        (false, _) => label,
+        (true, false) => format!("{} {label}", zone.short_date(at)),
+        (true, true) => zone.short_date(at),
     };
     Tick { at, label, repeated: abbreviation.is_some() }
 }
@@ -123,6 +132,18 @@ mod tests {
         assert_eq!(
             labels("2026-11-01T05:00:00Z", "2026-11-01T23:00:00Z", "America/Chicago", 6),
             ["00:00", "03:00", "06:00", "09:00", "12:00", "15:00"]
+        );
+    }
+
+    #[test]
+    fn each_date_stands_at_its_first_tick_where_there_are_several() {
+        assert_eq!(
+            labels("2026-03-04T22:00:00Z", "2026-03-05T02:00:00Z", "UTC", 5),
+            ["4 Mar 22:00", "23:00", "5 Mar 00:00", "01:00", "02:00"]
+        );
+        assert_eq!(
+            labels("2026-03-04T00:00:00Z", "2026-03-06T01:00:00Z", "UTC", 2),
+            ["4 Mar", "5 Mar", "6 Mar"]
         );
     }
 }

@@ -90,12 +90,7 @@ impl Scale {
 
     /// A figure in words.
     pub fn label(&self, value: f64) -> String {
-        let digits = self.digits;
-        let text = format!("{value:.digits$}");
-        if text.starts_with("-0") && text.trim_matches(['-', '0', '.']).is_empty() {
-            return text.trim_start_matches('-').to_owned();
-        }
-        text.replace('-', "\u{2212}")
+        case::decimal_places(value, self.digits)
     }
 }
 

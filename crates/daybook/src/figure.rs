@@ -63,7 +63,7 @@ impl Figure {
 
     /// The figure with its sign and unit: `+2.1 °F`.
     pub fn signed(&self) -> String {
-        format!("{:+.*} {}", digits(&self.unit), self.value, self.unit)
+        format!("{} {}", case::signed(self.value, digits(&self.unit)), self.unit)
     }
 }
 
@@ -90,8 +90,8 @@ mod tests {
         };
         for (value, symbol, kind, shown) in [
             (161.6, "°F", Kind::Reading, "+72.0 °C"),
-            (-11.7, "°F", Kind::Difference, "-6.5 °C"),
-            (-6.5, "°C", Kind::Difference, "-6.5 °C"),
+            (-11.7, "°F", Kind::Difference, "\u{2212}6.5 °C"),
+            (-6.5, "°C", Kind::Difference, "\u{2212}6.5 °C"),
             (2.0, "psi", Kind::Difference, "+13.8 kPa"),
             (0.14, "bar", Kind::Reading, "+14.0 kPa"),
             (88.7, "%", Kind::Reading, "+88.7 %"),
@@ -102,16 +102,16 @@ mod tests {
         }
         let back = ShownIn { temperature: Some(TemperatureUnit::Fahrenheit), pressure: None };
         let figure = Figure::new(-6.5, "°C").shown_in(back, Kind::Difference);
-        assert_eq!(figure.signed(), "-11.7 °F");
+        assert_eq!(figure.signed(), "\u{2212}11.7 °F");
     }
 
     /// 0.02 bar short of 0.14 bar is 0.3 psi, and was printed as nothing.
     #[test]
     fn a_tenth_of_a_psi_shows_in_every_unit() {
         for (value, symbol, shown) in [
-            (-0.02, "bar", "-0.02 bar"),
-            (-0.0021, "MPa", "-0.0021 MPa"),
-            (-0.3, "psi", "-0.3 psi"),
+            (-0.02, "bar", "\u{2212}0.02 bar"),
+            (-0.0021, "MPa", "\u{2212}0.0021 MPa"),
+            (-0.3, "psi", "\u{2212}0.3 psi"),
         ] {
             assert_eq!(Figure::new(value, symbol).signed(), shown);
         }

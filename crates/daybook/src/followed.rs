@@ -4,7 +4,7 @@ use crate::day::Day;
 use crate::drift::Drift;
 use crate::entry::Entry;
 use crate::figure::{Figure, Kind, ShownIn, digits};
-use case::plural;
+use case::{plural, signed};
 use chrono::NaiveDate;
 
 /// A figure of a day that is followed over many.
@@ -228,8 +228,10 @@ impl Series {
             )
         });
         format!(
-            "It changes by {week:+.digits$}{symbol} per week (95 %: {least:+.digits$} to \
-             {greatest:+.digits$}) over {days} records.{used_up}"
+            "It changes by {}{symbol} per week (95 %: {} to {}) over {days} records.{used_up}",
+            signed(week, digits),
+            signed(least, digits),
+            signed(greatest, digits)
         )
     }
 }

@@ -370,7 +370,8 @@ impl<'a> Summary<'a> {
                 "points": one.points,
                 "drift": one.drift,
                 "used_up": one.drift.and_then(|drift| drift.used_up()),
-                "sentence": one.sentence(),
+                // In a file a minus is that of every program.
+                "sentence": one.sentence().replace('\u{2212}', "-"),
             })
         });
         let signatures = counted.iter().flat_map(|one| {

@@ -212,7 +212,7 @@ fn an_exception_of_the_product_counts_without_a_run_of_it() {
         let summary = summary(&entries, range);
         assert_eq!(summary.totals().exceptions, 1, "{:?}", summary.range());
         assert_eq!(summary.totals().forward_ms, 0);
-        assert_eq!(passed(&summary.totals().passed), "about 5 gal, at most 5 gal");
+        assert_eq!(passed(&summary.totals().passed), "about 5.0 gal, at most 5.0 gal");
     }
     assert_eq!(summary(&entries, of_product("milk")).totals().exceptions, 0);
     assert_eq!(summary(&entries, of_product("butter")).totals().records, 0);
@@ -223,7 +223,7 @@ fn an_unknown_volume_is_not_none() {
     let touched = vec![exception("a1", "milk", &[], Some(5.0)), exception("b2", "milk", &[], None)];
     let entries = [record("2026-03-04", vec![run("milk", "")], touched, &[])];
     let summary = summary(&entries, of_product("milk"));
-    let said = "about 5 gal, at most 5 gal, and 1 part of unknown volume";
+    let said = "about 5.0 gal, at most 5.0 gal, and 1 part of unknown volume";
     assert_eq!(passed(&summary.totals().passed), said);
     assert!(summary.text().contains(said), "{}", summary.text());
     let days = summary.days().json();
@@ -243,7 +243,7 @@ fn a_lot_is_that_name_in_any_case_and_no_other() {
     let entries = [record("2026-03-04", runs, touched, &lots)];
     let totals = summary(&entries, of_lot(" L-1")).totals().clone();
     assert_eq!((totals.exceptions, totals.forward_ms), (2, 7_200_000));
-    assert_eq!(passed(&totals.passed), "about 11 gal, at most 11 gal");
+    assert_eq!(passed(&totals.passed), "about 11.0 gal, at most 11.0 gal");
     let traced = lot(&entries, "L-1");
     assert_eq!((traced.runs.len(), traced.exceptions.len(), traced.passed.len()), (2, 2, 2));
     assert_eq!(lot(&entries, "L").records.len(), 0);
@@ -282,7 +282,7 @@ fn sums_by_what_was_decided() {
     assert_eq!(totals.by_disposition["held"].duration_ms, 10_000);
     assert_eq!(totals.by_rule["temperature"].at_most_ms, 22_000);
     // The audit counts each litre once; the exceptions' own volumes are not added up.
-    assert_eq!(passed(&totals.passed), "about 7 gal, at most 7 gal");
+    assert_eq!(passed(&totals.passed), "about 7.0 gal, at most 7.0 gal");
     let days = whole.days().json();
     assert_eq!((&days[0]["exceptions"], &days[0]["resolved"]), (&2.into(), &1.into()));
     assert_eq!(days[0]["due"], "2026-03-13");

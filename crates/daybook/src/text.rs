@@ -10,7 +10,7 @@ use crate::lot::LotTrace;
 use crate::range::HoleRow;
 use crate::summary::Summary;
 use crate::totals::{Count, Passed, Totals, Waited};
-use case::{CAUTION, decimal_places, plural};
+use case::{CAUTION, about, amount, at_most_amount, plural};
 use chrono::Days;
 use review::{Stage, disposition_name};
 use std::collections::{BTreeMap, BTreeSet};
@@ -48,11 +48,10 @@ impl Amount {
     pub fn words(&self) -> String {
         match (self.value, self.at_most) {
             (Some(value), Some(at_most)) => format!(
-                "about {} {unit}, at most {} {unit}{}",
-                decimal_places(value, 0),
-                decimal_places(at_most.ceil(), 0),
+                "about {}, at most {}{}",
+                amount(value, &self.unit),
+                at_most_amount(at_most, &self.unit),
                 if self.basis == "nominal" { " (nominal flow)" } else { "" },
-                unit = self.unit,
             ),
             _ => "an unknown volume".to_owned(),
         }
@@ -128,7 +127,7 @@ fn cleaning(outside: usize, cleanings: usize) -> String {
 }
 
 fn hours(milliseconds: i64) -> String {
-    Duration::from_milliseconds(milliseconds).to_string()
+    about(Duration::from_milliseconds(milliseconds))
 }
 
 fn waited(waited: &Waited) -> String {
@@ -153,7 +152,8 @@ pub(crate) fn passed(sums: &BTreeMap<String, Passed>) -> String {
             0 => String::new(),
             count => format!(", and {} of unknown volume", plural(*count, "part")),
         };
-        format!("about {value:.0} {unit}, at most {:.0} {unit}{unknown}", at_most.ceil())
+        let (about, most) = (amount(*value, unit), at_most_amount(*at_most, unit));
+        format!("about {about}, at most {most}{unknown}")
     });
     words.collect::<Vec<_>>().join("; ")
 }
@@ -221,7 +221,7 @@ impl Summary<'_> {
                 format!("{}{of} without a record", plural(count, "date"))
             }
         };
-        let volumes = volume.iter().map(|(unit, volume)| format!("{volume:.0} {unit}"));
+        let volumes = volume.iter().map(|(unit, volume)| amount(*volume, unit));
         let mut volumes = volumes.collect::<Vec<_>>().join(", ");
         if volumes.is_empty() {
             "not metered".clone_into(&mut volumes);

@@ -163,7 +163,7 @@ fn who_reviewed_leaves_the_approval_to_somebody_else() {
     let Ok(day) = &mut entry.day else { panic!("it can be read") };
     day.subject.same_person_may_approve = true;
     let entry = signed(&plant, entry, Stage::Reviewed, &own);
-    assert_eq!(mine(&entry, "ben"), 1, "the plant file can allow it");
+    assert_eq!(mine(&entry, "ben"), 1, "the plant file can allow the reviewer to");
 }
 
 #[test]

@@ -3,6 +3,7 @@
 
 use crate::commands::Command;
 use crate::dialogs::Purpose;
+use crate::opener::What;
 use crate::problem::Problem;
 use crate::theme::{Look, widgets};
 use ::review::{Decision, Meaning, Scope, SignerId};
@@ -27,6 +28,8 @@ pub enum Action {
     Ask(Purpose),
     /// Files were chosen for a purpose.
     Chosen(Purpose, Vec<PathBuf>),
+    /// What was saved is opened, or shown in its folder.
+    Reveal(PathBuf, What),
     /// A message is shown.
     Tell(Problem),
     /// An exception is chosen, by its place in the audit.

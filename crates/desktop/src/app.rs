@@ -11,11 +11,12 @@ mod plant_file;
 use crate::action::{Action, Actions, Spot};
 use crate::commands::Command;
 use crate::day::Day;
-use crate::dialogs::Dialogs;
+use crate::dialogs::{Answer, Dialogs};
 use crate::help::Help;
 use crate::keyboard::Keyboard;
 use crate::loading::{Loader, Ready};
 use crate::palette::Palette;
+use crate::path_field::PathField;
 use crate::plant::PlantPage;
 use crate::problem::Problem;
 use crate::problems::Problems;
@@ -64,6 +65,8 @@ pub struct App {
     plant: Option<PathBuf>,
     loader: Loader,
     dialogs: Dialogs,
+    /// Where the system has no file dialog.
+    path_field: Option<PathField>,
     problems: Problems,
     palette: Palette,
     /// The help of the screen, while it is open.
@@ -94,6 +97,7 @@ impl App {
             plant: start.plant,
             loader: Loader::default(),
             dialogs: Dialogs::default(),
+            path_field: None,
             problems: Problems::default(),
             palette: Palette::default(),
             help: None,
@@ -220,7 +224,7 @@ impl App {
         let look = Look::new(context.theme(), self.settings.high_contrast);
         let mut actions = std::mem::take(&mut self.actions);
         let is_asking = self.open_day().is_some_and(|open| open.dialog.is_open());
-        if self.palette.is_open() || self.help.is_some() {
+        if self.palette.is_open() || self.help.is_some() || self.path_field.is_some() {
             // What is over the screen has the keyboard.
         } else if is_asking {
             if context.input_mut(|input| input.consume_key(Modifiers::NONE, Key::F1)) {
@@ -260,6 +264,11 @@ impl App {
         if let Screen::Day(open, _) = &mut self.screen {
             open.show_dialog(ui, look, (&self.settings, &self.surroundings), &mut actions);
         }
+        if let Some(mut field) = self.path_field.take()
+            && field.show(ui, look, &mut actions)
+        {
+            self.path_field = Some(field);
+        }
         if let Some(help) = self.help.take() {
             let told = self.told_by_help();
             if help.show(ui, look, &told, &mut actions) {
@@ -298,8 +307,12 @@ impl App {
             Some(Err(problem)) => self.problems.add(problem),
             None => {}
         }
-        if let Some((purpose, paths)) = self.dialogs.poll(context) {
-            self.actions.push(Action::Chosen(purpose, paths));
+        match self.dialogs.poll(context) {
+            Some(Answer::Chosen(purpose, paths)) => {
+                self.actions.push(Action::Chosen(purpose, paths));
+            }
+            Some(Answer::Unseen(purpose)) => self.path_field = Some(PathField::new(purpose)),
+            None => {}
         }
         let dropped: Vec<PathBuf> = context.input(|input| {
             input.raw.dropped_files.iter().map(|file| file.path().to_owned()).collect()

@@ -110,12 +110,12 @@ impl Sign {
                 "A limit, with its figure at the right edge. Hold the pointer over it for its source.",
             ),
             Self::Observation => {
-                plain("The span of the chosen observation, with its name above the plots.")
+                plain("The span of the selected observation, with its name above the plots.")
             }
             Self::Beyond => plain("The trace continues beyond the scale."),
             Self::Shift => plain("A shift begins, with its name above the plots."),
             Self::Trace => plain(
-                "The second, third and fourth trace of a plot. The same mark stands beside the name.",
+                "The second, third and fourth trace of a plot. The same mark is beside the name.",
             ),
             Self::Cross => plain("A day on which the figure was below its limit."),
         }

@@ -140,13 +140,12 @@ pub fn show(
 
 /// Where an observation is, in words.
 pub fn place(day: &Day, observation: &Observation) -> String {
-    let zone = day.case.plant().zone;
     match (observation.interval, &observation.position) {
         (Some(interval), _) if interval.duration().milliseconds() == 0 => {
-            zone.clock(interval.start())
+            day.case.clock(interval.start())
         }
         (Some(interval), _) => {
-            format!("{} to {}", zone.clock(interval.start()), zone.clock(interval.end()))
+            format!("{} to {}", day.case.clock(interval.start()), day.case.clock(interval.end()))
         }
         (None, Some(position)) => format!("line {}", position.line),
         (None, None) => "whole record".to_owned(),
@@ -170,9 +169,11 @@ fn kind(
     let total: u64 = inside.iter().map(|one| one.count).sum();
     let many = match (inside.len(), total) {
         (1, 1) => "once".to_owned(),
-        (1, total) => format!("once, {total} samples or rows"),
-        (times, total) if times as u64 == total => format!("{times} times"),
-        (times, total) => format!("{times} times, {total} samples or rows"),
+        (1, total) => format!("once, {} samples or rows", case::count(total as usize)),
+        (times, total) if times as u64 == total => format!("{} times", case::count(times)),
+        (times, total) => {
+            format!("{} times, {} samples or rows", case::count(times), case::count(total as usize))
+        }
     };
     let whence = if inside.len() == 1 {
         place(day, first)

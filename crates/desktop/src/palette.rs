@@ -135,7 +135,7 @@ mod tests {
             ("limit", Command::PlantFile),
             ("theme", Command::Appearance),
             ("dark", Command::Appearance),
-            ("verify", Command::Books),
+            ("verify", Command::Verify),
             ("zoom", Command::ZoomIn),
             ("sign", Command::Sign),
             ("lot", Command::RegisterLot),

@@ -235,7 +235,7 @@ mod tests {
             std::fs::write(&path, broken)?;
             let (settings, message) = Settings::read(&path);
             assert_eq!(settings, Settings::default(), "{broken}");
-            assert!(message.is_some_and(|text| text.contains("set aside")), "{broken}");
+            assert!(message.is_some_and(|text| text.contains("it was moved to")), "{broken}");
             let aside = folder.path().join("settings.broken.toml");
             assert_eq!(std::fs::read_to_string(aside)?, broken);
             assert!(!path.exists());

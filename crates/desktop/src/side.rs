@@ -11,8 +11,9 @@ use crate::review::{closing, form, hole, many, noting, seals, signatures};
 use crate::theme::card::{card, explanation, figure, paragraph, title};
 use crate::theme::widgets::{self, capital};
 use crate::theme::{GAP, Look, Type, rule_pattern, swatch};
-use crate::units::{Units, volume};
+use crate::units::Units;
 use analysis::{Basis, Class, Exception};
+use case::plain_volume;
 use case::sentence;
 use chart::{ChannelSpan, Measured};
 use egui::accesskit::Role as Access;
@@ -21,6 +22,9 @@ use trace::ValveState;
 
 /// A pane so high has room for what is measured beside what is chosen.
 const WITH_FOOT: f32 = 420.0;
+/// The most that what is measured takes of such a pane: the form above keeps the rest, and what finds no room
+/// below is scrolled to.
+const FOOT: f32 = 0.3;
 
 /// Draws the pane's content.
 pub fn show(ui: &mut Ui, look: Look, day: &mut Day, units: Units, actions: &mut Actions) {
@@ -28,9 +32,13 @@ pub fn show(ui: &mut Ui, look: Look, day: &mut Day, units: Units, actions: &mut 
     let has_foot = ui.available_height() > WITH_FOOT;
     if day.measured.is_some() && has_foot {
         let foot = egui::Panel::bottom("measured span").frame(egui::Frame::new());
+        let most = FOOT * ui.available_height();
         foot.resizable(false).show_separator_line(false).show(ui, |ui| {
-            ui.spacing_mut().item_spacing = vec2(GAP, 5.0);
-            measured_card(ui, look, day, units, actions);
+            let area = egui::ScrollArea::vertical().max_height(most).id_salt("measured span");
+            area.show(ui, |ui| {
+                ui.spacing_mut().item_spacing = vec2(GAP, 5.0);
+                measured_card(ui, look, day, units, actions);
+            });
         });
     }
     let mut area = egui::ScrollArea::vertical().auto_shrink(false).id_salt("side");
@@ -162,9 +170,8 @@ fn exception_title(ui: &mut Ui, look: Look, exception: &Exception) -> bool {
 }
 
 fn explained(ui: &mut Ui, look: Look, day: &Day, exception: &Exception) {
-    let zone = day.case.plant().zone;
     let span = |interval: trace::Interval| {
-        format!("{} to {}", zone.clock(interval.start()), zone.clock(interval.end()))
+        format!("{} to {}", day.case.clock(interval.start()), day.case.clock(interval.end()))
     };
     figure(ui, look, "Observed", &span(exception.observed));
     figure(ui, look, "Estimate", &span(exception.estimate));
@@ -174,14 +181,19 @@ fn explained(ui: &mut Ui, look: Look, day: &Day, exception: &Exception) {
             ui,
             look,
             "Worst reading",
-            &format!("{} {} at {}", worst.value, worst.unit, zone.clock(worst.at)),
+            &format!(
+                "{} {} at {}",
+                case::recorded(worst.value),
+                worst.unit,
+                day.case.clock(worst.at)
+            ),
         );
     }
     if let Some(shortfall) = exception.shortfall {
-        figure(ui, look, "Shortfall", &format!("{:.1} {}", shortfall.value, shortfall.unit));
+        figure(ui, look, "Shortfall", &case::amount(shortfall.value, shortfall.unit));
     }
     let most = exception.volume.outer_value.map_or_else(String::new, |most| {
-        format!(", at most {}", volume(most, exception.volume.unit))
+        format!(", at most {}", plain_volume(most, exception.volume.unit))
     });
     figure(ui, look, "Passed", &format!("{}{most}", passed_in_full(exception)));
     let joined = |words: &[String]| words.join(", ");
@@ -205,24 +217,25 @@ fn explained(ui: &mut Ui, look: Look, day: &Day, exception: &Exception) {
     }
     if exception.unplaced.rows > 0 {
         let text = format!(
-            "{}, {} of them short in forward flow",
-            exception.unplaced.rows, exception.unplaced.short
+            "{}, {} of them below a limit in forward flow",
+            case::count(exception.unplaced.rows as usize),
+            case::count(exception.unplaced.short as usize)
         );
         figure(ui, look, "Rows without a usable time", &text);
     }
 }
 
 fn measured_span(ui: &mut Ui, look: Look, day: &Day, units: Units, measured: &Measured) {
-    let zone = day.case.plant().zone;
     let interval = measured.interval;
-    let span = format!("{} to {}", zone.clock(interval.start()), zone.clock(interval.end()));
+    let span =
+        format!("{} to {}", day.case.clock(interval.start()), day.case.clock(interval.end()));
     figure(ui, look, "From, to", &span);
-    figure(ui, look, "Duration", &interval.duration().to_string());
+    figure(ui, look, "Duration", &case::about(interval.duration()));
     let passed = match (measured.volume.value, measured.volume.basis) {
         (Some(value), Basis::Nominal) => {
-            format!("{} (nominal flow)", volume(value, measured.volume.unit))
+            format!("{} (nominal flow)", plain_volume(value, measured.volume.unit))
         }
-        (Some(value), _) => volume(value, measured.volume.unit),
+        (Some(value), _) => plain_volume(value, measured.volume.unit),
         (None, _) => "unknown: no flow reading".to_owned(),
     };
     figure(ui, look, "Passed forward", &passed);
@@ -297,7 +310,7 @@ fn record(ui: &mut Ui, look: Look, day: &Day) {
     title(ui, look, "Record", None);
     figure(ui, look, "Plant", &day.case.plant().name);
     figure(ui, look, "Pasteurizer", day.case.record().unit());
-    figure(ui, look, "Samples", &day.case.record().samples().to_string());
+    figure(ui, look, "Samples", &case::count(day.case.record().samples()));
     figure(ui, look, "Sampling interval", &day.case.record().sampling_interval().to_string());
     figure(ui, look, "Gap limit", &day.case.audit().gap_limit.to_string());
     for source in day.case.record().sources() {

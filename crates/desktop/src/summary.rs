@@ -6,6 +6,7 @@ use crate::action::{Action, Actions};
 use crate::day::Day;
 use crate::dialogs::{Purpose, Suggestion};
 use crate::job::Job;
+use crate::opener::saved;
 use crate::surroundings::Surroundings;
 use crate::theme::card;
 use crate::theme::{GAP, Look, MARGIN, Type, widgets};
@@ -115,6 +116,11 @@ const BESIDE: f32 = 250.0;
 const PAGE_POINTS: f32 = 842.0;
 
 impl Summary {
+    /// A summary on the paper that is usual here.
+    pub fn on(paper: Paper) -> Self {
+        Self { wish: Wish { format: Format::default(), paper }, ..Self::default() }
+    }
+
     /// Whether something is being made or saved.
     pub fn is_busy(&self) -> bool {
         self.saving.is_some() || (!self.is_made() && self.message.is_none())
@@ -214,10 +220,8 @@ impl Summary {
                 let text = Type::Strong.text(message, look.colors.alert);
                 ui.add(egui::Label::new(text).wrap().selectable(true));
             });
-        } else if let Some(saved) = &self.saved {
-            let text = format!("Saved as {}", saved.display());
-            let text = Type::Strong.text(text, look.colors.ink);
-            ui.add(egui::Label::new(text).wrap().selectable(true));
+        } else if let Some(path) = &self.saved {
+            saved(ui, look, path, actions);
         } else if self.saving.is_some() {
             ui.label(Type::Strong.text("Saving\u{2026}", look.colors.ink));
         }
@@ -301,8 +305,8 @@ impl Summary {
         let Some(made) = self.made.as_ref().filter(|made| made.wish == self.wish) else { return };
         (self.message, self.saved) = (None, None);
         if day.sources().iter().any(|source| is_same(source, path)) {
-            let text = "{}: the summary is about this file and can't take its place; choose \
-                        another name";
+            let text =
+                "{}: the summary is made from this file and can't replace it; choose another name";
             self.message = Some(text.replace("{}", &path.display().to_string()));
             return;
         }

@@ -1,7 +1,10 @@
 //! What the program begins with: its folders and clocks, which tests bring along, and what to open.
 
 use crate::clock::{Clock, DiskClock};
+use crate::dialogs::Chooser;
+use crate::opener::Opener;
 use crate::settings::Settings;
+use paper::Paper;
 use signers::KeyFolder;
 use std::path::{Path, PathBuf};
 
@@ -20,6 +23,12 @@ pub struct Surroundings {
     pub cache: Option<PathBuf>,
     /// How this machine's clock is compared with that of the disk.
     pub disk_clock: DiskClock,
+    /// What asks for files.
+    pub chooser: Chooser,
+    /// What opens what was saved.
+    pub opener: Opener,
+    /// The paper that is usual here.
+    pub paper: Paper,
 }
 
 impl Surroundings {
@@ -51,8 +60,18 @@ impl Surroundings {
             clock: Clock::default(),
             cache: archive::usual_cache(),
             disk_clock: DiskClock::default(),
+            chooser: Chooser::SYSTEM,
+            opener: Opener::SYSTEM,
+            paper: usual_paper(),
         }
     }
+}
+
+/// The paper of the user's locale: that of the variables which POSIX names for it, the first that is set.
+fn usual_paper() -> Paper {
+    let named = |name| std::env::var(name).ok().filter(|locale: &String| !locale.is_empty());
+    let locale = ["LC_ALL", "LC_PAPER", "LANG"].into_iter().find_map(named);
+    Paper::of_locale(&locale.unwrap_or_default())
 }
 
 /// What to open.

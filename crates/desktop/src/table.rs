@@ -69,6 +69,53 @@ pub fn places<K: Copy>(columns: &[Column<K>], left: f32, room: f32) -> Vec<Place
     columns.iter().map(place).collect()
 }
 
+/// What stands beside the text of a cell.
+const ASIDE: f32 = 14.0;
+
+/// Columns as wide as their texts need, as far as there is room. What is left is shared out as they say; where
+/// there is too little the widest give up first, so that no time or figure is cut beside a long text.
+pub fn fitted<K: Copy>(
+    ui: &Ui,
+    columns: &[Column<K>],
+    room: f32,
+    needs: impl Fn(&Ui, usize) -> f32,
+) -> Vec<Column<K>> {
+    let heading = |column: &Column<K>| widgets::width(ui, column.title, Type::Small);
+    let needed = columns
+        .iter()
+        .enumerate()
+        .map(|(index, column)| (needs(ui, index).max(heading(column)) + ASIDE).ceil());
+    let needed: Vec<f32> = needed.collect();
+    let widest = widest(&needed, room);
+    let column = |(&column, &needed): (&Column<K>, &f32)| Column {
+        least: needed.min(widest),
+        share: column.share.max(f32::EPSILON),
+        ..column
+    };
+    columns.iter().zip(&needed).map(column).collect()
+}
+
+/// How wide a column may be so that all of them find room.
+fn widest(needed: &[f32], room: f32) -> f32 {
+    let mut sorted = needed.to_vec();
+    sorted.sort_by(f32::total_cmp);
+    let mut left = room;
+    for (place, width) in sorted.iter().enumerate() {
+        let even = left / (sorted.len() - place) as f32;
+        if *width > even {
+            return even;
+        }
+        left -= width;
+    }
+    f32::INFINITY
+}
+
+/// The widest of texts: of those with the most letters, since few letters are never wide.
+pub fn widest_text<'a>(ui: &Ui, texts: impl Iterator<Item = &'a str>, step: Type) -> f32 {
+    let longest = texts.max_by_key(|text| text.chars().count()).unwrap_or_default();
+    widgets::width(ui, longest, step)
+}
+
 impl<K> Place<K> {
     /// Draws a cell, `indent` points in; gives what the text took.
     pub fn text(
@@ -251,6 +298,12 @@ pub fn words(
 ) -> Option<usize> {
     let mut clicked = None;
     ui.spacing_mut().item_spacing = vec2(0.0, 0.0);
+    let cell = |ui: &Ui, index: usize| {
+        let step = if index == 0 { Type::Strong } else { Type::Body };
+        let texts = all.iter().filter_map(|row| row.get(index)).map(String::as_str);
+        widest_text(ui, texts, step)
+    };
+    let columns = &fitted(ui, columns, room(ui), cell)[..];
     let places = titles(ui, look, (columns, room(ui)), 22.0);
     rows(ui, name, all.len(), |ui, index| {
         let Some(texts) = all.get(index) else { return };
@@ -278,4 +331,18 @@ pub fn note(ui: &mut Ui, look: Look, text: &str) {
         ui.add(egui::Label::new(Type::Body.text(text, look.colors.ink)).wrap().selectable(true));
     });
     ui.add_space(6.0);
+}
+
+#[cfg(test)]
+mod tests {
+    use super::widest;
+
+    #[test]
+    fn the_widest_column_gives_up_first() {
+        // 60 + 60 + 80 of 200 fit; of 180 the widest has what the others leave; of 90 each a third.
+        for (room, expected) in [(200.0, 1000.0), (180.0, 60.0), (90.0, 30.0)] {
+            let found = widest(&[60.0, 80.0, 60.0], room).min(1000.0);
+            assert!((found - expected).abs() < 0.01, "{room}: {found}");
+        }
+    }
 }

@@ -27,14 +27,14 @@ terms! {
     "Worst": "The reading furthest below its limit while it lasted, and that limit. What can't be verified has none.", "method, section 4";
     "Worst reading": "The reading furthest below its limit while it lasted. What can't be verified has none.", "method, section 4";
     "Shortfall": "How far it was short, added up over its time. It distinguishes a deep dip from a shallow one of the same duration.", "method, section 4";
-    "Passed": "What the meter saw go forward over the estimate, or the nominal flow (nom) where it had no reading. It went into a tank: the whole of these lots and tanks is to be held.", "method, sections 4 and 10";
-    "Passed, about": "What the meter saw go forward over the estimates, each moment counted once. It went into a tank: the whole lot is to be held.", "method, sections 4 and 10";
+    "Passed": "What was metered in forward flow over the estimate, or the nominal flow (nom) where it had no reading. It went into a tank: the whole of these lots and tanks is to be held.", "method, sections 4 and 10";
+    "Passed, about": "What was metered in forward flow over the estimates, each moment counted once. It went into a tank: the whole lot is to be held.", "method, sections 4 and 10";
     "Rows without a usable time": "Rows of the file that belong to no moment, lying between the samples at both ends. Whether they were short is counted, though not when.", "method, section 3";
     "Response": "How long the device took from the shortfall until it was fully diverted. Up to 1 s is allowed.", "1 s: PMO App. I, test 5.6 (figure not verified)";
     "Response, about": "How long the device took from the shortfall until it was fully diverted, from half way between samples. Up to 1 s is allowed.", "1 s: PMO App. I, test 5.6 (figure not verified)";
     "Response after a shortfall": "How long the device took from the shortfall until it was fully diverted: about, at least and at most. Up to 1 s is allowed.", "1 s: PMO App. I, test 5.6 (figure not verified)";
     "ID": "The name of this exception in the review, made of what was observed. The same record has the same one on every machine.", "docs/review.md";
-    "FDD": "Where the flow diversion device stood meanwhile. In travel product can go both ways, and unknown counts as forward.", "method, section 4";
+    "FDD": "The position of the flow diversion device during it. In travel product can go both ways, and unknown counts as forward.", "method, section 4";
     "Quantity": "How much passed while it lasted, as the audit found it. Whoever resolves it may correct that.", "method, section 4";
     "Outside production": "Exceptions in a cleaning or with water in the line. They are resolved like all others.", "method, section 4";
     "Shift": "The shift of the plant file in which it began. Shifts are signed by themselves or with the day.", "set by the plant";
@@ -42,7 +42,7 @@ terms! {
     "Lot": "The lot by the logger, else by the run sheet. What passed went into it, so the whole lot is to be held.", "method, sections 6 and 10";
     "Product": "The product by the logger, else by the run sheet. Its limit follows from it; where both differ the stricter holds.", "method, section 6";
     // The measured span.
-    "Passed forward": "What the meter saw go forward in the span. Diverted flow does not count.", "method, section 7";
+    "Passed forward": "What was metered in forward flow in the span. Diverted flow does not count.", "method, section 7";
     "Duration": "From the beginning to the end of the span.", "set by hand";
     "From, to": "The beginning and the end, in the time of the plant.", "set by hand";
     // The record.
@@ -62,23 +62,23 @@ terms! {
     "forward, residence time too short": "Time in forward flow with too short a residence time, with the other rules met.", "method, section 9";
     "forward, two or more limits missed": "Time in forward flow that was short of two or more rules at once.", "method, section 9";
     "not verifiable": "Time in forward flow that the record does not show to be safe. It counts as not safe.", "method, sections 5 and 9";
-    "Diverted": "Time at which the device was diverted, or what the meter saw meanwhile. It was returned.", "method, sections 8 and 9";
+    "Diverted": "Time at which the device was diverted, or what was metered then. It was returned.", "method, sections 8 and 9";
     "FDD in travel": "Time at which the device was between its positions, or unknown where either position was safe.", "method, section 9";
     "gap while diverted": "Gaps of at most a minute with the device diverted at both ends.", "method, section 9; 60 s: Holdtrace's own figure";
     // Runs and lots.
     "Forward for": "Time in forward flow of this run.", "method, section 9";
-    "Forward": "What the meter saw go forward. Where a reading is missing it is at least so much.", "method, section 7";
+    "Forward": "What was metered in forward flow. Where a reading is missing it is at least so much.", "method, section 7";
     "T over limit": "The lowest holding temperature of forward flow less its limit. Below zero it was short.", "method, section 6";
     "\u{394}P over limit": "The lowest differential of forward flow less its limit. Below zero it was short.", "method, section 2";
     "Exceptions": "How many exceptions touch it. An exception is forward flow that a rule does not allow, or that can't be verified.", "method, section 4";
     "Run sheet": "What the run sheet says of it. It is the plant's own account.", "run sheet";
     "Lot to hold": "A lot that an exception touches. All of it is to be held, as what passed is mixed with it.", "method, section 10; common practice";
-    "Metered forward": "What the meter saw go forward from the start to the end of the run as written.", "method, section 8";
+    "Metered forward": "What was metered in forward flow from the start to the end of the run as written.", "method, section 8";
     "Stated": "What the run sheet states.", "run sheet";
     "Compared": "How far the two amounts are apart, in percent of the stated one. Beyond the tolerance it is an observation to close.", "3 %: common practice; a plant may set another figure";
     "Lowest T": "The lowest holding temperature while both products may have been in the tube, and the higher limit of both.", "method, section 8";
     "Highest flow": "The highest flow while both products may have been in the tube, and the flow at which the tube holds for exactly the minimum.", "method, section 8";
-    "In the tube": "What stands in the holding tube, a mix of both products. It is an estimate from the volume of the tube.", "method, section 7";
+    "In the tube": "What is in the holding tube, a mix of both products. It is an estimate from the volume of the tube.", "method, section 7";
     // Instruments.
     "Reading": "The holding temperature at the passage: the first in forward flow, or the last.", "recorded daily: ATCP 65.66(3)(f) (text read)";
     "Limit": "The limit of the product at that moment. Hold the pointer over the dashed line of the plot for its source.", "method, section 6";
@@ -87,8 +87,9 @@ terms! {
     // Diverts and cleanings.
     "Duration, about": "From half way before the first diverted sample to half way after the last.", "method, section 8";
     "Cause in the record": "What the record shows at that moment, looked for in a fixed order. A cause explains a divert and excuses nothing.", "method, section 8";
-    "Return temperature": "The lowest and the highest temperature of the solution that came back while something flowed. Without a thermometer of its own, that at the device stands for it.", "method, section 8";
+    "Return temperature": "The lowest and the highest temperature of the solution that came back with flow. Without a thermometer of its own, that at the device is used.", "method, section 8";
     "Hot for": "How long it was at or above the temperature that the plant sets, with flow. What can't be read does not count.", "set by the plant; method, section 8";
+    "Followed by": "What came after the cleaning in the record: product, another cleaning, or nothing.", "method, section 8";
     "Not recorded": "What the record does not show about this cleaning. Nothing is assumed.", "method, section 8";
     "Before and after": "What came before and after this run of product: a cleaning, or the end of the record.", "method, section 8";
     // Process.
@@ -100,7 +101,7 @@ terms! {
     "Heating-water approach": "How much hotter the heating water is than the milk in the holding tube. When it rises, the heater may be fouled.", "common practice; method, section 7";
     "Differential margin": "The differential less its limit, in means of a minute. It shows how close the pressures came over the run.", "method, sections 2 and 7";
     // The day log.
-    "Records": "How many records lie in the range.", "day log";
+    "Records": "How many records are in the range.", "day log";
     "Days": "On how many dates records begin, or for how many days a hold has been open.", "day log";
     "Forward flow": "Time in forward flow, and in which state. Only time within limits as recorded is shown to be safe.", "method, section 9";
     "To hold": "Lots and tanks of exceptions in production that are not resolved, or whose product is on hold.", "method, section 10";
@@ -122,7 +123,7 @@ terms! {
     "Differential": "Pasteurized minus raw pressure in the regenerator. While it is above its limit a leak leads from pasteurized to raw.", "method, section 2";
     "Regenerator": "The two pressures of which the differential is the difference.", "method, section 2";
     "Flow": "The flow meter before the heater. The higher the flow, the shorter the holding time.", "method, section 7";
-    "Holding time": "How long product was in the holding tube, sample by sample. The dashed line is the minimum holding time of the product.", "method, section 7";
+    "Residence time": "How long product was in the holding tube, sample by sample. The dashed line is the minimum holding time of the product.", "method, section 7";
     "Process": "Raw milk, regenerated milk, heating water and cooled product. Their limits make observations, and no exceptions.", "method, section 8";
 }
 

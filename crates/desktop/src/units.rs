@@ -79,7 +79,7 @@ impl Units {
     /// The units in which the figures of observations are shown.
     pub const fn of_observations(self) -> DisplayUnits {
         let ShownIn { temperature, pressure } = self.shown_in();
-        DisplayUnits { temperature, pressure, flow: None }
+        DisplayUnits { temperature, pressure, ..DisplayUnits::RECORDED }
     }
 
     /// Changes between °F and °C, seen from what is shown of a channel in `recorded`.
@@ -161,27 +161,27 @@ impl Shown {
 
     /// A recorded figure in words, without its unit.
     pub fn figure(self, recorded: Decimal) -> String {
-        if self.converts() { self.number(recorded.to_f64()) } else { recorded.to_string() }
+        if self.converts() { self.number(recorded.to_f64()) } else { case::recorded(recorded) }
     }
 
     /// A figure in the recorded unit that is no reading (a limit, a mean), without its unit.
     pub fn number(self, recorded: f64) -> String {
         let digits = (self.scale + usize::from(self.converts())).min(4);
-        format!("{:.digits$}", self.value(recorded)).replace('-', "\u{2212}")
+        case::decimal_places(self.value(recorded), digits)
     }
 
     /// A difference between two figures in the recorded unit, with its sign and unit.
     pub fn difference(self, recorded: f64) -> String {
         let digits = (self.scale + usize::from(self.converts())).clamp(1, 4);
-        let text = format!("{:+.digits$}", self.value(recorded) - self.value(0.0));
-        format!("{} {}", text.replace('-', "\u{2212}"), self.symbol())
+        let difference = self.value(recorded) - self.value(0.0);
+        format!("{} {}", case::signed(difference, digits), self.symbol())
     }
 
     /// A limit in words with its unit: no needless digits.
     pub fn limit(self, recorded: f64) -> String {
         let text = format!("{:.2}", self.value(recorded));
         let text = text.trim_end_matches('0').trim_end_matches('.');
-        format!("{text} {}", self.symbol())
+        format!("{} {}", case::number(text), self.symbol())
     }
 
     /// A reading in words with its unit, or why there is none.
@@ -193,27 +193,10 @@ impl Shown {
     }
 }
 
-/// A volume without needless digits.
-pub fn volume(value: f64, unit: trace::VolumeUnit) -> String {
-    let symbol = unit.symbol();
-    let digits = usize::from(value < 100.0);
-    let text = format!("{value:.digits$}");
-    let (whole, fraction) = text.split_once('.').unwrap_or((&text, ""));
-    let mut grouped = String::new();
-    for (index, digit) in whole.chars().enumerate() {
-        if index > 0 && (whole.len() - index).is_multiple_of(3) {
-            grouped.push(',');
-        }
-        grouped.push(digit);
-    }
-    let point = if fraction.is_empty() { "" } else { "." };
-    format!("{grouped}{point}{fraction} {symbol}")
-}
-
 #[cfg(test)]
 mod tests {
     use super::*;
-    use trace::{Channel, Toward, VolumeUnit};
+    use trace::{Channel, Toward};
 
     fn channel() -> Channel<TemperatureUnit> {
         let range = (Decimal::whole(0), Decimal::whole(300));
@@ -247,17 +230,10 @@ mod tests {
     }
 
     #[test]
-    fn limits_lose_only_noughts() {
+    fn limits_lose_only_zeros() {
         let channel = channel();
         let shown = Units::default().of(ChannelView::Temperature(&channel));
         assert_eq!(shown.limit(161.0), "161 \u{b0}F");
         assert_eq!(shown.limit(161.25), "161.25 \u{b0}F");
-    }
-
-    #[test]
-    fn volumes_are_grouped() {
-        assert_eq!(volume(3.25, VolumeUnit::Litre), "3.2 L");
-        assert_eq!(volume(1_234_567.0, VolumeUnit::Gallon), "1,234,567 gal");
-        assert_eq!(volume(140.4, VolumeUnit::Litre), "140 L");
     }
 }

@@ -198,6 +198,91 @@ fn a_measured_span_leaves_the_form_where_it_is() {
     assert_eq!(form(&window), before);
 }
 
+/// At the size at which the window opens.
+#[test]
+fn the_form_stays_in_view_above_a_measured_span() {
+    let place = Place::new();
+    let mut window = open(Setup { size: (1280.0, 800.0), ..place.setup() });
+    round::set_up(&mut window);
+    round::enrol(&mut window);
+    round::at_work(&mut window, "Anna Example");
+    press(&mut window, Key::W);
+    let span = texts(&window).into_iter().find(|one| one.text == "Measured span");
+    let foot = span.map_or(f32::NAN, |one| one.rect.top());
+    for field in ["Cause", "Corrective action"] {
+        let field = window.get_by_role_and_label(Role::TextInput, field).rect();
+        assert!(field.bottom() < foot, "{field:?} {foot}");
+    }
+    let pane = 800.0 - form(&window).top();
+    assert!(800.0 - foot < 0.5 * pane, "the foot takes most of the pane: {foot}");
+}
+
+/// The widest columns give up first.
+#[test]
+fn no_time_is_cut_at_the_smallest_size() {
+    let paths = vec![sample(STUCK)];
+    let mut window = open(Setup { paths, size: (1024.0, 700.0), ..Setup::default() });
+    let is_time = |text: &str| {
+        let text = text.as_bytes();
+        text.len() >= 8 && text[2] == b':' && text[5] == b':' && text[0].is_ascii_digit()
+    };
+    let mut times = 0;
+    for key in [Key::Num2, Key::Num3, Key::Num5, Key::Num6] {
+        press(&mut window, key);
+        for one in texts(&window).into_iter().filter(|one| is_time(&one.text)) {
+            times += 1;
+            assert!(!one.cut, "{key:?}: {} is cut", one.text);
+        }
+    }
+    assert!(times > 20, "{times}");
+}
+
+#[test]
+fn required_entries_are_not_cut_beside_free_room() {
+    let paths = vec![sample(STUCK)];
+    let mut window = open(Setup { paths, size: (2200.0, 1000.0), ..Setup::default() });
+    press(&mut window, Key::Num4);
+    let rows: Vec<Rect> =
+        window.query_all_by(|node| node.role() == Role::Row).map(|node| node.rect()).collect();
+    let all = texts(&window);
+    let is_inside = |one: &&Drawn| rows.iter().any(|row| row.contains(one.rect.center()));
+    let inside: Vec<&Drawn> = all.iter().filter(is_inside).collect();
+    assert!(inside.len() > 20, "{}", inside.len());
+    for one in inside {
+        assert!(!one.cut, "{} is cut", one.text);
+    }
+}
+
+#[test]
+fn each_plot_of_the_process_has_figures_and_times() {
+    let mut window = open_sample(STUCK);
+    press(&mut window, Key::Num1);
+    let all = texts(&window);
+    let title = |one: &&Drawn| one.text == "Regeneration efficiency";
+    let top = all.iter().find(title).map_or(f32::NAN, |one| one.rect.bottom());
+    let below = all.iter().filter(|one| one.rect.top() > top).map(|one| one.text.as_str());
+    let below: Vec<&str> = below.collect();
+    let is_time = |text: &&&str| text.len() == 5 && text.as_bytes()[2] == b':';
+    let ends = |text: &str, unit: &str| {
+        let figure = text.strip_suffix(unit).map(|figure| figure.replace('\u{2212}', "-"));
+        figure.is_some_and(|figure| figure.trim().parse::<f64>().is_ok())
+    };
+    // Three plots beside one another.
+    assert!(below.iter().filter(is_time).count() >= 6, "{below:?}");
+    for unit in ["%", "\u{b0}F", "psi"] {
+        assert!(below.iter().filter(|text| ends(text, unit)).count() >= 2, "{unit}: {below:?}");
+    }
+}
+
+#[test]
+fn a_band_has_the_letter_of_its_rule() {
+    let mut window = open_sample(STUCK);
+    press(&mut window, Key::N);
+    let (plots, texts) = (plots(&window), texts(&window));
+    let inside = |one: &&Drawn| plots.iter().any(|plot| plot.contains(one.rect.center()));
+    assert!(texts.iter().filter(inside).any(|one| one.text == "T"));
+}
+
 #[test]
 fn the_pane_begins_at_its_top_at_each_choice() {
     let place = Place::new();
@@ -254,6 +339,7 @@ fn a_day_is_opened_from_the_figures_over_the_days() -> Outcome {
     settle(&mut window);
     let dates: Vec<String> = texts(&window).into_iter().map(|one| one.text).collect();
     assert!(dates.iter().any(|text| text == "3 Mar 2026"), "{dates:?}");
+    assert!(dates.iter().any(|text| text == "4 Mar"), "the last date too: {dates:?}");
     let title = |words: &str| {
         let mut found = texts(&window).into_iter().filter(|one| one.text.starts_with(words));
         found.next().map(|one| one.rect).ok_or("a plot")

@@ -53,7 +53,7 @@ fn every_screen_has_its_help() -> Outcome {
 
     let mut window = open(Setup { paths: vec![sample("")], ..Setup::default() });
     let stage = "The review is: changed since signing.";
-    help(&mut window, "days of a folder", &[stage, "Next on the work list: J"]);
+    help(&mut window, "day log", &[stage, "Next on the work list: J"]);
     for (key, name) in [
         (Key::Num2, "trends"),
         (Key::Num3, "trace a lot"),
@@ -66,9 +66,9 @@ fn every_screen_has_its_help() -> Outcome {
     }
 
     let mut window = open_sample(STUCK);
-    help(&mut window, "exceptions of a day", &["Resolve each exception", "0 of 2 done"]);
+    help(&mut window, "exceptions", &["Resolve each exception", "0 of 2 done"]);
     for (key, name) in [
-        (Key::O, "observations of a day"),
+        (Key::O, "observations"),
         (Key::Num1, "process over the run"),
         (Key::Num2, "runs and lots"),
         (Key::Num3, "instruments"),
@@ -121,7 +121,7 @@ fn the_question_mark_asks_and_is_text_in_a_field() {
     let mut window = open_sample(STUCK);
     window.key_press_modifiers(Modifiers::SHIFT, Key::Questionmark);
     settle(&mut window);
-    assert!(says(&window, "Help: exceptions of a day"));
+    assert!(says(&window, "Help: exceptions"));
     press(&mut window, Key::Escape);
     command(&mut window, Key::F);
     window.key_press_modifiers(Modifiers::SHIFT, Key::Questionmark);
@@ -144,7 +144,7 @@ fn help_is_found_by_the_words_that_people_use() {
     window.get_by_label("Search commands").type_text("legend");
     window.run();
     press(&mut window, Key::Enter);
-    assert!(says(&window, "Help: exceptions of a day"));
+    assert!(says(&window, "Help: exceptions"));
 }
 
 /// The menu stands in the window as a whole, nothing of it below its edge.

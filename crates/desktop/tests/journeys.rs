@@ -55,7 +55,7 @@ fn choosing_an_exception_zooms_to_it_and_explains_it() {
     let listed = rows(&window);
     assert_eq!(listed.len(), 2, "{listed:?}");
     // The figures are those of sample-runs/truth, within a sample.
-    let first = "temperature at 07:10:22.625, at least 37 s, estimate 38.375 s, at most 39 s";
+    let first = "temperature at 07:10:22.6, at least 37 s, estimate 38.38 s, at most 39 s";
     assert!(listed[0].starts_with(first), "{listed:?}");
     window.get_by_label_contains(first).click();
     window.run();
@@ -172,9 +172,9 @@ fn every_command_is_found_in_the_list_of_commands() {
         }
     }
     window.get_by_label("Search commands").type_text("exception next");
-    window.run();
+    common::settle(&mut window);
     window.key_press(Key::Enter);
-    window.run();
+    common::settle(&mut window);
     assert!(window.query_by_label("Search commands").is_none());
     window.get_by_label_contains("product went forward below");
 }
@@ -287,7 +287,7 @@ fn the_readout_tells_raw_samples_with_their_validity() {
     window.run();
     let plots = window.get_by_label_contains("Plots from ");
     let text = plots.accesskit_node().label().unwrap_or_default();
-    assert!(text.contains("valve forward"), "{text}");
+    assert!(text.contains("FDD forward"), "{text}");
     assert!(text.contains("not a number") || text.contains("blank"), "{text}");
 }
 
@@ -323,11 +323,11 @@ fn observations_have_a_list_of_their_own() {
     let kinds = window
         .query_all_by(|node| node.role() == Role::DisclosureTriangle)
         .filter_map(|node| node.accesskit_node().label())
-        .filter(|label| label.ends_with(", folded"))
+        .filter(|label| label.ends_with(", collapsed"))
         .count();
     assert!(kinds > 0);
     let first = window.query_all_by(|node| node.role() == Role::DisclosureTriangle).find(|node| {
-        node.accesskit_node().label().is_some_and(|label| label.ends_with(", folded"))
+        node.accesskit_node().label().is_some_and(|label| label.ends_with(", collapsed"))
     });
     if let Some(first) = first {
         first.click();

@@ -133,7 +133,7 @@ fn two_hundred_alike_are_resolved_with_fifteen_keys_each_in_its_own_line() {
     let (place, mut window) = place();
     let mut hands = Hands::of(&mut window);
     hands.press(Key::A, Modifiers::COMMAND);
-    assert!(shows(hands.window, "200 exceptions chosen"));
+    assert!(shows(hands.window, "200 exceptions selected"));
     hands.form();
     // Each stands in the list with its own before anything is entered.
     let first = "Rule temperature, Start 06:00:29, Quantity 4.2 gal, Lot A-01";
@@ -178,12 +178,12 @@ fn rows_are_chosen_with_shift_and_control_and_with_the_arrows() {
     hands.press(Key::L, Modifiers::SHIFT);
     hands.click("at 06:00:29", Modifiers::NONE);
     hands.click("at 06:05:", Modifiers::SHIFT);
-    assert!(shows(hands.window, "5 exceptions chosen"));
+    assert!(shows(hands.window, "5 exceptions selected"));
     assert_eq!(chosen(hands.window), 5);
     hands.click("at 06:02:51", Modifiers::COMMAND);
-    assert!(shows(hands.window, "4 exceptions chosen"));
+    assert!(shows(hands.window, "4 exceptions selected"));
     hands.click("at 06:06:", Modifiers::COMMAND);
-    assert!(shows(hands.window, "5 exceptions chosen"));
+    assert!(shows(hands.window, "5 exceptions selected"));
     // A click without a key chooses one, and the arrows go on from it.
     hands.click("at 06:01:40", Modifiers::NONE);
     assert_eq!(chosen(hands.window), 1);
@@ -191,9 +191,9 @@ fn rows_are_chosen_with_shift_and_control_and_with_the_arrows() {
     for _ in 0..3 {
         hands.press(Key::ArrowDown, Modifiers::SHIFT);
     }
-    assert!(shows(hands.window, "4 exceptions chosen"));
+    assert!(shows(hands.window, "4 exceptions selected"));
     hands.press(Key::ArrowUp, Modifiers::SHIFT);
-    assert!(shows(hands.window, "3 exceptions chosen"));
+    assert!(shows(hands.window, "3 exceptions selected"));
     hands.form();
     hands.press(Key::Enter, Modifiers::COMMAND);
     assert!(shows(hands.window, "3 of 200 resolved"));
@@ -206,7 +206,7 @@ fn rows_are_chosen_with_shift_and_control_and_with_the_arrows() {
     hands.text("B-07");
     hands.key(Key::Enter);
     hands.press(Key::A, Modifiers::COMMAND);
-    assert!(shows(hands.window, "100 exceptions chosen"));
+    assert!(shows(hands.window, "100 exceptions selected"));
     hands.press(Key::B, Modifiers::COMMAND);
     assert!(shows(hands.window, "104 of 200 resolved"));
     hands.press(Key::F, Modifiers::COMMAND);
@@ -215,7 +215,7 @@ fn rows_are_chosen_with_shift_and_control_and_with_the_arrows() {
     }
     hands.key(Key::Enter);
     hands.press(Key::A, Modifiers::COMMAND);
-    assert!(shows(hands.window, "104 of them are resolved already and stay as they are"));
+    assert!(shows(hands.window, "104 of them are already resolved and are not changed"));
     hands.press(Key::B, Modifiers::COMMAND);
     assert!(shows(hands.window, "200 of 200 resolved"));
     let lines = settled(&place);
@@ -223,7 +223,7 @@ fn rows_are_chosen_with_shift_and_control_and_with_the_arrows() {
     let own = lines.iter().filter(|line| said(line, "lot") == "B-07").count();
     assert_eq!(own, COUNT / 2, "its own lot and not that of the one before");
     hands.key(Key::Escape);
-    assert!(!shows(hands.window, "chosen"));
+    assert!(!shows(hands.window, "selected"));
 }
 
 /// Ctrl+A in a field chooses its text, as everywhere.
@@ -234,7 +234,7 @@ fn all_of_a_field_is_its_text() {
     hands.key(Key::T);
     hands.text("steam");
     hands.press(Key::A, Modifiers::COMMAND);
-    assert!(!shows(hands.window, "200 exceptions chosen"));
+    assert!(!shows(hands.window, "200 exceptions selected"));
     hands.text("x");
     assert!(!shows(hands.window, "steamx"));
 }

@@ -318,7 +318,7 @@ fn a_review() -> Outcome {
         };
         picture(&mut window, "form", &Lies::Flat);
         round::press(&mut window, Key::Enter);
-        round::tab_to(&mut window, "Resolve, then");
+        round::tab_to(&mut window, "Resolve and next");
         round::press(&mut window, Key::Escape);
         round::all_but_signing(&mut window);
         round::command(&mut window, Key::S);

@@ -61,7 +61,7 @@ fn a_box_zooms_to_what_is_in_it() {
     let at = |share: f32| area.left_center() + vec2(share * area.width(), 0.0);
     draw(&mut window, at(0.25), at(0.5), PointerButton::Primary, Modifiers::NONE);
     let (zoomed_from, zoomed_to) = shown(&window);
-    // A pixel of the whole day is some twenty seconds.
+    // A pixel of the whole record is some twenty seconds.
     assert!(is_near(zoomed_from - from, 0.25 * length, 60_000.0), "{zoomed_from} {from}");
     assert!(is_near(zoomed_to - from, 0.5 * length, 60_000.0), "{zoomed_to} {from}");
     // The other button moves what is shown and keeps its length.
@@ -100,12 +100,12 @@ fn shift_while_drawing_measures() {
     for channel in
         ["Holding temperature", "Raw pressure", "Pasteurized pressure", "Differential pressure"]
     {
-        let wanted = format!("{channel}: least ");
+        let wanted = format!("{channel}: lowest ");
         let words = window.get_by_label_contains(&wanted);
         let words = words.accesskit_node().value().unwrap_or_default();
-        assert!(words.contains(", greatest ") && words.contains(", mean "), "{words}");
+        assert!(words.contains(", highest ") && words.contains(", mean "), "{words}");
     }
-    window.get_by_label_contains("Flow: least ");
+    window.get_by_label_contains("Flow: lowest ");
     window.get_by_label("Passed forward");
 }
 
@@ -206,13 +206,13 @@ fn a_short_list_leaves_its_room_to_the_plots() -> Outcome {
 fn plots_are_folded_by_keys() {
     let mut window = open_sample(STUCK);
     for (key, name) in [(Key::Num1, "Holding tube"), (Key::Num4, "Flow")] {
-        window.get_by_label(&format!("Fold {name}"));
+        window.get_by_label(&format!("Collapse {name}"));
         window.key_press_modifiers(Modifiers::ALT, key);
         window.run();
-        window.get_by_label(&format!("Unfold {name}"));
+        window.get_by_label(&format!("Expand {name}"));
         window.key_press_modifiers(Modifiers::ALT, key);
         window.run();
-        window.get_by_label(&format!("Fold {name}"));
+        window.get_by_label(&format!("Collapse {name}"));
     }
 }
 

@@ -137,7 +137,7 @@ fn rows_of_what_changed_are_read_so_once_somebody_says_it() -> Outcome {
     press(&mut window, "each row has all readings");
     assert!(says(&window, "is read as 4 March 2026"));
     answer(&mut window, "only what changed");
-    assert!(says(&window, "The day is shown here once the questions"));
+    assert!(says(&window, "The day is shown here when the questions"));
     fill(&mut window, "Longest time a reading is valid", "1 min");
     assert!(says(&window, "No exception in"));
     name_and_save(&mut window);
@@ -241,8 +241,8 @@ fn files_of_two_loggers_become_one_record() -> Outcome {
     assert!(says(&window, "Several loggers"));
     assert!(says(&window, "pressures: Raw (psi): raw pressure"));
     assert!(says(&window, "It has the position of the flow diversion device"));
-    assert!(says(&window, "The day is shown here once the questions"));
-    fill(&mut window, "How far a reading of pressures may lie from its row", "2 s");
+    assert!(says(&window, "The day is shown here when the questions"));
+    fill(&mut window, "Largest distance of a reading of pressures from its row", "2 s");
     assert!(says(
         &window,
         "The first stamp, 2026-03-04 04:00:00 on line 2, is read as 4 March 2026"

@@ -55,7 +55,7 @@ fn the_crosshair_reads_the_file_digit_by_digit() -> Outcome {
         let wanted = format!("{} {unit}", cells[column]);
         assert!(after(&text, name).starts_with(&wanted), "{name}{wanted} is not in {text}");
     }
-    assert!(text.contains("valve forward"), "{text}");
+    assert!(text.contains("FDD forward"), "{text}");
     window.key_press(Key::Period);
     window.run();
     assert_ne!(readout(&window), text, "the next sample is another one");
@@ -259,17 +259,17 @@ fn episodes_fold_and_unfold() -> Outcome {
     window.key_press(Key::W);
     window.run();
     let unfolded = rows(&window);
-    assert!(episodes(&window, ", unfolded") > 0, "{unfolded:?}");
+    assert!(episodes(&window, ", expanded") > 0, "{unfolded:?}");
     window.key_press(Key::G);
     window.run();
-    assert!(episodes(&window, ", folded") > 0);
-    assert_eq!(episodes(&window, ", unfolded"), 0);
+    assert!(episodes(&window, ", collapsed") > 0);
+    assert_eq!(episodes(&window, ", expanded"), 0);
     window.key_press(Key::G);
     window.run();
-    assert_eq!(episodes(&window, ", folded"), 0);
+    assert_eq!(episodes(&window, ", collapsed"), 0);
     // Unfolded rows are longer than folded ones; bring the episode into view again.
     window.key_press(Key::W);
     window.run();
-    assert!(episodes(&window, ", unfolded") > 0);
+    assert!(episodes(&window, ", expanded") > 0);
     Ok(())
 }

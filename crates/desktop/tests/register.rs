@@ -60,7 +60,7 @@ fn a_folder_opens_on_its_register_and_the_oldest_day_is_a_key_away() -> Outcome 
     assert_eq!(found.len(), 3, "{found:?}");
     assert_eq!(
         found[1],
-        "2026-03-04, HTST-1, unread, 0 of 2 exceptions resolved; 0 of 2 observations closed, T -11.5 \u{b0}F, \u{394}P +6.0 psi, \
+        "2026-03-04, HTST-1, unread, 0 of 2 exceptions resolved; 0 of 2 observations closed, T \u{2212}11.5 \u{b0}F, \u{394}P +6.0 psi, \
          overdue 2026-03-13"
     );
     assert!(found[2].contains("can\u{2019}t be read"), "{found:?}");
@@ -72,7 +72,7 @@ fn a_folder_opens_on_its_register_and_the_oldest_day_is_a_key_away() -> Outcome 
     window.key_press_modifiers(Modifiers::ALT, Key::T);
     window.key_press_modifiers(Modifiers::ALT, Key::P);
     settle(&mut window);
-    assert!(has(&window, "T -6.4 \u{b0}C, \u{394}P +41.4 kPa"), "{:?}", dates(&window));
+    assert!(has(&window, "T \u{2212}6.4 \u{b0}C, \u{394}P +41.4 kPa"), "{:?}", dates(&window));
     // A record that can't be read says why when it is chosen.
     window.get_by_label_contains("2026-03-09, ").click();
     settle(&mut window);
@@ -295,13 +295,13 @@ fn a_lot_is_traced_and_a_range_is_summed_up_and_saved() -> Outcome {
 fn a_folder_without_a_record_says_so() -> Outcome {
     let folder = tempfile::tempdir()?;
     let mut window = open(Setup { paths: vec![folder.path().to_owned()], ..Setup::default() });
-    assert!(has(&window, "No logger file lies in it"));
+    assert!(has(&window, "It has no logger file"));
     let gone: PathBuf = folder.path().join("gone");
     std::fs::create_dir(&gone)?;
     window.state_mut().open(std::slice::from_ref(&gone));
     settle(&mut window);
     window.key_press(Key::Num0);
     settle(&mut window);
-    assert!(has(&window, "could not be gone through"));
+    assert!(has(&window, "could not be scanned"));
     Ok(())
 }

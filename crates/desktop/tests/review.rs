@@ -52,8 +52,8 @@ fn from_unread_to_signed_with_the_keyboard_alone() -> Outcome {
 
     let window = place.open();
     assert_eq!(review(&window), "signed");
-    assert!(shows(&window, "Reviewed: the whole day"));
-    assert!(shows(&window, "Approved: the whole day"));
+    assert!(shows(&window, "Reviewed: the whole record"));
+    assert!(shows(&window, "Approved: the whole record"));
     let verification = verified(&place)?;
     let links: Vec<String> = verification.links.iter().map(ToString::to_string).collect();
     assert!(verification.holds(), "{links:#?}");
@@ -73,7 +73,7 @@ fn what_is_typed_outlives_another_exception_the_window_and_a_kill() {
     tab_to(&mut window, "Note");
     text(&mut window, "asked the boiler house");
     // Tab led past the buttons; another exception is chosen and the first one again.
-    tab_to(&mut window, "Resolve, then");
+    tab_to(&mut window, "Resolve and next");
     press(&mut window, Key::N);
     assert!(!shows(&window, "steam pressure fell"));
     press(&mut window, Key::P);
@@ -275,7 +275,7 @@ fn somebody_else_at_work_and_a_damaged_journal_are_told() {
     drop(window);
     place.write("2026-03-14.review.jsonl", &format!("{journal}{{\"at\":\"2026"));
     let window = place.open();
-    assert!(shows(&window, " is torn: "));
+    assert!(shows(&window, " is incomplete: "));
     let torn = format!("{journal}{{\"at\":\"2026");
     assert_eq!(place.read("2026-03-14.review.jsonl"), torn, "looking writes nothing");
     assert!(shows(&window, "1 of 2 resolved"));

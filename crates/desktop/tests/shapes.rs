@@ -158,7 +158,7 @@ fn a_printers_strip_is_refused() -> Outcome {
     assert!(says(&window, "10-strip.csv can't be read like this"));
     assert!(says(
         &window,
-        "the date stands only now and then, as with merged cells or on a printer's strip"
+        "the date is only in some rows, as with merged cells or on a printer's strip"
     ));
     assert!(!folder.path().join("plant.toml").exists());
     Ok(())

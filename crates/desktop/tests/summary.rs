@@ -127,7 +127,7 @@ fn the_summary_never_takes_the_place_of_the_record() {
         let before = place.read(name);
         assert!(!before.is_empty(), "{name}");
         save(&mut window, &place.path(name));
-        assert!(shows(&window, "can't take its place"), "{name}");
+        assert!(shows(&window, "can't replace it"), "{name}");
         assert_eq!(place.read(name), before, "{name}");
     }
     save(&mut window, &place.path("not there/summary.pdf"));

@@ -281,7 +281,7 @@ fn a_supervisor_takes_stock_of_a_folder_without_a_ledger() -> Outcome {
     assert!(shows(&window, "The existing records are not in the ledger yet"));
     at_work(&mut window, "Ben Example");
     command_shift(&mut window, Key::U);
-    push(&mut window, "Look through the journals");
+    push(&mut window, "Check the journals");
     assert!(shows(&window, "2026-03-14.review.jsonl, "), "the journals are listed");
     assert!(shows(&window, "being reviewed"));
     fill(&mut window, "Reason", "the folder is older than the ledger");

@@ -75,11 +75,11 @@ fn the_list_is_gone_through_with_keys_from_a_review_to_the_last_approval() {
     let (_place, mut window) = two_pasteurizers((1280.0, 800.0), 0.25);
     assert!(shows(&window, "2 of 2 records to review"));
     command(&mut window, Key::Num6);
-    assert!(shows(&window, "2 of 2 for you, Anna Example (invented)"));
+    assert!(shows(&window, "2 of 2 are for you, Anna Example (invented)"));
     let found = rows(&window);
     assert_eq!(found.len(), 2, "{found:?}");
-    let first = "For you, Waits for to review, Date 2026-03-13, Pasteurizer HTST-2, Scope whole day, Review \
-                 due 2026-03-24, So far 0 of 2 exceptions resolved";
+    let first = "For you, Status to review, Date 2026-03-13, Pasteurizer HTST-2, Scope whole record, Review \
+                 due 2026-03-24, Done so far 0 of 2 exceptions resolved";
     assert_eq!(found[0], first);
     // The first row has the keyboard.
     press(&mut window, Key::Enter);
@@ -100,14 +100,14 @@ fn the_list_is_gone_through_with_keys_from_a_review_to_the_last_approval() {
 
     at_work(&mut window, "Ben Example");
     command(&mut window, Key::S);
-    assert!(shows(&window, "approved: the review was looked at"));
+    assert!(shows(&window, "approved: the review was checked"));
     assert_eq!(focused(&window), "Your identifier");
     press(&mut window, Key::Escape);
     press(&mut window, Key::Num0);
     assert!(shows(&window, "Nothing left to review in 2 records, 2 to approve"));
     command(&mut window, Key::Num6);
     let found = rows(&window);
-    assert!(found[0].starts_with("For you, Waits for to approve, Date 2026-03-13"), "{found:?}");
+    assert!(found[0].starts_with("For you, Status to approve, Date 2026-03-13"), "{found:?}");
     assert!(found[0].contains("reviewed by Anna Example (invented), 2026-03-1"), "{found:?}");
     press(&mut window, Key::J);
     assert!(is_open(&window, "2026-03-13.csv"));
@@ -119,9 +119,12 @@ fn the_list_is_gone_through_with_keys_from_a_review_to_the_last_approval() {
     assert_eq!(review(&window), "signed");
     assert!(shows(&window, "Nothing else is waiting for you"));
     press(&mut window, Key::J);
-    assert!(shows(&window, "The work list (Ctrl+6) says what waits for whom"));
+    assert!(shows(&window, "The work list (Ctrl+6) shows what is waiting for whom"));
     press(&mut window, Key::Num0);
-    assert!(shows(&window, "Nothing is waiting for you, Ben Example (invented); 0 for others."));
+    assert!(shows(
+        &window,
+        "Nothing is waiting for you, Ben Example (invented); 0 waiting for others."
+    ));
 }
 
 /// A key that is pressed and let go.
@@ -231,11 +234,11 @@ fn a_supervisor_approves_what_is_reviewed_and_reviews_nothing_by_default() {
     sign(&mut window, "anna", PASSPHRASE);
     assert_eq!(review(&window), "being reviewed; reviewed: early");
     at_work(&mut window, "Ben Example");
-    // The whole day is chosen now, and nobody has reviewed it.
+    // The whole record is chosen now, and nobody has reviewed it.
     window.key_press_modifiers(Modifiers::SHIFT, Key::S);
     settle(&mut window);
     command(&mut window, Key::S);
-    assert!(shows(&window, "approved: the review was looked at"));
+    assert!(shows(&window, "approved: the review was checked"));
     assert!(shows(&window, "the shift \u{201c}early\u{201d}"));
     round::prove(&mut window, "ben", PASSPHRASE);
     assert_eq!(review(&window), "being reviewed; approved: early");
@@ -246,5 +249,5 @@ fn a_supervisor_approves_what_is_reviewed_and_reviews_nothing_by_default() {
     assert!(shows(&window, "Nothing in this record is signed as reviewed yet"));
     // Who wants to review says so.
     round::push(&mut window, "as reviewed");
-    assert!(shows(&window, "reviewed: everything in it was looked at"));
+    assert!(shows(&window, "reviewed: everything in it was examined"));
 }

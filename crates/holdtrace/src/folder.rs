@@ -3,11 +3,12 @@
 use crate::arguments::{FolderArguments, RecordArguments};
 use crate::{output, person};
 use ::review::{Books, HoleBefore};
+pub use archive::books_in_words as in_words;
 use archive::{Files, Neighbours, ScanProgress};
 use chrono::NaiveDate;
 use daybook::Entry;
 use plant::Plant;
-use signers::{Imprint, Known};
+use signers::Imprint;
 use std::error::Error;
 use std::path::Path;
 
@@ -44,36 +45,6 @@ pub fn scan(arguments: &FolderArguments, vouches: bool) -> Result<Gone, Box<dyn 
     let imprints = scan.books.iter().filter_map(Books::imprint).collect();
     let books = scan.books.iter().flat_map(in_words).collect();
     Ok(Gone { entries: scan.entries, books, imprints, is_whole })
-}
-
-/// By what the books of a plant are told from others, a line each: where the register lies, how far it
-/// and the ledger go, and the fingerprints, to be compared with paper.
-pub fn in_words(books: &Books) -> Vec<String> {
-    let path = books.path.display();
-    let Some(imprint) = books.imprint() else {
-        return match &books.register {
-            Err(why) => vec![why.clone()],
-            Ok(_) => Vec::new(),
-        };
-    };
-    let mut lines = vec![
-        format!(
-            "register of signers {path}: {} lines, the last with sha256 {}",
-            imprint.register_lines, imprint.register_head
-        ),
-        match imprint.ledger_lines {
-            0 => "there is no ledger".to_owned(),
-            lines => format!("ledger: {lines} lines, the last with sha256 {}", imprint.ledger_head),
-        },
-    ];
-    for (place, signer) in imprint.signers.iter().enumerate() {
-        let Known { signer, name, role, fingerprint, is_revoked, .. } = signer;
-        let first = if place == 0 { ", created the register" } else { "" };
-        let revoked = if *is_revoked { ", revoked" } else { "" };
-        lines.push(format!("  {signer} ({name}), {role}{first}{revoked}: {fingerprint}"));
-    }
-    lines.extend(books.torn.iter().cloned());
-    lines
 }
 
 /// The hole before a record that is to be closed, found in a folder, or else in the record's own.

@@ -70,7 +70,7 @@ fn stock(arguments: &StockArguments) -> Result<Outcome, Box<dyn Error>> {
     ledger.take_stock((reason, journals), signers, &key, at)?;
     let ledger = ledger.ledger();
     output::say_line(format_args!(
-        "line {}: {count} journals are accepted as they stand",
+        "line {}: {count} journals are accepted as they are",
         ledger.len()
     ))?;
     output::say_line(format_args!("ledger sha256 {}", ledger.head()))?;

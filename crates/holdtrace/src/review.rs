@@ -130,7 +130,7 @@ pub fn run(command: ReviewCommand) -> Result<Outcome, Box<dyn Error>> {
 fn open(record: &RecordArguments, holder: &str) -> Result<(Case, Desk), Box<dyn Error>> {
     let first = record.files.first().map_or(Path::new("-"), |file| file.as_path());
     if record.files.iter().any(|file| file == Path::new("-")) {
-        return Err("a review lies beside its record: name the file instead of `-`".into());
+        return Err("a review is kept beside its record: name the file instead of `-`".into());
     }
     let audited = audit::read(record)?;
     let subject = Subject::new(&audited)?;
@@ -344,8 +344,7 @@ fn close_hole(arguments: &CloseArguments) -> Result<Outcome, Box<dyn Error>> {
     let CloseArguments { common, folder, reason, note, .. } = arguments;
     let Some(hole) = folder::hole_before(&common.record, folder.as_deref())? else {
         return Err(
-            "in this folder there is no hole before the record that is to be closed; name the \
-                    folder of the day log that told of it with --folder"
+            "in this folder there is no hole before the record that is to be closed; name the folder of the day log that reported it with --folder"
                 .into(),
         );
     };

@@ -920,7 +920,7 @@ impl Body {
         if let Some(OnChange { longest_hold, step }) = plant.form.on_change {
             self.assumptions.push(format!(
                 "A reading holds until the channel is read again, for at most {longest_hold}; between two \
-                 rows it was taken each {step}. Both stand in the plant file."
+                 rows it was taken each {step}. Both are set in the plant file."
             ));
         }
         if plant.form.decimal_mark.is_none() && self.mark.found() == Some(DecimalMark::Comma) {

@@ -124,8 +124,7 @@ fn how_it_is_joined(logger: &Logger, part: &Part) -> Vec<(String, Vec<String>)> 
     let tolerance = logger.tolerance;
     let mut said = vec![(
         format!(
-            "Readings of the logger {:?} belong to the rows of the record from which they lie no further \
-             than {tolerance}.",
+            "Readings of the logger {:?} belong to the rows of the record that are no further away than {tolerance}.",
             logger.name
         ),
         names(),

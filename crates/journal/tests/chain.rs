@@ -204,7 +204,7 @@ fn a_second_torn_line_does_not_overwrite_the_first() {
     for number in 1..=3 {
         torn(&path, &format!("{{\"torn\":{number}"));
         let Ok((mut journal, Some(told))) = Journal::open(&path) else { panic!("it is torn") };
-        let line = format!("line {} is torn: 9 bytes", 2 + 2 * number);
+        let line = format!("line {} is incomplete: 9 bytes", 2 + 2 * number);
         assert!(told.to_string().contains(&line), "{told}");
         assert!(journal.append(entry(9, "goes on"), None).is_ok());
         let aside = journal.aside().unwrap_or(Path::new("")).to_string_lossy().into_owned();

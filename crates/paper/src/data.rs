@@ -621,11 +621,11 @@ fn diverts(case: &Case, reviewed: &Reviewed) -> Vec<DivertRow> {
             start: format!(
                 "{} {}",
                 zone.date(one.observed.start()),
-                zone.clock(one.observed.start())
+                case::time_of_day(zone, one.observed.start())
             ),
             lasted: format!(
                 "{}{}",
-                one.estimate.duration(),
+                case::about(one.estimate.duration()),
                 if one.is_over { "" } else { ", to the end" }
             ),
             cause: divert_cause(one, DisplayUnits::RECORDED),
@@ -641,7 +641,7 @@ fn diverts(case: &Case, reviewed: &Reviewed) -> Vec<DivertRow> {
 
 fn change(plant: &Plant, one: &ProductChange) -> ChangeRow {
     ChangeRow {
-        at: format!("{} {}", plant.zone.date(one.at()), plant.zone.clock(one.at())),
+        at: format!("{} {}", plant.zone.date(one.at()), case::time_of_day(plant.zone, one.at())),
         from: named(&one.from),
         to: named(&one.to),
         temperature: change_temperature(one),
@@ -654,7 +654,11 @@ fn change(plant: &Plant, one: &ProductChange) -> ChangeRow {
 fn cycles(case: &Case) -> CycleList {
     let (audit, zone) = (case.audit(), case.plant().zone);
     let row = |one: &CleaningCycle| CycleRow {
-        start: format!("{} {}", zone.date(one.interval.start()), zone.clock(one.interval.start())),
+        start: format!(
+            "{} {}",
+            zone.date(one.interval.start()),
+            case::time_of_day(zone, one.interval.start())
+        ),
         lasted: one.interval.duration().to_string(),
         temperatures: return_temperatures(one, DisplayUnits::RECORDED).unwrap_or_default(),
         hot: one.hot.map(|hot| hot.to_string()).unwrap_or_default(),
@@ -865,7 +869,7 @@ fn period(case: &Case) -> Vec<Line> {
             label: "Samples",
             text: format!(
                 "{}, one every {}; a gap is a step of more than {}",
-                record.samples(),
+                case::count(record.samples()),
                 record.sampling_interval(),
                 case.audit().gap_limit
             ),
@@ -954,7 +958,11 @@ fn verified(reviewed: &Reviewed) -> impl Iterator<Item = &Link> {
 fn digests(case: &Case, reviewed: &Reviewed) -> Vec<DigestRow> {
     let row = |source: &SourceFile, what| DigestRow {
         of: file_name(&source.name).to_owned(),
-        detail: format!("{what}, {} bytes, {} rows", source.bytes, source.rows),
+        detail: format!(
+            "{what}, {} bytes, {} rows",
+            case::count(source.bytes as usize),
+            case::count(source.rows as usize)
+        ),
         sha256: source.sha256_hex(),
     };
     let files = case.record().sources().iter().map(|source| row(source, "logger file"));
@@ -996,10 +1004,10 @@ fn exception_part(
         }
     };
     if let Some(reading) = &exception.worst {
-        add("Worst", format!("{}, at {}", worst(exception), zone.clock(reading.at)));
+        add("Worst", format!("{}, at {}", worst(exception), case::time_of_day(zone, reading.at)));
     }
     if let Some(one) = exception.shortfall {
-        add("Shortfall", format!("{} {}", decimal_places(one.value, 2), one.unit));
+        add("Shortfall", case::amount(one.value, one.unit));
     }
     add("Product", few(&exception.products));
     add("Lot", few(&exception.lots));
@@ -1019,9 +1027,9 @@ fn exception_part(
         rule_name: exception.rule.name(),
         cause_name: causes(exception),
         date: zone.date(estimate.start()),
-        start: zone.clock(estimate.start()),
-        end: zone.clock(estimate.end()),
-        duration: estimate.duration().to_string(),
+        start: case::time_of_day(zone, estimate.start()),
+        end: case::time_of_day(zone, estimate.end()),
+        duration: case::about(estimate.duration()),
         worst: worst(exception),
         volume: volume(&exception.volume),
         at_most: at_most_volume(&exception.volume),
@@ -1151,7 +1159,7 @@ fn run_row(plant: &Plant, run: &ProductRun) -> RunRow {
     let metered = |value: Option<f64>| match value {
         Some(value) => {
             let missing = if run.incomplete { "at least " } else { "" };
-            format!("{missing}{} {}", decimal_places(value, 0), run.unit.symbol())
+            format!("{missing}{}", case::plain_volume(value, run.unit))
         }
         None => "not metered".to_owned(),
     };
@@ -1159,10 +1167,10 @@ fn run_row(plant: &Plant, run: &ProductRun) -> RunRow {
     if !run.tank.is_empty() {
         stated.push(case::named("tank", &run.tank));
     }
-    stated.extend(run.stated.map(|(value, unit)| format!("{value} {}", unit.symbol())));
+    stated.extend(run.stated.map(|stated| case::stated_amount(Some(stated))));
     RunRow {
-        from: format!("{} {}", plant.zone.date(start), plant.zone.clock(start)),
-        to: plant.zone.clock(end),
+        from: format!("{} {}", plant.zone.date(start), case::time_of_day(plant.zone, start)),
+        to: case::time_of_day(plant.zone, end),
         product: named(&run.product),
         lot: named(&run.lot),
         forward_time: run.forward_time.to_string(),

@@ -20,6 +20,8 @@ const ZOOMED: usize = 300;
 const LEAST: i32 = 18;
 /// A flag above the bands takes this much of the grid.
 const FLAG: i32 = 420;
+/// The width of an arrowhead.
+const HEAD: i32 = 120;
 /// Beside an exception as much again is shown, and at least this.
 const LEAST_ASIDE: Duration = Duration::from_seconds(20);
 
@@ -61,6 +63,17 @@ struct Plot {
     rules: Vec<&'static str>,
     /// Whether readings lie beyond the scale.
     cut: bool,
+    /// Where the trace leaves the scale.
+    heads: Vec<Head>,
+}
+
+/// An arrowhead at the edge of a plot.
+#[derive(Serialize)]
+struct Head {
+    /// Its middle.
+    at: i32,
+    /// Whether it is at the upper edge.
+    above: bool,
 }
 
 #[derive(Serialize)]
@@ -162,7 +175,8 @@ impl<'a> Plotter<'a> {
             let share = instant.since(shown.start()).milliseconds() as f64 / span;
             (share.clamp(0.0, 1.0) * GRID).round() as i32
         };
-        let stamp = |instant| format!("{} {}", zone.date(instant), zone.clock(instant));
+        let stamp =
+            |instant| format!("{} {}", zone.date(instant), case::time_of_day(zone, instant));
         let mut borders = Columns::new();
         borders.set(self.case.record().instants(), shown, columns);
         // On paper the first channel of each is enough.
@@ -241,8 +255,18 @@ impl<'a> Plotter<'a> {
                 path.push("h0".to_owned());
             }
         }
-        let cut =
-            whole.is_some_and(|(least, greatest)| least < scale.least || greatest > scale.greatest);
+        let mut heads: Vec<Head> = Vec::new();
+        for one in chart::leaving(&lines, value, (scale.least, scale.greatest)) {
+            let ends = [one.samples.0, one.samples.1].map(|sample| {
+                x(instants.get(sample as usize).copied().unwrap_or_else(|| shown.start()))
+            });
+            let at = ends[0].midpoint(ends[1]);
+            // Those that would lie on one another are one.
+            let before = heads.iter().rev().find(|head| head.above == one.above);
+            if before.is_none_or(|before| at - before.at >= HEAD) {
+                heads.push(Head { at, above: one.above });
+            }
+        }
         let rules = Rule::ALL.iter().filter(|&&rule| kind.is_about(rule));
         Plot {
             title: title(kind),
@@ -265,7 +289,8 @@ impl<'a> Plotter<'a> {
                 .collect(),
             path: path.concat(),
             rules: rules.map(|rule| rule.key()).collect(),
-            cut,
+            cut: !heads.is_empty(),
+            heads,
         }
     }
 

@@ -204,7 +204,7 @@ fn day(entry: &Entry) -> [String; 7] {
     let date = entry.date().map_or_else(String::new, |date| date.to_string());
     let forward = entry.day.as_ref().map_or_else(
         |_| String::new(),
-        |day| Duration::from_milliseconds(day.forward_ms).to_string(),
+        |day| case::about(Duration::from_milliseconds(day.forward_ms)),
     );
     let mut exceptions = entry
         .exceptions_in_words()
@@ -226,7 +226,8 @@ fn day(entry: &Entry) -> [String; 7] {
 
 fn exception((entry, one): (&Entry, &ExceptionRow)) -> [String; 7] {
     let worst = one.worst.as_ref().zip(one.limit).map_or_else(String::new, |(worst, limit)| {
-        format!("{} of {limit} {}", worst.value, worst.unit)
+        let [worst_value, limit] = [worst.value, limit].map(|one| case::number(&one.to_string()));
+        format!("{worst_value} of {limit} {}", worst.unit)
     });
     let resolution = entry.review.resolution(&one.id);
     let resolution = resolution
@@ -234,7 +235,11 @@ fn exception((entry, one): (&Entry, &ExceptionRow)) -> [String; 7] {
     [
         one.start.get(..19).unwrap_or(&one.start).replace('T', " "),
         entry.unit().to_owned(),
-        format!("{}, {}", one.rule_name(), Duration::from_milliseconds(one.duration_ms)),
+        format!(
+            "{}, {}",
+            one.rule_name(),
+            case::about(Duration::from_milliseconds(one.duration_ms))
+        ),
         worst,
         one.volume.words(),
         one.lots.join(" + "),

@@ -4,6 +4,7 @@ mod cleaning;
 mod columns;
 mod limits;
 mod loggers;
+mod plain;
 mod products;
 #[cfg(test)]
 mod tests;
@@ -368,19 +369,11 @@ impl Plant {
                 file: file.to_owned(),
                 line,
                 column,
-                message: plain(cause.message().trim_end()),
+                message: plain::words(cause.message().trim_end()),
             }
         })?;
         reader.bounded(DeTable::parse(text).ok().map(Spanned::into_inner).as_ref())?;
         reader.plant(raw)
-    }
-}
-
-/// What is wrong with a text, in the words of a file and not of a program.
-fn plain(message: &str) -> String {
-    match message.strip_prefix("missing field ") {
-        Some(key) => format!("needs {key}, which is not there"),
-        None => message.to_owned(),
     }
 }
 
@@ -837,7 +830,7 @@ impl Reader<'_> {
         )?;
         let longest_hold = self.duration(&hold, "files.longest_hold")?;
         if longest_hold > LONGEST_HOLD {
-            let message = "is at most 1 h: what nobody wrote for longer is not known";
+            let message = "is at most 1 h: what was not written for longer is not known";
             return Err(self.wrong(&hold, "files.longest_hold", message));
         }
         let every = self.duration(&step, "files.step")?;

@@ -161,6 +161,25 @@ impl Plant {
         self.shifts.iter().find(|shift| shift.contains(time))
     }
 
+    /// The shifts that an interval touches with what each is called there: its name, and before it the date on
+    /// which it began where shifts of that name are touched on several dates.
+    pub fn named_shifts_over(&self, interval: Interval) -> Vec<(Interval, String)> {
+        let spans = self.shifts_over(interval);
+        let began = |(span, shift): &(Interval, &Shift)| {
+            let date = self.zone.local(span.start()).date_naive();
+            let is_of_the_day_before = self.zone.time_of_day(span.start()) < shift.start;
+            if is_of_the_day_before { date.pred_opt().unwrap_or(date) } else { date }
+        };
+        let called = |one: &(Interval, &Shift)| {
+            let name = &one.1.name;
+            let mut alike = spans.iter().filter(|(_, shift)| shift.name == *name);
+            let first = alike.next().map(began);
+            let is_on_several = alike.any(|other| Some(began(other)) != first);
+            if is_on_several { format!("{} {name}", began(one)) } else { name.clone() }
+        };
+        spans.iter().map(|one| (one.0, called(one))).collect()
+    }
+
     /// The shifts that an interval touches, cut at its ends. They begin and end on whole minutes.
     pub fn shifts_over(&self, interval: Interval) -> Vec<(Interval, &Shift)> {
         let mut shifts: Vec<(Interval, &Shift)> = Vec::new();
@@ -241,5 +260,23 @@ mod tests {
                 }
             }
         }
+    }
+
+    #[test]
+    fn a_shift_that_is_touched_on_two_dates_is_called_by_date_and_name() {
+        let text = "schema = 1\nplant = \"P\"\nunit = \"U\"\nzone = \"UTC\"\n[[shifts]]\nname = \"day\"\n\
+                    start = \"06:00\"\nend = \"22:00\"\n[[shifts]]\nname = \"night\"\nstart = \"22:00\"\n\
+                    end = \"06:00\"\n";
+        let Ok(plant) = Plant::parse("plant.toml", text) else { panic!("the plant file") };
+        // 2026-03-04T00:00:00Z.
+        let hour =
+            |hour: i64| Instant::from_unix_milliseconds(1_772_582_400_000 + hour * 3_600_000);
+        let names = |from, to| -> Vec<String> {
+            let spans = plant.named_shifts_over(Interval::between(hour(from), hour(to)));
+            spans.into_iter().map(|(_, name)| name).collect()
+        };
+        assert_eq!(names(0, 23), ["2026-03-03 night", "day", "2026-03-04 night"]);
+        assert_eq!(names(22, 31), ["night", "day"], "one night over midnight");
+        assert_eq!(names(7, 23), ["day", "night"]);
     }
 }

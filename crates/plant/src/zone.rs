@@ -161,6 +161,11 @@ impl Zone {
         self.local(instant).format("%Y-%m-%d").to_string()
     }
 
+    /// The date without its year, such as `4 Mar`.
+    pub fn short_date(self, instant: Instant) -> String {
+        self.local(instant).format("%-d %b").to_string()
+    }
+
     /// The time of day on the plant's clock.
     pub fn time_of_day(self, instant: Instant) -> NaiveTime {
         self.local(instant).time()

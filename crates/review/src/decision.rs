@@ -475,7 +475,7 @@ impl fmt::Display for Scope {
     fn fmt(&self, formatter: &mut fmt::Formatter<'_>) -> fmt::Result {
         match self.shift_name() {
             Some(name) => write!(formatter, "the shift \u{201c}{name}\u{201d}"),
-            None => formatter.write_str("the whole day"),
+            None => formatter.write_str("the whole record"),
         }
     }
 }

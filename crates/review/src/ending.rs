@@ -91,7 +91,7 @@ pub struct LaboratoryResult {
     pub method: String,
     /// What was found: a figure, which may begin with `<`, or words.
     pub value: String,
-    /// The most that it may be, or the words that it must be.
+    /// The highest allowed value, or the required words.
     pub limit: String,
     /// The unit of both; blank for words.
     pub unit: String,

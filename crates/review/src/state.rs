@@ -957,7 +957,7 @@ impl State {
     fn day_not_signed(&self) -> Result<(), Refusal> {
         let mut signed = self.signatures.iter().filter(|one| one.is_current());
         if signed.any(|one| one.scope == Scope::DAY) {
-            return refuse("the whole day is signed; reopen it first");
+            return refuse("the whole record is signed; reopen it first");
         }
         Ok(())
     }

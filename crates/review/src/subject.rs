@@ -7,6 +7,7 @@ use crate::observed::closing_ids;
 use crate::tube::{TubeOnDay, TubeUsed};
 use analysis::{Cause, DivertReason, Exception, METHOD, Presence, Rule};
 use case::Case;
+use chrono::NaiveDate;
 use journal::Digest;
 use plant::{Plant, Zone};
 use serde::{Deserialize, Serialize};
@@ -272,14 +273,21 @@ impl Subject {
         TubeOnDay::of(register.equipment(), (&self.unit, on), self.tube.as_ref())
     }
 
-    /// Whether two subjects differ in nothing but the program that audited, and in the diverts and the tube
-    /// that an older one did not write: they follow from the record and the plant file, and ask for nothing.
+    /// Whether two subjects differ in nothing but the program that audited, in the diverts and the tube that an
+    /// older one did not write, which follow from the record and the plant file and ask for nothing, and in
+    /// the dates of shifts, which an older one did not tell apart.
     pub fn is_same_but_for_the_program(&self, other: &Self) -> bool {
-        let asked = |one: &Self| Self {
-            program: String::new(),
-            diverts: Vec::new(),
-            tube: None,
-            ..one.clone()
+        let asked = |one: &Self| {
+            let mut one = Self {
+                program: String::new(),
+                diverts: Vec::new(),
+                tube: None,
+                ..one.clone()
+            };
+            let of_items = one.exceptions.iter_mut().map(|item| &mut item.shifts);
+            let of_items = of_items.chain(one.to_close.iter_mut().map(|item| &mut item.shifts));
+            of_items.chain([&mut one.shifts]).for_each(without_dates);
+            one
         };
         asked(self) == asked(other)
     }
@@ -302,6 +310,19 @@ impl Subject {
     }
 }
 
+/// Takes the dates from what shifts are called, each name once.
+fn without_dates(shifts: &mut Vec<String>) {
+    let mut names: Vec<String> = Vec::new();
+    for called in &*shifts {
+        let date = called.split_once(' ').filter(|(date, _)| date.parse::<NaiveDate>().is_ok());
+        let name = date.map_or(called.as_str(), |(_, name)| name);
+        if !names.iter().any(|known| known == name) {
+            names.push(name.to_owned());
+        }
+    }
+    *shifts = names;
+}
+
 /// The shifts that a record touches.
 struct Shifts {
     /// Their spans over the record, each with its name.
@@ -312,9 +333,7 @@ struct Shifts {
 
 impl Shifts {
     fn over(plant: &Plant, interval: Interval) -> Self {
-        let spans = plant.shifts_over(interval);
-        let spans: Vec<_> =
-            spans.into_iter().map(|(span, shift)| (span, shift.name.clone())).collect();
+        let spans = plant.named_shifts_over(interval);
         let mut names: Vec<String> = Vec::new();
         for (_, name) in &spans {
             if !names.contains(name) {
@@ -359,4 +378,21 @@ fn exception_item(exception: &Exception, zone: Zone, shifts: &Shifts) -> Excepti
 
 fn source(file: &SourceFile) -> Source {
     Source { name: file_name(&file.name).to_owned(), bytes: file.bytes, sha256: file.sha256_hex() }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::without_dates;
+
+    /// A journal from before shifts had dates is about the same record.
+    #[test]
+    fn shifts_are_the_same_without_their_dates() {
+        let mut shifts: Vec<String> =
+            ["2026-03-03 night", "day", "2026-03-04 night"].map(str::to_owned).into();
+        without_dates(&mut shifts);
+        assert_eq!(shifts, ["night", "day"]);
+        let mut shifts = vec!["late 2".to_owned()];
+        without_dates(&mut shifts);
+        assert_eq!(shifts, ["late 2"]);
+    }
 }

@@ -349,8 +349,7 @@ fn in_ledger(evidence: &Evidence<'_>, state: &State) -> (InLedger, String) {
             return (InLedger::Agrees, "nothing is signed yet".to_owned());
         }
         Ok(None) => {
-            let found = "there is no ledger beside the register of signers, so a journal that was \
-                         cut short would not be seen; a supervisor takes stock: holdtrace ledger stock";
+            let found = "there is no ledger beside the register of signers, so a journal that was cut short would not be noticed; a supervisor takes stock: holdtrace ledger stock";
             return (InLedger::Lacks, found.to_owned());
         }
         Err(why) => return (InLedger::Contradicts, why.clone()),

@@ -84,7 +84,7 @@ fn a_signed_record_holds_link_by_link() {
     assert_eq!(what, links);
     assert_eq!(
         found.links[8].found,
-        "approved, the whole day, by Ben Example (invented) (supervisor), \
+        "approved, the whole record, by Ben Example (invented) (supervisor), \
          2026-03-14T06:04:00.000-05:00"
     );
 }

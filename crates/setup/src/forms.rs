@@ -479,7 +479,7 @@ mod tests {
         let file = stamped("Start: 2026-03-08 06:00:00\n\nNo", |second| second.to_string());
         let sheet = of(&file);
         let (mut draft, asked) = drafted(&sheet);
-        assert_eq!(asked, ["Which column holds the time since a start: \"No\"?"]);
+        assert_eq!(asked, ["Which column has the time since a start: \"No\"?"]);
         draft.take_for_time(&sheet, 0);
         assert_eq!(draft.column(Part::SinceStart), Some(0));
         draft.loggers[0].since = Some(TimeUnit::Second);

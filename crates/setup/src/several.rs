@@ -128,8 +128,8 @@ mod tests {
         let asked = |draft: &Draft| -> Vec<String> {
             draft.questions(&sheets).iter().map(|one| one.text(&sheets, draft)).collect()
         };
-        let expected = "How far may a reading of pressures lie from the row that takes it, such as 2 s? At most \
-                        15 s; its own step is the least that loses none.";
+        let expected = "How far may a reading of pressures be from the row it is joined to, such as 2 s? At most \
+                        15 s; its own interval is the smallest value that loses none.";
         assert_eq!(asked(&draft), [expected]);
         "2 s".clone_into(&mut draft.loggers[0].tolerance);
         assert_eq!(asked(&draft), Vec::<String>::new());

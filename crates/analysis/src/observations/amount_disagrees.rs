@@ -1,4 +1,4 @@
-//! What the meter saw go forward in a run of the sheet is too far from the quantity that was written.
+//! What was metered in forward flow in a run of the sheet is too far from the quantity that was written.
 
 use super::look::{Found, Look};
 use trace::{Decimal, Definition, FigureKind, Rank, Role, SourcePosition, Value};

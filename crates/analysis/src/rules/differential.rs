@@ -18,7 +18,7 @@ pub(super) const DEFINITION: RuleDefinition = RuleDefinition {
     reads: &[Role::DifferentialPressure],
     section: "4",
     asks: "The regenerator pressure differential (pasteurized over raw) is at least the limit.",
-    why: "Where the pasteurized side does not stand higher, raw milk can pass through a leak in \
+    why: "Where the pasteurized side is not higher, raw milk can pass through a leak in \
           the regenerator into milk that is not heated again.",
     what_to_do: "Find out why the pressures came close, have the plates tested for leaks if in \
                  doubt, and decide about the product.",

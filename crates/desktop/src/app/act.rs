@@ -25,6 +25,7 @@ use crate::review::{closing, form, held, many, noting};
 use crate::run::Page;
 use crate::settings::Brightness;
 use crate::setup::{Setup, Unknown};
+use crate::summary::Summary;
 use crate::task::Task;
 use ::review::{Decision, Role, SignerId};
 use chart::PlotKind;
@@ -69,6 +70,10 @@ impl App {
         self.problems.add(Problem::new(title, text));
     }
 
+    fn ask(&mut self, purpose: Purpose) {
+        self.dialogs.open(purpose, self.surroundings.chooser, &self.context);
+    }
+
     fn act(&mut self, action: Action) {
         match action {
             Action::Do(command) => self.command(command),
@@ -80,9 +85,15 @@ impl App {
                     register.turn_to_summary_of(&lot);
                 }
             }
-            Action::Ask(purpose) => self.dialogs.open(purpose, &self.context),
+            Action::Ask(purpose) => self.ask(purpose),
             Action::Chosen(purpose, paths) => self.take_chosen(purpose, &paths),
             Action::Tell(problem) => self.problems.add(problem),
+            Action::Reveal(path, what) => {
+                if let Err(cause) = (self.surroundings.opener.0)(&path, what) {
+                    let text = format!("{}: {cause}. Open it by hand.", path.display());
+                    self.tell("No program could be started for the file", text);
+                }
+            }
             Action::Decide(decision) => {
                 let is_entry = matches!(*decision, Decision::Entered { .. });
                 let next = if is_entry { Some(Command::EnterNext.into()) } else { None };
@@ -251,9 +262,9 @@ impl App {
 
     fn command(&mut self, command: Command) {
         match command {
-            Command::OpenFiles => self.dialogs.open(Purpose::Files, &self.context),
-            Command::OpenFolder => self.dialogs.open(Purpose::Folder, &self.context),
-            Command::OpenPlant => self.dialogs.open(Purpose::Plant, &self.context),
+            Command::OpenFiles => self.ask(Purpose::Files),
+            Command::OpenFolder => self.ask(Purpose::Folder),
+            Command::OpenPlant => self.ask(Purpose::Plant),
             Command::SetUp => self.set_up(),
             Command::PlantFile => self.show_plant_file(),
             Command::SaveSetup => self.save_plant_file(),
@@ -538,7 +549,11 @@ impl App {
                 let dialog = Entries::new(files.operator_entries_place(), &by.unwrap_or_default());
                 open.dialog = Dialog::Entries(Box::new(dialog));
             }
-            Command::Summary => open.dialog = Dialog::Summary(Box::default()),
+            Command::Summary => {
+                let dialog = Summary::on(self.surroundings.paper);
+                open.dialog = Dialog::Summary(Box::new(dialog));
+            }
+            Command::Verify => open.dialog = Dialog::Links(Box::default()),
             command => {
                 let Some((by, role)) = person else { return self.ask_who() };
                 open.dialog = match command {

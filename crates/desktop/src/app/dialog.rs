@@ -5,6 +5,7 @@ use crate::day::Day;
 use crate::review::accept::Accept;
 use crate::review::clock::AskClock;
 use crate::review::entries::{self, Entries};
+use crate::review::links::Links;
 use crate::review::people::{self, People};
 use crate::review::prove::Prove;
 use crate::review::sign::{self, Sign};
@@ -26,6 +27,7 @@ pub(super) enum Dialog {
     Clock(Box<AskClock>),
     Summary(Box<Summary>),
     Entries(Box<Entries>),
+    Links(Box<Links>),
 }
 
 impl Dialog {
@@ -41,6 +43,7 @@ impl Dialog {
             Self::Accept(accept) => accept.is_busy(),
             Self::Summary(summary) => summary.is_busy(),
             Self::Entries(entries) => entries.is_busy(),
+            Self::Links(links) => links.is_busy(),
             Self::Nothing | Self::Clock(_) => false,
         }
     }
@@ -81,6 +84,7 @@ impl Dialog {
             Self::Accept(dialog) => dialog.show(ui, look, &around.trust(), actions),
             Self::Clock(dialog) => dialog.show(ui, look, actions),
             Self::Summary(dialog) => dialog.show(ui, look, day, around, actions),
+            Self::Links(dialog) => dialog.show(ui, look, day, around, actions),
             Self::Entries(dialog) => {
                 let books = review.seen();
                 let books = books.map(|seen| (seen.register_path.clone(), &seen.entries_signed));

@@ -123,7 +123,10 @@ fn of_register(register: &Register) -> Told {
             "day log",
             vec![
                 Step::new("Open what is next on your work list.", Some(Command::NextOnList)),
-                Step::new("Choosing a day opens it; the bar at its left says how far it is.", None),
+                Step::new(
+                    "Click a day to open it; the bar at its left shows the state of its review.",
+                    None,
+                ),
                 Step::new(
                     "A crossed bar is a day that has changed since it was signed. Open it to read what differs.",
                     None,
@@ -134,7 +137,7 @@ fn of_register(register: &Register) -> Told {
         RegisterPage::Trends => (
             "trends",
             vec![
-                Step::new("Choosing a point opens its day.", None),
+                Step::new("Click a point to open its day.", None),
                 Step::new("Have anything that drifts checked before it reaches its limit.", None),
             ],
             vec![Sign::Cross],
@@ -156,7 +159,7 @@ fn of_register(register: &Register) -> Told {
             "work list",
             vec![
                 Step::new("Open what is next; yours comes first.", Some(Command::NextOnList)),
-                Step::new("Choosing a line opens its day.", None),
+                Step::new("Click a line to open its day.", None),
             ],
             stages(),
         ),
@@ -272,6 +275,13 @@ fn of_dialog(dialog: &Dialog) -> Option<Told> {
             &[
                 "Enter what was read, tested or happened, with its time; each is compared with the record.",
                 "Whoever made the entries signs them with their own key.",
+            ],
+        ),
+        Dialog::Links(_) => (
+            "verification",
+            &[
+                "Read what each link says. One that fails names what was changed or is missing.",
+                "Compare fingerprint and last lines with a page that was printed before.",
             ],
         ),
         Dialog::Summary(_) => (

@@ -62,7 +62,7 @@ pub(super) struct Kept {
     tab: Tab,
     page: Page,
     list: List,
-    /// The window of time, unless it was the whole day.
+    /// The window of time, unless it was the whole record.
     shown: Option<Interval>,
     /// The identifier of the chosen exception.
     chosen: Option<String>,
@@ -378,7 +378,7 @@ fn steps(ui: &mut Ui, look: Look, day: &Day, actions: &mut Actions) {
         ui.add_space(MARGIN - GAP);
         let shown = day.window.interval();
         let text = if day.window.is_whole() {
-            "Whole day".to_owned()
+            "Whole record".to_owned()
         } else {
             format!("{} shown", shown.duration())
         };

@@ -85,12 +85,7 @@ impl Day {
             verdict: case.verdict(),
             closing: ::review::closing_ids(case.audit()),
             window: TimeWindow::whole(interval),
-            shifts: case
-                .plant()
-                .shifts_over(interval)
-                .into_iter()
-                .map(|(interval, shift)| (interval, shift.name.clone()))
-                .collect(),
+            shifts: case.plant().named_shifts_over(interval),
             unfolds_residence: case
                 .audit()
                 .exceptions

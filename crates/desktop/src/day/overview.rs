@@ -108,7 +108,7 @@ fn labels(ui: &Ui, look: Look, day: &Day, area: Rect, strip: Rect, whole: TimeWi
         (
             Type::Small,
             colors.ink_soft,
-            format!("{} to {}", zone.clock(record.start()), zone.clock(record.end())),
+            format!("{} to {}", day.case.clock(record.start()), day.case.clock(record.end())),
         ),
         (Type::Small, colors.ink_soft, format!("{} of record", record.duration())),
     ];
@@ -186,11 +186,10 @@ fn drag(ui: &Ui, day: &mut Day, whole: TimeWindow, strip: Rect, x: Rangef) {
     let shown = day.window.interval();
     let (from, to) = (whole.x(shown.start(), x), whole.x(shown.end(), x));
     response.widget_info(|| {
-        let zone = day.case.plant().zone;
         let text = format!(
             "Overview of the whole record, window from {} to {}",
-            zone.clock(shown.start()),
-            zone.clock(shown.end())
+            day.case.clock(shown.start()),
+            day.case.clock(shown.end())
         );
         WidgetInfo::labeled(Access::Figure, true, text)
     });

@@ -333,7 +333,7 @@ fn lanes(ui: &Ui, look: Look, day: &Day, frame: &Frame, ticks: &[Tick]) {
     let clock =
         match (day.crosshair(), sample.and_then(|sample| day.case.record().instants().get(sample)))
         {
-            (_, Some(&instant)) => day.case.plant().zone.clock(instant),
+            (_, Some(&instant)) => day.case.clock(instant),
             (Some(_), None) => "no sample".to_owned(),
             (None, None) => String::new(),
         };
@@ -887,13 +887,15 @@ fn resize(ui: &Ui, look: Look, day: &Day, frame: &Frame, settings: &mut Settings
 /// The plots in words, for a screen reader.
 fn describe(response: &Response, day: &Day, units: Units) {
     response.widget_info(|| {
-        let zone = day.case.plant().zone;
         let shown = day.window.interval();
-        let mut text =
-            format!("Plots from {} to {}", zone.clock(shown.start()), zone.clock(shown.end()));
+        let mut text = format!(
+            "Plots from {} to {}",
+            day.case.clock(shown.start()),
+            day.case.clock(shown.end())
+        );
         if let Some(sample) = day.crosshair_sample() {
             let at = day.case.record().instants().get(sample).copied().unwrap_or_default();
-            text = format!("{text}. Sample at {}", zone.clock(at));
+            text = format!("{text}. Sample at {}", day.case.clock(at));
             if let Some(valve) = day.case.record().valve().get(sample) {
                 text = format!("{text}: FDD {}", valve.name());
             }
@@ -902,7 +904,7 @@ fn describe(response: &Response, day: &Day, units: Units) {
                 text = format!("{text}, {} {reading}", role.name());
             }
             if let Some(held) = day.case.audit().residence.as_ref().and_then(|one| one.at(sample)) {
-                text = format!("{text}, residence time {held}");
+                text = format!("{text}, residence time {}", case::at_least(held));
             }
             for (name, words) in
                 [("product", day.case.record().product()), ("lot", day.case.record().lot())]

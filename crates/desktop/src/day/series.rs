@@ -5,7 +5,7 @@ use crate::day::setting::short_name;
 use crate::units::{Shown, Units};
 use crate::why::Why;
 use chart::{PlotKind, Polylines, Source};
-use trace::{ChannelView, Decimal, Interval, Reading, Role};
+use trace::{ChannelView, Interval, Reading, Role};
 
 /// One line of a plot. Values are in the unit shown.
 #[derive(Clone, Copy)]
@@ -72,7 +72,7 @@ impl<'a> Series<'a> {
                 if matches!(reading, Reading::Valid(_)) { Ok(text) } else { Err(text.into()) }
             }
             (Source::Residence(residence), _) => match residence.at(sample) {
-                Some(held) => Ok(format!("{} s", Decimal::new(held.milliseconds(), 3))),
+                Some(held) => Ok(case::at_least(held)),
                 None => Err("not known".into()),
             },
             (Source::Channel(..), None) => Err("".into()),

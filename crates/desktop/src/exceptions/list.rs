@@ -199,7 +199,7 @@ fn searchable(day: &Day, exception: &Exception) -> String {
         exception.rule.name(),
         day.review.word_of(&exception.id),
         exception.causes.iter().map(|cause| cause.name()).collect::<Vec<_>>().join(" "),
-        day.case.plant().zone.clock(exception.estimate.start()),
+        day.case.clock(exception.estimate.start()),
         exception.shift.as_deref().unwrap_or(""),
         exception.id,
     );

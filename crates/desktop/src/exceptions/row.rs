@@ -2,8 +2,9 @@
 
 use super::column::Column;
 use crate::day::Day;
-use crate::units::{Units, volume};
+use crate::units::Units;
 use analysis::{Basis, Cause, Exception};
+use case::plain_volume;
 use std::cmp::Ordering;
 
 /// The cell of `column`.
@@ -22,10 +23,10 @@ pub fn cells(day: &Day, units: Units, exception: &Exception, column: Column) -> 
             text
         }
         Column::Review => day.review.word_of(&exception.id).to_owned(),
-        Column::Start => day.case.plant().zone.clock(exception.estimate.start()),
-        Column::AtLeast => exception.observed.duration().to_string(),
-        Column::Estimate => exception.estimate.duration().to_string(),
-        Column::AtMost => exception.outer.duration().to_string(),
+        Column::Start => day.case.clock(exception.estimate.start()),
+        Column::AtLeast => case::at_least(exception.observed.duration()),
+        Column::Estimate => case::about(exception.estimate.duration()),
+        Column::AtMost => case::at_most(exception.outer.duration()),
         Column::Worst => worst(day, units, exception).unwrap_or_else(|| "\u{2013}".to_owned()),
         Column::Volume => passed(exception),
         Column::Product => joined(&exception.products),
@@ -73,7 +74,7 @@ pub fn passed(exception: &Exception) -> String {
     match exception.volume.value {
         Some(value) => {
             let mark = if exception.volume.basis == Basis::Nominal { " nom." } else { "" };
-            format!("{}{mark}", volume(value, exception.volume.unit))
+            format!("{}{mark}", plain_volume(value, exception.volume.unit))
         }
         None => "unknown".to_owned(),
     }
@@ -83,7 +84,7 @@ pub fn passed(exception: &Exception) -> String {
 pub fn passed_in_full(exception: &Exception) -> String {
     match exception.volume.value {
         Some(value) if exception.volume.basis == Basis::Nominal => {
-            format!("{} by the nominal flow", volume(value, exception.volume.unit))
+            format!("{} by the nominal flow", plain_volume(value, exception.volume.unit))
         }
         _ => passed(exception),
     }
@@ -96,7 +97,11 @@ fn worst(day: &Day, units: Units, exception: &Exception) -> Option<String> {
     let roles = exception.rule.definition().reads.iter();
     let channel = roles.filter_map(|&role| day.case.record().channel(role));
     let Some(channel) = channel.into_iter().find(|channel| channel.symbol() == worst.unit) else {
-        return Some(format!("{} / {} {}", worst.value, worst.limit, worst.unit));
+        return Some(format!(
+            "{} / {}",
+            case::recorded(worst.value),
+            case::limit_words(worst.limit, worst.unit)
+        ));
     };
     let shown = units.of(channel);
     Some(format!("{} / {}", shown.figure(worst.value), shown.limit(worst.limit)))

@@ -111,7 +111,7 @@ pub fn show(
     };
     table::headings(ui, look, (&columns, room), &mut list.sort, greatest_first);
     if day.case.audit().exceptions.is_empty() {
-        let text = "No exception. Observations are listed beside.";
+        let text = "No exception. See the observations.";
         ui.add_space(MARGIN);
         ui.horizontal(|ui| {
             ui.add_space(MARGIN);
@@ -183,7 +183,6 @@ pub fn height(day: &Day, list: &List) -> f32 {
 
 fn episode(ui: &mut Ui, look: Look, list: &mut List, day: &Day, place: usize) {
     let Some(episode) = day.case.audit().episodes.get(place) else { return };
-    let zone = day.case.plant().zone;
     // What lies in cleaning stands below its own heading.
     let inside: Vec<&Exception> = episode
         .exceptions
@@ -195,8 +194,8 @@ fn episode(ui: &mut Ui, look: Look, list: &mut List, day: &Day, place: usize) {
         "Episode {}: {} exceptions, {} to {}",
         episode.number,
         inside.len(),
-        zone.clock(episode.interval.start()),
-        zone.clock(episode.interval.end()),
+        day.case.clock(episode.interval.start()),
+        day.case.clock(episode.interval.end()),
     );
     let folded = list.folded.contains(&episode.number);
     if heading(ui, look, &text, folded, &inside) {
@@ -210,7 +209,6 @@ fn episode(ui: &mut Ui, look: Look, list: &mut List, day: &Day, place: usize) {
 
 fn cleaning(ui: &mut Ui, look: Look, list: &mut List, day: &Day, place: usize) {
     let Some(cleaning) = day.case.audit().cleanings.get(place) else { return };
-    let zone = day.case.plant().zone;
     let inside: Vec<&Exception> = cleaning
         .exceptions
         .iter()
@@ -220,8 +218,8 @@ fn cleaning(ui: &mut Ui, look: Look, list: &mut List, day: &Day, place: usize) {
         "Cleaning {}: {} outside production, {} to {}",
         cleaning.number,
         case::plural(inside.len(), "exception"),
-        zone.clock(cleaning.interval.start()),
-        zone.clock(cleaning.interval.end()),
+        day.case.clock(cleaning.interval.start()),
+        day.case.clock(cleaning.interval.end()),
     );
     let folded = !list.unfolded.contains(&cleaning.number);
     if heading(ui, look, &text, folded, &inside) {

@@ -281,7 +281,7 @@ fn lines(
 /// Exceptions and margins in one line, which may be cut at its end: what was short comes first.
 fn together((resolved, all): (usize, usize), margins: &str) -> String {
     let mut parts: Vec<&str> = margins.split(", ").collect();
-    parts.sort_by_key(|part| !part.contains(" -"));
+    parts.sort_by_key(|part| !part.contains(" \u{2212}"));
     let margins = parts.join(", ");
     if all > 0 { format!("{resolved} of {all}, {margins}") } else { margins }
 }
@@ -345,8 +345,8 @@ mod tests {
 
     #[test]
     fn what_was_short_is_not_cut_off() {
-        let margins = "T +2.2 \u{b0}F, \u{394}P -4.8 psi";
-        assert_eq!(together((0, 2), margins), "0 of 2, \u{394}P -4.8 psi, T +2.2 \u{b0}F");
+        let margins = "T +2.2 \u{b0}F, \u{394}P \u{2212}4.8 psi";
+        assert_eq!(together((0, 2), margins), "0 of 2, \u{394}P \u{2212}4.8 psi, T +2.2 \u{b0}F");
         assert_eq!(together((0, 0), "T +2.2 \u{b0}F"), "T +2.2 \u{b0}F");
     }
 }

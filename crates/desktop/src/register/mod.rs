@@ -64,7 +64,7 @@ struct Told {
 impl Register {
     /// The register of a folder, which is gone through once the register is polled.
     pub fn open(folder: &Path, surroundings: Surroundings) -> Self {
-        let clock = surroundings.clock;
+        let (clock, paper) = (surroundings.clock, surroundings.paper);
         Self {
             records: Records::of(folder, surroundings),
             clock,
@@ -72,7 +72,7 @@ impl Register {
             month: clock.today(),
             page: RegisterPage::default(),
             lot: Lot::default(),
-            range: RangePage::default(),
+            range: RangePage::on(paper),
             held: HeldPage::default(),
             work: WorkPage::default(),
             person: String::new(),

@@ -7,6 +7,7 @@ use crate::action::{Action, Actions};
 use crate::clock::Clock;
 use crate::dialogs::Purpose;
 use crate::job::Job;
+use crate::opener::saved;
 use crate::problem::Problem;
 use crate::summary::paper_choice;
 use crate::theme::widgets;
@@ -73,6 +74,11 @@ impl Preset {
 const FIELDS: [&str; 5] = ["From", "To", "Pasteurizer", "Product", "Lot"];
 
 impl RangePage {
+    /// The page with the paper that is usual here.
+    pub fn on(paper: Paper) -> Self {
+        Self { paper, ..Self::default() }
+    }
+
     /// Whether a summary is being written.
     pub(super) const fn is_busy(&self) -> bool {
         self.saving.is_some()
@@ -171,11 +177,11 @@ impl RangePage {
                         }
                         if self.saving.is_some() {
                             ui.label(Type::Body.text("Saving\u{2026}", colors.ink_soft));
-                        } else if let Some(path) = &self.saved {
-                            let text = format!("Saved as {}", path.display());
-                            ui.label(Type::Body.text(text, colors.ink));
                         }
                     });
+                    if let Some(path) = self.saved.as_ref().filter(|_| self.saving.is_none()) {
+                        saved(ui, look, path, actions);
+                    }
                     ui.add_space(MARGIN);
                     egui::ScrollArea::vertical()
                         .auto_shrink(false)

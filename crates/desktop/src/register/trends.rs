@@ -55,6 +55,9 @@ pub(super) fn show(
     chosen
 }
 
+/// The room behind the last day, as a share of all days: half of its date, which would be cut otherwise.
+const LAST: f64 = 0.035;
+
 /// Draws one; gives the day that was chosen.
 fn plot(ui: &mut Ui, look: Look, series: &Series, width: f32) -> Option<NaiveDate> {
     let colors = look.colors;
@@ -85,11 +88,8 @@ fn plot(ui: &mut Ui, look: Look, series: &Series, width: f32) -> Option<NaiveDat
         let step = scale.ticks.windows(2).map(|pair| pair[1] - pair[0]).next().unwrap_or(1.0);
         let figures: Vec<GridMark> = scale.ticks.iter().map(|tick| mark(*tick, step)).collect();
         let every = (span / 5.0).ceil().max(1.0);
-        let days: Vec<GridMark> = (0..=5)
-            .map(|index| f64::from(index) * every)
-            .filter(|day| *day <= span)
-            .map(|day| mark(day, every))
-            .collect();
+        let days: Vec<GridMark> =
+            dated(span, every).into_iter().map(|day| mark(day, every)).collect();
         let ticks = scale.ticks.clone();
         // Room for the figures of the lowest and the highest line beside the dates.
         let room = 0.07 * (scale.greatest - scale.least);
@@ -111,7 +111,7 @@ fn plot(ui: &mut Ui, look: Look, series: &Series, width: f32) -> Option<NaiveDat
             .y_grid_spacer(move |_| figures.clone())
             .x_grid_spacer(move |_| days.clone())
             .y_axis_formatter(move |mark, _| scale.label(mark.value))
-            .default_x_bounds(-0.02 * span, 1.02 * span)
+            .default_x_bounds(-0.02 * span, (1.0 + LAST) * span)
             .default_y_bounds(least, greatest)
             .x_axis_formatter(dates)
             .show(ui, |plot| {
@@ -157,7 +157,29 @@ fn plot(ui: &mut Ui, look: Look, series: &Series, width: f32) -> Option<NaiveDat
     chosen
 }
 
+/// The days that have a date on the axis, from 0: the last one too, in place of one close before it.
+fn dated(span: f64, every: f64) -> Vec<f64> {
+    let mut days: Vec<f64> = (0..=5).map(|index| f64::from(index) * every).collect();
+    days.retain(|day| *day == 0.0 || *day <= span - 0.6 * every);
+    days.push(span);
+    days
+}
+
 /// A figure of a day, with as many digits as tell days apart.
 fn figure(value: f64) -> String {
-    format!("{value:.2}").replace('-', "\u{2212}")
+    case::decimal_places(value, 2)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::dated;
+
+    #[test]
+    fn the_last_day_has_a_date() {
+        assert_eq!(dated(10.0, 2.0), [0.0, 2.0, 4.0, 6.0, 8.0, 10.0]);
+        assert_eq!(dated(11.0, 3.0), [0.0, 3.0, 6.0, 9.0, 11.0]);
+        // The 9th is too close to the 10th.
+        assert_eq!(dated(10.0, 3.0), [0.0, 3.0, 6.0, 10.0]);
+        assert_eq!(dated(1.0, 1.0), [0.0, 1.0]);
+    }
 }

@@ -69,7 +69,7 @@ struct Row {
 
 const COLUMNS: [table::Column<()>; 7] = [
     column("For", 84.0, 0.0),
-    column("Waiting for", 136.0, 0.0),
+    column("Status", 136.0, 0.0),
     column("Date", 94.0, 0.0),
     column("Pasteurizer", 92.0, 0.3),
     column("Scope", 100.0, 0.3),
@@ -203,7 +203,7 @@ impl Row {
     fn of(row: &WorkRow<'_>) -> Self {
         let role = if row.is_mine { "you".to_owned() } else { row.role_in_words() };
         let scopes = match row.scopes_in_words() {
-            scopes if scopes.is_empty() => "whole day".to_owned(),
+            scopes if scopes.is_empty() => "whole record".to_owned(),
             scopes => scopes,
         };
         Self {

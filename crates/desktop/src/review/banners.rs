@@ -143,8 +143,7 @@ fn notices(review: &Review) -> Vec<Notice> {
         ));
     }
     if seen.lacks_ledger() && books.alarms.is_empty() {
-        let found = "There is no ledger beside the register of signers: what is cut off from a \
-                     journal would not be seen, and nothing can be signed."
+        let found = "There is no ledger beside the register of signers: lines cut off from a journal would not be noticed, and nothing can be signed."
             .to_owned();
         notices.push(Notice {
             title: "The existing records are not in the ledger yet",

@@ -268,7 +268,10 @@ impl BooksPage {
         ui.add(egui::Label::new(Type::Body.text(wish.sentence(), look.colors.ink)).wrap());
         if wish.needs_reason() {
             let id = Id::unique("reason for the books");
-            words::plain(ui, look, id, "Reason", &mut self.reason);
+            let field = words::plain(ui, look, id, "Reason", &mut self.reason);
+            if words::is_entered(ui, &field) {
+                self.proof.ask();
+            }
         }
         let with = With {
             keys: about.keys.as_ref(),

@@ -72,7 +72,7 @@ fn form(ui: &mut Ui, look: Look, (review, actions): (&mut Review, &mut Actions),
         review.typed.set_reason(id, reason.clone());
     }
     ui.add_space(2.0);
-    actions.primary_button(ui, look, Command::Settle, "Close and go to next");
+    actions.primary_button(ui, look, Command::Settle, "Close and next");
     if reason.trim().is_empty() {
         ui.label(Type::Small.text("Required: reason.", look.colors.ink_soft));
     }

@@ -161,9 +161,10 @@ impl EquipmentForm {
             }
         });
         let form = self.form?;
-        self.fields(ui, look, form);
+        let entered = self.fields(ui, look, form);
         let made = self.entry(form, unit, zone);
-        let clicked = widgets::button(ui, look, "Continue to signing", "").clicked();
+        let clicked =
+            widgets::button(ui, look, "Continue to signing", "Enter").clicked() || entered;
         match made {
             Ok(entry) => clicked.then_some(entry),
             Err(why) => {
@@ -173,10 +174,13 @@ impl EquipmentForm {
         }
     }
 
-    fn fields(&mut self, ui: &mut Ui, look: Look, form: Form) {
+    /// Draws the fields; gives whether Enter was pressed in one.
+    fn fields(&mut self, ui: &mut Ui, look: Look, form: Form) -> bool {
+        let entered = std::cell::Cell::new(false);
         let id = |name: &str| Id::unique(("equipment", name));
         let plain = |ui: &mut Ui, name: &str, text: &mut String| {
-            words::plain(ui, look, id(name), name, text);
+            let field = words::plain(ui, look, id(name), name, text);
+            entered.set(entered.get() | words::is_entered(ui, &field));
         };
         match form {
             Form::Test => {
@@ -211,6 +215,7 @@ impl EquipmentForm {
                 plain(ui, "Why", &mut self.reason);
             }
         }
+        entered.get()
     }
 
     /// What the form says, or what is still missing.

@@ -119,10 +119,13 @@ fn form(
     (review, actions): (&mut Review, &mut Actions),
     hold: &ProductHold,
 ) {
+    let entered = std::cell::Cell::new(false);
     let plain = |ui: &mut Ui, review: &mut Review, field: Field, name: &str| {
         let mut text = get(review, hold, field);
         let id = Id::unique(("hold", &hold.name, field.key()));
-        if words::plain(ui, look, id, name, &mut text).changed() {
+        let response = words::plain(ui, look, id, name, &mut text);
+        entered.set(entered.get() | words::is_entered(ui, &response));
+        if response.changed() {
             set(review, hold, field, text);
         }
     };
@@ -166,7 +169,8 @@ fn form(
         plain(ui, review, Field::Laboratory, "Laboratory");
     }
     ui.add_space(2.0);
-    let clicked = widgets::primary_button(ui, look, "Sign the end of the hold", "").clicked();
+    let clicked = widgets::primary_button(ui, look, "Sign the end of the hold", "Enter").clicked()
+        || entered.get();
     let missing = missing(review, hold);
     if let Some(missing) = &missing {
         ui.label(Type::Small.text(capital(missing), look.colors.ink_soft));

@@ -12,6 +12,7 @@ mod equipment;
 pub mod form;
 pub mod held;
 pub mod hole;
+pub mod links;
 mod made;
 pub mod many;
 pub mod noting;

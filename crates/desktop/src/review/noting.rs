@@ -83,7 +83,7 @@ fn form(
         review.typed.set_note(kind.key(), note);
     }
     ui.add_space(2.0);
-    actions.primary_button(ui, look, Command::Acknowledge, "Acknowledge and go to next");
+    actions.primary_button(ui, look, Command::Acknowledge, "Acknowledge and next");
 }
 
 /// The decision that acknowledges a kind, with the note that is typed.

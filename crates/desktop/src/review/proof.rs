@@ -16,6 +16,8 @@ pub struct Proof {
     secret: Secret,
     message: Option<String>,
     unlocking: Option<Job<Result<UnlockedKey, signers::Error>>>,
+    /// Whether Enter was pressed in a field above.
+    asked: bool,
     begun: bool,
 }
 
@@ -41,6 +43,7 @@ impl Proof {
             secret: Secret::default(),
             message: None,
             unlocking: None,
+            asked: false,
             begun: false,
         }
     }
@@ -58,6 +61,11 @@ impl Proof {
     /// Whether a key is being unlocked.
     pub const fn is_busy(&self) -> bool {
         self.unlocking.is_some()
+    }
+
+    /// Goes on as if Enter had been pressed in its own fields.
+    pub const fn ask(&mut self) {
+        self.asked = true;
     }
 
     /// The key, once it is unlocked.
@@ -104,6 +112,14 @@ impl Proof {
             let id = Id::unique("passphrase of the signer");
             let secret = self.secret.field(right, look, id, "Passphrase");
             entered = words::is_entered(right, &secret);
+            if std::mem::take(&mut self.asked) || words::is_entered(left, &field) {
+                // What is still to be typed gets the keyboard.
+                if self.secret.is_empty() {
+                    secret.request_focus();
+                } else {
+                    entered = true;
+                }
+            }
             if !std::mem::replace(&mut self.begun, true) {
                 let first = if self.identifier.is_empty() { &field } else { &secret };
                 first.request_focus();

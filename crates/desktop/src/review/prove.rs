@@ -159,6 +159,9 @@ impl Prove {
         }
         let id = Id::unique("reason that is signed");
         let response = words::plain(ui, look, id, "Reason", &mut self.reason);
+        if words::is_entered(ui, &response) {
+            self.proof.ask();
+        }
         if !std::mem::replace(&mut self.begun, true) {
             response.request_focus();
         }

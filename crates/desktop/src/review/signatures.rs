@@ -15,7 +15,7 @@ use egui::{Rect, Sense, Ui, UiBuilder, vec2};
 
 /// A scope as a title.
 pub fn scope_name(scope: &Scope) -> String {
-    scope.shift_name().map_or_else(|| "Whole day".to_owned(), |name| format!("Shift {name}"))
+    scope.shift_name().map_or_else(|| "Whole record".to_owned(), |name| format!("Shift {name}"))
 }
 
 /// Draws the card.

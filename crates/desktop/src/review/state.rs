@@ -59,7 +59,7 @@ pub struct Review {
     pub typed: Typed,
     /// What is to get the keyboard.
     pub focus: Option<Focus>,
-    /// The shift, or the whole day, that the signing is about.
+    /// The shift, or the whole record, that the signing is about.
     pub scope: Scope,
     /// What this session decided, the latest last, to take it back.
     pub(super) made: Vec<Vec<(ItemKind, String)>>,
@@ -174,7 +174,7 @@ impl Review {
         })
     }
 
-    /// Whether the whole day bears a signature that nothing has superseded.
+    /// Whether the whole record bears a signature that nothing has superseded.
     pub fn is_day_signed(&self) -> bool {
         self.state().is_some_and(|state| {
             state.signatures().iter().any(|one| one.is_current() && one.scope == Scope::DAY)
@@ -263,7 +263,7 @@ impl Review {
         }
     }
 
-    /// The scopes of the record: each shift, then the whole day.
+    /// The scopes of the record: each shift, then the whole record.
     pub fn scopes(&self) -> Vec<Scope> {
         let shifts = self.state().map(|state| state.subject().shifts.as_slice());
         let shifts = shifts.unwrap_or_default().iter().map(|name| Scope::shift(name));

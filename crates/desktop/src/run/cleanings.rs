@@ -40,7 +40,7 @@ pub(super) fn show(ui: &mut Ui, look: Look, day: &Day, units: Units, actions: &m
         table::note(ui, look, &note);
         let cells = |one: &analysis::CleaningCycle| {
             let cells = vec![
-                zone.clock(one.interval.start()),
+                day.case.clock(one.interval.start()),
                 one.interval.duration().to_string(),
                 case::return_temperatures(one, units).unwrap_or_default(),
                 one.hot.map_or_else(String::new, |hot| hot.to_string()),
@@ -56,8 +56,8 @@ pub(super) fn show(ui: &mut Ui, look: Look, day: &Day, units: Units, actions: &m
             .iter()
             .map(|one| {
                 let cells = vec![
-                    zone.clock(one.interval.start()),
-                    zone.clock(one.interval.end()),
+                    day.case.clock(one.interval.start()),
+                    day.case.clock(one.interval.end()),
                     one.interval.duration().to_string(),
                     case.between_words(one),
                 ];

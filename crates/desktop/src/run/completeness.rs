@@ -39,26 +39,55 @@ pub(super) fn show(
         if let Some(place) = wanted {
             table::scroll_to(ui, place);
         }
+        let columns = columns(ui, &items, review);
         table::rows(ui, "Required entries", items.len(), |ui, place| {
             if let Some(item) = items.get(place) {
-                line(ui, look, item, (review, actions));
+                line(ui, look, (item, &columns), (review, actions));
             }
         });
     });
 }
 
-/// The columns: word, then item, detail or entry, and source, which share what the word leaves.
+/// The columns: word, item, detail or entry, and source, as wide as what stands in them; what is left goes to
+/// the entries.
 const COLUMNS: [table::Column<()>; 4] = [
-    table::Column { least: 128.0, share: 0.0, ..table::word("", 0.0, false) },
-    table::Column { least: 0.0, share: 0.48, ..table::word("", 0.0, false) },
-    table::Column { least: 0.0, share: 0.35, ..table::word("", 0.0, false) },
-    table::Column { least: 0.0, share: 0.17, ..table::word("", 0.0, false) },
+    table::Column { share: 0.0, ..table::word("", 0.0, false) },
+    table::Column { share: 0.0, ..table::word("", 0.0, false) },
+    table::Column { share: 1.0, ..table::word("", 0.0, false) },
+    table::Column { share: 0.0, ..table::word("", 0.0, false) },
 ];
+
+/// The least room of a field to type in (ours: a sentence of some ten words).
+const FIELD: f32 = 260.0;
+
+fn columns(ui: &Ui, items: &[&CompletenessItem], review: &Review) -> Vec<table::Column<()>> {
+    let state = review.state();
+    let is_entry = |item: &CompletenessItem| {
+        state.is_some_and(|state| state.subject().entries.contains(&item.item))
+    };
+    let needs = |ui: &Ui, index: usize| {
+        let texts = |of: fn(&CompletenessItem) -> &str, step| {
+            table::widest_text(ui, items.iter().map(|item| of(item)), step)
+        };
+        match index {
+            0 => 20.0 + texts(|item| item.presence.name(), Type::Strong),
+            1 => texts(|item| &item.item, Type::Body),
+            3 => texts(|item| &item.source, Type::Small),
+            _ => {
+                let shown = items.iter().filter(|item| !is_entry(item));
+                let details = shown.map(|item| item.detail.as_str());
+                let details = table::widest_text(ui, details, Type::Body);
+                if items.iter().any(|item| is_entry(item)) { details.max(FIELD) } else { details }
+            }
+        }
+    };
+    table::fitted(ui, &COLUMNS, ui.available_width() - 2.0 * MARGIN, needs)
+}
 
 fn line(
     ui: &mut Ui,
     look: Look,
-    item: &CompletenessItem,
+    (item, columns): (&CompletenessItem, &[table::Column<()>]),
     (review, actions): (&mut Review, &mut Actions),
 ) {
     let colors = look.colors;
@@ -76,7 +105,7 @@ fn line(
         let mark = Rect::from_center_size(pos2(left + 6.0, y), vec2(11.0, 11.0));
         sign(ui, look, mark, presence);
         let ink = if presence == Presence::Missing { colors.alert } else { colors.ink };
-        let places = table::places(&COLUMNS, rect.left(), rect.width() - 2.0 * MARGIN);
+        let places = table::places(columns, rect.left(), rect.width() - 2.0 * MARGIN);
         let shown = if is_entry { "" } else { detail.as_str() };
         for (place, indent, text, step, ink) in [
             (0, 20.0, word, Type::Strong, ink),

@@ -16,6 +16,9 @@ use egui::{Id, Key, Rect, Ui, UiBuilder, WidgetInfo, pos2, vec2};
 /// The last column, which has the field.
 const REASON: usize = 5;
 
+/// The least room of the field (ours: some six words).
+const FIELD: f32 = 160.0;
+
 const COLUMNS: [table::Column<()>; 6] = [
     word("Diverted at", 78.0, false),
     word("Duration, about", 84.0, true),
@@ -33,37 +36,50 @@ pub(super) fn show(ui: &mut Ui, look: Look, day: &mut Day, units: Units, actions
         return;
     }
     ui.spacing_mut().item_spacing = vec2(0.0, 0.0);
-    let places = table::titles(ui, look, (&COLUMNS, table::room(ui)), 22.0);
+    let all: Vec<[String; REASON]> =
+        day.case.audit().diverts.iter().map(|divert| cells(day, divert, units)).collect();
+    let needs = |ui: &Ui, index: usize| {
+        let texts = all.iter().filter_map(|row| row.get(index)).map(String::as_str);
+        // The reason is typed: its field keeps the room that it has.
+        if index == REASON { FIELD } else { table::widest_text(ui, texts, Type::Strong) }
+    };
+    let columns = table::fitted(ui, &COLUMNS, table::room(ui), needs);
+    let places = table::titles(ui, look, (&columns, table::room(ui)), 22.0);
     egui::ScrollArea::vertical().auto_shrink(false).id_salt("diverts").show(ui, |ui| {
         table::rows(ui, "Diverts", count, |ui, index| {
-            line(ui, look, day, (index, &places, units), actions);
+            if let Some(cells) = all.get(index) {
+                line(ui, look, day, (index, &places, cells), actions);
+            }
         });
     });
+}
+
+/// What stands in a line before the reason.
+fn cells(day: &Day, divert: &Divert, units: Units) -> [String; REASON] {
+    let until = if divert.is_over { "" } else { " +" };
+    [
+        day.case.clock(divert.observed.start()),
+        format!("{}{until}", case::about(divert.estimate.duration())),
+        case::divert_cause(divert, units.of_observations()),
+        divert.response.map_or_else(String::new, |response| case::at_most(response.about)),
+        case::returned(divert).unwrap_or_default(),
+    ]
 }
 
 fn line(
     ui: &mut Ui,
     look: Look,
     day: &mut Day,
-    (index, places, units): (usize, &[Place<()>], Units),
+    (index, places, cells): (usize, &[Place<()>], &[String; REASON]),
     actions: &mut Actions,
 ) {
     let Some(divert) = day.case.audit().diverts.get(index).cloned() else { return };
-    let zone = day.case.plant().zone;
-    let until = if divert.is_over { "" } else { " +" };
-    let cells = [
-        zone.clock(divert.observed.start()),
-        format!("{}{until}", divert.estimate.duration()),
-        case::divert_cause(&divert, units.of_observations()),
-        divert.response.map_or_else(String::new, |response| response.about.to_string()),
-        case::returned(&divert).unwrap_or_default(),
-    ];
-    let said = || table::said(&COLUMNS, &cells);
+    let said = || table::said(&COLUMNS, cells);
     let info = || WidgetInfo::labeled(Access::Row, true, said());
     let mut field = None;
     let response = table::row(ui, look, (false, 0.0), info, |ui, rect| {
         let is_open = divert.reason == DivertReason::NotInRecord;
-        table::cells(ui, look, rect, (places, &cells), |one| one == 0 || (is_open && one == 2));
+        table::cells(ui, look, rect, (places, cells), |one| one == 0 || (is_open && one == 2));
         field = places.get(REASON).map(|place| {
             Rect::from_min_max(
                 pos2(place.left, rect.top() + 1.0),
@@ -96,7 +112,7 @@ fn reason(ui: &mut Ui, look: Look, day: &mut Day, divert: &Divert, actions: &mut
     let is_signed = known.is_some_and(|item| {
         state.signatures().iter().any(|one| one.is_current() && one.scope.holds(&item.shifts))
     });
-    let at = day.case.plant().zone.clock(divert.observed.start());
+    let at = day.case.clock(divert.observed.start());
     if let Some(made) = made {
         let undo = observation.is_none() && !is_signed;
         if undo && widgets::named_button(ui, look, "Undo", &format!("Undo: divert {at}")).clicked()

@@ -52,7 +52,8 @@ fn facts(day: &Day) -> Vec<(&'static str, String)> {
     let mut facts = Vec::new();
     let held = match day.case.least_residence() {
         Some(case::LeastResidence { held, minimum, at }) => {
-            format!("{held} at {}; the minimum is {minimum}", plant.zone.clock(at))
+            let held = case::at_least(held);
+            format!("{held} at {}; the minimum is {minimum}", day.case.clock(at))
         }
         None => "not available: it needs a recorded flow and a holding tube in the plant file"
             .to_owned(),
@@ -80,7 +81,7 @@ fn facts(day: &Day) -> Vec<(&'static str, String)> {
         facts.push(("Holding tube, dimensions", text));
     }
     if let Some(least) = &audit.lethality {
-        let at = plant.zone.clock(least.at);
+        let at = day.case.clock(least.at);
         facts.push(("Lowest lethality", format!("{} at {at}", case::lethality(least))));
     }
     facts
@@ -123,7 +124,7 @@ fn one(ui: &mut Ui, look: Look, day: &Day, units: Units, trend: &Trend, rect: Re
         Followed::Approach => "Heating-water approach",
         Followed::DifferentialMargin => "Differential margin",
     };
-    let figure = |value: f64| format!("{:.2}", value * factor).replace('-', "\u{2212}");
+    let figure = |value: f64| case::decimal_places(value * factor, 2);
     let mean = format!("mean {} {unit}", figure(trend.mean));
     let range = format!("{} to {}", figure(trend.least), figure(trend.greatest));
     let drift = trend.line.map_or_else(
@@ -131,7 +132,10 @@ fn one(ui: &mut Ui, look: Look, day: &Day, units: Units, trend: &Trend, rect: Re
         |line| {
             let told = if line.is_significant() { "" } else { ": no significant drift" };
             let (change, about) = (line.per_hour * factor, line.uncertainty * factor);
-            format!("{change:+.3} \u{b1} {about:.3} {unit} per hour{told}").replace('-', "\u{2212}")
+            {
+                let (change, about) = (case::signed(change, 3), case::decimal_places(about, 3));
+                format!("{change} \u{b1} {about} {unit} per hour{told}")
+            }
         },
     );
     let response = ui.interact(rect, ui.make_persistent_id(name), Sense::hover());
@@ -205,7 +209,8 @@ fn plot(
     let (low, high) = (bottom - margin / 2.0, top + margin / 2.0);
     let mut scale = Scale { least: low, greatest: high, ..Scale::around(bottom, top, 3) };
     let figures = scale.labelled(place.height() - AXIS, 14.0, &[]);
-    let step = figures.windows(2).map(|pair| pair[1] - pair[0]).next().unwrap_or(high - low);
+    // Room was made for these, so none may fade for being close to another.
+    let step = high - low;
     let mark = |value: f64, step_size: f64| GridMark { value, step_size };
     let figures: Vec<GridMark> = figures.into_iter().map(|value| mark(value, step)).collect();
     let begin = day.case.record().interval().start();

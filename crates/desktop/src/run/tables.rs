@@ -3,8 +3,9 @@
 use crate::day::Day;
 use crate::table::{self, word};
 use crate::theme::Look;
-use crate::units::{Units, volume};
-use analysis::{CutVerdict, Response, Side};
+use crate::units::Units;
+use analysis::{CutVerdict, Side};
+use case::plain_volume;
 use egui::Ui;
 use trace::Role;
 
@@ -20,7 +21,6 @@ pub(super) fn runs(ui: &mut Ui, look: Look, day: &Day, units: Units) {
         return;
     }
     egui::ScrollArea::vertical().auto_shrink(false).id_salt("runs").show(ui, |ui| {
-        let zone = day.case.plant().zone;
         let over = |value: Option<f64>, role: Role| {
             value.zip(day.case.record().channel(role)).map_or_else(
                 || "\u{2013}".to_owned(),
@@ -28,16 +28,15 @@ pub(super) fn runs(ui: &mut Ui, look: Look, day: &Day, units: Units) {
             )
         };
         let metered = |value: Option<f64>, unit| {
-            value.map_or_else(|| "not metered".to_owned(), |value| volume(value, unit))
+            value.map_or_else(|| "not metered".to_owned(), |value| plain_volume(value, unit))
         };
         let rows: Vec<Vec<String>> = audit
             .product_runs
             .iter()
             .map(|run| {
                 let incomplete = if run.incomplete { ", readings missing" } else { "" };
-                let mut sheet = run
-                    .stated
-                    .map_or_else(String::new, |(value, unit)| format!("{value} {}", unit.symbol()));
+                let mut sheet =
+                    run.stated.map_or_else(String::new, |stated| case::stated_amount(Some(stated)));
                 if !run.tank.is_empty() {
                     let comma = if sheet.is_empty() { "" } else { ", " };
                     sheet = format!("{sheet}{comma}{}", case::named("tank", &run.tank));
@@ -45,8 +44,8 @@ pub(super) fn runs(ui: &mut Ui, look: Look, day: &Day, units: Units) {
                 vec![
                     named(&run.product),
                     named(&run.lot),
-                    zone.clock(run.interval.start()),
-                    zone.clock(run.interval.end()),
+                    day.case.clock(run.interval.start()),
+                    day.case.clock(run.interval.end()),
                     run.forward_time.to_string(),
                     format!("{}{incomplete}", metered(run.forward, run.unit)),
                     metered(run.diverted, run.unit),
@@ -105,7 +104,7 @@ pub(super) fn runs(ui: &mut Ui, look: Look, day: &Day, units: Units) {
 
 /// What the meter saw against what the run sheet states; nothing without a sheet.
 fn amounts(ui: &mut Ui, look: Look, day: &Day) {
-    let (case, zone) = (&day.case, day.case.plant().zone);
+    let case = &day.case;
     let rows: Vec<Vec<String>> = case
         .audit()
         .amounts
@@ -116,8 +115,8 @@ fn amounts(ui: &mut Ui, look: Look, day: &Day) {
                 run.product.clone(),
                 named(&run.lot),
                 named(&run.tank),
-                zone.clock(run.interval.start()),
-                zone.clock(run.interval.end()),
+                day.case.clock(run.interval.start()),
+                day.case.clock(run.interval.end()),
                 case::metered_amount(run),
                 case::stated_amount(run.stated),
                 case.amount_words(run),
@@ -146,7 +145,6 @@ fn amounts(ui: &mut Ui, look: Look, day: &Day) {
 
 /// Every change of the product; nothing without one.
 fn changes(ui: &mut Ui, look: Look, day: &Day) {
-    let zone = day.case.plant().zone;
     let rows: Vec<Vec<String>> = day
         .case
         .audit()
@@ -154,7 +152,7 @@ fn changes(ui: &mut Ui, look: Look, day: &Day) {
         .iter()
         .map(|change| {
             vec![
-                zone.clock(change.at()),
+                day.case.clock(change.at()),
                 named(&change.from),
                 named(&change.to),
                 case::change_temperature(change),
@@ -195,7 +193,7 @@ pub(super) fn instruments(ui: &mut Ui, look: Look, day: &Day, units: Units) {
                 shown.difference(offset.median),
                 shown.difference(offset.lowest),
                 shown.difference(offset.highest),
-                offset.samples
+                case::count(offset.samples)
             ),
             _ => "The recorder can't be compared: no recorder in the record, or no steady \
                   forward flow."
@@ -225,14 +223,12 @@ pub(super) fn instruments(ui: &mut Ui, look: Look, day: &Day, units: Units) {
                 );
                 let limit = shown.map_or_else(String::new, |shown| shown.limit(cut.limit));
                 let response = match cut.response {
-                    Some(Response { least, about, most }) => {
-                        format!("about {about} ({least} to {most})")
-                    }
+                    Some(response) => case::response(response),
                     None => String::new(),
                 };
                 vec![
                     name.to_owned(),
-                    day.case.plant().zone.clock(cut.at),
+                    day.case.clock(cut.at),
                     reading,
                     limit,
                     verdict.to_owned(),

@@ -182,6 +182,11 @@ pub fn focus_ring(ui: &Ui, look: Look, response: &Response, rect: Rect) {
     }
 }
 
+/// How wide a text is on one line.
+pub fn width(ui: &Ui, text: &str, step: Type) -> f32 {
+    ui.painter().layout_no_wrap(text.to_owned(), step.font(), Color32::PLACEHOLDER).size().x
+}
+
 /// Draws text that is cut with an ellipsis when it is wider than `width`; returns its width.
 pub fn text_in(
     painter: &egui::Painter,

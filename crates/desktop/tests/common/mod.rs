@@ -1,6 +1,6 @@
 //! A window without a screen, driven by the accessible names of what is in it.
 
-use desktop::{App, Clock, DiskClock, Start, Surroundings};
+use desktop::{App, Chooser, Clock, DiskClock, Opener, Start, Surroundings};
 use egui_kittest::Harness;
 use std::fmt::Write as _;
 use std::path::{Path, PathBuf};
@@ -16,6 +16,8 @@ pub struct Setup {
     pub config: Option<PathBuf>,
     pub clock: Clock,
     pub disk_clock: DiskClock,
+    pub chooser: Chooser,
+    pub opener: Opener,
     pub size: (f32, f32),
     pub scale: f32,
     /// How long a frame takes, in seconds.
@@ -33,6 +35,8 @@ impl Default for Setup {
             config: None,
             clock: Clock(|| trace::Instant::from_unix_milliseconds(MORNING)),
             disk_clock: DiskClock(|_| None),
+            chooser: Chooser::default(),
+            opener: Opener::default(),
             size: (1280.0, 800.0),
             scale: 1.0,
             frame: 0.25,
@@ -53,10 +57,12 @@ pub fn sample(name: &str) -> PathBuf {
 
 /// Opens the window and waits until all that was asked for is read.
 pub fn open(setup: Setup) -> Window {
-    let Setup { paths, settings, config, clock, disk_clock, size, scale, frame } = setup;
+    let Setup { paths, settings, config, clock, disk_clock, chooser, opener, size, scale, frame } =
+        setup;
     let start = Start { paths, plant: None };
     let demo = Some(sample(""));
-    let surroundings = Surroundings { settings, demo, config, clock, cache: None, disk_clock };
+    let own = Surroundings { chooser, opener, ..Surroundings::default() };
+    let surroundings = Surroundings { settings, demo, config, clock, disk_clock, ..own };
     let mut window = Harness::builder()
         .with_size(size)
         .with_pixels_per_point(scale)

@@ -11,7 +11,7 @@ pub struct FolderArguments {
     /// The folder with one logger file per day; its subfolders are searched as well.
     #[arg(value_name = "FOLDER")]
     pub folder: PathBuf,
-    /// Read every record again, also those whose files have not changed since they were read.
+    /// Read every record again, including those whose files have not changed.
     #[arg(long)]
     pub read_again: bool,
 }
@@ -84,7 +84,7 @@ pub enum SummaryFormat {
     Parquet,
 }
 
-/// What a row stands for.
+/// What a row is.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
 pub enum SummaryRows {
     /// A record.

@@ -10,7 +10,7 @@ pub enum EntriesCommand {
     /// Add an entry to `NAME.entries.csv` beside the record `NAME.csv`, which need not be there yet.
     /// Entries that were signed must be signed again.
     Add(AddEntryArguments),
-    /// Sign the entries of a record as they stand (operators, technicians, supervisors).
+    /// Sign the entries of a record as they are (operators, technicians, supervisors).
     Sign(SignEntriesArguments),
 }
 

@@ -71,7 +71,7 @@ pub enum Format {
     Csv,
 }
 
-/// What a row of CSV stands for.
+/// What a row of CSV is.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
 pub enum Rows {
     /// An exception.

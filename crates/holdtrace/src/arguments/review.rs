@@ -175,7 +175,7 @@ pub struct LaboratoryArguments {
     /// What was found: a figure, which may begin with <, or words.
     #[arg(long, value_name = "VALUE", default_value = "", requires = "lab_test")]
     pub lab_value: String,
-    /// The most that it may be, or the words that it must be.
+    /// The highest allowed value, or the required words.
     #[arg(long, value_name = "LIMIT", default_value = "", requires = "lab_test")]
     pub lab_limit: String,
     /// The unit of both.
@@ -322,7 +322,7 @@ pub struct SendBackArguments {
 pub struct ReopenArguments {
     #[command(flatten)]
     pub common: Common,
-    /// One shift [default: the whole day].
+    /// One shift [default: the whole record].
     #[arg(long, value_name = "NAME")]
     pub shift: Option<String>,
     /// Why.
@@ -352,7 +352,7 @@ pub struct SignArguments {
     /// What the signature means.
     #[arg(long, value_enum)]
     pub meaning: SignedMeaning,
-    /// One shift [default: the whole day].
+    /// One shift [default: the whole record].
     #[arg(long, value_name = "NAME")]
     pub shift: Option<String>,
     #[command(flatten)]

@@ -109,7 +109,7 @@ pub struct TrustArguments {
 pub enum LedgerCommand {
     /// List the journals in the ledger and how many lines of each it has.
     Show(RegisterArguments),
-    /// Take stock: accept the journals of a folder as they stand (supervisors). A folder from before
+    /// Take stock: accept the journals of a folder as they are (supervisors). A folder from before
     /// there was a ledger begins with it.
     Stock(StockArguments),
 }

@@ -50,7 +50,7 @@ fn a_date_that_stands_only_now_and_then_is_named_as_the_cause() {
     for file in [apart, together] {
         let error = error(&file, &Plant::assumed());
         let expected = "a.csv:3:1: 36 of 40 rows have no time stamp that can be read, the first has \
-                        \"06:00:01\"; the date stands only now and then, as with merged cells or on a \
+                        \"06:00:01\"; the date is only in some rows, as with merged cells or on a \
                         printer's strip: export it in every row";
         assert_eq!(error, expected, "{file}");
     }

@@ -205,7 +205,7 @@ fn a_hostile_record_is_printed_letter_by_letter() {
         "#panic(\"no\") *x* $1$ <label> @ref // [U+202E]evil = heading",
         "40 exceptions during which the most product passed",
         "260 have none",
-        "A decision about exception gone, which this audit does not hold",
+        "A decision about exception gone, which is not in this audit",
     ] {
         assert!(text.contains(words), "{words:?} is on paper");
     }
@@ -331,6 +331,11 @@ fn plots_keep_gaps_and_extremes() {
         .count();
     assert!(invalid > 0 && lines > 1, "{invalid} invalid readings, {lines} lines");
     assert!(length(&data["day"]["valve"]) > 1);
+    // An arrowhead where a trace leaves the scale, and only there.
+    for plot in &plots {
+        assert_eq!(plot["cut"] == true, length(&plot["heads"]) > 0, "{plot}");
+    }
+    assert!(plots.iter().any(|plot| length(&plot["heads"]) > 0));
     // The greatest of all readings is there: of a line that is drawn nothing is left out.
     let channel = day.record().holding_temperature();
     let values = || (0..channel.len()).filter_map(|sample| channel.value(sample));

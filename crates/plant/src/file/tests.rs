@@ -248,7 +248,7 @@ fn mistakes_say_where_and_what_to_do() {
         ("zoen = 1", ":5:1:", "zoen"),
         ("[limits]\ndiferential = \"2 psi\"", ":6:1:", "diferential"),
         ("[limits]\ndifferential = \"2 furlongs\"", ":6:16:", "no unit"),
-        ("[limits]\ndifferential = 2", ":6:16:", "expected"),
+        ("[limits]\ndifferential = 2", ":6:16:", "write a text in quotes"),
         ("default_product = \"x\"", ":5:19:", "names no product"),
         ("[[products]]\nname = \"a\"\nrow = \"b\"", ":7:7:", "the rows are us-milk-15s"),
         ("[[products]]\nname = \"a\"", ":6:8:", "needs either a row"),
@@ -428,7 +428,7 @@ fn nothing_is_asked_of_cleanings_that_is_not_set() {
         ("temperature = \"20 min\"", "cleaning.temperature: \"min\" is no unit here"),
         ("longest_production_run = \"0 h\"", "cleaning.longest_production_run: must be above 0"),
         ("longest_production_run = \"10\"", "is no unit of time"),
-        ("longest = \"10 h\"", "unknown field"),
+        ("longest = \"10 h\"", "is not a key here; the keys are "),
     ] {
         let told = message(&format!("[cleaning]\n{text}\n"));
         assert!(told.contains(part), "{text}: {told}");
@@ -474,5 +474,48 @@ fn the_columns_of_a_stamp_go_together() {
     ] {
         let told = message(&text);
         assert!(told.contains(part), "{text}: {told}");
+    }
+}
+
+/// Every place with everything that does not belong there: no message speaks of a program's types.
+#[test]
+fn a_wrong_type_is_told_in_the_words_of_the_file() {
+    let places = [
+        "default_product = @",
+        "nominal_flow = @",
+        "recorder = @",
+        "files = @",
+        "[files]\ndecimal_mark = @",
+        "columns = @",
+        "[columns]\ntime = @",
+        "[columns]\nvalve = @",
+        "[columns]\nvalve = { column = @ }",
+        "[columns]\nvalve = { column = \"V\", forward = @ }",
+        "[columns]\nholding_temperature = { column = \"T\", range = @ }",
+        "limits = @",
+        "[limits]\ndifferential = @",
+        "[limits]\ndifferential_at_all_times = @",
+        "products = @",
+        "[[products]]\nname = @",
+        "shifts = @",
+        "[[shifts]]\nname = \"early\"\nstart = @",
+        "tube = @",
+        "[tube]\ntest_time = @",
+        "review = @",
+        "[review]\ncauses = @",
+        "[review]\nsame_person_may_approve = @",
+        "[review]\nwithin_working_days = @",
+        "accepted = @",
+    ];
+    let values = ["\"x\"", "7", "2.5", "true", "[1]", "[\"x\"]", "{ x = 1 }", "2026-01-02"];
+    for place in places {
+        for value in values {
+            let text = message(&place.replace('@', value));
+            for word in
+                ["invalid", "expected", "struct", "Raw", "f64", "u32", "i64", "map", "sequence"]
+            {
+                assert!(!text.contains(word), "{place} {value}: {text}");
+            }
+        }
     }
 }

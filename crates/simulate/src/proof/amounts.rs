@@ -1,4 +1,4 @@
-//! What the meter saw go forward against the quantities of the run sheet.
+//! What was metered in forward flow against the quantities of the run sheet.
 
 use super::day::{Day, LOT, hour};
 use super::expect::Answer;
