@@ -21,6 +21,18 @@ fn days(folder: &Path) -> Vec<PathBuf> {
     days
 }
 
+/// The lines but those of the plant's list, which are a part of the result and shown as it is signed, and
+/// the times of the states, which are exact since they add up to the record.
+fn not_signed(text: &str) -> String {
+    let is_signed = |line: &str| {
+        line.contains(" samples are without ")
+            || line.contains(" samples in forward flow")
+            || line.ends_with(" %")
+    };
+    let lines: Vec<&str> = text.lines().filter(|line| !is_signed(line)).collect();
+    lines.join("\n")
+}
+
 #[test]
 fn figures_are_written_by_one_rule_in_every_text() {
     let place = good(tempfile::tempdir());
@@ -40,7 +52,7 @@ fn figures_are_written_by_one_rule_in_every_text() {
     assert!(texts.iter().any(|(_, text)| text.contains(",0")), "thousands are in some text");
     for (what, text) in &texts {
         assert!(!text.is_empty(), "{what}");
-        let found = violations(text);
+        let found = violations(&not_signed(text));
         assert!(found.is_empty(), "{what}: {found:#?}");
     }
 }

@@ -40,11 +40,11 @@ fn a_holding_time_test_is_taken_over_by_the_plant_file() {
     push(&mut window, "Enter a test");
     fill(&mut window, "Which test", "holding time");
     fill(&mut window, "Made on, YYYY-MM-DD", "2026-03-10");
-    fill(&mut window, "Figure found, with its unit", "15.8 s");
-    fill(&mut window, "Figure asked for, with its unit", "15 s");
+    fill(&mut window, "Result, with its unit", "15.8 s");
+    fill(&mut window, "Required value, with its unit", "15 s");
     fill(&mut window, "Made by", "C. Example (invented)");
     assert!(shows(&window, "is the time with the flow of the test"));
-    fill(&mut window, "Figure found, with its unit", " at 50 gal/min");
+    fill(&mut window, "Result, with its unit", " at 50 gal/min");
     enter(&mut window);
     press(&mut window, Key::Escape);
     assert!(shows(&window, "(15.8 s at 50 gal/min) shows a shorter holding time"));

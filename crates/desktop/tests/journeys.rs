@@ -172,9 +172,9 @@ fn every_command_is_found_in_the_list_of_commands() {
         }
     }
     window.get_by_label("Search commands").type_text("exception next");
-    common::settle(&mut window);
+    settle(&mut window);
     window.key_press(Key::Enter);
-    common::settle(&mut window);
+    settle(&mut window);
     assert!(window.query_by_label("Search commands").is_none());
     window.get_by_label_contains("product went forward below");
 }

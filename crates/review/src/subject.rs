@@ -278,12 +278,8 @@ impl Subject {
     /// the dates of shifts, which an older one did not tell apart.
     pub fn is_same_but_for_the_program(&self, other: &Self) -> bool {
         let asked = |one: &Self| {
-            let mut one = Self {
-                program: String::new(),
-                diverts: Vec::new(),
-                tube: None,
-                ..one.clone()
-            };
+            let mut one =
+                Self { program: String::new(), diverts: Vec::new(), tube: None, ..one.clone() };
             let of_items = one.exceptions.iter_mut().map(|item| &mut item.shifts);
             let of_items = of_items.chain(one.to_close.iter_mut().map(|item| &mut item.shifts));
             of_items.chain([&mut one.shifts]).for_each(without_dates);
