@@ -25,7 +25,8 @@ fn days(folder: &Path) -> Vec<PathBuf> {
 /// the times of the states, which are exact since they add up to the record.
 fn not_signed(text: &str) -> String {
     let is_signed = |line: &str| {
-        line.contains(" samples are without ")
+        line.contains("The first is \"")
+            || line.contains(" samples are without ")
             || line.contains(" samples in forward flow")
             || line.ends_with(" %")
     };

@@ -133,7 +133,7 @@ impl LotRow {
             return "not metered".to_owned();
         }
         let least = if self.incomplete { "at least " } else { "" };
-        let volumes = self.forward.iter().map(|(unit, volume)| format!("{volume:.0} {unit}"));
+        let volumes = self.forward.iter().map(|(unit, volume)| case::amount(*volume, unit));
         format!("{least}{}", volumes.collect::<Vec<_>>().join(" and "))
     }
 

@@ -38,7 +38,7 @@ impl RunRow {
     pub fn volume(&self) -> String {
         self.forward.map_or("not metered".to_owned(), |volume| {
             let least = if self.incomplete { "at least " } else { "" };
-            format!("{least}{volume:.0} {}", self.unit)
+            format!("{least}{}", amount(volume, &self.unit))
         })
     }
 }

@@ -4,6 +4,7 @@
 use crate::action::{Action, Actions};
 use crate::dialogs::Purpose;
 use crate::theme::{GAP, Look, Type, card, widgets};
+use crate::why::Why;
 use egui::accesskit::Role as Access;
 use egui::{Id, Key, TextEdit, Ui, UiBuilder};
 use std::path::{Path, PathBuf};
@@ -81,7 +82,7 @@ impl PathField {
                     return false;
                 }
                 Err(why) => {
-                    self.message = Some(why);
+                    self.message = Some(why.into());
                     ui.memory_mut(|memory| memory.request_focus(Id::unique("path that is typed")));
                 }
             }
@@ -90,27 +91,33 @@ impl PathField {
     }
 
     /// The path that is typed, or why it can't be used.
-    fn path(&mut self) -> Result<PathBuf, String> {
+    fn path(&mut self) -> Result<PathBuf, Why> {
         let typed = self.typed.trim();
         if typed.is_empty() {
-            return Err("Type a path, such as /home/anna/2026-03-14.csv.".to_owned());
+            return Err("Type a path, such as /home/anna/2026-03-14.csv.".into());
         }
         let path = absolute(Path::new(typed));
         let shown = path.display();
         match (self.purpose.is_saving(), &self.purpose) {
-            (true, _) if path.is_dir() => Err(format!("{shown} is a folder. Add a file name.")),
+            (true, _) if path.is_dir() => {
+                Err(format!("{shown} is a folder. Add a file name.").into())
+            }
             (true, _) if path.exists() && self.replaces.as_ref() != Some(&path) => {
                 let text = format!("{shown} exists already. Press again to replace it.");
                 self.replaces = Some(path);
-                Err(text)
+                Err(text.into())
             }
             (true, _) => Ok(path),
             (false, Purpose::Folder) if !path.is_dir() => {
-                Err(format!("{shown} is not a folder. Check the path."))
+                Err(format!("{shown} is not a folder. Check the path.").into())
             }
-            (false, _) if !path.exists() => Err(format!("{shown} does not exist. Check the path.")),
+            (false, _) if !path.exists() => {
+                Err(format!("{shown} does not exist. Check the path.").into())
+            }
             (false, Purpose::Files | Purpose::Folder) => Ok(path),
-            (false, _) if path.is_dir() => Err(format!("{shown} is a folder. Name a file in it.")),
+            (false, _) if path.is_dir() => {
+                Err(format!("{shown} is a folder. Name a file in it.").into())
+            }
             (false, _) => Ok(path),
         }
     }

@@ -33,7 +33,9 @@ fn said(window: &Window) -> String {
 /// The lines but those of the plant's list, which are a part of the result and shown as it is signed.
 fn not_signed(text: &str) -> String {
     let is_signed = |line: &str| {
-        line.contains(" samples are without ") || line.contains(" samples in forward flow")
+        line.contains("The first is \"")
+            || line.contains(" samples are without ")
+            || line.contains(" samples in forward flow")
     };
     let lines: Vec<&str> = text.lines().filter(|line| !is_signed(line)).collect();
     lines.join("\n")
@@ -69,10 +71,7 @@ fn figures_are_written_by_one_rule_on_every_page() -> Result<(), Box<dyn Error>>
             all.push_str(&text);
         }
     }
-    assert!(
-        all.contains('\u{2212}') && all.contains(" gal") && all.contains("28,800"),
-        "figures are there"
-    );
+    assert!(all.contains('\u{2212}') && all.contains(" gal"), "figures are there");
     Ok(())
 }
 

@@ -891,7 +891,7 @@ impl Body {
                 text: text.map_or_else(String::new, |(_, text)| text.clone()),
                 rows: [unreadable, most],
                 remedy: if dateless {
-                    "the date stands only now and then, as with merged cells or on a printer's strip: \
+                    "the date is only in some rows, as with merged cells or on a printer's strip: \
                      export it in every row"
                 } else {
                     "export every row with date and time such as 2026-03-08 06:00:00"
