@@ -40,7 +40,7 @@ fn wrong(word: &str, unit: &str) -> Option<&'static str> {
         return Some("thousands that are not told apart");
     }
     // What people wrote themselves, on a run sheet or in an entry, stands as they wrote it.
-    let places = if whole.len() > 2 { 0 } else { 1 };
+    let places = usize::from(whole.len() <= 2);
     if is_volume && fraction.len() > places {
         return Some("a volume that is rounded otherwise");
     }

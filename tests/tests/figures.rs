@@ -14,7 +14,7 @@ fn days(folder: &Path) -> Vec<PathBuf> {
     let files = good(std::fs::read_dir(folder)).filter_map(Result::ok).map(|file| file.path());
     let is_day = |path: &PathBuf| {
         let name = path.file_name().unwrap_or_default().to_string_lossy().into_owned();
-        name.ends_with(".csv") && name.matches('.').count() == 1
+        path.extension().is_some_and(|ending| ending == "csv") && name.matches('.').count() == 1
     };
     let mut days: Vec<PathBuf> = files.filter(is_day).collect();
     days.sort();

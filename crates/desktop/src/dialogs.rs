@@ -65,10 +65,13 @@ pub enum Answer {
     Unseen(Purpose),
 }
 
+/// What a dialog gave, and how long it took.
+type Given = (Vec<PathBuf>, Duration);
+
 /// The dialog that is open, if one is.
 #[derive(Default)]
 pub struct Dialogs {
-    open: Option<(Purpose, Job<(Vec<PathBuf>, Duration)>)>,
+    open: Option<(Purpose, Job<Given>)>,
 }
 
 impl Purpose {

@@ -107,18 +107,18 @@ impl PathField {
                 self.replaces = Some(path);
                 Err(text.into())
             }
-            (true, _) => Ok(path),
             (false, Purpose::Folder) if !path.is_dir() => {
                 Err(format!("{shown} is not a folder. Check the path.").into())
             }
             (false, _) if !path.exists() => {
                 Err(format!("{shown} does not exist. Check the path.").into())
             }
-            (false, Purpose::Files | Purpose::Folder) => Ok(path),
-            (false, _) if path.is_dir() => {
+            (false, Purpose::Plant | Purpose::Evidence(_) | Purpose::PublicKey)
+                if path.is_dir() =>
+            {
                 Err(format!("{shown} is a folder. Name a file in it.").into())
             }
-            (false, _) => Ok(path),
+            _ => Ok(path),
         }
     }
 }
