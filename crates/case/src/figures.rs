@@ -27,6 +27,14 @@ pub fn recorded(value: Decimal) -> String {
     number(&value.to_string())
 }
 
+/// The same of a reading with its unit; a residence time, which no logger recorded, is rounded down.
+pub fn reading(value: Decimal, unit: &str) -> String {
+    if unit != "s" {
+        return format!("{} {unit}", recorded(value));
+    }
+    at_least(Duration::from_milliseconds((value.to_f64() * 1000.0).round() as i64))
+}
+
 /// A count, as a person reads it.
 pub fn count(count: usize) -> String {
     number(&count.to_string())
@@ -188,6 +196,8 @@ mod tests {
         let time = Duration::from_milliseconds;
         assert_eq!(at_least(time(14_999)), "14.99 s");
         assert_eq!(about(time(1466)), "1.47 s");
+        assert_eq!(reading(Decimal::new(14_205, 3), "s"), "14.2 s");
+        assert_eq!(reading(Decimal::new(14_205, 3), "psi"), "14.205 psi");
         assert_eq!(at_most(time(1001)), "1.01 s");
         assert_eq!(at_most(time(1000)), "1 s");
     }

@@ -35,7 +35,7 @@ pub use error::Error;
 pub use figure_columns::observation_kinds;
 pub use figures::{
     about, amount, at_least, at_most, at_most_amount, at_most_volume, count, decimal_places,
-    number, plain_volume, recorded, signed, time_of_day, volume,
+    number, plain_volume, reading, recorded, signed, time_of_day, volume,
 };
 pub use limits::{StatedLimit, beyond_lines, limit_words};
 pub use sentences::{DisplayUnits, quantity, sentence};

@@ -2,7 +2,7 @@
 
 use crate::Case;
 use crate::cleanings::return_temperature;
-use crate::figures::{amount, at_most_volume, count, recorded, time_of_day, volume};
+use crate::figures::{amount, at_most_volume, count, reading, recorded, time_of_day, volume};
 use crate::limits::{beyond_lines, limit_words};
 use crate::lines::span;
 use crate::sentences::DisplayUnits;
@@ -180,9 +180,8 @@ fn one_line(exception: &Exception, clock: impl Fn(Instant) -> String) -> String 
         || causes(exception),
         |worst| {
             format!(
-                "worst {} {} at {} against {}",
-                recorded(worst.value),
-                worst.unit,
+                "worst {} at {} against {}",
+                reading(worst.value, worst.unit),
                 clock(worst.at),
                 limit_words(worst.limit, worst.unit)
             )

@@ -1,7 +1,7 @@
 //! The sentences on exceptions: what one means in plain language.
 
 use crate::Case;
-use crate::figures::{about, at_least, at_most, decimal_places, recorded, volume};
+use crate::figures::{about, at_least, at_most, decimal_places, reading, volume};
 use crate::limits::limit_words;
 use crate::sentences::fill;
 use analysis::{Cause, Exception, Lethality, UnplacedCount};
@@ -75,7 +75,7 @@ pub fn durations(exception: &Exception) -> String {
 pub fn worst(exception: &Exception) -> String {
     exception.worst.as_ref().map_or_else(String::new, |worst| {
         let limit = limit_words(worst.limit, worst.unit);
-        format!("{} {}, limit {limit}", recorded(worst.value), worst.unit)
+        format!("{}, limit {limit}", reading(worst.value, worst.unit))
     })
 }
 

@@ -181,12 +181,7 @@ fn explained(ui: &mut Ui, look: Look, day: &Day, exception: &Exception) {
             ui,
             look,
             "Worst reading",
-            &format!(
-                "{} {} at {}",
-                case::recorded(worst.value),
-                worst.unit,
-                day.case.clock(worst.at)
-            ),
+            &format!("{} at {}", case::reading(worst.value, worst.unit), day.case.clock(worst.at)),
         );
     }
     if let Some(shortfall) = exception.shortfall {

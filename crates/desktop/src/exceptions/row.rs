@@ -99,7 +99,7 @@ fn worst(day: &Day, units: Units, exception: &Exception) -> Option<String> {
     let Some(channel) = channel.into_iter().find(|channel| channel.symbol() == worst.unit) else {
         return Some(format!(
             "{} / {}",
-            case::recorded(worst.value),
+            case::reading(worst.value, worst.unit),
             case::limit_words(worst.limit, worst.unit)
         ));
     };
