@@ -174,29 +174,31 @@ impl<'a> Cursor<'a> {
             [b'-', rest @ ..] => (true, rest),
             rest => (false, rest),
         };
-        let (mut mantissa, mut figures, mut behind) = (0_i64, 0_u8, None::<u8>);
-        let mut at = 0;
-        while let Some(&byte) = digits.get(at) {
-            let digit = byte.wrapping_sub(b'0');
-            if digit < 10 {
-                figures += 1;
-                if figures > 18 {
-                    return None;
-                }
-                mantissa = mantissa * 10 + i64::from(digit);
-                behind = behind.map(|behind| behind + 1);
-            } else if byte == mark && behind.is_none() {
-                behind = Some(0);
-            } else {
-                break;
+        // More digits than fit are refused below, so what they wrap to does not matter.
+        let take = |mut mantissa: i64, mut at: usize| {
+            while let Some(digit) = digits.get(at).map(|byte| byte.wrapping_sub(b'0'))
+                && digit < 10
+            {
+                mantissa = mantissa.wrapping_mul(10).wrapping_add(i64::from(digit));
+                at += 1;
             }
-            at += 1;
+            (mantissa, at)
+        };
+        let (mut mantissa, mut at) = take(0, 0);
+        let (mut figures, mut behind) = (at, 0);
+        if digits.get(at) == Some(&mark) {
+            let from = at + 1;
+            (mantissa, at) = take(mantissa, from);
+            behind = at - from;
+            figures += behind;
         }
-        let missing = scale.checked_sub(behind.unwrap_or(0))?;
+        let missing = usize::from(scale).checked_sub(behind)?;
         if figures == 0 || figures + missing > 18 {
             return None;
         }
-        mantissa *= power_of_ten(missing);
+        if missing > 0 {
+            mantissa *= power_of_ten(missing as u8);
+        }
         let mantissa = if negative { -mantissa } else { mantissa };
         Some((mantissa, Self { rest: digits.get(at..)?, ..self }))
     }
@@ -404,7 +406,8 @@ impl Body {
             }
             ValveColumns::Elsewhere => ValveState::Unknown,
         };
-        self.local |= matches!(stamp.written(), Written::Local { zone: Stated::Nothing, .. });
+        self.local =
+            self.local || matches!(stamp.written(), Written::Local { zone: Stated::Nothing, .. });
         store.stamps.push(stamp);
         store.valve.push(valve);
         for ((number, &mantissa), _) in numbers.iter().zip(&row.numbers).zip(&self.numbers) {
