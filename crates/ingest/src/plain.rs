@@ -103,8 +103,8 @@ struct Numbers {
     slot: usize,
     /// The most digits behind the mark.
     scale: u8,
-    /// The decimal mark; 0 where a mark may still part thousands.
-    mark: u8,
+    /// The decimal mark; `None` where it may still part thousands.
+    mark: Option<u8>,
     least: i64,
     greatest: i64,
     /// Whether a blank cell is nothing new.
@@ -169,7 +169,7 @@ impl<'a> Cursor<'a> {
 
     /// Digits with at most one mark, as an integer at `scale`.
     #[inline]
-    fn number(self, mark: u8, scale: u8) -> Option<(i64, Self)> {
+    fn number(self, mark: Option<u8>, scale: u8) -> Option<(i64, Self)> {
         let (negative, digits) = match self.rest {
             [b'-', rest @ ..] => (true, rest),
             rest => (false, rest),
@@ -186,7 +186,7 @@ impl<'a> Cursor<'a> {
         };
         let (mut mantissa, mut at) = take(0, 0);
         let (mut figures, mut behind) = (at, 0);
-        if digits.get(at) == Some(&mark) {
+        if mark.is_some() && digits.get(at).copied() == mark {
             let from = at + 1;
             (mantissa, at) = take(mantissa, from);
             behind = at - from;
@@ -270,7 +270,7 @@ impl Body {
         for (here, number) in numbers.iter_mut().zip(&self.numbers) {
             let channel = store.numbers.get(number.slot)?.as_ref()?;
             let scale = channel.view().scale();
-            let mark = if number.thousands.is_settled() { mark } else { 0 };
+            let mark = number.thousands.is_settled().then_some(mark);
             let (least, greatest) = channel.bounds();
             let blank = self.unusable.contains_key(&(number.role, Invalid::Blank));
             *here = Numbers { slot: number.slot, scale, mark, least, greatest, blank };
