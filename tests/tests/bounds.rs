@@ -167,7 +167,7 @@ fn the_long_form_is_held_to_a_bound() {
     good(fs::write(many.path().join("plant.toml"), &plant));
     let told = run(many.path(), &["audit", "day.csv"]);
     assert_eq!(told.status, Some(0), "{}", told.complaint);
-    assert!(told.output.contains("200000"), "{}", told.output);
+    assert!(told.output.contains("200,000"), "{}", told.output);
 }
 
 /// The books beside a record: a journal, the register of signers, the ledger.

@@ -357,7 +357,11 @@ fn a_lot_is_traced_and_what_cannot_be_told_is_said() {
     );
     let listed = json(&place, &["lot", ".", "--format", "json"]);
     let named = listed["lots"].as_array().map_or(0, |lots| {
-        lots.iter().filter(|one| one["lot"].as_str() == Some(lot.trim())).count()
+        lots.iter()
+            .filter(|one| {
+                one["lot"].as_str().is_some_and(|one| one.eq_ignore_ascii_case(lot.trim()))
+            })
+            .count()
     });
     assert_eq!(named, 1, "{listed:#}");
 }

@@ -212,7 +212,7 @@ fn looking_never_writes() {
         assert_eq!(listing(&place), before, "{arguments:?}");
     }
     let told = soon(&place, LOOKING[2]);
-    assert_eq!(told.complaint.matches("is torn").count(), 2, "{told:#?}");
+    assert_eq!(told.complaint.matches("is incomplete").count(), 2, "{told:#?}");
     // Who decides sets it aside, and nothing is lost.
     place.expect(0, &["review", "acknowledge", "2026-03-14.csv", "--by", "anna", "--all-open"]);
     assert_eq!(place.read("2026-03-14.review.jsonl.torn-1"), b"{\"at\":\"2026");

@@ -89,7 +89,7 @@ fn what_was_written_before_the_program_was_stopped_counts() {
     let made = resolved(&place);
     assert!(0 < made && made < COUNT, "{made}");
     let listed = place.run(&["review", "list", "2026-03-14.csv"]);
-    assert!(listed.complaint.contains("is torn"), "{listed:#?}");
+    assert!(listed.complaint.contains("is incomplete"), "{listed:#?}");
     let told = place.expect(0, &resolve(&place));
     assert_eq!(told.output.lines().count(), COUNT - made, "{told:#?}");
     assert_eq!(resolved(&place), COUNT);

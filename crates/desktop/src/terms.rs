@@ -171,6 +171,7 @@ mod tests {
         "Closed",
         "Comment",
         "Date and time",
+        "Disposition",
         "Diverted at",
         "Entries",
         "Entry",
@@ -206,6 +207,7 @@ mod tests {
         "Then",
         "Time",
         "To",
+        "What",
         "What it means",
     ];
 

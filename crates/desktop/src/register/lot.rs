@@ -60,7 +60,7 @@ const EVENTS: [table::Column<()>; 7] = [
     word("To", 142.0, false),
     word("What", 160.0, false),
     word("Tank", 80.0, false),
-    word("Volume", 180.0, false),
+    word("Forward", 180.0, false),
     word("Disposition", 140.0, false),
     word("Record", 100.0, false),
 ];

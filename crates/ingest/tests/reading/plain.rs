@@ -208,7 +208,7 @@ fn what_a_row_leaves_open_is_left_open() {
         &comma,
     );
     // Only the last reading tells that none holds thousands.
-    for last in ["11.37", "11.379", "11", "11\0379"] {
+    for last in ["11.37", "11.379", "11", "11\u{0}379"] {
         let last = format!("2026-03-10 06:00:03,FWD,161.2,24.1,26.2,{last}");
         same(
             &format!("{WORDS},Flow (L/h)"),

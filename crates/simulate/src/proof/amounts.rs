@@ -20,7 +20,7 @@ fn sheet(gallons: &str) -> String {
 pub(super) fn apart() -> Result<ProofDay, Error> {
     let day = Day::played(&hour(vec![]), 1050)?;
     let mut must = Answer::quiet().close(&[APART]).says(&[
-        "2100 gal on the run sheet",
+        "100 gal on the run sheet",
         "metered in forward flow",
         "more than 3 %",
         "lot 0310-A, tank tank 4",
