@@ -129,6 +129,15 @@ impl Place {
         Self::told(command)
     }
 
+    /// An operator, vale, enrolled by the supervisor.
+    pub fn operator(&self) {
+        let key = self.expect(0, &["signer", "key", "--signer", "vale", "--passphrase-fd", "0"]);
+        self.write("vale.pem", &key.output);
+        let enrol = ["signer", "enrol", "--signer", "vale", "--name", "Robin Vale (invented)"];
+        let with = ["--role", "operator", "--public-key", "vale.pem", "--by", "ben"];
+        self.expect(0, &[&enrol[..], &with, &["--passphrase-fd", "0"]].concat());
+    }
+
     /// Runs the program, which must end with this status.
     pub fn expect<A: AsRef<OsStr> + Debug>(&self, status: i32, arguments: &[A]) -> Told {
         let told = self.run(arguments);

@@ -70,15 +70,6 @@ fn a_mistake_in_the_entries_says_where_and_nothing_is_audited_without_them() {
     assert_eq!(text, "");
 }
 
-/// An operator of the place, enrolled by its supervisor.
-fn operator(place: &Place) {
-    let key = place.expect(0, &["signer", "key", "--signer", "vale", "--passphrase-fd", "0"]);
-    place.write("vale.pem", &key.output);
-    let enrol = ["signer", "enrol", "--signer", "vale", "--name", "Robin Vale (invented)"];
-    let with = ["--role", "operator", "--public-key", "vale.pem", "--by", "ben"];
-    place.expect(0, &[&enrol[..], &with, &["--passphrase-fd", "0"]].concat());
-}
-
 /// An entry made on the command line, whose note says what was seen.
 fn add<'a>(kind: &'a str, more: &[&'a str]) -> Vec<&'a str> {
     let fixed = ["entries", "add", "2026-03-14.csv", "--by", "Robin Vale (invented)", "--entry"];
@@ -97,7 +88,7 @@ fn an_operator_enters_and_signs_and_the_signature_is_taken_over() {
     let asked = plant.replace("extra = [", "extra = [\"signature or initials\", ");
     place.write("plant.toml", &asked);
     place.approve();
-    operator(&place);
+    place.operator();
     // In which unit a thermometer was read is never assumed.
     let unit = place.run(&add("indicating", &["--reading", "162.4"]));
     assert!(unit.complaint.contains("--unit degF or --unit degC"), "{unit:#?}");

@@ -154,19 +154,11 @@ fn by_hand(place: &Place, day: &WeekDay) {
     place.expect(0, &sign);
 }
 
-fn operator(place: &Place) {
-    let key = place.expect(0, &["signer", "key", "--signer", "vale", "--passphrase-fd", "0"]);
-    place.write("vale.pem", &key.output);
-    let enrol = ["signer", "enrol", "--signer", "vale", "--name", "Robin Vale (invented)"];
-    let with = ["--role", "operator", "--public-key", "vale.pem", "--by", "ben"];
-    place.expect(0, &[&enrol[..], &with, &["--passphrase-fd", "0"]].concat());
-}
-
 #[test]
 fn every_day_is_told_as_it_was() {
     let week = good(week());
     let place = place(&week);
-    operator(&place);
+    place.operator();
     let mut spoken: BTreeMap<&str, BTreeSet<&str>> = BTreeMap::new();
     for day in &week.days {
         if !day.entries_are_a_file {

@@ -9,6 +9,7 @@ use review::HoleBefore;
 use serde_json::{Value, json};
 use std::collections::BTreeSet;
 use std::path::Path;
+use trace::{Instant, Interval};
 
 /// A lot over all records.
 #[derive(Debug, Clone, PartialEq)]
@@ -77,6 +78,14 @@ impl LotEvent<'_> {
             LotEventKind::Run(run) => (&run.start, &run.end),
             LotEventKind::Exception(one) => (&one.start, &one.end),
         }
+    }
+
+    /// The same as instants.
+    pub fn interval(&self) -> Option<Interval> {
+        let (start, end) = self.span();
+        let instant =
+            |stated| at(stated).map(|at| Instant::from_unix_milliseconds(at.timestamp_millis()));
+        Some(Interval::between(instant(start)?, instant(end)?))
     }
 
     /// What it is, in words.

@@ -4,8 +4,8 @@
 
 use crate::day::SheetRow;
 use crate::entry::Entry;
+use crate::lot::at;
 use case::named;
-use chrono::DateTime;
 use review::ProductHold;
 
 /// A run of a sheet, and the record that it lies beside.
@@ -145,7 +145,7 @@ fn spans(entry: &Entry, hold: &ProductHold) -> Vec<(i64, i64)> {
         Ok(day) => Some(&day.subject),
         Err(_) => entry.reviewed.as_ref(),
     };
-    let at = |text: &str| DateTime::parse_from_rfc3339(text).ok().map(|at| at.timestamp_millis());
+    let at = |text: &str| at(text).map(|at| at.timestamp_millis());
     let parts = hold.parts.iter().filter_map(|part| {
         let item = subject?.exceptions.iter().find(|item| item.id == part.exception)?;
         at(&item.start).zip(at(&item.end))

@@ -25,6 +25,20 @@ fn enter(window: &mut Window) {
     assert!(shows(window, "Entered: "));
 }
 
+/// Anna reviews the record, and Ben, who would approve it, is told why he can't.
+fn reviewed_and_not_approved(window: &mut Window, why: &str) {
+    at_work(window, "Anna Example");
+    all_but_signing(window);
+    sign(window, "anna", PASSPHRASE);
+    assert_eq!(review(window), "reviewed");
+    at_work(window, "Ben Example");
+    window.key_press_modifiers(Modifiers::COMMAND, Key::S);
+    settle(window);
+    assert!(shows(window, why));
+    press(window, Key::Escape);
+    press(window, Key::Escape);
+}
+
 /// A holding time test that is shorter than the certificate: told in the pane, no approval, and taken over on the
 /// plant page, which saves nothing by itself.
 #[test]
@@ -57,16 +71,7 @@ fn a_holding_time_test_is_taken_over_by_the_plant_file() {
     assert!(shows(&days, "Take over this test"));
     drop(days);
 
-    at_work(&mut window, "Anna Example");
-    all_but_signing(&mut window);
-    sign(&mut window, "anna", PASSPHRASE);
-    assert_eq!(review(&window), "reviewed");
-    at_work(&mut window, "Ben Example");
-    window.key_press_modifiers(Modifiers::COMMAND, Key::S);
-    settle(&mut window);
-    assert!(shows(&window, "take the test over into the plant file"));
-    press(&mut window, Key::Escape);
-    press(&mut window, Key::Escape);
+    reviewed_and_not_approved(&mut window, "take the test over into the plant file");
 
     window.key_press_modifiers(Modifiers::COMMAND, Key::Comma);
     settle(&mut window);
@@ -127,16 +132,7 @@ fn a_broken_seal_and_an_overdue_test() {
     press(&mut window, Key::Escape);
     assert!(shows(&window, "Seal 4711 broken"));
 
-    at_work(&mut window, "Anna Example");
-    all_but_signing(&mut window);
-    sign(&mut window, "anna", PASSPHRASE);
-    assert_eq!(review(&window), "reviewed");
-    at_work(&mut window, "Ben Example");
-    window.key_press_modifiers(Modifiers::COMMAND, Key::S);
-    settle(&mut window);
-    assert!(shows(&window, "a seal was broken"));
-    press(&mut window, Key::Escape);
-    press(&mut window, Key::Escape);
+    reviewed_and_not_approved(&mut window, "a seal was broken");
     fill(&mut window, "What it means for this record", "the pump was not touched");
     push(&mut window, "Note the broken seal");
     assert!(shows(&window, "the pump was not touched"));

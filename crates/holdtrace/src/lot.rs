@@ -4,7 +4,7 @@ use crate::arguments::{ListFormat, LotArguments};
 use crate::folder::Gone;
 use crate::outcome::Outcome;
 use crate::{folder, output};
-use daybook::{Entry, LotRow};
+use daybook::{LotRow, LotTrace};
 use std::error::Error;
 
 /// Runs the command.
@@ -13,27 +13,27 @@ use std::error::Error;
 /// When the folder can't be read or the output not be written.
 pub fn run(arguments: &LotArguments) -> Result<Outcome, Box<dyn Error>> {
     let Gone { entries, is_whole, .. } = folder::scan(&arguments.folder, true)?;
-    let all = daybook::lots(&entries);
-    let Some(wanted) = &arguments.lot else { return list(&all, arguments.format) };
-    let lot = daybook::lot(&entries, wanted);
-    if !lot.records.is_empty() {
-        return trace(&entries, wanted, is_whole, arguments.format);
+    let Some(wanted) = &arguments.lot else {
+        return list(&daybook::lots(&entries), arguments.format);
+    };
+    let exact = daybook::lot(&entries, wanted);
+    if !exact.records.is_empty() {
+        return trace(&exact, is_whole, arguments.format);
     }
-    let like: Vec<LotRow> = all.into_iter().filter(|lot| lot.matches(wanted)).collect();
+    let mut like = daybook::lots(&entries);
+    like.retain(|lot| lot.matches(wanted));
     match like.as_slice() {
-        [] => trace(&entries, wanted, is_whole, arguments.format),
-        [only] => trace(&entries, &only.lot, is_whole, arguments.format),
+        [] => trace(&exact, is_whole, arguments.format),
+        [only] => trace(&daybook::lot(&entries, &only.lot), is_whole, arguments.format),
         several => list(several, arguments.format),
     }
 }
 
 fn trace(
-    entries: &[Entry],
-    lot: &str,
+    lot: &LotTrace<'_>,
     is_whole: bool,
     format: ListFormat,
 ) -> Result<Outcome, Box<dyn Error>> {
-    let lot = daybook::lot(entries, lot);
     match format {
         ListFormat::Text => output::say(&lot.text())?,
         ListFormat::Json => output::write(output::json(&lot.json())?.as_bytes(), None)?,

@@ -140,6 +140,12 @@ impl<'a> Cursor<'a> {
         Some(Self { rest, ..self })
     }
 
+    /// Whether the delimiter, a line end or another control character is next.
+    #[inline]
+    fn may_end(self) -> bool {
+        self.rest.first().is_some_and(|&byte| byte == self.delimiter || byte < b' ')
+    }
+
     #[inline]
     fn behind(self, bytes: &[u8]) -> Option<Self> {
         Some(Self { rest: self.rest.strip_prefix(bytes)?, ..self })
@@ -208,7 +214,7 @@ impl<'a> Cursor<'a> {
     fn word<T: Copy>(self, words: &Words<T>) -> Option<(usize, Self)> {
         if let Some((place, word)) = words.last()
             && let Some(behind) = self.behind(word)
-            && behind.rest.first().is_some_and(|&byte| byte == self.delimiter || byte < b' ')
+            && behind.may_end()
         {
             return Some((place, behind));
         }
@@ -365,7 +371,7 @@ impl Body {
     #[inline]
     fn plain_time<'a>(&mut self, here: Cursor<'a>, row: &mut Row) -> Option<Cursor<'a>> {
         if let Some((milliseconds, behind)) = here.clock()
-            && behind.rest.first().is_some_and(|&byte| byte == here.delimiter || byte < b' ')
+            && behind.may_end()
         {
             row.stamp = Some(self.stamps.at(milliseconds));
             return Some(behind);

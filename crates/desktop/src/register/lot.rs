@@ -6,7 +6,6 @@ use crate::action::{Action, Actions, Spot};
 use crate::table::{self, word};
 use crate::theme::{self, GAP, Look, MARGIN, Type, fill_pattern, rule_pattern, widgets};
 use analysis::Rule;
-use chrono::DateTime;
 use daybook::{Entry, LotEventKind, LotRow, lot, lots, minute};
 use egui::accesskit::Role as Access;
 use egui::{Align2, Frame, Id, Key, Rect, Sense, TextEdit, Ui, WidgetInfo, pos2, vec2};
@@ -29,14 +28,14 @@ pub(super) struct Lot {
 struct Shown {
     lot: String,
     events: Vec<Event>,
+    /// From, to, what, tank, volume, disposition, record of each.
+    cells: Vec<Vec<String>>,
     notes: Vec<String>,
 }
 
 /// A run or an exception of the lot.
 #[derive(Debug)]
 struct Event {
-    /// From, to, what, tank, volume, disposition, record.
-    cells: Vec<String>,
     interval: Option<Interval>,
     rule: Option<Rule>,
     /// Of an exception.
@@ -71,40 +70,36 @@ const SHORT_LIST: f32 = 22.0 + 4.0 * theme::ROW;
 /// The height of the line of time.
 const LINE: f32 = 58.0;
 
-fn interval((start, end): (&str, &str)) -> Option<Interval> {
-    let at = |stated| {
-        let at = DateTime::parse_from_rfc3339(stated).ok()?;
-        Some(Instant::from_unix_milliseconds(at.timestamp_millis()))
-    };
-    Some(Interval::between(at(start)?, at(end)?))
-}
-
 impl Shown {
     fn of(wanted: &str, entries: &[Entry]) -> Self {
         let found = lot(entries, wanted);
-        let events = found.events().into_iter().map(|event| {
-            let (start, end) = event.span();
-            let date = event.entry.date().map(|date| date.to_string());
-            let cells = vec![
-                minute(start),
-                minute(end),
-                event.name(),
-                event.tanks(),
-                event.volume(),
-                event.disposition(),
-                date.unwrap_or_else(|| event.entry.name()),
-            ];
-            let (rule, id) = match event.what {
-                LotEventKind::Run(_) => (None, None),
-                LotEventKind::Exception(one) => {
-                    let rule = Rule::ALL.iter().find(|rule| rule.key() == one.rule);
-                    (rule.copied(), Some(one.id.clone()))
-                }
-            };
-            let place = entries.iter().position(|one| std::ptr::eq(one, event.entry));
-            let interval = interval((start, end));
-            Event { cells, interval, rule, id, place: place.unwrap_or(0) }
-        });
+        let (events, cells) = found
+            .events()
+            .into_iter()
+            .map(|event| {
+                let (start, end) = event.span();
+                let date = event.entry.date().map(|date| date.to_string());
+                let cells = vec![
+                    minute(start),
+                    minute(end),
+                    event.name(),
+                    event.tanks(),
+                    event.volume(),
+                    event.disposition(),
+                    date.unwrap_or_else(|| event.entry.name()),
+                ];
+                let (rule, id) = match event.what {
+                    LotEventKind::Run(_) => (None, None),
+                    LotEventKind::Exception(one) => {
+                        let rule = Rule::ALL.iter().find(|rule| rule.key() == one.rule);
+                        (rule.copied(), Some(one.id.clone()))
+                    }
+                };
+                let place = entries.iter().position(|one| std::ptr::eq(one, event.entry));
+                let interval = event.interval();
+                (Event { interval, rule, id, place: place.unwrap_or(0) }, cells)
+            })
+            .unzip();
         let mut notes: Vec<String> = Vec::new();
         for (entry, hole) in &found.holes {
             let hole = daybook::HoleRow { entry, hole };
@@ -117,7 +112,7 @@ impl Shown {
         for entry in &found.unreadable {
             notes.push(format!("{} can\u{2019}t be read and may hold it.", entry.name()));
         }
-        Self { lot: found.lot.clone(), events: events.collect(), notes }
+        Self { lot: found.lot.clone(), events, cells, notes }
     }
 }
 
@@ -207,7 +202,7 @@ impl Lot {
     }
 
     fn listed(&self) -> Vec<usize> {
-        let is_listed = |row: &LotRow| self.typed.trim().is_empty() || row.matches(&self.typed);
+        let is_listed = |row: &LotRow| row.matches(&self.typed);
         (0..self.rows.len()).filter(|&at| self.rows.get(at).is_some_and(is_listed)).collect()
     }
 
@@ -259,8 +254,8 @@ fn show_lot(ui: &mut Ui, look: Look, shown: &Shown, actions: &mut Actions) {
         table::note(ui, look, text);
     }
     egui::ScrollArea::vertical().auto_shrink(false).id_salt("lot").show(ui, |ui| {
-        let all: Vec<Vec<String>> = shown.events.iter().map(|event| event.cells.clone()).collect();
-        let clicked = table::words(ui, look, "Runs and exceptions of the lot", &EVENTS, &all);
+        let name = "Runs and exceptions of the lot";
+        let clicked = table::words(ui, look, name, &EVENTS, &shown.cells);
         let event = clicked.and_then(|index| shown.events.get(index));
         if let Some(action) = event.and_then(Event::action) {
             actions.push(action);
@@ -281,20 +276,20 @@ fn line(ui: &mut Ui, look: Look, shown: &Shown, actions: &mut Actions) {
     let track =
         Rect::from_min_max(pos2(left, rect.top() + 16.0), pos2(left + width, rect.bottom() - 16.0));
     painter.rect_filled(track, 0.0, look.colors.sunken);
-    for (index, event) in shown.events.iter().enumerate() {
+    for (index, (event, cells)) in shown.events.iter().zip(&shown.cells).enumerate() {
         let Some(span) = event.interval else { continue };
         let (from, to) = (x(span.start()), x(span.end()).max(x(span.start()) + 5.0));
         let bar = match event.rule {
             None => Rect::from_x_y_ranges(from..=to, track.top() + 8.0..=track.bottom()),
             Some(_) => Rect::from_x_y_ranges(from..=to, track.top()..=track.bottom() - 8.0),
         };
-        let said = table::said(&EVENTS, &event.cells);
+        let said = table::said(&EVENTS, cells);
         let response = ui.interact(bar, ui.make_persistent_id(("lot line", index)), Sense::click());
         response.widget_info(|| WidgetInfo::labeled(Access::Button, true, &said));
         match event.rule {
             None => {
                 painter.rect_filled(bar.shrink2(vec2(0.5, 0.0)), 2.0, look.colors.forward);
-                let tank = event.cells.get(3).map_or("", String::as_str);
+                let tank = cells.get(3).map_or("", String::as_str);
                 let (at, ink) = (bar.left_center() + vec2(6.0, 2.0), look.colors.on_forward);
                 let room = bar.width() - 10.0;
                 if room > 30.0 {
@@ -314,14 +309,14 @@ fn line(ui: &mut Ui, look: Look, shown: &Shown, actions: &mut Actions) {
             actions.push(action);
         }
     }
-    let first = shown.events.iter().find(|event| event.interval.is_some());
-    let end = |event: &Event| event.interval.map(Interval::end);
-    let last = shown.events.iter().max_by_key(|event| end(event));
+    let both = || shown.events.iter().zip(&shown.cells);
+    let first = both().find(|(event, _)| event.interval.is_some());
+    let last = both().max_by_key(|(event, _)| event.interval.map(Interval::end));
     let soft = look.colors.ink_soft;
     let label = |at, anchor, text: Option<&String>| {
         let text = text.map_or("", String::as_str);
         widgets::text_in(&painter, at, anchor, text, Type::Small, soft, width / 2.0);
     };
-    label(track.left_bottom(), Align2::LEFT_TOP, first.and_then(|event| event.cells.first()));
-    label(track.right_bottom(), Align2::RIGHT_TOP, last.and_then(|event| event.cells.get(1)));
+    label(track.left_bottom(), Align2::LEFT_TOP, first.and_then(|(_, cells)| cells.first()));
+    label(track.right_bottom(), Align2::RIGHT_TOP, last.and_then(|(_, cells)| cells.get(1)));
 }
