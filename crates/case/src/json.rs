@@ -9,16 +9,16 @@ use crate::sentences::{DisplayUnits, sentence};
 use crate::words::{CAUTION, MOST_REDUCTION};
 use crate::{Case, LeastResidence};
 use analysis::{
-    Amounts, AtChange, BetweenCleanings, Cause, Check, CheckedEntry, Class, Cleaning,
-    CleaningCycle, Cut, Divert, Exception, Hole, LETHALITY_CAUTION, Lethality, Margin, NotMetered,
-    PassageReason, ProductChange, ProductRun, RecorderOffset, Response, RunAmount, Side, SumAmount,
-    Transition, Trend, UnplacedCount, Volume,
+    Amounts, AtChange, BetweenCleanings, Check, CheckedEntry, Class, Cleaning, CleaningCycle, Cut,
+    Divert, Exception, Hole, LETHALITY_CAUTION, Lethality, Margin, NotMetered, PassageReason,
+    ProductChange, ProductRun, RecorderOffset, Response, RunAmount, Side, SumAmount, Transition,
+    Trend, UnplacedCount, Volume,
 };
 use plant::{Accepted, Beyond, Provenance, Setting, Source, Zone};
 use std::collections::BTreeMap;
 use trace::{
-    Decimal, Duration, Instant, Observation, OperatorEntry, SourceFile, SourcePosition, Unit,
-    Value, file_name, visible_json,
+    Decimal, Duration, Observation, OperatorEntry, SourceFile, SourcePosition, Unit, Value,
+    file_name, visible_json,
 };
 
 /// The version of the format; raised when a key changes its meaning or goes.
@@ -139,7 +139,7 @@ fn document<'a>(case: &'a Case, names: FileNames, sources: &'a [&'a str]) -> Jso
             "made_from": unnamed.map(|made| zone.rfc3339(made.start())),
             "made_to": unnamed.map(|made| zone.rfc3339(made.end())),
         },
-        "exceptions": Json::each(&audit.exceptions, move |one| exception_part(one, zone)),
+        "exceptions": case.exceptions_json(),
         "cleanings": Json::each(&audit.cleanings, move |one| cleaning_part(one, &audit.exceptions, zone)),
         "holes": Json::each(&audit.holes, move |one| hole_part(one, zone)),
         "observations": Json::each(&audit.observations, observation),
@@ -286,70 +286,6 @@ fn volume_part<'a>(volume: Volume) -> Json<'a> {
         "outer_value": outer_value,
         "unit": unit.symbol(),
         "basis": basis.key(),
-    }
-}
-
-fn exception_part(exception: &Exception, zone: Zone) -> Json<'_> {
-    // Destructured, so that a new field must be thought about here.
-    let Exception {
-        id,
-        rule,
-        causes,
-        samples: _,
-        positions,
-        unplaced,
-        observed,
-        outer,
-        estimate,
-        worst,
-        shortfall,
-        // Never beside an exception (method, section 7).
-        volume,
-        products,
-        lots,
-        tanks,
-        shift,
-        mode,
-        within_response,
-        outside_production,
-        cleaning,
-        episode,
-    } = exception;
-    let instant = |at: Instant| zone.rfc3339(at);
-    object! {
-        "id": id,
-        "rule": rule.key(),
-        "causes": causes.iter().map(|cause| Cause::key(*cause)).collect::<Json<'_>>(),
-        "positions": positions.iter().map(|position| position.name()).collect::<Json<'_>>(),
-        "unplaced": unplaced_part(*unplaced),
-        "start": instant(estimate.start()),
-        "end": instant(estimate.end()),
-        "observed_start": instant(observed.start()),
-        "observed_end": instant(observed.end()),
-        "outer_start": instant(outer.start()),
-        "outer_end": instant(outer.end()),
-        "duration_ms": estimate.duration().milliseconds(),
-        "observed_duration_ms": observed.duration().milliseconds(),
-        "outer_duration_ms": outer.duration().milliseconds(),
-        "worst": worst.map(|worst| object! {
-            "value": worst.value.to_f64(),
-            "limit": worst.limit,
-            "unit": worst.unit,
-            "at": instant(worst.at),
-        }),
-        "shortfall": shortfall.map(|one| object! { "value": one.value, "unit": one.unit }),
-        "volume": volume_part(*volume),
-        "product": products.first(),
-        "products": products,
-        "lot": lots.first(),
-        "lots": lots,
-        "tanks": tanks,
-        "shift": shift.as_deref(),
-        "mode": mode.name(),
-        "within_response": *within_response,
-        "outside_production": *outside_production,
-        "cleaning": *cleaning,
-        "episode": *episode,
     }
 }
 

@@ -5,6 +5,7 @@
 //! hundred thousand lots costs no second copy of them.
 
 use serde::ser::{Serialize, SerializeMap as _, Serializer};
+use serde_json::Value;
 use std::borrow::Cow;
 
 /// A value of JSON.
@@ -15,6 +16,8 @@ pub(crate) enum Json<'a> {
     Count(u64),
     Number(f64),
     Text(Cow<'a, str>),
+    /// What stands in a cell of a table.
+    Cell(Value),
     List(Vec<Self>),
     /// A list whose items are made one after the other.
     Each(Items<'a>),
@@ -67,6 +70,7 @@ impl Serialize for Json<'_> {
             Self::Count(number) => serializer.serialize_u64(*number),
             Self::Number(number) => serializer.serialize_f64(*number),
             Self::Text(text) => serializer.serialize_str(text),
+            Self::Cell(value) => value.serialize(serializer),
             Self::List(items) => serializer.collect_seq(items),
             Self::Each(items) => serializer.collect_seq(items()),
             Self::Object(members) => {

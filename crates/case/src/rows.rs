@@ -1,12 +1,15 @@
-//! Exceptions and observations as tables: the one list of their columns, from which CSV and Parquet are
-//! written.
+//! Exceptions and observations as tables: the one list of their columns, from which CSV, Parquet and, for
+//! exceptions, JSON are written.
 
 use crate::Case;
 use crate::error::Error;
 use crate::figure_columns::figure_columns;
+use crate::ordered::Json;
 use crate::sentences::{DisplayUnits, sentence};
-use crate::table::{Builder, Table};
+use crate::table::{Builder, Column, Table};
 use analysis::Exception;
+use serde_json::Value;
+use std::collections::HashMap;
 use trace::Interval;
 
 /// The columns of the CSV, in its order. The samples count the rows of the record's own table, which no
@@ -48,16 +51,89 @@ const CSV: [&str; 34] = [
     "episode",
 ];
 
+/// What a member of an exception in JSON is made of.
+enum Member {
+    /// A column.
+    Cell(&'static str),
+    /// The first word of a column that holds several.
+    First(&'static str),
+    /// An object of columns; null where there is nothing to say in any, or none to count.
+    Object(&'static [(&'static str, &'static str)]),
+}
+
+/// The members of an exception in JSON, in their order; what the CSV leaves away is left away here.
+const JSON: [(&str, Member); 28] = [
+    ("id", Member::Cell("id")),
+    ("rule", Member::Cell("rule")),
+    ("causes", Member::Cell("causes")),
+    ("positions", Member::Cell("positions")),
+    ("unplaced", Member::Object(&[("rows", "unplaced_rows"), ("short", "unplaced_rows_short")])),
+    ("start", Member::Cell("start")),
+    ("end", Member::Cell("end")),
+    ("observed_start", Member::Cell("observed_start")),
+    ("observed_end", Member::Cell("observed_end")),
+    ("outer_start", Member::Cell("outer_start")),
+    ("outer_end", Member::Cell("outer_end")),
+    ("duration_ms", Member::Cell("duration_ms")),
+    ("observed_duration_ms", Member::Cell("observed_duration_ms")),
+    ("outer_duration_ms", Member::Cell("outer_duration_ms")),
+    (
+        "worst",
+        Member::Object(&[
+            ("value", "worst_value"),
+            ("limit", "worst_limit"),
+            ("unit", "worst_unit"),
+            ("at", "worst_at"),
+        ]),
+    ),
+    ("shortfall", Member::Object(&[("value", "shortfall"), ("unit", "shortfall_unit")])),
+    (
+        "volume",
+        Member::Object(&[
+            ("value", "volume"),
+            ("outer_value", "outer_volume"),
+            ("unit", "volume_unit"),
+            ("basis", "volume_basis"),
+        ]),
+    ),
+    ("product", Member::First("product")),
+    ("products", Member::Cell("product")),
+    ("lot", Member::First("lot")),
+    ("lots", Member::Cell("lot")),
+    ("tanks", Member::Cell("tank")),
+    ("shift", Member::Cell("shift")),
+    ("mode", Member::Cell("mode")),
+    ("within_response", Member::Cell("within_response")),
+    ("outside_production", Member::Cell("outside_production")),
+    ("cleaning", Member::Cell("cleaning")),
+    ("episode", Member::Cell("episode")),
+];
+
+/// So many exceptions become JSON at once: of a hundred thousand there is never a second copy.
+const AT_ONCE: usize = 256;
+
 impl Case {
     /// A row an exception, in the audit's order. The columns are described in `docs/file-formats.md`.
     pub fn exceptions_table(&self) -> Table {
+        self.table_of(&self.audit.exceptions)
+    }
+
+    /// An object an exception, of the same columns.
+    pub(crate) fn exceptions_json(&self) -> Json<'_> {
+        Json::Each(Box::new(move || {
+            let some = self.audit.exceptions.chunks(AT_ONCE);
+            Box::new(some.flat_map(move |some| objects(&self.table_of(some))))
+        }))
+    }
+
+    fn table_of(&self, exceptions: &[Exception]) -> Table {
         let whole = |count: usize| Some(count as u64);
-        Builder::of(&self.audit.exceptions, self.plant.zone)
+        Builder::of(exceptions, self.plant.zone)
             .text("id", |one| Some(one.id.clone()))
             .text("unit", |_| Some(self.record.unit().to_owned()))
             .text("rule", |one| Some(one.rule.key().to_owned()))
-            .text("causes", |one| Some(keys(one.causes.iter().map(|cause| cause.key()))))
-            .text("positions", |one| Some(keys(one.positions.iter().map(|at| at.name()))))
+            .keys("causes", |one| one.causes.iter().map(|cause| cause.key()).collect())
+            .keys("positions", |one| one.positions.iter().map(|at| at.name()).collect())
             .count("unplaced_rows", |one| Some(one.unplaced.rows))
             .count("unplaced_rows_short", |one| Some(one.unplaced.short))
             .count("first_sample", |one| whole(one.samples.0))
@@ -77,9 +153,9 @@ impl Case {
             .number("outer_volume", |one| one.volume.outer_value)
             .text("volume_unit", |one| Some(one.volume.unit.symbol().to_owned()))
             .text("volume_basis", |one| Some(one.volume.basis.key().to_owned()))
-            .text("product", |one| joined(&one.products))
-            .text("lot", |one| joined(&one.lots))
-            .text("tank", |one| joined(&one.tanks))
+            .words("product", |one| one.products.clone())
+            .words("lot", |one| one.lots.clone())
+            .words("tank", |one| one.tanks.clone())
             .text("shift", |one| one.shift.clone())
             .text("mode", |one| Some(one.mode.name().to_owned()))
             .truth("within_response", |one| one.within_response)
@@ -140,19 +216,50 @@ impl Builder<'_, Exception> {
     }
 }
 
-/// Keys of one cell.
-fn keys(keys: impl Iterator<Item = &'static str>) -> String {
-    keys.collect::<Vec<_>>().join("+")
-}
-
-/// Words of one cell.
-fn joined(words: &[String]) -> Option<String> {
-    (!words.is_empty()).then(|| words.join(" + "))
+/// The rows of a table of exceptions as objects.
+fn objects<'a>(table: &Table) -> Vec<Json<'a>> {
+    let columns: HashMap<&str, &Column> =
+        table.columns().iter().map(|(name, column)| (&**name, column)).collect();
+    let cell = |name: &str, row: usize| {
+        columns.get(name).map_or(Value::Null, |column| column.value(row, table.zone()))
+    };
+    let member = |made_of: &Member, row: usize| match made_of {
+        Member::Cell(name) => Json::Cell(cell(name, row)),
+        Member::First(name) => Json::Cell(cell(name, row).get(0).cloned().unwrap_or_default()),
+        Member::Object(parts) => {
+            let cells: Vec<_> = parts.iter().map(|(key, name)| (*key, cell(name, row))).collect();
+            if cells.iter().all(|(_, value)| value.is_null() || *value == 0) {
+                Json::Null
+            } else {
+                Json::Object(cells.into_iter().map(|(key, cell)| (key, Json::Cell(cell))).collect())
+            }
+        }
+    };
+    let object = |row| Json::Object(JSON.iter().map(|(key, of)| (*key, member(of, row))).collect());
+    (0..table.rows()).map(object).collect()
 }
 
 #[cfg(test)]
 mod tests {
+    use super::{CSV, JSON, Member};
     use crate::samples::eventful;
+
+    #[test]
+    fn every_column_that_is_written_is_there() {
+        let table = eventful().exceptions_table();
+        let known = |name: &str| table.columns().iter().any(|(known, _)| known == name);
+        for name in CSV {
+            assert!(known(name), "{name}");
+        }
+        for (_, member) in JSON {
+            match member {
+                Member::Cell(name) | Member::First(name) => assert!(known(name), "{name}"),
+                Member::Object(parts) => {
+                    parts.iter().for_each(|(_, name)| assert!(known(name), "{name}"))
+                }
+            }
+        }
+    }
 
     #[test]
     fn a_day_as_csv() {

@@ -12,6 +12,10 @@ use trace::{Decimal, Duration, Instant, visible};
 pub enum Column {
     /// Words.
     Text(Vec<Option<String>>),
+    /// Several words in a cell, such as the lots that an exception touches.
+    Words(Vec<Vec<String>>),
+    /// Several keys of this program in a cell.
+    Keys(Vec<Vec<&'static str>>),
     /// Whole numbers.
     Integer(Vec<Option<i64>>),
     /// How many, and places.
@@ -33,6 +37,8 @@ macro_rules! cells {
     ($column:expr, $cells:ident => $done:expr) => {
         match $column {
             Column::Text($cells) => $done,
+            Column::Words($cells) => $done,
+            Column::Keys($cells) => $done,
             Column::Integer($cells) => $done,
             Column::Count($cells) => $done,
             Column::Number($cells) => $done,
@@ -47,6 +53,16 @@ macro_rules! cells {
 impl Column {
     fn len(&self) -> usize {
         cells!(self, cells => cells.len())
+    }
+
+    /// Several words as one text; `None` for none.
+    pub fn joined(words: &[String]) -> Option<String> {
+        (!words.is_empty()).then(|| words.join(" + "))
+    }
+
+    /// Several keys as one text.
+    pub fn joined_keys(keys: &[&str]) -> String {
+        keys.join("+")
     }
 
     /// The rows that are to be kept.
@@ -65,6 +81,11 @@ impl Column {
             Self::Text(cells) => {
                 cells[row].as_deref().map(harmless).unwrap_or_default().into_owned()
             }
+            Self::Words(cells) => {
+                let text = Self::joined(&cells[row]).unwrap_or_default();
+                harmless(&text).into_owned()
+            }
+            Self::Keys(cells) => Self::joined_keys(&cells[row]),
             Self::Integer(cells) => words(cells[row], |number| number.to_string()),
             Self::Count(cells) => words(cells[row], |number| number.to_string()),
             Self::Number(cells) => words(cells[row], |number| number.to_string()),
@@ -76,9 +97,11 @@ impl Column {
     }
 
     /// A cell of a JSON object; null where there is nothing to say.
-    fn value(&self, row: usize, zone: Zone) -> Value {
+    pub(crate) fn value(&self, row: usize, zone: Zone) -> Value {
         match self {
             Self::Text(cells) => cells[row].clone().into(),
+            Self::Words(cells) => cells[row].clone().into(),
+            Self::Keys(cells) => cells[row].clone().into(),
             Self::Integer(cells) => cells[row].into(),
             Self::Count(cells) => cells[row].into(),
             Self::Number(cells) => cells[row].into(),
@@ -105,6 +128,11 @@ impl Table {
     /// A table without columns; points in time are told on the clock of `zone`.
     pub const fn new(zone: Zone) -> Self {
         Self { zone, columns: Vec::new() }
+    }
+
+    /// The zone on whose clock points in time are told.
+    pub(crate) const fn zone(&self) -> Zone {
+        self.zone
     }
 
     /// The columns with their names, in order; all have as many elements.
@@ -223,6 +251,10 @@ impl<'a, R> Builder<'a, R> {
     column! {
         /// A column of words.
         text Text Option<String>,
+        /// A column with several words in a cell.
+        words Words Vec<String>,
+        /// A column with several keys in a cell.
+        keys Keys Vec<&'static str>,
         /// A column of whole numbers.
         integer Integer Option<i64>,
         /// A column of counts.

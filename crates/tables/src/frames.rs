@@ -16,6 +16,12 @@ pub fn table_frame(table: &Table) -> Result<DataFrame, Error> {
         let (text, name) = (name, (&**name).into());
         match values {
             Values::Text(values) => Column::new(name, values),
+            Values::Words(values) => {
+                Column::new(name, texts(values, |words| Values::joined(words)))
+            }
+            Values::Keys(values) => {
+                Column::new(name, texts(values, |keys| Some(Values::joined_keys(keys))))
+            }
             Values::Integer(values) => Column::new(name, values),
             Values::Count(values) => Column::new(name, values),
             Values::Number(values) => Column::new(name, values),
@@ -30,4 +36,8 @@ pub fn table_frame(table: &Table) -> Result<DataFrame, Error> {
 
 fn each<T: Copy, V>(cells: &[Option<T>], of: fn(T) -> V) -> Vec<Option<V>> {
     cells.iter().map(|cell| cell.map(of)).collect()
+}
+
+fn texts<T>(cells: &[Vec<T>], of: fn(&[T]) -> Option<String>) -> Vec<Option<String>> {
+    cells.iter().map(|cell| of(cell)).collect()
 }
