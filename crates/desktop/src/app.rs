@@ -28,9 +28,11 @@ use crate::setup::Setup;
 use crate::surroundings::{Start, Surroundings};
 use crate::theme::{self, Look, Type, widgets};
 use crate::{empty, header};
+use dialog::Dialog;
 use egui::{Frame, Id, Key, Modifiers, Theme, ThemePreference, Ui, vec2};
 pub use native::run;
 use open_day::OpenDay;
+use std::mem::Discriminant;
 use std::path::{Path, PathBuf};
 
 /// For how many frames a field that is to get the keyboard may take to be drawn (ours: one to scroll to
@@ -79,7 +81,12 @@ pub struct App {
     spot: Option<(Vec<PathBuf>, Spot)>,
     /// For how many frames a field was to get the keyboard and was not drawn.
     awaited: u8,
+    /// What was over the screen at the end of the last frame.
+    over: Over,
 }
+
+/// What is over the screen: a dialog, the list of commands, the help, the field for a path.
+type Over = (Option<Discriminant<Dialog>>, [bool; 3]);
 
 impl App {
     /// The program as it starts.
@@ -106,6 +113,7 @@ impl App {
             actions: Actions::default(),
             spot: None,
             awaited: 0,
+            over: Over::default(),
         };
         app.tell_worker();
         context.options_mut(|options| options.fallback_theme = Theme::Light);
@@ -344,14 +352,23 @@ impl App {
         }
     }
 
-    /// Holds what is typed while something is entered that leads to the next field, and until that field
-    /// is drawn.
+    fn over(&self) -> Over {
+        let dialog = self.open_day().map(|open| std::mem::discriminant(&open.dialog));
+        (dialog, [self.palette.is_open(), self.help.is_some(), self.path_field.is_some()])
+    }
+
+    /// Holds what is typed while something is entered that leads to the next field, until that field is
+    /// drawn, and until what has just been opened has taken the keyboard.
     fn hold_keyboard(&mut self) {
+        let over = self.over();
+        let is_new = std::mem::replace(&mut self.over, over) != over;
+        let asks_soon = self.open_day().is_some_and(|open| open.dialog.asks_soon(&open.day.review));
         let review = self.open_day().map(|open| &open.day.review);
         let is_awaited = review.is_some_and(|review| review.focus.is_some());
         let leads_on = review.is_some_and(Review::leads_on);
         self.awaited = if is_awaited { self.awaited.saturating_add(1) } else { 0 };
-        let is_held = leads_on || (1..=MOST_AWAITED).contains(&self.awaited);
+        let is_awaited = (1..=MOST_AWAITED).contains(&self.awaited);
+        let is_held = leads_on || is_awaited || is_new || asks_soon;
         Keyboard::hold(&self.context, is_held);
     }
 

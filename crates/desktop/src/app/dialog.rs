@@ -9,6 +9,7 @@ use crate::review::links::Links;
 use crate::review::people::{self, People};
 use crate::review::prove::Prove;
 use crate::review::sign::{self, Sign};
+use crate::review::state::Review;
 use crate::settings::Settings;
 use crate::summary::Summary;
 use crate::surroundings::Surroundings;
@@ -46,6 +47,11 @@ impl Dialog {
             Self::Links(links) => links.is_busy(),
             Self::Nothing | Self::Clock(_) => false,
         }
+    }
+
+    /// Whether what is asked for is drawn in a moment, so that what is typed now is meant for it.
+    pub(super) fn asks_soon(&self, review: &Review) -> bool {
+        matches!(self, Self::Sign(sign) if sign.asks_soon(review))
     }
 
     pub(super) fn show(

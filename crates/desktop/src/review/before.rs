@@ -20,6 +20,11 @@ pub enum Before {
 }
 
 impl Before {
+    /// Whether the search is still to end.
+    pub const fn goes_on(&self) -> bool {
+        matches!(self, Self::NotBegun | Self::Searching(_))
+    }
+
     /// Why nothing can be signed yet; `None` when the search is done.
     pub fn holds_up(&self) -> Option<String> {
         match self {

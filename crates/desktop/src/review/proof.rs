@@ -58,6 +58,11 @@ impl Proof {
         Self { identifier: identifier.to_owned(), ..Self::new() }
     }
 
+    /// Whether the fields were drawn and have had the keyboard.
+    pub const fn has_begun(&self) -> bool {
+        self.begun
+    }
+
     /// Whether a key is being unlocked.
     pub const fn is_busy(&self) -> bool {
         self.unlocking.is_some()

@@ -13,13 +13,18 @@ use ::review::{Made, Meaning, Role, Scope, SignerId, Standing, State, dispositio
 use egui::{ScrollArea, Ui, vec2};
 use plant::Zone;
 use signers::{KeyFolder, Signer};
+use std::time::{Duration, Instant};
 
 /// What is asked for in the dialog.
 pub struct Sign {
     /// What the signature is to mean; `None` until a supervisor says so where nothing is to be approved.
     meaning: Option<Meaning>,
     proof: Proof,
+    opened: Instant,
 }
+
+/// For so long what is typed waits for the search for the record before; then Esc has to work again.
+const LONGEST_WAIT: Duration = Duration::from_secs(5);
 
 /// What the dialog is drawn from.
 pub struct About<'a> {
@@ -51,7 +56,12 @@ impl Sign {
         } else {
             Some(Meaning::Reviewed)
         };
-        Self { meaning, proof: Proof::new() }
+        Self { meaning, proof: Proof::new(), opened: Instant::now() }
+    }
+
+    /// Whether only the search for the record before stands between now and the fields.
+    pub fn asks_soon(&self, review: &Review) -> bool {
+        !self.proof.has_begun() && review.before.goes_on() && self.opened.elapsed() < LONGEST_WAIT
     }
 
     /// Whether a key is being unlocked.
