@@ -1,11 +1,11 @@
 #!/bin/sh
 # Installs what the tests need on Debian and Ubuntu: a software Vulkan driver and a virtual display
-# for the window, Python for the second opinion, OpenSSL for keys and signatures, two readers of PDF for
+# with a keyboard for the window, Python for the second opinion, OpenSSL for keys and signatures, two readers of PDF for
 # the summary, and valgrind, which counts instructions. Elsewhere it does nothing; the systems bring the like with them. Run by
 # scripts/test.sh.
 set -eu
 
-packages="build-essential pkg-config xvfb x11-utils mesa-vulkan-drivers libvulkan1 libegl1 \
+packages="build-essential pkg-config xvfb x11-utils xdotool mesa-vulkan-drivers libvulkan1 libegl1 \
 libgl1-mesa-dri libxkbcommon0 libxkbcommon-x11-0 libwayland-client0 libx11-6 libxcursor1 libxi6 \
 libxrandr2 python3 python3-venv openssl poppler-utils qpdf valgrind"
 

@@ -7,6 +7,8 @@ use std::fmt::Display;
 
 pub mod compare;
 pub mod containers;
+#[cfg(target_os = "linux")]
+pub mod display;
 pub mod exact;
 pub mod figures;
 pub mod interpreter;
