@@ -11,6 +11,7 @@ use egui::{Key, Modifiers};
 use egui_kittest::kittest::{NodeT as _, Queryable as _};
 use round::Place;
 use std::path::PathBuf;
+use std::sync::LazyLock;
 
 type Outcome = Result<(), Box<dyn std::error::Error>>;
 
@@ -288,6 +289,57 @@ fn a_lot_is_traced_and_a_range_is_summed_up_and_saved() -> Outcome {
     window.key_press_modifiers(Modifiers::COMMAND, Key::Num2);
     settle(&mut window);
     assert!(has(&window, "Lowest differential margin, HTST-1: Too few records for a trend (2"));
+    Ok(())
+}
+
+/// Where the dialog for a file saves.
+static SAVED: LazyLock<PathBuf> = LazyLock::new(|| {
+    let name = format!("holdtrace-quarter-{}.pdf", std::process::id());
+    std::env::temp_dir().join(name)
+});
+
+/// `Tab` until something has the keyboard, and `Enter`; how many keys that takes.
+fn push(window: &mut Window, name: &str) -> usize {
+    let mut keys = 1;
+    while round::focused(window) != name {
+        assert!(keys < 20, "Tab does not lead to {name}");
+        window.key_press(Key::Tab);
+        window.run();
+        keys += 1;
+    }
+    window.key_press(Key::Enter);
+    settle(window);
+    keys
+}
+
+/// From a cold start, the keys are counted; those of an approval and of 200 exceptions that are alike are in
+/// `work.rs` and `many.rs`.
+#[test]
+fn the_worst_minute_of_yesterday_is_two_keys_away() {
+    let place = Place::new();
+    let mut window = register(&place);
+    round::press(&mut window, Key::J);
+    round::press(&mut window, Key::W);
+    assert!(has(&window, "Measured span") && has(&window, "Passed forward"));
+}
+
+#[test]
+fn the_last_quarter_is_saved_with_eleven_keys() -> Outcome {
+    let place = Place::new();
+    let date = "2025-12-03";
+    place.write(&format!("{date}.csv"), &round::record(7).replace("2026-03-14", date));
+    let paths = vec![place.folder.path().to_owned()];
+    let chooser = desktop::Chooser(|_| vec![SAVED.clone()]);
+    let mut window = open(Setup { paths, chooser, ..place.setup() });
+    round::command(&mut window, Key::Num4);
+    let keys = 1 + push(&mut window, "Last quarter");
+    assert!(has(&window, "1 day with a record, forward flow on 1"));
+    let keys = keys + push(&mut window, "Save as PDF");
+    settle_until(&mut window, |window| has(window, "Saved as "));
+    let saved = std::fs::read(&*SAVED)?;
+    std::fs::remove_file(&*SAVED)?;
+    assert!(saved.starts_with(b"%PDF"));
+    assert_eq!(keys, 11);
     Ok(())
 }
 
