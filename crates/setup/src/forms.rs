@@ -200,8 +200,11 @@ pub(crate) fn time_units() -> impl Iterator<Item = (TimeUnit, &'static str)> {
     UNITS.iter().map(|&(unit, symbol, _)| (unit, symbol))
 }
 
-/// The symbol of a unit of time in a plant file.
+/// The symbol of a unit of time for a person; a plant file may have "us" as well.
 pub fn symbol(unit: TimeUnit) -> &'static str {
+    if unit == TimeUnit::Microsecond {
+        return "\u{b5}s";
+    }
     time_units().find(|&(known, _)| known == unit).map_or("", |(_, symbol)| symbol)
 }
 

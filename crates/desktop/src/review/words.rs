@@ -114,7 +114,11 @@ fn offer(
 
 /// A square to tick, in the marks of the review.
 pub fn check(ui: &mut Ui, look: Look, on: &mut bool, text: &str) {
-    let size = vec2(ui.available_width(), 24.0);
+    let wide = ui.available_width();
+    let words = egui::WidgetText::from(Type::Body.text(text, look.colors.ink));
+    let wrap = Some(egui::TextWrapMode::Wrap);
+    let words = words.into_galley(ui, wrap, wide - 24.0, egui::TextStyle::Body);
+    let size = vec2(wide, (words.size().y + 6.0).max(24.0));
     let (rect, response) = ui.allocate_exact_size(size, Sense::click());
     if response.clicked() {
         *on = !*on;
@@ -123,9 +127,8 @@ pub fn check(ui: &mut Ui, look: Look, on: &mut bool, text: &str) {
     let mark = if *on { Mark::Done } else { Mark::Open };
     let place = Rect::from_center_size(pos2(rect.left() + 8.0, rect.center().y), vec2(13.0, 13.0));
     standing::draw(ui.painter(), look, place, mark);
-    let (at, room) = (pos2(rect.left() + 21.0, rect.center().y), rect.width() - 24.0);
-    let ink = look.colors.ink;
-    widgets::text_left(ui.painter(), at, text, Type::Body, ink, room);
+    let at = pos2(rect.left() + 21.0, rect.center().y - words.size().y / 2.0);
+    ui.painter().galley(at, words, look.colors.ink);
     show_focus(ui, look, &response);
 }
 

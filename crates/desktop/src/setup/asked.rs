@@ -73,7 +73,9 @@ fn choice(
             for &column in columns {
                 let name = named(&setup.sheets, &setup.draft, column);
                 let said = format!("{}: {name}", part.name());
-                if widgets::named_button(ui, look, &name, &said).clicked() {
+                // A column may be called "No".
+                let shown = format!("\u{201c}{name}\u{201d}");
+                if widgets::named_button(ui, look, &shown, &said).clicked() {
                     match part {
                         Part::Time => setup.draft.take_for_time(&setup.sheets, column),
                         _ => setup.draft.set(&setup.sheets, column, part, Reason::Person),
