@@ -12,6 +12,10 @@ use trace::median;
 /// The fewest days for a line (ours): below ten the interval says little.
 pub const FEWEST_DAYS: usize = 10;
 
+/// The most days for a line, the last of those there are (ours): about four years of working days. What an
+/// older one says of today's equipment is little, and the pairs grow with the square of the days.
+pub const MOST_DAYS: usize = 1_000;
+
 /// The 97.5 % point of the standard normal distribution.
 const Z: f64 = 1.959_963_984_540_054;
 
@@ -42,12 +46,13 @@ pub struct UsedUp {
 }
 
 impl Drift {
-    /// The line through points of day number and value; `None` below [`FEWEST_DAYS`] points, or
-    /// when all lie on one day.
+    /// The line through the last [`MOST_DAYS`] points of day number and value, which are in order of days;
+    /// `None` below [`FEWEST_DAYS`] points, or when all lie on one day.
     pub fn of(points: &[(i64, f64)]) -> Option<Self> {
         if points.len() < FEWEST_DAYS {
             return None;
         }
+        let points = &points[points.len().saturating_sub(MOST_DAYS)..];
         let mut slopes = Vec::with_capacity(points.len() * (points.len() - 1) / 2);
         for (index, (day, value)) in points.iter().enumerate() {
             for (other_day, other_value) in &points[index + 1..] {
@@ -169,6 +174,20 @@ mod tests {
         assert!(!drift.is_significant(), "{drift:?}");
         assert_eq!(drift.used_up(), None);
         assert_eq!(Drift::of(&points[..9]), None);
+    }
+
+    /// What is older than the most days changes nothing.
+    #[test]
+    fn the_line_rests_on_the_last_days() {
+        let falling = |day: i64| (day, -0.01 * day as f64 + 0.1 * (day % 7) as f64);
+        let last: Vec<_> = (500..500 + MOST_DAYS as i64).map(falling).collect();
+        let older = (0..500).map(|day| (day, 0.5 * day as f64));
+        let all: Vec<_> = older.chain(last.iter().copied()).collect();
+        let Some(drift) = Drift::of(&all) else { panic!("days enough") };
+        assert_eq!(Some(drift), Drift::of(&last));
+        assert_eq!(drift.days, MOST_DAYS);
+        // One more counts.
+        assert_ne!(Some(drift), Drift::of(&all[..all.len() - 1]));
     }
 
     proptest! {

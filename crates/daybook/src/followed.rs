@@ -4,7 +4,7 @@ use crate::day::Day;
 use crate::drift::Drift;
 use crate::entry::Entry;
 use crate::figure::{Figure, Kind, ShownIn, digits};
-use case::{plural, signed};
+use case::{count, plural, signed};
 use chrono::NaiveDate;
 
 /// A figure of a day that is followed over many.
@@ -203,6 +203,15 @@ impl Series {
         })
     }
 
+    /// The ends of the line, over the days that it rests on; `None` where no change is told from none.
+    pub fn line(&self) -> Option<[(NaiveDate, f64); 2]> {
+        let drift = self.drift.filter(Drift::is_significant)?;
+        let (first, _) = *self.points.get(self.points.len().checked_sub(drift.days)?)?;
+        let (last, _) = *self.points.last()?;
+        let span = (last - first).num_days() as f64;
+        Some([(first, drift.last - drift.per_day * span), (last, drift.last)])
+    }
+
     /// What the line says, or that there is none, in a sentence.
     pub fn sentence(&self) -> String {
         let Some(drift) = self.drift else {
@@ -212,8 +221,13 @@ impl Series {
         let Drift { per_day, low, high, days, .. } = drift;
         let symbol =
             if self.symbol.is_empty() { String::new() } else { format!(" {}", self.symbol) };
+        let records = if days < self.points.len() {
+            format!("the last {} records", count(days))
+        } else {
+            plural(days, "record")
+        };
         if !drift.is_significant() {
-            return format!("No significant drift ({days} records).");
+            return format!("No significant drift ({records}).");
         }
         let digits = digits(&self.symbol) + 1;
         let week = 7.0 * per_day;
@@ -228,7 +242,7 @@ impl Series {
             )
         });
         format!(
-            "It changes by {}{symbol} per week (95 %: {} to {}) over {days} records.{used_up}",
+            "It changes by {}{symbol} per week (95 %: {} to {}) over {records}.{used_up}",
             signed(week, digits),
             signed(least, digits),
             signed(greatest, digits)

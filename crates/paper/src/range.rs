@@ -78,8 +78,8 @@ struct Plot {
     dots: Vec<[f64; 2]>,
     /// Those below a limit, drawn as crosses.
     crosses: Vec<[f64; 2]>,
-    /// The trend, where it is significant: the height at both edges.
-    line: Option<[f64; 2]>,
+    /// The ends of the trend, where it is significant.
+    line: Option<[[f64; 2]; 2]>,
     /// Where zero lies, for a margin.
     zero: Option<f64>,
     ticks: Vec<Tick>,
@@ -304,10 +304,7 @@ fn plot(series: &Series) -> Plot {
     let scale = Scale::around(least, greatest, 4);
     let down = |value: f64| f64::from(scale.y(value, 1.0, 0.0));
     let across = |date: NaiveDate| (date - first).num_days() as f64 / span;
-    let line = series
-        .drift
-        .filter(daybook::Drift::is_significant)
-        .map(|drift| [down(drift.last - drift.per_day * span), down(drift.last)]);
+    let line = series.line().map(|ends| ends.map(|(date, value)| [across(date), down(value)]));
     let (title, sentence) = (series.title(), series.sentence());
     let places = |is_short: bool| {
         let points = series.points.iter().filter(|(_, value)| series.is_short(*value) == is_short);

@@ -124,8 +124,8 @@ fn plot(ui: &mut Ui, look: Look, series: &Series, width: f32) -> Option<NaiveDat
                         .stroke(Stroke::new(1.5, colors.ink));
                     plot.hline(limit);
                 }
-                if let Some(drift) = series.drift.filter(daybook::Drift::is_significant) {
-                    let ends = vec![[0.0, drift.last - drift.per_day * span], [span, drift.last]];
+                if let Some(ends) = series.line() {
+                    let ends: Vec<_> = ends.map(|(date, value)| [day(date), value]).into();
                     let stroke = Stroke::new(2.0, colors.ink_soft);
                     plot.line(Line::new("line", PlotPoints::from(ends)).stroke(stroke));
                 }
