@@ -18,7 +18,7 @@ use crate::instruments::{Instruments, instruments};
 use crate::lethality::{self, Lethality};
 use crate::limits::{LimitSpan, differential_limit, temperature_spans};
 use crate::observations::{self, Look};
-use crate::product_account::{LotAccount, ProductRun, lots, product_runs};
+use crate::product_account::{LotAccount, ProductRun, lots, product_runs, unnamed_run};
 use crate::product_changes::{ProductChange, product_changes};
 use crate::reason::DivertReason;
 use crate::residence::Residence;
@@ -71,6 +71,8 @@ pub struct Audit {
     pub instruments: Instruments,
     /// Each run of a product and lot.
     pub product_runs: Vec<ProductRun>,
+    /// The whole record as one run, where it names neither product nor lot.
+    pub unnamed_run: Option<ProductRun>,
     /// Each lot that an exception touched.
     pub lots: Vec<LotAccount>,
     /// Required entries of a day, and whether it does.
@@ -208,6 +210,7 @@ pub fn audit(record: &RunRecord, plant: &Plant, read: Vec<Observation>) -> Audit
         trends: aside.trends,
         instruments: here.instruments,
         product_runs: aside.product_runs,
+        unnamed_run: aside.unnamed_run,
         lots: aside.lots,
         completeness,
         passed: aside.passed,
@@ -284,6 +287,7 @@ struct Figures {
     lethality: Option<Lethality>,
     trends: Vec<Trend>,
     product_runs: Vec<ProductRun>,
+    unnamed_run: Option<ProductRun>,
     product_changes: Vec<ProductChange>,
     lots: Vec<LotAccount>,
 }
@@ -302,6 +306,7 @@ fn figures(context: &Context<'_>, found: &[Exception]) -> Figures {
         lethality: lethality::least(context, legal),
         trends: trends(context),
         product_runs: product_runs(context, found),
+        unnamed_run: unnamed_run(context, found),
         product_changes: product_changes(context),
         lots: lots(&mut meter, found),
     }

@@ -4,9 +4,11 @@
 use crate::context::Context;
 use crate::exception::{Exception, Volume};
 use crate::volume::Meter;
+use plant::Mode;
 use std::collections::BTreeMap;
 use trace::{
-    Channel, Decimal, Duration, Interval, PressureUnit, TemperatureUnit, ValveState, VolumeUnit,
+    Channel, Decimal, Duration, Instant, Interval, PressureUnit, RunRecord, TemperatureUnit,
+    ValveState, VolumeUnit,
 };
 
 /// A stretch of samples with one product and one lot.
@@ -18,6 +20,8 @@ pub struct ProductRun {
     pub lot: String,
     /// From its first sample to the first of the next run, or the last of the record.
     pub interval: Interval,
+    /// From the first to the last sample in forward flow in production; `None` where there is none.
+    pub forward_flow: Option<Interval>,
     /// The time in forward flow.
     pub forward_time: Duration,
     /// What the meter saw in forward flow; `None` without a meter.
@@ -28,6 +32,8 @@ pub struct ProductRun {
     pub unit: VolumeUnit,
     /// Whether a reading of the meter was missing in the run, so that both are too small.
     pub incomplete: bool,
+    /// The lowest holding temperature in forward flow, and when it was read first.
+    pub lowest: Option<(Decimal, Instant)>,
     /// The least holding temperature in forward flow above its limit, in the channel's unit.
     pub temperature_margin: Option<f64>,
     /// The least differential in forward flow above its limit, in the channel's unit.
@@ -54,7 +60,7 @@ pub struct LotAccount {
 /// The runs in order; empty when the record names neither product nor lot.
 pub(crate) fn product_runs(context: &Context<'_>, exceptions: &[Exception]) -> Vec<ProductRun> {
     let record = context.record;
-    if record.product().is_none() && record.lot().is_none() {
+    if !names_runs(record) {
         return Vec::new();
     }
     let code = |sample: usize| {
@@ -86,6 +92,17 @@ pub(crate) fn product_runs(context: &Context<'_>, exceptions: &[Exception]) -> V
         .collect()
 }
 
+/// Whether the record names products or lots, so that it has runs.
+fn names_runs(record: &RunRecord) -> bool {
+    record.product().is_some() || record.lot().is_some()
+}
+
+/// The whole record as one run, where it names neither product nor lot.
+pub(crate) fn unnamed_run(context: &Context<'_>, exceptions: &[Exception]) -> Option<ProductRun> {
+    let last = context.record.samples().checked_sub(1)?;
+    (!names_runs(context.record)).then(|| product_run(context, exceptions.len(), 0, last))
+}
+
 fn product_run(context: &Context<'_>, exceptions: usize, first: usize, last: usize) -> ProductRun {
     let record = context.record;
     let instants = record.instants();
@@ -98,11 +115,13 @@ fn product_run(context: &Context<'_>, exceptions: usize, first: usize, last: usi
         product: word(record.product()),
         lot: word(record.lot()),
         interval: Interval::between(instants[first], instants[next]),
+        forward_flow: None,
         forward_time: Duration::ZERO,
         forward: record.flow_rate().map(|_| 0.0),
         diverted: record.flow_rate().map(|_| 0.0),
         unit: record.flow_rate().map_or(VolumeUnit::Litre, |flow| flow.unit().volume()),
         incomplete: false,
+        lowest: None,
         temperature_margin: None,
         differential_margin: None,
         tank: written.map_or_else(String::new, |run| run.tank.clone()),
@@ -156,15 +175,27 @@ fn product_run(context: &Context<'_>, exceptions: usize, first: usize, last: usi
             }
         }
     }
+    run.forward_flow = forward_flow(context, first, last);
     margins(context, &mut run, first, last);
     run
+}
+
+/// From the first to the last sample in forward flow in production: the seats of the device are pulsed in cleaning.
+fn forward_flow(context: &Context<'_>, first: usize, last: usize) -> Option<Interval> {
+    let is_made = |sample: &usize| {
+        context.verdicts.is_forward(*sample) && context.mode_at(*sample) == Mode::Production
+    };
+    let begins = (first..=last).find(is_made)?;
+    let ends = (begins..=last).rev().find(is_made)?;
+    let instants = context.record.instants();
+    Some(Interval::between(instants[begins], instants[ends]))
 }
 
 /// The least margins in forward flow, short ones included.
 fn margins(context: &Context<'_>, run: &mut ProductRun, first: usize, last: usize) {
     let record = context.record;
     let (temperature, differential) = (record.holding_temperature(), record.differential());
-    let mut coldest: Option<i64> = None;
+    let mut coldest: Option<(i64, usize)> = None;
     let mut tightest: Option<i64> = None;
     for sample in first..=last {
         if !context.verdicts.is_forward(sample) {
@@ -173,7 +204,7 @@ fn margins(context: &Context<'_>, run: &mut ProductRun, first: usize, last: usiz
         let (degrees, pressure) =
             (temperature.mantissas()[sample], differential.mantissas()[sample]);
         if Channel::<TemperatureUnit>::is_valid(degrees) {
-            coldest = Some(coldest.map_or(degrees, |held| held.min(degrees)));
+            coldest = Some(coldest.map_or((degrees, sample), |held| held.min((degrees, sample))));
         }
         if Channel::<PressureUnit>::is_valid(pressure) {
             tightest = Some(tightest.map_or(pressure, |held| held.min(pressure)));
@@ -186,7 +217,10 @@ fn margins(context: &Context<'_>, run: &mut ProductRun, first: usize, last: usiz
     };
     // One product, one limit throughout the run.
     run.temperature_margin =
-        coldest.map(|least| over(least, temperature.scale(), context.span(first).exact));
+        coldest.map(|(least, _)| over(least, temperature.scale(), context.span(first).exact));
+    run.lowest = coldest.map(|(least, sample)| {
+        (Decimal::new(least, temperature.scale()), record.instants()[sample])
+    });
     run.differential_margin =
         tightest.map(|least| over(least, differential.scale(), context.floor.exact));
 }

@@ -655,6 +655,9 @@ fn run_part(run: &ProductRun, zone: Zone) -> Json<'_> {
         product,
         lot,
         interval,
+        // They stand beside another day, and follow from what is written.
+        forward_flow: _,
+        lowest: _,
         forward_time,
         forward,
         diverted,

@@ -16,6 +16,7 @@ mod json;
 mod limits;
 mod lines;
 mod ordered;
+mod product_day;
 mod rows;
 #[cfg(test)]
 mod samples;
@@ -38,6 +39,7 @@ pub use figures::{
     number, plain_volume, reading, recorded, signed, time_of_day, volume,
 };
 pub use limits::{StatedLimit, beyond_lines, limit_words};
+pub use product_day::{ProductDay, ProductName};
 pub use sentences::{DisplayUnits, quantity, sentence};
 pub use table::{Builder, Column, Table, harmless};
 pub use words::{CAUTION, causes, durations, lethality, named, plural, worst};

@@ -15,6 +15,15 @@ pub struct Tick {
     pub repeated: bool,
 }
 
+/// A tick of an axis that counts from a start.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct ElapsedTick {
+    /// How long after the start; below zero before it.
+    pub after: Duration,
+    /// Hours and minutes, and seconds where they count: `1:30`, `−0:00:20`.
+    pub label: String,
+}
+
 const SECOND: i64 = 1000;
 const MINUTE: i64 = 60 * SECOND;
 const HOUR: i64 = 60 * MINUTE;
@@ -70,6 +79,36 @@ pub fn time_ticks(interval: Interval, zone: Zone, most: usize) -> Vec<Tick> {
         at = at + Duration::from_milliseconds(stride);
     }
     ticks
+}
+
+/// The ticks from one time after a start to another, at most about `most` of them.
+pub fn elapsed_ticks(from: Duration, to: Duration, most: usize) -> Vec<ElapsedTick> {
+    let (from, to) = (from.milliseconds(), to.milliseconds());
+    let span = (to - from).max(1);
+    let most = most.max(1) as i64;
+    let step = STEPS
+        .into_iter()
+        .find(|step| span / step <= most)
+        .unwrap_or_else(|| (span / most / (24 * HOUR) + 1) * 24 * HOUR);
+    let first = from.div_euclid(step) + i64::from(from.rem_euclid(step) != 0);
+    let tick = |index: i64| {
+        let after = Duration::from_milliseconds(index * step);
+        ElapsedTick { after, label: elapsed(after, step < MINUTE) }
+    };
+    (first..=to.div_euclid(step)).map(tick).collect()
+}
+
+/// A time after a start in hours and minutes, with seconds where they count.
+pub fn elapsed(after: Duration, with_seconds: bool) -> String {
+    let seconds = after.milliseconds().unsigned_abs() / 1000;
+    let (hours, minutes, rest) = (seconds / 3600, seconds / 60 % 60, seconds % 60);
+    let is_before = after.milliseconds() < 0 && (with_seconds && seconds > 0 || seconds >= 60);
+    let sign = if is_before { "\u{2212}" } else { "" };
+    if with_seconds {
+        format!("{sign}{hours}:{minutes:02}:{rest:02}")
+    } else {
+        format!("{sign}{hours}:{minutes:02}")
+    }
 }
 
 fn tick(at: Instant, zone: Zone, step: i64, has_date: bool) -> Tick {
@@ -133,6 +172,23 @@ mod tests {
             labels("2026-11-01T05:00:00Z", "2026-11-01T23:00:00Z", "America/Chicago", 6),
             ["00:00", "03:00", "06:00", "09:00", "12:00", "15:00"]
         );
+    }
+
+    #[test]
+    fn time_is_counted_from_a_start_and_before_it() {
+        let labels = |from: i64, to: i64, most: usize| -> Vec<String> {
+            let [from, to] = [from, to].map(Duration::from_seconds);
+            elapsed_ticks(from, to, most).into_iter().map(|tick| tick.label).collect()
+        };
+        assert_eq!(
+            labels(-2400, 5500, 5),
+            ["\u{2212}0:30", "0:00", "0:30", "1:00", "1:30"],
+            "the start itself is a tick"
+        );
+        assert_eq!(labels(-12, 9, 5), ["\u{2212}0:00:10", "\u{2212}0:00:05", "0:00:00", "0:00:05"]);
+        assert_eq!(labels(0, 36 * 3600, 3), ["0:00", "12:00", "24:00", "36:00"]);
+        assert_eq!(elapsed(Duration::from_milliseconds(-400), true), "0:00:00");
+        assert_eq!(elapsed(Duration::from_seconds(-3661), true), "\u{2212}1:01:01");
     }
 
     #[test]

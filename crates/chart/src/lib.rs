@@ -29,7 +29,7 @@ mod scale;
 mod series;
 mod states;
 
-pub use axis::{Tick, time_ticks};
+pub use axis::{ElapsedTick, Tick, elapsed, elapsed_ticks, time_ticks};
 pub use bands::{Band, Grain, bands};
 pub use columns::Columns;
 pub use curve::{Curve, POINTS_PER_COLUMN};

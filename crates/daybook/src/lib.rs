@@ -6,6 +6,7 @@
 //! audited before, is the concern of `archive`.
 
 mod before;
+mod comparable;
 mod day;
 mod deadline;
 mod drift;
@@ -33,6 +34,7 @@ mod work;
 mod work_tests;
 
 pub use before::{Before, Follows};
+pub use comparable::{Comparable, comparable};
 pub use day::{Amount, Day, ExceptionRow, RunRow, SheetRow};
 pub use deadline::{review_due, working_days_between};
 pub use drift::{Drift, FEWEST_DAYS, UsedUp};

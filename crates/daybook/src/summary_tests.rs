@@ -49,7 +49,7 @@ fn exception(id: &str, product: &str, lots: &[&str], volume: Option<f64>) -> Exc
     }
 }
 
-fn run(product: &str, lot: &str) -> RunRow {
+pub(crate) fn run(product: &str, lot: &str) -> RunRow {
     RunRow {
         product: product.to_owned(),
         lot: lot.to_owned(),
