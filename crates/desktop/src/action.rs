@@ -50,6 +50,8 @@ pub enum Action {
     NextKind,
     /// The dialog is closed.
     Close,
+    /// The day that the dialog has read is set beside the open one.
+    Compare,
     /// What is open is read again.
     ReadAgain,
     /// Somebody is at work from now on.

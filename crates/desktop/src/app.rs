@@ -2,6 +2,7 @@
 //! carried out in one place, in `act.rs`.
 
 mod act;
+mod comparing;
 mod dialog;
 mod helped;
 mod native;
@@ -10,6 +11,7 @@ mod plant_file;
 
 use crate::action::{Action, Actions, Spot};
 use crate::commands::Command;
+use crate::compare::Comparison;
 use crate::day::Day;
 use crate::dialogs::{Answer, Dialogs};
 use crate::help::Help;
@@ -52,6 +54,8 @@ enum Screen {
     Day(Box<OpenDay>, Option<Box<Register>>),
     /// Files whose reading is set up, with the register that they were opened from.
     Setup(Box<Setup>, Option<Box<Register>>),
+    /// Two days side by side, over the day that they were begun from.
+    Compared(Box<Comparison>, Box<Self>),
     /// The plant file, with what it came over.
     Plant(Box<PlantPage>, Box<Self>),
 }
@@ -79,6 +83,8 @@ pub struct App {
     actions: Actions,
     /// What is shown of the record that is being read.
     spot: Option<(Vec<PathBuf>, Spot)>,
+    /// The record that is being read to set another one beside it.
+    compares: Option<Vec<PathBuf>>,
     /// For how many frames a field was to get the keyboard and was not drawn.
     awaited: u8,
     /// What was over the screen at the end of the last frame.
@@ -112,6 +118,7 @@ impl App {
             screen: Screen::Welcome,
             actions: Actions::default(),
             spot: None,
+            compares: None,
             awaited: 0,
             over: Over::default(),
         };
@@ -134,9 +141,11 @@ impl App {
             Screen::Register(register)
             | Screen::Day(_, Some(register))
             | Screen::Setup(_, Some(register)) => Some(register),
-            Screen::Welcome | Screen::Day(_, None) | Screen::Setup(_, None) | Screen::Plant(..) => {
-                None
-            }
+            Screen::Welcome
+            | Screen::Day(_, None)
+            | Screen::Setup(_, None)
+            | Screen::Compared(..)
+            | Screen::Plant(..) => None,
         }
     }
 
@@ -145,23 +154,25 @@ impl App {
             Screen::Register(register)
             | Screen::Day(_, Some(register))
             | Screen::Setup(_, Some(register)) => Some(register),
-            Screen::Welcome | Screen::Day(_, None) | Screen::Setup(_, None) | Screen::Plant(..) => {
-                None
-            }
+            Screen::Welcome
+            | Screen::Day(_, None)
+            | Screen::Setup(_, None)
+            | Screen::Compared(..)
+            | Screen::Plant(..) => None,
         }
     }
 
     const fn open_day(&self) -> Option<&OpenDay> {
         match &self.screen {
             Screen::Day(open, _) => Some(open),
-            Screen::Welcome | Screen::Register(_) | Screen::Setup(..) | Screen::Plant(..) => None,
+            _ => None,
         }
     }
 
     const fn open_day_mut(&mut self) -> Option<&mut OpenDay> {
         match &mut self.screen {
             Screen::Day(open, _) => Some(open),
-            Screen::Welcome | Screen::Register(_) | Screen::Setup(..) | Screen::Plant(..) => None,
+            _ => None,
         }
     }
 
@@ -171,7 +182,11 @@ impl App {
 
     /// Whether what is open belongs to the demo.
     fn is_demo(&self) -> bool {
-        let file = self.open_day().and_then(|open| open.day.task.files.first());
+        let file = match &self.screen {
+            Screen::Day(open, _) => open.day.task.files.first(),
+            Screen::Compared(comparison, _) => comparison.files().first(),
+            _ => None,
+        };
         let folder = || self.register().map(|register| register.records.folder());
         let demo = self.surroundings.demo.as_deref();
         let of_demo = |path: &Path| demo.is_some_and(|demo| path.starts_with(demo));
@@ -265,6 +280,7 @@ impl App {
             }
             Screen::Day(open, _) => open.show(ui, look, &mut self.settings, &mut actions),
             Screen::Setup(setup, _) => setup.show(ui, look, &mut self.settings, &mut actions),
+            Screen::Compared(two, _) => two.show(ui, look, &self.settings, &mut actions),
             Screen::Plant(page, _) => page.show(ui, look, &mut actions),
         }
         self.show_drop(ui, look);

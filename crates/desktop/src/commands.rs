@@ -27,6 +27,8 @@ pub enum Place {
     Folder,
     /// The day that is open.
     Day,
+    /// Two days side by side.
+    Comparison,
     /// The review of the day that is open.
     Review,
 }
@@ -132,6 +134,7 @@ commands! {
     ShowCleanings: Find, Day, BARE Num6, "Cleanings of the day", "cip wash clean";
     Filter: Find, Day, CTRL F, "Filter the list", "search find words";
     FoldEpisodes: Find, Day, BARE G, "Collapse or expand episodes", "collapse expand group";
+    Compare: Find, Anywhere, BARE C, "Compare with another day", "two days side by side beside last week same product difference align";
     CommandList: Find, Anywhere, CTRL K, "Commands", "menu search palette";
     NextOpen: Review, Review, SHIFT N repeats, "Next open exception", "unresolved deviation to do next";
     Settlement: Review, Review, BARE T, "Go to the resolution form", "resolve cause corrective action disposition form";
@@ -163,6 +166,7 @@ commands! {
     PanLater: View, Day, SHIFT ArrowRight repeats, "Later", "right scroll pan move";
     SampleEarlier: View, Day, BARE Comma repeats, "Crosshair one sample earlier", "left cursor reading previous";
     SampleLater: View, Day, BARE Period repeats, "Crosshair one sample later", "right cursor reading next";
+    NextProduct: View, Comparison, SHIFT P, "Next product", "two days compare align";
     Measure: View, Day, BARE M, "Start or end a measurement", "span mean least greatest volume ruler duration";
     ClearMeasure: View, Day, SHIFT M, "Clear the measured span", "delete span";
     TemperatureUnit: Show, Anywhere, ALT T, "Temperatures in \u{b0}F or \u{b0}C", "fahrenheit celsius units degrees";

@@ -58,6 +58,10 @@ pub enum Sign {
     Trace,
     /// A day below its limit, in the trends.
     Cross,
+    /// The first or the other of two days side by side.
+    OfTwo(usize),
+    /// Where both days start.
+    Aligned,
 }
 
 impl Sign {
@@ -79,6 +83,12 @@ impl Sign {
             Self::Mark(Mark::Fails),
         ];
         rules.chain(positions.map(Self::Position)).chain(rest).collect()
+    }
+
+    /// The signs of two days side by side.
+    pub fn of_two_days() -> Vec<Self> {
+        let two = [Self::OfTwo(0), Self::OfTwo(1), Self::Aligned, Self::Beyond];
+        two.into_iter().chain(Rule::ALL.iter().copied().map(Self::Rule)).collect()
     }
 
     /// What it means, with its source where it has one.
@@ -117,6 +127,13 @@ impl Sign {
             Self::Trace => plain(
                 "The second, third and fourth trace of a plot. The same mark is beside the name.",
             ),
+            Self::OfTwo(0) => plain(
+                "The first day: a strong line, its exceptions in the upper half of a plot, its limits in long dashes.",
+            ),
+            Self::OfTwo(_) => plain(
+                "The other day: a thin line with squares, its exceptions in the lower half, limits of its own dotted.",
+            ),
+            Self::Aligned => plain("The start of forward flow, by which both days are aligned."),
             Self::Cross => plain("A day on which the figure was below its limit."),
         }
     }
@@ -187,6 +204,14 @@ impl Sign {
                     let at = pos2(x, middle.y);
                     trace_mark(&painter, at, rank, look.trace(rank), colors.surface);
                 }
+            }
+            Self::OfTwo(rank) => {
+                let width = if rank == 0 { 2.2 } else { 1.2 };
+                painter.line_segment(across, Stroke::new(width, look.trace(rank)));
+                trace_mark(&painter, middle, rank, look.trace(rank), colors.surface);
+            }
+            Self::Aligned => {
+                painter.line_segment(upright, Stroke::new(1.6, colors.accent));
             }
             Self::Cross => {
                 let line = Stroke::new(1.6, colors.alert);

@@ -8,6 +8,7 @@ mod action;
 mod app;
 mod clock;
 mod commands;
+mod compare;
 mod day;
 mod dialogs;
 mod empty;

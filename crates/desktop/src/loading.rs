@@ -32,7 +32,7 @@ pub struct Loaded {
     /// The audited record.
     pub case: Arc<Case>,
     /// What drawing needs.
-    pub curves: Curves,
+    pub curves: Arc<Curves>,
     /// The review that lies beside the record.
     pub review: Opened,
 }
@@ -170,7 +170,7 @@ fn run(task: Task, worker: Worker, progress: &Progress) -> Result<Ready, Failure
         }
         cause => unread(cause.to_string()),
     })?;
-    let curves = Curves::build(&case);
+    let curves = Arc::new(Curves::build(&case));
     let Worker { config, holder, clock } = worker;
     let trust = Trust::new(config.clone(), clock.now());
     let review = open::open(&task, &case, (config, holder), &trust);

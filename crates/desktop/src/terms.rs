@@ -79,6 +79,9 @@ terms! {
     "Lowest T": "The lowest holding temperature while both products may have been in the tube, and the higher limit of both.", "method, section 8";
     "Highest flow": "The highest flow while both products may have been in the tube, and the flow at which the tube holds for exactly the minimum.", "method, section 8";
     "In the tube": "What is in the holding tube, a mix of both products. It is an estimate from the volume of the tube.", "method, section 7";
+    // Two days side by side.
+    "Lowest temperature": "The lowest holding temperature of the product in forward flow on that day.", "method, section 6";
+    "Diverts": "How often the device left forward flow while the product ran, outside cleaning.", "method, section 8";
     // Instruments.
     "Reading": "The holding temperature at the passage: the first in forward flow, or the last.", "recorded daily: ATCP 65.66(3)(f) (text read)";
     "Limit": "The limit of the product at that moment. Hold the pointer over the dashed line of the plot for its source.", "method, section 6";

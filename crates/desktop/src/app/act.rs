@@ -1,5 +1,6 @@
 //! The one place that changes anything: every action and every command, whoever asked for it.
 
+use super::comparing::leaves_two_days;
 use super::dialog::Dialog;
 use super::open_day::{Kept, OpenDay, Tab};
 use super::{App, Screen};
@@ -48,7 +49,8 @@ impl App {
     fn must_wait(&self, action: &Action) -> bool {
         match action {
             Action::Do(command) if command.place() == Place::Review => self.is_deciding(),
-            Action::Decide(_) => self.is_deciding(),
+            Action::Do(Command::Compare) | Action::Decide(_) => self.is_deciding(),
+            Action::Compare => self.is_entering(),
             Action::Open(_) | Action::Chosen(Purpose::Files | Purpose::Folder, _) => {
                 self.is_entering()
             }
@@ -94,6 +96,7 @@ impl App {
                     self.tell("No program could be started for the file", text);
                 }
             }
+            Action::Compare => self.show_comparison(),
             Action::Decide(decision) => {
                 let is_entry = matches!(*decision, Decision::Entered { .. });
                 let next = if is_entry { Some(Command::EnterNext.into()) } else { None };
@@ -124,6 +127,7 @@ impl App {
             return;
         }
         self.leave_plant_file();
+        self.leave_comparison();
         self.settings.remember(first);
         if let [folder] = paths
             && folder.is_dir()
@@ -145,7 +149,7 @@ impl App {
     }
 
     /// Reads a record of the folder.
-    fn read(&mut self, place: usize, spot: Option<Spot>) {
+    pub(super) fn read(&mut self, place: usize, spot: Option<Spot>) {
         if let Some(files) = self.register_mut().and_then(|register| register.records.read(place)) {
             self.spot = spot.map(|spot| (files.clone(), spot));
             self.load(files);
@@ -222,13 +226,14 @@ impl App {
     /// What is on the screen is given back before something else takes its place; gives what of it
     /// goes on.
     fn give_back(&mut self) -> (Option<Kept>, Option<Box<Register>>) {
+        self.leave_comparison();
         match std::mem::replace(&mut self.screen, Screen::Welcome) {
             Screen::Welcome => (None, None),
             Screen::Register(register) => (None, Some(register)),
             Screen::Day(open, register) => (Some(open.kept()), register),
             Screen::Setup(_, register) => (None, register),
             // Nothing that is read takes its place.
-            screen @ Screen::Plant(..) => {
+            screen @ (Screen::Plant(..) | Screen::Compared(..)) => {
                 self.screen = screen;
                 (None, None)
             }
@@ -236,6 +241,7 @@ impl App {
     }
 
     pub(super) fn show_setup(&mut self, unknown: Unknown) {
+        self.leave_comparison();
         if let Some(open) = self.open_day_mut()
             && let Err(why) = open.day.review.typed.keep()
         {
@@ -257,10 +263,15 @@ impl App {
         {
             open.show_spot(&spot, &mut self.settings);
         }
+        let files = open.day.task.files.clone();
         self.screen = Screen::Day(Box::new(open), register);
+        self.compare_loaded(&files);
     }
 
     fn command(&mut self, command: Command) {
+        if leaves_two_days(command) {
+            self.leave_comparison();
+        }
         match command {
             Command::OpenFiles => self.ask(Purpose::Files),
             Command::OpenFolder => self.ask(Purpose::Folder),
@@ -297,6 +308,7 @@ impl App {
                     self.read(place, None);
                 }
             }
+            Command::Compare => self.compare(),
             Command::CommandList => self.palette.toggle(),
             Command::Help => self.help = Some(Help::open(&self.context)),
             Command::TemperatureUnit | Command::PressureUnit => self.change_units(command),
@@ -319,6 +331,9 @@ impl App {
                     self.leave_plant_file();
                 }
             }
+            Command::DismissMessage if matches!(self.screen, Screen::Compared(..)) => {
+                self.leave_comparison();
+            }
             Command::DismissMessage => {
                 if let Some(open) = self.open_day_mut() {
                     open.day.let_go();
@@ -329,7 +344,7 @@ impl App {
             command => match command.place() {
                 Place::Folder => self.folder_command(command),
                 Place::Review => self.review_command(command),
-                Place::Day | Place::Anywhere => self.day_command(command),
+                Place::Day | Place::Comparison | Place::Anywhere => self.day_command(command),
             },
         }
     }
@@ -339,6 +354,7 @@ impl App {
         let (temperature, pressure) = match &self.screen {
             Screen::Welcome | Screen::Setup(..) | Screen::Plant(..) => return,
             Screen::Register(register) => register.records.recorded_units(),
+            Screen::Compared(two, _) => two.recorded_units(),
             Screen::Day(open, _) => {
                 let record = open.day.case.record();
                 (record.holding_temperature().unit(), record.differential().unit())
@@ -406,6 +422,9 @@ impl App {
     }
 
     fn day_command(&mut self, command: Command) {
+        if let Screen::Compared(two, _) = &mut self.screen {
+            return two.command(command);
+        }
         let Screen::Day(open, _) = &mut self.screen else { return };
         let settings = &mut self.settings;
         let (day, list) = (&mut open.day, &mut open.list);

@@ -1,6 +1,7 @@
 //! The dialog that is open over a day.
 
 use crate::action::Actions;
+use crate::compare::choice::Choice;
 use crate::day::Day;
 use crate::review::accept::Accept;
 use crate::review::clock::AskClock;
@@ -29,6 +30,7 @@ pub(super) enum Dialog {
     Summary(Box<Summary>),
     Entries(Box<Entries>),
     Links(Box<Links>),
+    Compare(Box<Choice>),
 }
 
 impl Dialog {
@@ -45,6 +47,7 @@ impl Dialog {
             Self::Summary(summary) => summary.is_busy(),
             Self::Entries(entries) => entries.is_busy(),
             Self::Links(links) => links.is_busy(),
+            Self::Compare(choice) => choice.is_busy(),
             Self::Nothing | Self::Clock(_) => false,
         }
     }
@@ -91,6 +94,7 @@ impl Dialog {
             Self::Clock(dialog) => dialog.show(ui, look, actions),
             Self::Summary(dialog) => dialog.show(ui, look, day, around, actions),
             Self::Links(dialog) => dialog.show(ui, look, day, around, actions),
+            Self::Compare(dialog) => dialog.show(ui, look, actions),
             Self::Entries(dialog) => {
                 let books = review.seen();
                 let books = books.map(|seen| (seen.register_path.clone(), &seen.entries_signed));

@@ -19,6 +19,7 @@ impl App {
             Screen::Register(register) => of_register(register),
             Screen::Day(open, register) => self.of_day(open, register.is_some()),
             Screen::Setup(..) => of_setup(),
+            Screen::Compared(..) => of_two_days(),
             Screen::Plant(..) => of_plant_file(),
         }
     }
@@ -188,6 +189,21 @@ fn of_setup() -> Told {
     Told { name: "set up how files are read", next, signs: Vec::new(), places, chosen: None }
 }
 
+fn of_two_days() -> Told {
+    let next = vec![
+        Step::new(
+            "Follow both traces from the start of forward flow; where they part, one of the days ran differently.",
+            None,
+        ),
+        Step::new("Zoom in, or show only the forward flow.", Some(Command::ZoomIn)),
+        Step::new("Align by another product that went forward.", Some(Command::NextProduct)),
+        Step::new("Choose another day to compare with.", Some(Command::Compare)),
+        Step::new("Go back to the day to resolve what you found; nothing is entered here.", None),
+    ];
+    let places = vec![Place::Comparison, Place::Anywhere];
+    Told { name: "two days side by side", next, signs: Sign::of_two_days(), places, chosen: None }
+}
+
 fn of_plant_file() -> Told {
     let next = vec![
         Step::new("Change what differs at your plant. Grey text is the default.", None),
@@ -282,6 +298,14 @@ fn of_dialog(dialog: &Dialog) -> Option<Told> {
             &[
                 "Read what each link says. One that fails names what was changed or is missing.",
                 "Compare fingerprint and last lines with a page that was printed before.",
+            ],
+        ),
+        Dialog::Compare(_) => (
+            "compare with another day",
+            &[
+                "The last day before with the same product comes first, as far as the day log tells.",
+                "Type a part of a date or product, mark a day with the arrows, and press Enter.",
+                "The other record is only read; nothing is written.",
             ],
         ),
         Dialog::Summary(_) => (

@@ -105,7 +105,7 @@ impl App {
             Screen::Day(..) => {
                 self.read_again();
             }
-            Screen::Welcome | Screen::Setup(..) | Screen::Plant(..) => {
+            Screen::Welcome | Screen::Setup(..) | Screen::Compared(..) | Screen::Plant(..) => {
                 let recent = self.settings.recent.first().cloned();
                 self.open(&recent.into_iter().collect::<Vec<PathBuf>>());
             }

@@ -1,14 +1,14 @@
 //! One opened record on the screen: which window of time is shown, what is chosen, what is
 //! measured. Whatever is said of the milk comes from the audit and the report.
 
-mod bands;
+pub mod bands;
 pub mod drawing;
 pub mod overview;
 pub mod plots;
-mod ribbon;
-mod series;
+pub mod ribbon;
+pub mod series;
 pub mod setting;
-mod trace_line;
+pub mod trace_line;
 pub mod window;
 
 use crate::loading::Loaded;
@@ -33,7 +33,7 @@ pub struct Day {
     /// The audited record, shared with work off the thread that draws.
     pub case: Arc<Case>,
     /// What drawing needs.
-    pub curves: Curves,
+    pub curves: Arc<Curves>,
     /// The verdict, from the report.
     pub verdict: String,
     /// The shifts that the record touches.
@@ -128,11 +128,7 @@ impl Day {
 
     /// The sample that the crosshair reads, unless it lies beyond the gap limit.
     pub fn crosshair_sample(&self) -> Option<usize> {
-        let at = self.crosshair()?;
-        let sample = self.case.record().nearest_sample(at);
-        let instant = *self.case.record().instants().get(sample)?;
-        let away = instant.since(at).milliseconds().abs();
-        (away <= self.case.audit().gap_limit.milliseconds().max(1000)).then_some(sample)
+        sample_near(&self.case, self.crosshair()?)
     }
 
     /// The chosen exception.
@@ -415,4 +411,12 @@ impl Day {
         }
         found.is_some()
     }
+}
+
+/// The sample of a record that is nearest to an instant, unless it lies beyond the gap limit.
+pub fn sample_near(case: &Case, at: Instant) -> Option<usize> {
+    let sample = case.record().nearest_sample(at);
+    let instant = *case.record().instants().get(sample)?;
+    let away = instant.since(at).milliseconds().abs();
+    (away <= case.audit().gap_limit.milliseconds().max(1000)).then_some(sample)
 }

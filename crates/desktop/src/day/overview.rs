@@ -70,7 +70,8 @@ pub fn show(ui: &mut Ui, look: Look, day: &mut Day, drawing: &mut Drawing, setti
             painter.rect_filled(up, 0.0, color.gamma_multiply(0.22));
         }
     }
-    ribbon::draw_valve(&painter, look, day, day.case.record().interval(), valve, at, false);
+    let record = day.case.record().interval();
+    ribbon::draw_valve(&painter, look, (&day.case, &day.curves), record, valve, at, false);
 
     // What is outside the window is dimmed.
     let shown = day.window.interval();
@@ -162,7 +163,8 @@ fn trace(
     color: Color32,
     pixels_per_point: f32,
 ) -> Option<Vec<Shape>> {
-    let series = Series::of(PlotKind::Holding, day, units).into_iter().next()?;
+    let series =
+        Series::of(PlotKind::Holding, (&day.case, &day.curves), units).into_iter().next()?;
     let instants = day.case.record().instants();
     let mut columns = Columns::new();
     let count = (plot.width() * pixels_per_point).round() as usize;

@@ -328,7 +328,8 @@ fn lanes(ui: &Ui, look: Look, day: &Day, frame: &Frame, ticks: &[Tick]) {
         .and_then(|sample| day.case.record().valve().get(sample))
         .map_or("", |valve| valve.name());
     beside(frame.valve, "FDD", valve);
-    ribbon::draw_valve(&ui.painter_at(frame.valve), look, day, shown, frame.valve, at, true);
+    let record = (&*day.case, &*day.curves);
+    ribbon::draw_valve(&ui.painter_at(frame.valve), look, record, shown, frame.valve, at, true);
 
     let clock =
         match (day.crosshair(), sample.and_then(|sample| day.case.record().instants().get(sample)))
@@ -421,7 +422,7 @@ fn gutter(
     let named = Rect::from_min_size(pos2(left, area.top() + 3.0), vec2(used, 18.0));
     let id = ui.make_persistent_id(("plot", title));
     explained(ui.interact(named, id, Sense::hover()), look, title);
-    let series = Series::of(setting.plot, day, settings.units);
+    let series = Series::of(setting.plot, (&day.case, &day.curves), settings.units);
     if let Some(first) = series.first() {
         let at = pos2(left + used + 7.0, at.y);
         let symbol = first.symbol();
@@ -544,7 +545,7 @@ impl Plot<'_> {
         let window = day.window;
         let x = rect.x_range();
         let painter = ui.painter_at(rect);
-        let series = Series::of(kind, day, self.units);
+        let series = Series::of(kind, (&day.case, &day.curves), self.units);
         drawing.fill(&series);
         let limits = self.limits();
         let Some(mut scale) = self.scale(&series, drawing, &limits) else { return };
@@ -627,7 +628,11 @@ impl Plot<'_> {
             painter.extend(trace_line::shapes(rect, time, line, across, height, ink));
             let value = |mantissa: i64| mantissa as f64 * factor + offset;
             let beyond = chart::leaving(line, value, (scale.least, scale.greatest));
-            self.arrowheads(&painter, &beyond, look.trace(rank));
+            let at = |sample: u32| {
+                let instants = day.case.record().instants();
+                window.x(instants.get(sample as usize).copied().unwrap_or_default(), x)
+            };
+            arrowheads(&painter, (look, look.trace(rank)), rect, &beyond, at);
             if rank > 0 {
                 self.marks(&painter, ticks, drawing.columns(), (rank, series), height);
             }
@@ -639,37 +644,6 @@ impl Plot<'_> {
                 let dot = pos2(window.x(instant, x), height(mantissa));
                 painter.circle(dot, 3.0, look.trace(rank), Stroke::new(1.5, look.colors.surface));
             }
-        }
-    }
-
-    /// An arrowhead at the edge where a trace leaves the range; those that would lie on one another are one.
-    fn arrowheads(&self, painter: &egui::Painter, beyond: &[chart::Leaving], color: egui::Color32) {
-        let instants = self.day.case.record().instants();
-        let place = |sample: u32| {
-            let at = instants.get(sample as usize).copied().unwrap_or_default();
-            self.day.window.x(at, self.rect.x_range())
-        };
-        let mut drawn = [f32::NEG_INFINITY; 2];
-        for &chart::Leaving { samples: (first, last), above } in beyond {
-            let middle = f32::midpoint(
-                place(first).max(self.rect.left()),
-                place(last).min(self.rect.right()),
-            );
-            let before = &mut drawn[usize::from(above)];
-            if middle - *before < 2.0 * ARROWHEAD {
-                continue;
-            }
-            *before = middle;
-            let (edge, inward) =
-                if above { (self.rect.top() + 1.0, 1.0) } else { (self.rect.bottom() - 1.0, -1.0) };
-            let foot = edge + inward * ARROWHEAD;
-            let corners = vec![
-                pos2(middle, edge),
-                pos2(middle - 0.7 * ARROWHEAD, foot),
-                pos2(middle + 0.7 * ARROWHEAD, foot),
-            ];
-            let outline = Stroke::new(1.0, self.look.colors.surface);
-            painter.add(egui::Shape::convex_polygon(corners, color, outline));
         }
     }
 
@@ -751,9 +725,38 @@ impl Plot<'_> {
     }
 }
 
+/// An arrowhead at the edge of a plot where a trace leaves the range; those that would lie on one another are one.
+pub fn arrowheads(
+    painter: &egui::Painter,
+    (look, color): (Look, egui::Color32),
+    rect: Rect,
+    beyond: &[chart::Leaving],
+    place: impl Fn(u32) -> f32,
+) {
+    let mut drawn = [f32::NEG_INFINITY; 2];
+    for &chart::Leaving { samples: (first, last), above } in beyond {
+        let middle = f32::midpoint(place(first).max(rect.left()), place(last).min(rect.right()));
+        let before = &mut drawn[usize::from(above)];
+        if middle - *before < 2.0 * ARROWHEAD {
+            continue;
+        }
+        *before = middle;
+        let (edge, inward) =
+            if above { (rect.top() + 1.0, 1.0) } else { (rect.bottom() - 1.0, -1.0) };
+        let foot = edge + inward * ARROWHEAD;
+        let corners = vec![
+            pos2(middle, edge),
+            pos2(middle - 0.7 * ARROWHEAD, foot),
+            pos2(middle + 0.7 * ARROWHEAD, foot),
+        ];
+        let outline = Stroke::new(1.0, look.colors.surface);
+        painter.add(egui::Shape::convex_polygon(corners, color, outline));
+    }
+}
+
 /// A limit's figure beside the plot. One that is wider than the room there begins within the plot: it is never
 /// shortened.
-fn limit_label(ui: &Ui, look: Look, at: Pos2, text: &str, color: egui::Color32) {
+pub fn limit_label(ui: &Ui, look: Look, at: Pos2, text: &str, color: egui::Color32) {
     let galley = ui.painter().layout_no_wrap(text.to_owned(), Type::Strong.font(), color);
     let room = SCALE_WIDTH - 8.0;
     let left = at.x.min(at.x + room - galley.size().x);

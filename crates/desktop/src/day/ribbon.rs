@@ -4,6 +4,8 @@
 use crate::day::Day;
 use crate::theme::{Look, Pattern, Type, fill_pattern, valve_pattern, widgets};
 use analysis::Rule;
+use case::Case;
+use chart::Curves;
 use egui::{Align2, Painter, Rangef, Rect, Stroke, pos2};
 use trace::{Instant, Interval, ValveState};
 
@@ -14,7 +16,7 @@ const LEAST_WORDED: f32 = 28.0;
 pub fn draw_valve(
     painter: &Painter,
     look: Look,
-    day: &Day,
+    (case, curves): (&Case, &Curves),
     shown: Interval,
     area: Rect,
     x: impl Fn(Instant) -> f32,
@@ -23,7 +25,7 @@ pub fn draw_valve(
     let colors = look.colors;
     painter.rect_filled(area, 0.0, colors.sunken);
     let mut reach = f32::NEG_INFINITY;
-    for (state, interval) in chart::positions(&day.case, &day.curves, shown) {
+    for (state, interval) in chart::positions(case, curves, shown) {
         let mut range = Rangef::new(x(interval.start()), x(interval.end()));
         // What is short of a pixel must not vanish; what lies on a pixel already drawn may.
         if range.max <= reach + 0.3 {

@@ -1,10 +1,10 @@
 //! One line of a plot in the units shown.
 
-use crate::day::Day;
 use crate::day::setting::short_name;
 use crate::units::{Shown, Units};
 use crate::why::Why;
-use chart::{PlotKind, Polylines, Source};
+use case::Case;
+use chart::{Curves, PlotKind, Polylines, Source};
 use trace::{ChannelView, Interval, Reading, Role};
 
 /// One line of a plot. Values are in the unit shown.
@@ -20,8 +20,8 @@ pub struct Series<'a> {
 
 impl<'a> Series<'a> {
     /// The lines of a plot, the most important first.
-    pub fn of(kind: PlotKind, day: &'a Day, units: Units) -> Vec<Self> {
-        let series = chart::Series::of(kind, &day.case, &day.curves).into_iter();
+    pub fn of(kind: PlotKind, (case, curves): (&'a Case, &'a Curves), units: Units) -> Vec<Self> {
+        let series = chart::Series::of(kind, case, curves).into_iter();
         let shown = |series: chart::Series<'a>| match series.source() {
             Source::Channel(role, channel) => {
                 Self { series, name: short_name(role), shown: Some(units.of(channel)) }

@@ -10,8 +10,15 @@ use ::review::Stage;
 use chrono::NaiveDate;
 use daybook::{Cell, Entry, Fact, ShownIn, month};
 use egui::accesskit::Role as Access;
-use egui::{Align2, Color32, Frame, Rect, Sense, Stroke, StrokeKind, Ui, UiBuilder, WidgetInfo};
+use egui::{
+    Align2, Color32, Frame, Id, Rect, Sense, Stroke, StrokeKind, Ui, UiBuilder, WidgetInfo,
+};
 use egui::{pos2, vec2};
+
+/// What has the keyboard while a record of the calendar has it.
+pub(super) fn record_id(entry: &Entry) -> Id {
+    Id::unique(("record of the calendar", &entry.record))
+}
 
 /// What the page shows.
 pub(super) struct Shown<'a> {
@@ -166,8 +173,7 @@ fn record(
     (rect, is_crowded): (Rect, bool),
 ) -> bool {
     let colors = look.colors;
-    let id = ui.scope_id().with(("record", &entry.record));
-    let response = ui.interact(rect, id, Sense::click());
+    let response = ui.interact(rect, record_id(entry), Sense::click());
     let stage = entry.review.stage;
     let late = entry.due().is_some_and(|due| due < shown.today);
     let is_first = shown

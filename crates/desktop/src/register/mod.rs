@@ -210,6 +210,20 @@ impl Register {
         self.range.save(folder, (format, path), trust, self.clock, context);
     }
 
+    /// The place of the record that is set beside another one: that with the keyboard, else the one opened last, else
+    /// the latest.
+    pub fn to_compare(&self, context: &egui::Context) -> Option<usize> {
+        let entries = self.records.entries();
+        let focused = context.memory(egui::Memory::focused);
+        let has_keyboard = |entry: &Entry| Some(calendar::record_id(entry)) == focused;
+        let last = self.records.read_last();
+        entries
+            .iter()
+            .position(has_keyboard)
+            .or_else(|| entries.iter().position(|entry| last == Some(entry.files.as_slice())))
+            .or_else(|| entries.iter().rposition(|entry| entry.day.is_ok()))
+    }
+
     /// Draws the register.
     pub fn show(&mut self, ui: &mut Ui, look: Look, units: ShownIn, actions: &mut Actions) {
         let frame = Frame::new().fill(look.colors.ground);

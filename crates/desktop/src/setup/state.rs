@@ -171,7 +171,7 @@ fn read(files: Vec<PathBuf>, sheets: &Sheets, text: &str) -> Result<Box<Loaded>,
         }
         _ => failed(cause.to_string()),
     })?;
-    let curves = Curves::build(&case);
+    let curves = Arc::new(Curves::build(&case));
     let not_saved = "The plant file is not saved.".to_owned();
     let review = Opened {
         desk: Err((not_saved, Stage::Unread)),
