@@ -74,7 +74,7 @@ impl Accept {
             if !std::mem::replace(&mut self.begun, true) {
                 field.request_focus();
             }
-            let entered = words::is_entered(ui, &field);
+            let entered = words::is_submitted(ui, &[(field, false)]);
             if let Some(message) = &self.message {
                 refused(ui, look, message);
             }

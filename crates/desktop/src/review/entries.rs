@@ -109,14 +109,18 @@ impl Entries {
     fn form(&mut self, ui: &mut Ui, look: Look, about: &About<'_>) {
         let id = |name: &str| Id::unique(("operators' entry", name));
         let unit = unit(about.case);
-        let mut time = None;
+        let mut fields = Vec::new();
         ui.columns(2, |columns| {
             let [left, right] = columns else { return };
             let name = "Time, YYYY-MM-DD HH:MM";
-            time = Some(words::plain(left, look, id("time"), name, &mut self.time));
-            words::plain(right, look, id("by"), "Made by", &mut self.by);
+            let time = words::plain(left, look, id("time"), name, &mut self.time);
+            fields.push((time, self.time.trim().is_empty()));
+            let by = words::plain(right, look, id("by"), "Made by", &mut self.by);
+            fields.push((by, self.by.trim().is_empty()));
         });
-        if let Some(time) = time.filter(|_| !std::mem::replace(&mut self.begun, true)) {
+        if let Some((time, _)) = fields.first()
+            && !std::mem::replace(&mut self.begun, true)
+        {
             if self.time.is_empty() {
                 let date = about.case.plant().zone.date(about.case.record().interval().start());
                 self.time = format!("{date} ");
@@ -130,14 +134,14 @@ impl Entries {
                 }
             }
         });
-        let mut entered = false;
         if self.kind.is_reading() {
             let name = format!("Reading, {}", unit.symbol());
             let reading = words::plain(ui, look, id("reading"), &name, &mut self.reading);
-            entered |= words::is_entered(ui, &reading);
+            fields.push((reading, self.reading.trim().is_empty()));
         }
         let note = words::plain(ui, look, id("note"), "Note", &mut self.note);
-        entered |= words::is_entered(ui, &note);
+        fields.push((note, !self.kind.is_reading() && self.note.trim().is_empty()));
+        let entered = words::is_submitted(ui, &fields);
         if widgets::primary_button(ui, look, "Add the entry", "Enter").clicked() || entered {
             (self.message, self.told) = (None, None);
             match self.add(about, unit) {

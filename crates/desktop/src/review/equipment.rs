@@ -174,18 +174,20 @@ impl EquipmentForm {
         }
     }
 
-    /// Draws the fields; gives whether Enter was pressed in one.
+    /// Draws the fields; gives whether Enter was pressed in one while none was blank.
     fn fields(&mut self, ui: &mut Ui, look: Look, form: Form) -> bool {
-        let entered = std::cell::Cell::new(false);
+        let fields = std::cell::RefCell::new(Vec::new());
         let id = |name: &str| Id::unique(("equipment", name));
         let plain = |ui: &mut Ui, name: &str, text: &mut String| {
             let field = words::plain(ui, look, id(name), name, text);
-            entered.set(entered.get() | words::is_entered(ui, &field));
+            fields.borrow_mut().push((field, text.trim().is_empty()));
         };
         match form {
             Form::Test => {
                 let names = EquipmentTest::ALL.map(EquipmentTest::name);
-                words::offering(ui, look, id("test"), "Which test", &mut self.test, &names);
+                let (id, name) = (id("test"), "Which test");
+                let test = words::offering(ui, look, id, name, &mut self.test, &names);
+                fields.borrow_mut().push((test, self.test.trim().is_empty()));
                 ui.horizontal(|ui| {
                     for (failed, name) in [(false, "Passed"), (true, "Failed")] {
                         if widgets::toggle(ui, look, self.failed == failed, name).clicked() {
@@ -215,7 +217,7 @@ impl EquipmentForm {
                 plain(ui, "Why", &mut self.reason);
             }
         }
-        entered.get()
+        words::is_submitted(ui, &fields.into_inner())
     }
 
     /// What the form says, or what is still missing.

@@ -266,8 +266,10 @@ impl People {
     fn choose(&mut self, ui: &mut Ui, look: Look, about: &About<'_>, actions: &mut Actions) {
         let register = about.review.seen().and_then(Seen::register);
         let signers = register.map(signers::Register::signers).unwrap_or_default();
-        let present = signers.iter().filter(|one| one.revoked().is_none());
-        for signer in present {
+        let present = || signers.iter().filter(|one| one.revoked().is_none());
+        // Where who is at work may not sign any more, the first has the keyboard.
+        let is_present = present().any(|one| about.person == Some(one.id().as_str()));
+        for signer in present() {
             let chosen = about.person == Some(signer.id().as_str());
             let text = format!("{}, {} ({})", signer.name(), signer.role(), signer.id());
             let size = vec2(ui.available_width(), 27.0);
@@ -283,7 +285,7 @@ impl People {
             let room = rect.width() - 16.0;
             widgets::text_in(ui.painter(), at, anchor, &text, Type::Body, ink, room);
             widgets::focus_ring(ui, look, &response, rect);
-            if !self.begun && (chosen || about.person.is_none()) {
+            if !self.begun && (chosen || !is_present) {
                 self.begun = true;
                 response.request_focus();
             }
@@ -324,10 +326,11 @@ impl People {
         if !std::mem::replace(&mut self.begun, true) {
             first.request_focus();
         }
+        let mut fields = vec![(first, self.identifier.trim().is_empty())];
         if self.page != Page::Key {
-            words::plain(ui, look, id("name"), "Name as it is printed", &mut self.name);
+            let name = words::plain(ui, look, id("name"), "Name as it is printed", &mut self.name);
+            fields.push((name, self.name.trim().is_empty()));
         }
-        let last;
         if self.page == Page::Enrol {
             ui.horizontal(|ui| {
                 for (role, name) in [
@@ -345,14 +348,19 @@ impl People {
                 self.supervisor = about.supervisor();
             }
             let name = "Identifier of the supervisor who enrols";
-            words::plain(ui, look, id("supervisor"), name, &mut self.supervisor);
-            last = self.secret.field(ui, look, id("passphrase"), "Passphrase of the supervisor");
+            let by = words::plain(ui, look, id("supervisor"), name, &mut self.supervisor);
+            fields.push((by, self.supervisor.trim().is_empty()));
+            let name = "Passphrase of the supervisor";
+            let secret = self.secret.field(ui, look, id("passphrase"), name);
+            fields.push((secret, self.secret.is_empty()));
         } else {
             let name = format!("New passphrase: at least {} characters", Passphrase::LEAST);
-            self.secret.field(ui, look, id("passphrase"), &name);
-            last = self.again.field(ui, look, id("again"), "The same passphrase again");
+            let secret = self.secret.field(ui, look, id("passphrase"), &name);
+            fields.push((secret, self.secret.is_empty()));
+            let again = self.again.field(ui, look, id("again"), "The same passphrase again");
+            fields.push((again, self.again.is_empty()));
         }
-        let entered = words::is_entered(ui, &last);
+        let entered = words::is_submitted(ui, &fields);
         if self.page == Page::Key && !self.public_key.is_empty() {
             words::label(ui, look, "Public key");
             let text = Type::Small.text(&self.public_key, look.colors.ink);

@@ -119,7 +119,9 @@ impl Proof {
             entered = words::is_entered(right, &secret);
             if std::mem::take(&mut self.asked) || words::is_entered(left, &field) {
                 // What is still to be typed gets the keyboard.
-                if self.secret.is_empty() {
+                if self.identifier.trim().is_empty() {
+                    field.request_focus();
+                } else if self.secret.is_empty() {
                     secret.request_focus();
                 } else {
                     entered = true;
@@ -136,6 +138,8 @@ impl Proof {
         let pressed = widgets::primary_button(ui, look, with.button, "Enter").clicked();
         if entered || pressed {
             self.message = self.unlock(ui.ctx(), (with, keys), check).err().map(Into::into);
+            // What is refused is mended where the keyboard is.
+            self.begun &= self.message.is_none();
         }
     }
 

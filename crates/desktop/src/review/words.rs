@@ -41,6 +41,17 @@ pub fn is_entered(ui: &Ui, field: &Response) -> bool {
     field.lost_focus() && ui.input(|input| input.key_pressed(Key::Enter))
 }
 
+/// Whether a form of several fields is submitted: `Enter` in one of them leads to the first that is to be filled in
+/// and is blank, and submits where none is. What is refused then is mended where the keyboard is.
+pub fn is_submitted(ui: &Ui, fields: &[(Response, bool)]) -> bool {
+    let Some((entered, _)) = fields.iter().find(|(field, _)| is_entered(ui, field)) else {
+        return false;
+    };
+    let blank = fields.iter().find(|(_, is_blank)| *is_blank).map(|(field, _)| field);
+    blank.unwrap_or(entered).request_focus();
+    blank.is_none()
+}
+
 /// A field that offers words: the arrows mark one, Enter takes it, a click takes it. All of it is one place in
 /// the layout, so that what follows keeps its identity, and its place in the order of `Tab`, while words come
 /// and go.
