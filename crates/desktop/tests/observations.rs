@@ -6,7 +6,7 @@ mod common;
 #[expect(dead_code, reason = "other tests use more of it")]
 mod round;
 
-use common::{Window, open, sample, settle};
+use common::{Setup, Window, open, sample, settle};
 use egui::accesskit::Role;
 use egui::{Key, Modifiers};
 use egui_kittest::kittest::{NodeT as _, Queryable as _};
@@ -94,10 +94,8 @@ fn an_observation_is_shown_noted_and_acknowledged_by_keys() {
 /// Of several of a kind each can be looked at before all are acknowledged.
 #[test]
 fn those_of_one_kind_are_gone_through_in_the_pane() {
-    let mut window = open(common::Setup {
-        paths: vec![sample("2026-03-17-dropouts-and-gaps.csv")],
-        ..common::Setup::default()
-    });
+    let mut window =
+        open(Setup { paths: vec![sample("2026-03-17-dropouts-and-gaps.csv")], ..Setup::default() });
     press(&mut window, Key::O);
     let row = window.query_all_by(|node| node.role() == Role::DisclosureTriangle).find(|node| {
         let label = node.accesskit_node().label().unwrap_or_default();
@@ -146,4 +144,22 @@ fn a_divert_without_a_cause_is_closed() {
     assert!(journal().contains("\"kind\":\"closed\"") && journal().contains(line), "{}", journal());
     press(&mut window, Key::Num5);
     assert!(shows(&window, "a loose wire at the solenoid, tightened"));
+}
+
+/// The reason of a divert has room for some words in any window; where there is little, the field has it to itself.
+#[test]
+fn the_reason_of_a_divert_has_room() {
+    for (size, least, has_button) in
+        [((1024.0, 700.0), 165.0, false), ((1280.0, 800.0), 250.0, true)]
+    {
+        let paths = vec![sample("2026-03-04-stuck-valve.csv")];
+        let mut window = open(Setup { paths, size, ..Setup::default() });
+        window.key_press(Key::Num5);
+        settle(&mut window);
+        let name = "Reason of the divert at 06:10:35";
+        let field = window.get_by_role_and_label(Role::TextInput, name).rect();
+        assert!(field.width() >= least, "{size:?}: {field:?}");
+        let button = window.query_by_label("Enter: divert 06:10:35");
+        assert_eq!(button.is_some(), has_button, "{size:?}");
+    }
 }

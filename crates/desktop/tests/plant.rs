@@ -176,3 +176,28 @@ fn where_there_is_no_plant_file_it_is_said() {
     command(&mut window, Key::Comma);
     assert!(shows(&window, "There is no plant file"));
 }
+
+/// What a field or a section is called is never cut: a long name goes on below, and the sections take the width that they need.
+#[test]
+fn names_are_whole_in_a_narrow_window() {
+    let place = Place::new();
+    let mut window = open(Setup { size: (1024.0, 700.0), ..place.setup() });
+    command(&mut window, Key::Comma);
+    let name = window.get_by_role_and_label(Role::Label, "Product where none is named").rect();
+    let field = window.get_by_role_and_label(Role::TextInput, "Product where none is named").rect();
+    assert!(name.height() > 30.0 && name.right() <= field.left(), "{name:?} {field:?}");
+    assert!(field.width() > 300.0, "the field takes what is free: {field:?}");
+    push(&mut window, "Several loggers");
+    push(&mut window, "Holding tube");
+    for (field, text) in [
+        ("Flow of the test", "50 gal/min"),
+        ("Time of the test", "16.5 s"),
+        ("Tested on", "2026-01-14"),
+        ("Tested by", "R. Example (invented)"),
+    ] {
+        put(&mut window, field, text);
+    }
+    let section = window.get_by_label("Holding tube \u{b7} 4 changed").rect();
+    let name = window.get_by_role_and_label(Role::Label, "Time of the test").rect();
+    assert!(section.right() + 5.0 < name.left(), "{section:?} {name:?}");
+}

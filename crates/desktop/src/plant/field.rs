@@ -9,8 +9,10 @@ use egui::{Align, Id, Label, Layout, Sense, TextEdit, Ui, vec2};
 
 /// The room of the names and of the fields.
 const WIDE: [f32; 2] = [190.0, 236.0];
-/// The same in a narrow window.
-const NARROW: [f32; 2] = [178.0, 200.0];
+/// The room of the names in a narrow window, where a field takes the rest.
+const NARROW: f32 = 178.0;
+/// As much room as a field is given.
+const MOST: f32 = 360.0;
 /// The least room of a hint beside its field.
 const LEAST_HINT: f32 = 180.0;
 /// The height of a field of one line.
@@ -30,7 +32,8 @@ pub(super) fn show(
 ) {
     // In a narrow window the hint stands below the field.
     let is_beside = ui.available_width() > WIDE[0] + WIDE[1] + LEAST_HINT;
-    let [names, fields] = if is_beside { WIDE } else { NARROW };
+    let rest = (ui.available_width() - NARROW - GAP).min(MOST);
+    let [names, fields] = if is_beside { WIDE } else { [NARROW, rest] };
     let said = page.opened.said(place);
     let fault = page.fault.as_ref().filter(|fault| fault.place == Some(place));
     let fault = fault.map(|fault| fault.message.clone());
@@ -48,16 +51,18 @@ pub(super) fn show(
         ui.spacing_mut().item_spacing.x = GAP;
         ui.allocate_ui_with_layout(
             vec2(names, HEIGHT),
-            Layout::left_to_right(Align::Center),
+            Layout::left_to_right(Align::Center).with_main_wrap(true),
             |ui| {
                 ui.set_min_size(vec2(names, HEIGHT));
+                ui.set_max_width(names);
                 // What is ticked has its name beside it.
                 if field.kind == Kind::Switch {
                     return;
                 }
                 let is_changed = page.edit.said(place) != said;
                 let step = if is_changed { Type::Strong } else { Type::Body };
-                ui.add(Label::new(step.text(name, look.colors.ink)).truncate());
+                // A long name goes on below.
+                ui.add(Label::new(step.text(name, look.colors.ink)).wrap());
             },
         );
         ui.allocate_ui_with_layout(vec2(fields, HEIGHT), Layout::top_down(Align::Min), |ui| {

@@ -19,7 +19,8 @@ impl PlantPage {
         });
         let margin = Margin { left: MARGIN as i8, right: 6, top: 4, bottom: 0 };
         let frame = plain.inner_margin(margin);
-        egui::Panel::left("sections").frame(frame).exact_size(172.0).resizable(false).show(
+        let width = self.sections_width(ui) + f32::from(margin.left + margin.right);
+        egui::Panel::left("sections").frame(frame).exact_size(width).resizable(false).show(
             ui,
             |ui| {
                 self.sections(ui, look);
@@ -78,17 +79,28 @@ impl PlantPage {
         }
     }
 
+    /// What a section is called, and whether it has an error or changes.
+    fn section_name(&self, index: usize, section: &Section) -> String {
+        let changes = self.changes.get(index).copied().unwrap_or_default();
+        let state = match (self.fault_section() == Some(index), changes) {
+            (true, _) => " \u{b7} error".to_owned(),
+            (false, 0) => String::new(),
+            (false, many) => format!(" \u{b7} {many} changed"),
+        };
+        format!("{}{state}", section.title)
+    }
+
+    /// The width that the longest name needs: the panel grows with what is changed rather than cut it.
+    fn sections_width(&self, ui: &Ui) -> f32 {
+        let names = SECTIONS.iter().enumerate().map(|(index, one)| self.section_name(index, one));
+        let widths = names.map(|name| widgets::width(ui, &name, Type::Body) + 16.0);
+        widths.fold(154.0, f32::max).ceil()
+    }
+
     fn sections(&mut self, ui: &mut Ui, look: Look) {
         ui.spacing_mut().item_spacing.y = 2.0;
-        let wrong = self.fault_section();
         for (index, section) in SECTIONS.iter().enumerate() {
-            let changes = self.changes.get(index).copied().unwrap_or_default();
-            let state = match (wrong == Some(index), changes) {
-                (true, _) => " \u{b7} error".to_owned(),
-                (false, 0) => String::new(),
-                (false, many) => format!(" \u{b7} {many} changed"),
-            };
-            let text = format!("{}{state}", section.title);
+            let text = self.section_name(index, section);
             if widgets::toggle(ui, look, self.section == index, &text).clicked() {
                 self.section = index;
             }

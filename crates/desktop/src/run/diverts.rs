@@ -13,11 +13,17 @@ use analysis::{Divert, DivertReason};
 use egui::accesskit::Role as Access;
 use egui::{Id, Key, Rect, Ui, UiBuilder, WidgetInfo, pos2, vec2};
 
+/// The column of the response.
+const RESPONSE: usize = 3;
 /// The last column, which has the field.
 const REASON: usize = 5;
+/// Below this width headings are shorter.
+const NARROW: f32 = 760.0;
 
-/// The least room of the field (ours: some six words).
-const FIELD: f32 = 160.0;
+/// The room of the field with its button (ours: some eight words).
+const FIELD: f32 = 320.0;
+/// A field with less room has it to itself: the key enters what is typed.
+const ALONE: f32 = 250.0;
 
 const COLUMNS: [table::Column<()>; 6] = [
     word("Diverted at", 78.0, false),
@@ -43,7 +49,12 @@ pub(super) fn show(ui: &mut Ui, look: Look, day: &mut Day, units: Units, actions
         // The reason is typed: its field keeps the room that it has.
         if index == REASON { FIELD } else { table::widest_text(ui, texts, Type::Strong) }
     };
-    let columns = table::fitted(ui, &COLUMNS, table::room(ui), needs);
+    let mut columns = COLUMNS;
+    // Where there is little room, the reason comes first.
+    if table::room(ui) < NARROW {
+        columns[RESPONSE].title = "Response";
+    }
+    let columns = table::fitted(ui, &columns, table::room(ui), needs);
     let places = table::titles(ui, look, (&columns, table::room(ui)), 22.0);
     egui::ScrollArea::vertical().auto_shrink(false).id_salt("diverts").show(ui, |ui| {
         table::rows(ui, "Diverts", count, |ui, index| {
@@ -137,7 +148,8 @@ fn reason(ui: &mut Ui, look: Look, day: &mut Day, divert: &Divert, actions: &mut
         return;
     }
     let name = format!("Enter: divert {at}");
-    let pressed = widgets::named_button(ui, look, "Enter", &name).clicked();
+    let has_button = ui.available_width() >= ALONE;
+    let pressed = has_button && widgets::named_button(ui, look, "Enter", &name).clicked();
     let mut text = day.review.typed.reason(&divert.id);
     let id = Id::unique(("divert reason", &divert.id));
     let response = words::bare(ui, look, id, &format!("Reason of the divert at {at}"), &mut text);
