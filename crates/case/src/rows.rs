@@ -255,7 +255,9 @@ mod tests {
             match member {
                 Member::Cell(name) | Member::First(name) => assert!(known(name), "{name}"),
                 Member::Object(parts) => {
-                    parts.iter().for_each(|(_, name)| assert!(known(name), "{name}"))
+                    for (_, name) in parts {
+                        assert!(known(name), "{name}");
+                    }
                 }
             }
         }

@@ -16,9 +16,7 @@ pub fn table_frame(table: &Table) -> Result<DataFrame, Error> {
         let (text, name) = (name, (&**name).into());
         match values {
             Values::Text(values) => Column::new(name, values),
-            Values::Words(values) => {
-                Column::new(name, texts(values, |words| Values::joined(words)))
-            }
+            Values::Words(values) => Column::new(name, texts(values, Values::joined)),
             Values::Keys(values) => {
                 Column::new(name, texts(values, |keys| Some(Values::joined_keys(keys))))
             }
