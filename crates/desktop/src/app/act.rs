@@ -709,15 +709,6 @@ impl App {
             }
         }
         if let Some(action) = action {
-            // The field that was typed in may be gone; it must not have the keys that are meant for what comes.
-            // What is refused is mended where the keyboard is.
-            if !matches!(*action, Action::Tell(_)) {
-                context.memory_mut(|memory| {
-                    if let Some(field) = memory.focused() {
-                        memory.surrender_focus(field);
-                    }
-                });
-            }
             self.act(*action);
         }
     }

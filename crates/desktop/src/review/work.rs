@@ -9,7 +9,7 @@ use crate::clock::{DiskClock, minute};
 use crate::job::{Job, Progress};
 use crate::problem::Problem;
 use ::review::{Decision, Desk, Error, ItemKind, Settlement};
-use egui::Context;
+use egui::{Context, Id};
 use journal::Stamp;
 use std::path::Path;
 use std::time::{Duration, Instant};
@@ -49,6 +49,8 @@ pub(super) struct Running {
     job: Job<Ended>,
     then: Then,
     since: Instant,
+    /// The field that had the keyboard when it began.
+    from: Option<Id>,
 }
 
 /// What comes back.
@@ -111,7 +113,8 @@ impl Review {
             let seen = Seen::of(&desk, now);
             Ended { desk, seen, made, outcome, signed, asked_clock: asks_clock }
         });
-        self.running = Some(Running { job, then, since: Instant::now() });
+        let from = context.memory(egui::Memory::focused);
+        self.running = Some(Running { job, then, since: Instant::now(), from });
         Ok(())
     }
 
@@ -136,7 +139,9 @@ impl Review {
                 ));
             }
         };
-        let then = self.running.take().and_then(|running| running.then);
+        let ended_work = self.running.take();
+        let from = ended_work.as_ref().and_then(|running| running.from);
+        let then = ended_work.and_then(|running| running.then);
         context.request_repaint();
         let Ended { desk, seen, made, outcome, signed, asked_clock } = ended;
         (self.desk, self.seen) = (Some(desk), Ok(Box::new(seen)));
@@ -151,7 +156,13 @@ impl Review {
             self.made.clear();
         }
         match outcome {
-            Outcome::Entered => then,
+            Outcome::Entered => {
+                // The field may be gone; it must not have the keys that are meant for what comes.
+                if let Some(field) = from.filter(|_| then.is_some()) {
+                    context.memory_mut(|memory| memory.surrender_focus(field));
+                }
+                then
+            }
             Outcome::Refused(problem) => Some(Box::new(problem.into())),
             Outcome::Clock(told, work) => Some(Box::new(Action::AskClock(told, work, then))),
         }
