@@ -3,7 +3,7 @@
 
 use serde_json::Value;
 use simulate::week::{Booked, CHECKS, Week, WeekDay, week};
-use simulate::{DivertCause, TruthRule};
+use simulate::{Alarmed, DivertCause, FlowAlarm, TruthRule};
 use std::collections::{BTreeMap, BTreeSet};
 use tests::good;
 use tests::place::Place;
@@ -54,10 +54,13 @@ fn overlap(one: Interval, other: Interval) -> bool {
 /// What is to be closed is what happened, each at its time, and nothing more.
 fn to_close(day: &WeekDay, audit: &Value) {
     let told = list(audit, "observations").iter().filter(|one| one["rank"] == "close");
-    let told: Vec<(&str, Interval)> = told.map(|one| (word(one, "kind"), interval(one))).collect();
+    let told = told.map(|one| (word(one, "kind"), interval(one), word(one, "message")));
+    let told: Vec<(&str, Interval, &str)> = told.collect();
     for expected in &day.to_close {
-        let is_it = |(kind, when): &&(&str, Interval)| {
-            *kind == expected.kind && overlap(*when, expected.interval)
+        let is_it = |(kind, when, message): &&(&str, Interval, &str)| {
+            *kind == expected.kind
+                && message.contains(expected.channel)
+                && overlap(*when, expected.interval)
         };
         let count = told.iter().filter(is_it).count();
         assert_eq!(count, 1, "{}: {expected:?} in {told:?}", day.date);
@@ -159,7 +162,7 @@ fn every_day_is_told_as_it_was() {
     let week = good(week());
     let place = place(&week);
     place.operator();
-    let mut spoken: BTreeMap<&str, BTreeSet<&str>> = BTreeMap::new();
+    let mut spoken: BTreeMap<(&str, &str), BTreeSet<&str>> = BTreeMap::new();
     for day in &week.days {
         if !day.entries_are_a_file {
             by_hand(&place, day);
@@ -171,14 +174,27 @@ fn every_day_is_told_as_it_was() {
         cleanings(day, &audit);
         entries(day, &audit);
         for told in &day.to_close {
-            spoken.entry(told.kind).or_default().insert(day.date);
+            spoken.entry((told.kind, told.channel)).or_default().insert(day.date);
         }
     }
     // Each check has a day on which it spoke, and days on which it was silent.
     for check in CHECKS {
-        let days = spoken.get(check).map_or(0, BTreeSet::len);
-        assert!((1..week.days.len()).contains(&days), "{check}: {days} days");
+        let days = spoken.get(&check).map_or(0, BTreeSet::len);
+        assert!((1..week.days.len()).contains(&days), "{check:?}: {days} days");
     }
+    // Silent also where something was there to be seen: an alarm that diverted the device, and a medium that
+    // rose and stayed below the product.
+    let silent = |kind, channel| {
+        let spoke = spoken.get(&(kind, channel));
+        week.days.iter().filter(move |day| spoke.is_none_or(|days| !days.contains(day.date)))
+    };
+    for alarm in FlowAlarm::ALL {
+        let is_it = |one: &Alarmed| one.alarm == alarm && one.forward > trace::Duration::ZERO;
+        let mut days = silent("alarm_without_divert", alarm.role().name());
+        assert!(days.any(|day| day.truth().events.alarms.iter().any(is_it)), "{alarm:?}");
+    }
+    let rose = |day: &WeekDay| day.run.rows.iter().any(|row| row.beside.media[1].to_f64() > 10.0);
+    assert!(silent("medium_above_product", "cooling medium pressure").any(rose));
     let causes = week.days.iter().flat_map(|day| &day.truth().events.diverts);
     let causes: BTreeSet<&str> = causes.map(|one| one.cause.key()).collect();
     assert_eq!(causes.len(), 6, "{causes:?}");

@@ -226,8 +226,10 @@ mod tests {
             timing_pump: true,
             booster: true,
             high_flow: false,
+            low_flow: false,
             by_hand: false,
             cleaning_return: Decimal::whole(70),
+            media: [Decimal::whole(2); 2],
         };
         // 2026-03-13 13:05:09 CDT
         let instant = Instant::from_unix_milliseconds(1_773_425_109_000);

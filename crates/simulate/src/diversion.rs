@@ -13,8 +13,13 @@ const HOLD_OFF_MS: i64 = 20_000;
 const RESPONSE_MS: i64 = 300;
 /// From one limit switch to the other.
 const TRAVEL_MS: i64 = 600;
-/// A flow above which the alarm diverts, gal/min; and one below which it does not yet go forward.
+/// The flows below and above which the alarms divert, gal/min.
 const FLOW_ALARM_GPM: (f64, f64) = (40.0, 54.0);
+
+/// Whether the low-flow alarm is on, of a timing pump that runs.
+pub(crate) fn is_too_slow(flow_gpm: f64) -> bool {
+    flow_gpm < FLOW_ALARM_GPM.0
+}
 
 /// Whether the high-flow alarm is on.
 pub(crate) fn is_too_fast(flow_gpm: f64) -> bool {
@@ -56,16 +61,17 @@ impl Diversion {
             flow_alarm_works,
             stuck_forward,
         } = conditions;
-        let too_fast = flow_alarm_works && is_too_fast(flow_gpm);
+        let (too_slow, too_fast) = (is_too_slow(flow_gpm), is_too_fast(flow_gpm));
+        let is_alarmed = flow_alarm_works && (too_slow || too_fast);
         let (wants_to_change, wait) = if self.forward {
-            let good = permitted && holding_f >= limit_f + CUT_OUT_MARGIN_F && !too_fast;
+            let good = permitted && holding_f >= limit_f + CUT_OUT_MARGIN_F && !is_alarmed;
             (!good, RESPONSE_MS)
         } else {
             let good = permitted
                 && holding_f >= limit_f + CUT_IN_MARGIN_F
                 && differential_psi >= 3.0
-                && flow_gpm >= FLOW_ALARM_GPM.0
-                && !too_fast;
+                && !too_slow
+                && !is_alarmed;
             (good, HOLD_OFF_MS)
         };
         self.waited_ms = if wants_to_change { self.waited_ms + STEP_MILLISECONDS } else { 0 };
@@ -177,6 +183,18 @@ mod tests {
         after(&mut device, 30_000, GOOD);
         after(&mut device, 1000, Conditions { holding_f: 161.7, ..GOOD });
         assert!(device.is_diverted());
+    }
+
+    #[test]
+    fn a_flow_beyond_either_set_point_diverts_it_while_the_alarm_works() {
+        for flow_gpm in [39.0, 55.0] {
+            for flow_alarm_works in [false, true] {
+                let mut device = Diversion::default();
+                after(&mut device, 30_000, GOOD);
+                after(&mut device, 1000, Conditions { flow_gpm, flow_alarm_works, ..GOOD });
+                assert_eq!(device.is_diverted(), flow_alarm_works, "{flow_gpm}");
+            }
+        }
     }
 
     #[test]

@@ -1,9 +1,10 @@
 //! What happened on a day beside flow that was not safe, seen in the state of the model: every divert with what
-//! asked for it, the flow alarms, the cleanings, and each minute what the tube had and how much had gone
+//! asked for it, the flow alarms, media that stood as high as the product, the cleanings, and each minute what the tube had and how much had gone
 //! forward. An audit sees none of it but through the readings.
 
+use crate::script::Medium;
 use crate::step::STEP_MILLISECONDS;
-use trace::{Duration, Instant, Interval};
+use trace::{Duration, Instant, Interval, Role};
 
 const STEP: Duration = Duration::from_milliseconds(STEP_MILLISECONDS);
 
@@ -12,7 +13,7 @@ const STEP: Duration = Duration::from_milliseconds(STEP_MILLISECONDS);
 pub enum DivertCause {
     /// The tube got too cold.
     Temperature,
-    /// The flow alarm.
+    /// A flow alarm.
     FlowAlarm,
     /// Somebody, with the mode switch.
     Hand,
@@ -49,13 +50,46 @@ pub struct Diverted {
     pub holding_f: f64,
 }
 
-/// The high-flow alarm, while it was on.
+/// A flow alarm.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
+pub enum FlowAlarm {
+    /// The flow is too high.
+    High,
+    /// The flow is too low, or its signal is lost.
+    Low,
+}
+
+impl FlowAlarm {
+    /// Both, in the order in which they are seen.
+    pub const ALL: [Self; 2] = [Self::High, Self::Low];
+
+    /// The column that records it.
+    pub const fn role(self) -> Role {
+        match self {
+            Self::High => Role::HighFlowAlarm,
+            Self::Low => Role::LowFlowAlarm,
+        }
+    }
+}
+
+/// A flow alarm, while it was on.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub struct Alarmed {
+    /// Which.
+    pub alarm: FlowAlarm,
     /// From and to.
     pub interval: Interval,
     /// How long of it the device was forward.
     pub forward: Duration,
+}
+
+/// A medium that stood as high as the product, outside a cleaning.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Risen {
+    /// Which.
+    pub medium: Medium,
+    /// From and to.
+    pub interval: Interval,
 }
 
 /// A cleaning.
@@ -87,6 +121,8 @@ pub struct Events {
     pub diverts: Vec<Diverted>,
     /// The alarms, in order.
     pub alarms: Vec<Alarmed>,
+    /// The media that stood too high, in order.
+    pub risen: Vec<Risen>,
     /// The cleanings, in order.
     pub cleanings: Vec<Cleaned>,
     /// The minutes, in order.
@@ -97,7 +133,6 @@ pub struct Events {
 
 /// What the witness sees at one step.
 #[derive(Debug, Clone, Copy)]
-#[expect(clippy::struct_excessive_bools, reason = "each is seen on its own")]
 pub(crate) struct Sight {
     pub now: Instant,
     /// What asked the device to divert at this step.
@@ -107,7 +142,10 @@ pub(crate) struct Sight {
     pub flow_gpm: f64,
     pub holding_f: f64,
     pub return_f: f64,
-    pub alarm: bool,
+    /// Of the alarms, in their order.
+    pub alarms: [bool; 2],
+    /// Whether heating and cooling medium stand as high as the product.
+    pub media_above: [bool; 2],
     pub cleaning: bool,
     /// Product is fed, and may go forward.
     pub product: bool,
@@ -122,7 +160,8 @@ pub(crate) struct Witness {
     was_forward: bool,
     cause: Option<DivertCause>,
     diverted: bool,
-    alarmed: bool,
+    alarmed: [bool; 2],
+    risen: [bool; 2],
     cleaning: bool,
     producing: bool,
 }
@@ -139,6 +178,7 @@ impl Witness {
         self.cause = sight.sent.or(self.cause);
         self.divert(sight);
         self.alarm(sight);
+        self.media(sight);
         self.clean(sight, hot_f);
         if sight.product {
             match self.events.productions.last_mut() {
@@ -167,16 +207,34 @@ impl Witness {
     }
 
     fn alarm(&mut self, sight: &Sight) {
-        let Sight { now, is_forward, alarm, .. } = *sight;
-        if alarm && !self.alarmed {
-            let interval = Interval::at(now);
-            self.events.alarms.push(Alarmed { interval, forward: Duration::ZERO });
+        let Sight { now, is_forward, alarms, .. } = *sight;
+        for ((alarm, is_on), was_on) in FlowAlarm::ALL.into_iter().zip(alarms).zip(self.alarmed) {
+            if is_on && !was_on {
+                let (interval, forward) = (Interval::at(now), Duration::ZERO);
+                self.events.alarms.push(Alarmed { alarm, interval, forward });
+            }
+            let mut all = self.events.alarms.iter_mut();
+            if let Some(last) = all.rfind(|one| one.alarm == alarm).filter(|_| is_on) {
+                last.interval = Interval::between(last.interval.start(), now);
+                last.forward = last.forward + if is_forward { STEP } else { Duration::ZERO };
+            }
         }
-        if let Some(last) = self.events.alarms.last_mut().filter(|_| alarm) {
-            last.interval = Interval::between(last.interval.start(), now);
-            last.forward = last.forward + if is_forward { STEP } else { Duration::ZERO };
+        self.alarmed = alarms;
+    }
+
+    fn media(&mut self, sight: &Sight) {
+        let Sight { now, media_above, cleaning, .. } = *sight;
+        let above = media_above.map(|is_above| is_above && !cleaning);
+        for ((medium, is_above), was_above) in Medium::ALL.into_iter().zip(above).zip(self.risen) {
+            if is_above && !was_above {
+                self.events.risen.push(Risen { medium, interval: Interval::at(now) });
+            }
+            let mut all = self.events.risen.iter_mut();
+            if let Some(last) = all.rfind(|one| one.medium == medium).filter(|_| is_above) {
+                last.interval = Interval::between(last.interval.start(), now);
+            }
         }
-        self.alarmed = alarm;
+        self.risen = above;
     }
 
     fn clean(&mut self, sight: &Sight, hot_f: Option<f64>) {

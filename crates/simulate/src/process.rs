@@ -34,6 +34,8 @@ const PASTEURIZED_STATIC_PSI: f64 = 3.6;
 const SUCTION_PSI: f64 = 3.2;
 const BACK_PRESSURE_PSI: f64 = 15.5;
 const LOST_BACK_PRESSURE_PSI: f64 = 4.0;
+/// Both media come back without pressure into open tanks, below the head of the vacuum breaker, psi.
+const MEDIUM_PSI: f64 = 1.6;
 /// What the cooler and the line behind it take at nominal flow, psi.
 const COOLER_DROP_PSI: f64 = 6.0;
 
@@ -56,6 +58,8 @@ pub(crate) struct Inputs {
     pub heating_water_pump: bool,
     pub booster: bool,
     pub back_pressure: bool,
+    /// What heating and cooling medium are throttled to, psi; `None` where they come back freely.
+    pub media_psi: [Option<f64>; 2],
     /// How much colder the cleaning solution comes back than it left the tube, °F; `None` without a cleaning.
     pub return_loss_f: Option<f64>,
     /// Heat transfer of the plates relative to clean ones.
@@ -101,6 +105,8 @@ pub(crate) struct Process {
     back_pressure_psi: f64,
     pub raw_psi: f64,
     pub pasteurized_psi: f64,
+    /// Of the heating and of the cooling medium.
+    pub media_psi: [f64; 2],
     wanders: Wanders,
 }
 
@@ -157,6 +163,7 @@ impl Process {
             back_pressure_psi: BACK_PRESSURE_PSI,
             raw_psi: RAW_STATIC_PSI,
             pasteurized_psi: PASTEURIZED_STATIC_PSI,
+            media_psi: [MEDIUM_PSI; 2],
             wanders: Wanders {
                 flow: wander(1, 0.12, 8.0),
                 milk: wander(2, 0.22, 600.0),
@@ -328,5 +335,8 @@ impl Process {
             (PASTEURIZED_STATIC_PSI, 6.0)
         };
         lag(&mut self.pasteurized_psi, target, time_constant_s);
+        for (psi, throttled) in self.media_psi.iter_mut().zip(inputs.media_psi) {
+            lag(psi, throttled.unwrap_or(MEDIUM_PSI), 0.8);
+        }
     }
 }

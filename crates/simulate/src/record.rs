@@ -63,7 +63,8 @@ pub struct Row {
     pub beside: Beside,
 }
 
-/// What the sample plant's logger does not write: pumps, alarm, mode switch and the return of a cleaning.
+/// What the sample plant's logger does not write: pumps, alarms, mode switch, the return of a cleaning and the
+/// pressures of the media.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 #[expect(clippy::struct_excessive_bools, reason = "each is an input of the logger")]
 pub struct Beside {
@@ -73,10 +74,14 @@ pub struct Beside {
     pub booster: bool,
     /// Whether the high-flow alarm is on.
     pub high_flow: bool,
+    /// Whether the low-flow alarm is on.
+    pub low_flow: bool,
     /// Whether the device is held diverted by hand.
     pub by_hand: bool,
     /// The cleaning solution that comes back, °F.
     pub cleaning_return: Decimal,
+    /// The pressures of the heating and of the cooling medium, psi.
+    pub media: [Decimal; 2],
 }
 
 /// A simulated day.
@@ -117,6 +122,7 @@ pub(crate) struct Readings {
     pub heating_water: Decimal,
     pub cooled: Decimal,
     pub cleaning_return: Decimal,
+    pub media: [Decimal; 2],
 }
 
 /// All sensors.
@@ -132,6 +138,7 @@ pub(crate) struct Sensors {
     heating_water: Sensor,
     cooled: Sensor,
     cleaning_return: Sensor,
+    media: [Sensor; 2],
 }
 
 /// The recorder is adjusted to read a little below the indicating thermometer, and never above it:
@@ -152,6 +159,7 @@ impl Sensors {
             heating_water: sensor(47, 0.08),
             cooled: sensor(48, 0.06),
             cleaning_return: sensor(49, 0.06),
+            media: [sensor(50, 0.08), sensor(51, 0.08)],
         }
     }
 
@@ -169,6 +177,11 @@ impl Sensors {
             heating_water: self.heating_water.read(process.heating_water_f),
             cooled: self.cooled.read(process.cooled_f),
             cleaning_return: self.cleaning_return.read(process.return_f),
+            media: {
+                let [heating, cooling] = &mut self.media;
+                let [of_heating, of_cooling] = process.media_psi;
+                [heating.read(of_heating), cooling.read(of_cooling)]
+            },
         }
     }
 }

@@ -61,6 +61,28 @@ pub struct Fault {
     pub kind: FaultKind,
 }
 
+/// What heats or cools the product behind plates.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
+pub enum Medium {
+    /// The hot water of the heater.
+    Heating,
+    /// The chilled water of the cooler.
+    Cooling,
+}
+
+impl Medium {
+    /// Both.
+    pub const ALL: [Self; 2] = [Self::Heating, Self::Cooling];
+
+    /// The column that records its pressure.
+    pub const fn role(self) -> Role {
+        match self {
+            Self::Heating => Role::HeatingMediumPressure,
+            Self::Cooling => Role::CoolingMediumPressure,
+        }
+    }
+}
+
 /// What breaks.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub enum FaultKind {
@@ -79,7 +101,12 @@ pub enum FaultKind {
         /// The flow that it reaches, in US gallons a minute.
         gallons_per_minute: u8,
     },
-    /// The flow alarm does not divert the device.
+    /// The timing pump runs too slowly.
+    PumpSlow {
+        /// The flow that it reaches, in US gallons a minute.
+        gallons_per_minute: u8,
+    },
+    /// The flow alarms do not divert the device.
     FlowAlarmFailed,
     /// The indicating thermometer reads higher and higher, and heating and flow diversion device
     /// follow it: the milk gets colder while the reading stays where it was.
@@ -98,6 +125,13 @@ pub enum FaultKind {
     DivertsUnasked,
     /// Cold water leaks into the cleaning solution on its way back.
     ReturnLeaks,
+    /// A valve behind a section closes, and the pressure of the medium in it rises.
+    MediumThrottled {
+        /// In which section.
+        medium: Medium,
+        /// The pressure that it reaches, psi.
+        psi: u8,
+    },
     /// The logger writes no rows.
     LoggerStopped,
 }

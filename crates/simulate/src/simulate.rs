@@ -1,12 +1,14 @@
 //! Plays a script on the model and writes down both the record and the truth.
 
 use crate::control::{HeatingControl, SET_POINT_MARGIN_F};
-use crate::diversion::{Booster, CUT_OUT_MARGIN_F, Conditions, Diversion, is_too_fast};
+use crate::diversion::{
+    Booster, CUT_OUT_MARGIN_F, Conditions, Diversion, is_too_fast, is_too_slow,
+};
 use crate::error::Error;
 use crate::events::{DivertCause, Sight, Witness};
 use crate::process::{Feed, Inputs, Process};
 use crate::record::{Beside, COLUMNS, Cell, Readings, Row, Run, Sensors};
-use crate::script::{Fault, FaultKind, Script, Step};
+use crate::script::{Fault, FaultKind, Medium, Script, Step};
 use crate::step::STEP_MILLISECONDS;
 use crate::truth::{Harmless, Truth, TruthRule, Unsafe};
 use plant::{LocalResolution, Plant, Tube};
@@ -273,9 +275,18 @@ impl<'a> Line<'a> {
         );
         let steam = !faults.any(|kind| *kind == FaultKind::SteamLost);
         let surge = faults.find(|kind| match kind {
-            FaultKind::FlowSurge { gallons_per_minute } => Some(f64::from(*gallons_per_minute)),
+            FaultKind::FlowSurge { gallons_per_minute }
+            | FaultKind::PumpSlow { gallons_per_minute } => Some(f64::from(*gallons_per_minute)),
             _ => None,
         });
+        let throttled = |wanted: Medium| {
+            faults.find(|kind| match kind {
+                FaultKind::MediumThrottled { medium, psi } if *medium == wanted => {
+                    Some(f64::from(*psi))
+                }
+                _ => None,
+            })
+        };
         let leak = if faults.any(|kind| *kind == FaultKind::ReturnLeaks) { LEAK_F } else { 0.0 };
         let usual = if self.cleaning { CLEANING_GPM } else { PRODUCTION_GPM };
         self.process.step(Inputs {
@@ -286,6 +297,7 @@ impl<'a> Line<'a> {
             heating_water_pump,
             booster: self.booster.runs(),
             back_pressure: !faults.any(|kind| *kind == FaultKind::BackPressureLost),
+            media_psi: Medium::ALL.map(throttled),
             return_loss_f: self.cleaning.then_some(RETURN_LOSS_F + leak),
             conductance: 1.0 / (1.0 + fouling_per_hour * self.hours_of_product),
         });
@@ -327,9 +339,16 @@ impl<'a> Line<'a> {
             timing_pump: self.running,
             booster: self.booster.runs(),
             high_flow: is_too_fast(self.process.flow_gpm),
+            low_flow: self.is_low_flow(),
             by_hand: self.by_hand,
             cleaning_return: readings.cleaning_return,
+            media: readings.media,
         }
+    }
+
+    /// The low-flow alarm: of a pump that stands there is none.
+    fn is_low_flow(&self) -> bool {
+        self.running && is_too_slow(self.process.flow_gpm)
     }
 
     /// What there is to see of it at this step.
@@ -343,7 +362,8 @@ impl<'a> Line<'a> {
             flow_gpm: self.process.flow_gpm,
             holding_f: self.process.holding_f,
             return_f: self.process.return_f,
-            alarm: is_too_fast(self.process.flow_gpm),
+            alarms: [is_too_fast(self.process.flow_gpm), self.is_low_flow()],
+            media_above: self.process.media_psi.map(|psi| psi >= self.process.pasteurized_psi),
             cleaning: is_cleaning,
             product: self.feed == Feed::Milk && !is_cleaning && !self.diversion.is_diverted(),
         }

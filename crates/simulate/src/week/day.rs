@@ -12,6 +12,8 @@ use trace::{Duration, Interval};
 pub struct Told {
     /// The key of the kind.
     pub kind: &'static str,
+    /// The name of the channel that it is told of; blank where a kind has but one.
+    pub channel: &'static str,
     /// When it happened.
     pub interval: Interval,
 }
@@ -63,7 +65,14 @@ impl WeekDay {
                 json!({"when": span(one.interval), "cause": one.cause.key()})
             }).collect::<Vec<_>>(),
             "alarms": events.alarms.iter().map(|one| {
-                json!({"when": span(one.interval), "forward_s": seconds(one.forward)})
+                json!({
+                    "alarm": one.alarm.role().key(),
+                    "when": span(one.interval),
+                    "forward_s": seconds(one.forward),
+                })
+            }).collect::<Vec<_>>(),
+            "media_above_product": events.risen.iter().map(|one| {
+                json!({"medium": one.medium.role().key(), "when": span(one.interval)})
             }).collect::<Vec<_>>(),
             "cleanings": events.cleanings.iter().map(|one| {
                 json!({
@@ -73,7 +82,7 @@ impl WeekDay {
                 })
             }).collect::<Vec<_>>(),
             "to_close": self.to_close.iter().map(|one| {
-                json!({"kind": one.kind, "when": span(one.interval)})
+                json!({"kind": one.kind, "channel": one.channel, "when": span(one.interval)})
             }).collect::<Vec<_>>(),
         });
         let text = serde_json::to_string_pretty(&value)

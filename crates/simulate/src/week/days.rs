@@ -6,7 +6,7 @@ use super::written::{Entry, SheetLine};
 use crate::days::{CREAM, MILK, at, fault, product, seconds};
 use crate::error::Error;
 use crate::events::{Cleaned, DivertCause, Events};
-use crate::script::{Fault, FaultKind, Script, Step};
+use crate::script::{Fault, FaultKind, Medium, Script, Step};
 use crate::simulate::simulate;
 use chrono::NaiveDate;
 use plant::Plant;
@@ -53,8 +53,9 @@ fn morning(minutes: i64, production: Vec<(Duration, Step)>) -> Vec<(Duration, St
 fn monday() -> Plan {
     Plan {
         date: "2026-03-09",
-        story: "Nothing is wrong: a cut-out test, a stop for lunch, a change to cream by hand, a cleaning; \
-                the operator's entries are true and the run sheet adds up.",
+        story: "Nothing is wrong: a cut-out test, a stop for lunch, a change to cream by hand, a cleaning; the \
+                chilled water is throttled for a while and stays below the product; the operator's entries are \
+                true and the run sheet adds up.",
         minutes: 170,
         steps: morning(
             170,
@@ -69,7 +70,14 @@ fn monday() -> Plan {
                 (at(0, 114, 0), Step::Automatic),
             ],
         ),
-        faults: vec![fault(at(0, 40, 0), 12, FaultKind::HeatingWaterLost)],
+        faults: vec![
+            fault(at(0, 40, 0), 12, FaultKind::HeatingWaterLost),
+            fault(
+                at(0, 50, 0),
+                30,
+                FaultKind::MediumThrottled { medium: Medium::Cooling, psi: 12 },
+            ),
+        ],
         sheet: vec![(15, 112, [MILK, "0309-A", "T-1"], 0), (113, 140, [CREAM, "0309-B", "T-3"], 1)],
         entries: vec![
             (25, "indicating", 0, ""),
@@ -87,12 +95,17 @@ fn tuesday() -> Plan {
     Plan {
         date: "2026-03-10",
         story: "The hot water pump trips while the device is stuck forward: cold milk goes into tank T-2, and \
-                on hold.",
+                on hold. Later a valve behind the heater closes, and the hot water stands above the product.",
         minutes: 130,
         steps: morning(130, vec![(at(0, 15, 0), product(MILK, "0310-A"))]),
         faults: vec![
             fault(at(0, 59, 30), 300, FaultKind::ValveStuckForward),
             fault(at(0, 60, 0), 30, FaultKind::HeatingWaterLost),
+            fault(
+                at(0, 80, 0),
+                25,
+                FaultKind::MediumThrottled { medium: Medium::Heating, psi: 26 },
+            ),
         ],
         sheet: vec![(15, 100, [MILK, "0310-A", "T-2"], 0)],
         entries: vec![(25, "indicating", 0, ""), (66, "occurrence", 0, "hot water pump tripped")],
@@ -116,15 +129,19 @@ fn wednesday() -> Plan {
 fn thursday() -> Plan {
     Plan {
         date: "2026-03-12",
-        story: "The timing pump runs too fast, the alarm diverts; its seal was broken and it was sealed anew. \
-                The operator's entries are made by hand.",
+        story: "The timing pump runs too fast, and later too slowly; each time the alarm diverts. Its seal was broken \
+                and it was sealed anew. The operator's entries are made by hand.",
         minutes: 130,
         steps: morning(130, vec![(at(0, 15, 0), product(MILK, "0312-A"))]),
-        faults: vec![fault(at(0, 60, 0), 30, FaultKind::FlowSurge { gallons_per_minute: 58 })],
+        faults: vec![
+            fault(at(0, 60, 0), 30, FaultKind::FlowSurge { gallons_per_minute: 58 }),
+            fault(at(0, 75, 0), 20, FaultKind::PumpSlow { gallons_per_minute: 34 }),
+        ],
         sheet: vec![(15, 100, [MILK, "0312-A", "T-2"], 0)],
         entries: vec![
             (25, "indicating", 0, ""),
             (60, "alarm", 0, "high flow, the device diverted"),
+            (75, "alarm", 0, "low flow, the device diverted"),
             (80, "seals", 0, "4711 broken, 4712 applied"),
         ],
         entries_are_a_file: false,
@@ -134,13 +151,15 @@ fn thursday() -> Plan {
 fn friday() -> Plan {
     Plan {
         date: "2026-03-13",
-        story: "The pump runs too fast again, and the alarm diverts nothing; the run sheet states a twelfth too \
-                much, and one of the operator's readings is not what the thermometer showed.",
+        story: "The pump runs too fast again, and too slowly, and the alarms divert nothing; the run sheet states a \
+                twelfth too much, and one of the operator's readings is not what the thermometer showed.",
         minutes: 130,
         steps: morning(130, vec![(at(0, 15, 0), product(MILK, "0313-A"))]),
         faults: vec![
             fault(at(0, 59, 0), 180, FaultKind::FlowAlarmFailed),
             fault(at(0, 60, 0), 35, FaultKind::FlowSurge { gallons_per_minute: 58 }),
+            fault(at(0, 74, 0), 180, FaultKind::FlowAlarmFailed),
+            fault(at(0, 75, 0), 20, FaultKind::PumpSlow { gallons_per_minute: 34 }),
         ],
         sheet: vec![(15, 100, [MILK, "0313-A", "T-3"], 8)],
         entries: vec![
@@ -168,10 +187,17 @@ fn saturday() -> Plan {
         date: "2026-03-14",
         story: "Between two productions the line is cleaned, and cold water leaks into the solution on its way \
                 back: hot at the tube, cold at the end of the loop. It counts as none, so that product ran for \
-                longer than the plant allows.",
+                longer than the plant allows. In the morning the chilled water stood above the product.",
         minutes: 220,
         steps,
-        faults: vec![fault(at(0, 78, 0), 1500, FaultKind::ReturnLeaks)],
+        faults: vec![
+            fault(
+                at(0, 40, 0),
+                25,
+                FaultKind::MediumThrottled { medium: Medium::Cooling, psi: 26 },
+            ),
+            fault(at(0, 78, 0), 1500, FaultKind::ReturnLeaks),
+        ],
         sheet: vec![(15, 75, [MILK, "0314-A", "T-1"], 0), (115, 190, [MILK, "0314-B", "T-2"], 0)],
         entries: vec![(25, "indicating", 0, ""), (130, "indicating", 0, "")],
         entries_are_a_file: true,
@@ -221,7 +247,7 @@ fn played(plan: Plan, line: &Plant, seed: u64) -> Result<WeekDay, Error> {
         let stated = gallons as f64;
         if 100.0 * (metered - stated).abs() > TOLERANCE * stated {
             let interval = Interval::between(minute(from), minute(to));
-            to_close.push(Told { kind: "amount_disagrees", interval });
+            to_close.push(Told { kind: "amount_disagrees", channel: "", interval });
         }
     }
     let mut made = Vec::new();
@@ -238,7 +264,7 @@ fn played(plan: Plan, line: &Plant, seed: u64) -> Result<WeekDay, Error> {
         made.push(Entry { time: clock(after), kind, reading, note, is_true });
         if !is_true {
             let interval = Interval::between(at, minute(after + 1));
-            to_close.push(Told { kind: "entry_disagrees", interval });
+            to_close.push(Told { kind: "entry_disagrees", channel: "", interval });
         }
     }
     to_close.sort_by_key(|one| (one.kind, one.interval));
@@ -262,16 +288,19 @@ fn reading(events: &Events, at: Instant, tenths: i64) -> Result<String, Error> {
 /// What follows from what the line did.
 fn of_events(events: &Events) -> Vec<Told> {
     let mut told = Vec::new();
-    let mut tell = |kind, interval| told.push(Told { kind, interval });
+    let mut tell = |kind, channel, interval| told.push(Told { kind, channel, interval });
     for one in events.diverts.iter().filter(|one| one.cause == DivertCause::Unasked) {
-        tell("divert_without_cause", one.interval);
+        tell("divert_without_cause", "", one.interval);
     }
     for one in events.alarms.iter().filter(|one| one.forward > RESPONSE) {
-        tell("alarm_without_divert", one.interval);
+        tell("alarm_without_divert", one.alarm.role().name(), one.interval);
+    }
+    for one in &events.risen {
+        tell("medium_above_product", one.medium.role().name(), one.interval);
     }
     let counts = |one: &&Cleaned| one.return_hot >= HOT.1;
     for one in events.cleanings.iter().filter(|one| !counts(one)) {
-        tell("cleaning_too_short", one.interval);
+        tell("cleaning_too_short", "", one.interval);
     }
     // From the first product forward to the last before a cleaning that counts.
     let mut run: Option<Interval> = None;
@@ -280,13 +309,13 @@ fn of_events(events: &Events) -> Vec<Told> {
     for product in &events.productions {
         while cleanings.next_if(|one| one.interval.start() < product.start()).is_some() {
             if let Some(run) = run.take().filter(too_long) {
-                tell("production_without_cleaning", run);
+                tell("production_without_cleaning", "", run);
             }
         }
         run = Some(run.map_or(*product, |run| run.hull(*product)));
     }
     if let Some(run) = run.filter(too_long) {
-        tell("production_without_cleaning", run);
+        tell("production_without_cleaning", "", run);
     }
     told
 }

@@ -41,6 +41,9 @@ const COLUMNS: &str = "\
 timing_pump = { column = \"Timing Pump\" }
 booster_pump = { column = \"Booster Pump\" }
 high_flow_alarm = { column = \"High Flow\" }
+low_flow_alarm = { column = \"Low Flow\" }
+heating_medium_pressure = { column = \"Hot Water (psi)\", unit = \"psi\" }
+cooling_medium_pressure = { column = \"Chilled Water (psi)\", unit = \"psi\" }
 mode_switch = { column = \"Mode Switch\" }
 cleaning_return_temperature = { column = \"CIP Return (°F)\", unit = \"degF\" }
 mode = {";
@@ -49,7 +52,7 @@ pub(super) fn plant_file() -> Result<String, Error> {
     let plant = replaced(crate::plant_file(), "mode = {", COLUMNS)?;
     let minutes = |milliseconds: i64| milliseconds / 60_000;
     Ok(format!(
-        "{plant}\n[limits]\nhigh_flow_alarm = \"54 gal/min\"\n\n[cleaning]\ntemperature = \"{}\"\n\
+        "{plant}\n[limits]\nhigh_flow_alarm = \"54 gal/min\"\nlow_flow_alarm = \"40 gal/min\"\n\n[cleaning]\ntemperature = \"{}\"\n\
          minimum_time = \"{} min\"\nlongest_production_run = \"{} min\"\n",
         HOT.0,
         minutes(HOT.1.milliseconds()),
@@ -62,15 +65,20 @@ pub(super) fn log(run: &Run) -> Result<String, Error> {
     let bytes = write_csv(run, &Dialect::default())?;
     let text =
         String::from_utf8(bytes).map_err(|cause| Error::Proof { missing: cause.to_string() })?;
-    let heads = "Timing Pump,Booster Pump,High Flow,Mode Switch,CIP Return (°F)".to_owned();
+    let heads = "Timing Pump,Booster Pump,High Flow,Low Flow,Mode Switch,CIP Return (°F),\
+                 Hot Water (psi),Chilled Water (psi)"
+        .to_owned();
     let rows = run.rows.iter().map(|row| {
         let beside = row.beside;
         let runs = |yes: bool| if yes { "run" } else { "stop" };
+        let alarm = |on: bool| if on { "on" } else { "off" };
+        let [heating, cooling] = beside.media;
         format!(
-            "{},{},{},{},{}",
+            "{},{},{},{},{},{},{heating},{cooling}",
             runs(beside.timing_pump),
             runs(beside.booster),
-            if beside.high_flow { "on" } else { "off" },
+            alarm(beside.high_flow),
+            alarm(beside.low_flow),
             if beside.by_hand { "DIVERT" } else { "AUTO" },
             beside.cleaning_return
         )
