@@ -104,7 +104,7 @@ impl Folder {
         let trust = Trust::new(None, now());
         let reviewed = good(archive::read_review((&paths, plant.as_deref()), &fresh, None, &trust));
         let name = logger.file_stem().unwrap_or_default().to_string_lossy();
-        let filing = Filing { case: &case, record: &name, reviewed: &reviewed };
+        let filing = Filing { case: &case, record: &name, reviewed: &reviewed, others: None };
         let pdf = good(filing.pdf(paper, now(), None));
         golden.add(&format!("{file} {paper:?} pdf"), &pdf);
     }

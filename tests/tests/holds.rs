@@ -42,8 +42,7 @@ const RESULT: [&str; 14] = [
 
 /// T4 was filled on the day before and not emptied, and once more on the day after; T5 is another tank, and what went into T4
 /// before it was emptied is not in it.
-#[test]
-fn a_tank_is_followed_over_the_days() {
+fn days_with_tanks() -> Place {
     let place = Place::with_signers();
     let head = "start,end,product,lot,tank,quantity (gal),emptied\n";
     for (date, sheet) in [
@@ -60,6 +59,12 @@ fn a_tank_is_followed_over_the_days() {
         place.write(&format!("{date}.csv"), &record(date));
         place.write(&format!("{date}.run-sheet.csv"), &format!("{head}{sheet}"));
     }
+    place
+}
+
+#[test]
+fn a_tank_is_followed_over_the_days() {
+    let place = days_with_tanks();
     let resolve = ["review", "resolve", "2026-03-14.csv", "--by", "anna", "--all-open"];
     let why = ["--cause", "steam valve stuck", "--action", "valve freed", "--disposition", "held"];
     place.expect(0, &[&resolve[..], &why, &["--tank", "T4"]].concat());
@@ -143,6 +148,82 @@ fn the_file_that_ended_a_hold_is_verified() {
     let changed = place.verify();
     assert_eq!(changed.status, Some(1), "{changed:#?}");
     assert!(changed.output.contains("it was changed"), "{changed:#?}");
+}
+
+/// What a person reads on the paper of a record.
+fn on_paper(place: &Place, report: &[&str]) -> String {
+    place.expect(0, &[&["report"], report, &["--output", "day.pdf"]].concat());
+    let mut command = place.command(std::path::Path::new("pdftotext"));
+    command.args(["-layout", "day.pdf", "-"]);
+    let told = Place::told(command).output;
+    told.split_whitespace().collect::<Vec<_>>().join(" ")
+}
+
+fn json_of(place: &Place, report: &[&str]) -> Value {
+    let told = place.expect(0, &[&["report"], report, &["--format", "json"]].concat());
+    tests::good(serde_json::from_str(&told.output))
+}
+
+/// Before anything is on hold, the paper of a record says what else is in the tanks that took what passed, and
+/// from which run sheets that is known.
+#[test]
+fn a_tank_is_on_the_paper_of_a_record_with_the_days_before_and_after() {
+    let place = days_with_tanks();
+    let paper = on_paper(&place, &["2026-03-14.csv"]);
+    let brief = "tank T4: lots A-13, A-14, A-15; emptied 2026-03-15 07:30";
+    assert!(paper.contains(brief), "on the first page: {paper}");
+    for words in [
+        "T4: lots A-13, A-14, A-15; emptied 2026-03-15 07:30",
+        "Tanks that took what passed",
+        "Tank T4, exceptions 1, 2. Emptied 2026-03-15 07:30.",
+        "2026-03-13 06:00 to 06:01 HTST-1 milk A-13 40 gal 2026-03-13.csv",
+        "2026-03-14 06:00 to 06:02 HTST-1 milk A-14 80 gal this record",
+        "2026-03-15 06:00 to 06:02 HTST-1 milk A-15 2026-03-15.csv",
+        "By the run sheets of the 5 records in the folder from 2026-03-12 to 2026-03-16.",
+    ] {
+        assert!(paper.contains(words), "{words:?}: {paper}");
+    }
+    for words in ["A-12", "A-16", "B-13", "on other days is not known"] {
+        assert!(!paper.contains(words), "{words:?}: {paper}");
+    }
+    let json = json_of(&place, &["2026-03-14.csv"]);
+    let [account] = json["tanks"]["accounts"].as_array().map_or(&[][..], Vec::as_slice) else {
+        panic!("{:#}", json["tanks"])
+    };
+    assert_eq!(account["runs"].as_array().map(Vec::len), Some(3), "{account:#}");
+    assert_eq!(account["exceptions"].as_array().map(Vec::len), Some(2), "{account:#}");
+    assert_eq!(json["tanks"]["records_looked_at"], 5);
+}
+
+/// What was not looked at is not left out in silence, and no account where no tank is known.
+#[test]
+fn a_tank_of_a_record_alone_says_that_other_days_were_not_looked_at() {
+    let place = days_with_tanks();
+    for folder in ["unit-1", "unit-2"] {
+        tests::good(std::fs::create_dir(place.path(folder)));
+    }
+    for name in ["2026-03-14.csv", "2026-03-14.run-sheet.csv"] {
+        tests::good(std::fs::rename(place.path(name), place.path("unit-1").join(name)));
+    }
+    let alone = ["unit-1/2026-03-14.csv", "--plant", "plant.toml"];
+    let paper = on_paper(&place, &alone);
+    let not_known = "There is no other record in the folder: what went into the tanks on other days is not known.";
+    assert_eq!(paper.matches(not_known).count(), 2, "first page and account: {paper}");
+    assert!(paper.contains("tank T4: lot A-14; when it was emptied is in no run sheet"), "{paper}");
+    assert!(json_of(&place, &alone)["tanks"]["looked_at"] == not_known);
+    // Another pasteurizer's, in a folder beside, once it is named; a record that can't be read is told.
+    place.write("unit-2/2026-03-14.csv", "no trace\n");
+    let both = [&alone[..], &["--folder", "."]].concat();
+    let paper = on_paper(&place, &both);
+    assert!(paper.contains("tank T4: lots A-13, A-14, A-15; emptied"), "{paper}");
+    assert!(
+        paper.contains("1 record that can't be read: what went into the tanks there is not known."),
+        "{paper}"
+    );
+
+    let without = Place::new();
+    assert!(json_of(&without, &["2026-03-14.csv"]).get("tanks").is_none());
+    assert!(!on_paper(&without, &["2026-03-14.csv"]).contains("Tanks that took"));
 }
 
 /// What is on hold says so on paper, in the head of every page, and what ended it afterwards.

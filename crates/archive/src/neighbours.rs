@@ -1,12 +1,12 @@
-//! What lies before a record: a record alone does not know its neighbours, so its folder is gone
-//! through. Each folder is gone through once, and rows that were kept are used.
+//! What lies around a record, before it and in the same tanks: a record alone does not know its neighbours, so its
+//! folder is gone through. Each folder is gone through once, and rows that were kept are used.
 
 use crate::error::Error;
 use crate::files::Files;
 use crate::progress::ScanProgress;
 use crate::scan::{Scan, scan};
 use crate::trust::Trust;
-use daybook::Entry;
+use daybook::{Entry, TankSheet};
 use review::HoleBefore;
 use std::collections::BTreeMap;
 use std::path::{Path, PathBuf};
@@ -35,6 +35,35 @@ impl Neighbours {
         files: &Files,
         folder: Option<&Path>,
     ) -> Result<Option<HoleBefore>, Error> {
+        // Of files that no journal joins yet, each is an entry: that which begins first counts.
+        let own = self.around(files, folder)?.into_iter().filter(|(is_own, _)| *is_own);
+        let days = own.filter_map(|(_, entry)| {
+            let day = entry.day.as_ref().ok()?;
+            Some((day.ends_ms, entry))
+        });
+        let first = days.min_by_key(|(ends, _)| *ends).map(|(_, entry)| entry);
+        Ok(first.and_then(Entry::hole).cloned())
+    }
+
+    /// What the run sheets of the other records say of tanks; `folder` as for [`Neighbours::hole_before`].
+    ///
+    /// # Errors
+    /// When the folder can't be read.
+    pub fn tank_sheets(
+        &mut self,
+        files: &Files,
+        folder: Option<&Path>,
+    ) -> Result<Vec<TankSheet>, Error> {
+        let others = self.around(files, folder)?.into_iter().filter(|(is_own, _)| !is_own);
+        Ok(others.map(|(_, entry)| TankSheet::of(entry)).collect())
+    }
+
+    /// The records of a folder, each with whether it is the one of these files.
+    fn around(
+        &mut self,
+        files: &Files,
+        folder: Option<&Path>,
+    ) -> Result<Vec<(bool, &Entry)>, Error> {
         let own = folder_of(files.first());
         let folder = folder.unwrap_or(own).to_owned();
         let entries = match self.folders.entry(folder) {
@@ -48,15 +77,8 @@ impl Neighbours {
         };
         let real = |file: &Path| file.canonicalize().unwrap_or_else(|_| file.to_owned());
         let own: Vec<PathBuf> = files.logger.iter().map(|file| real(file)).collect();
-        // Of files that no journal joins yet, each is an entry: that which begins first counts.
-        let is_of_record =
-            |entry: &&Entry| entry.files.iter().any(|file| own.contains(&real(file)));
-        let days = entries.iter().filter(is_of_record).filter_map(|entry| {
-            let day = entry.day.as_ref().ok()?;
-            Some((day.ends_ms, entry))
-        });
-        let first = days.min_by_key(|(ends, _)| *ends).map(|(_, entry)| entry);
-        Ok(first.and_then(Entry::hole).cloned())
+        let is_own = |entry: &Entry| entry.files.iter().any(|file| own.contains(&real(file)));
+        Ok(entries.iter().map(|entry| (is_own(entry), entry)).collect())
     }
 }
 

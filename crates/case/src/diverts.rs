@@ -2,7 +2,9 @@
 
 use crate::Case;
 use crate::error::Error;
-use crate::figures::{about, at_least, at_most, plain_volume, time_of_day};
+use crate::figures::{
+    about, at_least, at_most, plain_volume, rounds_to_nothing, time_of_day, volume_or_none,
+};
 use crate::sentences::{DisplayUnits, quantity};
 use crate::table::{Builder, Table};
 use analysis::{Divert, DivertReason, Response};
@@ -25,13 +27,17 @@ pub fn response(response: Response) -> String {
     format!("about {} (at least {}, at most {})", at_most(estimate), at_least(least), at_most(most))
 }
 
-/// What was returned while diverted: `140 gal`; nothing where it was not metered throughout, and nothing
+/// What was returned while diverted: `140 gal`, `none`; nothing where it was not metered throughout, and nothing
 /// of the water and the solution that circulate behind production.
 pub fn returned(divert: &Divert) -> Option<String> {
+    Some(volume_or_none(returned_volume(divert)?, divert.unit))
+}
+
+fn returned_volume(divert: &Divert) -> Option<f64> {
     if matches!(divert.reason, DivertReason::OffProduct | DivertReason::EndOfProduction) {
         return None;
     }
-    Some(plain_volume(divert.returned?.max(0.0), divert.unit))
+    Some(divert.returned?.max(0.0))
 }
 
 /// The reading that shows the cause, and the symbol of its unit.
@@ -51,7 +57,13 @@ impl Case {
         let start = divert.observed.start();
         let mut parts = vec![format!("cause: {}", divert_cause(divert, DisplayUnits::RECORDED))];
         parts.extend(divert.response.map(|one| format!("fully diverted after {}", response(one))));
-        parts.extend(returned(divert).map(|volume| format!("{volume} returned")));
+        parts.extend(returned_volume(divert).map(|volume| {
+            if rounds_to_nothing(volume) {
+                "nothing returned".to_owned()
+            } else {
+                format!("{} returned", plain_volume(volume, divert.unit))
+            }
+        }));
         let until = if divert.is_over { "" } else { ", up to the end of the record" };
         format!(
             "{} {}  diverted for about {}{until}; {}",

@@ -132,6 +132,16 @@ pub fn plain_volume(value: f64, unit: VolumeUnit) -> String {
     amount(value, unit.symbol())
 }
 
+/// A volume in a list that can be none at all: `140 gal`, `none`.
+pub fn volume_or_none(value: f64, unit: VolumeUnit) -> String {
+    if rounds_to_nothing(value) { "none".to_owned() } else { plain_volume(value, unit) }
+}
+
+/// Whether a volume is printed as zero.
+pub(crate) fn rounds_to_nothing(value: f64) -> bool {
+    value.abs() < 0.05
+}
+
 /// The same, of a unit by its symbol.
 pub fn amount(value: f64, symbol: &str) -> String {
     format!("{} {symbol}", decimal_places(value, digits(value)))
@@ -155,6 +165,15 @@ pub fn at_most_volume(volume: &Volume) -> String {
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    #[test]
+    fn a_volume_that_would_be_printed_as_zero_is_none() {
+        for value in [-0.04, 0.0, 0.049] {
+            assert_eq!(volume_or_none(value, VolumeUnit::Gallon), "none");
+            assert_eq!(plain_volume(value.abs(), VolumeUnit::Gallon), "0.0 gal");
+        }
+        assert_eq!(volume_or_none(0.06, VolumeUnit::Gallon), "0.1 gal");
+    }
 
     #[test]
     fn what_is_at_most_is_never_rounded_down() {

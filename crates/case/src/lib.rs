@@ -36,13 +36,13 @@ pub use error::Error;
 pub use figure_columns::observation_kinds;
 pub use figures::{
     about, amount, at_least, at_most, at_most_amount, at_most_volume, count, decimal_places,
-    number, plain_volume, reading, recorded, signed, time_of_day, volume,
+    number, plain_volume, reading, recorded, signed, time_of_day, volume, volume_or_none,
 };
 pub use limits::{StatedLimit, beyond_lines, limit_words};
 pub use product_day::{ProductDay, ProductName};
 pub use sentences::{DisplayUnits, quantity, sentence};
 pub use table::{Builder, Column, Table, harmless};
-pub use words::{CAUTION, causes, durations, lethality, named, plural, worst};
+pub use words::{CAUTION, causes, durations, is_one_tank, lethality, named, plural, worst};
 
 use trace::Lines;
 

@@ -1,8 +1,9 @@
 //! What a tank took: everything that the run sheet says went into it, from one emptying to the next.
 //! What passed during an exception mixed with all of that (method, section 10).
 
+use crate::amounts::stated_amount;
 use crate::case::Case;
-use crate::words::named;
+use crate::words::{is_one_tank, named};
 use analysis::Exception;
 use std::collections::BTreeSet;
 use trace::{Instant, SheetRun};
@@ -29,7 +30,7 @@ impl Case {
         let lines: BTreeSet<u64> = exceptions.flat_map(touched).collect();
         let mut fills: Vec<TankFill<'_>> = Vec::new();
         for run in sheet.runs().iter().filter(|run| !run.tank.is_empty()) {
-            let last = fills.iter_mut().rfind(|fill| fill.tank == run.tank);
+            let last = fills.iter_mut().rfind(|fill| is_one_tank(fill.tank, &run.tank));
             // What began before the tank was empty was in it.
             let goes_on = |fill: &&mut TankFill<'_>| {
                 fill.emptied.is_none_or(|emptied| run.interval.start() < emptied)
@@ -60,8 +61,8 @@ impl Case {
                 lot => format!("lot {lot}"),
             };
             let (from, to) = (self.clock(run.interval.start()), self.clock(run.interval.end()));
-            let stated = run.quantity.map_or_else(String::new, |(quantity, unit)| {
-                format!(", {} {} stated", quantity.trimmed(), unit.symbol())
+            let stated = run.quantity.map_or_else(String::new, |stated| {
+                format!(", {} stated", stated_amount(Some(stated)))
             });
             format!("{lot} ({}, {from} to {to}{stated})", run.product)
         });

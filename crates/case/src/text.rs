@@ -2,7 +2,9 @@
 
 use crate::Case;
 use crate::cleanings::return_temperature;
-use crate::figures::{amount, at_most_volume, count, reading, recorded, time_of_day, volume};
+use crate::figures::{
+    amount, at_most_volume, count, reading, recorded, rounds_to_nothing, time_of_day, volume,
+};
 use crate::limits::{beyond_lines, limit_words};
 use crate::lines::span;
 use crate::sentences::DisplayUnits;
@@ -325,7 +327,7 @@ fn account(text: &mut Lines, case: &Case) {
             |word: &str| if word.is_empty() { "(blank)".to_owned() } else { word.to_owned() };
         line!(
             text,
-            "  {} {} to {}  {}, lot {}: forward {} in {}, diverted {}, {}{}{}{}",
+            "  {} {} to {}  {}, lot {}: forward {} in {}, {}, {}{}{}{}",
             plant.zone.date(run.interval.start()),
             time_of_day(plant.zone, run.interval.start()),
             time_of_day(plant.zone, run.interval.end()),
@@ -333,7 +335,10 @@ fn account(text: &mut Lines, case: &Case) {
             named(&run.lot),
             figure(run.forward, run.unit),
             run.forward_time,
-            figure(run.diverted, run.unit),
+            match run.diverted {
+                Some(value) if rounds_to_nothing(value) => "nothing diverted".to_owned(),
+                diverted => format!("diverted {}", figure(diverted, run.unit)),
+            },
             plural(run.exceptions, "exception"),
             if run.incomplete { ", flow readings missing" } else { "" },
             if run.tank.is_empty() {

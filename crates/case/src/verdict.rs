@@ -4,7 +4,7 @@
 //! What passed went into a tank, so the sentence never says that only so much is to be looked at.
 
 use crate::Case;
-use crate::words::{named, plural};
+use crate::words::{is_one_tank, named, plural};
 use plant::Plant;
 use trace::{Duration, Instant, Interval};
 
@@ -51,13 +51,20 @@ impl Case {
         }
     }
 
-    /// What to hold, a line each, nothing left out.
+    /// What to hold, a line each, nothing left out; of a tank everything that its own run sheet says went into it.
     pub fn hold_lines(&self) -> Vec<String> {
+        let fills = self.fills_to_hold().into_iter();
+        let fills: Vec<_> =
+            fills.map(|fill| (fill.tank.to_owned(), self.fill_in_words(&fill))).collect();
+        self.hold_lines_with(&fills)
+    }
+
+    /// The same, with tanks and what is known of each.
+    pub fn hold_lines_with(&self, tanks: &[(String, String)]) -> Vec<String> {
         let hold = &self.audit.hold;
         let mut lines: Vec<String> = hold.lots.iter().map(|lot| format!("lot {lot}")).collect();
-        let fills = self.fills_to_hold();
-        lines.extend(fills.iter().map(|fill| self.fill_in_words(fill)));
-        let told = |tank: &&String| fills.iter().any(|fill| fill.tank == **tank);
+        lines.extend(tanks.iter().map(|(_, words)| words.clone()));
+        let told = |name: &&String| tanks.iter().any(|(tank, _)| is_one_tank(tank, name));
         lines.extend(hold.tanks.iter().filter(|tank| !told(tank)).map(|tank| named("tank", tank)));
         lines.extend(unnamed_words(self));
         lines

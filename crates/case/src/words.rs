@@ -32,6 +32,15 @@ pub fn named(kind: &str, name: &str) -> String {
 /// (method, section 7).
 pub(crate) const MOST_REDUCTION: f64 = 6.0;
 
+/// Whether two names are of one tank: blanks around them, capitals and the word tank before them aside.
+pub fn is_one_tank(one: &str, other: &str) -> bool {
+    let bare = |name: &str| {
+        let name = name.trim().to_lowercase();
+        name.strip_prefix("tank ").map_or_else(|| name.clone(), |rest| rest.trim().to_owned())
+    };
+    bare(one) == bare(other)
+}
+
 /// A lethality in words: `P* 0.83 (15.2 s at 71.3 °C); Listeria monocytogenes more than 6 log₁₀, …`.
 pub fn lethality(lethality: &Lethality) -> String {
     let reductions: Vec<String> = lethality
@@ -218,6 +227,17 @@ mod tests {
             assert_eq!(named("tank", name), told);
         }
     }
+
+    #[test]
+    fn a_tank_is_known_by_its_bare_name() {
+        for (one, other) in [("T4", "t4 "), ("Tank 4", "4"), ("tank  T4", "T4")] {
+            assert!(is_one_tank(one, other), "{one}, {other}");
+        }
+        for (one, other) in [("T4", "T5"), ("tanker 4", "4"), ("T 4", "T4")] {
+            assert!(!is_one_tank(one, other), "{one}, {other}");
+        }
+    }
+
     use crate::samples::eventful;
     use crate::sentences::NOT_KNOWN;
     use analysis::Rule;

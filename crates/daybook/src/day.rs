@@ -9,7 +9,7 @@ use plant::{Plant, TestPlan, Zone};
 use review::Subject;
 use serde::{Deserialize, Serialize};
 use std::collections::BTreeMap;
-use trace::{Decimal, Instant, SheetRun, ValveState};
+use trace::{Decimal, Instant, RunRecord, SheetRun, ValveState};
 
 /// A volume of product.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
@@ -270,13 +270,7 @@ impl Day {
             hold_unnamed: audit.hold.unnamed,
             exceptions: audit.exceptions.iter().map(|one| exception(one, plant)).collect(),
             runs: audit.product_runs.iter().map(|one| run(one, plant)).collect(),
-            sheet: record
-                .run_sheet()
-                .map_or(&[][..], |sheet| sheet.runs())
-                .iter()
-                .filter(|run| !run.tank.trim().is_empty())
-                .map(|run| sheet_row(run, zone))
-                .collect(),
+            sheet: sheet_rows(record, zone),
             lots: audit.lots.iter().map(|lot| (lot.lot.clone(), Amount::of(&lot.passed))).collect(),
             worst_temperature: margin(case.least_margin(analysis::Rule::TEMPERATURE)),
             worst_differential: margin(case.least_margin(analysis::Rule::DIFFERENTIAL)),
@@ -368,6 +362,13 @@ fn exception(one: &analysis::Exception, plant: &Plant) -> ExceptionRow {
     }
 }
 
+/// The runs of a record's sheet that name a tank, in order.
+pub(crate) fn sheet_rows(record: &RunRecord, zone: Zone) -> Vec<SheetRow> {
+    let runs = record.run_sheet().map_or(&[][..], |sheet| sheet.runs()).iter();
+    let named = runs.filter(|run| !run.tank.trim().is_empty());
+    named.map(|run| sheet_row(run, zone)).collect()
+}
+
 fn sheet_row(run: &SheetRun, zone: Zone) -> SheetRow {
     let clock = |at: Instant| zone.local(at).format("%Y-%m-%d %H:%M").to_string();
     let (start, end) = (run.interval.start(), run.interval.end());
@@ -375,9 +376,7 @@ fn sheet_row(run: &SheetRun, zone: Zone) -> SheetRow {
         tank: run.tank.trim().to_owned(),
         product: run.product.clone(),
         lot: run.lot.clone(),
-        stated: run.quantity.map_or_else(String::new, |(quantity, unit)| {
-            format!("{} {}", quantity.trimmed(), unit.symbol())
-        }),
+        stated: run.quantity.map_or_else(String::new, |stated| case::stated_amount(Some(stated))),
         ends_ms: (start.unix_milliseconds(), end.unix_milliseconds()),
         start: clock(start),
         end: clock(end),

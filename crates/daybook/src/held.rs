@@ -3,7 +3,7 @@
 
 use crate::entry::Entry;
 use crate::range::Counted;
-use crate::tanks::TankAccount;
+use crate::tanks::{TankAccount, TankSheet};
 use case::{Builder, CAUTION, Table, plural};
 use chrono::{DateTime, NaiveDate};
 use plant::Zone;
@@ -24,8 +24,8 @@ pub struct HeldRow<'a> {
 #[derive(Debug, Clone, PartialEq)]
 pub struct Held<'a> {
     rows: Vec<HeldRow<'a>>,
-    /// All records, of whose run sheets tanks are accounted for.
-    entries: Vec<&'a Entry>,
+    /// What the run sheets of all records say of tanks.
+    sheets: Vec<TankSheet>,
     /// The records whose journals can't be followed, so that there may be more.
     pub unreadable: Vec<&'a Entry>,
 }
@@ -71,7 +71,10 @@ impl<'a> Held<'a> {
             entry.review.state.is_none() && entry.review.stage == Stage::ChangedSinceSigning
         };
         let unreadable = entries.clone().filter(is_lost).collect();
-        Self { rows, entries: entries.collect(), unreadable }
+        // Without a hold nobody asks for them.
+        let sheets =
+            if rows.is_empty() { Vec::new() } else { entries.map(TankSheet::of).collect() };
+        Self { rows, sheets, unreadable }
     }
 
     /// What is on hold, the oldest first, then what was.
@@ -90,8 +93,8 @@ impl<'a> Held<'a> {
     }
 
     /// What went into the tanks of a hold, over the days of the folder.
-    pub fn tanks(&self, row: &HeldRow<'_>) -> Vec<TankAccount<'a>> {
-        TankAccount::of_hold((row.entry, row.hold), self.entries.iter().copied())
+    pub fn tanks(&self, row: &HeldRow<'_>) -> Vec<TankAccount> {
+        TankAccount::of_hold((row.entry, row.hold), &self.sheets)
     }
 
     /// Whether nothing is on hold, as far as the journals can be followed.

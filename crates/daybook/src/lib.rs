@@ -23,6 +23,7 @@ mod lot;
 mod lots;
 mod month;
 mod range;
+mod record_tanks;
 mod summary;
 #[cfg(test)]
 mod summary_tests;
@@ -48,8 +49,9 @@ pub use lot::{LotEvent, LotEventKind, LotTrace, lot, minute};
 pub use lots::{LotRow, lots, lots_json, lots_text};
 pub use month::{Cell, Month, month};
 pub use range::{HoleRow, Range};
+pub use record_tanks::{LookedAt, RecordTank, RecordTanks};
 pub use summary::Summary;
-pub use tanks::{TankAccount, TankRun};
+pub use tanks::{TankAccount, TankRun, TankSheet};
 pub use text::Fact;
 pub use totals::{Count, Passed, Signatures, Totals, Waited};
 pub use work::{Did, WaitsFor, WorkList, WorkRow};

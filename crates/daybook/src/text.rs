@@ -264,7 +264,7 @@ impl Summary<'_> {
                 label: "Forward flow",
                 text: format!("{} of {} recorded", hours(*forward_ms), hours(*recorded_ms)),
             },
-            Fact { label: "Volume", text: volumes },
+            Fact { label: "Metered forward", text: volumes },
             Fact {
                 label: "Exceptions",
                 text: match (*exceptions, *outside_production) {

@@ -306,8 +306,9 @@ impl App {
         self.carry_out();
         self.hold_keyboard();
         self.keep_typed(&context);
-        if let Screen::Day(open, _) = &mut self.screen {
-            open.day.find_before(&context, &self.surroundings);
+        if let Screen::Day(open, register) = &mut self.screen {
+            let folder = register.as_ref().map(|register| register.records.folder());
+            open.day.look_around(&context, folder, &self.surroundings);
         }
         self.remember(&context);
     }

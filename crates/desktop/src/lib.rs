@@ -35,6 +35,7 @@ mod side;
 mod summary;
 mod surroundings;
 mod table;
+mod tanks;
 mod task;
 mod terms;
 pub mod theme;

@@ -8,6 +8,7 @@ use crate::day::setting::short_name;
 use crate::exceptions::row::passed_in_full;
 use crate::observations;
 use crate::review::{closing, form, hole, many, noting, seals, signatures};
+use crate::tanks;
 use crate::theme::card::{card, explanation, figure, paragraph, title};
 use crate::theme::widgets::{self, capital};
 use crate::theme::{GAP, Look, Type, rule_pattern, swatch};
@@ -64,6 +65,7 @@ pub fn show(ui: &mut Ui, look: Look, day: &mut Day, units: Units, actions: &mut 
                 }
                 if let Some(chosen) = &day.chosen {
                     paragraph(ui, look, &chosen.explanation);
+                    tanks::briefly(ui, look, day, chosen.index);
                 }
             });
             let id = exception.id.clone();
@@ -73,6 +75,9 @@ pub fn show(ui: &mut Ui, look: Look, day: &mut Day, units: Units, actions: &mut 
             }
             if let Some(exception) = day.chosen_exception() {
                 card(ui, look, |ui| explained(ui, look, day, exception));
+            }
+            if let Some(chosen) = &day.chosen {
+                tanks::show(ui, look, day, chosen.index);
             }
         } else if let Some(index) = day.noted.filter(|_| day.chosen_observation().is_some()) {
             noted(ui, look, (day, index), units, actions);

@@ -14,6 +14,7 @@ use crate::why::Why;
 use ::review::{HoleBefore, Paths, Subject};
 use archive::{Trust, read_review};
 use case::Case;
+use daybook::TankSheet;
 use egui::accesskit::Role as Access;
 use egui::emath::GuiRounding as _;
 use egui::{
@@ -144,7 +145,9 @@ impl Summary {
         let screen = context.content_rect().size();
         let height = (screen.y - 150.0).clamp(160.0, 760.0);
         self.take_in(context);
-        if !self.is_made() && self.work.is_none() && self.message.is_none() {
+        // What lies around the record belongs on its paper.
+        let is_known = !day.review.is_looking_around();
+        if is_known && !self.is_made() && self.work.is_none() && self.message.is_none() {
             let scale = height * context.pixels_per_point() / PAGE_POINTS;
             self.work = Some(begin(context, self.wish, day, around.trust(), scale));
         }
@@ -233,7 +236,7 @@ impl Summary {
         let wish = self.wish;
         let Some(made) = self.made.as_mut().filter(|made| made.wish == wish) else {
             painter.rect_filled(area, 0.0, look.colors.sunken);
-            if self.work.is_some() {
+            if self.message.is_none() {
                 let (anchor, ink) = (egui::Align2::CENTER_CENTER, look.colors.ink_soft);
                 let text = "Preparing\u{2026}";
                 let width = area.width();
@@ -341,16 +344,17 @@ fn begin(
     let case = Arc::clone(&day.case);
     let first = day.task.files.first().cloned().unwrap_or_default();
     let hole = day.review.seen().and_then(|seen| seen.hole.clone());
+    let others = day.others();
     let work = move || {
         let first = (first.as_path(), hole.as_ref(), &trust);
-        make(wish, &case, first, (trust.now(), scale))
+        make(wish, (&case, others.as_deref()), first, (trust.now(), scale))
     };
     Job::begin(context, work)
 }
 
 fn make(
     wish: Wish,
-    case: &Case,
+    (case, others): (&Case, Option<&[TankSheet]>),
     (first, hole, trust): (&Path, Option<&HoleBefore>, &Trust),
     (now, scale): (Instant, f32),
 ) -> Result<Made, Why> {
@@ -359,7 +363,7 @@ fn make(
     let reviewed = read_review((&Paths::of(first, file), file), &fresh, hole, trust);
     let reviewed = reviewed?;
     let name = first.file_stem().unwrap_or_default().to_string_lossy();
-    let filing = Filing { case, record: &name, reviewed: &reviewed };
+    let filing = Filing { case, record: &name, reviewed: &reviewed, others };
     let (bytes, shown) = match wish.format {
         Format::Pdf => {
             let made = filing.pdf_with_page(wish.paper, now, scale.clamp(0.2, 4.0));

@@ -67,13 +67,12 @@ terms! {
     "gap while diverted": "Gaps of at most a minute with the device diverted at both ends.", "method, section 9; 60 s: Holdtrace's own figure";
     // Runs and lots.
     "Forward for": "Time in forward flow of this run.", "method, section 9";
-    "Forward": "What was metered in forward flow. Where a reading is missing it is at least so much.", "method, section 7";
     "T over limit": "The lowest holding temperature of forward flow less its limit. Below zero it was short.", "method, section 6";
     "\u{394}P over limit": "The lowest differential of forward flow less its limit. Below zero it was short.", "method, section 2";
     "Exceptions": "How many exceptions touch it. An exception is forward flow that a rule does not allow, or that can't be verified.", "method, section 4";
     "Run sheet": "What the run sheet says of it. It is the plant's own account.", "run sheet";
     "Lot to hold": "A lot that an exception touches. All of it is to be held, as what passed is mixed with it.", "method, section 10; common practice";
-    "Metered forward": "What was metered in forward flow from the start to the end of the run as written.", "method, section 8";
+    "Metered forward": "What was metered in forward flow from the start to the end of the run. Where a reading is missing it is at least so much.", "method, sections 7 and 8";
     "Stated": "What the run sheet states.", "run sheet";
     "Compared": "How far the two amounts are apart, in percent of the stated one. Beyond the tolerance it is an observation to close.", "3 %: common practice; a plant may set another figure";
     "Lowest T": "The lowest holding temperature while both products may have been in the tube, and the higher limit of both.", "method, section 8";
@@ -120,7 +119,6 @@ terms! {
     "Dispositions": "What became of the product, and how often.", "entered by people";
     "Completeness": "Which of the entries that the plant's list asks for are missing.", "the plant's list; ATCP 65.66(3) (text read)";
     "Signatures": "How many signatures were given, and whether each still holds.", "docs/review.md";
-    "Volume": "What passed while exceptions lasted, each moment counted once.", "method, section 4";
     // The plots.
     "Holding tube": "The indicating thermometer at the end of the holding tube, with the recorder's. The dashed line is the limit of the product.", "method, section 6";
     "Differential": "Pasteurized minus raw pressure in the regenerator. While it is above its limit a leak leads from pasteurized to raw.", "method, section 2";

@@ -7,8 +7,9 @@ mod common;
 #[expect(dead_code, reason = "this is one part of a round")]
 mod round;
 
-use common::Window;
+use common::{Setup, Window, open, settle};
 use egui::Key;
+use egui_kittest::kittest::Queryable as _;
 use round::{
     PASSPHRASE, Place, acknowledge, at_work, command, fill, press, prove, push, review, shows,
     sign, tab_to, text,
@@ -78,4 +79,62 @@ fn a_hold_from_the_form_to_its_end() {
             |last| last.contains("\"hold_ended\"") && last.contains("\"signature\":\"")
         )
     );
+}
+
+/// The window has looked at the folder.
+fn until_shown(window: &mut Window, words: &str) {
+    let begin = std::time::Instant::now();
+    while !shows(window, words) {
+        assert!(begin.elapsed().as_secs() < 40, "{words} does not come");
+        std::thread::sleep(std::time::Duration::from_millis(20));
+        settle(window);
+    }
+}
+
+/// Whoever decides about product sees with the exception what else is in its tank: from the day before, and until it
+/// was emptied on the day after; the paper that the window saves has the same.
+#[test]
+fn the_tank_of_an_exception_over_the_days() {
+    let place = Place::new();
+    let head = "start,end,product,lot,tank,quantity (gal),emptied\n";
+    let own = "2026-03-14 06:00,2026-03-14 06:04,milk,A-01,T4,200,\n";
+    place.write("2026-03-14.run-sheet.csv", &format!("{head}{own}"));
+    let mut window = place.open();
+    press(&mut window, Key::N);
+    until_shown(&mut window, "There is no other record in the folder");
+    assert!(shows(&window, "Tank T4: lot A-01; when it was emptied is in no run sheet"));
+    drop(window);
+
+    for (date, sheet) in [
+        ("2026-03-13", "2026-03-13 06:00,2026-03-13 06:03,milk,Z-99,Tank T4,,\n"),
+        ("2026-03-15", "2026-03-15 06:00,2026-03-15 06:02,milk,B-02,T4,80,2026-03-15 07:30\n"),
+    ] {
+        place.write(&format!("{date}.csv"), &round::record(7).replace("2026-03-14", date));
+        place.write(&format!("{date}.run-sheet.csv"), &format!("{head}{sheet}"));
+    }
+    let folder = vec![place.folder.path().to_owned()];
+    let mut window = open(Setup { paths: folder, ..place.setup() });
+    window.get_by_label_contains("2026-03-14, HTST-1").click();
+    settle(&mut window);
+    press(&mut window, Key::N);
+    until_shown(&mut window, "By the run sheets of the 3 records in the folder");
+    let whole = "Tank T4: lots Z-99, A-01, B-02; emptied 2026-03-15 07:30; what was in it before is in no run sheet.";
+    assert!(shows(&window, whole));
+    assert!(shows(&window, "What went into tank T4"));
+    for run in [
+        "2026-03-13 06:00 to 06:03, HTST-1, 2026-03-13.csv",
+        "2026-03-14 06:00 to 06:04, HTST-1, this record",
+        "milk, lot B-02, 80 gal stated",
+    ] {
+        assert!(shows(&window, run), "{run}");
+    }
+    command(&mut window, Key::E);
+    settle(&mut window);
+    push(&mut window, "JSON");
+    settle(&mut window);
+    let (saved, context) = (place.path("saved.json"), window.ctx.clone());
+    window.state_mut().save_summary(&saved, &context);
+    settle(&mut window);
+    let saved = place.read("saved.json");
+    assert!(saved.contains("\"records_looked_at\": 3") && saved.contains("Z-99"), "{saved}");
 }

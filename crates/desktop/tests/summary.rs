@@ -46,7 +46,7 @@ fn filed<T>(
             trace::Instant::from_unix_milliseconds(NEXT_DAY),
         ),
     )?;
-    Ok(give(&Filing { case: &case, record: "2026-03-14", reviewed: &reviewed })?)
+    Ok(give(&Filing { case: &case, record: "2026-03-14", reviewed: &reviewed, others: None })?)
 }
 
 fn csv(filing: &Filing<'_>) -> Result<String, paper::Error> {

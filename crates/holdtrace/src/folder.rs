@@ -55,9 +55,18 @@ pub fn hole_before(
     record: &RecordArguments,
     folder: Option<&Path>,
 ) -> Result<Option<HoleBefore>, Box<dyn Error>> {
+    Ok(neighbours().hole_before(&files(record), folder)?)
+}
+
+/// What lies around records is looked for with this, each folder once.
+pub fn neighbours() -> Neighbours {
+    Neighbours::new(archive::usual_cache(), person::trust())
+}
+
+/// The files of a record, with those that belong to them.
+pub fn files(record: &RecordArguments) -> Files {
     let RecordArguments { files, plant, run_sheet, operator_entries } = record.clone();
-    let files = Files { logger: files, plant, run_sheet, operator_entries }.together();
-    Ok(Neighbours::new(archive::usual_cache(), person::trust()).hole_before(&files, folder)?)
+    Files { logger: files, plant, run_sheet, operator_entries }.together()
 }
 
 /// The plant by the file that was named, or by the one that lies beside another file of it; assumed where there

@@ -23,7 +23,11 @@ pub fn run(arguments: &ReportArguments) -> Result<Outcome, Box<dyn Error>> {
     let fresh = Subject::new(&audited)?;
     // Standard input lies in no folder.
     let is_in_a_folder = first != Path::new("-");
-    let hole = if is_in_a_folder { folder::hole_before(&arguments.record, None)? } else { None };
+    let (mut neighbours, files) = (folder::neighbours(), folder::files(&arguments.record));
+    let hole = if is_in_a_folder { neighbours.hole_before(&files, None)? } else { None };
+    let named = arguments.folder.as_deref();
+    let is_looked_at = is_in_a_folder || named.is_some();
+    let others = is_looked_at.then(|| neighbours.tank_sheets(&files, named)).transpose()?;
     let reviewed = archive::read_review(
         (&Paths::of(first, plant), plant),
         &fresh,
@@ -31,7 +35,8 @@ pub fn run(arguments: &ReportArguments) -> Result<Outcome, Box<dyn Error>> {
         &person::trust(),
     )?;
     let record = first.file_stem().unwrap_or_default().to_string_lossy();
-    let filing = Filing { case: &audited, record: &record, reviewed: &reviewed };
+    let filing =
+        Filing { case: &audited, record: &record, reviewed: &reviewed, others: others.as_deref() };
     let bytes = match arguments.format {
         ReportFormat::Pdf => {
             let text = arguments.template.as_deref().map(read_template).transpose()?;

@@ -23,7 +23,7 @@ fn main() -> Result<(), Box<dyn Error>> {
     let template = own.first().map(std::fs::read_to_string).transpose()?;
     let reviewed = Reviewed::unread();
     let summary = Summary {
-        filing: Filing { case: &case, record: file, reviewed: &reviewed },
+        filing: Filing { case: &case, record: file, reviewed: &reviewed, others: None },
         paper: Paper::A4,
         created: case.record().interval().end(),
         template: own.first().zip(template.as_deref()).map(|(name, text)| Template { name, text }),

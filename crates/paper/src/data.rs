@@ -18,6 +18,7 @@ use case::{
     change_temperature, decimal_places, divert_cause, durations, followed, mixed, plural,
     reservations, return_temperature, return_temperatures, returned, volume, worst,
 };
+use daybook::{RecordTank, RecordTanks, TankRun};
 use plant::{Mode, Plant, Provenance};
 use review::{
     Correction, Kind, Link, Made, Mark, ProductHold, Reviewed, Settlement, Signed, Stage, State,
@@ -69,6 +70,12 @@ struct Document {
     verdict: String,
     /// The lots and tanks to hold, or of which time everything is.
     hold: Vec<String>,
+    /// The tanks that took what passed, each with everything that went into it.
+    tanks: Vec<TankPart>,
+    /// Which run sheets they are made of; blank without any.
+    tanks_from: String,
+    /// Whether no other day was looked at.
+    tanks_alone: bool,
     /// What is on hold, and what became of what was.
     holds: Vec<HoldLine>,
     limits: Vec<Limit>,
@@ -331,6 +338,29 @@ struct EnteredRow {
 }
 
 #[derive(Serialize)]
+struct TankPart {
+    /// The tank, and the exceptions whose product went into it by their numbers.
+    line: String,
+    /// When it was emptied, and whether it is known what was in it before.
+    until: String,
+    runs: Vec<TankRow>,
+    /// How many more runs there are; blank where all are listed.
+    more: String,
+}
+
+#[derive(Serialize)]
+struct TankRow {
+    times: String,
+    unit: String,
+    product: String,
+    lot: String,
+    stated: String,
+    record: String,
+    /// Whether it is this record's.
+    own: bool,
+}
+
+#[derive(Serialize)]
 struct LotRow {
     lot: String,
     exceptions: usize,
@@ -382,8 +412,9 @@ fn without_folders(record: &RunRecord, sentence: &str) -> String {
 
 fn document(summary: &Summary<'_>) -> Document {
     let Summary { filing, paper, created, template: _ } = summary;
-    let Filing { case, record: name, reviewed } = filing;
+    let Filing { case, record: name, reviewed, others: _ } = filing;
     let (record, plant, audit) = (case.record(), case.plant(), case.audit());
+    let tanks = filing.tanks();
     let plotter = Plotter::new(case);
     // Those of a cleaning are resolved together: one line for all of them.
     let counted: Vec<(usize, &Exception)> =
@@ -398,7 +429,7 @@ fn document(summary: &Summary<'_>) -> Document {
             let plot = plotted.contains(&place).then(|| plotter.around(one));
             let begins = episode.replace(one.episode) != Some(one.episode);
             let line = if begins { episode_of(case, one) } else { String::new() };
-            exception_part(case, reviewed, index, one, &line, plot)
+            exception_part((case, reviewed, &tanks), index, one, &line, plot)
         })
         .collect();
     let person = |what: String, text: &str, mark: &Mark| Person {
@@ -433,7 +464,10 @@ fn document(summary: &Summary<'_>) -> Document {
         period: period(case),
         verdict: case.verdict(),
         // Every lot and tank: what is not printed is not held.
-        hold: case.hold_lines(),
+        hold: case.hold_lines_with(&held_whole(&tanks)),
+        tanks_from: if tanks.tanks.is_empty() { String::new() } else { tanks.looked_at.in_words() },
+        tanks_alone: tanks.looked_at.is_alone(),
+        tanks: tanks.tanks.iter().map(tank_part).collect(),
         holds: reviewed
             .holds()
             .iter()
@@ -981,8 +1015,7 @@ fn digests(case: &Case, reviewed: &Reviewed) -> Vec<DigestRow> {
 }
 
 fn exception_part(
-    case: &Case,
-    reviewed: &Reviewed,
+    (case, reviewed, tanks): (&Case, &Reviewed, &RecordTanks),
     index: usize,
     exception: &Exception,
     episode: &str,
@@ -994,7 +1027,7 @@ fn exception_part(
     let mut figures = vec![
         Line { label: "Duration", text: durations(exception) },
         Line {
-            label: "Volume",
+            label: "Passed",
             text: format!("{}, {}", volume(&exception.volume), at_most_volume(&exception.volume)),
         },
     ];
@@ -1012,6 +1045,9 @@ fn exception_part(
     add("Product", few(&exception.products));
     add("Lot", few(&exception.lots));
     add("Tank", few(&exception.tanks));
+    let accounts: Vec<String> =
+        tanks.of_exception(index).map(|one| capital(&one.account.briefly(NAMED))).collect();
+    add("In the tank", accounts.join(". "));
     add("Shift", exception.shift.clone().unwrap_or_default());
     if exception.mode != Mode::Production {
         add("Mode", exception.mode.name().to_owned());
@@ -1044,11 +1080,51 @@ fn exception_part(
     }
 }
 
+/// Each tank with all its lots: what is not printed is not held.
+fn held_whole(tanks: &RecordTanks) -> Vec<(String, String)> {
+    let accounts = tanks.tanks.iter().map(|one| &one.account);
+    accounts.map(|account| (account.tank.clone(), account.briefly(usize::MAX))).collect()
+}
+
+/// A tank with the runs that went into it, at most so many as a page can bear.
+fn tank_part(one: &RecordTank) -> TankPart {
+    let (runs, more) = one.nearest(NAMED);
+    let numbers: Vec<String> = one.exceptions.iter().map(|place| (place + 1).to_string()).collect();
+    let numbers = match numbers.as_slice() {
+        [only] => format!("exception {only}"),
+        several => format!("exceptions {}", few_between(several, ", ")),
+    };
+    let row = |one: &TankRun| TankRow {
+        times: one.times(),
+        unit: one.unit.clone(),
+        product: one.run.product.clone(),
+        lot: named(&one.run.lot),
+        stated: one.run.stated.clone(),
+        record: one.record.clone(),
+        own: one.is_own,
+    };
+    TankPart {
+        line: format!("{}, {numbers}", capital(&case::named("tank", &one.account.tank))),
+        until: capital(&one.account.until()),
+        runs: runs.into_iter().map(row).collect(),
+        more: match more {
+            0 => String::new(),
+            more => {
+                format!("The runs nearest in time are listed; the JSON output lists {more} more.")
+            }
+        },
+    }
+}
+
 /// The first of many words, and how many more there are: one exception may touch as many lots as
 /// the record has rows. The lots and tanks to hold are printed in full.
 fn few<Word: Borrow<str>>(words: &[Word]) -> String {
+    few_between(words, " + ")
+}
+
+fn few_between<Word: Borrow<str>>(words: &[Word], between: &str) -> String {
     let (first, more) = words.split_at(words.len().min(NAMED));
-    let text = first.join(" + ");
+    let text = first.join(between);
     match more.len() {
         0 => text,
         more => format!("{text} and {more} more; the JSON output lists them"),
@@ -1175,7 +1251,10 @@ fn run_row(plant: &Plant, run: &ProductRun) -> RunRow {
         lot: named(&run.lot),
         forward_time: run.forward_time.to_string(),
         forward: metered(run.forward),
-        diverted: metered(run.diverted),
+        diverted: match run.diverted {
+            Some(value) if !run.incomplete => case::volume_or_none(value, run.unit),
+            diverted => metered(diverted),
+        },
         stated: stated.join(", "),
         exceptions: run.exceptions,
     }

@@ -3,6 +3,7 @@
 use crate::error::Error;
 use analysis::{Divert, Exception};
 use case::{Builder, Case, Table};
+use daybook::{RecordTanks, TankSheet};
 use review::{
     Made, Reviewed, Settlement, Standing, State, Verification, closing_ids, divert_reason,
 };
@@ -19,6 +20,8 @@ pub struct Filing<'a> {
     pub record: &'a str,
     /// What was decided, and whether it holds.
     pub reviewed: &'a Reviewed,
+    /// What the run sheets of the other records of its folder say of tanks; `None` where they were not looked at.
+    pub others: Option<&'a [TankSheet]>,
 }
 
 impl Filing<'_> {
@@ -64,16 +67,25 @@ impl Filing<'_> {
         let audit = self.case.json().map_err(|cause| Error::Data(cause.to_string()))?;
         let audit: Value =
             serde_json::from_str(&audit).map_err(|cause| Error::Data(cause.to_string()))?;
-        let document = json!({
+        let mut document = json!({
             "schema": 1,
             "audit": audit,
             "stage": self.reviewed.stage.key(),
             "review": self.reviewed.state.as_ref().map(State::to_json),
             "verification": self.verification(),
         });
+        let tanks = self.tanks().json(self.case);
+        if !tanks.is_null() {
+            document["tanks"] = tanks;
+        }
         let text = serde_json::to_string_pretty(&document);
         text.map(|text| format!("{}\n", visible_json(&text)))
             .map_err(|cause| Error::Data(cause.to_string()))
+    }
+
+    /// The tanks that took what passed in its exceptions.
+    pub(crate) fn tanks(&self) -> RecordTanks {
+        RecordTanks::of(self.case, self.others)
     }
 
     /// For each exception how it was resolved; blank where the review does not know it.

@@ -18,8 +18,9 @@ use crate::task::Task;
 use analysis::{Exception, Rule};
 use case::Case;
 use chart::{Curves, Measured, PlotKind};
+use daybook::{RecordTanks, TankSheet};
 use std::collections::BTreeSet;
-use std::path::PathBuf;
+use std::path::{Path, PathBuf};
 use std::sync::Arc;
 use trace::{Duration, Instant, Interval, Observation, ObservationKind, Rank};
 use window::TimeWindow;
@@ -65,6 +66,10 @@ pub struct Day {
     pub closing: Vec<Option<String>>,
     /// What was decided about the record, and what is being decided.
     pub review: Review,
+    /// What the run sheets of the other records say of tanks, once that was looked at.
+    others: Option<Arc<[TankSheet]>>,
+    /// The tanks that took what passed in its exceptions, as far as that is known.
+    tanks: RecordTanks,
 }
 
 /// The chosen exception.
@@ -83,6 +88,8 @@ impl Day {
         let interval = case.record().interval();
         Self {
             verdict: case.verdict(),
+            others: None,
+            tanks: RecordTanks::of(&case, None),
             closing: ::review::closing_ids(case.audit()),
             window: TimeWindow::whole(interval),
             shifts: case.plant().named_shifts_over(interval),
@@ -151,9 +158,27 @@ impl Day {
         self.window.show(outer, 1.0, 60_000.0);
     }
 
-    /// Looks for the record before this one.
-    pub fn find_before(&mut self, context: &egui::Context, around: &Surroundings) {
-        self.review.find_before(context, &self.task, around);
+    /// Looks for what lies around this record: in the folder that is open, or else in its own.
+    pub fn look_around(
+        &mut self,
+        context: &egui::Context,
+        folder: Option<&Path>,
+        around: &Surroundings,
+    ) {
+        if let Some(sheets) = self.review.look_around(context, (&self.task, folder), around) {
+            self.tanks = RecordTanks::of(&self.case, Some(&sheets));
+            self.others = Some(sheets.into());
+        }
+    }
+
+    /// The tanks that took what passed in its exceptions.
+    pub const fn tanks(&self) -> &RecordTanks {
+        &self.tanks
+    }
+
+    /// What the run sheets of the other records say of tanks, once that was looked at.
+    pub fn others(&self) -> Option<Arc<[TankSheet]>> {
+        self.others.clone()
     }
 
     /// The identifier of an observation that is closed one by one.

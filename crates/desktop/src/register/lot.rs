@@ -50,7 +50,7 @@ const LOTS: [table::Column<()>; 7] = [
     word("Tank", 80.0, false),
     word("From", 142.0, false),
     word("To", 142.0, false),
-    word("Forward", 130.0, true),
+    word("Metered forward", 130.0, true),
     word("Exceptions", 160.0, false),
 ];
 
@@ -59,7 +59,7 @@ const EVENTS: [table::Column<()>; 7] = [
     word("To", 142.0, false),
     word("What", 160.0, false),
     word("Tank", 80.0, false),
-    word("Forward", 180.0, false),
+    word("Metered forward", 180.0, false),
     word("Disposition", 140.0, false),
     word("Record", 100.0, false),
 ];

@@ -1,9 +1,19 @@
-//! The hole before the open record: looked for in the record's folder on another thread, shown until
-//! somebody closes it. Until it is known whether there is one, nothing is signed.
+//! What lies around the open record, looked for in its folder on another thread: the hole before it, shown until
+//! somebody closes it, and what the run sheets of other records say of tanks. Until it is known whether there
+//! is a hole, nothing is signed.
 
 use crate::job::Job;
 use crate::why::Why;
 use ::review::HoleBefore;
+use daybook::TankSheet;
+
+/// What was found around a record.
+pub struct Around {
+    /// The hole before it that is to be closed.
+    pub hole: Option<HoleBefore>,
+    /// What the run sheets of the other records say of tanks.
+    pub sheets: Vec<TankSheet>,
+}
 
 /// How far the search is.
 #[derive(Default)]
@@ -12,7 +22,7 @@ pub enum Before {
     #[default]
     NotBegun,
     /// It goes on.
-    Searching(Job<Result<Option<HoleBefore>, Why>>),
+    Searching(Job<Result<Around, Why>>),
     /// It is done; what was found is with the desk.
     Known,
     /// It could not be done, and why.

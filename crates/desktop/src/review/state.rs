@@ -1,7 +1,7 @@
 //! The review of the open record in the window: what was decided, what is typed and not decided yet.
 //! What may be decided is said by the crate `review`.
 
-use super::before::Before;
+use super::before::{Around, Before};
 use super::open::Opened;
 use super::seen::Seen;
 use super::standing::Mark;
@@ -18,6 +18,7 @@ use ::review::{
     Stage, Standing, State,
 };
 use archive::{Files, Neighbours};
+use daybook::TankSheet;
 use egui::Context;
 use signers::Signer;
 use std::path::Path;
@@ -363,27 +364,46 @@ impl Review {
         Vec::new()
     }
 
-    /// Begins the search, and takes its result in.
-    pub fn find_before(&mut self, context: &Context, task: &Task, around: &Surroundings) {
-        let Some(desk) = &mut self.desk else { return };
+    /// Whether the search for what lies around the record is not over yet.
+    pub const fn is_looking_around(&self) -> bool {
+        match self.before {
+            Before::NotBegun => self.desk.is_some(),
+            Before::Searching(_) => true,
+            Before::Known | Before::Failed(_) => false,
+        }
+    }
+
+    /// Begins the search, and takes its result in; gives what the run sheets of the other records say of tanks, once.
+    /// These are the records of the folder that is open, or else of the record's own.
+    pub fn look_around(
+        &mut self,
+        context: &Context,
+        (task, folder): (&Task, Option<&Path>),
+        around: &Surroundings,
+    ) -> Option<Vec<TankSheet>> {
+        let desk = self.desk.as_mut()?;
         match &self.before {
             Before::NotBegun => {
                 // Only here: this is asked in every frame.
                 let Task { files: logger, plant, .. } = task.clone();
                 let files = Files { logger, plant, run_sheet: None, operator_entries: None };
                 let (cache, trust) = (around.cache.clone(), around.trust());
+                let folder = folder.map(Path::to_owned);
                 self.before = Before::Searching(Job::begin(context, move || {
-                    let found = Neighbours::new(cache, trust).hole_before(&files, None);
-                    found.map_err(Why::from)
+                    let mut neighbours = Neighbours::new(cache, trust);
+                    let hole = neighbours.hole_before(&files, None)?;
+                    let sheets = neighbours.tank_sheets(&files, folder.as_deref())?;
+                    Ok(Around { hole, sheets })
                 }));
             }
             Before::Searching(job) => match job.poll(context) {
                 Progress::Running => {}
-                Progress::Done(Ok(hole)) => {
+                Progress::Done(Ok(Around { hole, sheets })) => {
                     let now = around.clock.now();
                     desk.comes_after(hole, now);
                     self.seen = Ok(Box::new(Seen::of(desk, now)));
                     self.before = Before::Known;
+                    return Some(sheets);
                 }
                 Progress::Done(Err(why)) => self.before = Before::Failed(why),
                 Progress::Lost => {
@@ -394,5 +414,6 @@ impl Review {
             },
             Before::Known | Before::Failed(_) => {}
         }
+        None
     }
 }

@@ -93,6 +93,10 @@ pub struct ReportArguments {
     /// In CSV: one row per exception, or one row per observation.
     #[arg(long, value_enum, default_value = "exceptions")]
     pub rows: Rows,
+    /// Where the records of other days and pasteurizers lie, whose run sheets say what else went into the tanks
+    /// [default: the record's folder].
+    #[arg(long, value_name = "FOLDER")]
+    pub folder: Option<PathBuf>,
     /// Where to write [default: standard output].
     #[arg(long, value_name = "PATH")]
     pub output: Option<PathBuf>,

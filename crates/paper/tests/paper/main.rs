@@ -21,7 +21,7 @@ use trace::Instant;
 const CREATED: Instant = Instant::from_unix_milliseconds(1_772_712_720_000);
 
 fn summary<'a>(day: &'a Case, reviewed: &'a Reviewed, paper: Paper) -> Summary<'a> {
-    let filing = Filing { case: day, record: "2026-03-04 early", reviewed };
+    let filing = Filing { case: day, record: "2026-03-04 early", reviewed, others: None };
     Summary { filing, paper, created: CREATED, template: None }
 }
 
