@@ -124,6 +124,40 @@ fn the_table_of_kinds_is_in_order() {
     assert_eq!(listed, sorted);
 }
 
+/// A citation stands beside the words that say how its source was seen; what is nobody's is ours or common
+/// practice.
+#[test]
+fn each_source_says_how_it_was_seen() {
+    const CITED: [&str; 15] = [
+        "CFR", "ATCP", "PMO", "NYCRR", "CFIA", "TAC", "MCL", "Pa. Code", "FDA", "P-29", "SDCL",
+        "FAC", "NIST", "SI 1996", "ISO ",
+    ];
+    const SEEN: [&str; 4] = ["text read", "texts read", "not verified", "secondary text"];
+    let mut blocks: Vec<String> = vec![String::new()];
+    for line in PAGE.lines() {
+        let begins = ["|", "* ", "#"].iter().any(|mark| line.starts_with(mark));
+        if begins || line.trim().is_empty() {
+            blocks.push(String::new());
+        }
+        if let Some(block) = blocks.last_mut() {
+            block.push_str(line.trim());
+            block.push(' ');
+        }
+    }
+    let cited: Vec<&String> =
+        blocks.iter().filter(|block| CITED.iter().any(|one| block.contains(one))).collect();
+    assert!(cited.len() > 30, "the citations are found: {}", cited.len());
+    for block in cited {
+        assert!(SEEN.iter().any(|words| block.contains(words)), "{block}");
+    }
+    for kind in kinds() {
+        let own = ["ours", "own", "common practice", "method, section", "set by the plant"];
+        let mut words = SEEN.iter().chain(&own);
+        let source = kind.source();
+        assert!(words.any(|words| source.contains(words)), "{}: {source}", kind.key());
+    }
+}
+
 /// How paper tells rules and classes stands in two templates, beside the list in the code.
 #[test]
 fn the_templates_of_paper_know_every_rule_and_class() {

@@ -138,3 +138,22 @@ fn the_tank_of_an_exception_over_the_days() {
     let saved = place.read("saved.json");
     assert!(saved.contains("\"records_looked_at\": 3") && saved.contains("Z-99"), "{saved}");
 }
+
+/// What is on hold is a key away in the day log, and leads to its record.
+#[test]
+fn the_page_of_what_is_on_hold_leads_to_the_record() {
+    let place = Place::new();
+    let mut window = place.with_signers();
+    hold_next(&mut window);
+    command(&mut window, Key::Enter);
+    assert!(shows(&window, "1 on hold"));
+    drop(window);
+    let folder = vec![place.folder.path().to_owned()];
+    let mut window = open(Setup { paths: folder, ..place.setup() });
+    command(&mut window, Key::Num5);
+    assert!(shows(&window, "1 hold is open. A supervisor ends it in the review of its record."));
+    let row = window.query_all_by_label_contains("2026-03-14-H1").next();
+    row.unwrap_or_else(|| panic!("the hold is listed")).click();
+    settle(&mut window);
+    assert!(window.state().verdict().is_some_and(|verdict| verdict.contains("2 exceptions")));
+}
