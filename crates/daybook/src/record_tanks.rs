@@ -287,6 +287,7 @@ mod tests {
              what was in it before is in no run sheet"
         );
         let not_known = "what went into the tanks on other days is not known.";
+        assert_eq!(alone.looked_at, LookedAt::RecordOnly);
         assert!(alone.looked_at.is_alone());
         assert!(alone.looked_at.in_words().ends_with(not_known));
         let only = RecordTanks::made_of(&own, Some(&[]), &[at(0, 6)]);
