@@ -2,9 +2,11 @@
 //! of a range read by other tools, the trace of a lot.
 
 use serde_json::Value;
+use std::fmt::Write as _;
 use std::path::Path;
 use std::process::Command;
 use std::time::Duration;
+use tests::good;
 use tests::place::{Place, record};
 use tests::program::{Told, root};
 
@@ -636,4 +638,49 @@ fn tool(program: &str, arguments: &[&str], path: &Path) -> Told {
         Ok(output) => output.into(),
         Err(error) => panic!("{program} is needed (scripts/install-debian.sh): {error}"),
     }
+}
+
+/// Two gauges that drift apart by 0.02 psi a day while the pumps stand, 0.14 psi a week; far from the plant's limit.
+#[test]
+fn the_zero_check_is_followed_over_the_days() {
+    let place = Place::new();
+    place.write(
+        "plant.toml",
+        r#"schema = 1
+plant = "Example Dairy (invented)"
+unit = "HTST-1"
+zone = "UTC"
+nominal_flow = "50 gal/min"
+
+[columns]
+time = "Time"
+valve = { column = "FDD", forward = ["F"], divert = ["D"] }
+holding_temperature = { column = "Hold", unit = "degF" }
+raw_pressure = { column = "Raw", unit = "psi" }
+pasteurized_pressure = { column = "Past", unit = "psi" }
+timing_pump = { column = "Pump" }
+
+[limits]
+zero_check = "2 psi"
+"#,
+    );
+    for day in 1..=14_u32 {
+        let mut text = "Time,FDD,Hold,Raw,Past,Pump\n".to_owned();
+        for second in 0..300_u32 {
+            let hundredths = 1000 + second % 2 * 10;
+            let (valve, over, pump) =
+                if second < 200 { ("D", 2 * day, "stopped") } else { ("F", 400, "running") };
+            let [raw, past] = [hundredths, hundredths + over].map(|one| f64::from(one) / 100.0);
+            let (minute, rest) = (second / 60, second % 60);
+            good(writeln!(
+                text,
+                "2026-03-{day:02} 06:{minute:02}:{rest:02},{valve},162.{},{raw:.2},{past:.2},{pump}",
+                second % 5
+            ));
+        }
+        place.write(&format!("2026-03-{day:02}.csv"), &text);
+    }
+    let summary = place.expect(0, &["summary", "."]).output;
+    let line = "Differential at standstill (zero check), HTST-1: It changes by +0.14 psi per week";
+    assert!(summary.contains(line), "{summary}");
 }

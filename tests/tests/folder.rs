@@ -348,3 +348,24 @@ fn what_is_kept_of_records_is_for_its_owner_only() {
         rows.filter_map(|row| row.metadata().ok()).map(|meta| meta.mode() & 0o777).collect();
     assert_eq!(modes, [0o600]);
 }
+
+/// A record whose retention has ended stays, with all that lies beside it; the day log says that it has ended.
+#[test]
+fn nothing_is_deleted_when_a_retention_has_ended() {
+    let place = Place::with_signers();
+    let plant = good(String::from_utf8(place.read("plant.toml")));
+    let retention = "retention = \"1 month\"\nretention_source = \"the plant (invented)\"\n";
+    place.write(
+        "plant.toml",
+        &plant.replace("[completeness]\n", &format!("{retention}[completeness]\n")),
+    );
+    place.approve();
+    place.round();
+    let before = listing(&place);
+    for arguments in LOOKING.into_iter().chain([&["holds", "."][..]]) {
+        let _told = soon(&place, arguments);
+    }
+    let log = soon(&place, &["days", "."]);
+    assert!(log.output.contains("retention: 1 record at the end"), "{log:#?}");
+    assert_eq!(listing(&place), before);
+}

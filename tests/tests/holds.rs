@@ -9,12 +9,27 @@ const TAG: &str = "2026-03-14-H1";
 /// A record whose two exceptions are on hold under one tag, signed twice.
 fn on_hold() -> Place {
     let place = Place::with_signers();
+    hold(&place);
+    place.sign_twice();
+    place
+}
+
+/// Puts both exceptions on hold, and does all that comes before signing.
+fn hold(place: &Place) {
     let resolve = ["review", "resolve", "2026-03-14.csv", "--by", "anna", "--all-open"];
     let why = ["--cause", "steam valve stuck", "--action", "valve freed", "--disposition", "held"];
     place.expect(0, &[&resolve[..], &why, &["--tank", "T4", "--lot", "A-01"]].concat());
     place.close_all();
     place.complete();
-    place.sign_twice();
+}
+
+/// A place whose plant says something of its reviews.
+fn whose_plant_says(setting: &str) -> Place {
+    let place = Place::with_signers();
+    let plant = tests::good(String::from_utf8(place.read("plant.toml")));
+    place.write("plant.toml", &format!("{plant}{setting} = true\n"));
+    place.approve();
+    hold(&place);
     place
 }
 
@@ -245,4 +260,33 @@ fn a_hold_is_on_paper() {
     let ended = text();
     assert!(!ended.to_lowercase().contains(&head), "{ended}");
     assert!(ended.contains("by Ben Example (invented): nothing found"), "{ended}");
+}
+
+/// The release of what was tested.
+fn release(by: &str) -> Vec<&str> {
+    end_hold(by, &[&RESULT[..], &["--outcome", "released", "--lab-value", "<40"]].concat())
+}
+
+#[test]
+fn a_plant_may_release_only_what_is_approved() {
+    let place = whose_plant_says("release_after_approval");
+    for signed in ["nothing", "reviewed"] {
+        if signed != "nothing" {
+            assert_eq!(place.sign("anna", signed).status, Some(0));
+        }
+        let early = place.run(&release("ben"));
+        assert_eq!(early.status, Some(2), "{signed}: {early:#?}");
+        let why = "the plant releases product only once its record is approved";
+        assert!(early.complaint.contains(why), "{signed}: {early:#?}");
+    }
+    assert_eq!(place.sign("ben", "approved").status, Some(0));
+    place.expect(0, &release("ben"));
+}
+
+/// Who may release: supervisors, unless the plant says otherwise.
+#[test]
+fn a_plant_may_let_technicians_release() {
+    let place = whose_plant_says("technician_ends_holds");
+    place.expect(0, &release("anna"));
+    assert!(place.expect(0, &["holds", "."]).output.contains("Nothing is on hold."));
 }

@@ -333,3 +333,33 @@ fn a_hole_before_the_record_is_closed_before_anything_is_signed() {
     let journal = place.read("2026-03-14.review.jsonl");
     assert_eq!(journal.matches("\"kind\":\"hole_closed\"").count(), 1, "{journal}");
 }
+
+/// Where the plant asks for the parts of a corrective action, the form has a field for each and takes no fewer.
+#[test]
+fn a_corrective_action_is_entered_in_its_four_parts() {
+    let place = Place::new();
+    let plant = place.read("plant.toml");
+    place.write("plant.toml", &format!("{plant}corrective_action_in_parts = true\n"));
+    let mut window = place.with_signers();
+    press(&mut window, Key::T);
+    text(&mut window, "steam valve stuck");
+    fill(&mut window, "Corrective action", "valve freed by hand");
+    // Since when, by the record, is proposed.
+    assert!(shows(&window, ", by the record"));
+    fill(&mut window, "Disposition", "destroyed");
+    let parts = [
+        ("Recurrence prevented by", "the plunger was replaced"),
+        ("No unsafe product went out, since", "lot A-01 is destroyed"),
+    ];
+    for (field, words) in parts {
+        command(&mut window, Key::Enter);
+        assert!(shows(&window, "0 of 2 resolved"), "without {field}");
+        fill(&mut window, field, words);
+    }
+    command(&mut window, Key::Enter);
+    assert!(shows(&window, "1 of 2 resolved"));
+    let journal = place.read("2026-03-14.review.jsonl");
+    for (_, words) in parts {
+        assert!(journal.contains(words), "{words}: {journal}");
+    }
+}

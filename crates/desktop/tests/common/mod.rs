@@ -73,19 +73,19 @@ pub fn open(setup: Setup) -> Window {
     window
 }
 
-/// Waits until nothing is being read and nothing moves.
+/// Waits until nothing is being read and nothing moves. Keys that waited may begin work of their own, such as
+/// a key that is unlocked, and a dialog may have some as well.
 pub fn settle(window: &mut Window) {
     let begin = Instant::now();
     window.step();
-    while window.state().is_reading() || window.state().is_working() {
-        assert!(begin.elapsed() < Duration::from_mins(2), "reading takes for ever");
+    loop {
+        let moving = window.try_run().err();
+        if moving.is_none() && !window.state().is_reading() && !window.state().is_working() {
+            return;
+        }
+        assert!(begin.elapsed() < Duration::from_mins(2), "it takes for ever: {moving:?}");
         std::thread::sleep(Duration::from_millis(5));
         window.step();
-    }
-    // A dialog may wait for work of its own, such as a key that is unlocked, a moment longer.
-    while let Err(moving) = window.try_run() {
-        assert!(begin.elapsed() < Duration::from_mins(2), "{moving}");
-        std::thread::sleep(Duration::from_millis(5));
     }
 }
 
