@@ -452,7 +452,7 @@ mod tests {
         let (mut draft, asked) = drafted(&sheet);
         let expected = [
             "In which unit does \"Elapsed\" count from its start? The file takes in s 16 h 23 min, in ms 59 s, in \
-             min 983 h 20 min, in h 59000 h 00 min, in us 0.059 s.",
+             min 983 h 20 min, in h 59000 h 00 min, in \u{b5}s 0.059 s.",
             "From which start does \"Elapsed\" count? Above the header stand \"Logger 7\", 2026-03-08 06:00:00; \
              \"Printed\", 2026-03-09 10:00:00.",
         ];
