@@ -38,7 +38,7 @@ pub use before::{Before, Follows};
 pub use comparable::{Comparable, comparable};
 pub use day::{Amount, Day, ExceptionRow, RunRow, SheetRow};
 pub use deadline::{review_due, working_days_between};
-pub use drift::{Drift, FEWEST_DAYS, UsedUp};
+pub use drift::{Drift, FEWEST_DAYS, MOST_DAYS, UsedUp};
 pub use entry::Entry;
 pub use error::Error;
 pub use figure::{Figure, Kind, ShownIn};
