@@ -16,7 +16,15 @@ use std::path::{Path, PathBuf};
 pub struct Neighbours {
     cache: Option<PathBuf>,
     trust: Trust,
-    folders: BTreeMap<PathBuf, Vec<Entry>>,
+    folders: BTreeMap<PathBuf, Vec<Known>>,
+}
+
+/// A record of a folder that was gone through.
+#[derive(Debug)]
+struct Known {
+    entry: Entry,
+    /// Its files by the names that no link leads round.
+    real: Vec<PathBuf>,
 }
 
 impl Neighbours {
@@ -72,14 +80,20 @@ impl Neighbours {
                 let progress = ScanProgress::default();
                 let Scan { entries, .. } =
                     scan(new.key(), self.cache.as_deref(), &self.trust, &progress)?;
-                new.insert(entries)
+                let known = |entry: Entry| Known { real: real(&entry.files), entry };
+                new.insert(entries.into_iter().map(known).collect())
             }
         };
-        let real = |file: &Path| file.canonicalize().unwrap_or_else(|_| file.to_owned());
-        let own: Vec<PathBuf> = files.logger.iter().map(|file| real(file)).collect();
-        let is_own = |entry: &Entry| entry.files.iter().any(|file| own.contains(&real(file)));
-        Ok(entries.iter().map(|entry| (is_own(entry), entry)).collect())
+        let own = real(&files.logger);
+        let is_own = |known: &Known| known.real.iter().any(|file| own.contains(file));
+        Ok(entries.iter().map(|known| (is_own(known), &known.entry)).collect())
     }
+}
+
+/// Files by the names that no link leads round; a file that is gone keeps its own.
+fn real(files: &[PathBuf]) -> Vec<PathBuf> {
+    let real = |file: &PathBuf| file.canonicalize().unwrap_or_else(|_| file.clone());
+    files.iter().map(real).collect()
 }
 
 /// The folder of a file.

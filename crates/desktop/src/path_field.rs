@@ -5,8 +5,7 @@ use crate::action::{Action, Actions};
 use crate::dialogs::Purpose;
 use crate::theme::{GAP, Look, Type, card, widgets};
 use crate::why::Why;
-use egui::accesskit::Role as Access;
-use egui::{Id, Key, TextEdit, Ui, UiBuilder};
+use egui::{Id, Key, TextEdit, Ui};
 use std::path::{Path, PathBuf};
 
 /// The dialog.
@@ -55,11 +54,7 @@ impl PathField {
             }
             given = field.lost_focus() && ui.input(|input| input.key_pressed(Key::Enter));
             if let Some(message) = &self.message {
-                let alert = UiBuilder::new().accessibility_role(Access::Alert);
-                ui.scope_builder(alert.accessibility_label(message), |ui| {
-                    let text = Type::Strong.text(message, look.colors.alert);
-                    ui.add(egui::Label::new(text).wrap().selectable(true));
-                });
+                card::alert(ui, look, message);
             }
             ui.add_space(GAP);
             ui.horizontal(|ui| {

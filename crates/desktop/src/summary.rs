@@ -216,13 +216,7 @@ impl Summary {
             }
         });
         if let Some(message) = &self.message {
-            let builder = egui::UiBuilder::new()
-                .accessibility_role(Access::Alert)
-                .accessibility_label(message);
-            ui.scope_builder(builder, |ui| {
-                let text = Type::Strong.text(message, look.colors.alert);
-                ui.add(egui::Label::new(text).wrap().selectable(true));
-            });
+            card::alert(ui, look, message);
         } else if let Some(path) = &self.saved {
             saved(ui, look, path, actions);
         } else if self.saving.is_some() {

@@ -111,11 +111,7 @@ impl Choice {
                 self.choose(ui, look, screen.y);
             }
             if let Some(message) = &self.message {
-                let alert = egui::UiBuilder::new().accessibility_role(Access::Alert);
-                ui.scope_builder(alert.accessibility_label(message), |ui| {
-                    let text = Type::Strong.text(message, look.colors.alert);
-                    ui.add(egui::Label::new(text).wrap().selectable(true));
-                });
+                card::alert(ui, look, message);
             }
             ui.add_space(GAP);
             ui.horizontal(|ui| {

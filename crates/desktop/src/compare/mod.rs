@@ -50,7 +50,7 @@ pub struct Comparison {
     /// What went forward on either day.
     products: Vec<ProductName>,
     product: ProductName,
-    /// On an axis on which both days start at nought.
+    /// On an axis on which both days start at zero.
     window: TimeWindow,
     hover: Option<Instant>,
     held: Option<Instant>,

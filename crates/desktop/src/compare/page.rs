@@ -4,7 +4,7 @@ use super::{Comparison, Side, plots};
 use crate::action::Actions;
 use crate::commands::Command;
 use crate::settings::Settings;
-use crate::theme::{GAP, Look, MARGIN, Type, explained, trace_mark, widgets};
+use crate::theme::{GAP, Look, MARGIN, Type, card, explained, trace_mark, widgets};
 use crate::units::Units;
 use ::case::ProductDay;
 use egui::accesskit::Role as Access;
@@ -67,10 +67,7 @@ impl Comparison {
         for lack in self.lacking() {
             ui.horizontal(|ui| {
                 ui.add_space(MARGIN);
-                let alert = UiBuilder::new().accessibility_role(Access::Alert);
-                ui.scope_builder(alert.accessibility_label(&lack), |ui| {
-                    ui.add(Label::new(Type::Strong.text(&lack, look.colors.alert)).wrap());
-                });
+                card::alert(ui, look, &lack);
             });
         }
         ui.horizontal(|ui| {

@@ -143,15 +143,8 @@ fn point(ui: &Ui, response: &Response, x: Rangef, two: &mut Comparison) {
         .filter(|pos| x.contains(pos.x))
         .map(|pos| two.window.instant_at(pos.x, x));
     if response.contains_pointer() {
-        let (scroll, pinch) = ui.input(|input| (input.smooth_scroll_delta(), input.zoom_delta()));
         let about = two.hover.unwrap_or_else(|| two.window.middle());
-        if (pinch - 1.0).abs() > f32::EPSILON {
-            two.window.zoom(f64::from(1.0 / pinch), about);
-        } else if scroll.y.abs() > scroll.x.abs() {
-            two.window.zoom(f64::from(-scroll.y / 240.0).exp(), about);
-        } else if scroll.x.abs() > 0.0 {
-            two.window.pan(f64::from(-scroll.x / x.span()));
-        }
+        two.window.turn_wheel(ui, about, x);
     }
     if response.dragged_by(PointerButton::Primary) {
         two.window.pan(f64::from(-response.drag_delta().x / x.span()));

@@ -221,15 +221,8 @@ fn point(ui: &Ui, response: &Response, frame: &Frame, day: &mut Day) {
         .map(|pos| day.window.instant_at(pos.x, x).clamp(record.start(), record.end()));
 
     if response.contains_pointer() {
-        let (scroll, pinch) = ui.input(|input| (input.smooth_scroll_delta(), input.zoom_delta()));
         let about = day.hover.unwrap_or_else(|| day.window.middle());
-        if (pinch - 1.0).abs() > f32::EPSILON {
-            day.window.zoom(f64::from(1.0 / pinch), about);
-        } else if scroll.y.abs() > scroll.x.abs() {
-            day.window.zoom(f64::from(-scroll.y / 240.0).exp(), about);
-        } else if scroll.x.abs() > 0.0 {
-            day.window.pan(f64::from(-scroll.x / x.span()));
-        }
+        day.window.turn_wheel(ui, about, x);
     }
 
     if response.drag_started()

@@ -2,7 +2,7 @@
 //!
 //! It never leaves the record, and is never narrower than [`NARROWEST`].
 
-use egui::Rangef;
+use egui::{Rangef, Ui};
 use trace::{Duration, Instant, Interval};
 
 /// The narrowest window: two seconds.
@@ -98,6 +98,18 @@ impl TimeWindow {
     pub fn pan(&mut self, share: f64) {
         let step = share * self.span();
         self.set(self.from + step, self.to + step);
+    }
+
+    /// Zooms and moves as the wheel turns, or as two fingers do, over plots that lie on `range`.
+    pub fn turn_wheel(&mut self, ui: &Ui, about: Instant, range: Rangef) {
+        let (scroll, pinch) = ui.input(|input| (input.smooth_scroll_delta(), input.zoom_delta()));
+        if (pinch - 1.0).abs() > f32::EPSILON {
+            self.zoom(f64::from(1.0 / pinch), about);
+        } else if scroll.y.abs() > scroll.x.abs() {
+            self.zoom(f64::from(-scroll.y / 240.0).exp(), about);
+        } else if scroll.x.abs() > 0.0 {
+            self.pan(f64::from(-scroll.x / range.span()));
+        }
     }
 
     /// Moves the window so that `instant` is in it, if it is not.

@@ -2,7 +2,8 @@
 
 use super::widgets;
 use super::{GAP, Look, MARGIN, Type, explained};
-use egui::{Align, Frame, Id, Label, Layout, Margin, Modal, RichText, Sense, Ui, vec2};
+use egui::accesskit::Role as Access;
+use egui::{Align, Frame, Id, Label, Layout, Margin, Modal, RichText, Sense, Ui, UiBuilder, vec2};
 
 /// A card of the pane.
 pub fn card(ui: &mut Ui, look: Look, content: impl FnOnce(&mut Ui)) {
@@ -45,6 +46,15 @@ pub fn paragraph(ui: &mut Ui, look: Look, text: &str) {
     let text = RichText::new(text).font(Type::Body.font()).color(look.colors.ink);
     let label = Label::new(text.line_height(Some(19.0))).wrap().selectable(true);
     ui.add(label);
+}
+
+/// What went wrong or is not there, in the colour of alarms; a screen reader says it at once.
+pub fn alert(ui: &mut Ui, look: Look, text: &str) {
+    let builder = UiBuilder::new().accessibility_role(Access::Alert).accessibility_label(text);
+    ui.scope_builder(builder, |ui| {
+        let text = Type::Strong.text(text, look.colors.alert);
+        ui.add(Label::new(text).wrap().selectable(true));
+    });
 }
 
 /// Running text below what it is about.
